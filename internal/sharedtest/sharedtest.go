@@ -1,0 +1,51 @@
+// Package sharedtest finds what tests borrow from outside the project: the
+// shared folder beside it (corpora, schema, tables) and programs of the
+// system. What is absent skips the test on a developer's machine and fails it
+// where CI=true, so that a check can never vanish unnoticed.
+package sharedtest
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"testing"
+)
+
+// Path returns the place of a file or folder inside the shared folder, for
+// example Path(t, "data/leadsheets").
+func Path(t testing.TB, rel string) string {
+	t.Helper()
+	p := filepath.Join(Root(), "..", "shared", filepath.FromSlash(rel))
+	if _, err := os.Stat(p); err != nil {
+		absent(t, "shared/"+rel+" is not beside the project")
+	}
+	return p
+}
+
+// Tool returns the path of a program that a check needs.
+func Tool(t testing.TB, name string) string {
+	t.Helper()
+	p, err := exec.LookPath(name)
+	if err != nil {
+		absent(t, name+" is not installed: run make tools")
+	}
+	return p
+}
+
+// Root returns the project's top folder.
+func Root() string {
+	_, file, _, ok := runtime.Caller(0)
+	if !ok {
+		panic("sharedtest: no caller information")
+	}
+	return filepath.Dir(filepath.Dir(filepath.Dir(file)))
+}
+
+func absent(t testing.TB, what string) {
+	t.Helper()
+	if os.Getenv("CI") == "true" {
+		t.Fatal(what)
+	}
+	t.Skip(what)
+}
