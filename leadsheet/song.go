@@ -1,0 +1,168 @@
+package leadsheet
+
+import (
+	"sort"
+
+	"gradatim/theory"
+)
+
+// Feel says how written eighths are played.
+type Feel uint8
+
+// Feels. Unstated leaves the choice to what reads the song.
+const (
+	Unstated Feel = iota
+	Straight
+	Swing
+)
+
+// String returns "straight", "swing" or "unstated".
+func (f Feel) String() string { return [...]string{"unstated", "straight", "swing"}[f] }
+
+// Tempo is a metronome mark: PerMinute beats of the length Beat. The zero Tempo
+// is none.
+type Tempo struct {
+	Beat      theory.Dur
+	PerMinute int
+	Words     string // "Andante", "Slowly"; may stand alone
+}
+
+// Set tells whether a metronome figure is known.
+func (t Tempo) Set() bool { return t.Beat > 0 && t.PerMinute > 0 }
+
+// QuartersPerMinute converts the mark, rounded to the nearest whole number.
+func (t Tempo) QuartersPerMinute() int {
+	if !t.Set() {
+		return 0
+	}
+	return int((theory.Dur(t.PerMinute)*t.Beat + theory.Quarter/2) / theory.Quarter)
+}
+
+// Song is a lead sheet in playing order.
+type Song struct {
+	File   string // where it was read from; for messages
+	Number int    // the tune's number in a file of several; 0 when there is one
+
+	Title  string
+	Rhythm string // the dance or style the sheet names: "waltz", "swing", "jig"
+	Rights Rights
+	Notes  []string // remarks of the sheet, kept for the reader
+
+	Key           theory.Key // at the start
+	KeyDeclared   bool       // false: the sheet states none and Key is a guess
+	Meter         Meter      // at the start
+	MeterDeclared bool
+	Tempo         Tempo
+	Feel          Feel
+
+	Form   string // sections in playing order, "AABA"; empty when unknown
+	Bars   []Bar
+	Melody []Note
+	Chords []ChordMark
+
+	Problems Problems // what was dropped or guessed in reading
+}
+
+// Bar is one bar in playing order.
+type Bar struct {
+	At      theory.Dur
+	Dur     theory.Dur // its real length: a pick-up or a split bar is short
+	Meter   Meter
+	Key     theory.Key
+	Number  int    // as counted from the first full bar; a pick-up is 0
+	Written int    // index of the written bar it repeats, from 0
+	Section string // set on the first bar of a section: "A", "B"
+	Pickup  bool
+	Line    int // in the file; 0 unknown
+}
+
+// End returns the position after the bar.
+func (b Bar) End() theory.Dur { return b.At + b.Dur }
+
+// Note is one melody note, ties joined. Its index in Song.Melody is its identity
+// everywhere else.
+type Note struct {
+	At     theory.Dur
+	Dur    theory.Dur
+	Pitch  theory.Pitch
+	Graces []theory.Pitch // before the note, in order
+	Lyric  string         // syllable of the first verse, kept but not printed unless cleared
+	Pos    Pos            // where it was written
+}
+
+// End returns the position after the note.
+func (n Note) End() theory.Dur { return n.At + n.Dur }
+
+// ChordMark is a chord symbol at its place. It holds until the next one.
+type ChordMark struct {
+	At       theory.Dur
+	Chord    theory.Chord // zero where Silent or Unknown
+	Text     string       // as written on the sheet
+	Unknown  bool         // the symbol could not be read; see Problems
+	Optional bool         // written in brackets: may be left out
+	Pos      Pos
+}
+
+// End returns the position after the last bar.
+func (s Song) End() theory.Dur {
+	if len(s.Bars) == 0 {
+		return 0
+	}
+	return s.Bars[len(s.Bars)-1].End()
+}
+
+// BarAt returns the index of the bar that holds a position; positions before
+// the start belong to the first bar, positions after the end to the last. It is
+// −1 only in a song without bars.
+func (s Song) BarAt(at theory.Dur) int {
+	i := sort.Search(len(s.Bars), func(i int) bool { return s.Bars[i].At > at })
+	if i == 0 && len(s.Bars) > 0 {
+		return 0
+	}
+	return i - 1
+}
+
+// PosAt places a moment of the music by bar and beat.
+func (s Song) PosAt(at theory.Dur) Pos {
+	i := s.BarAt(at)
+	if i < 0 {
+		return Pos{File: s.File}
+	}
+	b := s.Bars[i]
+	off := at - b.At
+	if b.Pickup { // a pick-up is counted from the end of its bar
+		off += b.Meter.Bar() - b.Dur
+	}
+	return Pos{File: s.File, Bar: b.Number, Beat: b.Meter.BeatAt(off)}
+}
+
+// Transpose moves the whole song by a spelled interval.
+func (s Song) Transpose(iv theory.Interval) Song {
+	s.Key = s.Key.Transpose(iv)
+	bars := make([]Bar, len(s.Bars))
+	for i, b := range s.Bars {
+		if b.Key.Valid() {
+			b.Key = b.Key.Transpose(iv)
+		}
+		bars[i] = b
+	}
+	notes := make([]Note, len(s.Melody))
+	for i, n := range s.Melody {
+		n.Pitch = n.Pitch.Up(iv)
+		if len(n.Graces) > 0 {
+			g := make([]theory.Pitch, len(n.Graces))
+			for j, p := range n.Graces {
+				g[j] = p.Up(iv)
+			}
+			n.Graces = g
+		}
+		notes[i] = n
+	}
+	chords := make([]ChordMark, len(s.Chords))
+	for i, c := range s.Chords {
+		c.Chord = c.Chord.Transpose(iv)
+		chords[i] = c
+	}
+	s.Bars, s.Melody, s.Chords = bars, notes, chords
+	return s
+}
