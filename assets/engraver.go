@@ -1,0 +1,7 @@
+package assets
+
+//go:generate go run ./prepare/engraver
+
+// Engraver returns the engraver's WebAssembly module, gzipped, or a
+// [MissingError] in a program built without it.
+func Engraver() ([]byte, error) { return read("the engraver", "engraver.wasm.gz") }
