@@ -111,7 +111,7 @@ func letterOf(c byte) (Letter, bool) {
 	if c < 'A' || c > 'G' {
 		return 0, false
 	}
-	return Letter(mod(int(c-'C'), 7)), true
+	return Letter(mod(int(c)-'C', 7)), true
 }
 
 // At returns the pitch of this name in the given octave.
