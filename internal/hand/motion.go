@@ -1,0 +1,92 @@
+package hand
+
+import "slices"
+
+// Micros is a time in microseconds.
+type Micros int64
+
+// Second is one second.
+const Second Micros = 1_000_000
+
+// Speed limits. What is impossible, not what is hard; common practice, no
+// published source, so they are generous.
+const (
+	// OneFinger is the shortest time between two strokes of one finger, or of
+	// a whole chord, on the same key: six a second.
+	OneFinger = Second / 6
+	// ChangingFingers is the shortest time between strokes on the same key
+	// when fingers take turns: twelve a second.
+	ChangingFingers = Second / 12
+)
+
+// jumps gives how far a hand moves in a time, onset to onset; between two points
+// the limit is a straight line, beyond the last it goes on with the last slope.
+// 12, 19 and 24 semitones in 0.2, 0.3 and 0.4 s: common practice, no source.
+var jumps = [...]struct {
+	time Micros
+	far  Length
+}{
+	{0, 0},
+	{200_000, Octave},
+	{300_000, 19 * Octave / 12},
+	{400_000, 2 * Octave},
+}
+
+// Farthest returns how far a hand can move from one onset to the next. Landing
+// on a black key takes a fifth more time.
+func Farthest(t Micros, landsOnBlack bool) Length {
+	if landsOnBlack {
+		t = t * 5 / 6
+	}
+	if t <= 0 {
+		return 0
+	}
+	i := 1
+	for i < len(jumps)-1 && t > jumps[i].time {
+		i++
+	}
+	a, b := jumps[i-1], jumps[i]
+	far := a.far + Length((t-a.time)*Micros(b.far-a.far)/(b.time-a.time))
+	return min(far, 8*Octave)
+}
+
+// Move is the way of a hand from one chord (or note) to the next.
+type Move struct {
+	Distance Length // how far the hand travels as a whole
+	Black    bool   // it lands on a black key
+}
+
+// MoveBetween measures the way from keys struck to keys struck next. A hand that
+// holds both in its reach does not travel. Otherwise it travels as far as the
+// nearer of its two edges: lowest key to lowest key, or highest to highest.
+// Neither list may be empty.
+func MoveBetween(reach Length, from, to []int) Move {
+	fl, fh := slices.Min(from), slices.Max(from)
+	tl, th := slices.Min(to), slices.Max(to)
+	if Distance(min(fl, tl), max(fh, th)) <= reach {
+		return Move{}
+	}
+	low, high := Distance(fl, tl), Distance(fh, th)
+	m := Move{Distance: low, Black: Black(tl)}
+	if high < low {
+		m = Move{Distance: high, Black: Black(th)}
+	}
+	return m
+}
+
+// Jump tells whether a hand with the given reach gets from the keys of one onset
+// to those of the next in the time between them.
+func Jump(reach Length, from, to []int, t Micros) bool {
+	m := MoveBetween(reach, from, to)
+	return m.Distance <= Farthest(t, m.Black)
+}
+
+// Repeats tells whether a key can be struck again after the time: by fingers
+// taking turns where it is struck alone, by the same finger where it belongs to
+// a chord.
+func Repeats(t Micros, inChord bool) bool {
+	if inChord {
+		return t >= OneFinger
+	}
+	return t >= ChangingFingers
+}

@@ -1,0 +1,147 @@
+package hand
+
+import (
+	"slices"
+
+	"gradatim/score"
+)
+
+// MaxKeys is the number of keys that one hand strikes together.
+const MaxKeys = 5
+
+// RollSlack is how far beyond its reach a hand swings from one note of a rolled
+// chord to the next while the pedal holds the note it leaves. A hand that plays
+// an octave so rolls every tenth, D♭–F included. Common practice, no source.
+const RollSlack = 62 * Millimetre
+
+// Reaches tells whether the hand strikes all the keys (MIDI numbers, any order)
+// together: at most five, no further apart than the span allows, and with a
+// finger for each such that no pair of fingers is stretched beyond what it can
+// do. No key and one key are always reached.
+func (p Profile) Reaches(h score.Hand, keys []int) bool {
+	var buf [MaxKeys]int
+	ks, ok := ascending(buf[:0], h, keys)
+	return ok && p.fits(h, ks, p.Reach(h), p.pairReach)
+}
+
+// Comfortable tells whether the hand strikes all the keys together without
+// strain.
+func (p Profile) Comfortable(h score.Hand, keys []int) bool {
+	var buf [MaxKeys]int
+	ks, ok := ascending(buf[:0], h, keys)
+	return ok && p.fits(h, ks, p.EasyReach(h), p.pairComfort)
+}
+
+// Rolls tells whether the hand plays the keys one after the other from the
+// lowest upwards, as a rolled chord under the pedal: each step from note to note
+// within the reach and RollSlack, and all but the lowest, which may be let go,
+// within the reach together.
+func (p Profile) Rolls(h score.Hand, keys []int) bool {
+	if len(keys) > MaxKeys {
+		return false
+	}
+	var buf [MaxKeys]int
+	ks := append(buf[:0], keys...)
+	slices.Sort(ks)
+	ks = slices.Compact(ks)
+	for i := 1; i < len(ks); i++ {
+		if Distance(ks[i-1], ks[i]) > p.Reach(h)+RollSlack {
+			return false
+		}
+	}
+	return len(ks) < 2 || p.Reaches(h, ks[1:])
+}
+
+// Fingers returns a finger for each key, in ascending order of the keys, such
+// that the hand strikes them together; ok is false where there is none. Of
+// several, the one whose tightest pair has most room; ties: the lowest fingers
+// from the thumb outwards.
+func (p Profile) Fingers(h score.Hand, keys []int) (fingers []int, ok bool) {
+	var buf [MaxKeys]int
+	ks, ok := ascending(buf[:0], h, keys)
+	if !ok {
+		return nil, false
+	}
+	best := Length(-1)
+	for _, set := range fingerSets[len(ks)] {
+		if room := p.room(h, ks, set, p.pairReach); room > best {
+			best, fingers = room, set
+		}
+	}
+	if len(ks) > 1 && Distance(ks[0], ks[len(ks)-1]) > p.Reach(h) || fingers == nil {
+		return nil, false
+	}
+	fingers = slices.Clone(fingers)
+	if h == score.Left {
+		slices.Reverse(fingers)
+	}
+	return fingers, true
+}
+
+// ascending returns the distinct keys from the thumb's side to the little
+// finger's; ok is false where there are more than fingers.
+func ascending(buf []int, h score.Hand, keys []int) ([]int, bool) {
+	for _, k := range keys {
+		if slices.Contains(buf, k) {
+			continue
+		}
+		if len(buf) == MaxKeys {
+			return nil, false
+		}
+		buf = append(buf, k)
+	}
+	slices.Sort(buf)
+	if h == score.Left {
+		slices.Reverse(buf)
+	}
+	return buf, true
+}
+
+// fits tells whether some set of fingers plays the keys within the limits.
+func (p Profile) fits(h score.Hand, ks []int, span Length, limit func(score.Hand, int, int) Length) bool {
+	if len(ks) < 2 {
+		return true
+	}
+	if Distance(ks[0], ks[len(ks)-1]) > span {
+		return false
+	}
+	for _, set := range fingerSets[len(ks)] {
+		if p.room(h, ks, set, limit) >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// room returns how much the tightest pair of fingers has left, or −1 where a
+// pair is stretched too far.
+func (p Profile) room(h score.Hand, ks, set []int, limit func(score.Hand, int, int) Length) Length {
+	room := Octave
+	for i := range ks {
+		for j := i + 1; j < len(ks); j++ {
+			left := limit(h, set[i], set[j]) - Distance(ks[i], ks[j])
+			if left < 0 {
+				return -1
+			}
+			room = min(room, left)
+		}
+	}
+	return room
+}
+
+// fingerSets lists, by number of keys, the ascending choices of fingers.
+var fingerSets = func() (sets [MaxKeys + 1][][]int) {
+	for mask := 0; mask < 1<<5; mask++ {
+		var set []int
+		for f := 1; f <= 5; f++ {
+			if mask>>(f-1)&1 == 1 {
+				set = append(set, f)
+			}
+		}
+		sets[len(set)] = append(sets[len(set)], set)
+	}
+	for _, s := range sets {
+		slices.SortFunc(s, slices.Compare[[]int])
+	}
+	return sets
+}()
