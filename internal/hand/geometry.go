@@ -31,7 +31,7 @@ func (l Length) String() string {
 // octave in twelve, counted from the left edge of C: (semitone + ½) · 164.5/12
 // − 11.75 mm, rounded so that the tenths of a millimetre of every distance come
 // out as in the exact division.
-var offsets = [12]Length{0, 881, 2350, 3623, 4700, 7050, 7736, 9400, 10477, 11750, 13219, 14100}
+var offsets = [12]Length{0, 882, 2350, 3623, 4700, 7050, 7736, 9400, 10478, 11750, 13219, 14100}
 
 // The ends of the keyboard, as MIDI numbers: A0 and C8.
 const (

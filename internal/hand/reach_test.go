@@ -86,7 +86,7 @@ func TestFingersFit(t *testing.T) {
 		keys string
 	}{
 		{score.Right, "C4 E4 G4"}, {score.Left, "C3 E3 G3"}, {score.Right, "C4 C5"},
-		{score.Left, "C3 G3 B3 D4"}, {score.Right, "C4 D4 E4 F4 G4"}, {score.Right, "E4 G4 A4 C5"},
+		{score.Left, "C3 E3 A3 D4"}, {score.Right, "C4 D4 E4 F4 G4"}, {score.Right, "E4 G4 A4 C5"},
 	} {
 		ks := keys(t, tt.keys)
 		fs, ok := p.Fingers(tt.hand, ks)
