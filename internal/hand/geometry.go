@@ -27,11 +27,10 @@ func (l Length) String() string {
 }
 
 // offsets are the centres of an octave's keys to the right of the centre of its
-// C. White keys are 23.5 mm apart; black keys lie on an even division of the
-// octave in twelve, counted from the left edge of C: (semitone + ½) · 164.5/12
-// − 11.75 mm, rounded so that the tenths of a millimetre of every distance come
-// out as in the exact division.
-var offsets = [12]Length{0, 882, 2350, 3623, 4700, 7050, 7736, 9400, 10478, 11750, 13219, 14100}
+// C, in twelfths of a Length, which holds them exactly. White keys are 23.5 mm
+// apart; black keys lie on an even division of the octave in twelve, counted
+// from the left edge of C: (semitone + ½) · 164.5/12 − 11.75 mm.
+var offsets = [12]int{0, 10575, 28200, 43475, 56400, 84600, 92825, 112800, 125725, 141000, 158625, 169200}
 
 // The ends of the keyboard, as MIDI numbers: A0 and C8.
 const (
@@ -39,24 +38,34 @@ const (
 	HighestKey = 108
 )
 
-// Position returns the centre of a key, given by its MIDI number, measured from
-// the centre of MIDI 0. Keys rise to the right.
-func Position(key int) Length {
+// place returns the centre of a key in twelfths of a Length from the centre of
+// MIDI 0.
+func place(key int) int {
 	octave := key / 12
 	if key < 0 {
 		octave = (key - 11) / 12
 	}
-	return Length(octave)*Octave + offsets[key-12*octave]
+	return octave*12*int(Octave) + offsets[key-12*octave]
+}
+
+// Position returns the centre of a key, given by its MIDI number, measured from
+// the centre of MIDI 0. Keys rise to the right.
+func Position(key int) Length {
+	p := place(key)
+	if p < 0 {
+		p -= 11
+	}
+	return Length(p / 12)
 }
 
 // Distance returns the distance between the centres of two keys, never
 // negative.
 func Distance(a, b int) Length {
-	d := Position(b) - Position(a)
+	d := place(b) - place(a)
 	if d < 0 {
-		return -d
+		d = -d
 	}
-	return d
+	return Length(d / 12)
 }
 
 // Black tells whether the key is a black one.
@@ -73,9 +82,9 @@ func Black(key int) bool {
 // understood on real keys (Jacobs 2001: bins of an octave's twelfth with their
 // boundaries half way).
 func Twelfths(a, b int) int {
-	d := 12 * (Position(b) - Position(a))
+	d := place(b) - place(a)
 	if d < 0 {
-		return -int((-d + Octave/2) / Octave)
+		return -int((-d + int(Octave)/2) / int(Octave))
 	}
-	return int((d + Octave/2) / Octave)
+	return (d + int(Octave)/2) / int(Octave)
 }
