@@ -1,0 +1,112 @@
+package leadsheet_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+var fourFour = leadsheet.Meter{Beats: 4, Unit: 4}
+
+// tune makes one bar of four quarters for each word; a letter is a pitch.
+func tune(words string) leadsheet.Song {
+	var s leadsheet.Song
+	var at theory.Dur
+	for i, w := range strings.Fields(words) {
+		b := leadsheet.Bar{At: at, Dur: theory.Dur(len(w)) * theory.Quarter, Meter: fourFour, Written: i}
+		for j, r := range w {
+			n, err := theory.ParseName(string(r))
+			if err != nil {
+				panic(err)
+			}
+			s.Melody = append(s.Melody, leadsheet.Note{At: at + theory.Dur(j)*theory.Quarter, Dur: theory.Quarter, Pitch: n.At(4)})
+		}
+		at = b.End()
+		s.Bars = append(s.Bars, b)
+	}
+	s.Bars = leadsheet.JoinBars(s.Bars)
+	return s
+}
+
+const (
+	eightA = "CDEF GGGG AGFE DDDD CDEF GGGG AGFE CCCC "
+	eightB = "EEEE FFFF GGGG AAAA EEEE FFFF DDDD GGGG "
+	eightC = "AAAA GGGG FFFF EEEE AAAA BBBB AAAA GGGG "
+)
+
+func TestWithForm(t *testing.T) {
+	bar := func(n int) theory.Dur { return theory.Dur(n) * theory.Whole }
+	for _, tt := range []struct {
+		name, words string
+		marks       []leadsheet.SectionMark
+		form, at    string
+	}{
+		{"thirty-two bars", eightA + eightA + eightB + eightA, nil, "AABA", "0 8 16 24"},
+		{"another ending", eightA + strings.Replace(eightA, "CCCC", "EEEE", 1) + eightB + eightA, nil, "AABA", "0 8 16 24"},
+		{"four different parts", eightA + eightB + eightA + eightC, nil, "ABAC", "0 8 16 24"},
+		{"with a pick-up", "G " + eightA + eightA + eightB + eightA, nil, "AABA", "1 9 17 25"},
+		{"nothing comes back", eightC + "CCCC DDDD FFFF EEEE GGGG CDCD EFEF GAGA", nil, "", ""},
+		{"odd number of bars", eightA + "CCCC", nil, "", ""},
+		{"marks without names", eightA + eightA + eightC, []leadsheet.SectionMark{{At: 0}, {At: bar(8)}, {At: bar(16)}}, "AAB", "0 8 16"},
+		{"marks with names", eightA + eightB, []leadsheet.SectionMark{{At: 0, Name: "A"}, {At: bar(8), Name: "C"}}, "AC", "0 8"},
+		{"long names", eightA + eightB, []leadsheet.SectionMark{{At: 0, Name: "Verse"}, {At: bar(8), Name: "Chorus"}}, "Verse Chorus", "0 8"},
+		{"a mark inside a bar", eightA + eightA, []leadsheet.SectionMark{{At: 0}, {At: bar(7) + 3*theory.Quarter}}, "AA", "0 8"},
+		{"a double bar inside a phrase", eightA + eightA, []leadsheet.SectionMark{{At: 0}, {At: bar(2)}, {At: bar(8)}, {At: bar(14)}}, "AA", "0 8"},
+		{"one section in words", eightA + eightA + eightB + eightA, []leadsheet.SectionMark{{At: 0}}, "AABA", "0 8 16 24"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			in := tune(tt.words)
+			s := in.WithForm(tt.marks)
+			var at []string
+			for i, b := range s.Bars {
+				if b.Section != "" {
+					at = append(at, fmt.Sprint(i))
+				}
+				if in.Bars[i].Section != "" {
+					t.Fatal("the song that was asked has changed")
+				}
+			}
+			if got := strings.Join(at, " "); s.Form != tt.form || got != tt.at {
+				t.Errorf("form %q at %s, want %q at %s", s.Form, got, tt.form, tt.at)
+			}
+		})
+	}
+}
+
+func TestStatedForm(t *testing.T) {
+	s, ok := tune("G " + eightA + eightB).StatedForm("AB")
+	if !ok || s.Form != "AB" || s.Bars[1].Section != "A" || s.Bars[9].Section != "B" {
+		t.Errorf("%v %q", ok, s.Form)
+	}
+	if _, ok := tune(eightA + "CCCC").StatedForm("AB"); ok {
+		t.Error("nine bars were cut in two")
+	}
+}
+
+func TestJoinBars(t *testing.T) {
+	for _, tt := range []struct{ name, words, want string }{
+		{"full bars", "CCCC DDDD", "1:4 2:4"},
+		{"pick-up", "C DDDD EEE", "0:1p 1:4 2:3"},
+		{"split by a repeat", "C DDDD EEE C DDDD EEE", "0:1p 1:4 2:4 3:4 4:3"},
+		{"short bar stays", "CCCC DD EEEE", "1:4 2:2 3:4"},
+		{"pair out of three", "CCCC D EE FF GGGG", "1:4 2:1 3:4 4:4"},
+		{"one short bar is no pick-up", "CC", "1:2"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			var got []string
+			for _, b := range tune(tt.words).Bars {
+				p := ""
+				if b.Pickup {
+					p = "p"
+				}
+				got = append(got, fmt.Sprintf("%d:%d%s", b.Number, b.Dur/theory.Quarter, p))
+			}
+			if g := strings.Join(got, " "); g != tt.want {
+				t.Errorf("got %s, want %s", g, tt.want)
+			}
+		})
+	}
+}
