@@ -1,0 +1,121 @@
+package codec
+
+import (
+	"bufio"
+	"io"
+
+	"github.com/mewkiz/flac"
+	"github.com/mewkiz/flac/frame"
+	"github.com/mewkiz/flac/meta"
+)
+
+const flacBlock = 4096
+
+type flacWriter struct {
+	tally
+	dither
+	out    *bufio.Writer
+	seek   io.Seeker // nil when the sink cannot seek
+	enc    *flac.Encoder
+	left   []int32
+	right  []int32
+	filled int
+}
+
+// newFLAC writes FLAC. The format keeps a checksum of the whole sound in its
+// first block: it is filled in when w can seek, and left zero, which the
+// format allows and calls unknown, when it cannot.
+func newFLAC(w io.Writer, s Stream) (Writer, error) {
+	f := &flacWriter{tally: tally{s.Frames}, left: make([]int32, flacBlock), right: make([]int32, flacBlock)}
+	f.out = bufio.NewWriterSize(w, 1<<16)
+	f.seek, _ = w.(io.Seeker)
+	info := &meta.StreamInfo{
+		BlockSizeMin: flacBlock, BlockSizeMax: flacBlock,
+		SampleRate: rate, NChannels: 2, BitsPerSample: 16, NSamples: uint64(s.Frames),
+	}
+	var blocks []*meta.Block
+	if fields := s.Tags.fields(); fields != nil {
+		body := &meta.VorbisComment{Vendor: vendor, Tags: fields}
+		blocks = append(blocks, &meta.Block{
+			Header: meta.Header{Type: meta.TypeVorbisComment, Length: int64(len(vorbisComment(s.Tags)))},
+			Body:   body,
+		})
+	}
+	var sink io.Writer = plain{f.out}
+	if f.seek != nil {
+		sink = seekable{plain{f.out}, f}
+	}
+	var err error
+	f.enc, err = flac.NewEncoder(sink, info, blocks...)
+	return f, err
+}
+
+// plain hides everything of a writer but Write: the library would close it.
+type plain struct{ io.Writer }
+
+// seekable lets the library go back to the first block.
+type seekable struct {
+	plain
+	f *flacWriter
+}
+
+func (s seekable) Seek(offset int64, whence int) (int64, error) {
+	if err := s.f.out.Flush(); err != nil {
+		return 0, err
+	}
+	return s.f.seek.Seek(offset, whence)
+}
+
+func (w *flacWriter) Write(frames []float32) error {
+	if err := w.take(frames); err != nil {
+		return err
+	}
+	for i := 0; i+1 < len(frames); i += 2 {
+		w.left[w.filled] = int32(w.round(frames[i]))
+		w.right[w.filled] = int32(w.round(frames[i+1]))
+		if w.filled++; w.filled == flacBlock {
+			if err := w.encode(); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// encode writes one block. "Verbatim" asks the library to look for a better
+// predictor itself; naming one by hand makes it panic.
+func (w *flacWriter) encode() error {
+	n := w.filled
+	w.filled = 0
+	f := &frame.Frame{Header: frame.Header{
+		HasFixedBlockSize: true, BlockSize: uint16(n), SampleRate: rate, Channels: frame.ChannelsLR, BitsPerSample: 16,
+	}}
+	for _, samples := range [][]int32{w.left[:n], w.right[:n]} {
+		f.Subframes = append(f.Subframes, &frame.Subframe{
+			SubHeader: frame.SubHeader{Pred: frame.PredVerbatim}, Samples: samples, NSamples: n,
+		})
+	}
+	return w.enc.WriteFrame(f)
+}
+
+func (w *flacWriter) Close() error {
+	if err := w.close(); err != nil {
+		return err
+	}
+	if w.filled > 0 {
+		if err := w.encode(); err != nil {
+			return err
+		}
+	}
+	if err := w.enc.Close(); err != nil {
+		return err
+	}
+	if err := w.out.Flush(); err != nil {
+		return err
+	}
+	if w.seek != nil {
+		_, err := w.seek.Seek(0, io.SeekEnd)
+		return err
+	}
+	return nil
+}
