@@ -9,7 +9,7 @@ import (
 )
 
 // An Instrument is a sampled piano. It keeps decoded notes between recordings,
-// at most 24 MB of them, and may serve many goroutines at once.
+// at most 38 MB of them, and may serve many goroutines at once.
 type Instrument struct {
 	bank     *bank.Bank
 	notes    [][]bank.Sample // layer, then key; parallel to bank.Layers

@@ -148,7 +148,11 @@ func (in *Instrument) add(s *sums, at int, v *voice) error {
 		if f < v.release {
 			run = min(run, v.release)
 		}
-		p, err := in.store.pin(*v.tone, index)
+		next := v.again + index*pageFrames
+		if run == at+blockFrames { // it sounds on
+			next = run
+		}
+		p, err := in.store.pin(*v.tone, index, next)
 		if err != nil {
 			return err
 		}

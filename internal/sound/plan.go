@@ -23,6 +23,7 @@ type voice struct {
 	release, end   int     // frames of the take
 	decay          float64 // frames until 1/e after the release
 	straight, dark float32 // gains into the two sums of a block
+	again          int     // frame at which the tone is next begun; a large number for never
 }
 
 type tick struct {
@@ -157,6 +158,15 @@ func check(seq event.Sequence) error {
 func merged(notes, rels []voice) []voice {
 	all := append(notes, rels...)
 	sortStable(all, func(v voice) int { return v.start })
+	again := map[*tone]int{}
+	for i := len(all) - 1; i >= 0; i-- {
+		v := &all[i]
+		v.again = math.MaxInt / 2
+		if at, ok := again[v.tone]; ok {
+			v.again = at
+		}
+		again[v.tone] = v.start
+	}
 	return all
 }
 

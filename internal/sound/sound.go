@@ -111,7 +111,10 @@ func (in *Instrument) Length(seq event.Sequence, o Options) (int, error) {
 func (in *Instrument) Record(ctx context.Context, w io.Writer, seq event.Sequence, o Options) (Report, error) {
 	o = o.withDefaults()
 	var enc codec.Writer
-	rep, err := in.Play(ctx, seq, o, func(frames int) (func([]float32) error, error) {
+	// The FLAC library leaves so much garbage behind that a kept take would
+	// double in memory: such a take is mixed twice instead.
+	keep := o.Format != codec.FLAC
+	rep, err := in.play(ctx, seq, o, keep, func(frames int) (func([]float32) error, error) {
 		var err error
 		enc, err = codec.NewWriter(w, o.Format, codec.Stream{Frames: frames, Tags: o.Tags, Kbps: o.Bitrate})
 		if err != nil {
@@ -133,7 +136,10 @@ func (in *Instrument) Record(ctx context.Context, w io.Writer, seq event.Sequenc
 // called once with the number of frames to come and returns the sink. A block
 // belongs to the sink only until it returns.
 func (in *Instrument) Play(ctx context.Context, seq event.Sequence, o Options, open func(frames int) (func([]float32) error, error)) (Report, error) {
-	o = o.withDefaults()
+	return in.play(ctx, seq, o.withDefaults(), true, open)
+}
+
+func (in *Instrument) play(ctx context.Context, seq event.Sequence, o Options, keep bool, open func(frames int) (func([]float32) error, error)) (Report, error) {
 	p, err := in.plan(seq, o)
 	rep := Report{Frames: p.frames, Seconds: float64(p.frames) / Rate, Voices: len(p.voices), Rendered: 1}
 	if err != nil {
@@ -143,13 +149,15 @@ func (in *Instrument) Play(ctx context.Context, seq event.Sequence, o Options, o
 	var (
 		meter measure.Loudness
 		peak  float32
-		kept  = newSpool(p.frames)
+		kept  *spool
 		parts = 2.0
 	)
 	done := func(pass, frames int) {
 		o.Progress((float64(pass) + float64(frames)/float64(max(p.frames, 1))) / parts)
 	}
-	if kept == nil {
+	if keep && p.frames <= spoolFrames {
+		kept = &spool{}
+	} else {
 		rep.Rendered = 2
 	}
 	at := 0

@@ -21,14 +21,7 @@ type spooled struct {
 // spoolFrames is the longest take kept: 3.5 minutes in 40 MB.
 const spoolFrames = 210 * Rate
 
-// newSpool returns nil, which keeps nothing, for a take too long to be kept.
-func newSpool(frames int) *spool {
-	if frames > spoolFrames {
-		return nil
-	}
-	return &spool{}
-}
-
+// add keeps a block; a nil spool keeps nothing.
 func (s *spool) add(block []float32) {
 	if s == nil {
 		return

@@ -11,13 +11,18 @@ import (
 // key that wants them, in pages of half a second. A dense piece strikes the
 // same keys thousands of times, so doing both once per key and not once per
 // note is most of the sampler's speed; pages of 16-bit numbers, scaled to each
-// recording's peak, keep it small, and the least recently used page makes room
-// when the store is full, so memory does not depend on the piece.
+// recording's peak, keep it small, and memory does not depend on the piece.
+//
+// When the store is full, the page makes room whose next use lies furthest
+// ahead (Belady, "A study of replacement algorithms for a virtual-storage
+// computer", IBM Systems Journal 5(2), 1966, shows that nothing misses less).
+// The plan knows that use. Rejected: the least recently used page, which in
+// music that comes round again is the very one needed next.
 //
 // What a page holds depends on its name alone, never on what was asked before.
 const (
 	pageFrames = 24576
-	storePages = 256 // of 98,304 bytes: 24 MB
+	storePages = 384 // of 98,304 bytes: 38 MB
 )
 
 // A tone is one recording at one pitch.
@@ -72,8 +77,8 @@ type page struct {
 	data  []int16 // interleaved stereo
 	ready chan struct{}
 	err   error
-	pins  int    // users; a page in use is not recycled
-	used  uint64 // when last asked for
+	pins  int // users; a page in use is not recycled
+	next  int // frame of the take at which it will be wanted again
 }
 
 type store struct {
@@ -81,7 +86,6 @@ type store struct {
 	limit    int
 	mu       sync.Mutex
 	pages    map[pageName]*page
-	clock    uint64
 	decoders []*decoder // idle
 }
 
@@ -95,14 +99,14 @@ func newStore(b *bank.Bank, limit int) *store {
 	return &store{bank: b, limit: limit, pages: map[pageName]*page{}}
 }
 
-// pin returns a page of a tone and keeps it in place until unpin.
-func (st *store) pin(t tone, index int) (*page, error) {
+// pin returns a page of a tone and keeps it in place until unpin. next is the
+// frame at which the page will be wanted again, as far as is known.
+func (st *store) pin(t tone, index, next int) (*page, error) {
 	name := pageName{t.name(), index}
 	st.mu.Lock()
-	st.clock++
 	if p := st.pages[name]; p != nil {
 		p.pins++
-		p.used = st.clock
+		p.next = next
 		st.mu.Unlock()
 		<-p.ready
 		if p.err != nil {
@@ -111,7 +115,7 @@ func (st *store) pin(t tone, index int) (*page, error) {
 		}
 		return p, nil
 	}
-	p := &page{name: name, ready: make(chan struct{}), pins: 1, used: st.clock, data: st.room()}
+	p := &page{name: name, ready: make(chan struct{}), pins: 1, next: next, data: st.room()}
 	st.pages[name] = p
 	var d *decoder
 	if n := len(st.decoders); n > 0 {
@@ -144,19 +148,19 @@ func (st *store) unpin(p *page) {
 	st.mu.Unlock()
 }
 
-// room returns the memory for a page: new, or that of the least recently used
-// page. If all are in use, the store grows beyond its limit.
+// room returns the memory for a page: new, or that of the page wanted last. If
+// all are in use, the store grows beyond its limit.
 func (st *store) room() []int16 {
 	if len(st.pages) >= st.limit {
-		var oldest *page
-		for _, p := range st.pages { // the oldest is unique: order cannot matter
-			if p.pins == 0 && (oldest == nil || p.used < oldest.used) {
-				oldest = p
+		var last *page
+		for _, p := range st.pages { // which of equals goes changes speed, not sound
+			if p.pins == 0 && (last == nil || p.next > last.next) {
+				last = p
 			}
 		}
-		if oldest != nil {
-			delete(st.pages, oldest.name)
-			return oldest.data
+		if last != nil {
+			delete(st.pages, last.name)
+			return last.data
 		}
 	}
 	return make([]int16, 2*pageFrames)
@@ -246,5 +250,8 @@ func (d *decoder) fill(out []int16, t tone, index int) error {
 const fadeIn = 96
 
 func whole16(x float64) int16 {
-	return int16(math.RoundToEven(min(max(x, math.MinInt16), math.MaxInt16)))
+	if x < 0 {
+		return int16(max(x-0.5, math.MinInt16))
+	}
+	return int16(min(x+0.5, math.MaxInt16))
 }
