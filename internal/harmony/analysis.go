@@ -139,11 +139,31 @@ type Gap struct {
 // Song.Problems).
 func Analyse(song leadsheet.Song) Analysis {
 	var a Analysis
-	a.Key = song.Key
 	a.Spans = spans(song)
-	a.Phrases = phrases(song)
-	a.Roles = make([]Role, len(song.Melody))
+	a.Regions = regions(song, a.Spans, &a.Problems)
+	a.Key, a.Estimate = song.Key, song.Key
+	if len(a.Regions) > 0 {
+		a.Key = a.Regions[0].Key
+		a.Estimate, _ = estimateSong(song, a.Spans)
+		inKeys(a.Spans, song, a.Regions)
+	}
+	readSpans(a.Spans)
+	a.Phrases = phrases(song, a.Spans)
+	a.Roles = roles(song, a.Spans)
+	a.Gaps = gaps(song, a.Phrases)
+	a.Problems.Sort()
 	return a
+}
+
+// inKeys gives each span the key that its region is read in.
+func inKeys(ss []Span, song leadsheet.Song, rs []Region) {
+	r := 0
+	for i := range ss {
+		for r+1 < len(rs) && song.Bars[rs[r+1].First].At <= ss[i].At {
+			r++
+		}
+		ss[i].Key = rs[r].Key
+	}
 }
 
 // SpanAt returns the span in force at a position; ok is false outside the song.
@@ -158,11 +178,7 @@ func (a Analysis) SpanAt(at theory.Dur) (Span, bool) {
 // SpanIndex returns the index of the span in force at a position, −1 outside
 // the song.
 func (a Analysis) SpanIndex(at theory.Dur) int {
-	i := sort.Search(len(a.Spans), func(i int) bool { return a.Spans[i].End > at })
-	if i == len(a.Spans) || at < a.Spans[i].At {
-		return -1
-	}
-	return i
+	return spanIndex(a.Spans, at)
 }
 
 // PhraseAt returns the index of the phrase whose bars hold a position, −1

@@ -1,6 +1,9 @@
 package harmony
 
-import "gradatim/theory"
+import (
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
 
 // RoleKind says what a melody note is to the chord under its onset.
 type RoleKind uint8
@@ -9,14 +12,14 @@ type RoleKind uint8
 const (
 	Unharmonised RoleKind = iota
 	ChordTone
-	Tension
-	PassingTone
-	Neighbour
-	Suspension
-	Anticipation
-	Appoggiatura
-	Escape
-	Free // none of these: it is left as it is reached, by leap
+	TensionTone  // an available tension that is dwelt on
+	PassingTone  // by step from one note on to another
+	Neighbour    // by step away from a note and back, or on its way there by leap (incomplete)
+	Suspension   // kept from the chord before, then down by step
+	Anticipation // belongs to the next chord
+	Appoggiatura // strong, reached by leap, left by step
+	Escape       // reached by step, left by leap
+	Free         // none of these
 )
 
 var roleKinds = [...]string{"unharmonised", "chord tone", "tension", "passing tone", "neighbour",
@@ -39,5 +42,217 @@ type Role struct {
 	Degree    theory.Degree // over the root of the chord at its onset; zero when unharmonised
 	Span      int           // index of the span at its onset; −1 when there is none
 	Suspended int           // index of the later span that it is held into as a suspension; −1 when none
-	Weight    int           // structural weight from metre and length, 0 to 16
+	Weight    int           // structural weight from metre and length, 0 (ornamental) to 16 (a long downbeat)
+}
+
+// Structural tells whether the note is a chord tone or dwelt upon.
+func (r Role) Structural() bool { return r.Kind == ChordTone || r.Kind == TensionTone }
+
+// roles reads each melody note against the chord at its onset and its two
+// neighbours in the tune. Source: the usual list of non-chord tones in any
+// harmony course, from memory. A rest of a beat or more cuts a note off from its
+// neighbour. Where two names fit, the order of the tests decides: suspension,
+// anticipation, a tension dwelt on, passing, neighbour, appoggiatura, escape.
+// One pass.
+func roles(song leadsheet.Song, ss []Span) []Role {
+	out := make([]Role, len(song.Melody))
+	span, bar := 0, 0
+	for i, n := range song.Melody {
+		for span+1 < len(ss) && ss[span+1].At <= n.At {
+			span++
+		}
+		for bar+1 < len(song.Bars) && song.Bars[bar+1].At <= n.At {
+			bar++
+		}
+		r := Role{Span: -1, Suspended: -1}
+		if len(song.Bars) > 0 {
+			r.Weight = weight(song, bar, n.At, n.End())
+		}
+		if len(ss) == 0 || n.At < ss[0].At || n.At >= ss[len(ss)-1].End {
+			out[i] = r
+			continue
+		}
+		r.Span = span
+		if s := ss[span]; s.Sounding() {
+			var in bool
+			r.Degree, in = DegreeOver(s.Chord, n.Pitch.Name)
+			if in || s.Chord.HasClass(n.Pitch.Class()) {
+				r.Kind = ChordTone
+			} else {
+				r.Kind = foreign{song, ss, i, span, bar}.kind(r)
+			}
+			r.Suspended = suspendedInto(song, ss, i, span, bar)
+		}
+		out[i] = r
+	}
+	return out
+}
+
+// foreign is one note outside its chord.
+type foreign struct {
+	song            leadsheet.Song
+	ss              []Span
+	note, span, bar int
+}
+
+func (f foreign) kind(r Role) RoleKind {
+	n := f.song.Melody[f.note]
+	prev, hasPrev := f.prev()
+	next, hasNext := f.next()
+	beat := meterOf(f.song.Bars[f.bar]).BeatDur()
+	in, out := step(prev, n), step(n, next) // signed semitones, 0 where it is no step
+	strong := r.Weight > weightOf(f.song, next, hasNext, f.bar)
+
+	if hasPrev && prev.Pitch.MIDI() == n.Pitch.MIDI() && hasNext && out < 0 && f.belongedBefore() {
+		return Suspension
+	}
+	if f.anticipates(next, hasNext, beat) {
+		return Anticipation
+	}
+	stepwise := hasPrev && hasNext && in != 0 && out != 0
+	s := f.ss[f.span]
+	if (n.Dur >= 2*beat || n.Dur >= beat && !stepwise) && available(s, r.Degree) {
+		return TensionTone
+	}
+	switch {
+	case stepwise && in*out > 0:
+		return PassingTone
+	case stepwise && prev.Pitch.MIDI() == next.Pitch.MIDI():
+		return Neighbour
+	case hasNext && out != 0 && (in == 0 || in*out < 0) && strong:
+		return Appoggiatura
+	case hasPrev && in != 0 && f.changing(prev, next, hasNext):
+		return Neighbour
+	case hasPrev && hasNext && in != 0 && out == 0 && next.Pitch.MIDI() != n.Pitch.MIDI():
+		return Escape
+	case hasNext && out != 0:
+		return Neighbour // incomplete
+	case available(s, r.Degree):
+		return TensionTone
+	}
+	return Free
+}
+
+// prev is the note before, unless a rest of a beat lies between.
+func (f foreign) prev() (leadsheet.Note, bool) {
+	if f.note == 0 {
+		return leadsheet.Note{}, false
+	}
+	p, n := f.song.Melody[f.note-1], f.song.Melody[f.note]
+	return p, n.At-p.End() < meterOf(f.song.Bars[f.bar]).BeatDur()
+}
+
+// next is the note after, unless a rest of a beat lies between.
+func (f foreign) next() (leadsheet.Note, bool) {
+	if f.note+1 >= len(f.song.Melody) {
+		return leadsheet.Note{}, false
+	}
+	n, q := f.song.Melody[f.note], f.song.Melody[f.note+1]
+	return q, q.At-n.End() < meterOf(f.song.Bars[f.bar]).BeatDur()
+}
+
+// belongedBefore tells whether the pitch was a chord tone of the span before.
+func (f foreign) belongedBefore() bool {
+	if f.span == 0 {
+		return false
+	}
+	n := f.song.Melody[f.note]
+	prev := f.song.Melody[f.note-1]
+	return prev.At < f.ss[f.span].At && f.ss[f.span-1].Chord.HasClass(n.Pitch.Class())
+}
+
+// anticipates tells whether the note belongs to the next chord and comes before
+// it: short, then struck again or left as soon as the chord is there, or tied
+// over into it.
+func (f foreign) anticipates(next leadsheet.Note, hasNext bool, beat theory.Dur) bool {
+	if f.span+1 >= len(f.ss) {
+		return false
+	}
+	n, s := f.song.Melody[f.note], f.ss[f.span+1]
+	if !s.Chord.HasClass(n.Pitch.Class()) || s.At-n.At > beat {
+		return false
+	}
+	if n.End() > s.At {
+		return true
+	}
+	return hasNext && next.At == s.At && next.Pitch.Class() == n.Pitch.Class()
+}
+
+// changing tells whether the note is the first of two that circle the note
+// before them: up a step, down across it, and home.
+func (f foreign) changing(prev, next leadsheet.Note, hasNext bool) bool {
+	if !hasNext || f.note+2 >= len(f.song.Melody) {
+		return false
+	}
+	n, home := f.song.Melody[f.note], f.song.Melody[f.note+2]
+	a, b := n.Pitch.MIDI()-prev.Pitch.MIDI(), next.Pitch.MIDI()-prev.Pitch.MIDI()
+	return home.Pitch.MIDI() == prev.Pitch.MIDI() && a*b < 0 && abs(b) <= 2
+}
+
+// suspendedInto finds the span into which a note is held although it does not
+// belong there, to resolve down by step.
+func suspendedInto(song leadsheet.Song, ss []Span, note, span, bar int) int {
+	n := song.Melody[note]
+	if note+1 >= len(song.Melody) || span+1 >= len(ss) || ss[span+1].At >= n.End() {
+		return -1
+	}
+	next := song.Melody[note+1]
+	if next.At-n.End() >= meterOf(song.Bars[bar]).BeatDur() || step(n, next) >= 0 {
+		return -1
+	}
+	last := span + 1
+	for last+1 < len(ss) && ss[last+1].At < n.End() {
+		last++
+	}
+	s := ss[last]
+	if !s.Sounding() || s.Chord.HasClass(n.Pitch.Class()) || !ss[span].Chord.HasClass(n.Pitch.Class()) {
+		return -1
+	}
+	return last
+}
+
+// step returns the signed semitones between two notes a step apart (neighbouring
+// letters, or a half step of any spelling), else 0.
+func step(a, b leadsheet.Note) int {
+	d := b.Pitch.MIDI() - a.Pitch.MIDI()
+	switch l := b.Pitch.Staff() - a.Pitch.Staff(); {
+	case abs(d) == 1:
+		return d
+	case (l == 1 || l == -1) && abs(d) <= 3 && d*l > 0:
+		return d
+	case abs(d) == 2:
+		return d
+	}
+	return 0
+}
+
+// weight is the structural weight of a note: up to 8 for the strongest metrical
+// place that it sounds on before a beat is over (a note pushed ahead of the beat
+// counts as a little less than the beat), and up to 8 for its length in half
+// beats.
+func weight(song leadsheet.Song, bar int, at, end theory.Dur) int {
+	b := song.Bars[bar]
+	m := meterOf(b)
+	beat := m.BeatDur()
+	places := [...]int{8, 6, 4, 2, 1}
+	off := at - b.At
+	if b.Pickup {
+		off += m.Bar() - b.Dur
+	}
+	w := places[min(max(m.Strength(off), 0), 4)]
+	// The first beat line inside the note.
+	if line := (off/beat + 1) * beat; off >= 0 && off%beat != 0 && off+end-at > line && line-off <= beat/2 {
+		w = max(w, places[m.Strength(line%m.Bar())]-1)
+	}
+	return w + int(min(max((end-at)*2/beat, 0), 8))
+}
+
+func weightOf(song leadsheet.Song, n leadsheet.Note, ok bool, bar int) int {
+	if !ok {
+		return 0
+	}
+	for bar+1 < len(song.Bars) && song.Bars[bar+1].At <= n.At {
+		bar++
+	}
+	return weight(song, bar, n.At, n.End())
 }
