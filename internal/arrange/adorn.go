@@ -1,0 +1,227 @@
+package arrange
+
+import (
+	"cmp"
+	"slices"
+
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// adornment is an ornament, fill or run that found its place.
+type adornment struct {
+	technique.Figure
+	by   string
+	cell int
+}
+
+// adorn adds ornaments, fills and runs where the tune leaves room: the gaps of
+// the analysis and, for signs and graces, the notes themselves. Each technique of
+// the level's list takes its turn, so that one page shows several; what does not
+// fit the hands as they stand is left out.
+func (p *piece) adorn() {
+	if len(p.level.Ornaments) == 0 || p.level.Ornamentation == 0 {
+		return
+	}
+	spent := map[int]int{} // by group of four bars
+	turn := 0
+	for _, s := range p.spots() {
+		group := p.cells[s.cell].bar / 4
+		if spent[group] >= p.level.Ornamentation && !p.insistsAny(p.level.Ornaments, s.Note.At) {
+			continue
+		}
+		if p.opt.Plain[p.cells[s.cell].bar] > 0 {
+			continue
+		}
+		for k := range p.level.Ornaments {
+			id := p.level.Ornaments[(turn+k)%len(p.level.Ornaments)]
+			if p.forbids(id, s.Note.At) {
+				continue
+			}
+			t, _ := technique.ByID(id)
+			f, ok := p.fitting(t.Adorn(s.Spot), s)
+			if !ok {
+				continue
+			}
+			p.place(f, id, s)
+			spent[group]++
+			turn = (turn + k + 1) % len(p.level.Ornaments)
+			break
+		}
+	}
+}
+
+func (p *piece) insistsAny(ids []string, at theory.Dur) bool {
+	return slices.ContainsFunc(ids, func(id string) bool { return p.insists(id, at) })
+}
+
+type spot struct {
+	technique.Spot
+	cell int
+	line int // index into the line of Note
+}
+
+// spots lists the places for an ornament in order: each note of the tune, and
+// after it the gap, if the analysis found one there.
+func (p *piece) spots() []spot {
+	gap := map[int][2]theory.Dur{}
+	for _, g := range p.an.Gaps {
+		if g.After < 0 {
+			continue
+		}
+		if have, ok := gap[g.After]; ok && have[1] == g.At {
+			gap[g.After] = [2]theory.Dur{have[0], g.End}
+			continue
+		}
+		gap[g.After] = [2]theory.Dur{g.At, g.End}
+	}
+	var out []spot
+	for i, n := range p.line {
+		ci := p.cellAt(n.At)
+		if ci < 0 || p.cells[ci].slot < 0 {
+			continue
+		}
+		s := spot{cell: ci, line: i}
+		s.Spot = technique.Spot{Cell: p.cells[ci].Cell, Note: n, Next: technique.MelodyNote{Event: -1}, From: n.End, Until: n.End}
+		if i > 0 {
+			s.Before = p.line[i-1]
+		}
+		if i+1 < len(p.line) {
+			s.Next = p.line[i+1]
+		}
+		if g, ok := gap[n.Event]; ok {
+			s.From, s.Until = max(g[0], n.At), g[1]
+			if s.Next.Event >= 0 {
+				s.Until = min(s.Until, s.Next.At)
+			}
+			if ge := p.cellAt(s.From); ge >= 0 && ge != ci {
+				s.cell, s.Spot.Cell = ge, p.cells[ge].Cell
+			}
+		}
+		for t := s.From; t < s.Until; {
+			ge := p.cellAt(t)
+			if ge < 0 {
+				break
+			}
+			s.Under = append(s.Under, p.cells[ge].Cell)
+			t = p.cells[ge].End
+		}
+		if s.Next.Event >= 0 {
+			if ne := p.cellAt(s.Next.At); ne >= 0 {
+				s.Goal = p.cells[ne].Chord
+			}
+		}
+		s.Room = p.highestUnder(s.From, max(s.Until, s.From+1))
+		out = append(out, s)
+	}
+	return out
+}
+
+func (p *piece) cellAt(at theory.Dur) int {
+	i, ok := slices.BinarySearchFunc(p.cells, at, func(c cell, at theory.Dur) int { return cmp.Compare(c.At, at) })
+	if !ok {
+		i--
+	}
+	if i < 0 || i >= len(p.cells) || p.cells[i].End <= at {
+		return -1
+	}
+	return i
+}
+
+// highestUnder returns the highest left-hand key that sounds in [from, to).
+func (p *piece) highestUnder(from, to theory.Dur) int {
+	top := 0
+	for ci := p.cellAt(from); ci >= 0 && ci < len(p.cells) && p.cells[ci].At < to; ci++ {
+		for _, t := range p.cells[ci].chosenLeft.Tones {
+			if t.At < to && t.End() > from {
+				top = max(top, t.Pitch.MIDI())
+			}
+		}
+	}
+	return top
+}
+
+// fitting returns the cheapest figure that the hands can play as the page
+// stands.
+func (p *piece) fitting(fs []technique.Figure, s spot) (technique.Figure, bool) {
+	slices.SortStableFunc(fs, func(a, b technique.Figure) int { return cmp.Compare(a.Cost, b.Cost) })
+	for _, f := range fs {
+		if p.fits(f, s) {
+			return f, true
+		}
+	}
+	return technique.Figure{}, false
+}
+
+func (p *piece) fits(f technique.Figure, s spot) bool {
+	for i := range f.Tones {
+		t := &f.Tones[i]
+		if t.Grace > 0 {
+			continue
+		}
+		var buf [12]int
+		keys := append(buf[:0], t.Pitch.MIDI())
+		for _, u := range f.Tones {
+			if u.Grace == 0 && u != *t && u.At <= t.At && u.End() > t.At {
+				keys = append(keys, u.Pitch.MIDI())
+			}
+		}
+		for _, m := range p.line[max(0, s.line-1):min(len(p.line), s.line+3)] {
+			end := m.End
+			if m.Event == s.Note.Event && f.CutTune > 0 {
+				end = f.CutTune
+			}
+			if m.At < t.End() && end > t.At {
+				if m.At >= t.At && m.Pitch.MIDI() <= t.Pitch.MIDI() {
+					return false // would cover the tune's onset
+				}
+				if m.At <= t.At {
+					if m.Pitch.MIDI() <= t.Pitch.MIDI()+1 {
+						return false
+					}
+					keys = append(keys, m.Pitch.MIDI())
+				} else if t.End() > m.At {
+					return false
+				}
+			}
+		}
+		for ci := p.cellAt(t.At); ci >= 0 && ci < len(p.cells) && p.cells[ci].At < t.End(); ci++ {
+			c := &p.cells[ci]
+			for _, u := range c.chosenRight.Tones {
+				if u.At < t.End() && u.End() > t.At {
+					return false // the hand has something to hold there already
+				}
+			}
+			for _, u := range c.chosenLeft.Tones {
+				if u.At < t.End() && u.End() > t.At {
+					if u.Pitch.MIDI() >= t.Pitch.MIDI()-1 || rubs(u.Pitch.MIDI(), t.Pitch.MIDI(), c.Chord) && t.Kind != score.Ornamental && t.Dur >= theory.Quarter {
+						return false
+					}
+				}
+			}
+		}
+		if len(keys) > max(1, p.level.Caps.AtOnce[0]) || !p.hand.Reaches(score.Right, keys) {
+			return false
+		}
+	}
+	return true
+}
+
+func (p *piece) place(f technique.Figure, id string, s spot) {
+	if f.CutTune > 0 {
+		p.line[s.line].End = f.CutTune
+	}
+	if f.Sign != score.NoOrnament {
+		p.signs[s.line] = sign{f.Sign, id, f.Say}
+	}
+	if len(f.Tones) > 0 {
+		p.adornments = append(p.adornments, adornment{Figure: f, by: id, cell: s.cell})
+	}
+}
+
+// sign is an ornament sign that a note of the tune got.
+type sign struct {
+	ornament score.Ornament
+	by, say  string
+}

@@ -1,0 +1,103 @@
+package arrange
+
+import (
+	"sort"
+
+	"gradatim/internal/technique"
+	"gradatim/theory"
+)
+
+// slot is one chord of the page, as the harmony stage left it.
+type slot struct {
+	at, end  theory.Dur
+	chord    theory.Chord
+	added    theory.Degree
+	device   string // technique ids: what put the chord there
+	paint    string // and what coloured it
+	why      string
+	decision int // index into decisions
+	unknown  bool
+}
+
+// cell is a technique.Cell with the work of the search on it.
+type cell struct {
+	technique.Cell
+	bar    int // index of its bar
+	slot   int // index of its slot; −1: no chord
+	phrase int
+	left   *technique.Technique // the phrase's texture; nil: silence
+	right  *technique.Technique
+
+	chosenLeft  technique.Figure
+	chosenRight technique.Figure
+	leftBy      string // technique that made the chosen figure
+	rightBy     string
+}
+
+// cut divides the piece at every bar line and every change of chord.
+func (p *piece) cut() {
+	round := map[string]int{}
+	next := 0
+	now := ""
+	for bi, b := range p.song.Bars {
+		if b.Section != "" {
+			now = b.Section
+			round[now]++
+		}
+		marks := []theory.Dur{b.At}
+		for next < len(p.slots) && p.slots[next].at < b.End() {
+			if p.slots[next].at > b.At {
+				marks = append(marks, p.slots[next].at)
+			}
+			next++
+		}
+		for i, at := range marks {
+			end := b.End()
+			if i+1 < len(marks) {
+				end = marks[i+1]
+			}
+			p.cells = append(p.cells, p.newCell(bi, at, end, max(0, round[now]-1)))
+		}
+	}
+	for i := range p.cells {
+		c := &p.cells[i]
+		if i+1 < len(p.cells) {
+			c.Next = p.cells[i+1].Chord
+		}
+		c.Opens = i == 0 || p.cells[i-1].phrase != c.phrase
+		c.Closes = i+1 == len(p.cells) || p.cells[i+1].phrase != c.phrase
+		c.Last = i+1 == len(p.cells)
+	}
+}
+
+func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
+	b := p.song.Bars[bi]
+	c := cell{bar: bi, slot: p.slotAt(at), phrase: p.an.PhraseAt(at)}
+	c.Cell = technique.Cell{At: at, End: end, BarAt: b.At, Meter: b.Meter, Key: b.Key,
+		Tempo: p.quarters, Swing: p.swings(), Level: p.level.Number, Caps: p.level.Caps, Hand: p.hand,
+		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Round: round}
+	if !c.Key.Valid() {
+		c.Key = p.an.Key
+	}
+	if b.Pickup { // a pick-up is the tune's alone
+		c.slot = -1
+	}
+	if c.slot >= 0 {
+		s := p.slots[c.slot]
+		c.Chord, c.Added = s.chord, s.added
+		c.NewChord, c.Held = s.at == at, at-s.at
+	}
+	lo := sort.Search(len(p.line), func(i int) bool { return p.line[i].End > at })
+	for i := lo; i < len(p.line) && p.line[i].At < end; i++ {
+		c.Melody = append(c.Melody, p.line[i])
+	}
+	return c
+}
+
+func (p *piece) slotAt(at theory.Dur) int {
+	i := sort.Search(len(p.slots), func(i int) bool { return p.slots[i].end > at })
+	if i == len(p.slots) || p.slots[i].at > at || p.slots[i].unknown {
+		return -1
+	}
+	return i
+}

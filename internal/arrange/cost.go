@@ -1,0 +1,318 @@
+package arrange
+
+import (
+	"gradatim/internal/hand"
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// The unit of cost is about the annoyance of one semitone of hand movement.
+
+// lowLimit gives, for an interval in semitones, the lowest bottom note at which
+// it still sounds clear (teaching of arranging, from memory) and the floor below
+// which it is rejected in solo piano (recommended with it).
+var lowLimit = [13]struct{ soft, hard int }{
+	{0, 0}, {52, 48}, {51, 46}, {48, 45}, {46, 43}, {46, 40}, {47, 40}, {34, 29}, {41, 36}, {41, 36}, {41, 36}, {41, 38}, {0, 0},
+}
+
+// muddy returns the cost of sounding two keys together by the low interval
+// limits; ok is false below the floor.
+func muddy(low, high int) (cost int, ok bool) {
+	d := high - low
+	if d < 1 || d > 11 {
+		return 0, true
+	}
+	l := lowLimit[d]
+	if low < l.hard {
+		return 0, false
+	}
+	return 2 * max(0, l.soft-low), true
+}
+
+// admitLeft applies the hard rules of one cell to a left-hand figure and adds up
+// what it costs there. Notes that would run into a falling tune are cut short.
+func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
+	o := option{Figure: f, cost: 10 * f.Cost}
+	o.Tones = append([]technique.Tone(nil), f.Tones...)
+	for k := range o.Tones {
+		if !p.clearOfTune(c, &o.Tones[k]) {
+			return option{}, false
+		}
+	}
+	strikes := 0
+	for i := 0; i < len(o.Tones); {
+		j := i
+		var buf [8]int
+		keys := buf[:0]
+		for ; j < len(o.Tones) && o.Tones[j].At == o.Tones[i].At; j++ {
+			keys = append(keys, o.Tones[j].Pitch.MIDI())
+		}
+		ghost := o.Tones[i].Kind == score.GhostNote
+		if !ghost {
+			strikes++
+		}
+		if !p.playableLeft(c, keys, o.Tones[i].Marks.Has(score.Rolled)) {
+			return option{}, false
+		}
+		for k := 1; k < len(keys); k++ {
+			v, ok := muddy(keys[k-1], keys[k])
+			if !ok {
+				return option{}, false
+			}
+			o.cost += v
+		}
+		if keys[0] < c.Low {
+			o.cost += 2 * (c.Low - keys[0])
+		}
+		// The hands like a third to a twelfth between them.
+		tune := c.MelodyLow(o.Tones[i].At, o.Tones[i].End())
+		if tune < 127 {
+			gap := tune - keys[len(keys)-1]
+			o.cost += 2*max(0, 4-gap) + max(0, gap-19)
+		}
+		if j < len(o.Tones) {
+			move := hand.MoveBetween(p.hand.Reach(score.Left), keys, keysAt(o.Tones, j))
+			o.cost += int(move.Distance) / 5000
+		}
+		i = j
+	}
+	// Sustained speed, counted over the cell but never over less than a beat.
+	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
+		micros := int64(c.Dur()) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter))
+		if int64(strikes)*10_000_000 > int64(limit)*micros+10_000 {
+			return option{}, false
+		}
+	}
+	return o, true
+}
+
+func keysAt(ts []technique.Tone, i int) []int {
+	var out []int
+	for j := i; j < len(ts) && ts[j].At == ts[i].At; j++ {
+		out = append(out, ts[j].Pitch.MIDI())
+	}
+	return out
+}
+
+// playableLeft tests one strike: number, reach, and the level's span.
+func (p *piece) playableLeft(c *cell, keys []int, rolled bool) bool {
+	if len(keys) > max(1, c.Caps.AtOnce[1]) {
+		return false
+	}
+	lo, hi := keys[0], keys[0]
+	for _, k := range keys {
+		lo, hi = min(lo, k), max(hi, k)
+	}
+	if lo < 21 || hi-lo > c.Caps.Span[1] {
+		return false
+	}
+	if rolled {
+		return p.hand.Rolls(score.Left, keys)
+	}
+	return p.hand.Reaches(score.Left, keys)
+}
+
+// clearOfTune keeps a tone below the tune: it is cut where the tune comes down
+// to it, and refused where the tune is there already. A minor ninth under a
+// chord tone of the tune is refused too.
+func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
+	key := t.Pitch.MIDI()
+	for _, m := range c.Melody {
+		if m.At >= t.End() || m.End <= t.At {
+			continue
+		}
+		mk := m.Pitch.MIDI()
+		if mk <= key+1 {
+			if m.At <= t.At || m.At-t.At < theory.Eighth {
+				return false
+			}
+			t.Dur = m.At - t.At
+			break
+		}
+		if rubs(key, mk, c.Chord) && c.Chord.HasClass(m.Pitch.Class()) {
+			return false
+		}
+	}
+	return true
+}
+
+// rubs tells whether two keys make a minor ninth (or its compound) that is not
+// the ♭9 over the root of a dominant.
+func rubs(low, high int, ch theory.Chord) bool {
+	d := high - low
+	if d < 13 || d%12 != 1 {
+		return false
+	}
+	return !(ch.Dominant() && low%12 == ch.Root.Class() && ch.Tones.Has(theory.Degree{Number: 9, Alter: -1}))
+}
+
+// admitRight applies the hard rules to what the right hand adds under the tune.
+func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
+	o := option{Figure: f, cost: 10 * f.Cost}
+	o.Tones = append([]technique.Tone(nil), f.Tones...)
+	for k := range o.Tones {
+		t := &o.Tones[k]
+		key := t.Pitch.MIDI()
+		for _, m := range c.Melody {
+			if m.At >= t.End() || m.End <= t.At {
+				continue
+			}
+			mk := m.Pitch.MIDI()
+			if mk < key+2 || !p.hand.Reaches(score.Right, []int{key, mk}) || mk-key > c.Caps.Span[0] {
+				if m.At <= t.At || m.At-t.At < theory.Eighth {
+					return option{}, false
+				}
+				t.Dur = m.At - t.At
+				break
+			}
+			if rubs(key, mk, c.Chord) && c.Chord.HasClass(m.Pitch.Class()) {
+				return option{}, false
+			}
+		}
+	}
+	for i := range o.Tones {
+		var buf [8]int
+		keys := buf[:0]
+		for j := range o.Tones {
+			if o.Tones[j].At <= o.Tones[i].At && o.Tones[j].End() > o.Tones[i].At {
+				keys = append(keys, o.Tones[j].Pitch.MIDI())
+			}
+		}
+		for _, m := range c.Melody {
+			if m.At <= o.Tones[i].At && m.End > o.Tones[i].At {
+				keys = append(keys, m.Pitch.MIDI())
+			}
+		}
+		if len(keys) > max(1, c.Caps.AtOnce[0]) || !p.hand.Reaches(score.Right, keys) {
+			return option{}, false
+		}
+		if !p.hand.Comfortable(score.Right, keys) {
+			o.cost += 2
+		}
+	}
+	for i := 1; i < len(o.Tones); i++ {
+		a, b := o.Tones[i-1], o.Tones[i]
+		if a.At == b.At {
+			v, ok := muddy(min(a.Pitch.MIDI(), b.Pitch.MIDI()), max(a.Pitch.MIDI(), b.Pitch.MIDI()))
+			if !ok {
+				return option{}, false
+			}
+			o.cost += v
+		}
+	}
+	return o, true
+}
+
+// aloneCost is what it costs to leave the tune alone in the right hand: nothing
+// where the level adds nothing under it.
+func (p *piece) aloneCost(c *cell) int {
+	if p.level.Support == 0 || c.right == nil {
+		return 0
+	}
+	return 25
+}
+
+// together judges the two hands of one cell; ok is false where they get in each
+// other's way.
+func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
+	for i := range l.Tones {
+		lt := &l.Tones[i]
+		lk := lt.Pitch.MIDI()
+		for j := range r.Tones {
+			rt := &r.Tones[j]
+			if rt.At >= lt.End() || rt.End() <= lt.At {
+				continue
+			}
+			rk := rt.Pitch.MIDI()
+			switch {
+			case rk <= lk:
+				return 0, false
+			case rk == lk+1:
+				return 0, false
+			case rubs(lk, rk, c.Chord):
+				return 0, false
+			case rk-lk > 19:
+				cost++
+			case rk%12 == lk%12 && lt.Kind != score.Bass:
+				cost += 3
+			}
+		}
+	}
+	return cost, true
+}
+
+// moveLeft is the way of the left hand from one figure to the next.
+func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
+	if len(b.Tones) == 0 || len(a.Tones) == 0 {
+		if a.Lead > 0 && len(b.Tones) > 0 && b.Tones[0].Pitch.MIDI() != a.Lead {
+			return never
+		}
+		return 0
+	}
+	if a.Lead > 0 && b.Tones[0].Pitch.MIDI() != a.Lead {
+		return never
+	}
+	var buf [8]int
+	last := buf[:0]
+	at := a.Tones[len(a.Tones)-1].At
+	for _, t := range a.Tones {
+		if t.At == at {
+			last = append(last, t.Pitch.MIDI())
+		}
+	}
+	first := keysAt(b.Tones, 0)
+	wait := hand.Micros(int64(b.Tones[0].At-at) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter)))
+	reach := p.hand.Reach(score.Left)
+	if !hand.Jump(reach, last, first, wait) {
+		return never
+	}
+	for _, k := range last {
+		for _, l := range first {
+			if k == l && wait < 90_000 {
+				return never
+			}
+		}
+	}
+	move := hand.MoveBetween(reach, last, first)
+	cost := int(move.Distance) / 1400 // semitones
+	// The bass line itself: near is better, beyond a fifth it counts double.
+	leap := abs(b.Tones[0].Pitch.MIDI() - a.Tones[0].Pitch.MIDI())
+	cost += leap + max(0, leap-7)
+	if a.by != b.by {
+		cost += 6
+	}
+	return cost
+}
+
+// moveRight is the way of the right hand's inner notes.
+func (p *piece) moveRight(pc *cell, a *option, c *cell, b *option) int {
+	if len(a.Tones) == 0 || len(b.Tones) == 0 {
+		return 0
+	}
+	cost := 0
+	last := a.Tones[len(a.Tones)-1]
+	for _, t := range b.Tones {
+		if t.At != b.Tones[0].At {
+			break
+		}
+		near := 12
+		for _, u := range a.Tones {
+			if u.At == last.At {
+				near = min(near, abs(u.Pitch.MIDI()-t.Pitch.MIDI()))
+			}
+		}
+		cost += near
+	}
+	if a.by != b.by {
+		cost += 4
+	}
+	return cost
+}
+
+func abs(a int) int {
+	if a < 0 {
+		return -a
+	}
+	return a
+}

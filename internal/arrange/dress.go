@@ -1,0 +1,131 @@
+package arrange
+
+import (
+	"gradatim/internal/technique"
+)
+
+// dress gives each phrase one left-hand texture and one right-hand treatment, so
+// that the page has a shape: a section keeps its dress when it returns, another
+// section changes it, and the last return is dressed more fully.
+func (p *piece) dress() {
+	offers := map[*technique.Technique][]int{} // figures per cell, by technique
+	for _, list := range [][]string{p.level.Left, p.level.Right} {
+		for _, id := range list {
+			t, _ := technique.ByID(id)
+			counts := make([]int, len(p.cells))
+			for i := range p.cells {
+				counts[i] = len(p.figures(t, p.cells[i].Cell))
+			}
+			offers[t] = counts
+		}
+	}
+	for first := 0; first < len(p.cells); {
+		last := first
+		for last+1 < len(p.cells) && p.cells[last+1].phrase == p.cells[first].phrase {
+			last++
+		}
+		turn := p.turn(first)
+		left := p.pick(p.level.Left, offers, first, last, turn)
+		right := p.pick(p.level.Right, offers, first, last, turn)
+		for i := first; i <= last; i++ {
+			p.cells[i].left, p.cells[i].right = left, right
+			if t := p.insisted(technique.LeftHand, p.cells[i]); t != nil {
+				p.cells[i].left = t
+			}
+			if t := p.insisted(technique.RightHand, p.cells[i]); t != nil {
+				p.cells[i].right = t
+			}
+		}
+		first = last + 1
+	}
+}
+
+func (p *piece) figures(t *technique.Technique, c technique.Cell) []technique.Figure {
+	switch t.Stage {
+	case technique.LeftHand:
+		return t.Left(c)
+	case technique.RightHand:
+		return t.Right(c)
+	}
+	return nil
+}
+
+// insisted returns the technique of a stage that the teacher asks for at a cell.
+func (p *piece) insisted(st technique.Stage, c cell) *technique.Technique {
+	for _, ch := range p.opt.Choices {
+		if ch.Level != p.level.Number || ch.Technique == "" || c.At < ch.At || c.At >= ch.Until {
+			continue
+		}
+		if t, ok := technique.ByID(ch.Technique); ok && t.Stage == st {
+			return t
+		}
+	}
+	return nil
+}
+
+// pick chooses the technique whose turn it is among those that have something to
+// offer in most cells of the phrase. The last of a level's list is the one of
+// last resort and takes no turn, unless nothing else fits.
+func (p *piece) pick(ids []string, offers map[*technique.Technique][]int, first, last, turn int) *technique.Technique {
+	var fit []*technique.Technique
+	for k, id := range ids {
+		t, _ := technique.ByID(id)
+		if p.forbids(id, p.cells[first].At) || k == len(ids)-1 && k > 0 && len(fit) > 0 {
+			continue
+		}
+		cells, served := 0, 0
+		for i := first; i <= last; i++ {
+			if p.cells[i].slot < 0 || p.cells[i].Chord.Silent() {
+				continue
+			}
+			cells++
+			if offers[t][i] > 0 {
+				served++
+			}
+		}
+		if cells > 0 && served*4 >= cells*3 {
+			fit = append(fit, t)
+		}
+	}
+	if len(fit) == 0 {
+		return nil
+	}
+	return fit[turn%len(fit)]
+}
+
+// turn numbers the dress of the phrase that starts at a cell: by section, one
+// further on a last return, and phrase by phrase where the level asks for that.
+func (p *piece) turn(first int) int {
+	seen := map[string]int{}
+	total := map[string]int{}
+	for _, b := range p.song.Bars {
+		if b.Section != "" {
+			total[b.Section]++
+		}
+	}
+	now, since := "", 0
+	bar := p.cells[first].bar
+	count := map[string]int{}
+	for i := 0; i <= bar; i++ {
+		if s := p.song.Bars[i].Section; s != "" {
+			if _, ok := seen[s]; !ok {
+				seen[s] = len(seen)
+			}
+			now, since = s, i
+			count[s]++
+		}
+	}
+	turn := 0
+	if now == "" {
+		turn = p.cells[first].phrase / 2
+	} else {
+		turn = seen[now]
+		if total[now] > 1 && count[now] == total[now] {
+			turn += len(total)
+		}
+	}
+	if p.level.VaryByPhrase {
+		turn += (bar - since) / 4
+	}
+	return turn
+}

@@ -1,0 +1,221 @@
+package arrange
+
+import (
+	"fmt"
+	"slices"
+
+	"gradatim/internal/technique"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// page writes down the finished score.
+func (p *piece) page() score.Score {
+	s := score.Score{Title: p.song.Title, Subtitle: p.level.Label(), Level: p.level.Number, LevelName: p.level.Name,
+		Composer: composers(p.song.Rights), Arranger: p.song.Rights.Arranger, Rights: p.song.Rights.Text,
+		Tempo: p.tempo, Feel: p.feel, Swing: p.swing}
+	phrases := map[int]bool{}
+	for _, ph := range p.an.Phrases {
+		phrases[ph.First] = true
+	}
+	for i, b := range p.song.Bars {
+		key := b.Key
+		if !key.Valid() {
+			key = p.an.Key
+		}
+		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number,
+			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i]})
+	}
+	p.writeChords(&s)
+	p.writeTune(&s)
+	for i := range p.cells {
+		p.writeFigure(&s, &p.cells[i], score.Left, p.cells[i].chosenLeft, p.cells[i].leftBy)
+		p.writeFigure(&s, &p.cells[i], score.Right, p.cells[i].chosenRight, p.cells[i].rightBy)
+	}
+	for _, a := range p.adornments {
+		p.writeFigure(&s, &p.cells[a.cell], score.Right, a.Figure, a.by)
+	}
+	p.writePedal(&s)
+	assignVoices(s.Notes)
+	return s.Finish()
+}
+
+func composers(r leadsheet.Rights) string {
+	out := ""
+	for i, c := range r.Composers {
+		if i > 0 {
+			out += ", "
+		}
+		out += c.Name
+	}
+	return out
+}
+
+// writeChords prints each new chord once. A chord that only stays (its reading
+// is equal to the one before) is not printed again, but at a phrase's start.
+func (p *piece) writeChords(s *score.Score) {
+	for i, sl := range p.slots {
+		if sl.unknown {
+			continue
+		}
+		if i > 0 && p.slots[i-1].chord == sl.chord && !p.slots[i-1].unknown && p.slots[i-1].end == sl.at {
+			continue
+		}
+		sym := score.Symbol{At: sl.at, Chord: sl.chord}
+		if !sl.chord.Silent() {
+			sym.Roman = p.keyAt(sl.at).Roman(sl.chord).Pretty()
+		}
+		s.Chords = append(s.Chords, sym)
+	}
+}
+
+func (p *piece) keyAt(at theory.Dur) theory.Key {
+	if sp, ok := p.an.SpanAt(at); ok && sp.Key.Valid() {
+		return sp.Key
+	}
+	return p.an.Key
+}
+
+func (p *piece) writeTune(s *score.Score) {
+	for i, n := range p.line {
+		why := p.tuneWhy(n)
+		note := score.Note{Hand: score.Right, Voice: 1, At: n.At, Dur: n.End - n.At, Pitch: n.Pitch,
+			Origin: score.Origin{Kind: score.Melody, Melody: n.Event + 1, Why: why}}
+		if n.Pushed {
+			note.Origin.Technique = "anticipation"
+		}
+		if sg, ok := p.signs[i]; ok {
+			note.Ornament, note.Origin.Technique = sg.ornament, sg.by
+			note.Origin.Why += "; " + sg.say
+		}
+		for g, gp := range p.song.Melody[i].Graces {
+			gp.Octave += int8(p.octave)
+			s.Notes = append(s.Notes, score.Note{Hand: score.Right, Voice: 1, At: n.At, Pitch: gp, Grace: uint8(g + 1),
+				Marks: score.Slashed, Origin: score.Origin{Kind: score.Ornamental, Why: "a grace note of the tune"}})
+		}
+		s.Notes = append(s.Notes, note)
+	}
+}
+
+func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.Figure, by string) {
+	for _, t := range f.Tones {
+		s.Notes = append(s.Notes, score.Note{Hand: h, Voice: 1, At: t.At, Dur: t.Dur, Pitch: t.Pitch, Grace: t.Grace,
+			Marks: t.Marks, Ornament: t.Ornament, Velocity: t.Velocity,
+			Origin: score.Origin{Kind: t.Kind, Technique: by, Why: p.toneWhy(c, t, f)}})
+	}
+}
+
+// writePedal marks the pedal under figures that need it: down with the chord,
+// up at its end.
+func (p *piece) writePedal(s *score.Score) {
+	for i := 0; i < len(p.cells); i++ {
+		if !p.cells[i].chosenLeft.Pedal {
+			continue
+		}
+		c := &p.cells[i]
+		s.Directions = append(s.Directions,
+			score.Direction{At: c.At, Kind: score.PedalDown, Hand: score.Left},
+			score.Direction{At: c.End, Kind: score.PedalUp, Hand: score.Left})
+	}
+}
+
+// assignVoices puts what has a rhythm of its own into a second voice of its
+// hand: under the tune in the right, above a held bass in the left.
+func assignVoices(notes []score.Note) {
+	type moment struct {
+		at, dur theory.Dur
+	}
+	tune := map[moment]bool{}
+	for _, n := range notes {
+		if n.Hand == score.Right && n.Origin.Kind == score.Melody {
+			tune[moment{n.At, n.Dur}] = true
+		}
+	}
+	for i := range notes {
+		n := &notes[i]
+		if n.Hand == score.Right && n.Origin.Kind != score.Melody && n.Grace == 0 && !tune[moment{n.At, n.Dur}] {
+			n.Voice = 2
+		}
+	}
+	var left []int
+	for i := range notes {
+		if notes[i].Hand == score.Left && notes[i].Grace == 0 {
+			left = append(left, i)
+		}
+	}
+	slices.SortStableFunc(left, func(a, b int) int { return score.Compare(notes[a], notes[b]) })
+	for k, i := range left {
+		for _, j := range left[k+1:] {
+			if notes[j].At >= notes[i].End() {
+				break
+			}
+			if notes[j].At > notes[i].At { // something begins while this is held
+				notes[i].Voice = 2
+				break
+			}
+		}
+	}
+}
+
+// toneWhy says what a note of a figure is for, in words a teacher could read
+// out.
+func (p *piece) toneWhy(c *cell, t technique.Tone, f technique.Figure) string {
+	name := t.Pitch.Name.Pretty()
+	what := ""
+	if d, ok := c.Chord.Degree(t.Pitch.Name); ok {
+		what = fmt.Sprintf("%s is the %s of %s", name, degreeWord(d), c.Chord.Pretty())
+	} else {
+		what = name + " over " + c.Chord.Pretty()
+	}
+	if c.slot >= 0 {
+		if why := p.slots[c.slot].why; why != "" && (t.Kind == score.Tension || t.Kind == score.Chord) {
+			what += " (" + why + ")"
+		}
+	}
+	if f.Say != "" {
+		what += ": " + f.Say
+	}
+	return what
+}
+
+// tuneWhy says what a note of the tune is to its chord.
+func (p *piece) tuneWhy(n technique.MelodyNote) string {
+	text := "the tune"
+	if i := p.slotAt(max(n.At, p.song.Melody[n.Event].At)); i >= 0 && !p.slots[i].chord.Silent() {
+		if d, ok := p.slots[i].chord.Degree(n.Pitch.Name); ok {
+			text += fmt.Sprintf(": %s is the %s of %s", n.Pitch.Name.Pretty(), degreeWord(d), p.slots[i].chord.Pretty())
+		} else if n.Event < len(p.an.Roles) {
+			text += fmt.Sprintf(": %s, %s over %s", n.Pitch.Name.Pretty(), withArticle(p.an.Roles[n.Event].Kind.String()), p.slots[i].chord.Pretty())
+		}
+	}
+	if n.Pushed {
+		text += ", half a beat early and tied over"
+	}
+	return text
+}
+
+func withArticle(s string) string {
+	switch s[0] {
+	case 'a', 'e', 'i', 'o', 'u':
+		return "an " + s
+	}
+	return "a " + s
+}
+
+// degreeWord names a chord degree: "root", "third", "♭7th", "added 9th".
+func degreeWord(d theory.Degree) string {
+	words := map[theory.Degree]string{
+		{Number: 1}: "root", {Number: 3}: "third", {Number: 3, Alter: -1}: "minor third", {Number: 5}: "fifth",
+		{Number: 5, Alter: -1}: "diminished fifth", {Number: 5, Alter: 1}: "raised fifth",
+		{Number: 7}: "major seventh", {Number: 7, Alter: -1}: "seventh", {Number: 7, Alter: -2}: "diminished seventh",
+		{Number: 6}: "sixth", {Number: 4}: "fourth", {Number: 2}: "second",
+	}
+	if w, ok := words[d]; ok {
+		return w
+	}
+	return d.Pretty() + "th"
+}
+
+// swings tells whether off-beat eighths are played late.
+func (p *piece) swings() bool { return p.feel == leadsheet.Swing }

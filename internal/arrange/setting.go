@@ -1,0 +1,145 @@
+package arrange
+
+import (
+	"fmt"
+
+	"gradatim/internal/hand"
+	"gradatim/internal/harmony"
+	"gradatim/internal/technique"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// set decides what the whole page shares: tempo, feel, style, and the octave of
+// the tune.
+func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) {
+	p := &piece{song: song, an: an, opt: opt, level: opt.Level, hand: opt.Hand, signs: map[int]sign{}}
+	if p.hand == (hand.Profile{}) {
+		p.hand = hand.Default()
+	}
+	if err := Supported(song); err != nil {
+		return nil, err
+	}
+	p.setTempo()
+	p.setStyle()
+	p.setFeel()
+	p.setOctave()
+	return p, nil
+}
+
+// Supported refuses a song in a metre that no pattern is made for, or without a
+// tune, with placed reasons.
+func Supported(song leadsheet.Song) error {
+	var ps leadsheet.Problems
+	if len(song.Melody) == 0 {
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: song.File}, "no-melody", "there is no melody to arrange", "write the tune as notes on one staff")
+	}
+	var last leadsheet.Meter
+	for _, b := range song.Bars {
+		if b.Meter == last {
+			continue
+		}
+		last = b.Meter
+		switch [2]int{b.Meter.Beats, b.Meter.Unit} {
+		case [2]int{2, 4}, [2]int{3, 4}, [2]int{4, 4}, [2]int{2, 2}, [2]int{6, 8}, [2]int{9, 8}, [2]int{12, 8}, [2]int{3, 2}, [2]int{6, 4},
+			[2]int{3, 8}, [2]int{4, 2}:
+		default:
+			pos := song.PosAt(b.At)
+			pos.Line = b.Line
+			ps.Add(leadsheet.Error, pos, "meter-unsupported", fmt.Sprintf("there are no patterns for %s", b.Meter),
+				"2/4, 3/4, 4/4, 2/2, 3/8, 6/8, 9/8, 12/8, 3/2 and 6/4 are arranged; bar the tune in one of them")
+		}
+	}
+	return ps.Err()
+}
+
+// setTempo takes the wish of the reader, else the sheet's mark, else a usual one
+// for the metre, and prints the level's share of it.
+func (p *piece) setTempo() {
+	t := p.opt.Tempo
+	if !t.Set() {
+		t = p.song.Tempo
+		if !t.Set() {
+			t = usualTempo(p.song)
+			p.note(leadsheet.Info, 0, "tempo-assumed", fmt.Sprintf("the sheet has no metronome mark: %d assumed", t.PerMinute), "give --tempo")
+		}
+		t.PerMinute = max(1, t.PerMinute*p.level.TempoPercent/100)
+	}
+	p.tempo, p.quarters = t, max(1, t.QuartersPerMinute())
+}
+
+// usualTempo is a middle speed for the metre and dance (common practice, no
+// source).
+func usualTempo(s leadsheet.Song) leadsheet.Tempo {
+	beat := s.Meter.BeatDur()
+	if !s.Meter.Valid() {
+		beat = theory.Quarter
+	}
+	n := 108
+	switch {
+	case s.Meter.Compound():
+		n = 80
+	case s.Meter.Beats == 3:
+		n = 116
+	case s.Meter.Unit == 2:
+		n = 72
+	}
+	return leadsheet.Tempo{Beat: beat, PerMinute: n, Words: s.Tempo.Words}
+}
+
+func (p *piece) setFeel() {
+	switch {
+	case p.opt.Feel != leadsheet.Unstated:
+		p.feel = p.opt.Feel
+	case p.level.Feel != leadsheet.Unstated:
+		p.feel = p.level.Feel
+	case p.song.Feel != leadsheet.Unstated:
+		p.feel = p.song.Feel
+	case p.style.Jazzy():
+		p.feel = leadsheet.Swing
+	default:
+		p.feel = leadsheet.Straight
+	}
+	if p.feel == leadsheet.Swing && p.song.Meter.Compound() {
+		if p.opt.Feel == leadsheet.Swing {
+			p.note(leadsheet.Info, 0, "feel-compound", fmt.Sprintf("%s divides its beats in three already: eighths stay as written", p.song.Meter), "")
+		}
+		p.feel = leadsheet.Straight
+	}
+	p.swing = score.Ratio{First: 2, Second: 1}
+}
+
+// setOctave moves the whole tune by octaves where it lies too low for two hands,
+// or so high that nothing but ledger lines is left.
+func (p *piece) setOctave() {
+	low, high := 127, 0
+	for _, n := range p.song.Melody {
+		low, high = min(low, n.Pitch.MIDI()), max(high, n.Pitch.MIDI())
+	}
+	room := p.level.Room.MIDI()
+	shift := 0
+	for low+12*shift < room && high+12*(shift+1) <= 93 {
+		shift++
+	}
+	for low+12*shift >= room+19 && high+12*shift > 86 {
+		shift--
+	}
+	p.octave = shift
+	switch {
+	case shift == 1:
+		p.note(leadsheet.Info, 0, "tune-octave-up", "the tune lies too low for two hands: it is written an octave higher", "")
+	case shift > 1:
+		p.note(leadsheet.Info, 0, "tune-octave-up", fmt.Sprintf("the tune lies too low for two hands: it is written %d octaves higher", shift), "")
+	case shift < 0:
+		p.note(leadsheet.Info, 0, "tune-octave-down", "the tune lies very high: it is written an octave lower", "")
+	}
+}
+
+func (p *piece) setStyle() {
+	if p.opt.Style != 0 {
+		p.style, p.styleWhy = p.opt.Style, "as asked"
+		return
+	}
+	p.style, p.styleWhy = technique.Pop, "nothing on the sheet asks for another"
+}

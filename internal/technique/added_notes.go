@@ -1,0 +1,150 @@
+package technique
+
+import (
+	"fmt"
+
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// addedNotes is level 2's harmony: one more scale note in each triad.
+var addedNotes = &Technique{
+	ID: "added-notes", Name: "Added notes", Level: 2, Stage: Device,
+	What:  "One scale note joins the triad: the 2nd on I and IV, the 4th on vi, iii and V, either on ii.",
+	Needs: []string{"plain-triads"},
+	Paint: func(t Toned) []Tint {
+		plain := Tint{Chord: sheetAtLevel2(t), Cost: 12}
+		if t.Device != "" && isSus(t.Chord) {
+			return []Tint{{Chord: t.Chord.Triad()}}
+		}
+		out := []Tint{plain}
+		for i, d := range addable(t) {
+			if clashes(t, d) {
+				continue
+			}
+			ch := plainTriad(t.Chord)
+			ch.Tones = ch.Tones.With(d)
+			ch.Slash, ch.Bass = t.Chord.Slash, t.Chord.Bass
+			out = append(out, Tint{Chord: ch, Added: d, Cost: 2 * i, Why: addedWhy(t, d)})
+		}
+		return out
+	},
+	Recognise: recogniseAdded,
+	Teach: Teaching{
+		How:      "Play the triad, then put one more scale note beside the root (the 2nd) or beside the third (the 4th).",
+		Practise: []string{"Each chord of the tune first plain, then with its added note.", "Say which note was added and its number."},
+		Listen:   "The added note softens the chord; it does not ask to move on.",
+		Mistakes: []string{"letting the added 4th and the third sit a ninth apart instead of side by side"},
+	},
+	Drill: Drill{ChordShapes, "Each chord of the tune plain, then with its added note."},
+}
+
+// sheetAtLevel2 keeps what a hand of this level plays of the sheet's own symbol:
+// the triad, and the 7th where a dominant asks for it.
+func sheetAtLevel2(t Toned) theory.Chord {
+	ch := plainTriad(t.Chord)
+	if t.Chord.Dominant() && !isSus(t.Chord) {
+		ch.Tones = ch.Tones.With(theory.Degree{Number: 7, Alter: -1})
+	}
+	ch.Slash, ch.Bass = t.Chord.Slash, t.Chord.Bass
+	return ch
+}
+
+func isSus(ch theory.Chord) bool {
+	return !ch.Tones.Has(theory.Degree{Number: 3}) && !ch.Tones.Has(theory.Degree{Number: 3, Alter: -1}) &&
+		(ch.Tones.Has(theory.Degree{Number: 4}) || ch.Tones.Has(theory.Degree{Number: 2}))
+}
+
+var (
+	add9 = theory.Degree{Number: 9}
+	add4 = theory.Degree{Number: 4}
+)
+
+// addable lists the notes that may join the triad, the usual one first. A 2nd is
+// free where it is a whole step above the root, a 4th where it is a whole step
+// above a minor third; on V the 4th rubs against the kept third, and that is
+// wanted (common practice, no source).
+func addable(t Toned) []theory.Degree {
+	ch := t.Chord
+	if ch.Silent() || ch.Diminished() || ch.Tones.Has(theory.Degree{Number: 5, Alter: 1}) || isSus(ch) {
+		return nil
+	}
+	if _, ok := ch.Third(); !ok {
+		return nil
+	}
+	key := t.Passage.Span.Key
+	in := func(d theory.Degree) bool { return key.Contains(d.On(ch.Root)) }
+	deg, alter := key.Degree(ch.Root)
+	minor := ch.MinorThird()
+	switch {
+	case deg == 5 && alter == 0 && !minor:
+		if in(add4) {
+			return []theory.Degree{add4}
+		}
+	case minor && deg == 2 && alter == 0:
+		return keepIn(in, add9, add4)
+	case minor && deg == 6:
+		return keepIn(in, add4, add9)
+	case minor:
+		return keepIn(in, add4, add9)
+	default:
+		return keepIn(in, add9)
+	}
+	return nil
+}
+
+func keepIn(in func(theory.Degree) bool, ds ...theory.Degree) []theory.Degree {
+	var out []theory.Degree
+	for _, d := range ds {
+		if in(d) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// clashes tells whether the tune rubs against a note at a half step: on a beat,
+// or for a beat and longer.
+func clashes(t Toned, d theory.Degree) bool {
+	class := d.On(t.Chord.Root).Class()
+	for _, m := range melodyIn(t.Passage.Song, t.At, t.End) {
+		diff := (m.Pitch.Class() - class + 12) % 12
+		if diff != 1 && diff != 11 {
+			continue
+		}
+		bar := t.Passage.Song.Bars[t.Passage.Song.BarAt(m.At)]
+		if bar.Meter.Strength(m.At-bar.At) < 3 || m.Dur >= bar.Meter.BeatDur() {
+			return true
+		}
+	}
+	return false
+}
+
+// melodyIn returns the notes of the tune that sound in [from, to).
+func melodyIn(s leadsheet.Song, from, to theory.Dur) []leadsheet.Note {
+	lo, hi := 0, len(s.Melody)
+	for lo < hi { // first note that ends after from
+		mid := (lo + hi) / 2
+		if s.Melody[mid].End() > from {
+			hi = mid
+		} else {
+			lo = mid + 1
+		}
+	}
+	end := lo
+	for end < len(s.Melody) && s.Melody[end].At < to {
+		end++
+	}
+	return s.Melody[lo:end]
+}
+
+func addedWhy(t Toned, d theory.Degree) string {
+	n := d.On(t.Chord.Root).Pretty()
+	switch {
+	case d == add9:
+		return fmt.Sprintf("%s is added, the 2nd above the root: a whole step, so it colours without pulling", n)
+	case t.Chord.MinorThird():
+		return fmt.Sprintf("%s is added, the 4th: a whole step above the minor third", n)
+	}
+	return fmt.Sprintf("%s is added beside the third: a close rub that belongs to the style", n)
+}

@@ -1,0 +1,33 @@
+package technique
+
+// balladSpread opens the chord upwards through more than an octave under the
+// pedal.
+var balladSpread = &Technique{
+	ID: "ballad-spread", Name: "Wide broken chord", Level: 2, Stage: LeftHand,
+	What:  "Root, fifth, then the added note and the tenth: the hand travels upwards under the pedal.",
+	Needs: []string{"broken-triad", "added-notes"},
+	Left: func(c Cell) []Figure {
+		out := FromForms(c, spreadForms, "root, fifth, added note and tenth, one after the other under the pedal", nil)
+		for i := range out {
+			out[i].Pedal = true
+		}
+		return out
+	},
+	Recognise: recogniseSpread,
+	Teach: Teaching{
+		How:      "Fingers 5 and 2 for root and fifth, then let the hand travel to the upper two; the pedal holds what you leave.",
+		Practise: []string{"Without pedal first, looking only at the landing of the upper notes.", "Then with pedal, changed with each chord."},
+		Listen:   "No bump where the hand travels; the top note rings.",
+		Mistakes: []string{"stretching for the tenth instead of travelling", "late pedal"},
+		Caution:  "Let the hand travel: nothing here needs a stretch. Stop if anything hurts, and ask a teacher.",
+	},
+	Drill: Drill{AroundChords, "The wide figure on each chord of the tune."},
+}
+
+var spreadForms = []Form{
+	{Beats: 4, Steps: "R 5 x y - - - -", MaxTempo: 108},
+	{Beats: 3, Steps: "R 5 x y - -", MaxTempo: 108},
+	{Beats: 2, Steps: "R 5 x y", MaxTempo: 84},
+	{Beats: 2, Steps: "R - 5 x", MaxTempo: 108},
+	{Beats: 1, Steps: "R 5", MaxTempo: 108},
+}

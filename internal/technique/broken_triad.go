@@ -1,0 +1,57 @@
+package technique
+
+// brokenTriad is the first accompaniment that most pupils meet.
+var brokenTriad = &Technique{
+	ID: "broken-triad", Name: "Broken triads", Level: 1, Stage: LeftHand,
+	What:  "The left hand breaks each chord: root first, then third and fifth together.",
+	Needs: []string{"plain-triads"},
+	Left: func(c Cell) []Figure {
+		const say = "root, then third and fifth together"
+		out := FromForms(c, brokenForms, say, nil)
+		for _, f := range FromForms(c, brokenSlow, "root, then third and fifth together, slowly", nil) {
+			f.Cost += 6
+			out = append(out, f)
+		}
+		if c.Closes {
+			for _, f := range FromForms(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil) {
+				f.Cost -= 2
+				out = append(out, f)
+			}
+		}
+		return out
+	},
+	Recognise: recogniseBrokenTriad,
+	Teach: Teaching{
+		How:      "Little finger on the root, then third finger and thumb together, without moving the hand.",
+		Practise: []string{"Left hand alone: say root – pair – root – pair.", "One chord for eight bars with a slow count.", "Add the tune two bars at a time."},
+		Listen:   "The tune sings above; the pairs are soft and even.",
+		Mistakes: []string{"left hand louder than the tune", "lifting the hand between root and pair"},
+	},
+	Drill: Drill{OnOneChord, "The left-hand figure on one chord until it runs by itself."},
+}
+
+var (
+	brokenForms = []Form{
+		{Beats: 4, Steps: "1 3+5 1 3+5"},
+		{Beats: 3, Steps: "1 3+5 3+5"},
+		{Beats: 2, Steps: "1 3+5"},
+		{Beats: 1, Steps: "1"},
+		{Beats: 1, Compound: true, Steps: "1 3 5"},
+	}
+	brokenSlow = []Form{
+		{Beats: 4, Steps: "1 - 3+5 -"},
+		{Beats: 3, Steps: "1 3+5 -"},
+		{Beats: 2, Steps: "1 -"},
+		{Beats: 1, Steps: "1"},
+		{Beats: 2, Compound: true, Steps: "1 3+5"},
+		{Beats: 1, Compound: true, Steps: "1"},
+	}
+	brokenClose = []Form{
+		{Beats: 4, Steps: "1 3+5 - -"},
+		{Beats: 3, Steps: "1 3+5 -"},
+		{Beats: 2, Steps: "1 3+5"},
+		{Beats: 1, Steps: "1"},
+		{Beats: 2, Compound: true, Steps: "1 3 5 1 - -"},
+		{Beats: 1, Compound: true, Steps: "1 3 5"},
+	}
+)

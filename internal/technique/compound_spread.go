@@ -1,0 +1,33 @@
+package technique
+
+// compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
+var compoundSpread = &Technique{
+	ID: "compound-spread", Name: "Rolling wide chord", Level: 2, Stage: LeftHand,
+	What:  "In compound time the wide chord rolls up to the tenth and back in even eighths.",
+	Needs: []string{"broken-triad", "added-notes"},
+	Left: func(c Cell) []Figure {
+		if !c.Meter.Compound() {
+			return nil
+		}
+		out := FromForms(c, compoundSpreadForms, "root, fifth, added note, tenth and back, rolling under the pedal", nil)
+		for i := range out {
+			out[i].Pedal = true
+		}
+		return out
+	},
+	Recognise: recogniseSpread,
+	Teach: Teaching{
+		How:      "Let the hand travel up and back like a slow wave; one pedal a bar.",
+		Practise: []string{"Block the three lower and three upper notes, then roll."},
+		Listen:   "Two waves a bar, not six knocks.",
+		Mistakes: []string{"accents on the thumb"},
+		Caution:  "The hand travels; it is not stretched. Stop if anything hurts, and ask a teacher.",
+	},
+	Drill: Drill{OnOneChord, "The wave on one chord."},
+}
+
+var compoundSpreadForms = []Form{
+	{Beats: 2, Compound: true, Steps: "R 5 x y x 5", MaxTempo: 66},
+	{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90, Cost: 1},
+	{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
+}

@@ -1,0 +1,42 @@
+package technique
+
+import (
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// heldRoot is the simplest honest bass: it fits every metre and any place where
+// nothing else does.
+var heldRoot = &Technique{
+	ID: "held-root", Name: "Held bass", Level: 1, Stage: LeftHand,
+	What:  "The left hand holds the chord's bass note, with its fifth where the hand is free.",
+	Needs: []string{"the names of the keys"},
+	Left: func(c Cell) []Figure {
+		if c.Chord.Silent() {
+			return nil
+		}
+		var out []Figure
+		for _, b := range c.basses() {
+			one := Figure{Say: "the bass note, held", Cost: 2,
+				Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: b.pitch, Kind: score.Bass}}}
+			out = append(out, one)
+			if d, ok := c.Chord.Fifth(); ok && !c.Chord.Slash && d.Alter == 0 {
+				two := Figure{Say: "root and fifth, held", Cost: 1, Tones: append([]Tone(nil), one.Tones...)}
+				two.Tones = append(two.Tones, Tone{At: c.At, Dur: c.Dur(), Pitch: b.pitch.Up(theory.Interval{Steps: 4, Semitones: 7}), Kind: score.Chord})
+				if c.Last {
+					two.Cost = -2
+				}
+				out = append(out, two)
+			}
+		}
+		return out
+	},
+	Recognise: recogniseHeldBass,
+	Teach: Teaching{
+		How:      "Play the bass note with the little finger and keep the key down for its whole length.",
+		Practise: []string{"Name the bass note of each bar, then play it with the tune."},
+		Listen:   "The bass should last until the next one and no longer.",
+		Mistakes: []string{"letting go too early"},
+	},
+	Drill: Drill{BassAlone, "The bass line of one phrase alone."},
+}

@@ -1,0 +1,33 @@
+package technique
+
+// oneFiveEight opens the hand to the octave and stays there.
+var oneFiveEight = &Technique{
+	ID: "one-five-eight", Name: "Root, fifth, octave", Level: 2, Stage: LeftHand,
+	What:  "Root, fifth, octave: the open hand, with the added note at its top.",
+	Needs: []string{"broken-triad"},
+	Left: func(c Cell) []Figure {
+		out := FromForms(c, oneFiveEightForms, "root, fifth and a note above the octave", nil)
+		for i := range out {
+			out[i].Pedal = true
+		}
+		return out
+	},
+	Recognise: recogniseSpread,
+	Teach: Teaching{
+		How:      "5–2–1 over the open hand, under one pedal.",
+		Practise: []string{"The figure on the roots of the tune, hands apart."},
+		Listen:   "The octave rings on while the tune moves.",
+		Mistakes: []string{"a stiff open hand"},
+		Caution:  "A small hand lets the root go under the pedal. Stop if anything hurts, and ask a teacher.",
+	},
+	Drill: Drill{AroundChords, "Root, fifth, octave round the chords of the tune."},
+}
+
+var oneFiveEightForms = []Form{
+	{Beats: 4, Steps: "R 5 x -"},
+	{Beats: 3, Steps: "R 5 x"},
+	{Beats: 2, Steps: "R x"},
+	{Beats: 1, Steps: "R"},
+	{Beats: 2, Compound: true, Steps: "R 5 x - - -"},
+	{Beats: 1, Compound: true, Steps: "R 5 8"},
+}

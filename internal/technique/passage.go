@@ -1,0 +1,93 @@
+package technique
+
+import (
+	"gradatim/internal/harmony"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// Style is a musical language: which chords are plain in it and which devices
+// it likes.
+type Style uint8
+
+// Styles.
+const (
+	Pop Style = iota + 1
+	SwingStyle
+	Blues
+	Ballad
+	Bossa
+	Waltz
+	Folk
+)
+
+var styles = [...]string{Pop: "pop", SwingStyle: "swing", Blues: "blues", Ballad: "ballad", Bossa: "bossa", Waltz: "waltz", Folk: "folk"}
+
+// String returns the style's name as the command line takes it.
+func (s Style) String() string { return styles[s] }
+
+// ParseStyle reads a style's name.
+func ParseStyle(s string) (Style, bool) {
+	for i, name := range styles {
+		if i > 0 && name == s {
+			return Style(i), true
+		}
+	}
+	return 0, false
+}
+
+// Jazzy tells whether dominants may stand on any degree without preparation.
+func (s Style) Jazzy() bool { return s == SwingStyle || s == Blues }
+
+// Passage is one chord span of the song with what a device has to know of its
+// surroundings.
+type Passage struct {
+	Song     leadsheet.Song
+	Analysis harmony.Analysis
+	Span     harmony.Span
+	Next     harmony.Span // following span; Mark −2 at the end of the piece
+	Prev     harmony.Span // Mark −2 at the start
+	Level    int
+	Style    Style
+	Tempo    int // quarters a minute, printed
+	First    bool
+	Final    bool // the last sounding span of the piece
+	Cadence  bool // the span's end closes a phrase
+	Arrives  bool // the span is the goal of a cadence
+	Room     bool // the next section starts on this span's tonic again (turnaround possible)
+}
+
+// Chord is one chord of a rewritten span, before it is painted.
+type Chord struct {
+	At, End theory.Dur
+	Chord   theory.Chord
+	Why     string // a sentence a teacher could read out; "" for the sheet's own chord
+}
+
+// Rewrite is one way to harmonise a span.
+type Rewrite struct {
+	Device    string // technique id; "" keeps the sheet's chord
+	Chords    []Chord
+	Cost      int  // the device's own preference
+	Chromatic int  // how many chromatic devices it spends of the level's budget
+	Chain     bool // goes on from the same device on the span before at no new spending
+}
+
+// Toned is one chord at its place, to be painted: the sheet's or a device's.
+type Toned struct {
+	Passage Passage
+	At, End theory.Dur
+	Chord   theory.Chord
+	Device  string       // what put it there; "" the sheet
+	Next    theory.Chord // zero at the end
+}
+
+// Tint is one way to play a chord: the same function with more (or fewer)
+// notes.
+type Tint struct {
+	Paint string // technique id
+	Chord theory.Chord
+	Added theory.Degree // level 2's added note; zero none
+	Cost  int
+	Why   string
+}

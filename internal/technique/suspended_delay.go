@@ -1,0 +1,55 @@
+package technique
+
+import (
+	"fmt"
+
+	"gradatim/theory"
+)
+
+// suspendedDelay holds the fourth in the place of the third before a cadence.
+var suspendedDelay = &Technique{
+	ID: "suspended-delay", Name: "Suspension before the cadence", Level: 2, Stage: Device,
+	What:  "The 4th stands in the third's place for the first half of the chord, then moves down to it.",
+	Needs: []string{"added-notes"},
+	Rewrite: func(p Passage) []Rewrite {
+		ch := p.Span.Chord
+		deg, alter := p.Span.Key.Degree(ch.Root)
+		if deg != 5 || alter != 0 || ch.MinorThird() || isSus(ch) || p.Final {
+			return nil
+		}
+		next, nalter := p.Span.Key.Degree(p.Next.Chord.Root)
+		if !p.Next.Sounding() || next != 1 || nalter != 0 {
+			return nil
+		}
+		bar := p.Song.Bars[p.Song.BarAt(p.Span.At)]
+		half := p.Span.Dur() / 2
+		if half < bar.Meter.BeatDur() || half%bar.Meter.BeatDur() != 0 || p.Span.At != bar.At && p.Span.At != bar.At+bar.Dur/2 {
+			return nil
+		}
+		third := theory.Degree{Number: 3}.On(ch.Root).Class()
+		for _, m := range melodyIn(p.Song, p.Span.At, p.Span.At+half) {
+			if m.Pitch.Class() == third {
+				return nil
+			}
+		}
+		sus := ch
+		sus.Tones = sus.Tones.Without(theory.Degree{Number: 3}).With(add4)
+		fourth, thirdName := add4.On(ch.Root).Pretty(), theory.Degree{Number: 3}.On(ch.Root).Pretty()
+		cost := 6
+		if p.Cadence || p.Next.End >= p.Song.End() {
+			cost = -4
+		}
+		return []Rewrite{{Cost: cost, Chords: []Chord{
+			{At: p.Span.At, End: p.Span.At + half, Chord: sus, Why: fmt.Sprintf("%s delays the third and then falls to %s", fourth, thirdName)},
+			{At: p.Span.At + half, End: p.Span.End, Chord: ch, Why: fmt.Sprintf("the suspended %s resolves to %s", fourth, thirdName)},
+		}}}
+	},
+	Recognise: recogniseSuspension,
+	Teach: Teaching{
+		How:      "Play the chord with its 4th instead of its 3rd, then let that one finger step down.",
+		Practise: []string{"Sus chord, then plain chord, on every root of the tune."},
+		Listen:   "The first chord leans, the second lets go.",
+		Mistakes: []string{"playing the third under the fourth"},
+	},
+	Drill: Drill{ChordShapes, "Each dominant of the tune: suspended, then plain."},
+}

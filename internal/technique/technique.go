@@ -1,0 +1,110 @@
+// Package technique holds what a player learns, one named thing a file: when it
+// may be used, what it does to the page, how it is recognised in any score, how
+// it is taught and drilled. All techniques are seen from one table (All), and
+// adding one is a new file and a row there.
+//
+// A technique acts at one Stage. Devices rewrite the harmony of one chord span;
+// Line techniques move melody notes in time; LeftHand and RightHand techniques
+// offer Figures for a Cell, and the search in arrange picks among them; Ornament
+// techniques act on the finished page. Techniques propose, the search decides:
+// nothing here knows what else is on offer.
+package technique
+
+import (
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// Stage is the moment in which a technique acts.
+type Stage uint8
+
+// The stages, in their order.
+const (
+	Device Stage = iota + 1
+	Line
+	LeftHand
+	RightHand
+	Ornament
+)
+
+var stages = [...]string{Device: "harmony", Line: "rhythm of the tune", LeftHand: "left hand", RightHand: "right hand", Ornament: "ornament"}
+
+// String names the stage as a teacher would.
+func (s Stage) String() string { return stages[s] }
+
+// Technique is one named thing that a player learns.
+type Technique struct {
+	ID    string // stable, lower case with hyphens; the name in level files and accounts
+	Name  string // the field's term
+	Level int    // the level that introduces it
+	Stage Stage
+	What  string   // one sentence: what it is
+	Needs []string // ids of techniques, or plain skills, that come before it
+
+	// Exactly one of these is set, one of its Stage. A device either rewrites a
+	// span with other chords or paints each chord with more notes.
+	Rewrite func(Passage) []Rewrite
+	Paint   func(Toned) []Tint
+	Shift   func(Tune, int) (theory.Dur, bool)
+	Left    func(Cell) []Figure
+	Right   func(Cell) []Figure
+	Adorn   func(Spot) []Figure
+
+	// Recognise finds the technique in any two-staff score, from notes alone.
+	Recognise func(score.Score) []Finding
+
+	Teach Teaching
+	Drill Drill
+}
+
+// Teaching is the technique's own text for the lesson.
+type Teaching struct {
+	How      string   // how it is played, in a sentence or two
+	Practise []string // steps
+	Listen   string   // what to listen for
+	Mistakes []string
+	Caution  string // where it can strain a hand; general words
+}
+
+// Drill says what exercise the lesson makes for the technique.
+type Drill struct {
+	Kind  DrillKind
+	Words string // the instruction above it
+}
+
+// DrillKind is a way to make an exercise out of a tune's own material.
+type DrillKind uint8
+
+// Drills.
+const (
+	NoDrill       DrillKind = iota
+	OnOneChord              // the left-hand figure on the tonic chord
+	AroundChords            // the figure on the tune's chords, one a bar
+	ChordShapes             // the chord shapes and their inversions
+	TwoFiveOne              // ii–V–I in the tune's key
+	BassAlone               // the bass line of a phrase alone
+	RhythmTap               // the pushed rhythm on one note
+	OrnamentDrill           // the ornament on the held notes of a scale
+	RunDrill                // the run, split into hand positions
+	RollDrill               // rolled tenths on the tune's chords
+)
+
+// Finding is a place where a technique was recognised.
+type Finding struct {
+	At, End theory.Dur
+	Notes   []string // ids, in order
+	Detail  string   // "F, C, A in eighths"
+}
+
+// All returns the table of techniques, in teaching order.
+func All() []*Technique { return table }
+
+// ByID returns a technique.
+func ByID(id string) (*Technique, bool) {
+	for _, t := range table {
+		if t.ID == id {
+			return t, true
+		}
+	}
+	return nil, false
+}

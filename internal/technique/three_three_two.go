@@ -1,0 +1,30 @@
+package technique
+
+// threeThreeTwo divides eight eighths in unequal groups.
+var threeThreeTwo = &Technique{
+	ID: "three-three-two", Name: "3+3+2 bass", Level: 2, Stage: LeftHand,
+	What:  "Eight eighths are grouped 3+3+2: the left hand is syncopated, the tune may be too.",
+	Needs: []string{"anticipation"},
+	Left: func(c Cell) []Figure {
+		out := FromForms(c, threeThreeTwoForms, "root, fifth and a higher note in groups of 3+3+2 eighths", nil)
+		for i := range out {
+			out[i].Pedal = true
+		}
+		return out
+	},
+	Recognise: recogniseThreeThreeTwo,
+	Teach: Teaching{
+		How:      "Count 1-2-3, 1-2-3, 1-2 in eighths and play on each 1.",
+		Practise: []string{"Tap the groups with the left hand, the beat with the foot.", "Then on one chord."},
+		Listen:   "Even eighths inside; the groups dance above them.",
+		Mistakes: []string{"turning the groups into triplets"},
+	},
+	Drill: Drill{OnOneChord, "3+3+2 on one chord while counting aloud."},
+}
+
+var threeThreeTwoForms = []Form{
+	{Beats: 4, Steps: "R - - 5 - - x -", MaxTempo: 140},
+	{Beats: 3, Steps: "R - - 5 - -", MaxTempo: 140},
+	{Beats: 2, Steps: "R - - 5", MaxTempo: 140},
+	{Beats: 1, Steps: "R", MaxTempo: 140},
+}
