@@ -22,7 +22,8 @@ const (
 )
 
 // Fraction returns num/den of a whole note and whether that is exact; where it
-// is not, the value is rounded to the nearest Dur. den must be positive.
+// is not, the value is rounded to the nearest Dur, half away from zero, and never
+// goes beyond ±2⁶². den must be positive.
 func Fraction(num, den int64) (d Dur, exact bool) {
 	if den <= 0 {
 		panic(fmt.Sprintf("theory: duration with denominator %d", den))
@@ -32,15 +33,16 @@ func Fraction(num, den int64) (d Dur, exact bool) {
 		num = -num
 	}
 	hi, lo := bits.Mul64(uint64(num), uint64(Whole))
-	if hi >= uint64(den) { // beyond any piece of music; saturate
-		return 1 << 62, false
+	const most = 1 << 62 // beyond any piece of music; saturate
+	q, r := uint64(most), uint64(0)
+	if hi < uint64(den) {
+		q, r = bits.Div64(hi, lo, uint64(den))
 	}
-	q, r := bits.Div64(hi, lo, uint64(den))
-	exact = r == 0
+	exact = r == 0 && q < most
 	if r >= uint64(den)-r && r != 0 {
 		q++
 	}
-	d = Dur(q)
+	d = Dur(min(q, most))
 	if neg {
 		d = -d
 	}

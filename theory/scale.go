@@ -52,7 +52,7 @@ var scaleTable = [...]struct{ name, degrees string }{
 	Altered:             {"altered", "1 b2 #2 3 #4 b6 b7"},
 	HarmonicMinor:       {"harmonic minor", "1 2 b3 4 5 b6 7"},
 	PhrygianDominant:    {"phrygian dominant", "1 b2 3 4 5 b6 b7"},
-	WholeHalfDiminished: {"whole-half diminished", "1 2 b3 4 b5 b6 bb7 7"},
+	WholeHalfDiminished: {"whole-half diminished", "1 2 b3 4 b5 b6 6 7"},
 	HalfWholeDiminished: {"half-whole diminished", "1 b2 #2 3 #4 5 6 b7"},
 	WholeTone:           {"whole tone", "1 2 3 #4 #5 b7"},
 	MajorPentatonic:     {"major pentatonic", "1 2 3 5 6"},

@@ -48,7 +48,8 @@ func (n Name) Reading() Name {
 //
 // Objective: what a player reads with least thought. In this order: the chord's
 // own spelling; the key's; the name that the chord's scale gives it; the tension
-// it is over the root; the nearest name on the line of fifths. Odd names are
+// it is over the root, a ♯9 as the ♭10 that parts print; the nearest name on the
+// line of fifths. Odd names are
 // avoided: double accidentals unless they are the key's leading tone, and C♭,
 // F♭, E♯, B♯ unless the key is signed with them. The seventh of a substitute
 // dominant is spelled as the leading tone that it is: B in D♭7 before C.
@@ -80,10 +81,7 @@ func harmonicName(key Key, chord Chord, class int) Name {
 		}
 	}
 	if !chord.Silent() {
-		for _, d := range []Degree{{9, -1}, {9, 0}, {9, 1}, {3, 0}, {11, 0}, {11, 1}, {13, -1}, {13, 0}, {7, -1}, {7, 0}} {
-			if chord.MinorThird() && (d == Degree{9, 1}) {
-				continue
-			}
+		for _, d := range []Degree{{9, -1}, {9, 0}, {3, -1}, {3, 0}, {11, 0}, {11, 1}, {5, 0}, {13, -1}, {13, 0}, {7, -1}, {7, 0}} {
 			if n := d.On(chord.Root); n.Class() == class {
 				return key.readable(n)
 			}
@@ -141,8 +139,8 @@ func (k Key) readable(n Name) Name {
 	return n
 }
 
-// nearestName names a class by the key's place on the line of fifths: from ♭2 to
-// ♯4 of its major scale; without a key from E♭ to G♯.
+// nearestName names a class by the key's place on the line of fifths: from ♭3 to
+// ♯5 of the major key of its signature; without a key from E♭ to G♯.
 func (k Key) nearestName(class int) Name {
 	centre := 0
 	if k.Valid() {

@@ -31,11 +31,8 @@ func suggest(p string) string {
 	}
 	// "D/C7": a chord under the slash makes a polychord.
 	if i := strings.LastIndexByte(p, '/'); i > 0 {
-		up, _, ok1 := readChord(p[:i])
-		low, _, ok2 := readChord(p[i+1:])
-		if ok1 && ok2 && !up.Slash {
-			low.UpperRoot, low.UpperTones = up.Root, up.Tones
-			return low.String()
+		if c, _, ok := readPolychord(p[:i], p[i+1:]); ok {
+			return c.String()
 		}
 	}
 	suffix, bass, slash := cutBass(rest)

@@ -51,37 +51,34 @@ func ParseSymbol(s string) (Symbol, error) {
 		r := []rune(s[:maxSymbol])
 		return Symbol{}, &SymbolError{Text: string(r[:min(len(r), 40)]) + "…"}
 	}
-	text := strings.TrimSpace(s)
 	var sym Symbol
-	p := plain(text)
+	p := plain(s)
 	if in, ok := enclosed(p); ok {
 		sym.Optional = true
 		p = in
-		text = strings.Trim(text, "()[]（）［］ ")
 	}
-	switch strings.ToLower(strings.ReplaceAll(p, ".", "")) {
+	switch strings.ToLower(strings.NewReplacer(".", "", " ", "").Replace(p)) {
 	case "nc", "nochord", "tacet", "tacetharmony":
 		sym.NoChord = true
 		return sym, nil
-	case "%", "𝄎":
+	case "%":
 		sym.Repeat = true
 		return sym, nil
 	}
-	if upper, lower, ok := cutOver(text); ok {
-		up, cautions, ok1 := readChord(plain(upper))
-		c, more, ok2 := readChord(plain(lower))
-		if ok1 && ok2 && !up.Slash {
-			c.UpperRoot, c.UpperTones = up.Root, up.Tones
-			sym.Chord, sym.Cautions = c, append(cautions, more...)
-			return sym, nil
+	if upper, lower, ok := cutOver(p); ok {
+		c, notes, ok := readPolychord(unspaced(upper), unspaced(lower))
+		if !ok {
+			return Symbol{}, &SymbolError{Text: s, Suggestion: suggestOver(unspaced(upper), unspaced(lower))}
 		}
-		return Symbol{}, &SymbolError{Text: s, Suggestion: suggestOver(plain(upper), plain(lower))}
+		sym.Chord, sym.Cautions = c, notes
+		return sym, nil
 	}
-	c, cautions, ok := readChord(p)
+	p = unspaced(p)
+	c, notes, ok := readChord(p)
 	if !ok {
 		return Symbol{}, &SymbolError{Text: s, Suggestion: suggest(p)}
 	}
-	sym.Chord, sym.Cautions = c, cautions
+	sym.Chord, sym.Cautions = c, notes
 	return sym, nil
 }
 
@@ -128,14 +125,22 @@ func balanced(s string) bool {
 }
 
 // cutOver splits a polychord: "D over C7" or "D|C7".
-func cutOver(text string) (upper, lower string, ok bool) {
-	if u, l, ok := strings.Cut(strings.Join(strings.Fields(text), " "), " over "); ok {
+func cutOver(p string) (upper, lower string, ok bool) {
+	if u, l, ok := strings.Cut(p, " over "); ok {
 		return u, l, true
 	}
-	if u, l, ok := strings.Cut(plain(text), "|"); ok {
-		return u, l, true
+	return strings.Cut(p, "|")
+}
+
+// readPolychord reads the two halves; only the lower may have a slash bass.
+func readPolychord(upper, lower string) (Chord, []string, bool) {
+	up, notes, ok := readChord(upper)
+	if !ok || up.Slash {
+		return Chord{}, nil, false
 	}
-	return "", "", false
+	c, more, ok := readChord(lower)
+	c.UpperRoot, c.UpperTones = up.Root, up.Tones
+	return c, append(notes, more...), ok
 }
 
 // readChord reads a plain symbol: root, suffix, bass.

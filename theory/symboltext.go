@@ -5,7 +5,7 @@ import (
 	"unicode"
 )
 
-// plain folds the many ways of typing and printing a chord symbol into one: no
+// plain folds the many ways of typing and printing a chord symbol into one: single
 // spaces, ASCII accidentals and digits, and the four signs Δ ° ø and - in one
 // form each. The private-use code points are the chord glyphs and accidentals of
 // SMuFL 1.4 (U+E260 to U+E264, U+E870 to U+E874).
@@ -17,7 +17,9 @@ func plain(s string) string {
 			b.WriteRune(r)
 		case r >= 0xFF01 && r <= 0xFF5E: // full width
 			b.WriteRune(r - 0xFEE0)
-		case unicode.IsSpace(r) || unicode.Is(unicode.Cf, r):
+		case unicode.IsSpace(r):
+			b.WriteByte(' ')
+		case unicode.Is(unicode.Cf, r): // zero width
 		case r >= '₀' && r <= '₉':
 			b.WriteRune(r - '₀' + '0')
 		case r >= '⁴' && r <= '⁹':
@@ -30,7 +32,19 @@ func plain(s string) string {
 			}
 		}
 	}
-	return b.String()
+	return strings.Join(strings.Fields(b.String()), " ")
+}
+
+// unspaced takes the spaces out. An accidental that stands apart from the root
+// belongs to it ("E b7"), unless it is one that alters a degree ("C b9").
+func unspaced(p string) string {
+	if len(p) > 3 && p[1] == ' ' && (p[2] == 'b' || p[2] == '#') {
+		switch p[3] {
+		case '5', '6', '9', '1':
+			p = p[:1] + "(" + p[2:] + ")"
+		}
+	}
+	return strings.ReplaceAll(p, " ", "")
 }
 
 func plainRune(r rune) (string, bool) {

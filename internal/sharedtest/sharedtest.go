@@ -33,6 +33,15 @@ func Tool(t testing.TB, name string) string {
 	return p
 }
 
+// Module makes sure that an npm package is installed in the project, for checks
+// that run a library under node.
+func Module(t testing.TB, name string) {
+	t.Helper()
+	if _, err := os.Stat(filepath.Join(Root(), "node_modules", filepath.FromSlash(name), "package.json")); err != nil {
+		absent(t, "the npm package "+name+" is not installed: run make tools")
+	}
+}
+
 // Root returns the project's top folder.
 func Root() string {
 	_, file, _, ok := runtime.Caller(0)
