@@ -1,0 +1,240 @@
+package audit
+
+import (
+	"cmp"
+	"encoding/json"
+	"slices"
+
+	"gradatim/internal/hand"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// Options say what a score is judged by.
+type Options struct {
+	Song *leadsheet.Song // the sheet, in the score's key; nil: the top line is the melody
+	Hand hand.Profile    // the player; the zero Profile is the default one
+}
+
+// Violation is one breach of a rule, placed by bar and beat, with a way out.
+type Violation struct {
+	leadsheet.Problem
+	At    theory.Dur
+	Notes []string // ids of the notes at fault
+}
+
+// MarshalJSON writes a Problem with the ids of the notes at fault as "notes".
+func (v Violation) MarshalJSON() ([]byte, error) {
+	b, err := json.Marshal(v.Problem)
+	if err != nil || len(v.Notes) == 0 {
+		return b, err
+	}
+	notes, err := json.Marshal(v.Notes)
+	if err != nil {
+		return nil, err
+	}
+	b = append(b[:len(b)-1], `,"notes":`...)
+	return append(append(b, notes...), '}'), nil
+}
+
+// Problems returns the violations as placed Problems.
+func Problems(vs []Violation) leadsheet.Problems {
+	ps := make(leadsheet.Problems, len(vs))
+	for i, v := range vs {
+		ps[i] = v.Problem
+	}
+	return ps
+}
+
+// Check judges a score. It returns every violation, ordered by time, code and
+// notes; none means that the score stands.
+func Check(s score.Score, opt Options) []Violation {
+	p := newPage(s, opt)
+	p.bars()
+	p.voices()
+	p.group()
+	p.findMelody()
+	p.explain()
+	p.sweep()
+	slices.SortStableFunc(p.found, func(a, b Violation) int {
+		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Code, b.Code), slices.Compare(a.Notes, b.Notes), cmp.Compare(a.Text, b.Text))
+	})
+	return p.found
+}
+
+// Recover returns the top line: the notes that are the highest sounding ones at
+// the moment they are struck, in order. Where two notes on one key are struck
+// together, the first in the score's order stands for both.
+func Recover(s score.Score) []score.Note {
+	p := newPage(s, Options{})
+	p.group()
+	var line []score.Note
+	for i := range p.onsets {
+		if o := &p.onsets[i]; o.top >= 0 {
+			line = append(line, p.s.Notes[p.sounds[o.top].note])
+		}
+	}
+	return line
+}
+
+// page is a score prepared for judging.
+type page struct {
+	s       score.Score
+	song    *leadsheet.Song
+	profile hand.Profile
+	fixes   map[string]string
+
+	sounds []sound // notes with a length, by onset, hand and key
+	graces []int   // indexes of grace notes in s.Notes
+	onsets []onset // distinct onsets in order
+	hands  [3][]group
+	chords []harmony // printed, in order
+	sheet  []harmony // of the song, in order
+
+	found []Violation
+}
+
+// sound is one note that is struck and held.
+type sound struct {
+	at, end theory.Dur
+	key     int
+	hand    score.Hand
+	note    int  // index into s.Notes
+	group   int  // index into hands[hand]
+	chord   int  // index into chords; −1: none in force
+	melody  bool // it is the tune's
+	rolled  bool
+	ghost   bool
+	reason  reason
+}
+
+func (s sound) class() int { return ((s.key % 12) + 12) % 12 }
+
+// onset is a moment at which something is struck.
+type onset struct {
+	at          theory.Dur
+	first, last int // sounds[first:last]
+	top         int // the sound struck here that nothing sounds above; −1: none
+	held        int // the highest key still held from before; −1: none
+	bar         int
+}
+
+// group is what one hand strikes at one moment.
+type group struct {
+	at          theory.Dur
+	first, last int // sounds[first:last], ascending by key
+	onset       int
+}
+
+func newPage(s score.Score, opt Options) *page {
+	p := &page{s: s, song: opt.Song, profile: opt.Hand}
+	if !slices.IsSortedFunc(s.Notes, score.Compare) {
+		p.s.Notes = slices.Clone(s.Notes)
+		slices.SortStableFunc(p.s.Notes, score.Compare)
+	}
+	p.sounds = make([]sound, 0, len(p.s.Notes))
+	for i := range p.s.Notes {
+		n := &p.s.Notes[i]
+		switch {
+		case n.Grace > 0:
+			p.graces = append(p.graces, i)
+		case n.Dur > 0:
+			h := n.Hand
+			if h != score.Left {
+				h = score.Right
+			}
+			p.sounds = append(p.sounds, sound{at: n.At, end: n.End(), key: n.Pitch.MIDI(), hand: h, note: i,
+				chord: -1, rolled: n.Marks.Has(score.Rolled), ghost: n.Marks.Has(score.Ghost)})
+		}
+	}
+	slices.SortStableFunc(p.sounds, func(a, b sound) int {
+		return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.hand, b.hand), cmp.Compare(a.key, b.key))
+	})
+	return p
+}
+
+// report adds a violation of a rule.
+func (p *page) report(at theory.Dur, code, text string, notes ...int) {
+	if p.fixes == nil {
+		p.fixes = make(map[string]string)
+		for _, r := range Rules() {
+			p.fixes[r.Code] = r.Fix
+		}
+	}
+	ids := make([]string, 0, len(notes))
+	for _, n := range notes {
+		ids = append(ids, p.s.Notes[n].ID)
+	}
+	p.found = append(p.found, Violation{
+		Problem: leadsheet.Problem{Pos: p.s.PosAt(at), Severity: leadsheet.Error, Code: code, Text: text, Fix: p.fixes[code]},
+		At:      at,
+		Notes:   ids,
+	})
+}
+
+// name writes a note's pitch as a player reads it.
+func (p *page) name(s sound) string { return p.s.Notes[s.note].Pitch.Pretty() }
+
+// most is the number of notes kept as sounding in one hand; hands hold five.
+const most = 24
+
+// group finds the onsets, what each hand strikes at each, and the top line.
+func (p *page) group() {
+	var held []sound // of both hands
+	bar := 0
+	for i := 0; i < len(p.sounds); {
+		at := p.sounds[i].at
+		held = slices.DeleteFunc(held, func(s sound) bool { return s.end <= at })
+		for bar+1 < len(p.s.Bars) && p.s.Bars[bar+1].At <= at {
+			bar++
+		}
+		o := onset{at: at, first: i, top: -1, bar: bar}
+		highest := -1
+		for _, h := range held {
+			highest = max(highest, h.key)
+		}
+		o.held = highest
+		for i < len(p.sounds) && p.sounds[i].at == at {
+			h := p.sounds[i].hand
+			g := group{at: at, first: i, onset: len(p.onsets)}
+			for i < len(p.sounds) && p.sounds[i].at == at && p.sounds[i].hand == h {
+				s := &p.sounds[i]
+				s.group = len(p.hands[h])
+				if s.key > highest {
+					highest, o.top = s.key, i
+				}
+				if len(held) < 2*most {
+					held = append(held, *s)
+				}
+				i++
+			}
+			g.last = i
+			p.hands[h] = append(p.hands[h], g)
+		}
+		o.last = i
+		p.onsets = append(p.onsets, o)
+	}
+}
+
+// meter returns the metre at an onset.
+func (p *page) meter(o *onset) leadsheet.Meter {
+	if o.bar < len(p.s.Bars) && p.s.Bars[o.bar].Meter.Valid() {
+		return p.s.Bars[o.bar].Meter
+	}
+	return leadsheet.Meter{Beats: 4, Unit: 4}
+}
+
+// strength ranks an onset in its bar as Meter.Strength does.
+func (p *page) strength(o *onset) int {
+	m := p.meter(o)
+	if o.bar >= len(p.s.Bars) {
+		return 0
+	}
+	b := p.s.Bars[o.bar]
+	off := o.at - b.At
+	if b.Pickup {
+		off += m.Bar() - b.Dur
+	}
+	return m.Strength(off)
+}

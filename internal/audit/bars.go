@@ -1,0 +1,104 @@
+package audit
+
+import (
+	"fmt"
+
+	"gradatim/internal/hand"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// bars judges the bars' lengths and that they follow one another, and each
+// note's place and height.
+func (p *page) bars() {
+	bs := p.s.Bars
+	for i, b := range bs {
+		if i > 0 && b.At != bs[i-1].End() {
+			p.report(b.At, BarGap, fmt.Sprintf("bar %d begins %s after the end of the bar before it", b.Number, wholes(b.At-bs[i-1].End())))
+		}
+		if !b.Meter.Valid() {
+			p.report(b.At, BarLength, fmt.Sprintf("bar %d has no metre", b.Number))
+			continue
+		}
+		full := b.Meter.Bar()
+		switch {
+		case b.Dur <= 0 || b.Dur > full:
+			p.report(b.At, BarLength, fmt.Sprintf("bar %d lasts %s, its metre %s holds %s", b.Number, wholes(b.Dur), b.Meter, wholes(full)))
+		case b.Dur < full && !p.mayBeShort(i):
+			p.report(b.At, BarLength, fmt.Sprintf("bar %d lasts only %s of %s", b.Number, wholes(b.Dur), wholes(full)))
+		}
+	}
+	start := theory.Dur(0)
+	if len(bs) > 0 {
+		start = bs[0].At
+	}
+	end := p.s.End()
+	for i := range p.s.Notes {
+		n := &p.s.Notes[i]
+		switch {
+		case n.Grace == 0 && n.Dur <= 0:
+			p.report(n.At, NoteLength, fmt.Sprintf("%s has no length", n.Pitch.Pretty()), i)
+		case n.Grace > 0 && n.Dur != 0:
+			p.report(n.At, NoteLength, fmt.Sprintf("the grace note %s has a length of its own", n.Pitch.Pretty()), i)
+		}
+		if n.At < start || n.At >= end || n.End() > end {
+			p.report(n.At, NoteOutside, fmt.Sprintf("%s is not within the piece", n.Pitch.Pretty()), i)
+		}
+		if k := n.Pitch.MIDI(); k < hand.LowestKey || k > hand.HighestKey {
+			p.report(n.At, Range, fmt.Sprintf("%s is not on the keyboard", n.Pitch.Pretty()), i)
+		}
+	}
+}
+
+// mayBeShort tells whether a bar may be shorter than its metre: a pick-up, the
+// last bar, one of two that together make a full bar (a bar split by a repeat
+// sign or a double line), or a bar that the sheet has just so.
+func (p *page) mayBeShort(i int) bool {
+	bs := p.s.Bars
+	b := bs[i]
+	if b.Pickup || i == len(bs)-1 {
+		return true
+	}
+	full := b.Meter.Bar()
+	if i > 0 && bs[i-1].Dur+b.Dur == full || i+1 < len(bs) && b.Dur+bs[i+1].Dur == full {
+		return true
+	}
+	if p.song != nil {
+		if j := p.song.BarAt(b.At); j >= 0 && p.song.Bars[j].At == b.At && p.song.Bars[j].Dur == b.Dur {
+			return true
+		}
+	}
+	return false
+}
+
+// voices judges that each voice is one line of notes or chords.
+func (p *page) voices() {
+	type line struct {
+		at, end theory.Dur
+		note    int
+	}
+	var last [3][256]line
+	for i := range p.s.Notes {
+		n := &p.s.Notes[i]
+		if n.Grace > 0 || n.Dur <= 0 {
+			continue
+		}
+		h := n.Hand
+		if h > score.Left {
+			h = score.Left
+		}
+		l := &last[h][n.Voice]
+		switch {
+		case l.end > n.At && l.at < n.At:
+			p.report(n.At, VoiceOverlap, fmt.Sprintf("%s hand, voice %d: %s begins before %s ends", n.Hand, n.Voice, n.Pitch.Pretty(), p.s.Notes[l.note].Pitch.Pretty()), l.note, i)
+		case l.end > n.At && l.at == n.At && l.end != n.End():
+			p.report(n.At, VoiceOverlap, fmt.Sprintf("%s hand, voice %d: %s and %s are struck together and end apart", n.Hand, n.Voice, p.s.Notes[l.note].Pitch.Pretty(), n.Pitch.Pretty()), l.note, i)
+		}
+		if n.End() >= l.end {
+			*l = line{n.At, n.End(), i}
+		}
+	}
+}
+
+// wholes writes a length in whole notes.
+func wholes(d theory.Dur) string { return d.String() + " of a whole note" }

@@ -1,0 +1,244 @@
+package audit
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/internal/hand"
+	"gradatim/score"
+)
+
+// judgeReach judges what one hand strikes and holds at a moment.
+//
+// What is struck together must be reached at once, or, where it is marked as
+// rolled, from note to note. What is still held must be reached along with it;
+// but the lowest note of a rolled chord, and any note that the pedal keeps
+// sounding, may have been let go.
+func (p *page) judgeReach(m *moment, h score.Hand, pedal []score.Direction) {
+	var buf, both [2*most + 1]int
+	hit := buf[:0]
+	rolled := false
+	for _, i := range m.hit[h] {
+		s := &p.sounds[i]
+		hit = append(hit, s.key)
+		rolled = rolled || s.rolled
+	}
+	all := append(both[:0], hit...)
+	for _, i := range m.held[h] {
+		if s := &p.sounds[i]; !slices.Contains(all, s.key) && !p.letGo(s, m, pedal) {
+			all = append(all, s.key)
+		}
+	}
+	if n := distinct(hit); n > hand.MaxKeys {
+		p.report(m.at, HandFull, fmt.Sprintf("the %s hand strikes %d keys", h, n), p.notes(m.hit[h])...)
+		return
+	}
+	if n := len(all); n > hand.MaxKeys && len(all) > len(hit) {
+		p.report(m.at, HandFull, fmt.Sprintf("the %s hand holds %d keys", h, n), p.notes(m.hit[h], m.held[h])...)
+		return
+	}
+	if rolled {
+		if !p.profile.Rolls(h, hit) {
+			p.report(m.at, Reach, fmt.Sprintf("the %s hand cannot roll %s from note to note; it reaches %s", h, keyList(hit), p.profile.Reach(h)), p.notes(m.hit[h])...)
+			return
+		}
+		if len(all) == len(hit) {
+			return
+		}
+		// The lowest of the roll is let go.
+		hit = slices.Delete(hit, 0, 1)
+		all = slices.Delete(all, 0, 1)
+	}
+	if len(all) < 2 || p.profile.Reaches(h, all) {
+		return
+	}
+	code, verb, ids := Reach, "strike", p.notes(m.hit[h])
+	blame := hit
+	if p.profile.Reaches(h, hit) {
+		verb, ids, blame = "hold", p.notes(m.hit[h], m.held[h]), all
+	}
+	if d := hand.Distance(slices.Min(blame), slices.Max(blame)); d > p.profile.Reach(h) {
+		p.report(m.at, code, fmt.Sprintf("the %s hand cannot %s %s together: %s, it reaches %s", h, verb, keyList(blame), d, p.profile.Reach(h)), ids...)
+		return
+	}
+	p.report(m.at, Fingers, fmt.Sprintf("the %s hand has no fingers that %s %s together", h, verb, keyList(blame)), ids...)
+}
+
+// letGo tells whether a held note may have left its key: it is the lowest of a
+// rolled chord, or the pedal went down while the key was held, before the moment.
+func (p *page) letGo(s *sound, m *moment, pedal []score.Direction) bool {
+	if g := p.group1(s); s.rolled && p.sounds[g.first].key == s.key && g.last-g.first > 1 {
+		return true
+	}
+	// The pedal must be down before the moment and stay down through it.
+	i, _ := slices.BinarySearchFunc(pedal, m.at, func(d score.Direction, at dur) int { return int(min(max(d.At-at, -1), 1)) })
+	if i == 0 || pedal[i-1].Kind != score.PedalDown {
+		return false
+	}
+	for ; i < len(pedal) && pedal[i].At == m.at; i++ {
+		if pedal[i].Kind == score.PedalUp {
+			return false
+		}
+	}
+	return true
+}
+
+// judgeCrossing judges the place of the hands towards each other.
+//
+// The left hand may lie above the right only where it crosses over altogether:
+// every key it strikes is above every key of the right, so that it plays the
+// top line. Hands that lie within each other are not accepted.
+func (p *page) judgeCrossing(m *moment) {
+	r, l := score.Right, score.Left
+	for _, i := range m.hit[l] {
+		for _, j := range m.hit[r] {
+			if p.sounds[i].key == p.sounds[j].key {
+				p.report(m.at, KeyShared, fmt.Sprintf("both hands strike %s", p.name(p.sounds[i])), p.sounds[j].note, p.sounds[i].note)
+			}
+		}
+	}
+	for _, h := range bothHands {
+		for _, i := range m.hit[h] {
+			for _, j := range m.held[other(h)] {
+				if p.sounds[i].key == p.sounds[j].key {
+					p.report(m.at, KeyShared, fmt.Sprintf("the %s hand strikes %s while the %s hand holds it", h, p.name(p.sounds[i]), other(h)), p.sounds[i].note, p.sounds[j].note)
+				}
+			}
+		}
+	}
+	highLeft, lowLeft := p.edges(m, l)
+	highRight, lowRight := p.edges(m, r)
+	if highLeft < 0 || lowRight < 0 || p.sounds[highLeft].key <= p.sounds[lowRight].key {
+		return
+	}
+	if p.sounds[lowLeft].key > p.sounds[highRight].key {
+		return
+	}
+	p.report(m.at, HandsCross, fmt.Sprintf("the left hand's %s lies above the right hand's %s", p.name(p.sounds[highLeft]), p.name(p.sounds[lowRight])), p.sounds[lowRight].note, p.sounds[highLeft].note)
+}
+
+// edges returns a hand's highest and lowest sound at a moment; −1: none.
+func (p *page) edges(m *moment, h score.Hand) (high, low int) {
+	high, low = -1, -1
+	for _, list := range [2][]int{m.held[h], m.hit[h]} {
+		for _, i := range list {
+			if high < 0 || p.sounds[i].key > p.sounds[high].key {
+				high = i
+			}
+			if low < 0 || p.sounds[i].key < p.sounds[low].key {
+				low = i
+			}
+		}
+	}
+	return high, low
+}
+
+func other(h score.Hand) score.Hand {
+	if h == score.Right {
+		return score.Left
+	}
+	return score.Right
+}
+
+// motion is where a hand was and when it struck each key last.
+type motion struct {
+	clock  clock
+	state  uint8 // 0 not asked yet, 1 there is a clock, 2 there is none
+	from   []int // keys of the last group
+	fromAt dur   // as played
+	tune   bool  // the last group was melody alone
+	struck [128]struct {
+		at    dur
+		chord bool
+		tune  bool
+		was   bool
+	}
+}
+
+// judgeMotion judges jumps and repetitions of one hand at the printed tempo. A
+// jump or repetition that the melody makes on its own is the tune's.
+func (p *page) judgeMotion(m *moment, h score.Hand, st *motion) {
+	if st.state == 0 {
+		st.state = 2
+		if c, ok := p.clock(); ok {
+			st.clock, st.state = c, 1
+		}
+	}
+	if st.state == 2 {
+		return
+	}
+	at := p.played(st.clock, m.onset)
+	hit := m.hit[h]
+	tune := p.song != nil && len(hit) == 1 && p.sounds[hit[0]].melody
+	var buf [most]int
+	to := buf[:0]
+	rolled := false
+	for _, i := range hit {
+		to = append(to, p.sounds[i].key)
+		rolled = rolled || p.sounds[i].rolled
+	}
+	if len(st.from) > 0 && !(tune && st.tune) {
+		t := st.clock.micros(at - st.fromAt)
+		if !hand.Jump(p.profile.Reach(h), st.from, to, t) {
+			mv := hand.MoveBetween(p.profile.Reach(h), st.from, to)
+			p.report(m.at, Jump, fmt.Sprintf("the %s hand has %d ms to move %s to %s", h, t/1000, mv.Distance, keyList(to)), p.notes(hit)...)
+		}
+	}
+	st.from = append(st.from[:0], to...)
+	if rolled { // the hand leaves a rolled chord from its top
+		st.from = append(st.from[:0], slices.Max(to))
+	}
+	st.fromAt, st.tune = at, tune
+	chord := distinct(to) > 1
+	for _, i := range hit {
+		s := &p.sounds[i]
+		if s.key < 0 || s.key > 127 {
+			continue
+		}
+		last := &st.struck[s.key]
+		melody := p.song != nil && s.melody
+		if last.was && last.at != at && !(melody && last.tune) {
+			t := st.clock.micros(at - last.at)
+			if !hand.Repeats(t, chord && last.chord) {
+				p.report(m.at, Repetition, fmt.Sprintf("the %s hand strikes %s again after %d ms", h, p.name(*s), t/1000), s.note)
+			}
+		}
+		last.at, last.chord, last.tune, last.was = at, chord, melody, true
+	}
+}
+
+// notes collects the indexes of sounds' notes.
+func (p *page) notes(lists ...[]int) []int {
+	var out []int
+	for _, l := range lists {
+		for _, i := range l {
+			out = append(out, p.sounds[i].note)
+		}
+	}
+	return out
+}
+
+func distinct(keys []int) int {
+	n := 0
+	for i, k := range keys {
+		if !slices.Contains(keys[:i], k) {
+			n++
+		}
+	}
+	return n
+}
+
+// keyList names keys from the lowest.
+func keyList(keys []int) string {
+	ks := slices.Clone(keys)
+	slices.Sort(ks)
+	var b strings.Builder
+	for i, k := range slices.Compact(ks) {
+		if i > 0 {
+			b.WriteString("–")
+		}
+		b.WriteString(keyName(k))
+	}
+	return b.String()
+}
