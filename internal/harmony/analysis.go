@@ -41,6 +41,7 @@ type Span struct {
 	Chord    theory.Chord // zero where Silent or Unknown
 	Mark     int          // index into Song.Chords; −1 before the first chord
 	Key      theory.Key   // the key that it is read in
+	Roman    theory.Roman
 	Function Function
 	Target   theory.Name // the root that an Applied, Related, Substitute or Passing chord leads to
 	Resolves bool        // …and whether the next chord is on it
@@ -92,7 +93,7 @@ type Cadence uint8
 // Cadences.
 const (
 	NoCadence Cadence = iota // no harmonic close
-	Authentic                // dominant to tonic
+	Authentic                // dominant to tonic, or to another degree that its own dominant has made one
 	Half                     // stops on the dominant
 	Plagal                   // subdominant to tonic
 	Deceptive                // dominant to something in the tonic's place
@@ -119,8 +120,9 @@ type Phrase struct {
 	At, End     theory.Dur // of those bars
 	From, To    int        // melody notes From ≤ i < To, its own pick-up included, the next one's not
 	Cadence     Cadence
-	Goal        int        // melody index of the note that it closes on; −1 if it has none
-	Rhythm      theory.Dur // harmonic rhythm: how long one chord lasts, as a median
+	Close       theory.Name // root that the cadence closes on; another than the tonic's for a close in another degree
+	Goal        int         // melody index of the note that it closes on; −1 if it has none
+	Rhythm      theory.Dur  // harmonic rhythm: how long one chord lasts, as a median
 }
 
 // Gap is room for an answer to the tune. A gap under a held note begins one
@@ -151,6 +153,7 @@ func Analyse(song leadsheet.Song) Analysis {
 	a.Phrases = phrases(song, a.Spans)
 	a.Roles = roles(song, a.Spans)
 	a.Gaps = gaps(song, a.Phrases)
+	a.Character = character(song, a)
 	a.Problems.Sort()
 	return a
 }

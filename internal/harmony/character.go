@@ -1,6 +1,14 @@
 package harmony
 
-import "gradatim/leadsheet"
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
 
 // Style is a playing language.
 type Style uint8
@@ -33,8 +41,8 @@ func (s Style) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
 // Character is what the sheet suggests about style, and why.
 type Character struct {
 	Style   Style
-	Feel    leadsheet.Feel // of written eighths
-	Reasons []Reason       // strongest first, for every style that has any
+	Feel    leadsheet.Feel // of written eighths: as the sheet says, else as the style has it
+	Reasons []Reason       // strongest first; those of other styles too
 }
 
 // Reason is one hint.
@@ -42,4 +50,169 @@ type Reason struct {
 	Style  Style
 	Weight int    // hints of one style add up
 	Text   string // a sentence that a teacher could read out
+}
+
+// dances are the words by which sheets name a style. Common practice, no source.
+var dances = []struct {
+	word  string
+	style Style
+}{
+	{"blues", Blues}, {"waltz", Waltz}, {"valse", Waltz}, {"bossa", Bossa}, {"samba", Bossa},
+	{"swing", Swing}, {"jazz", Swing}, {"foxtrot", Swing}, {"fox trot", Swing}, {"rag", Swing},
+	{"ballad", Ballad}, {"barcarol", Ballad}, {"air", Ballad}, {"lullaby", Ballad}, {"nocturne", Ballad},
+	{"pop", Pop}, {"rock", Pop},
+	{"jig", Folk}, {"reel", Folk}, {"hornpipe", Folk}, {"polka", Folk}, {"strathspey", Folk},
+	{"march", Folk}, {"morris", Folk}, {"playford", Folk}, {"mazurka", Folk}, {"slide", Folk},
+	{"country dance", Folk}, {"carol", Folk}, {"folk", Folk}, {"schottische", Folk},
+}
+
+// character adds up the hints of name, metre, tempo, mode and chords. The
+// weights are common practice put into numbers, no source; the style with the
+// highest sum wins, of equal ones the one declared first.
+func character(song leadsheet.Song, a Analysis) Character {
+	var c Character
+	hint := func(s Style, weight int, format string, args ...any) {
+		c.Reasons = append(c.Reasons, Reason{s, weight, fmt.Sprintf(format, args...)})
+	}
+	low := " " + strings.ToLower(song.Rhythm) + " "
+	for _, d := range dances {
+		if at := strings.Index(low, " "+d.word); at >= 0 {
+			hint(d.style, 10, "the sheet calls it %q", song.Rhythm)
+			break
+		}
+	}
+	if song.Feel == leadsheet.Swing {
+		hint(Swing, 6, "the sheet asks for swung eighths")
+	}
+	m := song.Meter
+	if len(song.Bars) > 0 {
+		m = meterOf(song.Bars[len(song.Bars)/2])
+	}
+	beats := 0 // beats of the metre a minute, 0 unknown
+	if song.Tempo.Set() {
+		beats = int(theory.Dur(song.Tempo.PerMinute) * song.Tempo.Beat / m.BeatDur())
+	}
+	slow := beats > 0 && beats < 80 && !m.Compound() || beats > 0 && beats < 60
+	switch {
+	case m.Compound():
+		if slow {
+			hint(Ballad, 4, "a slow %s", m)
+		} else {
+			hint(Folk, 4, "%s is a dance metre", m)
+		}
+	case m.Beats == 3:
+		if slow {
+			hint(Ballad, 2, "three slow beats")
+		}
+		hint(Waltz, 6, "three beats in a bar")
+	case slow:
+		hint(Ballad, 5, "a slow %s, %d beats a minute", m, beats)
+	default:
+		hint(Pop, 2, "%s at a walking or livelier pace", m)
+	}
+	if m := a.Key.Mode; m != theory.Major && m != theory.Minor && m.String() != "" && a.Key.Valid() {
+		hint(Folk, 3, "the tune is in the %s mode", m)
+	}
+	k := countChords(a.Spans)
+	if k.all > 0 {
+		k.hints(hint)
+	}
+	if twelveBar(song, a.Spans) {
+		hint(Blues, 6, "choruses of twelve bars with IV in the fifth")
+	}
+	total := [len(styles)]int{}
+	for _, r := range c.Reasons {
+		total[r.Style] += r.Weight
+	}
+	c.Style = Pop
+	for s := Pop; int(s) < len(total); s++ {
+		if total[s] > total[c.Style] {
+			c.Style = s
+		}
+	}
+	slices.SortStableFunc(c.Reasons, func(a, b Reason) int {
+		return cmp.Or(cmp.Compare(total[b.Style], total[a.Style]), cmp.Compare(a.Style, b.Style), cmp.Compare(b.Weight, a.Weight))
+	})
+	c.Feel = song.Feel
+	if c.Feel == leadsheet.Unstated {
+		c.Feel = leadsheet.Straight
+		if (c.Style == Swing || c.Style == Blues) && !m.Compound() {
+			c.Feel = leadsheet.Swing
+		}
+	}
+	return c
+}
+
+// chordCount counts a song's chords by what styles differ in.
+type chordCount struct {
+	all, triads, sevenths, sixths, soft, applied, tonicSevenths int // soft: maj7, m7, m7b5
+}
+
+func countChords(ss []Span) chordCount {
+	var k chordCount
+	for _, s := range ss {
+		if !s.Sounding() {
+			continue
+		}
+		k.all++
+		t := s.Chord.Tones
+		q := qualityOf(s.Chord)
+		switch {
+		case t.Has(degree7), q == minor && t.Has(degreeB7), q == halfDiminished:
+			k.soft++
+			k.sevenths++
+		case q == dominant, t.Has(degreeBB7):
+			k.sevenths++
+		case t.Has(dg(6, 0)):
+			k.sixths++
+		default:
+			k.triads++
+		}
+		switch {
+		case s.Function == Applied || s.Function == Substitute || s.Function == Passing:
+			k.applied++
+		case q == dominant && (s.Function == Tonic || s.Function == Subdominant):
+			k.tonicSevenths++
+		}
+	}
+	return k
+}
+
+func (k chordCount) hints(hint func(Style, int, string, ...any)) {
+	percent := func(n int) int { return 100 * n / k.all }
+	if p := percent(k.tonicSevenths); p >= 25 {
+		hint(Blues, 4+p/25, "dominant sevenths on I and IV: %d of %d chords", k.tonicSevenths, k.all)
+	}
+	if p := percent(k.sevenths + k.sixths); p >= 45 {
+		hint(Swing, 3+p/25, "sevenths and sixths: %d of %d chords", k.sevenths+k.sixths, k.all)
+	}
+	if p := percent(k.applied); p >= 12 && k.applied >= 3 {
+		hint(Swing, 2, "%d of %d chords are applied, substitute or passing chords", k.applied, k.all)
+	}
+	if p := percent(k.soft); p >= 50 {
+		hint(Pop, 1, "major and minor sevenths: %d of %d chords", k.soft, k.all)
+		hint(Bossa, 2, "major and minor sevenths: %d of %d chords", k.soft, k.all)
+	}
+	if p := percent(k.triads); p >= 75 && percent(k.applied) < 12 {
+		hint(Folk, 3, "plain triads: %d of %d chords", k.triads, k.all)
+	}
+}
+
+// twelveBar tells whether the song is made of twelve-bar choruses: I in the first
+// bar, IV in the fifth, V (or ii) in the ninth.
+func twelveBar(song leadsheet.Song, ss []Span) bool {
+	var starts []theory.Dur
+	for _, b := range song.Bars {
+		if !b.Pickup && 2*b.Dur > meterOf(b).Bar() {
+			starts = append(starts, b.At)
+		}
+	}
+	if len(starts) < 12 || len(starts)%12 != 0 {
+		return false
+	}
+	on := func(bar int, rels ...int) bool {
+		g := spanIndex(ss, starts[bar])
+		return g >= 0 && ss[g].Sounding() && slices.Contains(rels, above(ss[g].Key.Tonic, ss[g].Chord.Root))
+	}
+	return on(0, 0) && on(4, 5) && on(8, 7, 2)
 }

@@ -38,6 +38,18 @@ func Read(key theory.Key, prev, chord, next theory.Chord) Reading {
 	}
 }
 
+// Roman writes the chord's numeral as it was read: "V7/ii" only where it leads
+// there.
+func (r Reading) Roman(key theory.Key, chord theory.Chord) theory.Roman {
+	switch r.Function {
+	case Applied, Related, Substitute:
+		return key.RomanOf(chord, r.Target)
+	case Chromatic:
+		return key.Roman(chord)
+	}
+	return key.PlainRoman(chord)
+}
+
 var (
 	fifthUp   = theory.Interval{Steps: 4, Semitones: 7}
 	fourthUp  = theory.Interval{Steps: 3, Semitones: 5}
@@ -121,7 +133,13 @@ func (r reader) leads(f Function, iv theory.Interval, resolves bool) Reading {
 	if resolves { // spelled as the sheet spells it
 		return Reading{Function: f, Target: r.next.Root, Resolves: true}
 	}
-	return Reading{Function: f, Target: r.chord.Root.Up(iv)}
+	target := r.chord.Root.Up(iv)
+	for _, n := range r.key.Scale() {
+		if n.Class() == target.Class() {
+			target = n
+		}
+	}
+	return Reading{Function: f, Target: target}
 }
 
 func (r reader) diminished() Reading {
@@ -324,6 +342,7 @@ func readSpans(ss []Span) {
 		}
 		r := Read(s.Key, prev[i], s.Chord, next[i])
 		s.Function, s.Target, s.Resolves = r.Function, r.Target, r.Resolves
+		s.Roman = r.Roman(s.Key, s.Chord)
 	}
 }
 

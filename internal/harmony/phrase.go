@@ -34,7 +34,7 @@ const (
 // hold as much in two as others in four.
 func lengthCost(units int, long bool) int {
 	bars := (units + barUnit/2) / barUnit
-	table := [...]int{40, 24, 8, 10, 0, 9, 7, 10, 3, 10, 9, 14, 8, 14, 14, 14, 10}
+	table := [...]int{40, 24, 8, 10, 0, 9, 7, 10, 4, 10, 9, 14, 8, 14, 14, 14, 10}
 	c := 0
 	switch {
 	case long && bars == 2:
@@ -101,7 +101,7 @@ func phrases(song leadsheet.Song, ss []Span) []Phrase {
 		if p.To > p.From {
 			p.Goal = p.To - 1
 		}
-		p.Cadence = cadence(song, ss, p.Goal, p.At, p.End)
+		p.Cadence, p.Close = cadence(song, ss, p.Goal, p.At, p.End)
 		p.Rhythm = harmonicRhythm(ss, p.At, p.End)
 	}
 	return out
@@ -164,7 +164,7 @@ func newBoundaries(song leadsheet.Song, ss []Span) boundaries {
 		} else if j+1 < n && j > head && rhythms[j] == rhythms[head] && rhythms[j+1] == rhythms[head+1] {
 			s += 3
 		}
-		switch cadence(song, ss, b.split[j]-1, song.Bars[max(0, j-4)].At, at) {
+		switch c, _ := cadence(song, ss, b.split[j]-1, song.Bars[max(0, j-4)].At, at); c {
 		case Authentic:
 			s += 5
 		case Plagal:
@@ -305,8 +305,9 @@ func barPrints(song leadsheet.Song) (tunes, rhythms []uint64) {
 }
 
 // cadence reads how the harmony closes on a goal note (−1: on the last chord
-// before end). from limits how far back the chord before it is looked for.
-func cadence(song leadsheet.Song, ss []Span, goal int, from, end theory.Dur) Cadence {
+// before end), and on which root. from limits how far back the chord before it
+// is looked for.
+func cadence(song leadsheet.Song, ss []Span, goal int, from, end theory.Dur) (Cadence, theory.Name) {
 	at, until := end-1, end
 	if goal >= 0 && goal < len(song.Melody) {
 		n := song.Melody[goal]
@@ -316,7 +317,7 @@ func cadence(song leadsheet.Song, ss []Span, goal int, from, end theory.Dur) Cad
 	}
 	g := spanIndex(ss, at)
 	if g < 0 || !ss[g].Sounding() {
-		return NoCadence
+		return NoCadence, theory.Name{}
 	}
 	// The tonic may come under the held goal note.
 	for g+1 < len(ss) && ss[g+1].At < until && ss[g].Function == Dominant && home(ss[g+1]) {
@@ -324,29 +325,38 @@ func cadence(song leadsheet.Song, ss []Span, goal int, from, end theory.Dur) Cad
 	}
 	c := ss[g]
 	var before Span
-	for i := g - 1; i >= 0 && ss[i].End > from; i-- {
+	for i := g - 1; i >= 0 && ss[i].End > from && !ss[i].Unknown; i-- {
 		if ss[i].Sounding() && ss[i].Chord.Root.Class() != c.Chord.Root.Class() {
 			before = ss[i]
 			break
 		}
-		if ss[i].Unknown {
-			break
-		}
 	}
+	return closing(before, c), c.Chord.Root
+}
+
+// closing reads the last step of a phrase; before may be the zero Span.
+func closing(before, c Span) Cadence {
 	rel := above(c.Key.Tonic, c.Chord.Root)
 	switch {
 	case c.Function == Dominant && rel == 7:
 		return Half
-	case !before.Sounding() || before.Function == None:
+	case !before.Sounding():
 		return NoCadence
-	case home(c) && closes(before):
+	case home(c) && closes(before), tonicised(before, c):
 		return Authentic
 	case home(c) && (before.Function == Subdominant || before.Function == Borrowed):
 		return Plagal
-	case before.Function == Dominant && (rel == 9 || rel == 8) && !home(c):
+	case before.Function == Dominant && (rel == 9 || rel == 8):
 		return Deceptive
 	}
 	return NoCadence
+}
+
+// tonicised tells whether a chord stands at rest after its own dominant.
+func tonicised(before, c Span) bool {
+	q := qualityOf(c.Chord)
+	return before.Function == Applied && before.Resolves && before.Target.Class() == c.Chord.Root.Class() &&
+		(q == major || q == minor) && (c.Function == Tonic || c.Function == Subdominant)
 }
 
 // home tells whether a span is the tonic chord itself.

@@ -11,7 +11,7 @@ import (
 )
 
 // song builds a lead sheet from a line of text: notes "F4:1/4", rests "r:1/4",
-// chords "[Bb7]", bar lines "|", a section "{A}", a change of key "K=Dm". A
+// ties "F4:1/2~", chords "[Bb7]", bar lines "|", a section "{A}", a change of key "K=Dm". A
 // first bar shorter than the metre is a pick-up. key "" leaves the key
 // undeclared.
 func song(t testing.TB, meter, key, text string) leadsheet.Song {
@@ -36,7 +36,7 @@ func parseSong(meter, key, text string) (leadsheet.Song, error) {
 		s.Key, s.KeyDeclared = k, true
 	}
 	var at theory.Dur
-	now := s.Key
+	now, tied := s.Key, false
 	for _, bar := range strings.Split(text, "|") {
 		if strings.TrimSpace(bar) == "" {
 			continue
@@ -65,11 +65,13 @@ func parseSong(meter, key, text string) (leadsheet.Song, error) {
 				if err != nil {
 					return s, err
 				}
-				if n.Dur > 0 {
+				if k := len(s.Melody); n.Dur > 0 && tied && k > 0 && s.Melody[k-1].Pitch == n.Pitch {
+					s.Melody[k-1].Dur += n.Dur
+				} else if n.Dur > 0 {
 					n.At = at
 					s.Melody = append(s.Melody, n)
 				}
-				at += long
+				at, tied = at+long, strings.HasSuffix(w, "~")
 			}
 		}
 		b.Key, b.Dur = now, at-b.At
@@ -86,7 +88,7 @@ func parseSong(meter, key, text string) (leadsheet.Song, error) {
 
 // parseNote reads "F4:3/8"; a rest has no length as a note.
 func parseNote(w string) (n leadsheet.Note, long theory.Dur, err error) {
-	name, dur, _ := strings.Cut(w, ":")
+	name, dur, _ := strings.Cut(strings.TrimSuffix(w, "~"), ":")
 	num, den, _ := strings.Cut(dur, "/")
 	if den == "" {
 		den = "1"
@@ -124,4 +126,10 @@ func key(t testing.TB, s string) theory.Key {
 		t.Fatal(err)
 	}
 	return k
+}
+
+// where writes a position as bar and beat: "5.3".
+func where(s leadsheet.Song, at theory.Dur) string {
+	p := s.PosAt(at)
+	return fmt.Sprintf("%d:%s", p.Bar, p.Beat)
 }

@@ -44,7 +44,7 @@ type Tension struct {
 // Colour is what may be added to a chord where it stands.
 type Colour struct {
 	Context  string // the row of the table that was used: "major V/ii"
-	Scale    string // name of the chord scale
+	Scale    theory.Scale
 	Tensions []Tension
 	Source   string
 }
@@ -86,8 +86,13 @@ func Tensions(s, next Span, melody []theory.Name) Colour {
 		return Colour{}
 	}
 	r := tensionRow(s, next)
-	c := Colour{Context: r.mode + " " + r.place, Scale: r.scale, Source: r.source,
+	c := Colour{Context: r.context, Scale: r.scale, Source: r.source,
 		Tensions: make([]Tension, 0, len(r.tensions))}
+	if !holds(r.scale, s.Chord) { // the symbol says more than its place does
+		if scales := s.Chord.Scales(); len(scales) > 0 {
+			c.Scale = scales[0]
+		}
+	}
 	keep := keyClasses(s.Key)
 	inKey := func(d theory.Degree) bool { return keep>>((s.Chord.Root.Class()+d.Class())%12)&1 == 1 }
 	for _, t := range r.tensions {
@@ -181,6 +186,16 @@ func underMelody(t, melody theory.Degree) (why string, hard bool) {
 	return "", false
 }
 
+// holds tells whether a scale has every tone of a chord by sound.
+func holds(s theory.Scale, c theory.Chord) bool {
+	for _, d := range c.Tones.List() {
+		if !s.Has(d) {
+			return false
+		}
+	}
+	return true
+}
+
 // hasSound tells whether the chord's tones hold a degree by sound: C6 has the 13.
 func hasSound(c theory.Chord, d theory.Degree) bool {
 	for _, t := range c.Tones.List() {
@@ -203,8 +218,10 @@ func available(s Span, d theory.Degree) bool {
 
 // row is one line of the table.
 type row struct {
-	mode, place, scale, note, source string
-	tensions                         []Tension
+	mode, place, note, source string
+	context                   string // mode and place
+	scale                     theory.Scale
+	tensions                  []Tension // Available, Conditional, Avoid; each in the order of use
 }
 
 //go:embed tensions.tsv
@@ -230,7 +247,11 @@ func parseRow(line string) (row, error) {
 	if len(f) != 8 {
 		return row{}, fmt.Errorf("%d fields in %q", len(f), line)
 	}
-	r := row{mode: f[0], place: f[1], scale: f[2], note: f[6], source: f[7]}
+	r := row{mode: f[0], place: f[1], note: f[6], source: f[7], context: f[0] + " " + f[1]}
+	var ok bool
+	if r.scale, ok = theory.ParseScale(f[2]); !ok {
+		return row{}, fmt.Errorf("%q is no scale", f[2])
+	}
 	for i, use := range []Use{Available, Conditional, Avoid} {
 		for _, w := range strings.Fields(f[3+i]) {
 			d, err := theory.ParseDegree(w)

@@ -1,0 +1,278 @@
+package harmony
+
+import (
+	"fmt"
+
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// Harmonising a bare melody.
+//
+// Problem: a tune without chord symbols shall still give pages, with chords that
+// a teacher would find plain and right. Source: common practice, no source, for
+// the table of successions; the method is Viterbi's. Objective: the lowest sum of
+// what each chord costs under its slot's melody, what each succession costs, and
+// what each phrase end costs that does not stop on I or V. A slot is a bar, or
+// half of one where the metre has an even number of beats. Cost: slots · 7² steps,
+// linear. Ties: the chord named earlier in the palette wins. Rejected: picking the
+// best chord slot by slot, which forgets cadences; and chords learned from a
+// corpus, which cannot say why.
+
+// choice is one chord of a palette.
+type choice struct {
+	degree int // scale step of the root, 0 to 6
+	place  place
+	prior  int
+}
+
+// place is what a chord does in the table of successions.
+type place uint8
+
+const (
+	one place = iota
+	two
+	three
+	four
+	five
+	six
+	seven
+	places
+)
+
+// palettes: the chords of each mode and how willingly they are used.
+var palettes = [...][]choice{
+	theory.Major:      {{0, one, 0}, {4, five, 0}, {3, four, 1}, {1, two, 2}, {5, six, 2}, {2, three, 5}, {6, seven, 9}},
+	theory.Minor:      {{0, one, 0}, {4, five, 0}, {3, four, 1}, {2, three, 3}, {5, six, 2}, {6, seven, 3}, {1, two, 6}},
+	theory.Dorian:     {{0, one, 0}, {6, five, 0}, {3, four, 1}, {2, three, 3}, {4, seven, 3}},
+	theory.Phrygian:   {{0, one, 0}, {1, five, 0}, {6, seven, 2}, {2, three, 3}, {3, four, 3}, {5, six, 3}},
+	theory.Lydian:     {{0, one, 0}, {4, five, 0}, {1, two, 1}, {5, six, 3}, {2, three, 4}},
+	theory.Mixolydian: {{0, one, 0}, {6, five, 0}, {3, four, 1}, {1, two, 4}, {5, six, 3}, {4, seven, 3}},
+	theory.Aeolian:    {{0, one, 0}, {6, five, 0}, {4, seven, 2}, {3, four, 1}, {5, six, 2}, {2, three, 3}},
+	theory.Locrian:    {{0, one, 0}, {1, five, 0}, {4, seven, 2}, {3, four, 2}, {2, three, 3}},
+}
+
+// successions: what it costs to go from one place to another at a bar line.
+var successions = [places][places]int{
+	//       I  ii iii IV  V  vi vii
+	one:   {2, 1, 3, 0, 0, 1, 3},
+	two:   {5, 2, 5, 4, 0, 4, 1},
+	three: {5, 3, 4, 1, 4, 0, 5},
+	four:  {1, 1, 4, 2, 0, 4, 2},
+	five:  {0, 6, 5, 4, 2, 2, 4},
+	six:   {4, 0, 3, 0, 1, 3, 4},
+	seven: {0, 5, 1, 4, 3, 4, 4},
+}
+
+// Weights of the sum, tried on tunes whose chords are known.
+const (
+	priorWeight   = 3
+	moveWeight    = 4
+	halfBarChange = 14  // a change in the middle of a bar
+	foreignNote   = 5   // per unit of structural weight, a note outside the chord
+	passingNote   = 2   // …that moves on by step
+	seventhNote   = 1   // a melody note on the seventh of V
+	openPhrase    = 30  // a phrase that stops on neither I nor V
+	awayAtStart   = 20  // a song that does not begin on I
+	awayAtEnd     = 200 // …or end there
+	weakLastStep  = 20  // the last I reached from elsewhere than V or IV
+)
+
+// slot is a stretch that gets one chord.
+type slot struct {
+	at, end theory.Dur
+	key     theory.Key
+	bar     int
+	inner   bool // begins inside its bar
+	closes  bool // a phrase ends here: on this slot lies its goal note
+}
+
+// Harmonise gives a bare melody chords. A song that has a sounding chord is
+// returned as it is. Otherwise the song comes back with chord marks (from its
+// first full bar on; a pick-up stays bare) and an Info among its Problems, code
+// chords-made. The error is a leadsheet.Problems where there is no tune.
+func Harmonise(song leadsheet.Song) (leadsheet.Song, error) {
+	for _, c := range song.Chords {
+		if !c.Unknown && !c.Chord.Silent() {
+			return song, nil
+		}
+	}
+	if len(song.Bars) == 0 || len(song.Melody) == 0 {
+		var ps leadsheet.Problems
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: song.File}, "melody-missing",
+			"there is no melody to find chords for", "")
+		return song, ps
+	}
+	bare := song
+	bare.Chords = nil
+	ss := spans(bare)
+	var found leadsheet.Problems
+	rs := regions(bare, ss, &found)
+	inKeys(ss, bare, rs)
+	slots := slotsOf(bare, rs, phrases(bare, ss))
+	chords := plan(bare, slots)
+	song.Chords = nil
+	for i, c := range chords {
+		if n := len(song.Chords); n > 0 && song.Chords[n-1].Chord == c {
+			continue
+		}
+		song.Chords = append(song.Chords, leadsheet.ChordMark{At: slots[i].at, Chord: c,
+			Text: c.String(), Pos: song.PosAt(slots[i].at)})
+	}
+	// The slice is copied: the caller's Problems must not grow behind its back.
+	song.Problems = append(append(leadsheet.Problems(nil), song.Problems...), leadsheet.Problem{
+		Pos: leadsheet.Pos{File: song.File}, Severity: leadsheet.Info, Code: "chords-made",
+		Text: fmt.Sprintf("the sheet has no chord symbols; plain chords were found for the tune in %s", rs[0].Key),
+		Fix:  "write chord symbols over the tune to have your own"})
+	return song, nil
+}
+
+// slotsOf cuts the bars into slots. What is left of a split bar goes with the
+// slot before it.
+func slotsOf(song leadsheet.Song, rs []Region, ps []Phrase) []slot {
+	var out []slot
+	r := 0
+	for i, b := range song.Bars {
+		for r+1 < len(rs) && rs[r+1].First <= i {
+			r++
+		}
+		m := meterOf(b)
+		short := b.Dur < m.Bar()
+		switch {
+		case b.Dur <= 0 || i == 0 && b.Pickup && len(song.Bars) > 1:
+		case short && b.Dur <= m.Bar()/2 && len(out) > 0:
+			out[len(out)-1].end = b.End()
+		case !short && m.BeatCount()%2 == 0 && m.Bar() >= 3*theory.Quarter:
+			half := b.At + b.Dur/2
+			out = append(out, slot{at: b.At, end: half, key: rs[r].Key, bar: i},
+				slot{at: half, end: b.End(), key: rs[r].Key, bar: i, inner: true})
+		default:
+			out = append(out, slot{at: b.At, end: b.End(), key: rs[r].Key, bar: i})
+		}
+	}
+	k := 0
+	for _, p := range ps {
+		if p.Goal < 0 || len(out) == 0 {
+			continue
+		}
+		for k+1 < len(out) && out[k+1].at <= song.Melody[p.Goal].At {
+			k++
+		}
+		out[k].closes = true
+	}
+	return out
+}
+
+// plan finds the cheapest chords.
+func plan(song leadsheet.Song, slots []slot) []theory.Chord {
+	n := len(slots)
+	if n == 0 {
+		return nil
+	}
+	type cell struct{ cost, from int }
+	best := make([][]cell, n)
+	var before []choice
+	note := 0
+	for i, s := range slots {
+		palette := palettes[s.key.Mode]
+		best[i] = make([]cell, len(palette))
+		for note < len(song.Melody) && song.Melody[note].End() <= s.at {
+			note++
+		}
+		for c, ch := range palette {
+			own := priorWeight*ch.prior + melodyCost(song, note, s, chordOf(s.key, ch))
+			if s.closes && ch.place != one && ch.place != five {
+				own += openPhrase
+			}
+			switch {
+			case i == n-1 && ch.place != one:
+				own += awayAtEnd
+			case i == 0 && ch.place != one:
+				own += awayAtStart
+			}
+			best[i][c] = cell{cost: own}
+			if i == 0 {
+				continue
+			}
+			least, from := 1<<60, 0
+			for p, was := range before {
+				step := best[i-1][p].cost
+				same := was.degree == ch.degree && slots[i-1].key == s.key
+				switch {
+				case same && s.inner: // staying inside a bar is what chords do
+				case s.inner:
+					step += halfBarChange + moveWeight*successions[was.place][ch.place]
+				default:
+					step += moveWeight * successions[was.place][ch.place]
+				}
+				if i == n-1 && !same && was.place != five && was.place != four {
+					step += weakLastStep
+				}
+				if step < least {
+					least, from = step, p
+				}
+			}
+			best[i][c] = cell{least + own, from}
+		}
+		before = palette
+	}
+	at := 0
+	for c := range best[n-1] {
+		if best[n-1][c].cost < best[n-1][at].cost {
+			at = c
+		}
+	}
+	out := make([]theory.Chord, n)
+	for i := n - 1; i >= 0; i-- {
+		out[i] = chordOf(slots[i].key, palettes[slots[i].key.Mode][at])
+		at = best[i][at].from
+	}
+	return out
+}
+
+// melodyCost weighs the notes that sound in a slot against a chord. first is the
+// first note that still sounds there.
+func melodyCost(song leadsheet.Song, first int, s slot, c theory.Chord) int {
+	cost := 0
+	for i := first; i < len(song.Melody) && song.Melody[i].At < s.end; i++ {
+		n := song.Melody[i]
+		at, end := max(n.At, s.at), min(n.End(), s.end)
+		if end <= at {
+			continue
+		}
+		bar := s.bar
+		for bar+1 < len(song.Bars) && song.Bars[bar+1].At <= at {
+			bar++
+		}
+		w := weight(song, bar, at, end)
+		d, in := c.Degree(n.Pitch.Name)
+		switch {
+		case in && d.Number == 7:
+			cost += seventhNote * w
+		case in:
+		case step0(song.Melody, i) && end-at < meterOf(song.Bars[bar]).BeatDur()*2:
+			cost += passingNote * w
+		default:
+			cost += foreignNote * w
+		}
+	}
+	return cost
+}
+
+// step0 tells whether the next note is a step away.
+func step0(notes []leadsheet.Note, i int) bool {
+	return i+1 < len(notes) && step(notes[i], notes[i+1]) != 0
+}
+
+// chordOf builds a choice in a key: the key's triad; on V of major and minor the
+// dominant seventh; on II of locrian and the like whatever the mode gives.
+func chordOf(k theory.Key, ch choice) theory.Chord {
+	scale := k.Scale()
+	root := scale[ch.degree]
+	if ch.degree == 4 && (k.Mode == theory.Major || k.Mode == theory.Minor) {
+		return theory.Chord{Root: root, Tones: theory.DegreesOf(dg(1, 0), dg(3, 0), dg(5, 0), dg(7, -1))}
+	}
+	third := above(root, scale[(ch.degree+2)%7]) - 4 // 0 major, −1 minor
+	fifth := above(root, scale[(ch.degree+4)%7]) - 7
+	return theory.Chord{Root: root, Tones: theory.DegreesOf(dg(1, 0), dg(3, int8(third)), dg(5, int8(fifth)))}
+}
