@@ -116,7 +116,8 @@ func (c Chord) Triad() Chord {
 	return Chord{Root: c.Root, Tones: t}
 }
 
-// Transpose moves the chord by an interval.
+// Transpose moves the chord by an interval. The root of an upper chord is
+// respelled where it would get a double accidental, as parts have it.
 func (c Chord) Transpose(iv Interval) Chord {
 	if c.Silent() {
 		return c
@@ -126,7 +127,7 @@ func (c Chord) Transpose(iv Interval) Chord {
 		c.Bass = c.Bass.Up(iv)
 	}
 	if !c.UpperTones.Empty() {
-		c.UpperRoot = c.UpperRoot.Up(iv)
+		c.UpperRoot = c.UpperRoot.Up(iv).Reading()
 	}
 	return c
 }

@@ -47,6 +47,9 @@ func readSuffix(suffix string) (Degrees, bool) {
 	if t, ok := qualityBook().word[suffix]; ok {
 		return t, true
 	}
+	if len(suffix) > 1 && suffix[0] == '/' && (suffix[1] < '0' || suffix[1] > '9') {
+		suffix = suffix[1:] // "G/dim" of old transcripts
+	}
 	r := suffixReader{rest: suffix}
 	r.quality()
 	for r.rest != "" {
@@ -81,10 +84,13 @@ func (r *suffixReader) at(words ...string) bool {
 	return false
 }
 
-// major takes a word for "major"; "ma" must not be the start of "madd9".
+// major takes a word for "major"; "madd9" and "Madd9" do not start with "ma".
 func (r *suffixReader) major() bool {
-	if r.at("mad", "mal", "mau", "Mi", "MI") {
+	switch {
+	case r.at("madd", "malt", "Mi", "MI"):
 		return false
+	case r.at("Madd", "MADD"):
+		return r.cut("M")
 	}
 	return r.cut("major", "Major", "MAJOR", "maj", "Maj", "MAJ", "ma", "Ma", "MA", "M", "j")
 }
