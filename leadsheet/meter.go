@@ -19,8 +19,13 @@ func (m Meter) Valid() bool {
 	return m.Beats > 0 && m.Beats <= 64 && m.Unit > 0 && m.Unit <= 64 && m.Unit&(m.Unit-1) == 0
 }
 
-// Bar returns the length of a full bar.
-func (m Meter) Bar() theory.Dur { return theory.Dur(m.Beats) * theory.Whole / theory.Dur(m.Unit) }
+// Bar returns the length of a full bar; 0 for a metre without a unit.
+func (m Meter) Bar() theory.Dur {
+	if m.Unit <= 0 {
+		return 0
+	}
+	return theory.Dur(m.Beats) * theory.Whole / theory.Dur(m.Unit)
+}
 
 // Compound tells whether the beat divides in three: 6/8, 9/8, 12/8, 6/4 …
 // (3/8 counts as one compound beat).
@@ -28,8 +33,12 @@ func (m Meter) Compound() bool {
 	return m.Beats%3 == 0 && (m.Beats > 3 && m.Unit >= 4 || m.Beats == 3 && m.Unit >= 8)
 }
 
-// BeatDur returns the length of one beat: the dotted value in compound metres.
+// BeatDur returns the length of one beat: the dotted value in compound metres;
+// 0 for a metre without a unit.
 func (m Meter) BeatDur() theory.Dur {
+	if m.Unit <= 0 {
+		return 0
+	}
 	d := theory.Whole / theory.Dur(m.Unit)
 	if m.Compound() {
 		d *= 3
@@ -38,7 +47,12 @@ func (m Meter) BeatDur() theory.Dur {
 }
 
 // BeatCount returns the number of beats in a bar.
-func (m Meter) BeatCount() int { return int(m.Bar() / m.BeatDur()) }
+func (m Meter) BeatCount() int {
+	if m.BeatDur() <= 0 {
+		return 0
+	}
+	return int(m.Bar() / m.BeatDur())
+}
 
 // Strength ranks an offset in the bar: 0 the downbeat, 1 the middle of a
 // four-beat (or compound two-beat) bar, 2 another beat, 3 the half of a simple
