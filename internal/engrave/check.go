@@ -1,0 +1,252 @@
+package engrave
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"gradatim/leadsheet"
+)
+
+// maxBars bounds the work that one score can ask for.
+const maxBars = 5000
+
+// partwise checks that a tree is a score and returns it part by part; a score
+// that is written bar by bar is turned round.
+func partwise(root *element) (*element, error) {
+	switch root.name {
+	case "score-partwise":
+	case "score-timewise":
+		root = turn(root)
+	case "opus":
+		return nil, leadsheet.Problems{problem(root.pos(), "musicxml-opus", "engrave the scores that it lists", "the file is a list of scores, not a score")}
+	default:
+		return nil, leadsheet.Problems{problem(root.pos(), "musicxml-root", "", "the file is not a MusicXML score: it starts with <%s>", root.name)}
+	}
+	c := &checker{}
+	c.score(root)
+	c.problems.Sort()
+	return root, c.problems.Err()
+}
+
+// turn makes a score part by part out of one bar by bar.
+func turn(root *element) *element {
+	out := &element{name: "score-partwise", attr: root.attr, line: root.line, col: root.col}
+	parts := map[string]*element{}
+	for _, k := range root.kids {
+		if k.name != "measure" {
+			out.kids = append(out.kids, k)
+			continue
+		}
+		for _, p := range k.kids {
+			if p.name != "part" {
+				continue
+			}
+			id := p.get("id")
+			if parts[id] == nil {
+				parts[id] = &element{name: "part", attr: p.attr, line: p.line, col: p.col}
+				out.kids = append(out.kids, parts[id])
+			}
+			parts[id].kids = append(parts[id].kids, &element{name: "measure", attr: k.attr, kids: p.kids, line: k.line, col: k.col})
+		}
+	}
+	return out
+}
+
+// checker looks for what the engraver cannot bear: it gives up in the middle
+// of a call, or draws nonsense, where MusicXML's own schema is not kept. Only
+// such things are looked at; a schema check of the whole file is not meant.
+type checker struct {
+	problems leadsheet.Problems
+	bar      int
+}
+
+func (c *checker) fail(e *element, code, fix, format string, args ...any) {
+	const enough = 50
+	if len(c.problems) >= enough {
+		return
+	}
+	pos := e.pos()
+	pos.Bar = c.bar
+	c.problems = append(c.problems, problem(pos, code, fix, format, args...))
+}
+
+func (c *checker) score(root *element) {
+	ids := map[string]bool{}
+	if list := root.kid("part-list"); list != nil {
+		for _, p := range list.kids {
+			if p.name == "score-part" {
+				ids[p.get("id")] = true
+			}
+		}
+	}
+	parts, bars := 0, -1
+	for _, p := range root.kids {
+		if p.name != "part" {
+			continue
+		}
+		parts++
+		n := 0
+		c.bar = 0
+		divisions := 1.0
+		for _, m := range p.kids {
+			if m.name != "measure" {
+				continue
+			}
+			n++
+			c.bar = n
+			c.measure(m, &divisions)
+		}
+		c.bar = 0
+		if n == 0 {
+			c.fail(p, "musicxml-part-empty", "take the part out", "the part %q has no bar", p.get("id"))
+		}
+		if n > maxBars {
+			c.fail(p, "musicxml-size", "engrave it in pieces", "the part has %d bars, more than %d", n, maxBars)
+		}
+		if bars >= 0 && n != bars {
+			c.fail(p, "musicxml-parts-uneven", "", "the part %q has %d bars, the one before %d", p.get("id"), n, bars)
+		}
+		bars = n
+	}
+	if parts == 0 {
+		c.fail(root, "musicxml-part-missing", "", "the score has no part")
+	}
+}
+
+// measure checks one bar. divisions is the number of units of duration in a
+// quarter, as it stands at the start of the bar and, afterwards, at its end.
+func (c *checker) measure(m *element, divisions *float64) {
+	for _, e := range m.kids {
+		switch e.name {
+		case "attributes":
+			c.attributes(e, divisions)
+		case "note":
+			c.note(e)
+			c.duration(e, *divisions)
+		case "backup", "forward":
+			c.duration(e, *divisions)
+		case "harmony":
+			c.within(e, "a chord's root", "", -2, 2, "root", "root-alter")
+			c.within(e, "a chord's bass", "", -2, 2, "bass", "bass-alter")
+		case "direction", "sound":
+			c.within(e, "a tempo", "", 0, 10000, "sound", "tempo")
+		}
+	}
+}
+
+// within checks that the number at a path, where there is one, is a number
+// between two.
+func (c *checker) within(e *element, what, fix string, low, high float64, path ...string) {
+	k := e.at(path...)
+	if k == nil {
+		return
+	}
+	s := strings.TrimSpace(k.text)
+	v, err := strconv.ParseFloat(s, 64)
+	switch {
+	case err != nil || math.IsNaN(v) || math.IsInf(v, 0):
+		c.fail(k, "musicxml-number", fix, "%s is %q, not a number", what, short(s))
+	case v < low || v > high:
+		c.fail(k, "musicxml-range", fix, "%s is %s, not between %g and %g", what, short(s), low, high)
+	}
+}
+
+func (c *checker) attributes(e *element, divisions *float64) {
+	if k := e.kid("divisions"); k != nil {
+		before := len(c.problems)
+		c.within(e, "the number of divisions", "", 1, 1<<24, "divisions")
+		if len(c.problems) == before {
+			*divisions = e.number("divisions")
+		}
+	}
+	c.within(e, "the number of staves", "", 1, 16, "staves")
+	for _, k := range e.kids {
+		switch k.name {
+		case "key":
+			c.within(k, "a key signature", "", -14, 14, "fifths")
+		case "time":
+			for _, b := range k.kids {
+				switch b.name {
+				case "beats":
+					for part := range strings.SplitSeq(b.text, "+") {
+						if v, err := strconv.Atoi(strings.TrimSpace(part)); err != nil || v < 1 || v > 1000 {
+							c.fail(b, "musicxml-meter", "", "a time signature of %q beats", short(b.text))
+							break
+						}
+					}
+				case "beat-type":
+					v, err := strconv.Atoi(strings.TrimSpace(b.text))
+					if err != nil || v < 1 || v > 1024 || v&(v-1) != 0 {
+						c.fail(b, "musicxml-meter", "a beat is a power of two: 2, 4, 8 …", "a time signature with beats of 1/%s", short(b.text))
+					}
+				}
+			}
+		case "clef":
+			switch s := k.value("sign"); s {
+			case "G", "F", "C", "percussion", "TAB", "jianpu", "none", "":
+			default:
+				c.fail(k, "musicxml-clef", "", "unknown clef %q", short(s))
+			}
+			c.within(k, "a clef's line", "", -20, 20, "line")
+		case "staff-details":
+			c.within(k, "the number of lines of a staff", "", 0, 20, "staff-lines")
+		case "transpose":
+			c.within(k, "a transposition", "", -100, 100, "chromatic")
+			c.within(k, "a transposition", "", -100, 100, "diatonic")
+		}
+	}
+}
+
+func (c *checker) note(e *element) {
+	if p := e.kid("pitch"); p != nil {
+		switch s := p.value("step"); s {
+		case "A", "B", "C", "D", "E", "F", "G":
+		default:
+			c.fail(p, "musicxml-pitch", "a step is one of A to G", "unknown step %q", short(s))
+		}
+		if p.kid("octave") == nil {
+			c.fail(p, "musicxml-pitch", "", "a pitch without an octave")
+		}
+		c.within(p, "an octave", "", 0, 9, "octave")
+		c.within(p, "an alteration", "", -3, 3, "alter")
+	}
+	if t := e.kid("type"); t != nil && !noteTypes[strings.TrimSpace(t.text)] {
+		c.fail(t, "musicxml-type", "", "unknown note value %q", short(t.text))
+	}
+	c.within(e, "a staff", "", 1, 16, "staff")
+	if t := e.kid("time-modification"); t != nil {
+		for _, n := range []string{"actual-notes", "normal-notes"} {
+			if t.kid(n) == nil {
+				c.fail(t, "musicxml-tuplet", "", "a tuplet without <%s>", n)
+			}
+			c.within(t, "a tuplet's number", "", 1, 1000, n)
+		}
+	}
+}
+
+var noteTypes = map[string]bool{"1024th": true, "512th": true, "256th": true, "128th": true, "64th": true,
+	"32nd": true, "16th": true, "eighth": true, "quarter": true, "half": true, "whole": true, "breve": true,
+	"long": true, "maxima": true}
+
+func (c *checker) duration(e *element, divisions float64) {
+	if e.kid("duration") == nil {
+		if e.name != "note" {
+			c.fail(e, "musicxml-duration", "", "a <%s> without a duration", e.name)
+		}
+		return
+	}
+	// 64 quarters: two maxima; a longer note would make a bar wider than paper.
+	c.within(e, "a duration", "", 0, 1024*divisions, "duration")
+}
+
+// short cuts a text from a file to the length that a message can hold.
+func short(s string) string {
+	s = strings.TrimSpace(s)
+	const most = 30
+	if r := []rune(s); len(r) > most {
+		return fmt.Sprintf("%s…", string(r[:most]))
+	}
+	return s
+}

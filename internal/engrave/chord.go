@@ -1,0 +1,349 @@
+package engrave
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"gradatim/internal/engrave/vector"
+	"gradatim/theory"
+)
+
+// symbol is a chord symbol, cut into the parts that are set differently.
+type symbol struct {
+	root    string   // "E♭"; "N.C." where no chord sounds
+	suffix  string   // "m7": on the line
+	raised  []string // "♯9♭13": each in parentheses, raised
+	bass    string   // "D": after a slash
+	degrees string   // printed below
+	holder  *element // the harmony in the copy
+}
+
+func (s symbol) empty() bool { return s.root == "" }
+
+// String writes the symbol as it is searched and read: "E♭7(♯9♭13)/D".
+func (s symbol) String() string {
+	var b strings.Builder
+	b.WriteString(s.root)
+	b.WriteString(s.suffix)
+	for _, r := range s.raised {
+		b.WriteString("(" + r + ")")
+	}
+	if s.bass != "" {
+		b.WriteString("/" + s.bass)
+	}
+	return b.String()
+}
+
+// readHarmony reads a <harmony>: its root, what its kind prints, those degrees
+// that the kind does not print already, and its bass.
+func readHarmony(e *element) symbol {
+	var s symbol
+	s.root = nameOf(e.kid("root"), "root")
+	if s.root == "" {
+		s.root = accidentalSigns(e.value("function"))
+	}
+	kind := e.kid("kind")
+	value := e.value("kind")
+	text, hasText := "", false
+	if kind != nil {
+		for _, a := range kind.attr {
+			if a.name == "text" {
+				text, hasText = a.value, true
+			}
+		}
+	}
+	if value == "none" || strings.EqualFold(strings.ReplaceAll(text, ".", ""), "nc") {
+		s.root = "N.C."
+		return s
+	}
+	if !hasText {
+		text = kindSuffix[value]
+	}
+	s.suffix, s.raised = cutRaised(accidentalSigns(text))
+	var more strings.Builder
+	for _, d := range e.kids {
+		if d.name != "degree" || d.get("print-object") == "no" {
+			continue
+		}
+		if t := degreeText(d, text); t != "" {
+			more.WriteString(t)
+		}
+	}
+	if more.Len() > 0 {
+		s.raised = append(s.raised, more.String())
+	}
+	s.bass = nameOf(e.kid("bass"), "bass")
+	return s
+}
+
+// nameOf reads <root> or <bass>.
+func nameOf(e *element, prefix string) string {
+	if e == nil {
+		return ""
+	}
+	step := e.kid(prefix + "-step")
+	if step == nil {
+		return ""
+	}
+	name := strings.TrimSpace(step.text)
+	if t := step.get("text"); t != "" {
+		name = accidentalSigns(t)
+	}
+	switch a := e.number(prefix + "-alter"); {
+	case a >= 1.5:
+		name += "♯♯"
+	case a > 0:
+		name += "♯"
+	case a <= -1.5:
+		name += "♭♭"
+	case a < 0:
+		name += "♭"
+	}
+	return name
+}
+
+// degreeText writes a degree that the kind's text does not have already.
+func degreeText(d *element, printed string) string {
+	value := d.value("degree-value")
+	if value == "" || strings.Contains(accidentalSigns(printed), value) && strings.ContainsAny(printed, "0123456789") {
+		return ""
+	}
+	alter := d.number("degree-alter")
+	sign := ""
+	switch {
+	case alter > 0:
+		sign = "♯"
+	case alter < 0:
+		sign = "♭"
+	}
+	switch d.value("degree-type") {
+	case "subtract":
+		return "omit" + value
+	case "add":
+		if sign == "" {
+			return "add" + value
+		}
+	}
+	return sign + value
+}
+
+// accidentalSigns puts ♯ and ♭ for the letters # and b where they stand for
+// accidentals: before a digit or, for "#", anywhere.
+func accidentalSigns(s string) string {
+	s = strings.ReplaceAll(s, "#", "♯")
+	r := []rune(s)
+	for i := 0; i+1 < len(r); i++ {
+		if r[i] == 'b' && r[i+1] >= '0' && r[i+1] <= '9' {
+			r[i] = '♭'
+		}
+	}
+	return string(r)
+}
+
+// cutRaised takes the parentheses out of a suffix; each is raised. Text after
+// a parenthesis goes before it.
+func cutRaised(s string) (line string, raised []string) {
+	for {
+		i := strings.IndexByte(s, '(')
+		if i < 0 {
+			break
+		}
+		n := strings.IndexByte(s[i:], ')')
+		if n < 0 {
+			break
+		}
+		if in := s[i+1 : i+n]; in != "" {
+			raised = append(raised, in)
+		}
+		s = s[:i] + s[i+n+1:]
+	}
+	return s, raised
+}
+
+// kindSuffix is printed for a kind without a text of its own. Kinds: MusicXML
+// 4.0, kind-value; suffixes: house style, common practice.
+var kindSuffix = map[string]string{
+	"major": "", "minor": "m", "augmented": "+", "diminished": "°", "dominant": "7",
+	"major-seventh": "maj7", "minor-seventh": "m7", "diminished-seventh": "°7", "augmented-seventh": "+7",
+	"half-diminished": "ø7", "major-minor": "m(maj7)", "major-sixth": "6", "minor-sixth": "m6",
+	"dominant-ninth": "9", "major-ninth": "maj9", "minor-ninth": "m9", "dominant-11th": "11",
+	"major-11th": "maj11", "minor-11th": "m11", "dominant-13th": "13", "major-13th": "maj13",
+	"minor-13th": "m13", "suspended-second": "sus2", "suspended-fourth": "sus4", "Neapolitan": "N6",
+	"Italian": "It6", "French": "Fr6", "German": "Ger6", "pedal": " pedal", "power": "5", "Tristan": "Tristan",
+}
+
+// chordDegrees gives each symbol the degrees printed below it.
+func (p *prepared) chordDegrees(l Layout) {
+	n := 0
+	for i := range p.symbols {
+		for j := range p.symbols[i] {
+			s := &p.symbols[i][j]
+			if l.Degrees {
+				if n < len(l.ChordDegrees) {
+					s.degrees = accidentalSigns(l.ChordDegrees[n])
+				} else {
+					s.degrees = degreesOf(s.String())
+				}
+			}
+			n++
+			s.hold()
+		}
+	}
+}
+
+// degreesOf lists the degrees that a chord symbol stands for; empty if it
+// cannot be read.
+func degreesOf(symbol string) string {
+	s, err := theory.ParseSymbol(symbol)
+	if err != nil || s.NoChord || s.Repeat {
+		return ""
+	}
+	var out []string
+	for _, d := range s.Chord.Tones.List() {
+		out = append(out, d.Pretty())
+	}
+	return strings.Join(out, " ")
+}
+
+// Sizes of a chord symbol, in ems of its root.
+const (
+	suffixSize  = 0.86
+	raisedSize  = 0.66
+	raisedRise  = 0.34
+	degreesSize = 0.62
+)
+
+// Widths of the engraver's own text font, in ems: what it is given to measure.
+const (
+	widthOfC      = 0.667
+	widthOfPeriod = 0.25
+)
+
+// hold replaces the harmony in the copy by one that only takes up room: the
+// letter C and as many periods as make it as wide as the symbol and its
+// degrees. The engraver finds a place for it; the symbol is then drawn there.
+func (s *symbol) hold() {
+	// No music font is at hand yet: its accidentals are about half an em.
+	w := max(s.roughWidth(), degreesSize*roughWidth(s.degrees))
+	periods := max(0, int(math.Ceil((w+0.1-widthOfC)/widthOfPeriod)))
+	kind := elem("kind", "major")
+	kind.set("text", strings.Repeat(".", periods))
+	e := s.holder
+	kids := []*element{elem("root", "", elem("root-step", "C")), kind}
+	for _, k := range e.kids {
+		if k.name == "offset" || k.name == "staff" {
+			kids = append(kids, k)
+		}
+	}
+	e.attr, e.kids = nil, kids
+}
+
+// roughWidth is the symbol's width in ems of its root.
+func (s symbol) roughWidth() float64 {
+	w := roughWidth(s.root) + suffixSize*roughWidth(s.suffix)
+	for _, r := range s.raised {
+		w += raisedSize * roughWidth("("+r+")")
+	}
+	if s.bass != "" {
+		w += roughWidth("/" + s.bass)
+	}
+	return w
+}
+
+func roughWidth(s string) float64 {
+	t := vector.Text{}
+	signs := 0
+	for _, r := range s {
+		if isAccidental(r) {
+			signs++
+		} else {
+			t.Spans = append(t.Spans, vector.Span{Text: string(r), Size: 1})
+		}
+	}
+	return t.Width() + float64(signs)*accidentalWidth
+}
+
+// symbolsWidth is the least width of a bar with these symbols side by side, in
+// staff spaces.
+func symbolsWidth(ss []symbol) float64 {
+	w := 0.0
+	for _, s := range ss {
+		w += max(s.roughWidth(), degreesSize*roughWidth(s.degrees))*chordEm + 1
+	}
+	return w
+}
+
+// chordEm is the size of the text of chord symbols in staff spaces, as the
+// engraver sets it.
+const chordEm = 2.25
+
+func isAccidental(r rune) bool { return r == '♭' || r == '♯' || r == '♮' }
+
+// An accidental in text is drawn from the music font: in the text fonts it is
+// missing or too wide. Sizes are in ems of the text.
+const (
+	accidentalWidth = 0.42
+	accidentalEm    = 1.28 // em of the music font
+)
+
+// typesetter sets text with accidentals.
+type typesetter struct{ music *vector.Music }
+
+var accidentalGlyph = map[rune]string{'♭': "\uE260", '♮': "\uE261", '♯': "\uE262"}
+
+// spans cuts text at its accidentals.
+func (ts typesetter) spans(s string, size, rise float64, face vector.Face) []vector.Span {
+	var out []vector.Span
+	var run strings.Builder
+	flush := func() {
+		if run.Len() > 0 {
+			out = append(out, vector.Span{Text: run.String(), Size: size, Rise: rise, Face: face, Fill: vector.Ink})
+			run.Reset()
+		}
+	}
+	for _, r := range s {
+		if !isAccidental(r) {
+			run.WriteRune(r)
+			continue
+		}
+		flush()
+		lift := 0.22
+		if r == '♭' {
+			lift = 0.13
+		}
+		out = append(out, vector.Span{Text: accidentalGlyph[r], Size: size * accidentalEm,
+			Rise: rise + lift*size, Music: ts.music, Fill: vector.Ink, Space: 0.06 * size})
+	}
+	flush()
+	return out
+}
+
+// symbol sets a chord symbol with its root's size at a place.
+func (ts typesetter) symbol(s symbol, x, y, size float64) *vector.Text {
+	t := &vector.Text{X: x, Y: y, Plain: s.String(), Outlined: true}
+	add := func(text string, size, rise float64) {
+		t.Spans = append(t.Spans, ts.spans(text, size, rise, vector.Regular)...)
+	}
+	add(s.root, size, 0)
+	add(s.suffix, size*suffixSize, 0)
+	for _, r := range s.raised {
+		add("("+r+")", size*raisedSize, size*raisedRise)
+	}
+	if s.bass != "" {
+		add("/"+s.bass, size, 0)
+	}
+	return t
+}
+
+// line sets a line of text; a plain one stays plain.
+func (ts typesetter) line(s string, x, y, size float64, face vector.Face, anchor vector.Anchor) *vector.Text {
+	t := &vector.Text{X: x, Y: y, Anchor: anchor, Spans: ts.spans(s, size, 0, face)}
+	if len(t.Spans) > 1 {
+		t.Plain, t.Outlined = s, true
+	}
+	return t
+}
+
+// barNumber reads a bar's number, 0 if it is no number.
+func (b bar) barNumber() int { n, _ := strconv.Atoi(b.number); return n }

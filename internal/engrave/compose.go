@@ -1,0 +1,303 @@
+package engrave
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+
+	"gradatim/internal/engrave/vector"
+	"gradatim/leadsheet"
+)
+
+// readSystems takes the systems out of the library's pages, in order. They
+// keep its units, hundredths of a millimetre at its own size.
+func readSystems(svgs []string, music *vector.Music) ([]*vector.Group, error) {
+	fonts := map[string]*vector.Music{music.Name: music}
+	var out []*vector.Group
+	for _, s := range svgs {
+		page, err := vector.ReadSVG(s, fonts)
+		if err != nil {
+			return nil, fmt.Errorf("engrave: the library's page: %w", err)
+		}
+		var stray error
+		vector.Walk(page, vector.Identity, func(n vector.Node, _ vector.Matrix) bool {
+			g, ok := n.(*vector.Group)
+			if !ok {
+				stray = fmt.Errorf("engrave: the library drew a %T outside a system", n)
+				return false
+			}
+			if hasWord(g.Class, "system") {
+				out = append(out, g)
+				return false
+			}
+			return true
+		})
+		if stray != nil {
+			return nil, stray
+		}
+	}
+	if len(out) == 0 {
+		return nil, leadsheet.Problems{problem(leadsheet.Pos{}, "engrave-empty", "", "the score has nothing to print")}
+	}
+	return out, nil
+}
+
+// hasWord tells whether a class is among the words of a class attribute.
+func hasWord(class, word string) bool {
+	for w := range strings.FieldsSeq(class) {
+		if w == word {
+			return true
+		}
+	}
+	return false
+}
+
+// composer puts systems on pages.
+type composer struct {
+	p     *prepared
+	l     Layout
+	ts    typesetter
+	title Title
+	barAt map[string]int // bar ids to indices
+	doc   *Document
+}
+
+func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter) (*Document, error) {
+	c := &composer{p: p, l: l, ts: ts, title: p.title(l.Title), barAt: map[string]int{}}
+	for i, b := range p.bars {
+		c.barAt[b.id] = i
+	}
+	c.doc = &Document{Boxes: map[string]Box{}, Warnings: p.problems, layout: l, title: c.title}
+	k := l.scale() / svgPerMM
+	engine := vector.Scale(k, k)
+	pc := pageCost{gap: 0.75 * l.StaffHeight, ideal: 1.3 * l.StaffHeight}
+	switch l.Density {
+	case Airy:
+		pc.ideal = 1.7 * l.StaffHeight
+	case Dense:
+		pc.ideal = l.StaffHeight
+	}
+	inks := make([]vector.Rect, len(systems))
+	for i, s := range systems {
+		first := c.dress(s)
+		inks[i] = s.Bounds(engine)
+		pc.heights = append(pc.heights, inks[i].H())
+		pc.phrase = append(pc.phrase, first == 0 || first > 0 && (p.bars[first].hint || p.bars[first].section))
+	}
+	head := c.head()
+	_, _, low := c.foot(0, 1)
+	bottom := low - 3
+	pc.first = bottom - l.Paper.Top - head.height
+	pc.other = bottom - l.Paper.Top
+	starts := pc.plan()
+	for i, from := range starts {
+		to := len(systems)
+		if i+1 < len(starts) {
+			to = starts[i+1]
+		}
+		d := &vector.Drawing{W: l.Paper.Width, H: l.Paper.Height, Lang: l.Lang}
+		top := l.Paper.Top
+		if i == 0 {
+			if head.group != nil {
+				d.Root.Add(head.group)
+			}
+			top += head.height
+		}
+		gap := c.gap(pc, from, to, bottom-top, i+1 == len(starts))
+		y := top
+		for j := from; j < to; j++ {
+			// A wrapper places the system: its own numbers stay what they were.
+			m := vector.Matrix{A: k, D: k, E: l.Paper.Side, F: y - inks[j].Y0}
+			systems[j].At = m.Mul(systems[j].Matrix())
+			d.Root.Add(systems[j])
+			c.locate(systems[j], i)
+			y += inks[j].H() + gap
+		}
+		c.doc.pages = append(c.doc.pages, d)
+	}
+	for i, d := range c.doc.pages {
+		foot, _, _ := c.foot(i, len(c.doc.pages))
+		d.Root.Add(foot)
+		d.Title = cmp.Or(c.title.Title, "Score")
+		if len(c.doc.pages) > 1 {
+			d.Title = fmt.Sprintf("%s, page %d of %d", d.Title, i+1, len(c.doc.pages))
+		}
+		d.Description = c.describe(d)
+		c.rename(&d.Root)
+	}
+	return c.doc, nil
+}
+
+// gap returns the distance between the inks of systems on a page: the page is
+// filled as long as that does not tear it apart.
+func (c *composer) gap(pc pageCost, from, to int, room float64, last bool) float64 {
+	n := to - from
+	if n < 2 {
+		return 0
+	}
+	h := 0.0
+	for _, v := range pc.heights[from:to] {
+		h += v
+	}
+	full := (room - h) / float64(n-1)
+	most := 2.2 * pc.ideal
+	if last {
+		most = 1.25 * pc.ideal
+	}
+	return min(full, most)
+}
+
+// dress puts chord symbols in the places that were held for them, and returns
+// the index of the system's first bar, −1 if it has none.
+func (c *composer) dress(system *vector.Group) (first int) {
+	first = -1
+	for _, k := range system.Kids {
+		m, ok := k.(*vector.Group)
+		if !ok || !hasWord(m.Class, "measure") {
+			continue
+		}
+		i, ok := c.barAt[m.ID]
+		if !ok {
+			continue
+		}
+		if first < 0 {
+			first = i
+		}
+		symbols := c.p.symbols[i]
+		n := 0
+		vector.Walk(m, vector.Identity, func(nd vector.Node, _ vector.Matrix) bool {
+			g, ok := nd.(*vector.Group)
+			if !ok {
+				return true
+			}
+			if !hasWord(g.Class, "harm") {
+				return true
+			}
+			if n < len(symbols) && c.symbol(g, symbols[n]) {
+				n++
+			}
+			return false
+		})
+		if n < len(symbols) {
+			c.doc.Warnings.Add(leadsheet.Warning, leadsheet.Pos{Bar: i + 1}, "engrave-symbol",
+				fmt.Sprintf("%d of the chord symbols are not printed", len(symbols)-n), "")
+		}
+	}
+	return first
+}
+
+// symbol replaces what holds the place by the symbol and its degrees.
+func (c *composer) symbol(g *vector.Group, s symbol) bool {
+	for _, k := range g.Kids {
+		t, ok := k.(*vector.Text)
+		if !ok || len(t.Spans) == 0 {
+			continue
+		}
+		size := t.Spans[0].Size
+		g.Kids = []vector.Node{c.ts.symbol(s, t.X, t.Y, size)}
+		if s.degrees != "" {
+			d := c.ts.line(s.degrees, t.X, t.Y+0.78*size, size*degreesSize, vector.Regular, vector.Start)
+			g.Add(&vector.Group{Class: "degrees", Kids: []vector.Node{d}})
+		}
+		return true
+	}
+	return false
+}
+
+// locate notes where the things of a system came to stand.
+func (c *composer) locate(system *vector.Group, page int) {
+	box := func(r vector.Rect) Box { return Box{page, r.X0, r.Y0, r.W(), r.H()} }
+	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
+		g, ok := n.(*vector.Group)
+		if !ok {
+			return true
+		}
+		kind, _, _ := strings.Cut(g.Class, " ")
+		switch kind {
+		case "note":
+			r := vector.EmptyRect()
+			for _, k := range g.Kids {
+				if h, ok := k.(*vector.Group); ok && hasWord(h.Class, "notehead") {
+					r = r.Union(h.Bounds(m.Mul(g.Matrix())))
+				}
+			}
+			if g.ID != "" && !r.Empty() {
+				c.doc.Boxes[g.ID] = box(r)
+			}
+		case "rest", "mRest":
+			if r := g.Bounds(m); g.ID != "" && !r.Empty() {
+				c.doc.Boxes[g.ID] = box(r)
+			}
+		case "measure":
+			r := vector.EmptyRect()
+			for _, k := range g.Kids {
+				if st, ok := k.(*vector.Group); ok && hasWord(st.Class, "staff") {
+					lines := &vector.Group{At: st.At}
+					for _, s := range st.Kids {
+						if _, ok := s.(*vector.Shape); ok {
+							lines.Add(s)
+						}
+					}
+					r = r.Union(lines.Bounds(m.Mul(g.Matrix())))
+				}
+			}
+			if g.ID != "" && !r.Empty() {
+				c.doc.Boxes[g.ID] = box(r)
+			}
+		case "harm":
+			c.doc.Chords = append(c.doc.Chords, box(g.Bounds(m)))
+		case "reh":
+			for _, k := range g.Kids {
+				if t, ok := k.(*vector.Text); ok {
+					c.doc.marks = append(c.doc.marks, vector.Bookmark{Text: strings.TrimSpace(t.String()),
+						Level: 1, Page: page, Y: max(0, g.Bounds(m).Y0-2)})
+				}
+			}
+		}
+		return true
+	})
+}
+
+// describe says in a sentence what a page shows.
+func (c *composer) describe(d *vector.Drawing) string {
+	first, last := "", ""
+	vector.Walk(&d.Root, vector.Identity, func(n vector.Node, _ vector.Matrix) bool {
+		if g, ok := n.(*vector.Group); ok && hasWord(g.Class, "measure") {
+			if i, ok := c.barAt[g.ID]; ok {
+				last = cmp.Or(c.p.bars[i].number, fmt.Sprint(i+1))
+				first = cmp.Or(first, last)
+			}
+			return false
+		}
+		return true
+	})
+	what := "Sheet music"
+	if c.p.single && c.p.staves == 2 {
+		what = "Sheet music for piano"
+	}
+	s := fmt.Sprintf("%s, bars %s to %s", what, first, last)
+	if first == last {
+		s = fmt.Sprintf("%s, bar %s", what, first)
+	}
+	if t := strings.TrimSpace(c.title.Subtitle); t != "" {
+		s += "; " + t
+	}
+	return s + "."
+}
+
+// rename takes away the ids that the library made up, which are the same in
+// every score, and gives the score's own the wanted prefix.
+func (c *composer) rename(g *vector.Group) {
+	vector.Walk(g, vector.Identity, func(n vector.Node, _ vector.Matrix) bool {
+		if g, ok := n.(*vector.Group); ok && g.ID != "" {
+			_, note := c.p.ids[g.ID]
+			switch {
+			case !note:
+				g.ID = ""
+			case c.l.prefixed:
+				g.ID = c.l.IDPrefix + "-" + g.ID
+			}
+		}
+		return true
+	})
+}

@@ -1,0 +1,97 @@
+package engrave
+
+import (
+	"fmt"
+
+	"gradatim/internal/engrave/vector"
+	"gradatim/leadsheet"
+)
+
+// Box is a place on a page, in millimetres from its upper left corner; the
+// units of the SVG's viewBox are the same.
+type Box struct {
+	Page       int // counted from 0
+	X, Y, W, H float64
+}
+
+// Document is an engraved score. It does not change, and may be used by many
+// goroutines at once.
+type Document struct {
+	// Boxes gives the place of every note (its head), rest and bar (its
+	// staves) that has an id in the score. A bar without one is "bar-" and its
+	// place in the score, counted from 1.
+	Boxes map[string]Box
+	// Chords gives the places of the chord symbols, in order of reading.
+	Chords []Box
+	// Warnings says what could not be printed.
+	Warnings leadsheet.Problems
+
+	pages  []*vector.Drawing
+	marks  []vector.Bookmark
+	layout Layout
+	title  Title
+}
+
+// Pages returns the number of pages, at least one.
+func (d *Document) Pages() int { return len(d.pages) }
+
+// Size returns the width and height of the pages in millimetres.
+func (d *Document) Size() (w, h float64) { return d.layout.Paper.Width, d.layout.Paper.Height }
+
+// SVG returns a page, counted from 0: one self-contained file. Notes, rests
+// and bars are groups with their ids.
+func (d *Document) SVG(page int) []byte {
+	return d.pages[page].SVG(vector.SVGOptions{Prefix: fmt.Sprintf("%s%d", d.layout.IDPrefix, page+1)})
+}
+
+// PNG returns a page, counted from 0, as a picture of 1 to 2400 dots per inch.
+func (d *Document) PNG(page int, dpi float64) ([]byte, error) { return d.pages[page].PNG(dpi) }
+
+// PDF returns all pages as one file. The same score and layout give the same
+// bytes.
+func (d *Document) PDF() ([]byte, error) { return Book(BookMeta{}, d) }
+
+// BookMeta describes a PDF file of several scores.
+type BookMeta struct {
+	Title    string // empty: the first score's
+	Author   string // empty: the first score's composer
+	Subject  string
+	Keywords string
+}
+
+// Book returns scores one after the other as one PDF file, with an entry in
+// its outline for each and for the rehearsal marks in it.
+func Book(meta BookMeta, docs ...*Document) ([]byte, error) {
+	if len(docs) == 0 {
+		return nil, fmt.Errorf("engrave: a book without scores")
+	}
+	m := vector.PDFMeta{Title: meta.Title, Author: meta.Author, Subject: meta.Subject, Keywords: meta.Keywords, Lang: docs[0].layout.Lang}
+	if m.Title == "" {
+		m.Title = docs[0].name()
+	}
+	if m.Author == "" {
+		m.Author = docs[0].title.Composer
+	}
+	var pages []*vector.Drawing
+	for _, d := range docs {
+		m.Bookmarks = append(m.Bookmarks, vector.Bookmark{Text: d.name(), Page: len(pages)})
+		for _, b := range d.marks {
+			b.Page += len(pages)
+			m.Bookmarks = append(m.Bookmarks, b)
+		}
+		pages = append(pages, d.pages...)
+	}
+	return vector.PDF(pages, m)
+}
+
+// name is the title with the subtitle.
+func (d *Document) name() string {
+	t := d.title.Title
+	if t == "" {
+		t = "Score"
+	}
+	if d.title.Subtitle != "" {
+		t += ", " + d.title.Subtitle
+	}
+	return t
+}

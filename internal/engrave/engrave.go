@@ -1,0 +1,327 @@
+package engrave
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"regexp"
+	"strings"
+	"sync"
+	"time"
+
+	"gradatim/assets"
+	"gradatim/internal/engrave/engine"
+	"gradatim/internal/engrave/module"
+	"gradatim/internal/engrave/vector"
+	"gradatim/leadsheet"
+)
+
+// Config sets up an Engraver. The zero value is ready.
+type Config struct {
+	// EngineFile replaces the engraving library that the program carries: the
+	// script of a build of its published package (verovio-module.mjs), or a
+	// module that go run ./assets/prepare/engraver made from one.
+	EngineFile string
+
+	// CacheDir keeps compiled code between runs. Empty means a folder in the
+	// user's cache folder; a folder that is missing or read-only is no error,
+	// only slower.
+	CacheDir string
+	NoCache  bool // keep no compiled code
+
+	Timeout time.Duration // for one score; 0 means one minute
+	Memory  int64         // bytes for one score; 0 means 1 GiB
+}
+
+// Engraver makes pages. It may be used by many goroutines at once; each score
+// that is being engraved takes an instance of the library, which is kept for
+// the next.
+type Engraver struct {
+	engine  *engine.Engine
+	timeout time.Duration
+
+	fontOnce sync.Once
+	font     *vector.Music
+	fontErr  error
+}
+
+// New starts an engraver. The first time on a machine this compiles the
+// library, which takes one or two seconds; after that the compiled code comes
+// from the cache. In a program that was built without the library the error is
+// an *assets.MissingError, which names the commands to run.
+func New(c Config) (*Engraver, error) {
+	if c.Timeout < 0 {
+		return nil, fmt.Errorf("engrave: a time limit of %s", c.Timeout)
+	}
+	mod, err := c.module()
+	if err != nil {
+		return nil, err
+	}
+	dir := c.CacheDir
+	switch {
+	case c.NoCache:
+		dir = ""
+	case dir == "":
+		dir = engine.DefaultCacheDir()
+	}
+	e, err := engine.Open(context.Background(), engine.Config{Module: mod, CacheDir: dir, Memory: c.Memory})
+	if err != nil {
+		return nil, err
+	}
+	timeout := c.Timeout
+	if timeout == 0 {
+		timeout = time.Minute
+	}
+	return &Engraver{engine: e, timeout: timeout}, nil
+}
+
+// module returns the library's code.
+func (c Config) module() ([]byte, error) {
+	if c.EngineFile == "" {
+		return assets.Engraver()
+	}
+	b, err := os.ReadFile(c.EngineFile)
+	if err != nil {
+		return nil, fmt.Errorf("the replacement of the engraver: %w", err)
+	}
+	if bytes.HasPrefix(b, []byte{0x1f, 0x8b}) {
+		z, err := gzip.NewReader(bytes.NewReader(b))
+		if err == nil {
+			b, err = io.ReadAll(io.LimitReader(z, 256<<20))
+		}
+		if err != nil {
+			return nil, fmt.Errorf("the replacement of the engraver: %w", err)
+		}
+	}
+	if module.IsModule(b) {
+		return b, nil
+	}
+	m, err := module.FromPackage(b)
+	if err != nil {
+		return nil, fmt.Errorf("the replacement of the engraver, %s: %w", c.EngineFile, err)
+	}
+	return m, nil
+}
+
+// Close frees the engraver.
+func (g *Engraver) Close() error { return g.engine.Close() }
+
+// Version returns the engraving library's version.
+func (g *Engraver) Version(ctx context.Context) (v string, err error) {
+	err = g.engine.Do(ctx, func(t *engine.Toolkit) error {
+		v, err = t.Version()
+		return err
+	})
+	return v, err
+}
+
+// Pages engraves a MusicXML score, plain or packed (.mxl). What is wrong with
+// the score or the layout comes back as leadsheet.Problems.
+func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Document, error) {
+	l, err := l.plain()
+	if err != nil {
+		return nil, err
+	}
+	ctx, cancel := context.WithTimeoutCause(ctx, g.timeout, tooLong(g.timeout))
+	defer cancel()
+	root, err := readXML(musicxml)
+	if err != nil {
+		return nil, err
+	}
+	if root, err = partwise(root); err != nil {
+		return nil, err
+	}
+	p := prepare(root, l)
+	music, err := g.music(ctx)
+	if err != nil {
+		return nil, err
+	}
+	systems, err := g.systems(ctx, p, l, music)
+	if err != nil {
+		return nil, err
+	}
+	return compose(p, systems, l, typesetter{music})
+}
+
+func tooLong(d time.Duration) error {
+	return leadsheet.Problems{problem(leadsheet.Pos{}, "engrave-time", "engrave it in pieces", "the score takes longer than %s to engrave", d)}
+}
+
+// music returns the library's music font.
+func (g *Engraver) music(ctx context.Context) (*vector.Music, error) {
+	g.fontOnce.Do(func() {
+		// A cancelled first score must not spoil the font for the next.
+		g.font, g.fontErr = readMusic(context.WithoutCancel(ctx), g.engine)
+	})
+	return g.font, g.fontErr
+}
+
+func readMusic(ctx context.Context, e *engine.Engine) (*vector.Music, error) {
+	index, err := e.ReadFile(ctx, "data/"+musicFont+".xml")
+	if err != nil {
+		return nil, fmt.Errorf("engrave: the music font: %w", err)
+	}
+	var f struct {
+		Em     float64 `xml:"units-per-em,attr"`
+		Glyphs []struct {
+			Code    string  `xml:"c,attr"`
+			Advance float64 `xml:"h-a-x,attr"`
+		} `xml:"g"`
+	}
+	if err := xml.Unmarshal(index, &f); err != nil || f.Em <= 0 {
+		return nil, fmt.Errorf("engrave: the index of the music font cannot be read: %v", err)
+	}
+	advance := map[rune]float64{}
+	for _, gl := range f.Glyphs {
+		var r rune
+		if _, err := fmt.Sscanf(gl.Code, "%X", &r); err == nil {
+			advance[r] = gl.Advance
+		}
+	}
+	return vector.NewMusic(musicFont, f.Em, advance, func(code string) (*vector.Path, error) {
+		b, err := e.ReadFile(ctx, "data/"+musicFont+"/"+code+".xml")
+		if err != nil {
+			return nil, err
+		}
+		var s struct {
+			Paths []struct {
+				D string `xml:"d,attr"`
+			} `xml:"path"`
+		}
+		if err := xml.Unmarshal(b, &s); err != nil {
+			return nil, err
+		}
+		out := &vector.Path{}
+		for _, p := range s.Paths {
+			q, err := vector.ParsePath(p.D)
+			if err != nil {
+				return nil, err
+			}
+			out.Append(q.Transform(vector.Scale(1, -1)))
+		}
+		return out, nil
+	}), nil
+}
+
+// systems has the score engraved, and again with fewer bars a system while
+// the library finds systems crowded.
+func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *vector.Music) ([]*vector.Group, error) {
+	lineWidth := l.Paper.Width - 2*l.Paper.Side
+	opts := options(l, lineWidth)
+	c := systemCost{bars: p.bars, lead: p.lead, width: lineWidth / l.scale() / spaceMM, crowd: 1, density: l.Density}
+	var before []int
+	for try := 0; ; try++ {
+		starts := c.plan()
+		if try > 0 && len(starts) == len(before) {
+			c.crowd *= 1.1 // not enough to change anything
+			if try < 12 {
+				continue
+			}
+		}
+		before = starts
+		svgs, squeeze, err := g.render(ctx, opts, p.encode(starts))
+		if err != nil {
+			return nil, g.place(ctx, err, opts, p)
+		}
+		if squeeze < 1 && try < 12 && len(starts) < len(p.bars) {
+			c.crowd *= max(1.1, 1.02/squeeze)
+			try = max(try, 8) // at most three more
+			continue
+		}
+		return readSystems(svgs, music)
+	}
+}
+
+// reSqueeze finds the library's complaint about a system whose notes it had to
+// move together: natural widths times the ratio.
+var reSqueeze = regexp.MustCompile(`highly compressed \(ratio smaller than 0\.8: ([0-9.]+)\)`)
+
+// render returns the pages as the library writes them, and how much the most
+// crowded system was squeezed: 1 if none was badly.
+func (g *Engraver) render(ctx context.Context, o engineOptions, score string) (svgs []string, squeeze float64, err error) {
+	squeeze = 1
+	err = g.engine.Do(ctx, func(t *engine.Toolkit) error {
+		if err := t.Load(o.json(), score); err != nil {
+			return err
+		}
+		n, err := t.PageCount()
+		if err != nil {
+			return err
+		}
+		for i := 1; i <= n; i++ {
+			s, err := t.SVG(i)
+			if err != nil {
+				return err
+			}
+			svgs = append(svgs, s)
+		}
+		for _, line := range t.Log() {
+			if m := reSqueeze.FindStringSubmatch(line); m != nil {
+				var r float64
+				if _, err := fmt.Sscan(m[1], &r); err == nil && r > 0 {
+					squeeze = math.Min(squeeze, r)
+				}
+			}
+		}
+		return nil
+	})
+	return svgs, squeeze, err
+}
+
+// place finds the bar at which the library gives up: the first whose addition
+// to the bars before makes it do so.
+func (g *Engraver) place(ctx context.Context, err error, o engineOptions, p *prepared) error {
+	var trap *engine.TrapError
+	var load *engine.LoadError
+	if ctx.Err() != nil || !errors.As(err, &trap) && !errors.As(err, &load) {
+		return err
+	}
+	fails := func(n int) bool {
+		_, _, err := g.render(ctx, o, p.cut(n))
+		return err != nil
+	}
+	good, bad := 0, len(p.bars)
+	for bad-good > 1 && ctx.Err() == nil {
+		if mid := (good + bad) / 2; fails(mid) {
+			bad = mid
+		} else {
+			good = mid
+		}
+	}
+	if ctx.Err() != nil {
+		return context.Cause(ctx)
+	}
+	pos := leadsheet.Pos{Bar: bad}
+	for _, part := range p.root.kids {
+		if part.name == "part" {
+			pos.Line, pos.Col = part.kids[bad-1].line, part.kids[bad-1].col
+			break
+		}
+	}
+	text := "the engraver cannot read this bar"
+	if load != nil && load.Log != "" {
+		text += ": " + short(strings.TrimPrefix(load.Log, "[Error] "))
+	}
+	return leadsheet.Problems{problem(pos, "engrave-refused", "write the bar anew, or leave its unusual signs out", "%s", text)}
+}
+
+// cut encodes the first n bars.
+func (p *prepared) cut(n int) string {
+	whole := p.root
+	defer func() { p.root = whole }()
+	short := &element{name: whole.name, attr: whole.attr}
+	for _, k := range whole.kids {
+		if k.name == "part" {
+			k = &element{name: k.name, attr: k.attr, kids: k.kids[:min(n, len(k.kids))]}
+		}
+		short.kids = append(short.kids, k)
+	}
+	p.root = short
+	return p.encode(nil)
+}

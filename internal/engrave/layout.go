@@ -1,0 +1,160 @@
+package engrave
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gradatim/leadsheet"
+)
+
+// Paper is the size of a page and its margins, in millimetres.
+type Paper struct {
+	Name          string
+	Width, Height float64
+	Side          float64 // margin left and right
+	Top, Bottom   float64 // margin above the first and below the last line
+}
+
+// Papers. A4 is that of ISO 216; Letter that of ANSI/ASME Y14.1 (8½ × 11 in);
+// Tablet is a 4 : 3 screen lying on its side, as large as a 13 inch one.
+var (
+	A4     = Paper{"a4", 210, 297, 15, 14, 12}
+	Letter = Paper{"letter", 215.9, 279.4, 16, 14, 12}
+	Tablet = Paper{"tablet", 264, 198, 9, 8, 7}
+)
+
+// PaperNamed returns one of the papers.
+func PaperNamed(name string) (Paper, error) {
+	for _, p := range []Paper{A4, Letter, Tablet} {
+		if p.Name == strings.ToLower(name) {
+			return p, nil
+		}
+	}
+	return Paper{}, fmt.Errorf("unknown paper %q: a4, letter or tablet", name)
+}
+
+// Fingers says which fingerings are printed.
+type Fingers uint8
+
+// Choices of fingerings.
+const (
+	AllFingers  Fingers = iota + 1
+	SomeFingers         // where a phrase begins and where the hand moves
+	NoFingers
+)
+
+// FingersNamed reads "all", "some" or "none".
+func FingersNamed(name string) (Fingers, error) {
+	switch strings.ToLower(name) {
+	case "all":
+		return AllFingers, nil
+	case "some":
+		return SomeFingers, nil
+	case "none":
+		return NoFingers, nil
+	}
+	return 0, fmt.Errorf("unknown fingers %q: all, some or none", name)
+}
+
+// Density says how much music stands on a line.
+type Density uint8
+
+// Densities.
+const (
+	Normal Density = iota + 1
+	Airy           // for beginners: wide notes, wide distances
+	Dense          // for players who are used to full pages
+)
+
+// Title is what stands above the first system and at the foot. Empty fields
+// are taken from the score where it has them.
+type Title struct {
+	Title    string
+	Subtitle string // under the title: the level by name
+	Composer string
+	Arranger string
+	Tempo    string // above the first bar, instead of the score's own: "Medium swing ♩ = 132"
+	Rights   string // at the foot of the first page
+	Hide     bool   // print none of these
+}
+
+// Layout says how a score is put on pages. The zero value is a portrait A4
+// page with all fingerings and chord symbols.
+type Layout struct {
+	Paper       Paper   // zero: A4
+	LargePrint  bool    // larger staves, heavier lines, bigger fingerings
+	StaffHeight float64 // mm from the first to the fifth line, 3 to 14; 0: 7, in large print 9.5
+	Density     Density // 0: Normal
+	Fingers     Fingers // 0: AllFingers
+	HideChords  bool    // leave the chord symbols out
+	Degrees     bool    // print chord degrees under the chord symbols
+
+	// ChordDegrees are the degrees under each chord symbol, in the order of
+	// the symbols: "3 ♭7 9". Where there is none, the degrees of the symbol
+	// itself are printed.
+	ChordDegrees []string
+
+	Title Title
+	Foot  string // left in the foot of every page; empty: title and subtitle
+	Lang  string // of the texts, such as "en"; empty: "en"
+
+	// IDPrefix and a hyphen go before every id in SVG, so that several scores
+	// can stand in one document. Empty: the score's own ids stay as they are,
+	// others start with "v". A letter, then letters, digits, "-" and "_".
+	IDPrefix string
+	prefixed bool // IDPrefix was given
+}
+
+// plain returns the layout with its defaults filled in, or what is wrong with
+// it.
+func (l Layout) plain() (Layout, error) {
+	var ps leadsheet.Problems
+	bad := func(format string, args ...any) {
+		ps.Add(leadsheet.Error, leadsheet.Pos{}, "engrave-layout", fmt.Sprintf(format, args...), "")
+	}
+	if l.Paper == (Paper{}) {
+		l.Paper = A4
+	}
+	if l.StaffHeight == 0 {
+		if l.StaffHeight = 7; l.LargePrint {
+			l.StaffHeight = 9.5
+		}
+	}
+	if l.Density == 0 {
+		l.Density = Normal
+	}
+	if l.Fingers == 0 {
+		l.Fingers = AllFingers
+	}
+	if l.Lang == "" {
+		l.Lang = "en"
+	}
+	if l.prefixed = l.IDPrefix != ""; !l.prefixed {
+		l.IDPrefix = "v"
+	}
+	inRange := func(v, low, high float64) bool { return v >= low && v <= high && !math.IsNaN(v) }
+	p := l.Paper
+	if !inRange(p.Width, 80, 2000) || !inRange(p.Height, 80, 2000) {
+		bad("a page of %g × %g mm: each side has 80 to 2000 mm", p.Width, p.Height)
+	} else if !inRange(p.Side, 0, p.Width/4) || !inRange(p.Top, 0, p.Height/4) || !inRange(p.Bottom, 0, p.Height/4) {
+		bad("margins of %g, %g and %g mm: each is 0 to a quarter of the page", p.Side, p.Top, p.Bottom)
+	}
+	if !inRange(l.StaffHeight, 3, 14) {
+		bad("a staff height of %g mm: 3 to 14 mm", l.StaffHeight)
+	}
+	if l.Density > Dense {
+		bad("unknown density %d", l.Density)
+	}
+	if l.Fingers > NoFingers {
+		bad("unknown choice of fingers %d", l.Fingers)
+	}
+	for i, r := range l.IDPrefix {
+		letter := r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z'
+		if !letter && (i == 0 || !(r >= '0' && r <= '9' || r == '-' || r == '_')) {
+			bad("an id prefix of %q", l.IDPrefix)
+			break
+		}
+	}
+	return l, ps.Err()
+}

@@ -1,0 +1,213 @@
+package engrave
+
+import "math"
+
+// Planning systems and pages.
+//
+// Problem: divide bars into systems and systems into pages so that a musician
+// reads phrases: four bars a system where they fit, phrases beginning at the
+// left, nothing cramped, no lone system on the last page, no page turn within
+// a phrase where that can be helped.
+//
+// Method: the two divisions are made one after the other, each by dynamic
+// programming over the places where a line may end (Knuth and Plass, "Breaking
+// Paragraphs into Lines", Software: Practice and Experience 11, 1981), here
+// with integer costs and the earliest of equal solutions. Cost: bars times bars
+// in a system; systems times systems on a page.
+//
+// Rejected: filling line after line, which leaves a stray bar at the end.
+
+const noPlan = math.MaxInt64 / 4
+
+// systemCost prices a system of bars i to j−1 in a line of a width.
+type systemCost struct {
+	bars    []bar
+	lead    float64 // clef, key: at the start of every system
+	width   float64 // of a line, staff spaces
+	crowd   float64 // factor on the estimated widths
+	density Density
+}
+
+func (c systemCost) cost(i, j int) int {
+	w := c.lead
+	n := 0
+	cost := 0
+	for k := i; k < j; k++ {
+		w += c.bars[k].width * c.crowd
+		if !c.bars[k].pickup {
+			n++
+		}
+		if k == i {
+			continue
+		}
+		switch {
+		case c.bars[k].section:
+			cost += 120 // a section should begin at the left
+		case c.bars[k].hint:
+			cost += 60
+		}
+	}
+	fill := w / c.width
+	if fill > c.most() {
+		if j-i > 1 {
+			return noPlan
+		}
+		return 2000 // one bar wider than the line: there is no better way
+	}
+	// Loose systems: a square, so that two half-full ones cost less than a
+	// full one and a nearly empty one.
+	loose := max(0, 0.75-fill)
+	cost += int(math.Round(400 * loose * loose))
+	if fill > 0.92 {
+		cost += int(math.Round(4000 * (fill - 0.92) * (fill - 0.92)))
+	}
+	switch n {
+	case 4:
+	case 2, 3:
+		cost += 14
+	case 5, 6:
+		cost += 24
+	case 8:
+		cost += 40
+	default:
+		cost += 50
+	}
+	if j < len(c.bars) && !c.bars[j].hint && !c.bars[j].section {
+		cost += 25 // ends within a phrase
+	}
+	return cost
+}
+
+// most is how full a system may be.
+func (c systemCost) most() float64 {
+	switch c.density {
+	case Airy:
+		return 0.9
+	case Dense:
+		return 1.1
+	}
+	return 1.02
+}
+
+// plan returns the bars with which systems begin.
+func (c systemCost) plan() []int {
+	n := len(c.bars)
+	if !c.hinted() {
+		c.bars = c.phrases()
+	}
+	best := make([]int, n+1) // cost of the bars from i on
+	next := make([]int, n+1)
+	for i := n - 1; i >= 0; i-- {
+		best[i] = noPlan
+		for j := i + 1; j <= n; j++ {
+			one := c.cost(i, j)
+			if one >= noPlan {
+				break // more bars are wider still
+			}
+			if t := one + best[j]; t < best[i] {
+				best[i], next[i] = t, j
+			}
+		}
+	}
+	var starts []int
+	for i := 0; i < n; i = next[i] {
+		starts = append(starts, i)
+	}
+	return starts
+}
+
+func (c systemCost) hinted() bool {
+	for _, b := range c.bars {
+		if b.hint {
+			return true
+		}
+	}
+	return false
+}
+
+// phrases returns the bars with a phrase supposed every four, counted from the
+// start of each section; for scores that mark none.
+func (c systemCost) phrases() []bar {
+	out := append([]bar(nil), c.bars...)
+	n := 0
+	for i := range out {
+		if out[i].section {
+			n = 0
+		}
+		if i > 0 && n%4 == 0 && !out[i].pickup {
+			out[i].hint = true
+		}
+		if !out[i].pickup {
+			n++
+		}
+	}
+	return out
+}
+
+// pageCost prices a page of systems i to j−1.
+type pageCost struct {
+	heights []float64 // of the systems' ink, mm
+	phrase  []bool    // the system begins a phrase
+	first   float64   // room on the first page
+	other   float64   // and on the others
+	gap     float64   // least distance between systems
+	ideal   float64   // and the one that looks best
+}
+
+func (c pageCost) cost(i, j int) int {
+	room := c.other
+	if i == 0 {
+		room = c.first
+	}
+	n := j - i
+	h := 0.0
+	for k := i; k < j; k++ {
+		h += c.heights[k]
+	}
+	if n > 1 && h+float64(n-1)*c.gap > room {
+		return noPlan
+	}
+	cost := 0
+	if j < len(c.heights) {
+		// What a page lacks of being full, in hundredths of it.
+		slack := (room - h - float64(n-1)*c.ideal) / room
+		if slack > 0 {
+			cost += int(math.Round(300 * slack * slack))
+		} else {
+			cost += int(math.Round(100 * slack * slack))
+		}
+		if !c.phrase[j] {
+			cost += 60 // a page turn within a phrase
+		}
+		cost += 100 // a page
+	} else if i > 0 && n == 1 {
+		cost += 400 // a stray system
+	} else if i > 0 && n == 2 {
+		cost += 30
+	}
+	return cost
+}
+
+// plan returns the systems with which pages begin.
+func (c pageCost) plan() []int {
+	n := len(c.heights)
+	best := make([]int, n+1)
+	next := make([]int, n+1)
+	for i := n - 1; i >= 0; i-- {
+		best[i] = noPlan
+		for j := i + 1; j <= n; j++ {
+			one := c.cost(i, j)
+			if one >= noPlan {
+				break
+			}
+			if t := one + best[j]; t < best[i] {
+				best[i], next[i] = t, j
+			}
+		}
+	}
+	var starts []int
+	for i := 0; i < n; i = next[i] {
+		starts = append(starts, i)
+	}
+	return starts
+}

@@ -1,0 +1,510 @@
+package engrave
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gradatim/leadsheet"
+)
+
+// bar is what the layout needs to know of a bar.
+type bar struct {
+	id      string  // of its element, unique
+	number  string  // as the score numbers it
+	hint    bool    // the score begins a system here
+	section bool    // a part of the form begins here: rehearsal mark, double bar, repeat
+	pickup  bool    // not a whole bar, and not counted
+	width   float64 // estimated natural width, staff spaces
+}
+
+// prepared is a score ready for the engraver: a copy of its own, with what the
+// engraver would print wrongly put right, and what is drawn here taken out.
+type prepared struct {
+	root     *element
+	bars     []bar
+	symbols  [][]symbol // chord symbols of each bar, in the order of the file
+	words    map[string]string
+	ids      map[string]bool // of the notes, rests and bars of the score
+	single   bool            // one part
+	staves   int             // of all parts
+	lead     float64         // width of clef and key at the start of a system, staff spaces
+	problems leadsheet.Problems
+}
+
+// Keys of prepared.words: what the file says of itself.
+const (
+	wordTitle    = "title"
+	wordComposer = "composer"
+	wordArranger = "arranger"
+	wordRights   = "rights"
+)
+
+// prepare edits a checked score in place.
+func prepare(root *element, l Layout) *prepared {
+	p := &prepared{root: root, words: words(root)}
+	var parts []*element
+	root.drop(func(e *element) bool { return e.name == "credit" || e.name == "defaults" })
+	for _, e := range root.kids {
+		if e.name == "part" {
+			parts = append(parts, e)
+		}
+	}
+	p.single = len(parts) == 1
+	if p.single {
+		blankNames(root)
+	}
+	ids := &idKeeper{seen: map[string]bool{}}
+	p.ids = ids.seen
+	for i, part := range parts {
+		part.drop(func(e *element) bool { return e.name != "measure" })
+		if l.Fingers == SomeFingers {
+			thinFingers(part) // reads the score's own systems, which measure drops
+		}
+		if i == 0 {
+			p.bars = make([]bar, len(part.kids))
+			p.symbols = make([][]symbol, len(part.kids))
+		}
+		for j, m := range part.kids {
+			if i == 0 {
+				p.bars[j] = firstLook(m, j, ids)
+				if j > 0 && endsSection(part.kids[j-1]) {
+					p.bars[j].section = true
+				}
+			}
+			p.measure(m, j, l, ids)
+		}
+		p.staves += stavesOf(part)
+	}
+	if l.Title.Tempo != "" && len(parts) > 0 {
+		dropTempo(parts[0].kids[0])
+	}
+	p.chordDegrees(l)
+	estimate(parts, p)
+	return p
+}
+
+// words collects title and makers.
+func words(root *element) map[string]string {
+	w := map[string]string{wordTitle: root.value("movement-title")}
+	if t := root.value("work", "work-title"); t != "" {
+		w[wordTitle] = t
+	}
+	id := root.kid("identification")
+	if id == nil {
+		return w
+	}
+	for _, k := range id.kids {
+		text := strings.TrimSpace(k.text)
+		switch {
+		case k.name == "creator" && (k.get("type") == wordComposer || k.get("type") == wordArranger):
+			w[k.get("type")] = text
+		case k.name == "rights" && w[wordRights] == "":
+			w[wordRights] = text
+		}
+	}
+	return w
+}
+
+// blankNames takes the names of the only part away: a piano score has no
+// "Piano" before its first system.
+func blankNames(root *element) {
+	list := root.kid("part-list")
+	if list == nil {
+		return
+	}
+	for _, sp := range list.kids {
+		if sp.name != "score-part" {
+			continue
+		}
+		for _, n := range []string{"part-name", "part-abbreviation"} {
+			if k := sp.kid(n); k != nil {
+				k.text = ""
+				k.kids = nil
+			}
+		}
+		sp.drop(func(e *element) bool {
+			return e.name == "part-name-display" || e.name == "part-abbreviation-display"
+		})
+	}
+}
+
+// idKeeper makes ids unique and fit for XML. Ids that the engraver makes up
+// start with a letter and have seven or eight letters and digits; ids made up
+// here start with "bar-" and cannot be among them.
+type idKeeper struct{ seen map[string]bool }
+
+var reID = regexp.MustCompile(`^[\p{L}_][\p{L}\p{N}_.-]*$`)
+
+// keep leaves an element its id if that is fit and new, and takes it away
+// otherwise.
+func (k *idKeeper) keep(e *element) {
+	id := e.get("id")
+	if id == "" {
+		return
+	}
+	if k.seen[id] || !reID.MatchString(id) {
+		e.unset("id")
+		return
+	}
+	k.seen[id] = true
+}
+
+func firstLook(m *element, index int, ids *idKeeper) bar {
+	ids.keep(m)
+	if m.get("id") == "" {
+		id := fmt.Sprintf("bar-%d", index+1)
+		ids.seen[id] = true
+		m.set("id", id)
+	}
+	b := bar{id: m.get("id"), number: m.get("number"), pickup: m.get("implicit") == "yes"}
+	for _, e := range m.kids {
+		switch e.name {
+		case "print":
+			b.hint = b.hint || e.get("new-system") == "yes" || e.get("new-page") == "yes"
+		case "direction":
+			for _, t := range e.kids {
+				if t.kid("rehearsal") != nil {
+					b.section = true
+				}
+			}
+		case "barline":
+			if r := e.kid("repeat"); r != nil && r.get("direction") == "forward" {
+				b.section = true
+			}
+		}
+	}
+	return b
+}
+
+// endsSection tells whether a bar ends with a double bar or a repeat.
+func endsSection(m *element) bool {
+	for _, e := range m.kids {
+		if e.name == "barline" && e.get("location") != "left" {
+			switch e.value("bar-style") {
+			case "light-light", "light-heavy", "heavy-light", "heavy-heavy":
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// measure edits one bar of one part.
+func (p *prepared) measure(m *element, index int, l Layout, ids *idKeeper) {
+	pos := leadsheet.Pos{Bar: index + 1}
+	out := m.kids[:0:0]
+	for _, e := range m.kids {
+		switch e.name {
+		case "print":
+			continue // systems and pages are planned here
+		case "harmony":
+			if e.get("print-object") == "no" || l.HideChords {
+				continue
+			}
+			s := readHarmony(e)
+			if s.empty() {
+				pos.Line, pos.Col = e.line, e.col
+				p.problems.Add(leadsheet.Warning, pos, "musicxml-harmony", "a chord symbol without a root is not printed", "")
+				continue
+			}
+			s.holder = e
+			p.symbols[index] = append(p.symbols[index], s)
+		case "direction":
+			out = append(out, splitPedal(e)...)
+			continue
+		case "note":
+			ids.keep(e)
+			fingering(e, l.Fingers)
+		case "measure", "sound", "listening", "link", "bookmark":
+			if e.name != "sound" {
+				continue
+			}
+		}
+		out = append(out, e)
+	}
+	m.kids = out
+}
+
+// splitPedal replaces a change of pedal, which the engraver breaks on, by a
+// stop and a start, and drops its other uncommon forms.
+func splitPedal(dir *element) []*element {
+	for _, t := range dir.kids {
+		ped := t.kid("pedal")
+		if t.name != "direction-type" || ped == nil {
+			continue
+		}
+		switch ped.get("type") {
+		case "start", "stop", "sostenuto":
+			return []*element{dir}
+		case "change":
+			var two []*element
+			for _, typ := range []string{"stop", "start"} {
+				pd := &element{name: "pedal", attr: slices.Clone(ped.attr)}
+				pd.set("type", typ)
+				d := &element{name: "direction", attr: dir.attr, line: dir.line, col: dir.col,
+					kids: []*element{elem("direction-type", "", pd)}}
+				for _, k := range dir.kids {
+					if k.name != "direction-type" {
+						d.kids = append(d.kids, k)
+					}
+				}
+				two = append(two, d)
+			}
+			return two
+		}
+		return nil
+	}
+	return []*element{dir}
+}
+
+// dropTempo takes the tempo out of the first bar.
+func dropTempo(m *element) {
+	m.drop(func(e *element) bool {
+		if e.name != "direction" {
+			return false
+		}
+		metronome := false
+		for _, t := range e.kids {
+			metronome = metronome || t.kid("metronome") != nil
+		}
+		return metronome || e.kid("sound") != nil && e.kid("sound").get("tempo") != ""
+	})
+}
+
+// fingering takes fingerings out, or puts those of the lower staff below it,
+// where the score does not say.
+func fingering(note *element, which Fingers) {
+	for _, n := range note.kids {
+		if n.name != "notations" {
+			continue
+		}
+		for _, t := range n.kids {
+			if t.name != "technical" {
+				continue
+			}
+			if which == NoFingers {
+				t.drop(isFingering)
+				continue
+			}
+			for _, f := range t.kids {
+				if isFingering(f) && f.get("placement") == "" && note.value("staff") == "2" {
+					f.set("placement", "below")
+				}
+			}
+		}
+		n.drop(func(t *element) bool { return t.name == "technical" && len(t.kids) == 0 })
+	}
+	note.drop(func(n *element) bool { return n.name == "notations" && len(n.kids) == 0 })
+}
+
+func isFingering(e *element) bool { return e.name == "fingering" }
+
+// thinFingers keeps the fingerings that tell where a hand goes: the first of
+// each staff, the first after a rest, at the start of a system of the score,
+// and wherever the hand is no longer over the five keys that the finger before
+// implied. Common practice, no source.
+func thinFingers(part *element) {
+	type state struct {
+		home int // diatonic place of the thumb
+		have bool
+	}
+	hands := map[string]*state{}
+	for _, m := range part.kids {
+		for _, e := range m.kids {
+			if e.name == "print" && (e.get("new-system") == "yes" || e.get("new-page") == "yes") {
+				clear(hands)
+			}
+			if e.name != "note" {
+				continue
+			}
+			staff := e.value("staff")
+			if e.kid("rest") != nil {
+				if e.value("voice") == "1" || e.value("voice") == "5" {
+					delete(hands, staff)
+				}
+				continue
+			}
+			finger := 0
+			e.walk(func(k *element) {
+				if isFingering(k) && finger == 0 {
+					finger, _ = strconv.Atoi(strings.TrimSpace(k.text))
+				}
+			})
+			pitch := e.kid("pitch")
+			if finger < 1 || finger > 5 || pitch == nil {
+				continue
+			}
+			place := int(pitch.number("octave"))*7 + strings.Index("CDEFGAB", pitch.value("step"))
+			home := place - (finger - 1)
+			if staff == "2" {
+				home = place + (finger - 1)
+			}
+			h := hands[staff]
+			if h == nil {
+				h = &state{}
+				hands[staff] = h
+			}
+			if h.have && h.home == home {
+				fingering(e, NoFingers)
+			}
+			*h = state{home, true}
+		}
+	}
+}
+
+func stavesOf(part *element) int {
+	n := 1
+	for _, m := range part.kids {
+		for _, e := range m.kids {
+			if e.name == "attributes" {
+				n = max(n, int(e.number("staves")))
+			}
+		}
+	}
+	return n
+}
+
+// estimate guesses how wide each bar will be.
+//
+// The engraver gives every onset a distance that grows with the power 0.6 of
+// the time to the next, and at least the width of its signs. The same is
+// reckoned here, in staff spaces, over all parts together; chord symbols add
+// what they need beyond that. It is a guess: what the engraver then says of
+// crowded systems corrects it.
+func estimate(parts []*element, p *prepared) {
+	for j := range p.bars {
+		onsets := map[float64]float64{} // time in quarters -> width of the signs
+		end := 0.0
+		for _, part := range parts {
+			divisions := 1.0
+			for k := j; k >= 0; k-- { // the divisions in force
+				if d := divisionsOf(part.kids[k]); d > 0 {
+					divisions = d
+					break
+				}
+			}
+			end = max(end, scanOnsets(part.kids[j], divisions, onsets))
+		}
+		p.bars[j].width = barWidth(onsets, end)
+		if w := symbolsWidth(p.symbols[j]); w > p.bars[j].width {
+			p.bars[j].width = w
+		}
+	}
+	if len(parts) > 0 && len(parts[0].kids) > 0 {
+		p.lead = 5
+		for _, part := range parts {
+			for _, e := range part.kids[0].kids {
+				if e.name == "attributes" {
+					p.lead = max(p.lead, 5+math.Abs(e.number("key", "fifths")))
+				}
+			}
+		}
+	}
+}
+
+func divisionsOf(m *element) float64 {
+	for _, e := range m.kids {
+		if e.name == "attributes" && e.kid("divisions") != nil {
+			return e.number("divisions")
+		}
+	}
+	return 0
+}
+
+// scanOnsets adds a bar's onsets and returns its length in quarters.
+func scanOnsets(m *element, divisions float64, onsets map[float64]float64) float64 {
+	at, last, end := 0.0, 0.0, 0.0
+	for _, e := range m.kids {
+		d := e.number("duration") / divisions
+		switch e.name {
+		case "backup":
+			at = max(0, at-d)
+		case "forward":
+			at += d
+		case "attributes":
+			if e.kid("clef") != nil && at > 0 {
+				onsets[at] = max(onsets[at], 4)
+			}
+		case "note":
+			start := at
+			if e.kid("chord") != nil {
+				start = last
+			} else {
+				last = at
+				at += d
+			}
+			w := 1.3
+			if e.kid("accidental") != nil {
+				w += 1.2
+			}
+			if e.kid("dot") != nil {
+				w += 0.5
+			}
+			if e.kid("grace") != nil {
+				onsets[start] += 1.3
+				continue
+			}
+			if t := e.value("lyric", "text"); t != "" {
+				w = max(w, 1.1*float64(len([]rune(t))))
+			}
+			onsets[start] = max(onsets[start], w)
+		}
+		end = max(end, at)
+	}
+	return end
+}
+
+func barWidth(onsets map[float64]float64, end float64) float64 {
+	times := make([]float64, 0, len(onsets))
+	for t := range onsets {
+		times = append(times, t)
+	}
+	slices.Sort(times)
+	w := 2.0 // bar line and the distance after it
+	for i, t := range times {
+		next := end
+		if i+1 < len(times) {
+			next = times[i+1]
+		}
+		w += max(onsets[t]+0.4, 3.3*math.Pow(max(next-t, 0.02), 0.6))
+	}
+	return max(w, 5)
+}
+
+// encode writes the score with systems beginning at the given bars.
+func (p *prepared) encode(starts []int) string {
+	first := true
+	var b bytes.Buffer
+	b.WriteString(`<?xml version="1.0" encoding="UTF-8"?>`)
+	for _, part := range p.root.kids {
+		if part.name != "part" {
+			continue
+		}
+		for j, m := range part.kids {
+			m.drop(func(e *element) bool { return e.name == "print" })
+			if first && slices.Contains(starts, j) && j > 0 {
+				pr := &element{name: "print"}
+				pr.set("new-system", "yes")
+				m.kids = append([]*element{pr}, m.kids...)
+			}
+		}
+		first = false
+	}
+	p.root.write(&b)
+	return b.String()
+}
+
+// title returns the layout's title, filled up from the score.
+func (p *prepared) title(t Title) Title {
+	t.Title = cmp.Or(t.Title, p.words[wordTitle])
+	t.Composer = cmp.Or(t.Composer, p.words[wordComposer])
+	t.Arranger = cmp.Or(t.Arranger, p.words[wordArranger])
+	t.Rights = cmp.Or(t.Rights, p.words[wordRights])
+	return t
+}
