@@ -2,6 +2,6 @@ package assets
 
 //go:generate go run ./prepare/engraver
 
-// Engraver returns the engraver's WebAssembly module, gzipped, or a
+// Engraver returns the engraver's WebAssembly module, or a
 // [MissingError] in a program built without it.
-func Engraver() ([]byte, error) { return read("the engraver", "engraver.wasm.gz") }
+func Engraver() ([]byte, error) { return read("the engraver", "engraver.wasm") }

@@ -5,8 +5,6 @@
 package main
 
 import (
-	"bytes"
-	"compress/gzip"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -23,9 +21,9 @@ import (
 // ones here.
 const (
 	source     = "../node_modules/verovio/dist/verovio-module.mjs"
-	target     = "data/engraver.wasm.gz"
+	target     = "data/engraver.wasm"
 	sourceHash = "cd7c77d0738e9359b9f77956ae398556bf9949f35e4c5b3471ab3198fd660431"
-	moduleHash = "d02a8287881f4ac471d7080427740acce77be391c634b2c97f6e4e4b702f65be"
+	moduleHash = "e25fe39bfedffd1209f7176b18285a5adf20d106db7f667b14087c6ebed47d27"
 )
 
 func main() {
@@ -66,26 +64,15 @@ func run(in, out, inHash, modHash string) error {
 	if err := check("the module prepared from "+in, mod, modHash); err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err != nil {
-		return err
-	}
-	if _, err := z.Write(mod); err != nil {
-		return err
-	}
-	if err := z.Close(); err != nil {
-		return err
-	}
 	// A reader of a half-written file would embed it: write beside, then rename.
 	tmp := out + ".new"
-	if err := os.WriteFile(tmp, b.Bytes(), 0o644); err != nil {
+	if err := os.WriteFile(tmp, mod, 0o644); err != nil {
 		return err
 	}
 	if err := os.Rename(tmp, out); err != nil {
 		return err
 	}
-	fmt.Printf("%s: %d bytes, %d when unpacked\n", out, b.Len(), len(mod))
+	fmt.Printf("%s: %d bytes\n", out, len(mod))
 	return nil
 }
 
