@@ -47,6 +47,10 @@ func readSuffix(suffix string) (Degrees, bool) {
 	if t, ok := qualityBook().word[suffix]; ok {
 		return t, true
 	}
+	return readByGrammar(suffix)
+}
+
+func readByGrammar(suffix string) (Degrees, bool) {
 	if len(suffix) > 1 && suffix[0] == '/' && (suffix[1] < '0' || suffix[1] > '9') {
 		suffix = suffix[1:] // "G/dim" of old transcripts
 	}
@@ -305,9 +309,6 @@ func (r *suffixReader) addition() bool {
 	} else if n == 7 && a > 0 {
 		a = 0
 	}
-	if n == 4 && a == 0 && r.draft.ext >= 7 {
-		n = 11
-	}
 	r.draft.added = append(r.draft.added, Degree{int8(n), int8(a)})
 	return true
 }
@@ -361,11 +362,11 @@ func (r *suffixReader) alter(n, a int) bool {
 	case n == 5:
 		implies = false
 	case n == 2 || n == 9 || n == 3 && a > 0 || n == 10:
-		if n == 10 {
-			a++
+		if n == 10 { // the ♭10 of parts is the ♯9
+			a += 2
 		}
 		n = 9
-		if a == 0 {
+		if a > 1 {
 			return false
 		}
 	case (n == 4 || n == 11) && a > 0:
@@ -481,13 +482,15 @@ func (d *draft) finish(t Degrees) Degrees {
 			t = t.Without(x)
 		}
 	}
-	explicitThird := false
+	third := len(t.Number(3)) > 0
 	for _, a := range d.added {
-		explicitThird = explicitThird || a == Degree{3, 0}
+		third = third && a != Degree{3, 0}
 	}
 	for _, a := range d.added {
-		if explicitThird && a == (Degree{11, 0}) { // 7(add3,4): the 4 is the suspension
-			a = Degree{4, 0}
+		// m7add4 has an 11th; in 7(add3,4) and in a chord without a third the 4 is
+		// the suspension.
+		if third && d.ext >= 7 && a == (Degree{4, 0}) {
+			a = Degree{11, 0}
 		}
 		t = t.With(a)
 	}

@@ -79,8 +79,9 @@ func suffixOf(s Degrees) string {
 	return best
 }
 
-// changesFrom lists what turns a base into the wanted set. The cost counts a
-// change as 100 and an omission as 150.
+// changesFrom lists what turns a base into the wanted set: alterations, then
+// additions, then omissions, each in ascending order. The cost counts a change
+// as 100, an omission of third or fifth as 150, another as 250.
 func changesFrom(base, want Degrees) (changes []string, cost int) {
 	type change struct {
 		number int8
@@ -110,7 +111,9 @@ func changesFrom(base, want Degrees) (changes []string, cost int) {
 			}
 		}
 		list = append(list, change{int8(n), "no" + Degree{int8(n), 0}.String()})
-		cost += 50
+		if cost += 50; n != 3 && n != 5 {
+			cost += 100 // nobody writes "no7"
+		}
 		for _, d := range base.Number(n) {
 			base = base.Without(d)
 		}
@@ -128,15 +131,11 @@ func changesFrom(base, want Degrees) (changes []string, cost int) {
 			list = append(list, change{d.Number, "add" + d.String()})
 		}
 	}
-	// Omissions come last, everything else in ascending order.
+	rank := func(c change) int {
+		return 2*btoi(strings.HasPrefix(c.text, "no")) + btoi(strings.HasPrefix(c.text, "add"))
+	}
 	slices.SortStableFunc(list, func(a, b change) int {
-		no := func(c change) int {
-			if strings.HasPrefix(c.text, "no") {
-				return 1
-			}
-			return 0
-		}
-		return cmp.Or(cmp.Compare(no(a), no(b)), cmp.Compare(a.number, b.number))
+		return cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(a.number, b.number))
 	})
 	for _, c := range list {
 		changes = append(changes, c.text)
@@ -151,4 +150,11 @@ func bareAlteration(d Degree) bool {
 		return true
 	}
 	return false
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }

@@ -60,8 +60,8 @@ func nearestTones(suffix string) Degrees {
 	best, bestCost := Degrees{}, len(runes)/2+1
 	for _, q := range qualityBook().list {
 		for i, w := range append([]string{q.suffix}, q.aliases...) {
-			if i > 0 && w == "" {
-				continue
+			if i > 0 && len(w) > 4 && !strings.ContainsAny(w, "0123456789") {
+				continue // "power" is not what "mover" meant
 			}
 			if cost := editDistance(runes, []rune(w)); cost < bestCost {
 				best, bestCost = q.tones, cost

@@ -59,11 +59,9 @@ func ParseSymbol(s string) (Symbol, error) {
 	}
 	switch strings.ToLower(strings.NewReplacer(".", "", " ", "").Replace(p)) {
 	case "nc", "nochord", "tacet", "tacetharmony":
-		sym.NoChord = true
-		return sym, nil
+		return Symbol{NoChord: true}, nil
 	case "%":
-		sym.Repeat = true
-		return sym, nil
+		return Symbol{Repeat: true}, nil
 	}
 	if upper, lower, ok := cutOver(p); ok {
 		c, notes, ok := readPolychord(unspaced(upper), unspaced(lower))
