@@ -1,0 +1,152 @@
+package gradatim_test
+
+import (
+	"os/exec"
+	"strings"
+	"testing"
+
+	"gradatim/internal/sharedtest"
+)
+
+// mayNot holds the bans on imports, direct or through others, each with its
+// reason. A package that does not exist yet keeps its ban waiting.
+var mayNot = []struct{ pkg, dep, why string }{
+	{"gradatim/internal/audit", "gradatim/internal/arrange", "the referee must not share a mistake with the player"},
+	{"gradatim/internal/audit", "gradatim/internal/technique", "the referee knows rules, not how notes were made"},
+	{"gradatim/internal/audit", "gradatim/internal/ladder", "what a hand cannot do does not depend on a level"},
+	{"gradatim/internal/audit", "gradatim/internal/harmony", "a wrong analysis must not excuse itself in the audit"},
+	{"gradatim/internal/grade", "gradatim/internal/arrange", "a rating holds for any score, not for ours alone"},
+
+	{"gradatim/theory", "gradatim/leadsheet", "theory knows no songs"},
+	{"gradatim/leadsheet", "gradatim/score", "a sheet knows no hands"},
+	{"gradatim/score", "gradatim/internal/arrange", "readers of a score must not link the search"},
+	{"gradatim/score", "gradatim/internal/technique", "a score does not know how notes were chosen"},
+	{"gradatim/internal/abc", "gradatim/internal/harmony", "a format knows bytes and songs, not harmony"},
+	{"gradatim/internal/musicxml", "gradatim/internal/harmony", "a format knows bytes and songs, not harmony"},
+	{"gradatim/internal/smf", "gradatim/internal/harmony", "a format knows bytes and songs, not harmony"},
+	{"gradatim/internal/abc", "gradatim/internal/ladder", "a format knows no levels"},
+	{"gradatim/internal/musicxml", "gradatim/internal/ladder", "a format knows no levels"},
+	{"gradatim/internal/smf", "gradatim/internal/ladder", "a format knows no levels"},
+	{"gradatim/internal/harmony", "gradatim/internal/hand", "harmony knows no piano"},
+	{"gradatim/internal/harmony", "gradatim/internal/ladder", "harmony knows no levels"},
+	{"gradatim/internal/hand", "gradatim/internal/ladder", "a hand knows no levels"},
+	{"gradatim/internal/technique", "gradatim/internal/arrange", "a technique acts on its stage and does not know the search"},
+	{"gradatim/internal/technique", "gradatim/internal/musicxml", "a technique knows no file formats"},
+	{"gradatim/internal/ladder", "gradatim/internal/arrange", "a plan is made before the search"},
+	{"gradatim/internal/arrange", "gradatim/internal/musicxml", "the search reads songs, not files"},
+	{"gradatim/internal/arrange", "gradatim/internal/abc", "the search reads songs, not files"},
+	{"gradatim/internal/teach", "gradatim/internal/arrange", "what is taught is read from the score"},
+	{"gradatim/internal/teach", "gradatim/internal/engrave", "words know no layout"},
+	{"gradatim/internal/perform", "gradatim/internal/arrange", "playing never asks how a note was made"},
+	{"gradatim/internal/perform", "gradatim/internal/sound", "a performance knows no audio"},
+	{"gradatim/internal/sound", "gradatim/score", "sound knows events, not scores"},
+	{"gradatim/internal/engrave", "gradatim/internal/arrange", "printing never asks how a note was made"},
+	{"gradatim/internal/shelf", "gradatim/internal/arrange", "the catalogue's rows hold bytes"},
+	{"gradatim/internal/desk", "database/sql", "the desk asks the shelf"},
+	{"gradatim/internal/desk", "gradatim/internal/arrange", "the desk asks the façade"},
+}
+
+// pure are the packages of the core: values in, values out.
+var pure = []string{
+	"gradatim/theory", "gradatim/leadsheet", "gradatim/score",
+	"gradatim/internal/abc", "gradatim/internal/smf",
+	"gradatim/internal/harmony", "gradatim/internal/hand", "gradatim/internal/technique",
+	"gradatim/internal/ladder", "gradatim/internal/arrange", "gradatim/internal/audit",
+	"gradatim/internal/grade", "gradatim/internal/perform",
+}
+
+// impure are what the core must not reach, each with its reason.
+var impure = []struct{ dep, why string }{
+	{"net/http", "the core is pure: it talks to nobody"},
+	{"net", "the core is pure: it talks to nobody"},
+	{"database/sql", "the core is pure: it stores nothing"},
+	{"flag", "flags exist only in the command"},
+	{"log/slog", "only the shell logs"},
+	{"log", "only the shell logs"},
+	{"math/rand", "same input, same bytes"},
+	{"math/rand/v2", "same input, same bytes"},
+}
+
+// deps returns what each package of the module reaches, itself excluded.
+func deps(t *testing.T) (reach map[string]map[string]bool, direct map[string]map[string]bool) {
+	t.Helper()
+	cmd := exec.Command(sharedtest.Tool(t, "go"), "list", "-e", "-f", "{{.ImportPath}}|{{join .Deps \" \"}}|{{join .Imports \" \"}}", "gradatim/...")
+	cmd.Dir = sharedtest.Root()
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	reach, direct = map[string]map[string]bool{}, map[string]map[string]bool{}
+	for _, line := range strings.Split(strings.TrimSpace(string(out)), "\n") {
+		f := strings.Split(line, "|")
+		if len(f) != 3 {
+			t.Fatalf("go list wrote %q", line)
+		}
+		reach[f[0]], direct[f[0]] = set(f[1]), set(f[2])
+	}
+	if len(reach) < 4 {
+		t.Fatalf("go list found only %d packages", len(reach))
+	}
+	return reach, direct
+}
+
+func set(s string) map[string]bool {
+	m := map[string]bool{}
+	for _, f := range strings.Fields(s) {
+		m[f] = true
+	}
+	return m
+}
+
+func TestImports(t *testing.T) {
+	reach, direct := deps(t)
+	for _, ban := range mayNot {
+		if reach[ban.pkg][ban.dep] {
+			t.Errorf("%s must not import %s: %s", ban.pkg, ban.dep, ban.why)
+		}
+	}
+	for _, pkg := range pure {
+		for _, ban := range impure {
+			if reach[pkg][ban.dep] {
+				t.Errorf("%s must not import %s: %s", pkg, ban.dep, ban.why)
+			}
+		}
+		// Libraries below may know the clock for reasons of their own.
+		if direct[pkg]["time"] {
+			t.Errorf("%s must not import time: the core has no clock", pkg)
+		}
+		if direct[pkg]["os"] {
+			t.Errorf("%s must not import os: bytes are handed to the core", pkg)
+		}
+	}
+	for pkg, deps := range direct {
+		for dep := range deps {
+			if strings.HasPrefix(dep, "gradatim/cmd") {
+				t.Errorf("%s must not import %s: a command is the end of the line", pkg, dep)
+			}
+		}
+	}
+}
+
+// The bans are worth something only while their names are names: each package of
+// the module that is banned from somewhere, or bound, either exists or is one of
+// the rooms still to be built.
+func TestImportBansNameRooms(t *testing.T) {
+	reach, _ := deps(t)
+	rooms := set("theory leadsheet score abc musicxml smf harmony technique ladder hand arrange audit grade teach perform sound engrave pack shelf desk")
+	check := func(pkg string) {
+		if !strings.HasPrefix(pkg, "gradatim/") || reach[pkg] != nil {
+			return
+		}
+		if !rooms[strings.TrimPrefix(strings.TrimPrefix(pkg, "gradatim/"), "internal/")] {
+			t.Errorf("%s is not a room of the house", pkg)
+		}
+	}
+	for _, ban := range mayNot {
+		check(ban.pkg)
+		check(ban.dep)
+	}
+	for _, pkg := range pure {
+		check(pkg)
+	}
+}
