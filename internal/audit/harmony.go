@@ -29,6 +29,21 @@ type harmony struct {
 // harmonies prepares the printed chords and the sheet's.
 func (p *page) harmonies() {
 	end := p.s.End()
+	type asked struct {
+		chord theory.Chord
+		key   theory.Key
+		final bool
+	}
+	known := map[asked]harmony{} // pieces repeat their chords
+	work := func(c theory.Chord, key theory.Key, final bool) harmony {
+		a := asked{c, key, final}
+		h, ok := known[a]
+		if !ok {
+			h = newHarmony(c, key, final)
+			known[a] = h
+		}
+		return h
+	}
 	p.chords = make([]harmony, 0, len(p.s.Chords))
 	for i, c := range p.s.Chords {
 		to := end
@@ -39,7 +54,7 @@ func (p *page) harmonies() {
 		if b := p.s.BarAt(c.At); b >= 0 {
 			key = p.s.Bars[b].Key
 		}
-		h := newHarmony(c.Chord, key, to >= end)
+		h := work(c.Chord, key, to >= end)
 		h.at, h.end = c.At, to
 		p.chords = append(p.chords, h)
 	}
@@ -52,7 +67,7 @@ func (p *page) harmonies() {
 		if i+1 < len(p.song.Chords) {
 			to = p.song.Chords[i+1].At
 		}
-		h := newHarmony(c.Chord, theory.Key{}, false)
+		h := work(c.Chord, theory.Key{}, false)
 		h.at, h.end, h.unknown = c.At, to, c.Unknown
 		p.sheet = append(p.sheet, h)
 	}
@@ -66,10 +81,12 @@ func newHarmony(c theory.Chord, key theory.Key, final bool) harmony {
 	}
 	h.root = c.Root.Class()
 	h.bass = c.Lowest().Class()
-	for class := 0; class < 12; class++ {
-		if c.HasClass(class) {
-			h.tones = h.tones.with(class)
-		}
+	h.tones = h.tones.with(h.bass)
+	for _, d := range c.Tones.List() {
+		h.tones = h.tones.with(h.root + d.Semitones())
+	}
+	for _, d := range c.UpperTones.List() {
+		h.tones = h.tones.with(c.UpperRoot.Class() + d.Semitones())
 	}
 	if c.UpperTones.Empty() {
 		for _, d := range c.Triad().Tones.List() {

@@ -286,3 +286,24 @@ func TestRecover(t *testing.T) {
 		t.Errorf("%v", got)
 	}
 }
+
+// Whatever a file holds, the audit ends: all notes at once, all notes held to
+// the end, notes of no hand, voices beyond two, keys beyond the keyboard.
+func TestHostileScores(t *testing.T) {
+	bars := []score.Bar{{Dur: theory.Whole, Meter: leadsheet.Meter{Beats: 4, Unit: 4}}}
+	const n = 20000
+	together := score.Score{Bars: bars, Tempo: leadsheet.Tempo{Beat: 1, PerMinute: 1 << 30}}
+	held := score.Score{Bars: []score.Bar{{Dur: n * theory.Whole, Meter: leadsheet.Meter{Beats: 64, Unit: 1}}}}
+	for i := range n {
+		p := pitchOf("C4")
+		p.Octave = int8(i % 128)
+		together.Notes = append(together.Notes, score.Note{Hand: score.Hand(i % 5), Voice: uint8(i), Dur: theory.Quarter, Pitch: p})
+		held.Notes = append(held.Notes, score.Note{Hand: score.Hand(i % 3), Voice: uint8(i), At: theory.Dur(i) * theory.Whole, Dur: n * theory.Whole, Pitch: p, Grace: uint8(i % 2)})
+	}
+	for _, s := range []score.Score{together, held} {
+		s.Chords = []score.Symbol{{Chord: theory.Chord{Root: theory.Name{Letter: theory.C}, Tones: theory.DegreesOf(theory.Degree{Number: 1})}}}
+		if len(Check(s.Finish(), Options{})) == 0 {
+			t.Error("a hostile score stands")
+		}
+	}
+}
