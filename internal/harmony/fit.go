@@ -75,6 +75,13 @@ func (f Fit) String() string {
 // by step. What the chord's own symbol alters counts: over A7(♭9) a B is refused.
 // Common practice, no source. Cost: a binary search and the notes inside.
 func Fits(song leadsheet.Song, chord theory.Chord, from, to theory.Dur) Fit {
+	return FitsSpan(song, Span{At: from, End: to, Chord: chord})
+}
+
+// FitsSpan judges like Fits, and knows what the chord does: a substitute dominant
+// (and the backdoor one) bears no flat ninth, a related ii no thirteenth.
+func FitsSpan(song leadsheet.Song, s Span) Fit {
+	chord, from, to := s.Chord, s.At, s.End
 	f := Fit{Chord: chord, Verdict: Fitting}
 	if chord.Silent() || len(song.Bars) == 0 {
 		return f
@@ -99,11 +106,14 @@ func Fits(song leadsheet.Song, chord theory.Chord, from, to theory.Dur) Fit {
 		strong := at == from || w-int(min((end-at)*2/beat, 8)) >= 6
 		nf.Exposed = end-at >= 2*beat || end-at >= beat && strong
 		v, why := judge(chord, d, in)
+		if stricter, reason := judgeFunction(s.Function, chord, d); stricter > v {
+			v, why = stricter, reason
+		}
 		switch {
 		case v == Fitting || nf.Exposed:
 			nf.Verdict, nf.Why = v, why
 		case v == Caution || leavesByStep(song.Melody, i):
-			if v == Refused && end-at >= beat {
+			if v == Refused && end-at > beat {
 				nf.Verdict, nf.Why = Caution, why
 			}
 		case end-at >= beat:
@@ -188,6 +198,24 @@ func judge(c theory.Chord, d theory.Degree, in bool) (Verdict, string) {
 		return verdict("9 11 b13 7", "")
 	}
 	return verdict("3 b3 5 9 13", "11 b7 7 4") // no third: the tune may supply it
+}
+
+// judgeFunction adds what the chord's function forbids; zero where it adds
+// nothing.
+func judgeFunction(f Function, c theory.Chord, d theory.Degree) (Verdict, string) {
+	q := qualityOf(c)
+	switch {
+	case q == dominant && (f == Substitute || f == Borrowed):
+		switch d {
+		case dg(9, -1):
+			return Refused, "the 5 of the dominant that it stands for"
+		case dg(13, -1), dg(9, 1):
+			return Caution, "altered, which makes it sound like the dominant that it stands for"
+		}
+	case f == Related && q == minor && (d == dg(13, 0) || d == degree7):
+		return Refused, "the third of the dominant that it prepares"
+	}
+	return 0, ""
 }
 
 func among(list, word string) bool {

@@ -14,7 +14,7 @@ import (
 // the table of successions; the method is Viterbi's. Objective: the lowest sum of
 // what each chord costs under its slot's melody, what each succession costs, and
 // what each phrase end costs that does not stop on I or V. A slot is a bar, or
-// half of one where the metre has an even number of beats. Cost: slots · 7² steps,
+// half of one where the metre has an even number of beats. Cost: slots · 13² steps,
 // linear. Ties: the chord named earlier in the palette wins. Rejected: picking the
 // best chord slot by slot, which forgets cadences; and chords learned from a
 // corpus, which cannot say why.
@@ -23,8 +23,18 @@ import (
 type choice struct {
 	degree int // scale step of the root, 0 to 6
 	place  place
-	prior  int
+	prior  int // how unwillingly it is used
+	kind   kind
 }
+
+// kind says where a choice's tones come from.
+type kind uint8
+
+const (
+	own      kind = iota // the key's triad; on V of major and minor the dominant seventh
+	applied              // the dominant seventh whose target is degree
+	borrowed             // the minor triad in major
+)
 
 // place is what a chord does in the table of successions.
 type place uint8
@@ -40,16 +50,19 @@ const (
 	places
 )
 
-// palettes: the chords of each mode and how willingly they are used.
+// palettes: the chords of each mode. Applied dominants and the borrowed iv cost
+// so much that only a tune that asks for them by its accidentals gets them.
 var palettes = [...][]choice{
-	theory.Major:      {{0, one, 0}, {4, five, 0}, {3, four, 1}, {1, two, 2}, {5, six, 2}, {2, three, 5}, {6, seven, 9}},
-	theory.Minor:      {{0, one, 0}, {4, five, 0}, {3, four, 1}, {2, three, 3}, {5, six, 2}, {6, seven, 3}, {1, two, 6}},
-	theory.Dorian:     {{0, one, 0}, {6, five, 0}, {3, four, 1}, {2, three, 3}, {4, seven, 3}},
-	theory.Phrygian:   {{0, one, 0}, {1, five, 0}, {6, seven, 2}, {2, three, 3}, {3, four, 3}, {5, six, 3}},
-	theory.Lydian:     {{0, one, 0}, {4, five, 0}, {1, two, 1}, {5, six, 3}, {2, three, 4}},
-	theory.Mixolydian: {{0, one, 0}, {6, five, 0}, {3, four, 1}, {1, two, 4}, {5, six, 3}, {4, seven, 3}},
-	theory.Aeolian:    {{0, one, 0}, {6, five, 0}, {4, seven, 2}, {3, four, 1}, {5, six, 2}, {2, three, 3}},
-	theory.Locrian:    {{0, one, 0}, {1, five, 0}, {4, seven, 2}, {3, four, 2}, {2, three, 3}},
+	theory.Major: {{0, one, 0, own}, {4, five, 0, own}, {3, four, 1, own}, {1, two, 2, own}, {5, six, 2, own}, {2, three, 5, own}, {6, seven, 9, own},
+		{4, five, 6, applied}, {1, two, 6, applied}, {5, six, 6, applied}, {3, four, 6, applied}, {2, three, 7, applied}, {3, four, 8, borrowed}},
+	theory.Minor: {{0, one, 0, own}, {4, five, 0, own}, {3, four, 1, own}, {2, three, 3, own}, {5, six, 2, own}, {6, seven, 3, own}, {1, two, 6, own},
+		{4, five, 6, applied}, {3, four, 6, applied}, {2, three, 6, applied}, {6, seven, 7, applied}, {5, six, 7, applied}},
+	theory.Dorian:     {{0, one, 0, own}, {6, five, 0, own}, {3, four, 1, own}, {2, three, 3, own}, {4, seven, 3, own}},
+	theory.Phrygian:   {{0, one, 0, own}, {1, five, 0, own}, {6, seven, 2, own}, {2, three, 3, own}, {3, four, 3, own}, {5, six, 3, own}},
+	theory.Lydian:     {{0, one, 0, own}, {4, five, 0, own}, {1, two, 1, own}, {5, six, 3, own}, {2, three, 4, own}},
+	theory.Mixolydian: {{0, one, 0, own}, {6, five, 0, own}, {3, four, 1, own}, {1, two, 4, own}, {5, six, 3, own}, {4, seven, 3, own}},
+	theory.Aeolian:    {{0, one, 0, own}, {6, five, 0, own}, {4, seven, 2, own}, {3, four, 1, own}, {5, six, 2, own}, {2, three, 3, own}},
+	theory.Locrian:    {{0, one, 0, own}, {1, five, 0, own}, {4, seven, 2, own}, {3, four, 2, own}, {2, three, 3, own}},
 }
 
 // successions: what it costs to go from one place to another at a bar line.
@@ -72,6 +85,7 @@ const (
 	foreignNote   = 5   // per unit of structural weight, a note outside the chord
 	passingNote   = 2   // …that moves on by step
 	seventhNote   = 1   // a melody note on the seventh of V
+	strayed       = 14  // an applied dominant that does not go to its target
 	openPhrase    = 30  // a phrase that stops on neither I nor V
 	awayAtStart   = 20  // a song that does not begin on I
 	awayAtEnd     = 200 // …or end there
@@ -163,6 +177,21 @@ func slotsOf(song leadsheet.Song, rs []Region, ps []Phrase) []slot {
 	return out
 }
 
+// palette is a mode's choices made into chords in one key.
+type palette struct {
+	key     theory.Key
+	choices []choice
+	chords  []theory.Chord
+}
+
+func paletteOf(k theory.Key) palette {
+	p := palette{key: k, choices: palettes[k.Mode]}
+	for _, c := range p.choices {
+		p.chords = append(p.chords, chordOf(k, c))
+	}
+	return p
+}
+
 // plan finds the cheapest chords.
 func plan(song leadsheet.Song, slots []slot) []theory.Chord {
 	n := len(slots)
@@ -171,39 +200,45 @@ func plan(song leadsheet.Song, slots []slot) []theory.Chord {
 	}
 	type cell struct{ cost, from int }
 	best := make([][]cell, n)
-	var before []choice
+	used := make([]palette, n)
+	now := paletteOf(slots[0].key)
 	note := 0
+	var heard []heardNote
 	for i, s := range slots {
-		palette := palettes[s.key.Mode]
-		best[i] = make([]cell, len(palette))
+		if s.key != now.key {
+			now = paletteOf(s.key)
+		}
+		used[i] = now
+		best[i] = make([]cell, len(now.choices))
 		for note < len(song.Melody) && song.Melody[note].End() <= s.at {
 			note++
 		}
-		for c, ch := range palette {
-			own := priorWeight*ch.prior + melodyCost(song, note, s, chordOf(s.key, ch))
-			if s.closes && ch.place != one && ch.place != five {
-				own += openPhrase
+		heard = hear(heard[:0], song, note, s)
+		for c, ch := range now.choices {
+			cost := priorWeight*ch.prior + melodyCost(heard, now.chords[c])
+			settled := ch.kind == own && (ch.place == one || ch.place == five)
+			if s.closes && !settled {
+				cost += openPhrase
 			}
 			switch {
-			case i == n-1 && ch.place != one:
-				own += awayAtEnd
-			case i == 0 && ch.place != one:
-				own += awayAtStart
+			case i == n-1 && ch != now.choices[0]:
+				cost += awayAtEnd
+			case i == 0 && ch != now.choices[0]:
+				cost += awayAtStart
 			}
-			best[i][c] = cell{cost: own}
+			best[i][c] = cell{cost: cost}
 			if i == 0 {
 				continue
 			}
 			least, from := 1<<60, 0
-			for p, was := range before {
+			for p, was := range used[i-1].choices {
 				step := best[i-1][p].cost
-				same := was.degree == ch.degree && slots[i-1].key == s.key
-				switch {
-				case same && s.inner: // staying inside a bar is what chords do
-				case s.inner:
-					step += halfBarChange + moveWeight*successions[was.place][ch.place]
-				default:
-					step += moveWeight * successions[was.place][ch.place]
+				same := was == ch && slots[i-1].key == s.key
+				if !same || !s.inner { // staying inside a bar is what chords do
+					step += moveWeight * succession(was, ch)
+				}
+				if !same && s.inner {
+					step += halfBarChange
 				}
 				if i == n-1 && !same && was.place != five && was.place != four {
 					step += weakLastStep
@@ -212,9 +247,8 @@ func plan(song leadsheet.Song, slots []slot) []theory.Chord {
 					least, from = step, p
 				}
 			}
-			best[i][c] = cell{least + own, from}
+			best[i][c] = cell{least + cost, from}
 		}
-		before = palette
 	}
 	at := 0
 	for c := range best[n-1] {
@@ -224,53 +258,83 @@ func plan(song leadsheet.Song, slots []slot) []theory.Chord {
 	}
 	out := make([]theory.Chord, n)
 	for i := n - 1; i >= 0; i-- {
-		out[i] = chordOf(slots[i].key, palettes[slots[i].key.Mode][at])
+		out[i] = used[i].chords[at]
 		at = best[i][at].from
 	}
 	return out
 }
 
-// melodyCost weighs the notes that sound in a slot against a chord. first is the
-// first note that still sounds there.
-func melodyCost(song leadsheet.Song, first int, s slot, c theory.Chord) int {
-	cost := 0
+// succession is what it costs to go from one choice to the next.
+func succession(from, to choice) int {
+	switch {
+	case from == to:
+		return 2
+	case from.kind == applied && to.kind == own && from.degree == to.degree:
+		return 0
+	case from.kind == applied:
+		return strayed
+	case to.kind == applied:
+		return 2
+	}
+	return successions[from.place][to.place]
+}
+
+// heardNote is a melody note as one slot hears it.
+type heardNote struct {
+	name    theory.Name
+	weight  int
+	passing bool // moves on by step before two beats are over
+}
+
+// hear collects the notes that sound in a slot. first is the first that still
+// sounds there.
+func hear(out []heardNote, song leadsheet.Song, first int, s slot) []heardNote {
+	bar := s.bar
 	for i := first; i < len(song.Melody) && song.Melody[i].At < s.end; i++ {
 		n := song.Melody[i]
 		at, end := max(n.At, s.at), min(n.End(), s.end)
 		if end <= at {
 			continue
 		}
-		bar := s.bar
 		for bar+1 < len(song.Bars) && song.Bars[bar+1].At <= at {
 			bar++
 		}
-		w := weight(song, bar, at, end)
-		d, in := c.Degree(n.Pitch.Name)
-		switch {
+		moves := i+1 < len(song.Melody) && step(n, song.Melody[i+1]) != 0
+		out = append(out, heardNote{n.Pitch.Name, weight(song, bar, at, end),
+			moves && end-at < 2*meterOf(song.Bars[bar]).BeatDur()})
+	}
+	return out
+}
+
+// melodyCost weighs what a slot hears against a chord.
+func melodyCost(heard []heardNote, c theory.Chord) int {
+	cost := 0
+	for _, n := range heard {
+		switch d, in := DegreeOver(c, n.name); {
 		case in && d.Number == 7:
-			cost += seventhNote * w
+			cost += seventhNote * n.weight
 		case in:
-		case step0(song.Melody, i) && end-at < meterOf(song.Bars[bar]).BeatDur()*2:
-			cost += passingNote * w
+		case n.passing:
+			cost += passingNote * n.weight
 		default:
-			cost += foreignNote * w
+			cost += foreignNote * n.weight
 		}
 	}
 	return cost
 }
 
-// step0 tells whether the next note is a step away.
-func step0(notes []leadsheet.Note, i int) bool {
-	return i+1 < len(notes) && step(notes[i], notes[i+1]) != 0
-}
-
-// chordOf builds a choice in a key: the key's triad; on V of major and minor the
-// dominant seventh; on II of locrian and the like whatever the mode gives.
+// chordOf builds a choice in a key.
 func chordOf(k theory.Key, ch choice) theory.Chord {
 	scale := k.Scale()
 	root := scale[ch.degree]
-	if ch.degree == 4 && (k.Mode == theory.Major || k.Mode == theory.Minor) {
-		return theory.Chord{Root: root, Tones: theory.DegreesOf(dg(1, 0), dg(3, 0), dg(5, 0), dg(7, -1))}
+	seventh := theory.DegreesOf(dg(1, 0), dg(3, 0), dg(5, 0), dg(7, -1))
+	switch {
+	case ch.kind == applied:
+		return theory.Chord{Root: root.Up(fifthUp), Tones: seventh}
+	case ch.kind == borrowed:
+		return theory.Chord{Root: root, Tones: theory.DegreesOf(dg(1, 0), dg(3, -1), dg(5, 0))}
+	case ch.degree == 4 && (k.Mode == theory.Major || k.Mode == theory.Minor):
+		return theory.Chord{Root: root, Tones: seventh}
 	}
 	third := above(root, scale[(ch.degree+2)%7]) - 4 // 0 major, −1 minor
 	fifth := above(root, scale[(ch.degree+4)%7]) - 7

@@ -34,7 +34,7 @@ const (
 // hold as much in two as others in four.
 func lengthCost(units int, long bool) int {
 	bars := (units + barUnit/2) / barUnit
-	table := [...]int{40, 24, 8, 10, 0, 9, 7, 10, 4, 10, 9, 14, 8, 14, 14, 14, 10}
+	table := [...]int{40, 24, 8, 9, 0, 8, 7, 10, 4, 14, 18, 18, 16, 20, 20, 20, 22}
 	c := 0
 	switch {
 	case long && bars == 2:
@@ -42,7 +42,7 @@ func lengthCost(units int, long bool) int {
 	case bars < len(table):
 		c = table[bars]
 	default:
-		c = 14 + 3*(bars-16)
+		c = 22 + 3*(bars-16)
 	}
 	return c + abs(units-bars*barUnit)/3
 }
@@ -259,7 +259,7 @@ func breath(song leadsheet.Song, j, first int, pickup, usual theory.Dur) (split,
 		strength += 2
 	}
 	if r >= m.Bar() {
-		strength += 2
+		strength += 4
 	}
 	return split, strength
 }

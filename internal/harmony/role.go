@@ -79,7 +79,7 @@ func roles(song leadsheet.Song, ss []Span) []Role {
 			if in || s.Chord.HasClass(n.Pitch.Class()) {
 				r.Kind = ChordTone
 			} else {
-				r.Kind = foreign{song, ss, i, span, bar}.kind(r)
+				r.Kind = foreign{&song, ss, i, span, bar}.kind(r)
 			}
 			r.Suspended = suspendedInto(song, ss, i, span, bar)
 		}
@@ -90,7 +90,7 @@ func roles(song leadsheet.Song, ss []Span) []Role {
 
 // foreign is one note outside its chord.
 type foreign struct {
-	song            leadsheet.Song
+	song            *leadsheet.Song
 	ss              []Span
 	note, span, bar int
 }
@@ -101,7 +101,7 @@ func (f foreign) kind(r Role) RoleKind {
 	next, hasNext := f.next()
 	beat := meterOf(f.song.Bars[f.bar]).BeatDur()
 	in, out := step(prev, n), step(n, next) // signed semitones, 0 where it is no step
-	strong := r.Weight > weightOf(f.song, next, hasNext, f.bar)
+	strong := hasNext && metricWeight(*f.song, f.bar, n.At, n.End()) > metricWeight(*f.song, f.song.BarAt(next.At), next.At, next.End())
 
 	if hasPrev && prev.Pitch.MIDI() == n.Pitch.MIDI() && hasNext && out < 0 && f.belongedBefore() {
 		return Suspension
@@ -111,7 +111,8 @@ func (f foreign) kind(r Role) RoleKind {
 	}
 	stepwise := hasPrev && hasNext && in != 0 && out != 0
 	s := f.ss[f.span]
-	if (n.Dur >= 2*beat || n.Dur >= beat && !stepwise) && available(s, r.Degree) {
+	use := useOf(s, r.Degree)
+	if n.Dur >= 2*beat && use != Avoid || n.Dur >= beat && !stepwise && use == Available {
 		return TensionTone
 	}
 	switch {
@@ -127,7 +128,7 @@ func (f foreign) kind(r Role) RoleKind {
 		return Escape
 	case hasNext && out != 0:
 		return Neighbour // incomplete
-	case available(s, r.Degree):
+	case use == Available:
 		return TensionTone
 	}
 	return Free
@@ -226,11 +227,17 @@ func step(a, b leadsheet.Note) int {
 	return 0
 }
 
-// weight is the structural weight of a note: up to 8 for the strongest metrical
-// place that it sounds on before a beat is over (a note pushed ahead of the beat
-// counts as a little less than the beat), and up to 8 for its length in half
-// beats.
+// weight is the structural weight of a note: its metrical weight, and up to 8 for
+// its length in half beats.
 func weight(song leadsheet.Song, bar int, at, end theory.Dur) int {
+	beat := meterOf(song.Bars[bar]).BeatDur()
+	return metricWeight(song, bar, at, end) + int(min(max((end-at)*2/beat, 0), 8))
+}
+
+// metricWeight is up to 8 for the strongest place that a note sounds on before
+// half a beat is over: a note pushed ahead of a beat and held counts as a little
+// less than that beat.
+func metricWeight(song leadsheet.Song, bar int, at, end theory.Dur) int {
 	b := song.Bars[bar]
 	m := meterOf(b)
 	beat := m.BeatDur()
@@ -239,20 +246,13 @@ func weight(song leadsheet.Song, bar int, at, end theory.Dur) int {
 	if b.Pickup {
 		off += m.Bar() - b.Dur
 	}
-	w := places[min(max(m.Strength(off), 0), 4)]
-	// The first beat line inside the note.
-	if line := (off/beat + 1) * beat; off >= 0 && off%beat != 0 && off+end-at > line && line-off <= beat/2 {
+	if off < 0 {
+		return 1
+	}
+	w := places[m.Strength(off)]
+	line := (off/beat + 1) * beat // the first beat after the onset
+	if off%beat != 0 && off+end-at > line && line-off <= beat/2 {
 		w = max(w, places[m.Strength(line%m.Bar())]-1)
 	}
-	return w + int(min(max((end-at)*2/beat, 0), 8))
-}
-
-func weightOf(song leadsheet.Song, n leadsheet.Note, ok bool, bar int) int {
-	if !ok {
-		return 0
-	}
-	for bar+1 < len(song.Bars) && song.Bars[bar+1].At <= n.At {
-		bar++
-	}
-	return weight(song, bar, n.At, n.End())
+	return w
 }

@@ -206,14 +206,14 @@ func hasSound(c theory.Chord, d theory.Degree) bool {
 	return false
 }
 
-// available tells whether a degree is a tension that the span may carry.
-func available(s Span, d theory.Degree) bool {
+// useOf tells how a span may carry a degree; Avoid where the table is silent.
+func useOf(s Span, d theory.Degree) Use {
 	for _, t := range tensionRow(s, Span{}).tensions {
 		if t.Degree == d {
-			return t.Use != Avoid
+			return t.Use
 		}
 	}
-	return false
+	return Avoid
 }
 
 // row is one line of the table.

@@ -1,0 +1,118 @@
+package harmony
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"testing"
+
+	"gradatim/internal/sharedtest"
+	"gradatim/theory"
+)
+
+// A held note against a chord. Avoided minor ninths and the root over a major
+// seventh: Pease & Pullig, Modern Jazz Voicings (excerpt). The rest: common
+// practice, no source.
+func TestFitsHeldNote(t *testing.T) {
+	for _, tt := range []struct{ chord, note, want string }{
+		{"C", "C4", "fits"}, {"C", "E4", "fits"}, {"C", "D4", "fits"}, {"C", "A4", "fits"}, {"C", "B4", "fits"},
+		{"C", "F4", "refuse"}, {"C", "F#4", "caution"}, {"C", "Db4", "refuse"}, {"C", "Ab4", "refuse"}, {"C", "Eb4", "refuse"},
+		{"Cmaj7", "C4", "caution"}, {"C6", "C4", "fits"}, {"Cmaj7", "Bb4", "refuse"},
+		{"C7", "D4", "fits"}, {"C7", "Db4", "fits"}, {"C7", "Eb4", "caution"}, {"C7", "F#4", "fits"}, {"C7", "Ab4", "fits"},
+		{"C7", "A4", "fits"}, {"C7", "F4", "refuse"}, {"C7", "B4", "refuse"},
+		{"C7(b9)", "D4", "refuse"}, {"C9", "Db4", "refuse"}, {"C7(b9)", "A4", "fits"}, {"C7alt", "G4", "refuse"}, {"C7alt", "A4", "refuse"},
+		{"C13", "Ab4", "refuse"}, {"C7sus4", "F4", "fits"}, {"C7sus4", "E4", "caution"}, {"C7sus4", "B4", "refuse"},
+		{"Cm7", "D4", "fits"}, {"Cm7", "F4", "fits"}, {"Cm7", "A4", "caution"}, {"Cm7", "Ab4", "refuse"}, {"Cm7", "Db4", "refuse"}, {"Cm7", "E4", "refuse"},
+		{"Cm7b5", "Ab4", "fits"}, {"Cm7b5", "F4", "fits"}, {"Cm7b5", "Db4", "refuse"}, {"Cm7b5", "G4", "refuse"},
+		// Diminished: its tones and what lies a whole step above one.
+		{"Cdim7", "D4", "fits"}, {"Cdim7", "F4", "fits"}, {"Cdim7", "Ab4", "fits"}, {"Cdim7", "B4", "fits"},
+		{"Cdim7", "Db4", "refuse"}, {"Cdim7", "E4", "refuse"}, {"Cdim7", "G4", "refuse"}, {"Cdim7", "Bb4", "refuse"},
+		{"C5", "E4", "fits"}, {"C5", "Eb4", "fits"}, {"C5", "Db4", "refuse"},
+		{"", "C4", "fits"},
+	} {
+		s := song(t, "4/4", "C", tt.note+":1")
+		f := Fits(s, chord(t, tt.chord), 0, theory.Whole)
+		if f.Verdict.String() != tt.want {
+			t.Errorf("%s over %s: %s, want %s", tt.note, tt.chord, f, tt.want)
+		}
+	}
+}
+
+// The substitute dominant, melody read from the root it stands for: the map of
+// the rule "tritone_sub" in the trade tables (D♭7 for G7).
+func TestFitsTritoneSubstitute(t *testing.T) {
+	data, err := os.ReadFile(sharedtest.Path(t, "tables/reharm_rules.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var rules struct {
+		Rules []struct {
+			ID  string            `json:"id"`
+			Map map[string]string `json:"melody_map_from_V"`
+		} `json:"rules"`
+	}
+	if err := json.Unmarshal(data, &rules); err != nil {
+		t.Fatal(err)
+	}
+	words := map[string]Verdict{"ok": Fitting, "caution": Caution, "reject": Refused}
+	checked := 0
+	for _, r := range rules.Rules {
+		for from, to := range r.Map {
+			d, err := theory.ParseDegree(from)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var degree, word string
+			if _, err := fmt.Sscan(to, &degree, &word); err != nil {
+				t.Fatal(err)
+			}
+			name := d.On(theory.Name{Letter: theory.G})
+			s := song(t, "4/4", "C", name.String()+"4:1")
+			f := FitsSpan(s, Span{End: theory.Whole, Chord: chord(t, "Db7"), Function: Substitute})
+			if f.Verdict != words[word] {
+				t.Errorf("%s of G7 is %s of Db7: %s, want %s", from, degree, f, word)
+			}
+			checked++
+		}
+	}
+	if checked != 12 {
+		t.Errorf("%d of 12 degrees checked", checked)
+	}
+}
+
+func TestFitsMotion(t *testing.T) {
+	for _, tt := range []struct {
+		text, chord string
+		want        string
+	}{
+		{"E4:1/4 F4:1/4 G4:1/2", "C", "fits"},    // the 11 passes
+		{"E4:1/4 G4:1/2 F4:1/4", "C", "refuse"},  // the 11 stays: a beat with nowhere to go
+		{"E4:1/2 G4:3/8 F4:1/8", "C", "caution"}, // …short, and goes nowhere
+		{"F4:1/4 E4:3/4", "C", "refuse"},         // leans on the downbeat for a beat
+		{"F4:1/8 E4:7/8", "C", "fits"},           // a short one may
+		{"r:1", "C", "fits"},
+	} {
+		s := song(t, "4/4", "C", tt.text)
+		if f := Fits(s, chord(t, tt.chord), 0, theory.Whole); f.Verdict.String() != tt.want {
+			t.Errorf("%s over %s: %s, want %s", tt.text, tt.chord, f, tt.want)
+		}
+	}
+}
+
+// A note held into the stretch counts from its beginning, and only that long.
+func TestFitsHeldInto(t *testing.T) {
+	s := song(t, "4/4", "C", "F4:3/4 G4:1/4")
+	if f := Fits(s, chord(t, "C"), theory.Half, theory.Whole); f.Verdict != Refused || len(f.Notes) != 2 {
+		t.Errorf("F held into C: %s", f)
+	}
+	if f := Fits(s, chord(t, "C"), 3*theory.Quarter, theory.Whole); f.Verdict != Fitting || len(f.Notes) != 1 {
+		t.Errorf("G over C: %s", f)
+	}
+}
+
+func ExampleFits() {
+	s, _ := parseSong("4/4", "C", "G4:1/2 Bb4:1/2")
+	sym, _ := theory.ParseSymbol("A7")
+	fmt.Println(Fits(s, sym.Chord, 0, theory.Whole))
+	// Output: A7 fits: G is b7, Bb is b9
+}

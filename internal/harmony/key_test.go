@@ -1,0 +1,97 @@
+package harmony
+
+import (
+	"strings"
+	"testing"
+
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+func TestEstimateKey(t *testing.T) {
+	for _, tt := range []struct{ text, want string }{
+		{"[C] C4:1/4 E4:1/4 G4:1/2 | [F] A4:1/2 F4:1/2 | [G7] G4:1/4 F4:1/4 D4:1/2 | [C] C4:1", "C major"},
+		{"[Am] A4:1/4 C5:1/4 E5:1/2 | [Dm] D5:1/2 F5:1/2 | [E7] E5:1/4 D5:1/4 B4:1/2 | [Am] A4:1", "A minor"},
+		{"C4:1/4 E4:1/4 G4:1/2 | A4:1/2 F4:1/2 | G4:1/4 F4:1/4 D4:1/2 | C4:1", "C major"}, // the tune alone
+		{"A4:1/4 C5:1/4 E5:1/2 | D5:1/2 F5:1/2 | E5:1/4 D5:1/4 G#4:1/2 | A4:1", "A minor"},
+		{"[A] A4:1/4 C#5:1/4 E5:1/2 | [G] D5:1/2 B4:1/2 | [A] C#5:1/2 A4:1/2 | [G] G4:1/2 B4:1/2 | [D] D5:1/2 F#5:1/2 | [A] A4:1", "A mixolydian"},
+		{"[Am] A4:1/4 C5:1/4 E5:1/2 | [G] D5:1/2 B4:1/2 | [D] F#5:1/2 D5:1/2 | [Am] E5:1/2 F#5:1/2 | [G] G5:1/2 D5:1/2 | [Am] A4:1", "A dorian"},
+		{"r:1 | r:1", "no key"},
+	} {
+		s := song(t, "4/4", "", tt.text)
+		got, ok := EstimateKey(s)
+		if got.String() != tt.want || ok != (tt.want != "no key") {
+			t.Errorf("%s: %s %v, want %s", tt.text, got, ok, tt.want)
+		}
+	}
+}
+
+// The profile constants are the published ratings, centred and scaled: checked
+// by doing it again. Krumhansl & Kessler (1982), values from memory.
+func TestProfiles(t *testing.T) {
+	ratings := [2][12]int{
+		{635, 223, 348, 233, 438, 409, 252, 519, 239, 366, 229, 288},
+		{633, 268, 352, 538, 260, 353, 254, 475, 398, 269, 334, 317},
+	}
+	for g, rating := range ratings {
+		sum := 0
+		for _, r := range rating {
+			sum += r
+		}
+		square := 0
+		for _, r := range rating {
+			square += (12*r - sum) * (12*r - sum)
+		}
+		length := int(isqrt(uint64(square)))
+		for i, r := range rating {
+			if want := (12*r - sum) * 1000 / length; abs(want-profiles[g][i]) > 1 {
+				t.Errorf("profile %d, class %d: %d, want %d", g, i, profiles[g][i], want)
+			}
+		}
+	}
+}
+
+func TestKeyProblems(t *testing.T) {
+	major := "[C] C4:1/4 E4:1/4 G4:1/2 | [F] A4:1/2 F4:1/2 | [G7] G4:1/4 F4:1/4 D4:1/2 | [C] C4:1 | "
+	minor := "[Am] A4:1/4 C5:1/4 E5:1/2 | [Dm] D5:1/2 F5:1/2 | [E7] E5:1/4 D5:1/4 B4:1/2 | [Am] A4:1 | "
+	for _, tt := range []struct {
+		key, text, code string
+		severity        leadsheet.Severity
+		read            string
+	}{
+		{"C", major, "", 0, "C major"},
+		{"Am", minor, "", 0, "A minor"},
+		{"", major, "key-estimated", leadsheet.Info, "C major"},
+		{"C", minor, "key-disagrees", leadsheet.Warning, "A minor"}, // right signature, wrong mode
+		{"E", major, "key-disagrees", leadsheet.Warning, "E major"},
+		{"C lydian", major, "", 0, "C lydian"}, // a mode is the sheet's to declare
+		{"E", "[C] C4:1", "", 0, "E major"},    // too short to judge
+	} {
+		a := Analyse(song(t, "4/4", tt.key, tt.text))
+		code, sev := "", leadsheet.Severity(0)
+		for _, p := range a.Problems {
+			code, sev = p.Code, p.Severity
+		}
+		if code != tt.code || sev != tt.severity || a.Key.String() != tt.read {
+			t.Errorf("%q: %s %v, read in %s; want %s %v, %s", tt.key, code, sev, a.Key, tt.code, tt.severity, tt.read)
+		}
+	}
+}
+
+func TestRegions(t *testing.T) {
+	major := "[C] C4:1/4 E4:1/4 G4:1/2 | [F] A4:1/2 F4:1/2 | [G7] G4:1/4 F4:1/4 D4:1/2 | [C] C4:1 | "
+	a := Analyse(song(t, "4/4", "C", major+strings.NewReplacer("[C]", "K=D [D]", "[F]", "[G]", "[G7]", "[A7]",
+		"C4", "D4", "E4", "F#4", "F4", "G4", "G4", "A4", "A4", "B4", "D4", "E4").Replace(major)))
+	if len(a.Regions) != 2 || a.Regions[1].First != 4 || a.Regions[1].Estimate.String() != "D major" {
+		t.Errorf("%+v", a.Regions)
+	}
+	for _, s := range a.Spans {
+		want := "C major"
+		if s.At >= 4*theory.Whole {
+			want = "D major"
+		}
+		if s.Key.String() != want {
+			t.Errorf("span at %s in %s", s.At, s.Key)
+		}
+	}
+}
