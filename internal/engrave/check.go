@@ -118,11 +118,16 @@ func (c *checker) score(root *element) {
 // measure checks one bar. divisions is the number of units of duration in a
 // quarter, as it stands at the start of the bar and, afterwards, at its end.
 func (c *checker) measure(m *element, divisions *float64) {
+	alone := true // no note yet that a chord could be built on
 	for _, e := range m.kids {
 		switch e.name {
 		case "attributes":
 			c.attributes(e, divisions)
 		case "note":
+			if e.kid("chord") != nil && alone {
+				c.fail(e, "musicxml-chord", "take its <chord/> away", "a note of a chord without the chord's first note")
+			}
+			alone = false
 			c.note(e)
 			c.duration(e, *divisions)
 		case "backup", "forward":
@@ -167,6 +172,9 @@ func (c *checker) attributes(e *element, divisions *float64) {
 		case "key":
 			c.within(k, "a key signature", "", -14, 14, "fifths")
 		case "time":
+			if k.kid("senza-misura") == nil && (k.kid("beats") == nil) != (k.kid("beat-type") == nil) {
+				c.fail(k, "musicxml-meter", "", "half a time signature")
+			}
 			for _, b := range k.kids {
 				switch b.name {
 				case "beats":

@@ -225,7 +225,7 @@ const (
 // degrees. The engraver finds a place for it; the symbol is then drawn there.
 func (s *symbol) hold() {
 	// No music font is at hand yet: its accidentals are about half an em.
-	w := max(s.roughWidth(), degreesSize*roughWidth(s.degrees))
+	w := max(s.roughWidth(), degreesSize*s.degreesWidth())
 	periods := max(0, int(math.Ceil((w+0.1-widthOfC)/widthOfPeriod)))
 	kind := elem("kind", "major")
 	kind.set("text", strings.Repeat(".", periods))
@@ -264,12 +264,18 @@ func roughWidth(s string) float64 {
 	return t.Width() + float64(signs)*accidentalWidth
 }
 
+// degreesWidth is the width of the degrees in their ems: they are set with
+// wide spaces.
+func (s symbol) degreesWidth() float64 {
+	return roughWidth(s.degrees) + 0.25*float64(strings.Count(s.degrees, " "))
+}
+
 // symbolsWidth is the least width of a bar with these symbols side by side, in
 // staff spaces.
 func symbolsWidth(ss []symbol) float64 {
 	w := 0.0
 	for _, s := range ss {
-		w += max(s.roughWidth(), degreesSize*roughWidth(s.degrees))*chordEm + 1
+		w += max(s.roughWidth(), degreesSize*s.degreesWidth())*chordEm + 1
 	}
 	return w
 }
@@ -278,44 +284,57 @@ func symbolsWidth(ss []symbol) float64 {
 // engraver sets it.
 const chordEm = 2.25
 
-func isAccidental(r rune) bool { return r == '♭' || r == '♯' || r == '♮' }
+func isAccidental(r rune) bool { _, ok := accidentals[r]; return ok }
 
 // An accidental in text is drawn from the music font: in the text fonts it is
-// missing or too wide. Sizes are in ems of the text.
+// missing or too wide. It is as high as a capital and a little more, and stands
+// a little free. Lengths are in ems of the text.
+type accidental struct {
+	glyph string
+	em    float64 // of the music font
+	rise  float64
+}
+
+var accidentals = map[rune]accidental{
+	'♭': {"\uE260", 1.25, 0.17},
+	'♮': {"\uE261", 1.12, 0.33},
+	'♯': {"\uE262", 1.15, 0.33},
+}
+
 const (
-	accidentalWidth = 0.42
-	accidentalEm    = 1.28 // em of the music font
+	accidentalBearing = 0.05 // free on either side
+	accidentalWidth   = 0.35 // the widest, with its bearings
 )
 
 // typesetter sets text with accidentals.
 type typesetter struct{ music *vector.Music }
 
-var accidentalGlyph = map[rune]string{'♭': "\uE260", '♮': "\uE261", '♯': "\uE262"}
-
 // spans cuts text at its accidentals.
 func (ts typesetter) spans(s string, size, rise float64, face vector.Face) []vector.Span {
 	var out []vector.Span
-	var run strings.Builder
-	flush := func() {
-		if run.Len() > 0 {
-			out = append(out, vector.Span{Text: run.String(), Size: size, Rise: rise, Face: face, Fill: vector.Ink})
-			run.Reset()
+	runes := []rune(s)
+	from := 0
+	text := func(to int, space float64) {
+		if to > from {
+			out = append(out, vector.Span{Text: string(runes[from:to]), Size: size, Rise: rise, Face: face, Fill: vector.Ink, Space: space})
 		}
+		from = to
 	}
-	for _, r := range s {
-		if !isAccidental(r) {
-			run.WriteRune(r)
+	for i, r := range runes {
+		a, ok := accidentals[r]
+		if !ok {
 			continue
 		}
-		flush()
-		lift := 0.22
-		if r == '♭' {
-			lift = 0.13
+		free := accidentalBearing * size
+		if i > 0 && !isAccidental(runes[i-1]) && runes[i-1] != ' ' { // the letter before keeps its distance
+			text(i-1, 0)
+			text(i, free)
 		}
-		out = append(out, vector.Span{Text: accidentalGlyph[r], Size: size * accidentalEm,
-			Rise: rise + lift*size, Music: ts.music, Fill: vector.Ink, Space: 0.06 * size})
+		text(i, 0)
+		out = append(out, vector.Span{Text: a.glyph, Size: size * a.em, Rise: rise + a.rise*size, Music: ts.music, Fill: vector.Ink, Space: free})
+		from = i + 1
 	}
-	flush()
+	text(len(runes), 0)
 	return out
 }
 

@@ -80,6 +80,8 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter) (*Do
 	inks := make([]vector.Rect, len(systems))
 	for i, s := range systems {
 		first := c.dress(s)
+		spreadSymbols(s)
+		untangle(s)
 		inks[i] = s.Bounds(engine)
 		pc.heights = append(pc.heights, inks[i].H())
 		pc.phrase = append(pc.phrase, first == 0 || first > 0 && (p.bars[first].hint || p.bars[first].section))
@@ -196,12 +198,39 @@ func (c *composer) symbol(g *vector.Group, s symbol) bool {
 		size := t.Spans[0].Size
 		g.Kids = []vector.Node{c.ts.symbol(s, t.X, t.Y, size)}
 		if s.degrees != "" {
-			d := c.ts.line(s.degrees, t.X, t.Y+0.78*size, size*degreesSize, vector.Regular, vector.Start)
+			// Degrees stand apart from each other more than words do.
+			d := c.ts.line(strings.ReplaceAll(s.degrees, " ", "\u2002"), t.X, t.Y+0.78*size, size*degreesSize, vector.Regular, vector.Start)
+			d.Plain = s.degrees
 			g.Add(&vector.Group{Class: "degrees", Kids: []vector.Node{d}})
 		}
 		return true
 	}
 	return false
+}
+
+// spreadSymbols moves chord symbols that overlap the one before to the right of
+// it: the library puts two symbols of one moment on one place.
+func spreadSymbols(system *vector.Group) {
+	var before []vector.Rect
+	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
+		g, ok := n.(*vector.Group)
+		if !ok || !hasWord(g.Class, "harm") {
+			return true
+		}
+		box := g.Bounds(m)
+		if box.Empty() {
+			return false
+		}
+		for _, b := range before {
+			if touches(box, b, 0) {
+				dx := b.X1 + space/2 - box.X0
+				g.At = vector.Translate(dx, 0).Mul(g.Matrix())
+				box.X0, box.X1 = box.X0+dx, box.X1+dx
+			}
+		}
+		before = append(before, box)
+		return false
+	})
 }
 
 // locate notes where the things of a system came to stand.

@@ -11,6 +11,8 @@ import (
 	"math"
 	"os"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -225,7 +227,8 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 			}
 		}
 		before = starts
-		svgs, squeeze, err := g.render(ctx, opts, p.encode(starts))
+		svgs, log, err := g.render(ctx, opts, p.encode(starts))
+		squeeze := squeezed(log)
 		if err != nil {
 			return nil, g.place(ctx, err, opts, p)
 		}
@@ -234,18 +237,13 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 			try = max(try, 8) // at most three more
 			continue
 		}
+		p.warn(log)
 		return readSystems(svgs, music)
 	}
 }
 
-// reSqueeze finds the library's complaint about a system whose notes it had to
-// move together: natural widths times the ratio.
-var reSqueeze = regexp.MustCompile(`highly compressed \(ratio smaller than 0\.8: ([0-9.]+)\)`)
-
-// render returns the pages as the library writes them, and how much the most
-// crowded system was squeezed: 1 if none was badly.
-func (g *Engraver) render(ctx context.Context, o engineOptions, score string) (svgs []string, squeeze float64, err error) {
-	squeeze = 1
+// render returns the pages as the library writes them, and what it said.
+func (g *Engraver) render(ctx context.Context, o engineOptions, score string) (svgs, log []string, err error) {
 	err = g.engine.Do(ctx, func(t *engine.Toolkit) error {
 		if err := t.Load(o.json(), score); err != nil {
 			return err
@@ -261,17 +259,43 @@ func (g *Engraver) render(ctx context.Context, o engineOptions, score string) (s
 			}
 			svgs = append(svgs, s)
 		}
-		for _, line := range t.Log() {
-			if m := reSqueeze.FindStringSubmatch(line); m != nil {
-				var r float64
-				if _, err := fmt.Sscan(m[1], &r); err == nil && r > 0 {
-					squeeze = math.Min(squeeze, r)
-				}
-			}
-		}
+		log = slices.Clone(t.Log())
 		return nil
 	})
-	return svgs, squeeze, err
+	return svgs, log, err
+}
+
+// reSqueeze finds the library's complaint about a system whose notes it had to
+// move together: natural widths times the ratio.
+var reSqueeze = regexp.MustCompile(`highly compressed \(ratio smaller than 0\.8: ([0-9.]+)\)`)
+
+// squeezed tells how much the most crowded system was squeezed: 1 if none was
+// badly.
+func squeezed(log []string) float64 {
+	most := 1.0
+	for _, line := range log {
+		if m := reSqueeze.FindStringSubmatch(line); m != nil {
+			if r, err := strconv.ParseFloat(m[1], 64); err == nil && r > 0 {
+				most = math.Min(most, r)
+			}
+		}
+	}
+	return most
+}
+
+// reImport finds what the library says of things in the score that it leaves
+// out or mends.
+var reImport = regexp.MustCompile(`^\[Warning\] MusicXML import: (.+)$`)
+
+// warn tells the caller of them, each once.
+func (p *prepared) warn(log []string) {
+	seen := map[string]bool{}
+	for _, line := range log {
+		if m := reImport.FindStringSubmatch(line); m != nil && !seen[m[1]] {
+			seen[m[1]] = true
+			p.problems.Add(leadsheet.Warning, leadsheet.Pos{}, "engrave-import", m[1], "")
+		}
+	}
 }
 
 // place finds the bar at which the library gives up: the first whose addition

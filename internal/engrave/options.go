@@ -68,7 +68,7 @@ func options(l Layout, lineWidth float64) engineOptions {
 		o.StaffLineWidth, o.StemWidth, o.BarLineWidth, o.LedgerThickness = 0.2, 0.27, 0.4, 0.32
 	}
 	if l.Degrees && !l.HideChords {
-		o.HarmBottom = 3.2
+		o.HarmBottom = 3.6
 	}
 	return o
 }

@@ -82,11 +82,11 @@ func (c systemCost) cost(i, j int) int {
 func (c systemCost) most() float64 {
 	switch c.density {
 	case Airy:
-		return 0.9
+		return 0.95
 	case Dense:
-		return 1.1
+		return 1.2
 	}
-	return 1.02
+	return 1.08
 }
 
 // plan returns the bars with which systems begin.
@@ -172,7 +172,7 @@ func (c pageCost) cost(i, j int) int {
 		// What a page lacks of being full, in hundredths of it.
 		slack := (room - h - float64(n-1)*c.ideal) / room
 		if slack > 0 {
-			cost += int(math.Round(300 * slack * slack))
+			cost += int(math.Round(900 * slack * slack))
 		} else {
 			cost += int(math.Round(100 * slack * slack))
 		}

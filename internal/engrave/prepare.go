@@ -40,6 +40,7 @@ type prepared struct {
 // Keys of prepared.words: what the file says of itself.
 const (
 	wordTitle    = "title"
+	wordSubtitle = "subtitle"
 	wordComposer = "composer"
 	wordArranger = "arranger"
 	wordRights   = "rights"
@@ -58,6 +59,8 @@ func prepare(root *element, l Layout) *prepared {
 	p.single = len(parts) == 1
 	if p.single {
 		blankNames(root)
+	} else {
+		pairGroups(root.kid("part-list"))
 	}
 	ids := &idKeeper{seen: map[string]bool{}}
 	p.ids = ids.seen
@@ -92,8 +95,10 @@ func prepare(root *element, l Layout) *prepared {
 // words collects title and makers.
 func words(root *element) map[string]string {
 	w := map[string]string{wordTitle: root.value("movement-title")}
-	if t := root.value("work", "work-title"); t != "" {
+	if t := root.value("work", "work-title"); w[wordTitle] == "" {
 		w[wordTitle] = t
+	} else if t != w[wordTitle] { // a piece of a larger work
+		w[wordSubtitle] = t
 	}
 	id := root.kid("identification")
 	if id == nil {
@@ -118,6 +123,7 @@ func blankNames(root *element) {
 	if list == nil {
 		return
 	}
+	list.drop(func(e *element) bool { return e.name == "part-group" })
 	for _, sp := range list.kids {
 		if sp.name != "score-part" {
 			continue
@@ -132,6 +138,28 @@ func blankNames(root *element) {
 			return e.name == "part-name-display" || e.name == "part-abbreviation-display"
 		})
 	}
+}
+
+// pairGroups drops the ends of groups of parts that lack the other one.
+func pairGroups(list *element) {
+	if list == nil {
+		return
+	}
+	open := map[string]*element{}
+	whole := map[*element]bool{}
+	for _, e := range list.kids {
+		if e.name != "part-group" {
+			continue
+		}
+		n := e.get("number")
+		if e.get("type") == "start" {
+			open[n] = e
+		} else if from := open[n]; from != nil {
+			whole[from], whole[e] = true, true
+			delete(open, n)
+		}
+	}
+	list.drop(func(e *element) bool { return e.name == "part-group" && !whole[e] })
 }
 
 // idKeeper makes ids unique and fit for XML. Ids that the engraver makes up
@@ -374,14 +402,15 @@ func stavesOf(part *element) int {
 //
 // The engraver gives every onset a distance that grows with the power 0.6 of
 // the time to the next, and at least the width of its signs. The same is
-// reckoned here, in staff spaces, over all parts together; chord symbols add
-// what they need beyond that. It is a guess: what the engraver then says of
+// reckoned here, in staff spaces, over all parts together; chord symbols and
+// lyrics may need more. It is a guess: what the engraver then says of
 // crowded systems corrects it.
 func estimate(parts []*element, p *prepared) {
 	for j := range p.bars {
 		onsets := map[float64]float64{} // time in quarters -> width of the signs
-		end := 0.0
+		end, words := 0.0, 0.0
 		for _, part := range parts {
+			words = max(words, lyricsWidth(part.kids[j]))
 			divisions := 1.0
 			for k := j; k >= 0; k-- { // the divisions in force
 				if d := divisionsOf(part.kids[k]); d > 0 {
@@ -391,7 +420,7 @@ func estimate(parts []*element, p *prepared) {
 			}
 			end = max(end, scanOnsets(part.kids[j], divisions, onsets))
 		}
-		p.bars[j].width = barWidth(onsets, end)
+		p.bars[j].width = max(barWidth(onsets, end), words)
 		if w := symbolsWidth(p.symbols[j]); w > p.bars[j].width {
 			p.bars[j].width = w
 		}
@@ -450,14 +479,22 @@ func scanOnsets(m *element, divisions float64, onsets map[float64]float64) float
 				onsets[start] += 1.3
 				continue
 			}
-			if t := e.value("lyric", "text"); t != "" {
-				w = max(w, 1.1*float64(len([]rune(t))))
-			}
 			onsets[start] = max(onsets[start], w)
 		}
 		end = max(end, at)
 	}
 	return end
+}
+
+// lyricsWidth is what the first verse of a bar needs, in staff spaces.
+func lyricsWidth(m *element) float64 {
+	w := 0.0
+	for _, e := range m.kids {
+		if t := e.value("lyric", "text"); e.name == "note" && t != "" {
+			w += roughWidth(t)*chordEm + 1.2
+		}
+	}
+	return w
 }
 
 func barWidth(onsets map[float64]float64, end float64) float64 {
@@ -472,7 +509,7 @@ func barWidth(onsets map[float64]float64, end float64) float64 {
 		if i+1 < len(times) {
 			next = times[i+1]
 		}
-		w += max(onsets[t]+0.4, 3.3*math.Pow(max(next-t, 0.02), 0.6))
+		w += max(onsets[t]+0.4, 3.4*math.Pow(max(next-t, 0.02), 0.6))
 	}
 	return max(w, 5)
 }
@@ -503,6 +540,7 @@ func (p *prepared) encode(starts []int) string {
 // title returns the layout's title, filled up from the score.
 func (p *prepared) title(t Title) Title {
 	t.Title = cmp.Or(t.Title, p.words[wordTitle])
+	t.Subtitle = cmp.Or(t.Subtitle, p.words[wordSubtitle])
 	t.Composer = cmp.Or(t.Composer, p.words[wordComposer])
 	t.Arranger = cmp.Or(t.Arranger, p.words[wordArranger])
 	t.Rights = cmp.Or(t.Rights, p.words[wordRights])
