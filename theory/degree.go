@@ -63,7 +63,18 @@ type Degrees uint128
 // uint128 holds the 65 possible degrees (13 numbers, 5 alterations).
 type uint128 struct{ lo, hi uint64 }
 
-func (d Degree) bit() int { return (int(d.Number)-1)*5 + int(d.Alter) + 2 }
+// Valid tells whether the degree can be in a set: 1 to 13, at most doubly
+// altered. Sets panic over any other.
+func (d Degree) Valid() bool {
+	return d.Number >= 1 && d.Number <= 13 && d.Alter >= -2 && d.Alter <= 2
+}
+
+func (d Degree) bit() int {
+	if !d.Valid() {
+		panic(fmt.Sprintf("theory: no chord has degree %d altered by %d", d.Number, d.Alter))
+	}
+	return (int(d.Number)-1)*5 + int(d.Alter) + 2
+}
 
 // DegreesOf builds a set.
 func DegreesOf(ds ...Degree) Degrees {

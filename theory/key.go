@@ -113,7 +113,7 @@ func (k Key) Pretty() string {
 
 // ParseKey reads "F", "Dm", "C# minor", "Bb major", "D dorian", "Gmix".
 func ParseKey(s string) (Key, error) {
-	n, rest, err := cutName(strings.NewReplacer("♭", "b", "♯", "#").Replace(strings.TrimSpace(s)))
+	n, rest, err := cutName(strings.ReplaceAll(strings.ReplaceAll(strings.TrimSpace(s), "♭", "b"), "♯", "#"))
 	if err != nil {
 		return Key{}, fmt.Errorf("theory: %q is not a key such as F, Dm or D dorian", s)
 	}

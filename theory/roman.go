@@ -157,7 +157,11 @@ func (k Key) PlainRoman(c Chord) Roman {
 		return Roman{}
 	}
 	third, ok := c.Third()
-	r := Roman{Numeral: k.numeral(c.Root, ok && third == Degree{3, -1}), Quality: romanQuality(c)}
+	root := c.Root
+	if n, in := k.nameOf(root.Class()); in && !c.Diminished() { // ♯ii°7 means its sharp
+		root = n
+	}
+	r := Roman{Numeral: k.numeral(root, ok && third == Degree{3, -1}), Quality: romanQuality(c)}
 	r.Kind, r.From = k.family(c)
 	if _, full := c.Third(); !full || third.Number == 4 || third.Number == 2 {
 		r.Lower = r.Kind == Diatonic && k.minorOn(c.Root) // no third: as the key has it

@@ -159,7 +159,8 @@ var chordScales = [...]Scale{
 }
 
 // Scales returns the scales that hold every tone of the chord (of a polychord,
-// of both), best known first. There is none for a chord that no scale holds.
+// of both), best known first. Where none does, a perfect fifth, which voicings
+// leave out first, is not asked for: 7(♯9,♭13) takes the altered scale.
 func (c Chord) Scales() []Scale {
 	var out []Scale
 	if c.Silent() {
@@ -169,6 +170,10 @@ func (c Chord) Scales() []Scale {
 		if s.holds(c) {
 			out = append(out, s)
 		}
+	}
+	if fifth := (Degree{5, 0}); len(out) == 0 && c.Tones.Has(fifth) {
+		c.Tones = c.Tones.Without(fifth)
+		return c.Scales()
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package theory
 
 import (
 	"cmp"
+	"math/bits"
 	"slices"
 	"strings"
 	"sync"
@@ -67,6 +68,9 @@ func suffixOf(s Degrees) string {
 	}
 	best, bestCost := "", -1
 	for i, b := range bases() {
+		if least := i + 100*missing(b.tones, s); bestCost >= 0 && least >= bestCost {
+			continue
+		}
 		changes, cost := changesFrom(b.tones, s)
 		if cost += i; bestCost >= 0 && cost >= bestCost {
 			continue
@@ -77,6 +81,11 @@ func suffixOf(s Degrees) string {
 		}
 	}
 	return best
+}
+
+// missing counts the wanted degrees that a base has not; each costs a change.
+func missing(base, want Degrees) int {
+	return bits.OnesCount64(want.lo&^base.lo) + bits.OnesCount64(want.hi&^base.hi)
 }
 
 // changesFrom lists what turns a base into the wanted set: alterations, then

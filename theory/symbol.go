@@ -57,7 +57,7 @@ func ParseSymbol(s string) (Symbol, error) {
 		sym.Optional = true
 		p = in
 	}
-	switch strings.ToLower(strings.NewReplacer(".", "", " ", "").Replace(p)) {
+	switch strings.ToLower(strings.ReplaceAll(strings.ReplaceAll(p, ".", ""), " ", "")) {
 	case "nc", "nochord", "tacet", "tacetharmony":
 		return Symbol{NoChord: true}, nil
 	case "%":
@@ -86,7 +86,13 @@ func enclosed(p string) (string, bool) {
 	if p == "" {
 		return p, false
 	}
-	closer := map[byte]string{'(': ")", '[': "]"}[p[0]]
+	closer := ""
+	switch p[0] {
+	case '(':
+		closer = ")"
+	case '[':
+		closer = "]"
+	}
 	if closer != "" {
 		in := p[1:]
 		if t, ok := strings.CutSuffix(in, closer); ok && balanced(t) {

@@ -90,5 +90,8 @@ func plainRune(r rune) (string, bool) {
 // pretty replaces the ASCII accidentals of a suffix by the signs of print. In a
 // suffix the letter b is always a flat.
 func pretty(suffix string) string {
-	return strings.NewReplacer("bb", "𝄫", "##", "𝄪", "b", "♭", "#", "♯").Replace(suffix)
+	suffix = strings.ReplaceAll(suffix, "bb", "𝄫")
+	suffix = strings.ReplaceAll(suffix, "##", "𝄪")
+	suffix = strings.ReplaceAll(suffix, "b", "♭")
+	return strings.ReplaceAll(suffix, "#", "♯")
 }
