@@ -1,0 +1,600 @@
+package abc
+
+import (
+	"fmt"
+	"strings"
+
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// builder turns tokens into written bars. It holds what is in force at the point
+// reached: metre, unit, key, the accidentals of the bar, the part, the ending.
+type builder struct {
+	*report
+	bars []bar
+	cur  bar
+
+	meter     leadsheet.Meter
+	free      bool
+	unit      frac
+	sig       signature
+	spread    propagation
+	signs     [7]sign         // last accidental of each letter in this bar
+	octSigns  map[int]int8    // the same by letter and octave, for propagation by octave
+	nicknames map[byte]string // U: fields: what a letter stands for
+	plusSharp bool            // "F+7" is F♯7: the collection writes sharps so
+	next      leadsheet.Signs // signs waiting for the next bar that holds music
+	part      string          // label in force
+	partOpens bool            // the label waits for its first bar
+	double    bool            // a double bar waits for the bar behind it
+	ending    []int           // passes of the ending in force
+	open      bool            // a repeat sign has opened and none has closed
+	openTimes int             // passes that the opening sign asks for
+	section   int             // bar to which a closing sign without an opening one goes back
+	lastSplit int             // last bar with a double bar before it
+	codas     []int           // bars with a coda sign
+	toCoda    bool            // a jump to the coda is written in words
+
+	tuplet struct {
+		left     int
+		num, den int64
+	}
+	broken       frac // factor that waits for the next note; n 0: none
+	last         *item
+	pending      []symbol
+	graces       []theory.Pitch
+	inGrace      bool
+	chord        *struck
+	overlay      bool
+	meterGuessed bool
+	feel         leadsheet.Feel // as words over the music state it
+	muted        bool           // another voice than the first is being read
+	tokens       int
+	line         []*item // notes of the current line of music, for its words
+}
+
+// propagation says how far an accidental reaches (%%propagate-accidentals).
+type propagation uint8
+
+const (
+	byPitch  propagation = iota // all octaves to the end of the bar; the default of ABC 2.1
+	byOctave                    // its own octave to the end of the bar
+	byNone                      // its own note
+)
+
+type sign struct {
+	set    bool
+	alter  int8
+	octave int
+}
+
+// struck is a group of notes struck together while it is being read.
+type struck struct {
+	at    place
+	notes []*item
+	tied  bool
+}
+
+func newBuilder(r *report) *builder {
+	return &builder{report: r, unit: frac{1, 8}, free: true, sig: noSignature(), lastSplit: -1,
+		nicknames: map[byte]string{}, octSigns: map[int]int8{}}
+}
+
+// here is a token's place in the file and in the music read so far.
+func (b *builder) here(p place) where { return where{p, len(b.bars), len(b.cur.items)} }
+
+// music reads a line of music code and tells whether reading goes on.
+func (b *builder) music(line string, number int, field func(token)) bool {
+	scan(line, number, func(t token) bool {
+		b.tokens++
+		if b.tokens > MaxTokens {
+			b.fail(b.here(t.pos), "too-long", fmt.Sprintf("the tune has more than %d signs", MaxTokens), "cut it into several tunes")
+			return false
+		}
+		if t.kind == tokField {
+			field(t)
+		} else {
+			b.token(t)
+		}
+		return !b.stopped
+	})
+	return !b.stopped
+}
+
+func (b *builder) token(t token) {
+	if b.muted || b.overlay && t.kind != tokBar {
+		return
+	}
+	switch t.kind {
+	case tokSpace:
+	case tokSlur:
+		b.once(leadsheet.Warning, b.here(t.pos), "slur-dropped", "", "slurs are not kept", "")
+	case tokNote:
+		b.note(t)
+	case tokRest:
+		if b.chord == nil && !b.inGrace {
+			b.put(&item{pos: t.pos, rest: true, len: b.length(t)})
+		}
+	case tokBarRest:
+		b.barRest(t)
+	case tokChordOpen:
+		if b.chord != nil || b.inGrace {
+			b.junk(t, "[")
+			return
+		}
+		b.chord = &struck{at: t.pos}
+	case tokChordClose:
+		if b.chord == nil {
+			b.junk(t, "]")
+			return
+		}
+		b.closeChord(t.num, t.den)
+	case tokGraceOpen:
+		if b.inGrace {
+			b.junk(t, "{")
+		}
+		b.inGrace = true
+	case tokGraceClose:
+		if !b.inGrace {
+			b.junk(t, "}")
+		}
+		b.inGrace = false
+	case tokBar:
+		b.barLine(t)
+	case tokEnding:
+		b.startEnding(t)
+	case tokQuote:
+		b.quote(t)
+	case tokDecoration:
+		b.decoration(t)
+	case tokTuplet:
+		b.startTuplet(t)
+	case tokBroken:
+		b.breakRhythm(t)
+	case tokTie:
+		b.tie(t)
+	case tokOverlay:
+		b.closeGroups()
+		b.overlay = true
+		b.once(leadsheet.Warning, b.here(t.pos), "overlay-dropped", "", "a second voice inside the bar (after &) is not kept", "")
+	case tokJunk:
+		b.junk(t, t.text)
+	default:
+		panic(fmt.Sprintf("abc: token kind %d", t.kind))
+	}
+}
+
+func (b *builder) junk(t token, text string) {
+	if len(text) > 20 {
+		text = strings.ToValidUTF8(text[:20], "") + "…"
+	}
+	b.once(leadsheet.Warning, b.here(t.pos), "sign-unknown", text, fmt.Sprintf("%q is not read here; it is left out", text), "check the sheet at this place")
+}
+
+// length multiplies a token's length into the unit and what is in force for one
+// note: tuplet and broken rhythm.
+func (b *builder) length(t token) frac {
+	l := b.unit.times(int64(t.num), int64(t.den))
+	if b.tuplet.left > 0 {
+		l = l.times(b.tuplet.num, b.tuplet.den)
+		b.tuplet.left--
+	}
+	if b.broken.n > 0 {
+		l = l.mul(b.broken)
+		b.broken = frac{}
+	}
+	if (frac{MaxNoteWholes, 1}).less(l) {
+		b.fail(b.here(t.pos), "note-too-long", fmt.Sprintf("the note is longer than %d whole notes", MaxNoteWholes), "check its length")
+		return frac{1, 8}
+	}
+	return l
+}
+
+// alteration finds the alteration of a note by its own sign, the signs before
+// it in the bar, or the key.
+func (b *builder) alteration(t token) int8 {
+	slot := int(t.letter) + 7*t.octave
+	if t.signed {
+		b.signs[t.letter] = sign{true, t.alter, t.octave}
+		b.octSigns[slot] = t.alter
+		return t.alter
+	}
+	switch b.spread {
+	case byPitch:
+		if s := b.signs[t.letter]; s.set {
+			if _, own := b.octSigns[slot]; !own && s.alter != b.sig.alter[t.letter] {
+				b.once(leadsheet.Warning, b.here(t.pos), "accidental-octave", "",
+					"an accidental earlier in the bar is taken to hold in this octave too, as ABC 2.1 has it",
+					"write the accidental before the note, or %%propagate-accidentals octave")
+			}
+			return s.alter
+		}
+	case byOctave:
+		if a, ok := b.octSigns[slot]; ok {
+			return a
+		}
+	}
+	return b.sig.alter[t.letter]
+}
+
+// pitch makes the pitch of a note, or tells that it is out of reach.
+func (b *builder) pitch(t token) theory.Pitch {
+	alter := b.alteration(t)
+	octave := t.octave + b.sig.octave
+	if octave < 0 || octave > 9 {
+		b.fail(b.here(t.pos), "pitch-range", "the note lies beyond every keyboard", "check its octave marks")
+		return theory.Pitch{}
+	}
+	return theory.Name{Letter: t.letter, Alter: alter}.At(octave)
+}
+
+func (b *builder) note(t token) {
+	p := b.pitch(t)
+	switch {
+	case b.inGrace:
+		if len(b.graces) == MaxGraces {
+			b.once(leadsheet.Warning, b.here(t.pos), "graces-dropped", "", fmt.Sprintf("more than %d grace notes before one note are left out", MaxGraces), "")
+			return
+		}
+		b.graces = append(b.graces, p)
+	case b.chord != nil:
+		if len(b.chord.notes) == MaxBarNotes {
+			b.fail(b.here(t.pos), "too-long", fmt.Sprintf("more than %d notes are struck together", MaxBarNotes), "")
+			return
+		}
+		// The length within the brackets; tuplets and the like count for the group.
+		l := b.unit.times(int64(t.num), int64(t.den))
+		b.chord.notes = append(b.chord.notes, &item{pos: t.pos, pitch: p, bare: !t.signed, len: l})
+	default:
+		b.put(&item{pos: t.pos, pitch: p, bare: !t.signed, len: b.length(t)})
+	}
+}
+
+// closeChord keeps the top note of a struck group, with the length of its first
+// note (ABC 2.1, section 4.17).
+func (b *builder) closeChord(num, den int) {
+	c := b.chord
+	b.chord = nil
+	if len(c.notes) == 0 {
+		return
+	}
+	top := c.notes[0]
+	for _, n := range c.notes[1:] {
+		if theory.ComparePitch(n.pitch, top.pitch) > 0 {
+			top = n
+		}
+	}
+	if len(c.notes) > 1 {
+		b.once(leadsheet.Warning, b.here(c.at), "chord-notes-dropped", "", "of notes struck together only the highest is kept as melody", "")
+	}
+	first := c.notes[0].len
+	l := b.length(token{pos: c.at, num: num, den: den})
+	// length() multiplied the unit in; the first note has it already.
+	l = reduce(l.n*b.unit.d, l.d*b.unit.n).bound().mul(first)
+	if (frac{MaxNoteWholes, 1}).less(l) {
+		b.fail(b.here(c.at), "note-too-long", fmt.Sprintf("the note is longer than %d whole notes", MaxNoteWholes), "check its length")
+		return
+	}
+	b.put(&item{pos: c.at, pitch: top.pitch, bare: top.bare, len: l, tied: c.tied})
+}
+
+// closeGroups ends what a bar line must not stand in.
+func (b *builder) closeGroups() {
+	if b.chord != nil {
+		b.warn(b.here(b.chord.at), "bracket-open", "notes struck together are not closed before the bar line", "write ]")
+		b.closeChord(1, 1)
+	}
+	b.inGrace = false
+}
+
+// put puts a note or rest into the bar, with what was waiting for it.
+func (b *builder) put(it *item) {
+	if len(b.cur.items) == MaxBarNotes {
+		b.fail(b.here(it.pos), "bar-too-long", fmt.Sprintf("more than %d notes stand in one bar", MaxBarNotes), "write the bar lines")
+		return
+	}
+	if len(b.cur.items) == 0 {
+		b.begin(it.pos)
+	}
+	it.chords = b.takeChords()
+	if !it.rest {
+		it.graces, b.graces = b.graces, nil
+		b.line = append(b.line, it)
+	}
+	it.bar = len(b.bars)
+	b.cur.items = append(b.cur.items, it)
+	b.last = it
+}
+
+// begin opens a bar with its first note: what was waiting for a bar is its own.
+func (b *builder) begin(p place) {
+	signs := b.next
+	signs.Ending = b.ending
+	b.next = leadsheet.Signs{}
+	b.cur = bar{line: p.line, meter: b.meter, free: b.free, key: b.sig.key, declared: b.sig.declared, signs: signs,
+		part: b.part, opens: b.partOpens, double: b.double}
+	if b.double {
+		b.lastSplit = len(b.bars)
+	}
+	b.partOpens, b.double = false, false
+}
+
+// takeChords returns the chord symbols that wait for a note. One that a bar line
+// parts from another is left behind.
+func (b *builder) takeChords() []symbol {
+	p := b.pending
+	b.pending = nil
+	for len(p) > 1 && p[0].bars < p[len(p)-1].bars {
+		b.chordLost(p[0])
+		p = p[1:]
+	}
+	return p
+}
+
+func (b *builder) chordLost(s symbol) {
+	if s.text != "" {
+		b.warn(s.at, "chord-dropped", fmt.Sprintf("the chord symbol %q stands over no note and is left out", s.text), "write it before the note or rest with which it begins")
+	}
+}
+
+// barRest reads Z: whole bars of rest.
+func (b *builder) barRest(t token) {
+	if b.chord != nil || b.inGrace {
+		b.junk(t, "Z")
+		return
+	}
+	if t.n == 0 || b.free {
+		b.junk(t, "Z")
+		return
+	}
+	if len(b.bars)+t.n > MaxWrittenBars {
+		b.tooManyBars(t.pos)
+		return
+	}
+	if len(b.cur.items) > 0 {
+		b.finish()
+	}
+	for i := range t.n {
+		if i > 0 {
+			b.finish()
+		}
+		b.put(&item{pos: t.pos, rest: true, len: reduce(int64(b.meter.Beats), int64(b.meter.Unit))})
+	}
+}
+
+func (b *builder) tooManyBars(p place) {
+	b.fail(b.here(p), "too-long", fmt.Sprintf("the tune has more than %d written bars", MaxWrittenBars), "cut it into several tunes")
+}
+
+// finish closes the current bar, which holds music.
+func (b *builder) finish() {
+	if len(b.bars) == MaxWrittenBars {
+		b.tooManyBars(b.cur.items[0].pos)
+		return
+	}
+	b.cur.measure(b.report, len(b.bars))
+	if b.cur.dur() > MaxBarWholes*theory.Whole {
+		b.fail(b.here(b.cur.items[0].pos), "bar-too-long", fmt.Sprintf("the bar is longer than %d whole notes", MaxBarWholes), "write the bar lines")
+		return
+	}
+	// Jumps that were met inside the bar take effect at its end.
+	b.cur.signs = leave(b.cur.signs, &b.next)
+	b.bars = append(b.bars, b.cur)
+	b.cur = bar{}
+	b.signs = [7]sign{}
+	clear(b.octSigns)
+}
+
+// leave moves the signs that stand at the end of a bar from those waiting.
+func leave(s leadsheet.Signs, next *leadsheet.Signs) leadsheet.Signs {
+	s.ToCoda = s.ToCoda || next.ToCoda
+	s.Fine = s.Fine || next.Fine
+	s.DaCapo = s.DaCapo || next.DaCapo
+	s.DalSegno = s.DalSegno || next.DalSegno
+	next.ToCoda, next.Fine, next.DaCapo, next.DalSegno = false, false, false, false
+	return s
+}
+
+func (b *builder) barLine(t token) {
+	b.closeGroups()
+	b.overlay = false
+	if len(b.graces) > 0 {
+		b.once(leadsheet.Warning, b.here(t.pos), "graces-dropped", "end", "grace notes before a bar line, with no note behind them, are left out", "")
+		b.graces = nil
+	}
+	if len(b.cur.items) > 0 {
+		b.finish()
+		if b.stopped {
+			return
+		}
+	} else if n := len(b.bars); n > 0 {
+		b.bars[n-1].signs = leave(b.bars[n-1].signs, &b.next)
+	}
+	n := len(b.bars)
+	l := t.bar
+	if l.closes > 0 {
+		b.closeRepeat(t)
+	}
+	if l.opens > 0 {
+		if b.open && n > b.section {
+			b.repeatOpen(b.here(t.pos))
+		}
+		b.next.Start, b.open, b.openTimes = true, true, l.opens
+		b.section = n
+	}
+	if l.double && n > 0 {
+		b.double = true
+	}
+	if l.closes > 0 || l.opens > 0 || l.double {
+		b.ending = nil
+	}
+}
+
+func (b *builder) repeatOpen(at where) {
+	b.warn(at, "repeat-open", "the repeat that is open here is closed by no sign; it is played once", "write :| where it ends")
+}
+
+func (b *builder) closeRepeat(t token) {
+	n := len(b.bars)
+	if n == 0 || n == b.section && b.next.Start {
+		b.warn(b.here(t.pos), "repeat-empty", "this sign repeats nothing", "")
+		return
+	}
+	times := max(t.bar.closes, b.openTimes)
+	if times > leadsheet.MaxPasses {
+		b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("a section is repeated more than %d times", leadsheet.MaxPasses), "check the colons")
+		return
+	}
+	last := &b.bars[n-1]
+	last.signs.Times = max(last.signs.Times, times)
+	if !b.open && b.lastSplit > b.section {
+		// The sign has no partner: it may go back to the double bar or beyond it.
+		// The pick-up decides where it can.
+		to := "the double bar"
+		if !b.balanced(b.section) && b.balanced(b.lastSplit) {
+			b.bars[b.lastSplit].signs.Break = true
+		} else {
+			to = "the start of the section, not the double bar"
+		}
+		b.warn(b.here(t.pos), "repeat-start-guessed", "no sign opens this repeat; it is taken to go back to "+to, "write |: where the repeat starts")
+	}
+	b.open, b.openTimes = false, 0
+	b.section = n
+}
+
+// balanced tells whether the last bar and the bar that a repeat would go back to
+// are full, or fill each other.
+func (b *builder) balanced(to int) bool {
+	last, first := b.bars[len(b.bars)-1], b.bars[to]
+	if first.free {
+		return false
+	}
+	full := first.meter.Bar()
+	return last.dur()+first.dur() == full || last.dur() == full && first.dur() == full
+}
+
+func (b *builder) startEnding(t token) {
+	b.closeGroups()
+	for _, n := range append(t.nums[:len(t.nums):len(t.nums)], len(t.nums)) {
+		if n < 1 || n > leadsheet.MaxPasses {
+			b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("endings are numbered from 1 to %d", leadsheet.MaxPasses), "check the number")
+			return
+		}
+	}
+	if len(b.cur.items) > 0 {
+		b.finish()
+	}
+	b.ending = t.nums
+	b.next.EndingOpens = true
+}
+
+// label starts a part.
+func (b *builder) label(name string) {
+	b.closeGroups()
+	if len(b.cur.items) > 0 {
+		b.finish()
+	}
+	b.part, b.partOpens = name, true
+	b.ending = nil
+	if !b.open {
+		b.next.Break = true
+		b.section = len(b.bars)
+	}
+}
+
+func (b *builder) startTuplet(t token) {
+	p, q, r := t.nums[0], 0, 0
+	if len(t.nums) > 1 {
+		q = t.nums[1]
+	}
+	if len(t.nums) > 2 {
+		r = t.nums[2]
+	}
+	if q == 0 {
+		// ABC 2.1, section 4.13: the default depends on the number, and for
+		// 5, 7 and 9 on whether the metre is compound.
+		switch p {
+		case 3, 6:
+			q = 2
+		case 2, 4, 8:
+			q = 3
+		default:
+			q = 2
+			if b.meter.Beats%3 == 0 && b.meter.Unit == 8 && b.meter.Beats > 3 {
+				q = 3
+			}
+		}
+	}
+	if r == 0 {
+		r = p
+	}
+	if p < 2 || p > 64 || q > 64 || r > 64 {
+		b.warn(b.here(t.pos), "tuplet-unknown", fmt.Sprintf("a group of %d in the time of %d is not read; its notes keep their written lengths", p, q), "")
+		return
+	}
+	if b.tuplet.left > 0 {
+		b.warn(b.here(t.pos), "tuplet-open", "a tuplet starts before the one before it is full", "check the number of its notes")
+	}
+	b.tuplet.left, b.tuplet.num, b.tuplet.den = r, int64(q), int64(p)
+}
+
+// breakRhythm lengthens the note before the sign and shortens the one behind it,
+// or the other way round: by half for one sign, three quarters for two.
+func (b *builder) breakRhythm(t token) {
+	n := max(t.n, -t.n)
+	if b.last == nil || len(b.cur.items) == 0 || b.chord != nil || b.inGrace || n > 4 || b.broken.n > 0 {
+		b.warn(b.here(t.pos), "broken-rhythm", "this sign has no note on each side and is left out", "")
+		return
+	}
+	d := int64(1) << n
+	long, short := frac{2*d - 1, d}, frac{1, d}
+	if t.n < 0 {
+		long, short = short, long
+	}
+	b.last.len = b.last.len.mul(long)
+	b.broken = short
+}
+
+func (b *builder) tie(t token) {
+	switch {
+	case b.inGrace:
+	case b.chord != nil:
+		b.chord.tied = true
+	case b.last == nil || b.last.rest:
+		b.warn(b.here(t.pos), "tie-loose", "this tie starts from no note and is left out", "")
+	default:
+		b.last.tied = true
+	}
+}
+
+// end closes the tune.
+func (b *builder) end(p place) {
+	b.closeGroups()
+	if len(b.cur.items) > 0 && !b.stopped {
+		b.finish()
+	}
+	if n := len(b.bars); n > 0 {
+		b.bars[n-1].signs = leave(b.bars[n-1].signs, &b.next)
+	}
+	for _, s := range b.pending {
+		b.chordLost(s)
+	}
+	if b.open && len(b.bars) > b.section {
+		b.repeatOpen(outside(p))
+	}
+	if b.tuplet.left > 0 {
+		b.warn(outside(p), "tuplet-open", "the last tuplet is not full", "check the number of its notes")
+	}
+	// The first of two coda signs is where to jump from, the second where to.
+	for i, n := range b.codas {
+		if n = min(n, len(b.bars)-1); n < 0 {
+			continue
+		}
+		if i == 0 && !b.toCoda && len(b.codas) > 1 {
+			b.bars[n].signs.ToCoda = true
+		} else {
+			b.bars[n].signs.Coda = true
+		}
+	}
+}

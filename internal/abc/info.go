@@ -1,0 +1,342 @@
+package abc
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+
+	"gradatim/leadsheet"
+)
+
+// field reads one information field, whole line or inline.
+func (r *reader) field(letter byte, value string, at place) {
+	if r.muted && letter != 'V' && r.inBody {
+		return
+	}
+	switch letter {
+	case 'X', 'r':
+	case 'T':
+		r.title(plain(value))
+	case 'C', 'A':
+		if letter == 'C' {
+			r.composer(plain(value), at)
+		} else {
+			r.remark("Area: ", value)
+		}
+	case 'S':
+		r.source(plain(value), at)
+	case 'B', 'D':
+		r.sources = appendNew(r.sources, plain(value))
+	case 'Z':
+		r.transcriber(plain(value))
+	case 'O':
+		r.origin(plain(value))
+	case 'N':
+		if r.stated == "" {
+			r.stated = statedForm(value)
+		}
+		if f := feelOf(value, false); r.out.Feel == leadsheet.Unstated {
+			r.out.Feel = f
+		}
+		r.remark("", value)
+	case 'H':
+		r.remark("History: ", value)
+	case 'F':
+		r.remark("File: ", value)
+	case 'G':
+		r.remark("Group: ", value)
+	case 'W':
+		r.remark("Words: ", value)
+	case 'R':
+		r.rhythm(plain(value))
+	case 'P':
+		r.partField(value, at)
+	case 'M':
+		r.meterField(value, at)
+	case 'L':
+		r.unitField(value, at)
+	case 'Q':
+		r.tempoField(value, at)
+	case 'K':
+		r.keyField(value, at)
+	case 'V':
+		r.voiceField(value, at)
+	case 'U':
+		r.nickname(value, at)
+	case 'w':
+		r.lyrics(value, at)
+	case 'I':
+		r.directive(value, at)
+	case 'm':
+		r.once(leadsheet.Warning, r.here(at), "macro-dropped", "", "macros (m:) are not followed", "write the notes out")
+	case 's', 'd':
+		r.once(leadsheet.Warning, r.here(at), "decoration-dropped", "s:", "a line of signs (s:) is not kept", "")
+	default:
+		r.once(leadsheet.Warning, r.here(at), "field-unknown", string(letter), fmt.Sprintf("the field %c: is not known and is left out", letter), "")
+	}
+}
+
+func (r *reader) title(text string) {
+	switch {
+	case text == "":
+	case r.out.Title == "":
+		r.out.Title = text
+	default:
+		r.remark("Title: ", text)
+	}
+}
+
+func (r *reader) remark(head, value string) {
+	text := plain(value)
+	if text != "" && len(r.out.Notes) < MaxNotesLines {
+		r.out.Notes = append(r.out.Notes, head+text)
+	}
+}
+
+func appendNew(list []string, s string) []string {
+	if s == "" || slices.Contains(list, s) || len(list) >= MaxNotesLines {
+		return list
+	}
+	return append(list, s)
+}
+
+var (
+	yearsOf   = regexp.MustCompile(`\(\s*(?:c\.? ?|b\. ?)?(?:\d{4})?\s*[-–—]\s*(?:c\.? ?|d\. ?)?(\d{4})\s*\)`)
+	diedIn    = regexp.MustCompile(`\(\s*(?:d\.|†|died)\s*(\d{4})\s*\)`)
+	anyYears  = regexp.MustCompile(`\s*\([^()]*\d{4}[^()]*\)`)
+	arranged  = regexp.MustCompile(`(?i)\barr(?:\.|anged)?(?: by)? +(.+)$`)
+	tradition = regexp.MustCompile(`(?i)\b(trad|traditional)\b`)
+	printedIn = regexp.MustCompile(`\bprinted (\d{4})(?:$|[;,.])`)
+	wordsBy   = regexp.MustCompile(`(?i)^(?:words|lyrics?|text)(?: by|:)\s*(.+)$`)
+	musicBy   = regexp.MustCompile(`(?i)^(?:music|tune|melody)(?: by|:)\s*(.+)$`)
+)
+
+// composer reads a C: field: names, perhaps with years in brackets. What it says
+// never sets the status of the rights.
+func (r *reader) composer(text string, at place) {
+	if text == "" {
+		return
+	}
+	r.rightsText = appendNew(r.rightsText, text)
+	if m := arranged.FindStringSubmatchIndex(text); m != nil {
+		r.arranger(text[m[2]:m[3]])
+		text = strings.TrimRight(text[:m[0]], " ,;")
+	}
+	r.traditional(text, at)
+	for part := range strings.SplitSeq(text, ";") {
+		part = strings.TrimSpace(part)
+		if m := wordsBy.FindStringSubmatch(part); m != nil {
+			r.out.Rights.Lyricists = append(r.out.Rights.Lyricists, person(m[1]))
+			continue
+		}
+		if m := musicBy.FindStringSubmatch(part); m != nil {
+			part = m[1]
+		}
+		if part == "" || tradition.MatchString(part) {
+			continue
+		}
+		if len(r.out.Rights.Composers) < MaxNotesLines {
+			r.out.Rights.Composers = append(r.out.Rights.Composers, person(part))
+		}
+	}
+}
+
+// person reads "Stephen Foster (1826-1864)".
+func person(text string) leadsheet.Person {
+	p := leadsheet.Person{Name: strings.TrimSpace(anyYears.ReplaceAllString(text, ""))}
+	for _, re := range []*regexp.Regexp{yearsOf, diedIn} {
+		if m := re.FindStringSubmatch(text); m != nil {
+			p.Died, _ = number(m[1])
+			break
+		}
+	}
+	return p
+}
+
+func (r *reader) arranger(name string) {
+	if r.out.Rights.Arranger == "" {
+		r.out.Rights.Arranger = strings.TrimSpace(name)
+	}
+}
+
+func (r *reader) traditional(text string, at place) {
+	if tradition.MatchString(text) {
+		r.once(leadsheet.Info, outside(at), "rights-traditional", "", "the sheet calls the tune traditional; its rights stay unknown until they are stated",
+			"state the status of the rights")
+	}
+}
+
+func (r *reader) source(text string, at place) {
+	r.sources = appendNew(r.sources, text)
+	r.traditional(text, at)
+	if m := arranged.FindStringSubmatch(text); m != nil {
+		r.arranger(m[1])
+	}
+}
+
+func (r *reader) transcriber(text string) {
+	if rest, ok := strings.CutPrefix(text, "abc-copyright"); ok {
+		text = strings.TrimSpace(rest)
+		r.out.Rights.Licence = text
+	} else if rest, ok := strings.CutPrefix(text, "abc-transcription"); ok {
+		text = "Transcription: " + strings.TrimSpace(rest)
+	} else if text != "" {
+		text = "Transcription: " + text
+	}
+	r.rightsText = appendNew(r.rightsText, text)
+}
+
+// origin reads an O: field: a region, perhaps with a year of printing. The
+// region is where a tune comes from, not where it was first published.
+func (r *reader) origin(text string) {
+	r.remark("Origin: ", text)
+	if m := printedIn.FindStringSubmatch(text); m != nil && r.out.Rights.Year == 0 {
+		r.out.Rights.Year, _ = number(m[1])
+	}
+}
+
+func (r *reader) rhythm(text string) {
+	if r.inBody && r.out.Rhythm != "" {
+		r.once(leadsheet.Warning, outside(r.began), "rhythm-change", "", "the tune changes its style (R:) on the way; the first one holds", "")
+		return
+	}
+	r.out.Rhythm = strings.ToLower(text)
+	if f := feelOf(text, true); f != leadsheet.Unstated {
+		r.out.Feel = f
+	}
+}
+
+func (r *reader) partField(value string, at place) {
+	if !r.inBody {
+		r.order, r.orderAt = value, at
+		return
+	}
+	name, words, ok := parsePart(value)
+	if ok {
+		if words {
+			r.once(leadsheet.Info, r.here(at), "part-name", name, fmt.Sprintf("the part %q is taken for another %s", name, name[:1]), "")
+		}
+		r.label(name)
+		return
+	}
+	if r.order == "" && r.jump(plain(value)) {
+		return
+	}
+	r.once(leadsheet.Warning, r.here(at), "part-unknown", value, fmt.Sprintf("P:%s names no part and is left out", clip(value)), "")
+}
+
+func (r *reader) meterField(value string, at place) {
+	m, free, ok := parseMeter(value)
+	if !ok {
+		r.warn(r.here(at), "metre-unknown", fmt.Sprintf("the metre %q is not read", value), "write it as M:4/4")
+		return
+	}
+	if len(r.cur.items) > 0 {
+		r.warn(r.here(at), "metre-inside-bar", "the metre changes inside a bar; it holds from the next bar", "write the bar line")
+	}
+	r.meter, r.free = m, free
+}
+
+func (r *reader) unitField(value string, at place) {
+	u, ok := parseUnit(value)
+	if !ok {
+		r.warn(r.here(at), "unit-unknown", fmt.Sprintf("the unit length %q is not read", value), "write it as L:1/8")
+		return
+	}
+	r.unit, r.unitSet = u, true
+}
+
+func (r *reader) tempoField(value string, at place) {
+	unit := r.unit
+	if !r.inBody && !r.unitSet {
+		unit = unitFor(r.meter)
+	}
+	t, old, rounded, ok := parseTempo(value, unit)
+	switch {
+	case !ok:
+		r.warn(r.here(at), "tempo-unknown", fmt.Sprintf("the tempo %q is not read", plain(value)), "write it as Q:1/4=120")
+		return
+	case len(r.bars) > 0 || len(r.cur.items) > 0:
+		r.once(leadsheet.Warning, r.here(at), "tempo-change", "", "the tempo changes on the way; the first one holds", "")
+		return
+	case rounded:
+		r.warn(r.here(at), "tempo-rounded", "the tempo is rounded", "")
+	case old:
+		r.warn(r.here(at), "tempo-old-form", fmt.Sprintf("the tempo counts notes of the unit length, as the old form has it: %d of %s a minute", t.PerMinute, t.Beat), "write it as Q:1/4=120")
+	}
+	r.out.Tempo = t
+	if f := feelOf(t.Words, true); r.out.Feel == leadsheet.Unstated {
+		r.out.Feel = f
+	}
+}
+
+func (r *reader) keyField(value string, at place) {
+	sig, ok := parseKey(value, r.sig)
+	if !ok {
+		r.warn(r.here(at), "key-unknown", fmt.Sprintf("the key %q is not read", plain(value)), "write it as K:D, K:Em or K:Ddor")
+	} else {
+		r.sig = sig
+		switch {
+		case sig.pipes:
+			r.warn(r.here(at), "key-pipes", "the scale of the Highland pipes is read as A mixolydian", "")
+		case sig.odd:
+			r.warn(r.here(at), "key-accidentals", fmt.Sprintf("the key signature is not that of %s; the notes are as it says, the key is the nearest", sig.key), "")
+		}
+		if sig.moved {
+			r.once(leadsheet.Warning, r.here(at), "transpose-ignored", "", "the sheet asks for transposed sound; the notes are kept as written", "")
+		}
+	}
+	if !r.inBody {
+		r.keySet = true
+		r.openBody()
+	}
+}
+
+func (r *reader) voiceField(value string, at place) {
+	words := strings.Fields(value)
+	if len(words) == 0 {
+		return
+	}
+	name := words[0]
+	if r.first == "" {
+		r.first = name
+	}
+	if name == r.first || len(r.bars) == 0 && len(r.cur.items) == 0 && !r.inBody {
+		if name == r.first {
+			for _, w := range words[1:] {
+				voiceProperty(w, &r.sig)
+			}
+		}
+	}
+	if !r.inBody {
+		return
+	}
+	r.voice, r.muted = name, name != r.first
+	if r.muted {
+		r.once(leadsheet.Warning, r.here(at), "voice-dropped", name, fmt.Sprintf("the voice %q is not kept; the melody is voice %q", clip(name), clip(r.first)), "")
+	}
+}
+
+func clip(s string) string {
+	if len(s) > 20 {
+		return strings.ToValidUTF8(s[:20], "") + "…"
+	}
+	return s
+}
+
+// nickname reads U:T = !trill!.
+func (r *reader) nickname(value string, at place) {
+	letter, sign, ok := strings.Cut(value, "=")
+	letter, sign = strings.TrimSpace(letter), strings.TrimSpace(sign)
+	if !ok || len(letter) != 1 || len(sign) < 3 {
+		r.warn(r.here(at), "field-unknown", "this U: field is not read", "")
+		return
+	}
+	switch sign[0] {
+	case '!', '+':
+		r.nicknames[letter[0]] = strings.Trim(sign, "!+")
+	default:
+		r.nicknames[letter[0]] = "nil"
+	}
+}

@@ -1,0 +1,385 @@
+package abc
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// song puts what was read together in playing order.
+func (r *reader) song(literal bool) (leadsheet.Song, leadsheet.Problems) {
+	if !r.stopped && len(r.bars) == 0 {
+		r.fail(outside(r.began), "no-music", "the tune has no music", "check that no blank line stands before it")
+	}
+	if !r.stopped {
+		r.guessMeter()
+	}
+	var steps []step
+	if !r.stopped {
+		steps = r.route(literal)
+	}
+	if r.stopped {
+		return leadsheet.Song{}, r.problems(nil)
+	}
+	p := player{reader: r, literal: literal, song: r.out, firstAt: make([]theory.Dur, len(r.bars)),
+		symbols: symbols{report: r.report, plusSharp: r.plusSharp, known: make(map[string]reading)}}
+	for i := range p.firstAt {
+		p.firstAt[i] = -1
+	}
+	for _, s := range steps {
+		if p.bar(s); r.stopped {
+			return leadsheet.Song{}, r.problems(nil)
+		}
+	}
+	if len(p.song.Melody) == 0 {
+		r.fail(outside(r.began), "no-music", "the tune has no notes", "")
+		return leadsheet.Song{}, r.problems(nil)
+	}
+	p.loose()
+	return p.finish()
+}
+
+// guessMeter gives music without a metre the one that most of its bars fill.
+func (r *reader) guessMeter() {
+	counts := make(map[theory.Dur]int)
+	var lengths []theory.Dur
+	free, first := 0, -1
+	for i, b := range r.bars {
+		if !b.free {
+			continue
+		}
+		if first < 0 {
+			first = i
+		}
+		free++
+		if counts[b.dur()]++; counts[b.dur()] == 1 {
+			lengths = append(lengths, b.dur())
+		}
+	}
+	if free == 0 {
+		return
+	}
+	slices.SortFunc(lengths, func(a, b theory.Dur) int {
+		return cmp.Or(cmp.Compare(counts[b], counts[a]), cmp.Compare(b, a))
+	})
+	at := where{place{r.bars[first].line, 0}, first, 0}
+	full := lengths[0]
+	m, ok := meterOf(full, r.out.Rhythm)
+	if !ok || free > 1 && 2*counts[full] <= free-1 {
+		r.fail(at, "metre-free", "the tune has no metre, and its bars have no common length", "write an M: field and bar lines")
+		return
+	}
+	r.warn(at, "metre-guessed", fmt.Sprintf("the tune states no metre; most of its bars fill %s", m), "write an M: field")
+	for i := range r.bars {
+		if r.bars[i].free {
+			r.bars[i].meter = m
+		}
+	}
+	r.meterGuessed = r.bars[0].free
+}
+
+// meterOf chooses a metre for a bar length; a jig counts in dotted beats.
+func meterOf(full theory.Dur, rhythm string) (leadsheet.Meter, bool) {
+	jig := strings.Contains(rhythm, "jig") || strings.Contains(rhythm, "barcarolle")
+	for _, m := range []leadsheet.Meter{
+		{Beats: 4, Unit: 4}, {Beats: 3, Unit: 4}, {Beats: 2, Unit: 4}, {Beats: 12, Unit: 8}, {Beats: 9, Unit: 8},
+		{Beats: 3, Unit: 8}, {Beats: 5, Unit: 4}, {Beats: 7, Unit: 8}, {Beats: 5, Unit: 8}, {Beats: 4, Unit: 2}, {Beats: 7, Unit: 4},
+	} {
+		if m.Bar() == full {
+			if jig && m.Beats == 3 && m.Unit == 4 {
+				m = leadsheet.Meter{Beats: 6, Unit: 8}
+			}
+			return m, true
+		}
+	}
+	return leadsheet.Meter{}, false
+}
+
+// player writes the song out bar by bar.
+type player struct {
+	*reader
+	literal bool
+	song    leadsheet.Song
+	symbols symbols
+	marks   []leadsheet.SectionMark
+	firstAt []theory.Dur // where each written bar is played first; −1: never
+
+	at      theory.Dur
+	last    int        // written bar played before
+	tail    theory.Dur // length of the note or rest that ended it
+	tied    *item      // the note before, where it is tied on
+	events  int
+	barMark int // first chord mark of the bar before
+
+	declared bool // the page states the key of the first bar
+}
+
+func (p *player) bar(s step) {
+	w := &p.bars[s.bar]
+	if p.firstAt[s.bar] < 0 {
+		p.firstAt[s.bar] = p.at
+	}
+	if len(p.song.Bars) == 0 {
+		p.declared = w.declared
+	}
+	if w.dur() == 0 {
+		return
+	}
+	play := p.makeRoom(s, w)
+	p.last = s.bar
+	if s.mark {
+		p.marks = append(p.marks, leadsheet.SectionMark{At: p.at, Name: s.name})
+	}
+	if !play {
+		return
+	}
+	p.song.Bars = append(p.song.Bars, splitLong(leadsheet.Bar{
+		At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar, Line: w.line,
+	})...)
+	if p.events += len(w.items); p.events > leadsheet.MaxPlayedNotes || len(p.song.Bars) > leadsheet.MaxPlayedBars {
+		p.fail(where{place{w.line, 0}, -1, 0}, "too-long", fmt.Sprintf("with its repeats written out the tune is longer than %d notes or %d bars", leadsheet.MaxPlayedNotes, leadsheet.MaxPlayedBars), "check the repeat signs and the order of the parts")
+		return
+	}
+	before := p.barMark
+	p.barMark = len(p.song.Chords)
+	for i, it := range w.items {
+		p.chords(it, p.at+w.onsets[i], s.time, before)
+		dur := w.onsets[i+1] - w.onsets[i]
+		p.item(it, p.at+w.onsets[i], dur)
+		p.tail = dur
+	}
+	p.at += w.dur()
+}
+
+// makeRoom mends a common slip of the page: a repeat, or the order of parts,
+// leads back to a pick-up although the bar before is full. As a player would, it
+// takes the pick-up's time from the note or rest that ends that bar; where that
+// is no longer than the pick-up, the pick-up is left out (false). Played as
+// written, a bar of a beat or less would stand in the middle of the tune.
+func (p *player) makeRoom(s step, w *bar) bool {
+	n := len(p.song.Bars)
+	if p.literal || n == 0 || !s.mark || s.bar == p.last+1 || p.tied != nil || w.dur() >= w.meter.Bar() {
+		return true
+	}
+	b := &p.song.Bars[n-1]
+	if b.Dur != b.Meter.Bar() {
+		return true
+	}
+	at := where{w.items[0].pos, s.bar, 0}
+	room := w.dur()
+	if p.tail <= room {
+		p.once(leadsheet.Warning, at, "pickup-left-out", fmt.Sprint(s.bar), "the pick-up is left out when the section comes back: the bar before it is full", "shorten that bar")
+		return false
+	}
+	p.once(leadsheet.Warning, at, "pickup-room", fmt.Sprint(s.bar), "when the section comes back, its pick-up takes its time from the last note before it: that bar is full", "shorten that bar")
+	if last := len(p.song.Melody) - 1; last >= 0 && p.song.Melody[last].End() == p.at {
+		p.song.Melody[last].Dur -= room
+	}
+	b.Dur -= room
+	p.at -= room
+	p.tail -= room
+	return true
+}
+
+// item plays a note or rest.
+func (p *player) item(it *item, at, dur theory.Dur) {
+	if dur == 0 {
+		return
+	}
+	from := p.tied
+	p.tied = nil
+	if it.rest {
+		return
+	}
+	if it.tied {
+		p.tied = it
+	}
+	pitch := it.pitch
+	if from != nil {
+		last := &p.song.Melody[len(p.song.Melody)-1]
+		if it.bare && pitch.Letter == last.Pitch.Letter && pitch.Octave == last.Pitch.Octave {
+			pitch = last.Pitch
+		}
+		if pitch == last.Pitch && last.End() == at {
+			last.Dur += dur
+			from.joined = true
+			return
+		}
+	}
+	p.song.Melody = append(p.song.Melody, leadsheet.Note{
+		At: at, Dur: dur, Pitch: pitch, Graces: slices.Clone(it.graces), Lyric: it.lyric,
+		Pos: leadsheet.Pos{File: p.file, Line: it.pos.line, Col: it.pos.col},
+	})
+}
+
+// chords sets the chord mark of an item. Two symbols over one note are the first
+// and the second time's (the Nottingham collection writes them so); a blank one
+// leaves the chord as it is.
+func (p *player) chords(it *item, at theory.Dur, time, before int) {
+	n := len(it.chords)
+	if n == 0 {
+		return
+	}
+	if n > 1 {
+		p.once(leadsheet.Info, it.chords[0].at, "chord-alternatives", "", "several chord symbols over one note are taken in turn, one for each time through", "")
+	}
+	k := min(max(time, 1), n) - 1
+	it.heard |= 1 << k
+	sym := it.chords[k]
+	if sym.text == "" {
+		return
+	}
+	var inForce *leadsheet.ChordMark
+	if c := len(p.song.Chords); c > 0 {
+		inForce = &p.song.Chords[c-1]
+	}
+	m, repeat, ok := p.symbols.mark(sym, inForce)
+	if !ok {
+		return
+	}
+	if repeat {
+		p.repeatChords(sym, at, before)
+		return
+	}
+	m.At = at
+	m.Pos = leadsheet.Pos{File: p.file, Line: sym.at.line, Col: sym.at.col}
+	p.song.Chords = append(p.song.Chords, m)
+	p.events++
+}
+
+// repeatChords writes the chords of the bar before once more, as % asks.
+func (p *player) repeatChords(sym symbol, at theory.Dur, before int) {
+	n := len(p.song.Bars)
+	if p.barMark != len(p.song.Chords) || n < 2 {
+		p.warn(sym.at, "chord-repeat", "% does not stand at the start of a bar, or no bar stands before it; it is left out", "")
+		return
+	}
+	shift := at - p.song.Bars[n-2].At
+	for _, c := range p.song.Chords[before:p.barMark] {
+		c.At += shift
+		c.Pos.Line, c.Pos.Col = sym.at.line, sym.at.col
+		p.song.Chords = append(p.song.Chords, c)
+		p.events++
+	}
+}
+
+// loose tells of ties that met no note, and of chords for a time that never
+// comes.
+func (p *player) loose() {
+	for b := range p.bars {
+		for i, it := range p.bars[b].items {
+			at := where{it.pos, b, i}
+			if it.tied && !it.joined && p.firstAt[b] >= 0 {
+				p.warn(at, "tie-loose", "this tie meets no note of the same pitch; the note is not held on", "a slur is written ( )")
+			}
+			for k, sym := range it.chords {
+				if len(it.chords) > 1 && p.firstAt[b] >= 0 && it.heard&(1<<k) == 0 && sym.text != "" {
+					p.once(leadsheet.Warning, sym.at, "chord-unheard", sym.text, fmt.Sprintf("the chord %q is for a time through that does not come; it is left out", clip(sym.text)), "")
+				}
+			}
+		}
+	}
+}
+
+// finish joins the bars, checks them, finds the form and places everything.
+func (p *player) finish() (leadsheet.Song, leadsheet.Problems) {
+	s := p.song
+	s.Bars = leadsheet.JoinBars(s.Bars)
+	s.Key, s.Meter = s.Bars[0].Key, s.Bars[0].Meter
+	s.KeyDeclared, s.MeterDeclared = p.declared, !p.meterGuessed
+	if !s.KeyDeclared {
+		s = guessKey(s)
+		p.once(leadsheet.Warning, outside(p.began), "key-guessed", "", fmt.Sprintf("the tune states no key; it is taken for %s", s.Key), "write a K: field")
+	}
+	s.Rights.Text = strings.Join(p.rightsText, "; ")
+	s.Rights.Source = strings.Join(p.sources, "; ")
+	if s.Feel == leadsheet.Unstated {
+		s.Feel = p.feel
+	}
+	for i := range s.Melody {
+		n := &s.Melody[i]
+		n.Pos = placed(s, n.Pos, n.At)
+	}
+	for i := range s.Chords {
+		c := &s.Chords[i]
+		c.Pos = placed(s, c.Pos, c.At)
+	}
+	named := slices.ContainsFunc(p.marks, func(m leadsheet.SectionMark) bool { return m.Name != "" })
+	stated, ok := s, false
+	if p.stated != "" && !named {
+		stated, ok = s.StatedForm(p.stated)
+	}
+	if ok {
+		s = stated
+	} else {
+		s = s.WithForm(p.marks)
+	}
+	ps := p.problems(func(bar, item int) leadsheet.Pos {
+		if bar >= len(p.firstAt) || p.firstAt[bar] < 0 {
+			return leadsheet.Pos{}
+		}
+		on := p.bars[bar].onsets
+		return s.PosAt(p.firstAt[bar] + on[min(item, len(on)-1)])
+	})
+	ps = append(ps, irregular(s)...)
+	ps.Sort()
+	return s, ps
+}
+
+func placed(s leadsheet.Song, pos leadsheet.Pos, at theory.Dur) leadsheet.Pos {
+	p := s.PosAt(at)
+	pos.Bar, pos.Beat = p.Bar, p.Beat
+	return pos
+}
+
+// irregular tells of bars that are longer or shorter than their metre and are
+// neither a pick-up nor its complement at the end; each written bar once.
+func irregular(s leadsheet.Song) leadsheet.Problems {
+	var ps leadsheet.Problems
+	told := make(map[int]bool)
+	for i, b := range s.Bars {
+		full := b.Meter.Bar()
+		last := i == len(s.Bars)-1
+		if b.Dur == full || b.Pickup && b.Dur < full || told[b.Written] ||
+			last && s.Bars[0].Pickup && b.Dur+s.Bars[0].Dur == full {
+			continue
+		}
+		told[b.Written] = true
+		code, text := "bar-short", "shorter"
+		if b.Dur > full {
+			code, text = "bar-long", "longer"
+		}
+		if len(ps) == maxSameProblems {
+			break
+		}
+		ps.Add(leadsheet.Warning, leadsheet.Pos{File: s.File, Line: b.Line, Bar: b.Number, Beat: leadsheet.BeatUnit}, code,
+			fmt.Sprintf("the bar holds %s of a whole note, which is %s than %s", b.Dur, text, b.Meter), "check the lengths of its notes")
+	}
+	return ps
+}
+
+// guessKey takes music without a signature for C major, or for A minor where it
+// ends on A.
+func guessKey(s leadsheet.Song) leadsheet.Song {
+	end := s.Melody[len(s.Melody)-1].Pitch.Name
+	minor := end.Letter == theory.A
+	if n := len(s.Chords); n > 0 && !s.Chords[n-1].Unknown && !s.Chords[n-1].Chord.Silent() {
+		c := s.Chords[n-1].Chord
+		minor = c.Root.Letter == theory.A && c.MinorThird()
+	}
+	if !minor {
+		return s
+	}
+	old, key := s.Key, theory.Key{Tonic: theory.Name{Letter: theory.A}, Mode: theory.Minor}
+	s.Key = key
+	for i := range s.Bars {
+		if s.Bars[i].Key == old {
+			s.Bars[i].Key = key
+		}
+	}
+	return s
+}
