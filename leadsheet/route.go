@@ -44,11 +44,13 @@ type RouteProblem struct {
 //
 // A section runs from an opening sign (or from where the last repeat closed, or
 // from a Break) to the bar that closes it with its last ending. It is played
-// max(Times, highest ending) times. After D.C. or D.S. no repeat is taken again
-// and only last endings are played, as is the custom of print; a second jump is
-// not made. Where endings are written without a closing sign, each ending but
-// the last is taken to close the repeat. All in one pass over the bars and one
-// over the result; the result never exceeds MaxPlayedBars.
+// max(Times, highest ending) times. After D.C. or D.S. (to the nearest sign before
+// it) no repeat is taken again, but for those of the coda, and only last endings
+// are played, as is the custom of print, or the ending that holds the Fine or the
+// way to the coda; a second jump is not made. Where endings are written without a
+// closing sign, each ending but the last is taken to close the repeat, unless it
+// is a jump that leads out of it. All in one pass over the bars and one over the
+// result; the result never exceeds MaxPlayedBars.
 func Route(bars []Signs) ([]Visit, []RouteProblem) {
 	var problems []RouteProblem
 	say := func(bar int, sev Severity, code, text, fix string) {
@@ -95,7 +97,12 @@ walk:
 	if jump >= 0 {
 		from := 0
 		if bars[jump].DalSegno {
-			if from = slices.IndexFunc(bars, func(b Signs) bool { return b.Segno }); from < 0 {
+			for from = jump; from >= 0 && !bars[from].Segno; from-- {
+			}
+			if from < 0 {
+				from = slices.IndexFunc(bars, func(b Signs) bool { return b.Segno })
+			}
+			if from < 0 {
 				say(jump, Warning, "segno-missing", "D.S. is written, but no sign to go back to", "the tune goes back to its start")
 				from = 0
 			}
@@ -104,10 +111,11 @@ walk:
 		passes := make([]int, len(bars))
 		for _, s := range secs {
 			for i := s.first; i <= s.last; i++ {
-				passes[i] = s.passes
+				passes[i] = s.lastPass(bars)
 			}
 		}
-		for i := from; i < len(bars); i++ {
+		i := from
+		for ; i < len(bars); i++ {
 			b := bars[i]
 			if b.Ending != nil && !slices.Contains(b.Ending, passes[i]) {
 				continue
@@ -117,14 +125,32 @@ walk:
 			}
 			visits = append(visits, Visit{i, passes[i], passes[i]})
 			if b.Fine {
+				i = len(bars)
 				break
 			}
 			if b.ToCoda {
-				if coda <= i {
-					say(i, Warning, "coda-missing", "a jump to the coda is written, but no coda follows", "the tune is read straight on")
-					continue
+				if coda > i {
+					break
 				}
-				i = coda - 1
+				say(i, Warning, "coda-missing", "a jump to the coda is written, but no coda follows", "the tune is read straight on")
+			}
+		}
+		if i < len(bars) { // the coda is played as it is written
+			for _, s := range secs {
+				for pass := 1; pass <= s.passes && s.last >= coda; pass++ {
+					for i := max(s.first, coda); i <= s.last; i++ {
+						if bars[i].Ending != nil && !slices.Contains(bars[i].Ending, pass) {
+							continue
+						}
+						if full() {
+							return nil, problems
+						}
+						visits = append(visits, Visit{i, pass, s.passes})
+						if pass < s.passes && (bars[i].Times > 0 || s.closes(bars, i)) {
+							break
+						}
+					}
+				}
 			}
 		}
 	}
@@ -136,6 +162,27 @@ walk:
 type section struct {
 	first, last, passes int
 	closed              bool // a closing sign is written
+}
+
+// lastPass returns the pass to play after a jump: the last, unless only another
+// ending holds the Fine or the way to the coda.
+func (s section) lastPass(bars []Signs) int {
+	last := s.passes
+	for i := s.first; i <= s.last; i++ {
+		for _, e := range bars[i].Ending {
+			last = max(last, e)
+		}
+	}
+	pass := last
+	for i := s.first; i <= s.last; i++ {
+		if b := bars[i]; b.Ending != nil && (b.Fine || b.ToCoda) {
+			if slices.Contains(b.Ending, last) {
+				return last
+			}
+			pass = b.Ending[0]
+		}
+	}
+	return pass
 }
 
 // closes tells whether bar i ends an ending of a section whose closing signs
@@ -151,7 +198,7 @@ func sections(bars []Signs, say func(int, Severity, string, string, string)) []s
 	var secs []section
 	add := func(first, last int) {
 		s := section{first: first, last: last, passes: 1}
-		endings := 1
+		endings, leaves := 1, false
 		for i := first; i <= last; i++ {
 			if t := bars[i].Times; t > 0 {
 				s.closed = true
@@ -160,6 +207,10 @@ func sections(bars []Signs, say func(int, Severity, string, string, string)) []s
 			for _, e := range bars[i].Ending {
 				endings = max(endings, e)
 			}
+			leaves = leaves || i < last && bars[i].Ending != nil && (bars[i].DaCapo || bars[i].DalSegno)
+		}
+		if leaves && !s.closed {
+			endings = 1
 		}
 		if endings > 1 && !s.closed {
 			say(first, Warning, "repeat-end-missing",

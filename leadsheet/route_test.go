@@ -71,6 +71,10 @@ func TestRoute(t *testing.T) {
 		{"coda nowhere", "a bo cDC", "0 1 2 0 1 2", "coda-missing"},
 		{"ending never reached", "|:a [1b:| [2c:| [7d]", "0 1 0 2 0 0 0 0 0 3", ""},
 		{"bars after a jump", "aF bDC c", "0 1 0", "bars-unplayed"},
+		{"jump in the first ending", "|:a:| Sb [1cDS] [2dF]", "0 0 1 2 1 3", ""},
+		{"fine in the first ending", "|:a [1bF:| [2c] dDC", "0 1 0 2 3 0 1", ""},
+		{"nearest sign", "Sa b Sc dDS", "0 1 2 3 2 3", ""},
+		{"repeat in the coda", "a bo cDC |:Od:| e", "0 1 2 0 1 3 3 4", ""},
 		{"nothing", "", "", ""},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
