@@ -1,0 +1,317 @@
+package perform
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"sort"
+
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// heard is a note of the score with what the player thinks of it.
+type heard struct {
+	note     score.Note
+	index    int // in reading.notes
+	role     score.Kind
+	tune     bool // part of the melody, its ornaments included
+	walking  bool // part of a walking bass
+	velocity float64
+	phrase   int  // index into phrases
+	last     bool // the tune's last note of a phrase
+}
+
+// loudness is the velocity each role starts from: the tune well above the rest,
+// the bass above the inner voices. Common practice, no source; that a melody is
+// played louder than its accompaniment, and how much more than players think,
+// is measured in Goebl, "Melody lead in piano performance", JASA 110(1), 2001.
+var loudness = map[score.Kind]float64{
+	score.Melody: 84, score.Doubling: 74, score.Ornamental: 72, score.Run: 76, score.Fill: 64,
+	score.Bass: 64, score.Approach: 60, score.Passing: 58, score.Chord: 54, score.Tension: 56,
+	score.GhostNote: 34,
+}
+
+const (
+	ghostVelocity   = 34
+	walkingVelocity = 66
+)
+
+// listen gives every ordinary note its role and loudness.
+func (r *reading) listen() {
+	own := false // the score says itself what its notes are for
+	for _, n := range r.score.Notes {
+		own = own || n.Origin.Kind != 0
+	}
+	r.notes = make([]heard, len(r.score.Notes))
+	for i, n := range r.score.Notes {
+		r.notes[i] = heard{note: n, index: i, role: n.Origin.Kind}
+	}
+	if !own {
+		r.guessRoles()
+	}
+	r.findTune()
+	r.findWalking()
+	phrases := r.phrases()
+	for i := range r.notes {
+		r.notes[i].velocity = r.level(&r.notes[i], phrases)
+	}
+}
+
+// between returns the notes that start from a position to before another.
+func (r *reading) between(from, to theory.Dur) []heard {
+	i := sort.Search(len(r.notes), func(i int) bool { return r.notes[i].note.At >= from })
+	j := sort.Search(len(r.notes), func(i int) bool { return r.notes[i].note.At >= to })
+	return r.notes[i:max(i, j)]
+}
+
+// guessRoles takes, in a score that does not say, the top line of the right
+// hand for the tune and, on strong beats, the bottom line of the left for the
+// bass. A note under a longer one that still sounds is an inner voice, whenever
+// it starts.
+func (r *reading) guessRoles() {
+	longest := theory.Dur(0)
+	for i := range r.notes {
+		longest = max(longest, r.notes[i].note.Dur)
+	}
+	for i := range r.notes {
+		n := r.notes[i].note
+		outer := true
+		for _, h := range r.between(n.At-longest, n.At+1) {
+			m := h.note
+			if m.Hand != n.Hand || m.Grace > 0 || m.At > n.At || m.At != n.At && m.End() <= n.At {
+				continue
+			}
+			d := m.Pitch.MIDI() - n.Pitch.MIDI()
+			if n.Hand == score.Right && d > 0 || n.Hand == score.Left && d < 0 {
+				outer = false
+				break
+			}
+		}
+		switch {
+		case n.Grace > 0:
+			r.notes[i].role = score.Ornamental
+		case n.Marks.Has(score.Ghost):
+			r.notes[i].role = score.GhostNote
+		case outer && n.Hand == score.Right:
+			r.notes[i].role = score.Melody
+		case outer && r.strong(n.At):
+			r.notes[i].role = score.Bass
+		default:
+			r.notes[i].role = score.Chord
+		}
+	}
+}
+
+// strong tells whether a position is the first beat of a bar or its middle.
+func (r *reading) strong(at theory.Dur) bool {
+	b := r.score.Bars[max(r.score.BarAt(at), 0)]
+	return !b.Meter.Valid() || b.Meter.Strength(at-b.At+offset(b)) <= 1
+}
+
+// findTune marks the melody and what decorates it.
+func (r *reading) findTune() {
+	at := map[theory.Dur]map[score.Hand]bool{}
+	for i := range r.notes {
+		n := &r.notes[i]
+		n.tune = n.role == score.Melody || n.role == score.Ornamental && n.note.Origin.Melody > 0
+		if n.role == score.Melody {
+			if at[n.note.At] == nil {
+				at[n.note.At] = map[score.Hand]bool{}
+			}
+			at[n.note.At][n.note.Hand] = true
+		}
+	}
+	for i := range r.notes { // grace notes belong to the note they lean on
+		if n := &r.notes[i]; n.note.Grace > 0 && at[n.note.At][n.note.Hand] {
+			n.tune = true
+		}
+	}
+}
+
+// findWalking marks bars whose left hand walks: single notes on most beats,
+// moving by step somewhere.
+func (r *reading) findWalking() {
+	for _, b := range r.bars {
+		var left []*heard
+		in := r.between(b.At, b.End())
+		for i := range in {
+			if n := &in[i]; n.note.Hand == score.Left && n.note.Grace == 0 && n.role != score.GhostNote {
+				left = append(left, n)
+			}
+		}
+		steps, single := 0, len(left) >= 3 && len(left) >= b.Meter.BeatCount()-1
+		for i, n := range left {
+			if i > 0 {
+				if n.note.At == left[i-1].note.At {
+					single = false
+				}
+				if d := n.note.Pitch.MIDI() - left[i-1].note.Pitch.MIDI(); d != 0 && d >= -2 && d <= 2 {
+					steps++
+				}
+			}
+			single = single && n.note.Dur <= theory.Quarter && (n.note.At-b.At)%theory.Quarter == 0
+		}
+		if single && steps > 0 {
+			for _, n := range left {
+				n.walking = true
+			}
+		}
+	}
+}
+
+// phrase is a stretch of the piece that the tune is shaped over.
+type phrase struct {
+	from, to, peak theory.Dur
+}
+
+// phrases cuts the score where phrases begin, else every four bars, finds the
+// highest note of the tune in each and marks the last.
+func (r *reading) phrases() []phrase {
+	bars := r.score.Bars
+	marked := slices.ContainsFunc(bars[1:], func(b score.Bar) bool { return b.PhraseStart })
+	starts := []theory.Dur{bars[0].At}
+	full := 0
+	for _, b := range bars[1:] {
+		full++
+		if marked && b.PhraseStart || !marked && full%4 == 0 {
+			starts = append(starts, b.At)
+		}
+	}
+	ps := make([]phrase, len(starts))
+	for i := range ps {
+		ps[i].from, ps[i].to = starts[i], r.score.End()
+		if i+1 < len(ps) {
+			ps[i].to = starts[i+1]
+		}
+		ps[i].peak = (ps[i].from + ps[i].to) / 2
+	}
+	high := make([]int, len(ps))
+	last := make([]int, len(ps))
+	for i := range r.notes {
+		n := &r.notes[i]
+		n.phrase = max(sort.Search(len(ps), func(j int) bool { return ps[j].from > n.note.At })-1, 0)
+		if n.role != score.Melody {
+			continue
+		}
+		if k := n.note.Pitch.MIDI(); k > high[n.phrase] {
+			high[n.phrase] = k
+			ps[n.phrase].peak = n.note.At
+		}
+		if j := last[n.phrase]; j == 0 || cmp.Compare(r.notes[j-1].note.At, n.note.At) <= 0 {
+			last[n.phrase] = i + 1
+		}
+	}
+	for _, i := range last {
+		if i > 0 {
+			r.notes[i-1].last = true
+		}
+	}
+	return ps
+}
+
+// dynamics are velocities above mezzo forte.
+var dynamics = map[string]float64{"ppp": -34, "pp": -26, "p": -16, "mp": -7, "mf": 0, "f": 11, "ff": 20, "fff": 26}
+
+// level is the velocity of a note. Phrases rise to their highest note and fall
+// to their end; strong beats are a little heavier; a note struck between beats
+// and held over the next is leaned on, and so are swung upbeats. (The shape
+// follows the phrase arch and metrical accent of the KTH rule system: Friberg,
+// Bresin and Sundberg, "Overview of the KTH rule system for musical
+// performance", Advances in Cognitive Psychology 2(2-3), 2006; the amounts are
+// ours.)
+func (r *reading) level(n *heard, phrases []phrase) float64 {
+	v, known := loudness[n.role]
+	if !known {
+		v = loudness[score.Chord]
+	}
+	if n.walking {
+		v = walkingVelocity
+	}
+	if n.note.Marks.Has(score.Ghost) {
+		v = ghostVelocity
+	}
+
+	p := phrases[n.phrase]
+	shape := 0.0
+	if n.note.At <= p.peak {
+		if up := p.peak - p.from; up > 0 {
+			shape = -4 + 10*float64(n.note.At-p.from)/float64(up)
+		} else {
+			shape = 6
+		}
+	} else if down := p.to - p.peak; down > 0 {
+		shape = 6 - 12*float64(n.note.At-p.peak)/float64(down)
+	}
+	if !n.tune {
+		shape /= 2
+	}
+	v += shape
+
+	v += r.weight(n)
+	v += r.dynamic(n.note.At)
+	if n.note.Marks.Has(score.Accent) {
+		v += 12
+	}
+	if n.note.Marks.Has(score.Tenuto) {
+		v += 4
+	}
+	if n.note.Grace > 0 {
+		v -= 8
+	}
+	return v * (1 + float64(n.note.Velocity)/100)
+}
+
+// weight is what the place in the bar adds.
+func (r *reading) weight(n *heard) float64 {
+	i := r.score.BarAt(n.note.At)
+	if i < 0 || !r.score.Bars[i].Meter.Valid() {
+		return 0
+	}
+	b := r.score.Bars[i]
+	m := b.Meter
+	off := n.note.At - b.At + offset(b)
+	strength := m.Strength(off)
+	swinging := r.swing.Upbeat() > 0.5
+	if strength >= 3 && n.role != score.GhostNote {
+		// Held over the next beat: a syncopation.
+		beat := m.BeatDur()
+		if next := off - off%beat + beat; off+n.note.Dur > next && n.note.Dur >= theory.Quarter {
+			return 8
+		}
+	}
+	if swinging && !m.Compound() {
+		switch {
+		case strength == 3:
+			return 2
+		case n.walking && strength == 2 && m.BeatCount() == 4:
+			return 3 // beats two and four
+		}
+		return 0
+	}
+	return [...]float64{3, 1.5, 0, -2, -3}[strength]
+}
+
+// dynamic is what the last dynamic sign before a position says.
+func (r *reading) dynamic(at theory.Dur) float64 {
+	v := 0.0
+	for _, d := range r.score.Directions {
+		if d.Kind == score.Dynamic && d.At <= at {
+			if level, ok := dynamics[d.Text]; ok {
+				v = level
+			}
+		}
+	}
+	return v
+}
+
+// whole turns a velocity into what MIDI carries.
+func whole(v float64) int { return int(math.Round(min(max(v, 12), 120))) }
+
+// sounding tells whether a note is played in the bars chosen.
+func (r *reading) sounding(n score.Note) bool {
+	if n.Grace > 0 {
+		return n.At >= r.from && n.At < r.to
+	}
+	return n.At < r.to && n.End() > r.from && n.Dur > 0
+}

@@ -1,0 +1,300 @@
+// Package perform reads a score as a pianist would and says when each key goes
+// down and comes up, how hard, and when the pedal moves: in seconds, and in the
+// ticks of a MIDI file. It is pure: the same score and options give the same
+// performance. It knows no sound.
+//
+// The order of thought: one table maps positions of the score to seconds
+// (tempo, swing, final ritardando; see [Timing]); every note gets a role (tune,
+// bass, chord …) and from it a loudness; then its touch: how long it is held,
+// rolled chords, grace notes, ornaments; then the pedal; then a little
+// unevenness. Only then are hands left out, so that a hand alone sounds as it
+// does in the whole.
+package perform
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"gradatim/internal/sound/event"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// Hands says who plays.
+type Hands uint8
+
+// Hands. The zero value is both.
+const (
+	Both Hands = iota
+	RightAlone
+	LeftAlone
+	Melody      // the tune alone
+	MinusMelody // all but the tune: to play it oneself
+)
+
+var handsNames = [...]string{"both", "right", "left", "melody", "minus-melody"}
+
+// String returns the name that ParseHands reads.
+func (h Hands) String() string {
+	if int(h) < len(handsNames) {
+		return handsNames[h]
+	}
+	return fmt.Sprintf("Hands(%d)", h)
+}
+
+// ParseHands reads "both", "right", "left", "melody" or "minus-melody".
+func ParseHands(s string) (Hands, error) {
+	if i := slices.Index(handsNames[:], s); i >= 0 {
+		return Hands(i), nil
+	}
+	return 0, fmt.Errorf("hands %q: say both, left, right, melody or minus-melody", s)
+}
+
+// Options say what to play and how. The zero value is the whole score at its
+// own tempo.
+type Options struct {
+	Hands     Hands
+	Tempo     Tempo
+	From, To  int // printed bar numbers, both included; 0, 0 is everything
+	Loop      int // how many times; 0 means 1
+	Transpose int // semitones
+	CountIn   int // bars of clicks before the music
+	Click     bool
+	Even      bool   // no human unevenness
+	Seed      uint64 // of the unevenness
+}
+
+// MaxLoop and MaxCountIn bound what can be asked for.
+const (
+	MaxLoop    = 100
+	MaxCountIn = 8
+)
+
+// Lead is the silence before the first beat, in seconds.
+const Lead = 0.1
+
+// A Note is one key that goes down. Ornaments make several of one note of the
+// score; they share its ID.
+type Note struct {
+	ID       string // of the score's note
+	Hand     score.Hand
+	Melody   bool // part of the tune
+	At       theory.Dur
+	Pass     int // of a loop, from 0
+	Key      int // MIDI
+	Velocity int // 1…127
+	Start    float64
+	End      float64 // seconds; the key comes up
+	Shared   bool    // the other hand strikes the same key: shown, not sounded
+}
+
+// A Performance is one reading of a score.
+type Performance struct {
+	Notes    []Note        // by Start, then Key
+	Pedals   []event.Pedal // by Time
+	Ticks    []event.Tick  // the metronome
+	Timing   Timing        // positions of the score in seconds
+	Seconds  float64       // when the last key or pedal is up
+	Problems leadsheet.Problems
+
+	bars   []score.Bar // played, in one pass
+	marks  []mark
+	ticks0 int // MIDI ticks of the count-in
+}
+
+// Sequence returns what an instrument needs.
+func (p Performance) Sequence() event.Sequence {
+	s := event.Sequence{Pedals: p.Pedals, Ticks: p.Ticks, End: p.Seconds}
+	for _, n := range p.Notes {
+		if !n.Shared {
+			s.Notes = append(s.Notes, event.Note{Start: n.Start, Dur: n.End - n.Start, Key: n.Key, Velocity: n.Velocity})
+		}
+	}
+	return s
+}
+
+// Perform reads the score. The error, where there is one, is a
+// leadsheet.Problems.
+func Perform(s score.Score, o Options) (Performance, error) {
+	var p Performance
+	r, problems := newReading(s, o)
+	p.Problems = problems
+	if err := problems.Err(); err != nil {
+		return p, err
+	}
+	p.Timing = r.timing
+	p.bars = r.bars
+	p.ticks0 = ticks(r.countInDur())
+	p.marks = r.marks()
+
+	var all []Note
+	r.listen()
+	for pass := range r.timing.Passes {
+		strikes := r.touch(pass)
+		r.unsettle(strikes)
+		for _, k := range strikes {
+			if r.wanted(k) {
+				all = append(all, k.note(o.Transpose))
+			}
+		}
+		if o.Hands != Melody && o.Hands != RightAlone {
+			p.Pedals = append(p.Pedals, r.pedal(pass)...)
+		}
+	}
+	p.Notes = oneHandAKey(all)
+	p.Ticks = r.clicks()
+	p.Seconds = r.timing.End
+	for _, n := range p.Notes {
+		p.Seconds = max(p.Seconds, n.End)
+	}
+	for _, e := range p.Pedals {
+		p.Seconds = max(p.Seconds, e.Time)
+	}
+	slices.SortStableFunc(p.Pedals, func(a, b event.Pedal) int { return cmp.Compare(a.Time, b.Time) })
+	return p, nil
+}
+
+// oneHandAKey sorts the notes and sees to it that a key is down once: a key
+// struck again comes up shortly before, and of two strikes at one moment the
+// one of the tune, or else the louder, sounds.
+func oneHandAKey(notes []Note) []Note {
+	slices.SortStableFunc(notes, func(a, b Note) int {
+		return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.Key, b.Key), cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.ID, b.ID))
+	})
+	const (
+		together = 0.03 // seconds: nearer strikes are one
+		lift     = 0.02 // a key needs that long to come up
+	)
+	down := map[int]int{} // key to the index of the note that holds it
+	for i := range notes {
+		n := &notes[i]
+		j, held := down[n.Key]
+		if held && notes[j].End > n.Start-lift {
+			o := &notes[j]
+			if n.Start-o.Start < together {
+				// One strike: the tune's or the louder stays, as long as either.
+				keep, drop := o, n
+				if n.Melody && !o.Melody || n.Melody == o.Melody && n.Velocity > o.Velocity {
+					keep, drop = n, o
+					down[n.Key] = i
+				}
+				drop.Shared = true
+				keep.End = max(keep.End, drop.End)
+				continue
+			}
+			o.End = max(min(o.End, n.Start-lift), o.Start+0.01)
+		}
+		down[n.Key] = i
+	}
+	return notes
+}
+
+// A reading is the work in progress: a score, what of it is played, and what
+// the player has made up her mind about.
+type reading struct {
+	score  score.Score
+	opt    Options
+	bars   []score.Bar
+	from   theory.Dur // of the score, first position played
+	to     theory.Dur
+	tempo  tempoAt
+	timing Timing
+	swing  score.Ratio
+	steady bool // the metronome rules: no breathing, no ritardando
+	notes  []heard
+}
+
+// newReading checks the wishes against the score and lays out time.
+func newReading(s score.Score, o Options) (*reading, leadsheet.Problems) {
+	var problems leadsheet.Problems
+	wrong := func(code, text, fix string) {
+		problems.Add(leadsheet.Error, leadsheet.Pos{}, code, text, fix)
+	}
+	r := &reading{score: s.Finish(), opt: o} // in order, whoever made it
+	if len(s.Bars) == 0 || len(s.Notes) == 0 {
+		wrong("score-empty", "the score has no notes to play", "")
+		return r, problems
+	}
+	if o.Loop < 0 || o.Loop > MaxLoop {
+		wrong("loop-range", fmt.Sprintf("loop %d times", o.Loop), fmt.Sprintf("say 1 to %d", MaxLoop))
+	}
+	if o.CountIn < 0 || o.CountIn > MaxCountIn {
+		wrong("count-in-range", fmt.Sprintf("a count-in of %d bars", o.CountIn), fmt.Sprintf("say 0 to %d", MaxCountIn))
+	}
+	if err := r.selectBars(); err != nil {
+		wrong("bars-range", err.Error(), "")
+	}
+	for _, n := range s.Notes {
+		if k := n.Pitch.MIDI() + o.Transpose; k < lowestKey || k > highestKey {
+			wrong("transpose-range", fmt.Sprintf("%s moved by %+d semitones is not on the piano", n.Pitch, o.Transpose), "choose a smaller transposition")
+			break
+		}
+	}
+	r.steady = o.Click || o.Loop > 1
+	var assumed bool
+	var err error
+	if r.tempo, assumed, err = o.Tempo.of(s); err != nil {
+		wrong("tempo-range", err.Error(), fmt.Sprintf("say %d%% to %d%%, or beats a minute", MinPercent, MaxPercent))
+	} else if assumed {
+		problems.Add(leadsheet.Info, leadsheet.Pos{}, "tempo-assumed", fmt.Sprintf("the score states no tempo: played at %s", r.tempo), "")
+	}
+	if problems.Err() != nil {
+		return r, problems
+	}
+	r.swing = feel(s, r.tempo)
+	r.lay()
+	return r, problems
+}
+
+const (
+	lowestKey  = 21
+	highestKey = 108
+)
+
+// selectBars finds the bars that From and To ask for.
+func (r *reading) selectBars() error {
+	bars := r.score.Bars
+	from, to := r.opt.From, r.opt.To
+	if from == 0 && to == 0 {
+		r.bars = bars
+	} else {
+		if to == 0 {
+			to = bars[len(bars)-1].Number
+		}
+		i := slices.IndexFunc(bars, func(b score.Bar) bool { return b.Number >= from && (from == 0 || !b.Pickup) })
+		j := i
+		for j >= 0 && j < len(bars) && bars[j].Number <= to {
+			j++
+		}
+		if from < 0 || from > to || i < 0 || j <= i {
+			return fmt.Errorf("bars %d-%d: the score has bars %d to %d", from, to, max(bars[0].Number, 1), bars[len(bars)-1].Number)
+		}
+		if to > bars[len(bars)-1].Number {
+			return fmt.Errorf("bars %d-%d: the last bar is %d", from, to, bars[len(bars)-1].Number)
+		}
+		r.bars = bars[i:j]
+	}
+	r.from, r.to = r.bars[0].At, r.bars[len(r.bars)-1].End()
+	if r.from >= r.to {
+		return fmt.Errorf("bars %d-%d last no time", from, to)
+	}
+	return nil
+}
+
+// wanted tells whether a strike belongs to the hands asked for.
+func (r *reading) wanted(k strike) bool {
+	switch r.opt.Hands {
+	case RightAlone:
+		return k.of.note.Hand == score.Right
+	case LeftAlone:
+		return k.of.note.Hand == score.Left
+	case Melody:
+		return k.of.tune
+	case MinusMelody:
+		return !k.of.tune && k.of.role != score.Doubling
+	default:
+		return true
+	}
+}
