@@ -1,0 +1,212 @@
+package notate
+
+import (
+	"cmp"
+	"slices"
+
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// signStaff is the staff that a direction belongs to: the upper unless the
+// score says otherwise.
+func (w *writer) signStaff(hand score.Hand) score.Hand {
+	if hand == score.Left && w.Staves == 2 {
+		return score.Left
+	}
+	return score.Right
+}
+
+// signs places directions and chord symbols in their bars. What ends something
+// at a bar line belongs to the bar before.
+func (w *writer) signs() {
+	add := func(s Sign, ends bool) {
+		if s.At < 0 || s.At > w.Source.End() || s.At == w.Source.End() && !ends {
+			w.warn(max(s.At, 0), "sign-outside", "a sign lies outside the bars and is left out", "")
+			return
+		}
+		at := s.At
+		if ends {
+			at = max(0, at-1)
+		}
+		b := &w.Bars[w.Source.BarAt(at)]
+		b.Signs = append(b.Signs, s)
+	}
+	for _, b := range w.Source.Bars {
+		if b.Section != "" {
+			add(Sign{At: b.At, Kind: SignRehearsal, Staff: score.Right, Text: b.Section}, false)
+		}
+	}
+	if t := w.Source.Tempo; t.Set() || t.Words != "" || w.Source.Feel != 0 {
+		add(Sign{Kind: SignTempo, Staff: score.Right}, false)
+	}
+	for i, c := range w.Source.Chords {
+		add(Sign{At: c.At, Kind: SignChord, Staff: score.Right, Chord: i}, false)
+	}
+	w.pedals(add)
+	for _, staff := range w.hands() {
+		for _, r := range w.octaves[staff] {
+			add(Sign{At: r.a, Kind: SignOctaveUp, Staff: staff}, false)
+			add(Sign{At: r.b, Kind: SignOctaveEnd, Staff: staff}, true)
+		}
+	}
+	for _, d := range w.Source.Directions {
+		s := Sign{At: d.At, Staff: w.signStaff(d.Hand), Text: d.Text}
+		switch d.Kind {
+		case score.Words:
+			s.Kind = SignWords
+		case score.Dynamic:
+			s.Kind = SignDynamic
+		case score.Rehearsal:
+			s.Kind = SignRehearsal
+		default:
+			continue // pedal, 8va and clefs are dealt with
+		}
+		if s.Kind == SignRehearsal && d.At >= 0 && d.At < w.Source.End() && w.Source.Bars[w.Source.BarAt(d.At)].Section == d.Text {
+			continue
+		}
+		if s.Text != "" {
+			add(s, false)
+		}
+	}
+	for i := range w.Bars {
+		slices.SortStableFunc(w.Bars[i].Signs, func(a, b Sign) int {
+			return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Kind, b.Kind))
+		})
+	}
+}
+
+// pedals pairs the pedal signs: every line that begins also ends, and one that
+// is caught again ends where the next begins.
+func (w *writer) pedals(add func(Sign, bool)) {
+	staff := score.Left
+	if w.Staves == 1 {
+		staff = score.Right
+	}
+	down := theory.Dur(-1)
+	close := func(at theory.Dur) {
+		if down >= 0 && at > down {
+			add(Sign{At: down, Kind: SignPedalDown, Staff: staff}, false)
+			add(Sign{At: at, Kind: SignPedalUp, Staff: staff}, true)
+		}
+		down = -1
+	}
+	for _, d := range w.Source.Directions {
+		if d.At < 0 || d.At > w.Source.End() {
+			continue
+		}
+		switch d.Kind {
+		case score.PedalDown:
+			close(d.At)
+			if d.At < w.Source.End() {
+				down = d.At
+			}
+		case score.PedalUp:
+			close(d.At)
+		}
+	}
+	close(w.Source.End())
+}
+
+// arpeggios numbers the wavy lines: one line joins all chords of a moment that
+// are rolled, across the staves.
+func (w *writer) arpeggios() {
+	rolled := map[theory.Dur]int{} // notes that begin in rolled chords
+	mine := func(e *Event) bool {
+		for _, h := range e.Heads {
+			if h.First && w.Source.Notes[h.Note].Marks.Has(score.Rolled) {
+				return true
+			}
+		}
+		return false
+	}
+	w.each(func(_ *Bar, _ *Voice, e *Event) {
+		if mine(e) {
+			rolled[e.At] += len(e.Heads)
+		}
+	})
+	w.each(func(_ *Bar, _ *Voice, e *Event) {
+		if mine(e) && rolled[e.At] > 1 {
+			e.Arpeggio = 1
+		}
+	})
+}
+
+// slurs pairs slur marks within a voice, slurs grace notes to their main note,
+// and numbers the slurs so that no two alive in the same bars share a number.
+func (w *writer) slurs() {
+	type slur struct {
+		from, to       *Head
+		fromBar, toBar int
+	}
+	var all []slur
+	type key struct {
+		hand  score.Hand
+		voice uint8
+	}
+	type start struct {
+		head *Head
+		bar  int
+	}
+	open := map[key][]start{}
+	bar := 0
+	visit := func(h *Head) {
+		n := w.Source.Notes[h.Note]
+		k := key{n.Hand, n.Voice}
+		if st := open[k]; h.Last && n.Marks.Has(score.SlurTo) && len(st) > 0 {
+			s := st[len(st)-1]
+			open[k] = st[:len(st)-1]
+			all = append(all, slur{s.head, h, s.bar, bar})
+		}
+		if h.First && n.Marks.Has(score.SlurFrom) {
+			open[k] = append(open[k], start{h, bar})
+		}
+	}
+	for bar = range w.Bars {
+		for _, e := range w.inOrder(&w.Bars[bar]) {
+			marked := false
+			for i := range e.Graces {
+				for j := range e.Graces[i].Heads {
+					h := &e.Graces[i].Heads[j]
+					marked = marked || w.Source.Notes[h.Note].Marks.Has(score.SlurFrom)
+					visit(h)
+				}
+			}
+			if len(e.Graces) > 0 && !marked {
+				g := e.Graces[0].Heads
+				all = append(all, slur{&g[len(g)-1], &e.Heads[len(e.Heads)-1], bar, bar})
+			}
+			for i := range e.Heads {
+				visit(&e.Heads[i])
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b slur) int { return cmp.Compare(a.fromBar, b.fromBar) })
+	const numbers = 16 // MusicXML 4.0, type number-level
+	var busy [numbers + 1]int
+	for i := range busy {
+		busy[i] = -1
+	}
+	for _, s := range all {
+		for n := 1; n <= numbers; n++ {
+			if busy[n] < s.fromBar && s.from.SlurFrom == 0 && s.to.SlurTo == 0 {
+				s.from.SlurFrom, s.to.SlurTo, busy[n] = n, n, s.toBar
+				break
+			}
+		}
+	}
+}
+
+// inOrder lists the chords of a bar in time order, voice by voice.
+func (w *writer) inOrder(b *Bar) []*Event {
+	var out []*Event
+	for i := range b.Voices {
+		for j := range b.Voices[i].Events {
+			if e := &b.Voices[i].Events[j]; e.Kind == Chord {
+				out = append(out, e)
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *Event) int { return cmp.Compare(a.At, b.At) })
+	return out
+}
