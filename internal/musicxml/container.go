@@ -1,0 +1,222 @@
+package musicxml
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"path"
+	"regexp"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/htmlindex"
+	"golang.org/x/text/encoding/unicode"
+
+	"gradatim/leadsheet"
+)
+
+// unpack returns the score of a file as UTF-8 text: out of its archive if it is
+// compressed, out of its encoding if it has another.
+func (r *reader) unpack(data []byte) ([]byte, bool) {
+	if len(data) > maxInput {
+		return nil, r.fail(leadsheet.Pos{}, "file-too-large",
+			fmt.Sprintf("the file is larger than %d MB", maxInput>>20), "")
+	}
+	if bytes.HasPrefix(data, []byte("PK")) {
+		var ok bool
+		if data, ok = r.unzip(data); !ok {
+			return nil, false
+		}
+	}
+	if len(bytes.TrimSpace(data)) == 0 {
+		return nil, r.fail(leadsheet.Pos{Line: 1}, "file-empty", "the file is empty", "")
+	}
+	return r.decode(data)
+}
+
+// unzip takes the score out of a compressed file (MusicXML 4.0, "compressed
+// .mxl files"): META-INF/container.xml names it. Where that is missing or
+// damaged the first score in the archive is taken.
+func (r *reader) unzip(data []byte) ([]byte, bool) {
+	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		return nil, r.fail(leadsheet.Pos{}, "mxl-damaged", "the compressed file is damaged or cut off", "save it again, or as plain .musicxml")
+	}
+	if len(archive.File) > maxEntries {
+		return nil, r.fail(leadsheet.Pos{}, "mxl-entries",
+			fmt.Sprintf("the compressed file holds more than %d files", maxEntries), "")
+	}
+	named, why := r.rootFile(archive)
+	root := named
+	if root == nil {
+		for _, f := range archive.File {
+			if isScoreName(f.Name) {
+				root = f
+				break
+			}
+		}
+		if root == nil {
+			return nil, r.fail(leadsheet.Pos{}, "mxl-no-score", "the compressed file holds no score", "")
+		}
+		r.warn(leadsheet.Pos{}, "mxl-container", fmt.Sprintf("%s; read %q, the first score in the archive", why, path.Base(root.Name)), "")
+	}
+	packed := max(root.CompressedSize64, 1)
+	if root.UncompressedSize64 > maxInput {
+		return nil, r.fail(leadsheet.Pos{}, "file-too-large",
+			fmt.Sprintf("the score inside is larger than %d MB", maxInput>>20), "")
+	}
+	if root.UncompressedSize64 > freeRatio && root.UncompressedSize64/packed > maxRatio {
+		return nil, r.fail(leadsheet.Pos{}, "mxl-ratio",
+			fmt.Sprintf("the score inside is packed more than %d to 1; no piece of music is", maxRatio), "")
+	}
+	out, err := readEntry(root, maxInput)
+	switch {
+	case errors.Is(err, errTooLong):
+		return nil, r.fail(leadsheet.Pos{}, "file-too-large",
+			fmt.Sprintf("the score inside is larger than %d MB", maxInput>>20), "")
+	case errors.Is(err, zip.ErrAlgorithm) || root.Flags&1 == 1:
+		return nil, r.fail(leadsheet.Pos{}, "mxl-method", "the score inside is encrypted or packed in an unknown way", "save it as plain .musicxml")
+	case err != nil:
+		return nil, r.fail(leadsheet.Pos{}, "mxl-damaged", "the compressed file is damaged or cut off", "save it again, or as plain .musicxml")
+	}
+	return out, true
+}
+
+func isScoreName(name string) bool {
+	if strings.HasPrefix(name, "META-INF/") || strings.HasPrefix(path.Base(name), ".") {
+		return false
+	}
+	switch strings.ToLower(path.Ext(name)) {
+	case ".musicxml", ".xml":
+		return true
+	}
+	return false
+}
+
+// rootFile finds the score that the container names; where it cannot, why says
+// so.
+func (r *reader) rootFile(archive *zip.Reader) (f *zip.File, why string) {
+	var container *zip.File
+	for _, f := range archive.File {
+		if f.Name == "META-INF/container.xml" {
+			container = f
+			break
+		}
+	}
+	if container == nil {
+		return nil, "the archive has no META-INF/container.xml"
+	}
+	text, err := readEntry(container, maxContainer)
+	if err != nil {
+		return nil, "META-INF/container.xml cannot be read"
+	}
+	dec := xml.NewDecoder(bytes.NewReader(text))
+	dec.CharsetReader = sameCharset
+	for {
+		tok, err := dec.Token()
+		if err != nil {
+			if errors.Is(err, io.EOF) {
+				return nil, "META-INF/container.xml names no score"
+			}
+			return nil, "META-INF/container.xml is malformed"
+		}
+		e, ok := tok.(xml.StartElement)
+		if !ok || e.Name.Local != "rootfile" {
+			continue
+		}
+		name, media := "", ""
+		for _, a := range e.Attr {
+			switch a.Name.Local {
+			case "full-path":
+				name = a.Value
+			case "media-type":
+				media = a.Value
+			}
+		}
+		if media != "" && !strings.Contains(media, "musicxml") {
+			continue // a picture or a sound of the score
+		}
+		for _, f := range archive.File {
+			if f.Name == name {
+				return f, ""
+			}
+		}
+		return nil, fmt.Sprintf("META-INF/container.xml names %q, which is not in the archive", name)
+	}
+}
+
+var errTooLong = errors.New("musicxml: longer than allowed")
+
+func readEntry(f *zip.File, limit int64) ([]byte, error) {
+	rc, err := f.Open()
+	if err != nil {
+		return nil, err
+	}
+	defer rc.Close()
+	out, err := io.ReadAll(io.LimitReader(rc, limit+1))
+	if int64(len(out)) > limit {
+		return nil, errTooLong
+	}
+	return out, err
+}
+
+var encodingDecl = regexp.MustCompile(`^\s*<\?xml[^>]*?encoding\s*=\s*["']([A-Za-z0-9._:-]+)["']`)
+
+// decode turns the text into UTF-8. A byte order mark wins over the
+// declaration; bytes that are not what they claim to be are read as
+// Windows-1252, with a warning.
+func (r *reader) decode(data []byte) ([]byte, bool) {
+	enc, name := encoding.Encoding(nil), ""
+	switch {
+	case bytes.HasPrefix(data, []byte{0xEF, 0xBB, 0xBF}):
+		data = data[3:]
+	case bytes.HasPrefix(data, []byte{0xFF, 0xFE}), bytes.HasPrefix(data, []byte{'<', 0}):
+		enc, name = unicode.UTF16(unicode.LittleEndian, unicode.UseBOM), "UTF-16"
+	case bytes.HasPrefix(data, []byte{0xFE, 0xFF}), bytes.HasPrefix(data, []byte{0, '<'}):
+		enc, name = unicode.UTF16(unicode.BigEndian, unicode.UseBOM), "UTF-16"
+	default:
+		if m := encodingDecl.FindSubmatch(data[:min(len(data), 256)]); m != nil {
+			name = string(m[1])
+		}
+		if up := strings.ToUpper(name); name != "" && up != "UTF-8" && up != "UTF8" && !strings.HasPrefix(up, "UTF-16") {
+			var err error
+			if enc, err = htmlindex.Get(name); err != nil {
+				return nil, r.fail(leadsheet.Pos{Line: 1}, "encoding-unknown",
+					fmt.Sprintf("the file says that it is written in %q, which is not a known encoding", name), "save it as UTF-8")
+			}
+		}
+	}
+	if enc == nil && !utf8.Valid(data) {
+		line := 1 + bytes.Count(data[:validPrefix(data)], []byte("\n"))
+		r.warn(leadsheet.Pos{Line: line}, "encoding-guessed", "the text is not UTF-8; read as Windows-1252", "save the file as UTF-8")
+		enc, name = charmap.Windows1252, "Windows-1252"
+	}
+	if enc == nil {
+		return data, true
+	}
+	out, err := enc.NewDecoder().Bytes(data)
+	if err != nil {
+		return nil, r.fail(leadsheet.Pos{Line: 1}, "encoding-damaged", "the text is not "+name+" as it says", "save the file as UTF-8")
+	}
+	return bytes.TrimPrefix(out, []byte("\uFEFF")), true
+}
+
+func validPrefix(data []byte) int {
+	n := 0
+	for n < len(data) {
+		c, size := utf8.DecodeRune(data[n:])
+		if c == utf8.RuneError && size <= 1 {
+			break
+		}
+		n += size
+	}
+	return n
+}
+
+// sameCharset serves text that is UTF-8 already, whatever it says.
+func sameCharset(_ string, r io.Reader) (io.Reader, error) { return r, nil }

@@ -1,0 +1,584 @@
+package musicxml
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// song turns a document into a lead sheet.
+func (r *reader) song(doc *document) (leadsheet.Song, bool) {
+	chosen := r.melodyPart(doc)
+	if chosen == nil {
+		return leadsheet.Song{}, false
+	}
+	lanes, main, ok := r.layAll(doc, chosen)
+	if !ok {
+		return leadsheet.Song{}, false
+	}
+	content := reach(lanes, len(main.bars))
+	turns := r.turns(lanes, content)
+	bars, sig := r.bars(main, content, turns)
+	chords := chordLane(append([]*lane{main}, lanes...)...)
+	if chords != main {
+		r.warn(leadsheet.Pos{Line: chords.line}, "chords-elsewhere", fmt.Sprintf("the chord symbols are read from %s", chords.label()), "")
+	}
+	pg := &page{bars: bars, turns: turns, tune: r.tune(main, bars), marks: r.chordMarks(chords, bars, true), sections: sections(main, len(bars))}
+	r.padding(pg)
+	r.mode(main, pg)
+	r.looseTies(pg)
+	visits, ok := r.route(turns, bars)
+	if !ok {
+		return leadsheet.Song{}, false
+	}
+	s := leadsheet.Song{File: r.file, KeyDeclared: sig.keyed, MeterDeclared: sig.metered}
+	head(doc, &s)
+	r.directions(&s, lanes, main, bars)
+	marks, ok := r.play(&s, pg, visits)
+	if !ok {
+		return leadsheet.Song{}, false
+	}
+	if len(s.Melody) == 0 {
+		return leadsheet.Song{}, r.fail(leadsheet.Pos{Line: main.line}, "no-notes", "the score has no melody notes", "a lead sheet needs a melody")
+	}
+	s.Bars = leadsheet.JoinBars(s.Bars)
+	s.Key, s.Meter = s.Bars[0].Key, s.Bars[0].Meter
+	return s.WithForm(marks), true
+}
+
+// layAll lays out every part; only the chosen one tells its faults.
+func (r *reader) layAll(doc *document, chosen *part) (lanes []*lane, main *lane, ok bool) {
+	for _, p := range doc.parts {
+		if len(p.measures) == 0 {
+			continue
+		}
+		l, ok := r.lay(p, p == chosen)
+		if !ok {
+			return nil, nil, false
+		}
+		lanes = append(lanes, l)
+		if p == chosen {
+			main = l
+		}
+	}
+	return lanes, main, true
+}
+
+// reach returns how far the notes of each of n bars go, over all parts.
+func reach(lanes []*lane, n int) []theory.Dur {
+	out := make([]theory.Dur, n)
+	for _, l := range lanes {
+		for i := range min(n, len(l.bars)) {
+			out[i] = max(out[i], l.bars[i].content)
+		}
+	}
+	return out
+}
+
+// melodyPart chooses the part that holds the tune: the first with notes of
+// definite pitch.
+func (r *reader) melodyPart(doc *document) *part {
+	var chosen *part
+	var others []string
+	bars, drums := 0, false
+	for _, p := range doc.parts {
+		bars += len(p.measures)
+		pitched, unpitched := p.has()
+		drums = drums || unpitched
+		switch {
+		case !pitched:
+		case chosen == nil:
+			chosen = p
+		default:
+			others = append(others, p.label())
+		}
+	}
+	if chosen == nil {
+		switch {
+		case bars == 0:
+			r.fail(leadsheet.Pos{Line: 1}, "no-bars", "the score has no bars", "")
+		case drums:
+			r.fail(leadsheet.Pos{Line: doc.parts[0].line}, "no-pitch", "the score has only notes without a pitch (percussion)", "a lead sheet needs a melody")
+		default:
+			r.fail(leadsheet.Pos{Line: doc.parts[0].line}, "no-notes", "the score has no notes", "a lead sheet needs a melody")
+		}
+		return nil
+	}
+	if len(others) > 0 {
+		n := len(others)
+		if n > 6 {
+			others = append(others[:6:6], "…")
+		}
+		r.warn(leadsheet.Pos{Line: chosen.line}, "parts-left-out",
+			fmt.Sprintf("the melody is read from %s; left out: %s", chosen.label(), strings.Join(others, ", ")), "")
+	}
+	return chosen
+}
+
+func (p *part) label() string {
+	if p.name != "" {
+		return fmt.Sprintf("%q", clip(p.name))
+	}
+	return fmt.Sprintf("part %q", clip(p.id))
+}
+
+// has tells whether the part has notes with and without definite pitch.
+func (p *part) has() (pitched, unpitched bool) {
+	for _, m := range p.measures {
+		for _, it := range m.items {
+			if n, ok := it.(*note); ok {
+				pitched = pitched || n.pitched && !n.cue && !n.slashHead
+				unpitched = unpitched || n.unpitched || n.slashHead
+			}
+		}
+	}
+	return pitched, unpitched
+}
+
+// tuneNote is one note of the melody in its bar.
+type tuneNote struct {
+	at, dur        theory.Dur
+	pitch          theory.Pitch
+	graces         []theory.Pitch
+	lyric          string
+	tieFrom, tieTo bool
+	line           int
+}
+
+// tune picks the melody out of the lane: one staff, one voice, the top note of
+// each chord.
+func (r *reader) tune(l *lane, bars []writtenBar) [][]tuneNote {
+	staff := tuneStaff(l)
+	voice := tuneVoice(l, staff)
+	out := make([][]tuneNote, len(bars))
+	var graces []theory.Pitch
+	var grace place
+	begun := -1 // key of a grace note that is tied to its main note
+	r.staffLeftOut(l, staff)
+	for i := range l.bars {
+		b := &l.bars[i]
+		v := voiceOf(b, staff, voice)
+		if v != voice && v != "" {
+			r.warnAt(place{line: l.measures[i].line, bar: i}, "voice-changed",
+				fmt.Sprintf("voice %s is silent in this bar; the melody is read from voice %s", clip(voice), clip(v)), "")
+		}
+		other := false
+		var notes []tuneNote
+		for k := range b.notes {
+			n := &b.notes[k]
+			if n.staff != staff || n.rest {
+				continue
+			}
+			here := place{line: n.line, bar: i, at: n.at, timed: true}
+			if n.voice != v {
+				if !other && (n.pitched || n.unpitched) {
+					other = true
+					r.warnAt(here, "voices-left-out", fmt.Sprintf("other voices than voice %s are left out", clip(v)), "")
+				}
+				continue
+			}
+			if !r.usable(n, here) {
+				continue
+			}
+			if n.grace {
+				if n.tieFrom {
+					begun = n.pitch.MIDI()
+				}
+				if n.chord && len(graces) > 0 {
+					graces[len(graces)-1] = higher(graces[len(graces)-1], n.pitch)
+					continue
+				}
+				if len(graces) < 32 {
+					graces = append(graces, n.pitch)
+				}
+				grace = here
+				continue
+			}
+			if n.tieTo && len(graces) > 0 && begun == n.pitch.MIDI() { // the grace note is the note itself, begun early
+				graces = slices.DeleteFunc(graces, func(p theory.Pitch) bool { return p.MIDI() == begun })
+				n.note.tieTo = false
+			}
+			begun = -1
+			tn := tuneNote{at: n.at, dur: n.end - n.at, pitch: n.pitch, graces: graces, lyric: n.lyric,
+				tieFrom: n.tieFrom, tieTo: n.tieTo, line: n.line}
+			if tn.dur <= 0 {
+				r.warnAt(here, "note-without-length", "the note has no length; left out", "")
+				continue
+			}
+			graces = nil
+			notes = append(notes, tn)
+		}
+		out[i] = r.oneLine(notes, i)
+	}
+	if len(graces) > 0 {
+		r.warnAt(grace, "grace-left-out", "a grace note after the last note is left out", "")
+	}
+	return out
+}
+
+func higher(a, b theory.Pitch) theory.Pitch {
+	if theory.ComparePitch(a, b) < 0 {
+		return b
+	}
+	return a
+}
+
+// usable tells whether a note can be part of a melody or page, and why not.
+func (r *reader) usable(n *placed, here place) bool {
+	switch {
+	case n.cue:
+		r.warnAt(here, "cue-left-out", "a cue note is left out", "")
+	case n.unpitched:
+		r.warnAt(here, "unpitched-left-out", "a note without a pitch is left out", "")
+	case n.faulty || !n.pitched:
+		r.warnAt(here, "pitch-invalid", "the note has no readable pitch; left out", "")
+	case n.slashHead:
+		r.warnAt(here, "slash-left-out", "a rhythm slash is left out: it is no melody note", "")
+	case n.pitch.Octave < -1 || n.pitch.MIDI() < 0 || n.pitch.MIDI() > 127 || n.pitch.Alter > 3 || n.pitch.Alter < -3:
+		r.warnAt(here, "pitch-out-of-range", "the note sounds outside every range; left out", "")
+	default:
+		if n.micro {
+			r.warnAt(here, "microtone", fmt.Sprintf("a microtone is read as %s", n.pitch), "")
+		}
+		return true
+	}
+	return false
+}
+
+// oneLine sorts the notes of a bar and keeps one at a time: of those that begin
+// together the highest, and the earlier ends where the next begins.
+func (r *reader) oneLine(notes []tuneNote, bar int) []tuneNote {
+	slices.SortStableFunc(notes, func(a, b tuneNote) int { return cmp.Compare(a.at, b.at) })
+	out := notes[:0]
+	said := false
+	for _, n := range notes {
+		if k := len(out) - 1; k >= 0 && out[k].at == n.at {
+			if !said {
+				said = true
+				r.warnAt(place{line: n.line, bar: bar, at: n.at, timed: true}, "chord-top-note", "of a chord in the melody the top note is read", "")
+			}
+			if theory.ComparePitch(out[k].pitch, n.pitch) < 0 {
+				n.lyric = cmp.Or(n.lyric, out[k].lyric)
+				if len(n.graces) == 0 {
+					n.graces = out[k].graces
+				}
+				out[k] = n
+			} else {
+				out[k].lyric = cmp.Or(out[k].lyric, n.lyric)
+			}
+			continue
+		}
+		if k := len(out) - 1; k >= 0 && out[k].at+out[k].dur > n.at {
+			r.warnAt(place{line: n.line, bar: bar, at: n.at, timed: true}, "melody-overlap", "a melody note begins while another sounds; the first is cut short", "")
+			out[k].dur = n.at - out[k].at
+			out[k].tieFrom = false
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+// tuneStaff is the first staff that has notes of definite pitch.
+func tuneStaff(l *lane) int {
+	best := 0
+	for i := range l.bars {
+		for _, n := range l.bars[i].notes {
+			if n.pitched && (best == 0 || n.staff < best) {
+				best = n.staff
+			}
+		}
+	}
+	return max(best, 1)
+}
+
+func (r *reader) staffLeftOut(l *lane, staff int) {
+	for i := range l.bars {
+		for _, n := range l.bars[i].notes {
+			if n.pitched && n.staff != staff {
+				r.warnAt(place{line: n.line, bar: i, at: n.at, timed: true}, "staff-left-out",
+					fmt.Sprintf("the melody is read from staff %d; the others are left out", staff), "")
+				return
+			}
+		}
+	}
+}
+
+// tuneVoice is voice 1 where it has notes, else the first voice that has.
+func tuneVoice(l *lane, staff int) string {
+	first := ""
+	for i := range l.bars {
+		for _, n := range l.bars[i].notes {
+			if n.staff != staff || !n.pitched || n.cue {
+				continue
+			}
+			if n.voice == "1" {
+				return "1"
+			}
+			if first == "" {
+				first = n.voice
+			}
+		}
+	}
+	return first
+}
+
+// voiceOf is the voice to read in one bar: the melody's, or, where that has not
+// even a rest, the first that has notes.
+func voiceOf(b *laneBar, staff int, voice string) string {
+	other := ""
+	for _, n := range b.notes {
+		if n.staff != staff {
+			continue
+		}
+		if n.voice == voice {
+			return voice
+		}
+		if other == "" && n.pitched && !n.cue {
+			other = n.voice
+		}
+	}
+	if other != "" {
+		return other
+	}
+	return voice
+}
+
+// tuneMark is one chord symbol in its bar.
+type tuneMark struct {
+	at   theory.Dur
+	line int
+	reading
+}
+
+// chordLane is the lane whose chord symbols are read: the first of those given
+// that has any, else the first.
+func chordLane(lanes ...*lane) *lane {
+	for _, l := range lanes {
+		if hasChords(l) {
+			return l
+		}
+	}
+	return lanes[0]
+}
+
+// chordMarks reads the chord symbols of a lane; words tells whether chords
+// written as words count.
+func (r *reader) chordMarks(l *lane, bars []writtenBar, words bool) [][]tuneMark {
+	written := hasChords(l)
+	out := make([][]tuneMark, len(bars))
+	var before reading // the last chord, for %
+	for i := range min(len(bars), len(l.bars)) {
+		b := &l.bars[i]
+		var marks []tuneMark
+		for _, c := range b.chords {
+			if c.alternate {
+				r.warnAt(place{line: c.line, bar: i, at: c.at, timed: true}, "chord-alternative", "an alternative chord is left out", "")
+				continue
+			}
+			marks = append(marks, tuneMark{at: c.at, line: c.line, reading: c.read(bars[i].key, b.iv)})
+		}
+		if words {
+			for _, d := range b.signs {
+				if m, ok := r.wordChord(d, i, b, len(marks) == 0, written); ok {
+					marks = append(marks, m)
+				}
+			}
+		}
+		for k := range marks {
+			m := &marks[k]
+			here := place{line: m.line, bar: i, at: m.at, timed: true}
+			if m.at > bars[i].dur {
+				r.warnAt(here, "chord-outside-bar", "the chord symbol stands after the end of its bar; taken to its end", "")
+				m.at = bars[i].dur
+			}
+			switch {
+			case m.repeat && before.text != "":
+				r.warnAt(here, "chord-repeat", "a sign repeats the chords of the bar before; the last of them goes on", "write the chords")
+				m.reading = before
+			case m.repeat, m.unknown:
+				m.unknown = true
+				r.warnAt(here, "chord-unknown", fmt.Sprintf("the chord symbol %q cannot be read%s", m.text, because(m.why)), m.fix)
+			}
+			for _, c := range m.cautions {
+				r.warnAt(here, "chord-caution", fmt.Sprintf("%s: %s", m.text, c), "")
+			}
+			before = m.reading
+		}
+		slices.SortStableFunc(marks, func(a, b tuneMark) int { return cmp.Compare(a.at, b.at) })
+		out[i] = r.spread(marks, b, bars[i], i)
+	}
+	return out
+}
+
+func because(why string) string {
+	if why == "" {
+		return ""
+	}
+	return ": " + why
+}
+
+// spread gives chord symbols that stand one after the other before one note
+// their places: the harmony changes during the note (so the MusicXML test suite,
+// 71g), evenly on its beats. Of equal neighbours one is kept; a symbol that
+// opens the next group as well is not counted with the one before. What finds no
+// place of at least an eighth is left out.
+func (r *reader) spread(marks []tuneMark, b *laneBar, wb writtenBar, bar int) []tuneMark {
+	var out []tuneMark
+	for i := 0; i < len(marks); {
+		j := i + 1
+		for j < len(marks) && marks[j].at == marks[i].at {
+			j++
+		}
+		group := slices.CompactFunc(slices.Clone(marks[i:j]), func(a, b tuneMark) bool { return a.same(b) })
+		if n := len(group); n > 1 && j < len(marks) && group[n-1].same(marks[j]) {
+			group = group[:n-1]
+		}
+		start, end := marks[i].at, wb.dur
+		if j < len(marks) {
+			end = marks[j].at
+		}
+		for k := range b.notes {
+			if n := &b.notes[k]; n.at == start && n.end > start {
+				end = min(end, n.end)
+				break
+			}
+		}
+		i = j
+		n := theory.Dur(len(group))
+		if n == 1 {
+			out = append(out, group[0])
+			continue
+		}
+		here := place{line: group[1].line, bar: bar, at: start, timed: true}
+		unit := theory.Whole / theory.Dur(wb.meter.Unit)
+		for unit > theory.Eighth && unit*n > end-start {
+			unit /= 2
+		}
+		if unit*n > end-start {
+			r.warnAt(here, "chord-twice", fmt.Sprintf("%d chord symbols stand in one place; only %s is read", n, group[0].text), "")
+			out = append(out, group[0])
+			continue
+		}
+		r.warnAt(here, "chords-spread", fmt.Sprintf("%d chord symbols stand over one note; spread evenly over it", n), "give each its place")
+		at := start - unit
+		for k, m := range group {
+			even := (theory.Dur(k)*(end-start)/n + unit/2) / unit * unit
+			at = max(start+even, at+unit)
+			m.at = at
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// same tells whether two marks say the same chord.
+func (m tuneMark) same(o tuneMark) bool {
+	return m.chord == o.chord && m.unknown == o.unknown && (!m.unknown || m.text == o.text)
+}
+
+func hasChords(l *lane) bool {
+	for i := range l.bars {
+		if len(l.bars[i].chords) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// wordChord reads a chord symbol that is written as words over the staff: N.C.
+// always, others where the bar has no chord symbol of its own and the words are
+// more than a letter that could be anything.
+func (r *reader) wordChord(d placedDirection, bar int, b *laneBar, bare, written bool) (tuneMark, bool) {
+	if len(d.words) != 1 || d.guide().any() || sectionOf(d.words[0]) != "" {
+		return tuneMark{}, false
+	}
+	text := d.words[0]
+	if len(text) > 24 {
+		return tuneMark{}, false
+	}
+	sym, err := theory.ParseSymbol(text)
+	if err != nil {
+		return tuneMark{}, false
+	}
+	if !sym.NoChord && !sym.Repeat {
+		if !bare || len(text) == 1 && !written {
+			return tuneMark{}, false
+		}
+		r.warnAt(place{line: d.line, bar: bar, at: d.at, timed: true}, "words-as-chord", fmt.Sprintf("the words %q are read as a chord symbol", text), "write it as a chord symbol")
+	}
+	return tuneMark{at: d.at, line: d.line, reading: fromSymbol(sym, text, b.iv)}, true
+}
+
+// padding recognises a first bar that rests fill up to a pick-up's full bar: its
+// first half at least is silent and without a chord, or a beat of it in a sheet
+// whose chords begin with the second bar.
+func (r *reader) padding(pg *page) {
+	bars, turns, tune, marks := pg.bars, pg.turns, pg.tune, pg.marks
+	if len(bars) < 2 || bars[0].pickup || bars[0].parts > 1 || len(tune[0]) == 0 || turns[0].start {
+		return
+	}
+	b := &bars[0]
+	if b.dur != b.meter.Bar() {
+		return
+	}
+	silent := tune[0][0].at
+	chordHere, chordLater := false, false
+	for i := range marks {
+		for _, m := range marks[i] {
+			if m.chord.Silent() {
+				continue
+			}
+			if i == 0 {
+				chordHere = true
+				silent = min(silent, m.at)
+			} else {
+				chordLater = true
+			}
+		}
+	}
+	beat := theory.Whole / theory.Dur(b.meter.Unit)
+	if 2*silent < b.dur && (silent < beat || chordHere || !chordLater) || silent == 0 {
+		return
+	}
+	b.silent = silent
+	r.warnAt(place{line: b.line, bar: 0}, "pickup-padded",
+		fmt.Sprintf("the first bar begins with rests of %s of a whole note; read as a pick-up", silent), "write a short first bar")
+	for i := range bars {
+		bars[i].number--
+	}
+}
+
+// mode decides between major and relative minor where the file gives only the
+// signature: the last chord tells, as a rule.
+func (r *reader) mode(l *lane, pg *page) {
+	bars, marks := pg.bars, pg.marks
+	if len(bars) == 0 || l.bars[0].modal || !l.bars[0].key.Valid() {
+		return
+	}
+	var last theory.Chord
+	for i := range marks {
+		for _, m := range marks[i] {
+			if !m.unknown && !m.chord.Silent() {
+				last = m.chord
+			}
+		}
+	}
+	if last.Silent() {
+		return
+	}
+	for i := range bars {
+		if i < len(l.bars) && l.bars[i].modal {
+			continue
+		}
+		if minor := theory.KeyOf(bars[i].key.Fifths(), theory.Minor); last.MinorThird() && last.Root == minor.Tonic && bars[i].key.Mode == theory.Major {
+			if i == 0 {
+				r.infoAt(place{line: bars[0].line}, "key-mode-guessed", fmt.Sprintf("the file does not say major or minor; read as %s, as the last chord is %s", minor, last), "")
+			}
+			bars[i].key = minor
+		}
+	}
+}
