@@ -12,13 +12,11 @@ import (
 	"gradatim/theory"
 )
 
-// Division is the number of MIDI ticks in a quarter note.
-const Division = 960
+// Division is the number of MIDI ticks in a quarter note: one tick is one
+// theory.Dur, so everything that is written falls on a whole tick.
+const Division = int(theory.Quarter)
 
-// ticks turns a duration into ticks; beats come out whole.
-func ticks(d theory.Dur) int {
-	return int(math.Round(float64(d) * Division / float64(theory.Quarter)))
-}
+func ticks(d theory.Dur) int { return int(d) }
 
 // EventKind is a kind of Event.
 type EventKind uint8
@@ -71,13 +69,27 @@ func (r *reading) marks() []mark {
 		}
 		out = append(out, mark{at: b.At, kind: MeterEvent, meter: m})
 		if b.Key.Valid() {
-			out = append(out, mark{at: b.At, kind: KeyEvent, key: b.Key})
+			out = append(out, mark{at: b.At, kind: KeyEvent, key: moved(b.Key, r.opt.Transpose)})
 		}
 		if b.Section != "" {
 			out = append(out, mark{at: b.At, kind: MarkerEvent, text: b.Section})
 		}
 	}
 	return out
+}
+
+// moved is a key so many semitones away, with at most six signs.
+func moved(k theory.Key, semitones int) theory.Key {
+	if semitones == 0 {
+		return k
+	}
+	f := (k.Fifths() + 7*semitones) % 12
+	if f > 6 {
+		f -= 12
+	} else if f < -6 {
+		f += 12
+	}
+	return theory.KeyOf(f, k.Mode)
 }
 
 // metreOf is the metre of a bar that is shorter than its own.
@@ -171,7 +183,7 @@ type beatTick struct {
 
 // micros is the length of a quarter note from one beat to the next.
 func (b beatTick) micros(next beatTick) int {
-	return int(math.Round((next.seconds - b.seconds) * 1e6 * Division / float64(next.tick-b.tick)))
+	return int(math.Round((next.seconds - b.seconds) * 1e6 * float64(Division) / float64(next.tick-b.tick)))
 }
 
 type tickMap []beatTick
@@ -208,7 +220,7 @@ func (m tickMap) fill(events []Event) {
 	now, tick, micros := 0.0, 0, 500000
 	for i := range events {
 		e := &events[i]
-		now += float64(e.Tick-tick) * float64(micros) / 1e6 / Division
+		now += float64(e.Tick-tick) * float64(micros) / 1e6 / float64(Division)
 		tick = e.Tick
 		e.Seconds = now
 		if e.Kind == TempoEvent {

@@ -632,7 +632,7 @@ func TestEvents(t *testing.T) {
 			}
 			for i, e := range on {
 				// half a tick, and the whole microseconds of the tempo
-				near(t, "strike", e.Seconds+perform.Lead, want[i].Start, 0.0012)
+				near(t, "strike", e.Seconds+perform.Lead, want[i].Start, 0.0003)
 			}
 		}
 	}
@@ -647,7 +647,7 @@ func TestEventsCountBars(t *testing.T) {
 			metres = append(metres, e.String())
 		}
 	}
-	if want := []string{"0 metre 1/4", "960 metre 3/4"}; !slices.Equal(metres, want) {
+	if want := []string{"0 metre 1/4", "5040 metre 3/4"}; !slices.Equal(metres, want) {
 		t.Errorf("%v, want %v", metres, want)
 	}
 	metres = nil
