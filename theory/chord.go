@@ -34,7 +34,7 @@ func (c Chord) Degree(n Name) (Degree, bool) {
 	want := mod(n.Class()-c.Root.Class(), 12)
 	var found Degree
 	ok := false
-	for _, d := range c.Tones.List() {
+	for d := range c.Tones.All() {
 		if d.Class() != want {
 			continue
 		}
@@ -48,21 +48,21 @@ func (c Chord) Degree(n Name) (Degree, bool) {
 
 // HasClass tells whether a pitch class sounds in the chord: tones, slash bass or
 // upper chord.
-func (c Chord) HasClass(class int) bool {
+func (c Chord) HasClass(class int) bool { return c.classes()>>mod(class, 12)&1 == 1 }
+
+// classes returns the pitch classes that sound, one bit each.
+func (c Chord) classes() uint16 {
 	if c.Silent() {
-		return false
+		return 0
 	}
-	for _, d := range c.Tones.List() {
-		if mod(c.Root.Class()+d.Semitones(), 12) == class {
-			return true
-		}
+	mask := turn(c.Tones.classes(), c.Root.Class())
+	if !c.UpperTones.Empty() {
+		mask |= turn(c.UpperTones.classes(), c.UpperRoot.Class())
 	}
-	for _, d := range c.UpperTones.List() {
-		if mod(c.UpperRoot.Class()+d.Semitones(), 12) == class {
-			return true
-		}
+	if c.Slash {
+		mask |= 1 << c.Bass.Class()
 	}
-	return c.Slash && c.Bass.Class() == class
+	return mask
 }
 
 // Third returns the degree that gives the chord its gender: 3, ♭3, or the 4 or 2

@@ -2,6 +2,7 @@ package theory
 
 import (
 	"fmt"
+	"iter"
 	"math/bits"
 	"strings"
 )
@@ -146,11 +147,41 @@ func (s Degrees) Number(n int) []Degree {
 
 // List returns the degrees in ascending order.
 func (s Degrees) List() []Degree {
-	out := make([]Degree, 0, 7)
-	for n := 1; n <= 13; n++ {
-		out = append(out, s.Number(n)...)
+	out := make([]Degree, 0, 8)
+	for d := range s.All() {
+		out = append(out, d)
 	}
 	return out
+}
+
+// All yields the degrees in ascending order.
+func (s Degrees) All() iter.Seq[Degree] {
+	return func(yield func(Degree) bool) {
+		for x := s.lo; x != 0; x &= x - 1 {
+			if !yield(degreeAt(bits.TrailingZeros64(x))) {
+				return
+			}
+		}
+		if s.hi != 0 {
+			yield(degreeAt(64))
+		}
+	}
+}
+
+func degreeAt(bit int) Degree { return Degree{int8(bit/5) + 1, int8(bit%5) - 2} }
+
+// classes returns the pitch classes over the root, one bit each.
+func (s Degrees) classes() (mask uint16) {
+	for d := range s.All() {
+		mask |= 1 << d.Class()
+	}
+	return mask
+}
+
+// turn moves a set of classes up by semitones.
+func turn(mask uint16, by int) uint16 {
+	by = mod(by, 12)
+	return (mask<<by | mask>>(12-by)) & 0xFFF
 }
 
 // String writes "1 b3 5 b7".

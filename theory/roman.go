@@ -238,7 +238,7 @@ func (k Key) has(c Chord) bool {
 	if n, ok := k.nameOf(root.Class()); ok {
 		root = n
 	}
-	for _, d := range c.Tones.List() {
+	for d := range c.Tones.All() {
 		if d.Number >= 9 || d.Number == 5 && d.Alter != 0 && c.Dominant() {
 			continue
 		}

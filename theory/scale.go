@@ -1,6 +1,9 @@
 package theory
 
-import "sync"
+import (
+	"math/bits"
+	"sync"
+)
 
 // Scale is a kind of scale; with a root it becomes notes. The zero Scale is none.
 type Scale uint8
@@ -60,13 +63,18 @@ var scaleTable = [...]struct{ name, degrees string }{
 	Blues:               {"blues", "1 b3 4 b5 5 b7"},
 }
 
-var scaleDegrees = sync.OnceValue(func() (out [lastScale + 1]Degrees) {
+type scaleSet struct {
+	degrees Degrees
+	classes uint16
+}
+
+var scaleSets = sync.OnceValue(func() (out [lastScale + 1]scaleSet) {
 	for s := IonianScale; s <= lastScale; s++ {
 		d, err := ParseDegrees(scaleTable[s].degrees)
 		if err != nil {
 			panic(err) // tested
 		}
-		out[s] = d
+		out[s] = scaleSet{d, d.classes()}
 	}
 	return out
 })
@@ -106,13 +114,21 @@ func (s Scale) Degrees() Degrees {
 	if !s.Valid() {
 		return Degrees{}
 	}
-	return scaleDegrees()[s]
+	return scaleSets()[s].degrees
+}
+
+// classes returns the pitch classes over the root, one bit each.
+func (s Scale) classes() uint16 {
+	if !s.Valid() {
+		return 0
+	}
+	return scaleSets()[s].classes
 }
 
 // On spells the scale upwards from a root, without the octave.
 func (s Scale) On(root Name) []Name {
 	var out []Name
-	for _, d := range s.Degrees().List() {
+	for d := range s.Degrees().All() {
 		out = append(out, d.On(root))
 	}
 	return out
@@ -120,12 +136,7 @@ func (s Scale) On(root Name) []Name {
 
 // Has tells whether a degree, by sound, is in the scale.
 func (s Scale) Has(d Degree) bool {
-	for _, own := range s.Degrees().List() {
-		if own.Class() == d.Class() {
-			return true
-		}
-	}
-	return false
+	return s.classes()>>d.Class()&1 == 1
 }
 
 // ScaleOf returns the mode's scale (minor: the natural one).
@@ -183,27 +194,19 @@ func (c Chord) Scales() []Scale {
 // augmented one. The altered and the half-whole scale belong to
 // dominants, the whole-half to diminished chords.
 func (s Scale) holds(c Chord) bool {
-	var in, chord [12]bool
-	for _, d := range s.Degrees().List() {
-		in[d.Class()] = true
+	const minorThird, majorThird, tritone, fifth, minorSeventh = 1 << 3, 1 << 4, 1 << 6, 1 << 7, 1 << 10
+	in, tones := s.classes(), c.Tones.classes()
+	if !c.UpperTones.Empty() {
+		tones |= turn(c.UpperTones.classes(), c.UpperRoot.Class()-c.Root.Class())
 	}
-	for _, d := range c.Tones.List() {
-		chord[d.Class()] = true
-	}
-	for _, d := range c.UpperTones.List() {
-		chord[mod(c.UpperRoot.Class()+d.Semitones()-c.Root.Class(), 12)] = true
-	}
-	for i := range chord {
-		if chord[i] && !in[i] {
-			return false
-		}
-	}
+	all := func(set, wanted uint16) bool { return set&wanted == wanted }
 	switch {
-	case chord[3] && !chord[4] && in[3] && in[4],
-		c.Tones.Has(Degree{5, 1}) && !chord[7] && in[7],
-		s == Altered && !(chord[4] && chord[10]),
-		s == HalfWholeDiminished && !(chord[4] && chord[10]),
-		s == WholeHalfDiminished && !(chord[3] && chord[6]):
+	case !all(in, tones),
+		tones&(minorThird|majorThird) == minorThird && all(in, minorThird|majorThird),
+		c.Tones.Has(Degree{5, 1}) && tones&fifth == 0 && in&fifth != 0,
+		s == Altered && !all(tones, majorThird|minorSeventh),
+		s == HalfWholeDiminished && !all(tones, majorThird|minorSeventh),
+		s == WholeHalfDiminished && !all(tones, minorThird|tritone):
 		return false
 	}
 	return true
@@ -215,11 +218,9 @@ func (s Scale) holds(c Chord) bool {
 // dominant scale, and a tonic minor chord with a major seventh or a sixth the
 // melodic minor. ok is false where no scale holds the chord.
 func (k Key) ChordScale(c Chord) (s Scale, ok bool) {
-	var in [12]bool
+	var in uint16
 	if k.Valid() && !c.Silent() {
-		for _, n := range k.Scale() {
-			in[n.Class()] = true
-		}
+		in = turn(ScaleOf(k.Mode).classes(), k.Tonic.Class())
 		if LydianDominant.holds(c) && k.Roman(c).Kind == Substitute {
 			return LydianDominant, true
 		}
@@ -230,12 +231,7 @@ func (k Key) ChordScale(c Chord) (s Scale, ok bool) {
 	}
 	best := -1
 	for _, t := range c.Scales() {
-		shared := 0
-		for _, d := range t.Degrees().List() {
-			if in[mod(c.Root.Class()+d.Semitones(), 12)] {
-				shared++
-			}
-		}
+		shared := bits.OnesCount16(in & turn(t.classes(), c.Root.Class()))
 		shared -= max(0, t.Degrees().Len()-7) // eight notes share more by number only
 		if shared > best {
 			s, best, ok = t, shared, true

@@ -19,12 +19,12 @@ func (c Chord) spell(as func(Name) Name) []Name {
 	if c.Slash {
 		out = append(out, as(c.Bass))
 	}
-	for _, d := range c.Tones.Normal().List() {
+	for d := range c.Tones.Normal().All() {
 		if n := d.On(c.Root); !c.Slash || n.Class() != c.Bass.Class() {
 			out = append(out, as(n))
 		}
 	}
-	for _, d := range c.UpperTones.Normal().List() {
+	for d := range c.UpperTones.Normal().All() {
 		out = append(out, as(d.On(c.UpperRoot)))
 	}
 	return out
@@ -73,8 +73,8 @@ func harmonicName(key Key, chord Chord, class int) Name {
 			return n
 		}
 		if s, ok := key.ChordScale(chord); ok {
-			for _, n := range s.On(chord.Root) {
-				if n.Class() == class {
+			for d := range s.Degrees().All() {
+				if n := d.On(chord.Root); n.Class() == class {
 					return key.readable(n)
 				}
 			}
@@ -90,17 +90,25 @@ func harmonicName(key Key, chord Chord, class int) Name {
 	return key.nearestName(class)
 }
 
-// nameOf returns the name of a pitch class in the chord: tone, bass, upper tone.
+// nameOf returns the name of a pitch class in the chord: bass, tone, upper tone.
 func (c Chord) nameOf(class int) (Name, bool) {
-	if c.Silent() {
+	if !c.HasClass(class) {
 		return Name{}, false
 	}
-	for _, n := range c.Spell() {
-		if n.Class() == class {
+	if c.Slash && c.Bass.Class() == class {
+		return c.Bass, true
+	}
+	for d := range c.Tones.All() {
+		if n := d.On(c.Root); n.Class() == class {
 			return n, true
 		}
 	}
-	return Name{}, false
+	for d := range c.UpperTones.All() {
+		if n := d.On(c.UpperRoot); n.Class() == class {
+			return n, true
+		}
+	}
+	panic("theory: a class that sounds has a name")
 }
 
 // nameOf returns the name of a pitch class in the key; minor has either form of

@@ -129,3 +129,31 @@ func TestApproachSpelling(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkHarmonicSpelling(b *testing.B) {
+	k := key(b, "F")
+	for _, symbol := range []string{"C7", "Gb7", "Bdim7"} {
+		c := chord(b, symbol)
+		b.Run("chord="+symbol+"/notes=12", func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				for midi := 60; midi < 72; midi++ {
+					HarmonicSpelling(k, c, midi)
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkRoman(b *testing.B) {
+	k := key(b, "F")
+	for _, symbol := range []string{"C7", "Gb7", "Bdim7"} {
+		c := chord(b, symbol)
+		b.Run("chord="+symbol, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				k.Roman(c)
+			}
+		})
+	}
+}

@@ -18,7 +18,7 @@ func (s Degrees) Normal() Degrees {
 	seventh := len(s.Number(7)) > 0
 	third := len(s.Number(3))+len(s.Number(10)) > 0
 	lone := !seventh && len(s.Number(9))+len(s.Number(2))+len(s.Number(6))+len(s.Number(13)) == 0
-	for _, d := range s.List() {
+	for d := range s.All() {
 		switch {
 		case d.Number == 8 || d.Number == 12:
 			d.Number -= 7
@@ -127,7 +127,7 @@ func changesFrom(base, want Degrees) (changes []string, cost int) {
 			base = base.Without(d)
 		}
 	}
-	for _, d := range want.List() {
+	for d := range want.All() {
 		switch {
 		case base.Has(d):
 		case replaced.Has(d) || bareAlteration(d) && d.Number >= 9 && seventh && !base.Has(Degree{d.Number, 0}):

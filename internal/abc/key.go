@@ -129,14 +129,17 @@ func accidentals(words []string, sig signature, exp bool) (signature, bool) {
 }
 
 // fit chooses the mode of an "exp" signature: the one on its tonic that differs
-// in the fewest letters; of equals, the one that comes first among major, minor
-// and the others in the order of theory.Mode.
+// in the fewest letters, another third counting as three; of equals, the one that
+// comes first in the order of theory.Mode.
 func fit(sig signature, exp bool) signature {
 	differ := func(m theory.Mode) int {
 		n := 0
 		for l := theory.C; l <= theory.B; l++ {
 			if (theory.Key{Tonic: sig.key.Tonic, Mode: m}).Signature(l) != sig.alter[l] {
 				n++
+				if l == (sig.key.Tonic.Letter+2)%7 {
+					n += 2
+				}
 			}
 		}
 		return n

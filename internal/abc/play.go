@@ -108,14 +108,14 @@ type player struct {
 	marks   []leadsheet.SectionMark
 	firstAt []theory.Dur // where each written bar is played first; −1: never
 
-	at      theory.Dur
-	last    int        // written bar played before
-	tail    theory.Dur // length of the note or rest that ended it
-	tied    *item      // the note before, where it is tied on
-	events  int
-	barMark int // first chord mark of the bar before
-
-	declared bool // the page states the key of the first bar
+	at        theory.Dur
+	last      int        // written bar played before
+	tail      theory.Dur // length of the note or rest that ended it
+	tied      *item      // the note before, where it is tied on
+	events    int
+	barMark   int        // first chord mark of the bar being played
+	barBefore theory.Dur // where the bar before it begins
+	declared  bool       // the page states the key of the first bar
 }
 
 func (p *player) bar(s step) {
@@ -152,6 +152,7 @@ func (p *player) bar(s step) {
 		p.item(it, p.at+w.onsets[i], dur)
 		p.tail = dur
 	}
+	p.barBefore = p.at
 	p.at += w.dur()
 }
 
@@ -247,20 +248,34 @@ func (p *player) chords(it *item, at theory.Dur, time, before int) {
 	}
 	m.At = at
 	m.Pos = leadsheet.Pos{File: p.file, Line: sym.at.line, Col: sym.at.col}
+	p.setChord(m)
+}
+
+// setChord adds a mark; it replaces what a % has put there or later.
+func (p *player) setChord(m leadsheet.ChordMark) {
+	for n := len(p.song.Chords); n > p.barMark && p.song.Chords[n-1].At >= m.At; n-- {
+		p.song.Chords = p.song.Chords[:n-1]
+	}
 	p.song.Chords = append(p.song.Chords, m)
 	p.events++
 }
 
 // repeatChords writes the chords of the bar before once more, as % asks.
 func (p *player) repeatChords(sym symbol, at theory.Dur, before int) {
-	n := len(p.song.Bars)
-	if p.barMark != len(p.song.Chords) || n < 2 {
+	if at != p.at || at == 0 {
 		p.warn(sym.at, "chord-repeat", "% does not stand at the start of a bar, or no bar stands before it; it is left out", "")
 		return
 	}
-	shift := at - p.song.Bars[n-2].At
-	for _, c := range p.song.Chords[before:p.barMark] {
-		c.At += shift
+	marks := p.song.Chords[before:p.barMark]
+	if len(marks) > 0 && before > 0 && marks[0].At > p.barBefore { // the bar begins with a chord that holds on
+		held := p.song.Chords[before-1]
+		held.At = p.barBefore
+		marks = append([]leadsheet.ChordMark{held}, marks...)
+	}
+	for _, c := range marks {
+		if c.At += at - p.barBefore; c.At >= at+p.bars[p.last].dur() {
+			break
+		}
 		c.Pos.Line, c.Pos.Col = sym.at.line, sym.at.col
 		p.song.Chords = append(p.song.Chords, c)
 		p.events++

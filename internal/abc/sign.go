@@ -61,7 +61,7 @@ func symbolLike(text string) bool {
 	}
 	// Words: a blank followed by two small letters that begin no suffix.
 	for _, w := range strings.Fields(t)[1:] {
-		if len(w) > 3 && strings.Trim(w, "abcdefghijklmnopqrstuvwxyz") == "" && !strings.HasPrefix(w, "maj") && !strings.HasPrefix(w, "min") && !strings.HasPrefix(w, "dim") && !strings.HasPrefix(w, "aug") && !strings.HasPrefix(w, "sus") {
+		if len(w) > 3 && w != "over" && strings.Trim(w, "abcdefghijklmnopqrstuvwxyz") == "" && !strings.HasPrefix(w, "maj") && !strings.HasPrefix(w, "min") && !strings.HasPrefix(w, "dim") && !strings.HasPrefix(w, "aug") && !strings.HasPrefix(w, "sus") {
 			return false
 		}
 	}

@@ -28,7 +28,7 @@ var ligatures = map[string]string{
 // as &eacute; and four-figure code points such as \u00e9 become the letters that
 // they stand for; \\ \& \% and \- lose their backslash.
 func plain(s string) string {
-	s = strings.TrimSpace(s)
+	s = strings.TrimSpace(uncontrolled(s))
 	if !strings.ContainsAny(s, "\\&") {
 		return s
 	}
@@ -58,7 +58,7 @@ func plain(s string) string {
 			rest = rest[i:]
 		}
 	}
-	return b.String()
+	return strings.TrimSpace(b.String())
 }
 
 // escape reads what follows a backslash and returns its letters and how many
@@ -92,13 +92,17 @@ func escape(s string) (string, int) {
 // guarded writes text so that plain reads it back: the inverse of plain for
 // every text without control characters.
 func guarded(s string) string {
-	s = strings.Map(func(r rune) rune {
+	return strings.NewReplacer(`\`, `\\`, `&`, `\&`, `%`, `\%`).Replace(strings.TrimSpace(uncontrolled(s)))
+}
+
+// uncontrolled turns control characters into blanks.
+func uncontrolled(s string) string {
+	return strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) {
 			return ' '
 		}
 		return r
 	}, s)
-	return strings.NewReplacer(`\`, `\\`, `&`, `\&`, `%`, `\%`).Replace(strings.TrimSpace(s))
 }
 
 func isLetter(c byte) bool { return c >= 'A' && c <= 'Z' || c >= 'a' && c <= 'z' }

@@ -20,7 +20,7 @@ type Options struct {
 	Hand    hand.Profile    // zero: hand.Default
 	Feel    leadsheet.Feel  // Unstated: the level's, else the tune's
 	Tempo   leadsheet.Tempo // zero: the tune's
-	Style   technique.Style // zero: found from the song
+	Style   harmony.Style // zero: found from the song
 	Choices []ladder.Choice // the teacher's, never overruled silently
 	// Plain lists bars (indexes) that must take the simplest figures, because a
 	// fuller one did not pass the audit; the value is how often it failed.
@@ -30,7 +30,7 @@ type Options struct {
 // Arrangement is the song at one level.
 type Arrangement struct {
 	Level     ladder.Level
-	Style     technique.Style
+	Style     harmony.Style
 	StyleWhy  string
 	Score     score.Score
 	Decisions []Decision
@@ -99,7 +99,7 @@ type piece struct {
 	quarters int // a minute
 	feel     leadsheet.Feel
 	swing    score.Ratio
-	style    technique.Style
+	style    harmony.Style
 	styleWhy string
 	hand     hand.Profile
 	octave   int // by how much the tune was moved

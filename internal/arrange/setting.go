@@ -96,7 +96,7 @@ func (p *piece) setFeel() {
 		p.feel = p.level.Feel
 	case p.song.Feel != leadsheet.Unstated:
 		p.feel = p.song.Feel
-	case p.style.Jazzy():
+	case technique.Jazzy(p.style):
 		p.feel = leadsheet.Swing
 	default:
 		p.feel = leadsheet.Straight
@@ -141,5 +141,15 @@ func (p *piece) setStyle() {
 		p.style, p.styleWhy = p.opt.Style, "as asked"
 		return
 	}
-	p.style, p.styleWhy = technique.Pop, "nothing on the sheet asks for another"
+	c := p.an.Character
+	p.style, p.styleWhy = c.Style, "nothing on the sheet asks for another"
+	if p.style == 0 {
+		p.style = harmony.Pop
+	}
+	for _, r := range c.Reasons {
+		if r.Style == p.style {
+			p.styleWhy = r.Text
+			break
+		}
+	}
 }

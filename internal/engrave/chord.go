@@ -53,7 +53,7 @@ func readHarmony(e *element) symbol {
 			}
 		}
 	}
-	if value == "none" || strings.EqualFold(strings.ReplaceAll(text, ".", ""), "nc") {
+	if value == "none" || isNoChord(text) {
 		s.root = "N.C."
 		return s
 	}
@@ -76,6 +76,8 @@ func readHarmony(e *element) symbol {
 	s.bass = nameOf(e.kid("bass"), "bass")
 	return s
 }
+
+func isNoChord(s string) bool { return strings.EqualFold(strings.ReplaceAll(s, ".", ""), "nc") }
 
 // nameOf reads <root> or <bass>.
 func nameOf(e *element, prefix string) string {

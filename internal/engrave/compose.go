@@ -60,6 +60,8 @@ type composer struct {
 	title Title
 	barAt map[string]int // bar ids to indices
 	doc   *Document
+
+	placed int // bars that the library has drawn
 }
 
 func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter) (*Document, error) {
@@ -85,6 +87,12 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter) (*Do
 		inks[i] = s.Bounds(engine)
 		pc.heights = append(pc.heights, inks[i].H())
 		pc.phrase = append(pc.phrase, first == 0 || first > 0 && (p.bars[first].hint || p.bars[first].section))
+	}
+	if n := c.placed; n < len(p.bars) {
+		c.doc.Warnings.Add(leadsheet.Warning, leadsheet.Pos{}, "engrave-bars", fmt.Sprintf("%d of %d bars are printed", n, len(p.bars)), "")
+	}
+	if c.placed == 0 {
+		return nil, leadsheet.Problems{problem(leadsheet.Pos{Bar: 1}, "engrave-empty", "", "the score has nothing to print")}
 	}
 	head := c.head()
 	_, _, low := c.foot(0, 1)
@@ -165,6 +173,7 @@ func (c *composer) dress(system *vector.Group) (first int) {
 		if first < 0 {
 			first = i
 		}
+		c.placed++
 		symbols := c.p.symbols[i]
 		n := 0
 		vector.Walk(m, vector.Identity, func(nd vector.Node, _ vector.Matrix) bool {
@@ -209,28 +218,44 @@ func (c *composer) symbol(g *vector.Group, s symbol) bool {
 }
 
 // spreadSymbols moves chord symbols that overlap the one before to the right of
-// it: the library puts two symbols of one moment on one place.
+// it, since the library puts two symbols of one moment on one place, and
+// rehearsal marks that touch a chord symbol to the left of it.
 func spreadSymbols(system *vector.Group) {
-	var before []vector.Rect
+	const free = space / 2
+	var symbols []vector.Rect
+	var marks []*vector.Group
+	shift := func(g *vector.Group, dx float64) { g.At = vector.Translate(dx, 0).Mul(g.Matrix()) }
 	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
 		g, ok := n.(*vector.Group)
-		if !ok || !hasWord(g.Class, "harm") {
+		if !ok {
 			return true
 		}
-		box := g.Bounds(m)
-		if box.Empty() {
+		switch {
+		case hasWord(g.Class, "reh"):
+			marks = append(marks, g)
+		case hasWord(g.Class, "harm"):
+			box := g.Bounds(m)
+			for _, b := range symbols {
+				if !box.Empty() && touches(box, b, 0) {
+					dx := b.X1 + free - box.X0
+					shift(g, dx)
+					box.X0, box.X1 = box.X0+dx, box.X1+dx
+				}
+			}
+			symbols = append(symbols, box)
 			return false
 		}
-		for _, b := range before {
-			if touches(box, b, 0) {
-				dx := b.X1 + space/2 - box.X0
-				g.At = vector.Translate(dx, 0).Mul(g.Matrix())
-				box.X0, box.X1 = box.X0+dx, box.X1+dx
+		return true
+	})
+	for _, g := range marks {
+		box := g.Bounds(vector.Identity)
+		for _, b := range symbols {
+			if !b.Empty() && touches(box, b, free) {
+				shift(g, b.X0-free-box.X1)
+				break
 			}
 		}
-		before = append(before, box)
-		return false
-	})
+	}
 }
 
 // locate notes where the things of a system came to stand.

@@ -227,6 +227,10 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 			}
 		}
 		before = starts
+		opts.JustifyLast = raggedLast
+		if n := len(starts); n > 1 && 2*(len(p.bars)-starts[n-1]) > starts[n-1]-starts[n-2] {
+			opts.JustifyLast = 0
+		}
 		svgs, log, err := g.render(ctx, opts, p.encode(starts))
 		squeeze := squeezed(log)
 		if err != nil {

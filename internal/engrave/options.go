@@ -53,7 +53,7 @@ func options(l Layout, lineWidth float64) engineOptions {
 	o := engineOptions{
 		InputFrom: "xml", Breaks: "encoded", Header: "none", Footer: "none", Font: musicFont, SVGViewBox: true,
 		PageWidth: int(math.Round(lineWidth / l.scale() * perMM)), PageHeight: 60000, AdjustHeight: true,
-		JustifyLast: 0.55, SpacingLinear: 0.25, SpacingStaff: 12, SpacingSystem: 4,
+		JustifyLast: raggedLast, SpacingLinear: 0.25, SpacingStaff: 12, SpacingSystem: 4,
 		FingeringScale: 0.75, StaffLineWidth: 0.15, StemWidth: 0.2, BarLineWidth: 0.3, LedgerThickness: 0.25,
 		HarmBottom: 1, LyricSize: 4.5, PedalStyle: "line",
 	}
@@ -72,6 +72,10 @@ func options(l Layout, lineWidth float64) engineOptions {
 	}
 	return o
 }
+
+// A last system that is less than half full is not drawn out to the margin;
+// one that has as many bars as the others always is.
+const raggedLast = 0.5
 
 const musicFont = "Leipzig"
 

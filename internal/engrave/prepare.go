@@ -57,10 +57,11 @@ func prepare(root *element, l Layout) *prepared {
 		}
 	}
 	p.single = len(parts) == 1
+	list := completeList(root, parts)
 	if p.single {
-		blankNames(root)
+		blankNames(list)
 	} else {
-		pairGroups(root.kid("part-list"))
+		pairGroups(list)
 	}
 	ids := &idKeeper{seen: map[string]bool{}}
 	p.ids = ids.seen
@@ -73,6 +74,7 @@ func prepare(root *element, l Layout) *prepared {
 			p.bars = make([]bar, len(part.kids))
 			p.symbols = make([][]symbol, len(part.kids))
 		}
+		completeAttributes(part.kids[0])
 		for j, m := range part.kids {
 			if i == 0 {
 				p.bars[j] = firstLook(m, j, ids)
@@ -116,13 +118,52 @@ func words(root *element) map[string]string {
 	return w
 }
 
-// blankNames takes the names of the only part away: a piano score has no
-// "Piano" before its first system.
-func blankNames(root *element) {
+// completeList makes sure that every part is in the list of parts, and returns
+// the list: the library leaves out a part that is not in it.
+func completeList(root *element, parts []*element) *element {
 	list := root.kid("part-list")
 	if list == nil {
-		return
+		list = elem("part-list", "")
+		root.kids = append([]*element{list}, root.kids...)
 	}
+	have := map[string]bool{}
+	for _, e := range list.kids {
+		if e.name == "score-part" {
+			have[e.get("id")] = true
+		}
+	}
+	for i, p := range parts {
+		id := p.get("id")
+		if id == "" || !have[id] {
+			if id == "" {
+				id = fmt.Sprintf("part-%d", i+1)
+				p.set("id", id)
+			}
+			sp := elem("score-part", "", elem("part-name", ""))
+			sp.set("id", id)
+			list.kids = append(list.kids, sp)
+			have[id] = true
+		}
+	}
+	return list
+}
+
+// completeAttributes gives the first bar of a part attributes with divisions:
+// the library leaves out a part without.
+func completeAttributes(m *element) {
+	a := m.kid("attributes")
+	if a == nil {
+		a = elem("attributes", "")
+		m.kids = append([]*element{a}, m.kids...)
+	}
+	if a.kid("divisions") == nil {
+		a.kids = append([]*element{elem("divisions", "1")}, a.kids...)
+	}
+}
+
+// blankNames takes the names of the only part away: a piano score has no
+// "Piano" before its first system.
+func blankNames(list *element) {
 	list.drop(func(e *element) bool { return e.name == "part-group" })
 	for _, sp := range list.kids {
 		if sp.name != "score-part" {
@@ -142,9 +183,6 @@ func blankNames(root *element) {
 
 // pairGroups drops the ends of groups of parts that lack the other one.
 func pairGroups(list *element) {
-	if list == nil {
-		return
-	}
 	open := map[string]*element{}
 	whole := map[*element]bool{}
 	for _, e := range list.kids {
@@ -232,6 +270,13 @@ func (p *prepared) measure(m *element, index int, l Layout, ids *idKeeper) {
 		case "print":
 			continue // systems and pages are planned here
 		case "harmony":
+			silent := e.value("kind") == "none"
+			if words := len(out) - 1; silent && words >= 0 && saysNoChord(out[words]) {
+				// Other readers get N.C. as words beside the symbol; here the
+				// symbol itself is printed, in line with the others.
+				out = out[:words]
+				e.unset("print-object")
+			}
 			if e.get("print-object") == "no" || l.HideChords {
 				continue
 			}
@@ -257,6 +302,11 @@ func (p *prepared) measure(m *element, index int, l Layout, ids *idKeeper) {
 		out = append(out, e)
 	}
 	m.kids = out
+}
+
+// saysNoChord tells whether an element is a direction of the words "N.C.".
+func saysNoChord(e *element) bool {
+	return e.name == "direction" && len(e.kids) > 0 && isNoChord(e.value("direction-type", "words"))
 }
 
 // splitPedal replaces a change of pedal, which the engraver breaks on, by a

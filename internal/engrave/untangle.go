@@ -83,7 +83,7 @@ func (w *tangle) collect(m *vector.Group) {
 					w.signs = append(w.signs, mat.Mul(g.Matrix()).Box(s.Path.Bounds()))
 				}
 			}
-		case "harm", "dir", "tempo", "dynam", "reh", "syl":
+		case "harm", "dir", "tempo", "dynam", "reh", "syl", "pedal", "octave", "hairpin":
 			w.texts = append(w.texts, g.Bounds(mat))
 			return false
 		}

@@ -10,11 +10,11 @@ import (
 // Analysis is what Analyse finds. It is immutable: levels share one.
 type Analysis struct {
 	// Key is the key that the song is read in at its start: the declared one,
-	// or the estimate where none is declared (or where the signature is right
-	// and only its mode is plainly not: E minor under one sharp). Where it is
-	// not Song.Key, a Problem says so.
+	// or the estimate where none is declared or where the sheet is plainly wrong
+	// (most often in the mode: E minor under one sharp). Where it is not
+	// Song.Key, a Problem says so.
 	Key      theory.Key
-	Estimate theory.Key // from melody and chords alone
+	Estimate theory.Key // of the first region, from melody and chords alone
 	Regions  []Region   // one per stretch under one key signature, tiling the bars
 	Spans    []Span     // tiling the song from its first bar to its end
 	Phrases  []Phrase   // tiling the bars
@@ -146,7 +146,7 @@ func Analyse(song leadsheet.Song) Analysis {
 	a.Key, a.Estimate = song.Key, song.Key
 	if len(a.Regions) > 0 {
 		a.Key = a.Regions[0].Key
-		a.Estimate, _ = estimateSong(song, a.Spans)
+		a.Estimate = a.Regions[0].Estimate
 		inKeys(a.Spans, song, a.Regions)
 	}
 	readSpans(a.Spans)

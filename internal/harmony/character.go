@@ -53,17 +53,35 @@ type Reason struct {
 }
 
 // dances are the words by which sheets name a style. Common practice, no source.
-var dances = []struct {
-	word  string
-	style Style
-}{
-	{"blues", Blues}, {"waltz", Waltz}, {"valse", Waltz}, {"bossa", Bossa}, {"samba", Bossa},
+var dances = [...]dance{
+	{"blues", Blues}, {"waltz", Waltz}, {"valse", Waltz}, {"bossa nova", Bossa}, {"hornpipe", Folk}, {"jig", Folk}, {"reel", Folk}, {"polka", Folk},
+	{"bossa", Bossa}, {"samba", Bossa},
 	{"swing", Swing}, {"jazz", Swing}, {"foxtrot", Swing}, {"fox trot", Swing}, {"rag", Swing},
 	{"ballad", Ballad}, {"barcarol", Ballad}, {"air", Ballad}, {"lullaby", Ballad}, {"nocturne", Ballad},
 	{"pop", Pop}, {"rock", Pop},
-	{"jig", Folk}, {"reel", Folk}, {"hornpipe", Folk}, {"polka", Folk}, {"strathspey", Folk},
+	{"strathspey", Folk},
 	{"march", Folk}, {"morris", Folk}, {"playford", Folk}, {"mazurka", Folk}, {"slide", Folk},
 	{"country dance", Folk}, {"carol", Folk}, {"folk", Folk}, {"schottische", Folk},
+}
+
+// plainWords is how many of the dances mean a style even in a title; the others
+// are words of any title ("The Air", "Swing Low").
+const plainWords = 8
+
+type dance struct {
+	word  string
+	style Style
+}
+
+// danceIn finds the first dance of a list whose word begins a word of the text.
+func danceIn(text string, list []dance) (dance, bool) {
+	low := " " + strings.ToLower(text)
+	for _, d := range list {
+		if strings.Contains(low, " "+d.word) {
+			return d, true
+		}
+	}
+	return dance{}, false
 }
 
 // character adds up the hints of name, metre, tempo, mode and chords. The
@@ -74,12 +92,11 @@ func character(song leadsheet.Song, a Analysis) Character {
 	hint := func(s Style, weight int, format string, args ...any) {
 		c.Reasons = append(c.Reasons, Reason{s, weight, fmt.Sprintf(format, args...)})
 	}
-	low := " " + strings.ToLower(song.Rhythm) + " "
-	for _, d := range dances {
-		if at := strings.Index(low, " "+d.word); at >= 0 {
-			hint(d.style, 10, "the sheet calls it %q", song.Rhythm)
-			break
-		}
+	if d, ok := danceIn(song.Rhythm, dances[:]); ok {
+		hint(d.style, 10, "the sheet calls it %q", song.Rhythm)
+	}
+	if d, ok := danceIn(song.Title, dances[:plainWords]); ok {
+		hint(d.style, 4, "the title says %q", d.word)
 	}
 	if song.Feel == leadsheet.Swing {
 		hint(Swing, 6, "the sheet asks for swung eighths")
@@ -104,7 +121,11 @@ func character(song leadsheet.Song, a Analysis) Character {
 		if slow {
 			hint(Ballad, 2, "three slow beats")
 		}
-		hint(Waltz, 6, "three beats in a bar")
+		if m.Unit >= 4 {
+			hint(Waltz, 8, "three beats in a bar")
+		} else {
+			hint(Folk, 2, "three broad beats in a bar")
+		}
 	case slow:
 		hint(Ballad, 5, "a slow %s, %d beats a minute", m, beats)
 	default:
@@ -116,6 +137,9 @@ func character(song leadsheet.Song, a Analysis) Character {
 	k := countChords(a.Spans)
 	if k.all > 0 {
 		k.hints(hint)
+	}
+	if len(song.Melody) > 16 && usualOnset(song.Melody) <= m.BeatDur()/2 && k.applied*8 < k.all {
+		hint(Folk, 2, "the tune runs in notes of half a beat over few chords")
 	}
 	if twelveBar(song, a.Spans) {
 		hint(Blues, 6, "choruses of twelve bars with IV in the fifth")
@@ -145,7 +169,9 @@ func character(song leadsheet.Song, a Analysis) Character {
 
 // chordCount counts a song's chords by what styles differ in.
 type chordCount struct {
-	all, triads, sevenths, sixths, soft, applied, tonicSevenths int // soft: maj7, m7, m7b5
+	all, plain, rich, soft, applied, tonicSevenths int
+	// plain: triads, and the dominant seventh on V; rich: other sevenths, and
+	// sixths; soft: major and minor sevenths.
 }
 
 func countChords(ss []Span) chordCount {
@@ -160,13 +186,13 @@ func countChords(ss []Span) chordCount {
 		switch {
 		case t.Has(degree7), q == minor && t.Has(degreeB7), q == halfDiminished:
 			k.soft++
-			k.sevenths++
-		case q == dominant, t.Has(degreeBB7):
-			k.sevenths++
-		case t.Has(dg(6, 0)):
-			k.sixths++
+			k.rich++
+		case q == dominant && s.Function == Dominant:
+			k.plain++
+		case q == dominant, t.Has(degreeBB7), t.Has(dg(6, 0)):
+			k.rich++
 		default:
-			k.triads++
+			k.plain++
 		}
 		switch {
 		case s.Function == Applied || s.Function == Substitute || s.Function == Passing:
@@ -183,8 +209,8 @@ func (k chordCount) hints(hint func(Style, int, string, ...any)) {
 	if p := percent(k.tonicSevenths); p >= 25 {
 		hint(Blues, 4+p/25, "dominant sevenths on I and IV: %d of %d chords", k.tonicSevenths, k.all)
 	}
-	if p := percent(k.sevenths + k.sixths); p >= 45 {
-		hint(Swing, 3+p/25, "sevenths and sixths: %d of %d chords", k.sevenths+k.sixths, k.all)
+	if p := percent(k.rich); p >= 40 {
+		hint(Swing, 3+p/25, "sevenths and sixths beyond V7: %d of %d chords", k.rich, k.all)
 	}
 	if p := percent(k.applied); p >= 12 && k.applied >= 3 {
 		hint(Swing, 2, "%d of %d chords are applied, substitute or passing chords", k.applied, k.all)
@@ -193,8 +219,8 @@ func (k chordCount) hints(hint func(Style, int, string, ...any)) {
 		hint(Pop, 1, "major and minor sevenths: %d of %d chords", k.soft, k.all)
 		hint(Bossa, 2, "major and minor sevenths: %d of %d chords", k.soft, k.all)
 	}
-	if p := percent(k.triads); p >= 75 && percent(k.applied) < 12 {
-		hint(Folk, 3, "plain triads: %d of %d chords", k.triads, k.all)
+	if percent(k.plain) >= 85 && percent(k.applied) < 12 {
+		hint(Folk, 2, "plain triads and V7: %d of %d chords", k.plain, k.all)
 	}
 }
 

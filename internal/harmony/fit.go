@@ -71,8 +71,8 @@ func (f Fit) String() string {
 // Fits judges a chord under the melody that sounds from ≤ t < to, the notes held
 // into it included. A note that is exposed (a beat or more on a strong beat or
 // under the chord's arrival, or two beats anywhere) must be a chord tone or a
-// tension that such a chord may carry; a shorter or weaker one need only move on
-// by step. What the chord's own symbol alters counts: over A7(♭9) a B is refused.
+// tension that such a chord may carry; a shorter or weaker one should move on by
+// step, which earns a caution where it does not. What the chord's own symbol alters counts: over A7(♭9) a B is refused.
 // Common practice, no source. Cost: a binary search and the notes inside.
 func Fits(song leadsheet.Song, chord theory.Chord, from, to theory.Dur) Fit {
 	return FitsSpan(song, Span{At: from, End: to, Chord: chord})
@@ -110,15 +110,9 @@ func FitsSpan(song leadsheet.Song, s Span) Fit {
 			v, why = stricter, reason
 		}
 		switch {
-		case v == Fitting || nf.Exposed:
+		case v == Fitting || nf.Exposed, v == Refused && end-at > beat && !leavesByStep(song.Melody, i):
 			nf.Verdict, nf.Why = v, why
-		case v == Caution || leavesByStep(song.Melody, i):
-			if v == Refused && end-at > beat {
-				nf.Verdict, nf.Why = Caution, why
-			}
-		case end-at >= beat:
-			nf.Verdict, nf.Why = Refused, why
-		default:
+		case v == Refused && (end-at > beat || !leavesByStep(song.Melody, i)):
 			nf.Verdict, nf.Why = Caution, why
 		}
 		f.Cost += noteCost(nf, w)

@@ -86,8 +86,9 @@ func TestFitsMotion(t *testing.T) {
 		want        string
 	}{
 		{"E4:1/4 F4:1/4 G4:1/2", "C", "fits"},    // the 11 passes
-		{"E4:1/4 G4:1/2 F4:1/4", "C", "refuse"},  // the 11 stays: a beat with nowhere to go
-		{"E4:1/2 G4:3/8 F4:1/8", "C", "caution"}, // …short, and goes nowhere
+		{"E4:1/4 G4:1/2 F4:1/4", "C", "caution"}, // a weak 11 with nowhere to go
+		{"E4:1/2 G4:3/8 F4:1/8", "C", "caution"}, // …a short one
+		{"E4:1/4 F4:3/8 C4:3/8", "C", "refuse"},  // more than a beat, and left by leap
 		{"F4:1/4 E4:3/4", "C", "refuse"},         // leans on the downbeat for a beat
 		{"F4:1/8 E4:7/8", "C", "fits"},           // a short one may
 		{"r:1", "C", "fits"},

@@ -1,6 +1,10 @@
 package harmony
 
-import "gradatim/theory"
+import (
+	"fmt"
+
+	"gradatim/theory"
+)
 
 // Reading says what a chord does in a key between its neighbours.
 type Reading struct {
@@ -238,6 +242,8 @@ func (r reader) minorLike(q quality) Reading {
 		return Reading{Function: Borrowed}
 	case minorKey && r.rel == 2, minorKey && r.rel == 4, minorKey && r.rel == 9:
 		return Reading{Function: Borrowed} // ii, iii and vi of the parallel major
+	case q == minor && inKey(r.key, r.chord.Triad()):
+		return Reading{Function: r.placeInKey()} // only its sixth or seventh is foreign
 	}
 	return Reading{Function: Chromatic}
 }
@@ -362,5 +368,53 @@ func neighbours(ss []Span, out []theory.Chord, from, step int) {
 			other, here = here, s.Chord
 		}
 		out[i] = other
+	}
+}
+
+// Explain says in a sentence what the chord does: "A7 is V7/ii, an applied
+// dominant: it leads to D". It is empty for silence and unreadable symbols.
+func (s Span) Explain() string {
+	if !s.Sounding() || s.Function == None {
+		return ""
+	}
+	head := fmt.Sprintf("%s is %s in %s", s.Chord.Pretty(), s.Roman.Pretty(), s.Key.Pretty())
+	target := s.Target.Pretty()
+	switch s.Function {
+	case Tonic:
+		if above(s.Key.Tonic, s.Chord.Root) == 0 {
+			return head + ": home"
+		}
+		return head + ": it stands in for the tonic"
+	case Subdominant:
+		return head + ": it moves away from home"
+	case Dominant:
+		return head + ": the dominant, which wants to go home"
+	case Cadential:
+		return head + " over its fifth: it leans on the dominant that follows"
+	case Applied:
+		if s.Resolves {
+			return head + ", an applied dominant: it leads to " + target
+		}
+		return head + ", an applied dominant of " + target + " that does not go there"
+	case Related:
+		return head + ": the ii that prepares the dominant of " + target
+	case Substitute:
+		if s.Resolves {
+			return head + ", a substitute dominant: a half step above " + target + ", with the third and seventh of its dominant"
+		}
+		return head + ", the substitute for the dominant of " + target
+	case Borrowed:
+		mode := "parallel minor"
+		if s.Key.Mode.Minorish() {
+			mode = "parallel major"
+		}
+		return head + ", borrowed from the " + mode
+	case Passing:
+		if s.Target == s.Chord.Root {
+			return head + ": it colours a root that stays"
+		}
+		return head + ": it passes on to " + target
+	default:
+		return head + ": outside the key"
 	}
 }

@@ -122,6 +122,9 @@ func Harmonise(song leadsheet.Song) (leadsheet.Song, error) {
 	ss := spans(bare)
 	var found leadsheet.Problems
 	rs := regions(bare, ss, &found)
+	for i := range rs {
+		rs[i].Key = withoutLeadingTone(bare, rs[i])
+	}
 	inKeys(ss, bare, rs)
 	slots := slotsOf(bare, rs, phrases(bare, ss))
 	chords := plan(bare, slots)
@@ -139,6 +142,28 @@ func Harmonise(song leadsheet.Song) (leadsheet.Song, error) {
 		Text: fmt.Sprintf("the sheet has no chord symbols; plain chords were found for the tune in %s", rs[0].Key),
 		Fix:  "write chord symbols over the tune to have your own"})
 	return song, nil
+}
+
+// withoutLeadingTone reads minor as aeolian where the tune keeps its seventh low,
+// so that it gets no dominant that it would contradict.
+func withoutLeadingTone(song leadsheet.Song, r Region) theory.Key {
+	k := r.Key
+	if k.Mode != theory.Minor {
+		return k
+	}
+	low, raised := theory.Dur(0), theory.Dur(0)
+	for _, n := range notesIn(song.Melody, song.Bars[r.First].At, song.Bars[r.Last].End()) {
+		switch above(k.Tonic, n.Pitch.Name) {
+		case 10:
+			low += n.Dur
+		case 11:
+			raised += n.Dur
+		}
+	}
+	if low > 3*raised {
+		k.Mode = theory.Aeolian
+	}
+	return k
 }
 
 // slotsOf cuts the bars into slots. What is left of a split bar goes with the

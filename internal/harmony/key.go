@@ -37,9 +37,11 @@ const (
 	melodyWeight  = 2
 	chordWeight   = 3
 	lastChord     = 900
+	picardyThird  = 600 // …as a major triad that closes a minor tune
 	firstChord    = 350
 	lastNote      = 350
-	resolvedShare = 1200 // times the share of dominant sevenths that fall to the tonic
+	resolvedShare = 1000 // times the share of dominant sevenths that fall to the tonic
+	fewDominants  = 6    // …of so many at least: two do not prove a key
 )
 
 // evidence is what one stretch holds.
@@ -94,20 +96,20 @@ func (e evidence) score(tonic int, minorKey bool) int64 {
 	}
 	total := melodyWeight*correlate(e.melody, profiles[g], tonic) +
 		chordWeight*correlate(e.chords, profiles[g], tonic)
-	same := func(c theory.Chord) bool {
-		return !c.Silent() && c.Root.Class() == tonic && c.MinorThird() == minorKey
-	}
-	if same(e.last) {
+	if isTriadOn(e.last, tonic, minorKey) {
 		total += lastChord
 	}
-	if same(e.first) {
+	if minorKey && isTriadOn(e.last, tonic, false) {
+		total += picardyThird
+	}
+	if isTriadOn(e.first, tonic, minorKey) {
 		total += firstChord
 	}
 	if e.final == tonic {
 		total += lastNote
 	}
 	if e.dominants > 0 {
-		total += resolvedShare * e.resolved[tonic] / e.dominants
+		total += resolvedShare * e.resolved[tonic] / max(e.dominants, fewDominants)
 	}
 	return total
 }
@@ -262,6 +264,7 @@ func agrees(a, b theory.Key) bool {
 const (
 	minBars     = 4
 	clearMargin = 300
+	plainMargin = 1000 // …and to be read against the signature
 )
 
 // regions cuts the song where its key changes, judges each stretch, and decides
@@ -309,11 +312,26 @@ func (r *Region) judge(song leadsheet.Song, ss []Span, problems *leadsheet.Probl
 		problems.Add(leadsheet.Warning, pos, "key-disagrees",
 			fmt.Sprintf("the sheet says %s, but melody and chords say %s, which has the same signature; the chords are read in %s", r.Declared, est, est),
 			fmt.Sprintf("if %s is meant, state it on the sheet", est))
+	case margin >= plainMargin && e.framedBy(est) && !e.framedBy(r.Declared):
+		r.Key = est
+		problems.Add(leadsheet.Warning, pos, "key-disagrees",
+			fmt.Sprintf("the sheet says %s, but the tune begins and ends in %s; the chords are read in %s", r.Declared, est, est),
+			"check the key signature")
 	default:
 		problems.Add(leadsheet.Warning, pos, "key-disagrees",
 			fmt.Sprintf("the sheet says %s, but melody and chords say %s; the chords are read in %s", r.Declared, est, r.Declared),
 			"check the key signature")
 	}
+}
+
+// framedBy tells whether the tonic chord stands at both ends.
+func (e evidence) framedBy(k theory.Key) bool {
+	tonic, minorKey := k.Tonic.Class(), k.Mode.Minorish()
+	return isTriadOn(e.first, tonic, minorKey) && isTriadOn(e.last, tonic, minorKey)
+}
+
+func isTriadOn(c theory.Chord, class int, minorThird bool) bool {
+	return !c.Silent() && c.Root.Class() == class && c.MinorThird() == minorThird
 }
 
 func abs(n int) int {

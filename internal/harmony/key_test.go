@@ -63,7 +63,8 @@ func TestKeyProblems(t *testing.T) {
 		{"Am", minor, "", 0, "A minor"},
 		{"", major, "key-estimated", leadsheet.Info, "C major"},
 		{"C", minor, "key-disagrees", leadsheet.Warning, "A minor"}, // right signature, wrong mode
-		{"E", major, "key-disagrees", leadsheet.Warning, "E major"},
+		{"E", major, "key-disagrees", leadsheet.Warning, "C major"}, // begins and ends there
+		{"E", strings.Replace(major, "[C]", "[Am]", 1), "key-disagrees", leadsheet.Warning, "E major"},
 		{"C lydian", major, "", 0, "C lydian"}, // a mode is the sheet's to declare
 		{"E", "[C] C4:1", "", 0, "E major"},    // too short to judge
 	} {

@@ -178,15 +178,14 @@ func newBoundaries(song leadsheet.Song, ss []Span) boundaries {
 	return b
 }
 
-// written weighs what the sheet itself says: sections, jumps between written
-// bars, changes of key and metre, pick-up bars, ends of lines.
+// written weighs what the sheet itself says: sections, repeats, changes of key and metre, pick-up bars, ends of lines.
 func written(song leadsheet.Song, j int) int {
 	a, b := song.Bars[j-1], song.Bars[j]
 	s := 0
 	if b.Section != "" {
 		s += 40
 	}
-	if b.Written != a.Written+1 && (a.Written != 0 || b.Written != 0) {
+	if b.Written < a.Written { // a repeat; a jump forwards is only another ending
 		s += 30
 	}
 	if b.Key != a.Key {

@@ -100,16 +100,19 @@ func (f foreign) kind(r Role) RoleKind {
 	prev, hasPrev := f.prev()
 	next, hasNext := f.next()
 	beat := meterOf(f.song.Bars[f.bar]).BeatDur()
-	in, out := step(prev, n), step(n, next) // signed semitones, 0 where it is no step
-	strong := hasNext && metricWeight(*f.song, f.bar, n.At, n.End()) > metricWeight(*f.song, f.song.BarAt(next.At), next.At, next.End())
+	// A note that is struck several times is reached and left like one.
+	before, hasBefore := f.other(-1)
+	after, hasAfter := f.other(+1)
+	in, out := step(before, n), step(n, after) // signed semitones, 0 where it is no step
+	strong := hasAfter && metricWeight(*f.song, f.bar, n.At, n.End()) > metricWeight(*f.song, f.song.BarAt(after.At), after.At, after.End())
 
-	if hasPrev && prev.Pitch.MIDI() == n.Pitch.MIDI() && hasNext && out < 0 && f.belongedBefore() {
+	if hasPrev && prev.Pitch.MIDI() == n.Pitch.MIDI() && hasAfter && out < 0 && f.belongedBefore() {
 		return Suspension
 	}
 	if f.anticipates(next, hasNext, beat) {
 		return Anticipation
 	}
-	stepwise := hasPrev && hasNext && in != 0 && out != 0
+	stepwise := hasBefore && hasAfter && in != 0 && out != 0
 	s := f.ss[f.span]
 	use := useOf(s, r.Degree)
 	if n.Dur >= 2*beat && use != Avoid || n.Dur >= beat && !stepwise && use == Available {
@@ -118,20 +121,40 @@ func (f foreign) kind(r Role) RoleKind {
 	switch {
 	case stepwise && in*out > 0:
 		return PassingTone
-	case stepwise && prev.Pitch.MIDI() == next.Pitch.MIDI():
+	case stepwise && before.Pitch.MIDI() == after.Pitch.MIDI():
 		return Neighbour
-	case hasNext && out != 0 && (in == 0 || in*out < 0) && strong:
+	case hasAfter && out != 0 && (in == 0 || in*out < 0) && strong:
 		return Appoggiatura
 	case hasPrev && in != 0 && f.changing(prev, next, hasNext):
 		return Neighbour
-	case hasPrev && hasNext && in != 0 && out == 0 && next.Pitch.MIDI() != n.Pitch.MIDI():
+	case hasBefore && hasAfter && in != 0 && out == 0:
 		return Escape
-	case hasNext && out != 0:
+	case hasAfter && out != 0:
 		return Neighbour // incomplete
 	case use == Available:
 		return TensionTone
 	}
 	return Free
+}
+
+// other is the nearest note of another pitch in a direction, as long as no rest
+// of a beat lies between and the note is not struck more than eight times.
+func (f foreign) other(step int) (leadsheet.Note, bool) {
+	notes := f.song.Melody
+	beat := meterOf(f.song.Bars[f.bar]).BeatDur()
+	for i := f.note; abs(i-f.note) < 8; i += step {
+		j := i + step
+		if j < 0 || j >= len(notes) {
+			break
+		}
+		if a, b := notes[min(i, j)], notes[max(i, j)]; b.At-a.End() >= beat {
+			break
+		}
+		if notes[j].Pitch.MIDI() != notes[f.note].Pitch.MIDI() {
+			return notes[j], true
+		}
+	}
+	return leadsheet.Note{}, false
 }
 
 // prev is the note before, unless a rest of a beat lies between.

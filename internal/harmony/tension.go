@@ -206,8 +206,15 @@ func hasSound(c theory.Chord, d theory.Degree) bool {
 	return false
 }
 
-// useOf tells how a span may carry a degree; Avoid where the table is silent.
+// useOf tells how a span may carry a degree; Avoid where the table is silent. A
+// triad may carry the seventh that the key gives it.
 func useOf(s Span, d theory.Degree) Use {
+	if d.Number == 7 {
+		if _, has := s.Chord.Seventh(); !has && keyClasses(s.Key)>>((s.Chord.Root.Class()+d.Class())%12)&1 == 1 {
+			return Available
+		}
+		return Avoid
+	}
 	for _, t := range tensionRow(s, Span{}).tensions {
 		if t.Degree == d {
 			return t.Use

@@ -288,3 +288,12 @@ func names(ls []Level) string {
 	}
 	return b.String()
 }
+
+// With returns the levels with one more, in the place of the one that has its
+// number.
+func With(levels []Level, own Level) []Level {
+	out := slices.DeleteFunc(slices.Clone(levels), func(l Level) bool { return l.Number == own.Number })
+	out = append(out, own)
+	slices.SortFunc(out, func(a, b Level) int { return a.Number - b.Number })
+	return out
+}

@@ -38,12 +38,12 @@ func (l *lane) free(at theory.Dur) bool {
 //
 // Problem: a score's voice may hold notes that no stem can share (a bass held
 // under moving notes), and print needs voices in which one chord follows
-// another. Objective: keep the voice that a note has; where two overlap, put
+// another. orphans are grace notes before nothing. Objective: keep the voice that a note has; where two overlap, put
 // the higher into voice 1 and the lower into voice 2, moving as few as
 // possible. Greedy in time order, one look back: O(n log n). Rejected: an
 // optimal colouring of the whole piece, since it moves notes far from the
 // place where they collide.
-func lanesOf(s score.Score, hand score.Hand, hidden bool, notes []int) []*lane {
+func lanesOf(s score.Score, hand score.Hand, hidden bool, notes []int) (lanes []*lane, orphans []int) {
 	var chords []*chord
 	voice := map[*chord]uint8{}
 	type key struct {
@@ -85,9 +85,8 @@ func lanesOf(s score.Score, hand score.Hand, hidden bool, notes []int) []*lane {
 	slices.SortStableFunc(chords, func(a, b *chord) int {
 		return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(voice[a], voice[b]))
 	})
-	adopt(s, chords, notes)
+	orphans = adopt(s, chords, notes)
 
-	var lanes []*lane
 	at := func(number int) *lane {
 		for len(lanes) < number {
 			lanes = append(lanes, &lane{hand: hand, number: len(lanes) + 1, hidden: hidden})
@@ -119,7 +118,7 @@ func lanesOf(s score.Score, hand score.Hand, hidden bool, notes []int) []*lane {
 		}
 		at(n).chords = append(at(n).chords, c)
 	}
-	return lanes
+	return lanes, orphans
 }
 
 func (c *chord) holds(s score.Score, p theory.Pitch) bool {
@@ -127,8 +126,8 @@ func (c *chord) holds(s score.Score, p theory.Pitch) bool {
 }
 
 // adopt gives grace notes that stand before no chord of their own voice to the
-// first chord that begins with or after them.
-func adopt(s score.Score, chords []*chord, notes []int) {
+// first chord that begins with or after them, and returns those before none.
+func adopt(s score.Score, chords []*chord, notes []int) (orphans []int) {
 	owned := map[int]bool{}
 	for _, c := range chords {
 		for _, g := range c.graces {
@@ -137,13 +136,15 @@ func adopt(s score.Score, chords []*chord, notes []int) {
 	}
 	for _, i := range notes {
 		n := s.Notes[i]
-		if n.Grace == 0 || owned[i] || len(chords) == 0 {
+		if n.Grace == 0 || owned[i] {
 			continue
 		}
 		j := slices.IndexFunc(chords, func(c *chord) bool { return c.at >= n.At })
 		if j < 0 {
+			orphans = append(orphans, i)
 			continue
 		}
 		chords[j].graces = append(chords[j].graces, i)
 	}
+	return orphans
 }

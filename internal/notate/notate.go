@@ -146,7 +146,11 @@ func (w *writer) bars() {
 	var lanes [3][]*cursor
 	for _, hand := range w.hands() {
 		for h, hidden := range []bool{false, true} {
-			for _, l := range lanesOf(w.Source, hand, hidden, w.byHand[hand][h]) {
+			ls, orphans := lanesOf(w.Source, hand, hidden, w.byHand[hand][h])
+			for _, i := range orphans {
+				w.warn(w.Source.Notes[i].At, "grace-alone", "a grace note stands before no note and is left out", "")
+			}
+			for _, l := range ls {
 				lanes[hand] = append(lanes[hand], &cursor{lane: l})
 				w.chords = append(w.chords, l.chords...)
 			}

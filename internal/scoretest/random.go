@@ -153,3 +153,56 @@ func Steady(bars int) score.Score {
 	}
 	return MustParse("title Steady\nlevel 4\ntempo 120\nswing 2:1\nR1 " + r.String() + "\nL1 " + l1.String() + "\nL2 " + l2.String() + "\n" + rest.String())
 }
+
+// Wild makes a score out of any bytes: lengths that no note value has, notes that
+// overlap in every way, lie outside the bars or share their ids. It is meant to
+// be hard to write, and may be invalid.
+func Wild(data []byte) score.Score {
+	i := 0
+	next := func() int {
+		if i >= len(data) {
+			return 0
+		}
+		i++
+		return int(data[i-1])
+	}
+	s := score.Score{Title: string(data[:min(len(data), 5)])}
+	m := Meters[next()%len(Meters)]
+	key := theory.KeyOf(next()%15-7, theory.Major)
+	at := theory.Dur(0)
+	for n := range 1 + next()%4 {
+		b := score.Bar{At: at, Dur: m.Bar(), Meter: m, Key: key, Number: n}
+		switch next() % 8 {
+		case 0:
+			b.Dur = theory.Dur(1+next()) * theory.SixtyFourth
+			b.Pickup = next()%2 == 0
+		case 1:
+			m = Meters[next()%len(Meters)]
+			b.Meter, b.Dur = m, m.Bar()
+		}
+		s.Bars = append(s.Bars, b)
+		at = b.End()
+	}
+	units := []theory.Dur{1, 16, 45, theory.SixtyFourth, 720, 1008, 1680, theory.Eighth, theory.Quarter, theory.Half}
+	for i < len(data) {
+		n := score.Note{Hand: score.Hand(next() % 3), Voice: uint8(next() % 9), Staff: score.Hand(next() % 4)}
+		n.At = theory.Dur(next()-3) * units[next()%len(units)]
+		n.Dur = theory.Dur(next()-1) * units[next()%len(units)]
+		n.Pitch = theory.Name{Letter: theory.Letter(next() % 7), Alter: int8(next()%5 - 2)}.At(next()%9 - 1)
+		n.Marks = score.Marks(next() | next()<<8)
+		n.Ornament = score.Ornament(next() % 6)
+		if next()%10 == 0 {
+			n.Grace, n.Dur = uint8(1+next()%3), 0
+		}
+		if next()%20 == 0 {
+			n.ID = "n7"
+		}
+		n.Finger, n.FingerTo, n.Velocity = uint8(next()%6), uint8(next()%6), int8(next())
+		s.Notes = append(s.Notes, n)
+		if next()%5 == 0 {
+			s.Directions = append(s.Directions, score.Direction{At: theory.Dur(next()) * units[next()%len(units)],
+				Kind: score.DirectionKind(next() % 11), Hand: score.Hand(next() % 3), Text: []string{"", "p", "rit. <&>", "N.C."}[next()%4]})
+		}
+	}
+	return s.Finish()
+}

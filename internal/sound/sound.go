@@ -55,7 +55,7 @@ type Options struct {
 	Loudness float64      // LUFS, integrated; zero means -18
 	Ceiling  float64      // dBFS that no sample exceeds before encoding; zero means -1.5
 	Reverb   float64      // dB of the room; zero means -18; Off for none
-	Release  float64      // dB of the noise of keys coming up; zero means -24; Off for none
+	Release  float64      // dB of the noise of keys coming up; zero means -34; Off for none
 	Bright   float64      // dB added above about 1 kHz; zero is as recorded
 	Click    float64      // dB of the metronome against a loud note; zero means -6
 
@@ -72,7 +72,7 @@ func (o Options) withDefaults() Options {
 	def(&o.Loudness, -18)
 	def(&o.Ceiling, -1.5)
 	def(&o.Reverb, -18)
-	def(&o.Release, -24)
+	def(&o.Release, -34)
 	def(&o.Click, -6)
 	if o.Procs < 1 {
 		o.Procs = 1

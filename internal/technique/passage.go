@@ -6,38 +6,9 @@ import (
 	"gradatim/theory"
 )
 
-// Style is a musical language: which chords are plain in it and which devices
-// it likes.
-type Style uint8
-
-// Styles.
-const (
-	Pop Style = iota + 1
-	SwingStyle
-	Blues
-	Ballad
-	Bossa
-	Waltz
-	Folk
-)
-
-var styles = [...]string{Pop: "pop", SwingStyle: "swing", Blues: "blues", Ballad: "ballad", Bossa: "bossa", Waltz: "waltz", Folk: "folk"}
-
-// String returns the style's name as the command line takes it.
-func (s Style) String() string { return styles[s] }
-
-// ParseStyle reads a style's name.
-func ParseStyle(s string) (Style, bool) {
-	for i, name := range styles {
-		if i > 0 && name == s {
-			return Style(i), true
-		}
-	}
-	return 0, false
-}
-
-// Jazzy tells whether dominants may stand on any degree without preparation.
-func (s Style) Jazzy() bool { return s == SwingStyle || s == Blues }
+// Jazzy tells whether a style lets dominants stand on any degree without
+// preparation.
+func Jazzy(s harmony.Style) bool { return s == harmony.Swing || s == harmony.Blues }
 
 // Passage is one chord span of the song with what a device has to know of its
 // surroundings.
@@ -48,7 +19,7 @@ type Passage struct {
 	Next     harmony.Span // following span; Mark −2 at the end of the piece
 	Prev     harmony.Span // Mark −2 at the start
 	Level    int
-	Style    Style
+	Style    harmony.Style
 	Tempo    int // quarters a minute, printed
 	First    bool
 	Final    bool // the last sounding span of the piece

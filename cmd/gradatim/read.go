@@ -1,0 +1,53 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"gradatim"
+	"gradatim/internal/harmony"
+	"gradatim/leadsheet"
+)
+
+const readAbout = `Shows what was understood of a lead sheet, in playing order: title, rights, key,
+metre, form, and each bar with its chords and its tune. A dot marks where a
+phrase begins; C4@2.5:1/8 is middle C on the second half of beat 2, an eighth
+long. What was dropped or guessed is told with its place.`
+
+func readCommand(_ context.Context, sh *shell, args []string) error {
+	f := flags(sh, "read", "SHEET", readAbout)
+	tune := f.Int("tune", 0, "`N`umber of the tune in a file of several")
+	asJSON := f.Bool("json", false, "print it as JSON")
+	rest, err := parse(f, args)
+	if err != nil {
+		return err
+	}
+	name, err := one(rest, "lead sheet")
+	if err != nil {
+		return err
+	}
+	data, err := sh.readFile(name)
+	if err != nil {
+		return err
+	}
+	song, err := gradatim.Read(name, data, *tune)
+	if err != nil {
+		return err
+	}
+	if *asJSON {
+		b, err := gradatim.Sheet(song)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintln(sh.out, string(b))
+		return nil
+	}
+	fmt.Fprint(sh.out, gradatim.SheetText(song))
+	ps := append(leadsheet.Problems{}, song.Problems...)
+	ps = append(ps, harmony.Analyse(song).Problems...)
+	ps.Sort()
+	for _, p := range ps {
+		fmt.Fprintln(sh.err, p)
+	}
+	return nil
+}

@@ -1,0 +1,109 @@
+package technique
+
+import (
+	"fmt"
+
+	"gradatim/internal/harmony"
+	"gradatim/theory"
+)
+
+// backdoor comes home through the flat seventh degree.
+var backdoor = &Technique{
+	ID: "backdoor", Name: "Backdoor dominant", Level: 4, Stage: Device,
+	What:  "In the place of V before I stand iv and ♭VII7, stepping up into the tonic.",
+	Needs: []string{"related-ii", "modal-interchange"},
+	Rewrite: func(p Passage) []Rewrite {
+		key := p.Span.Key
+		deg, alter := key.Degree(p.Span.Chord.Root)
+		to, talter := key.Degree(p.Next.Chord.Root)
+		if key.Mode.Minorish() || p.Cadence || deg != 5 || alter != 0 || !p.Next.Sounding() || to != 1 || talter != 0 || p.Next.Chord.MinorThird() {
+			return nil
+		}
+		four := minorSeventhOn(key.Tonic.Up(theory.Interval{Steps: 3, Semitones: 5}))
+		seven := seventhOn(key.Tonic.Up(theory.Interval{Steps: 6, Semitones: 10}))
+		for _, m := range melodyIn(p.Song, p.Span.At, p.Span.End) { // natural 6 and 7 of the key
+			if c := classesApart(key.Tonic, m.Pitch.Name); c == 9 || c == 11 {
+				return nil
+			}
+		}
+		why := fmt.Sprintf("borrowed: %s7 steps up into %s, its %s falls to %s", seven.Root.Pretty(), key.Tonic.Pretty(),
+			degB7.On(seven.Root).Pretty(), key.Tonic.Up(fifthUp).Pretty())
+		half := p.Span.Dur() / 2
+		if half < p.shortest() || half%p.pulse() != 0 {
+			return p.replace(seven, why, 8, 1)
+		}
+		mid := p.Span.At + half
+		if harmony.Fits(p.Song, four, p.Span.At, mid).Verdict == harmony.Refused || harmony.Fits(p.Song, seven, mid, p.Span.End).Verdict == harmony.Refused {
+			return nil
+		}
+		return []Rewrite{{Cost: 8, Chromatic: 1, Chords: []Chord{
+			{At: p.Span.At, End: mid, Chord: four, Why: "iv, borrowed from the minor key"},
+			{At: mid, End: p.Span.End, Chord: seven, Why: why},
+		}}}
+	},
+	Recognise: recogniseDominants(2),
+	Teach: Teaching{
+		How:      "iv minor, then the 7th chord a whole step below the tonic, then home.",
+		Practise: []string{"ivm7 – ♭VII7 – I in the tune's key."},
+		Listen:   "Softer than V: no leading tone.",
+		Mistakes: []string{"using it where the tune has the leading tone"},
+	},
+	Drill: Drill{TwoFiveOne, "ivm7 – ♭VII7 – I."},
+}
+
+// modalInterchange borrows a chord from the parallel minor.
+var modalInterchange = &Technique{
+	ID: "modal-interchange", Name: "Borrowed chord", Level: 4, Stage: Device,
+	What:  "IV becomes minor, or ii half-diminished, as if the key were minor for a moment.",
+	Needs: []string{"seventh-chords"},
+	Rewrite: func(p Passage) []Rewrite {
+		key := p.Span.Key
+		if key.Mode.Minorish() || p.Final || p.First {
+			return nil
+		}
+		deg, alter := key.Degree(p.Span.Chord.Root)
+		if alter != 0 {
+			return nil
+		}
+		sixth := key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 9}).Class()
+		switch {
+		case deg == 4 && !p.Span.Chord.MinorThird() && p.Next.Sounding():
+			to, _ := key.Degree(p.Next.Chord.Root)
+			if to != 1 && to != 5 {
+				return nil
+			}
+			iv := theory.Chord{Root: p.Span.Chord.Root, Tones: theory.DegreesOf(deg1, degB3, deg5, deg6)}
+			why := fmt.Sprintf("borrowed from the minor key: %s falls by half steps", degB3.On(iv.Root).Pretty())
+			for _, at := range p.tails(p.shortest()) {
+				if !hasClass(p, at, p.Span.End, sixth) {
+					return p.insert(at, iv, why, 3)
+				}
+			}
+		case deg == 2 && p.Span.Chord.MinorThird():
+			to, _ := key.Degree(p.Next.Chord.Root)
+			if !p.Next.Sounding() || to != 5 || hasClass(p, p.Span.At, p.Span.End, sixth) {
+				return nil
+			}
+			ii := halfDiminishedOn(p.Span.Chord.Root)
+			return p.replace(ii, fmt.Sprintf("borrowed from the minor key: its fifth is %s", degB5.On(ii.Root).Pretty()), 8, 1)
+		}
+		return nil
+	},
+	Recognise: recogniseBorrowed,
+	Teach: Teaching{
+		How:      "Lower the third of IV, or the fifth of ii, by a half step.",
+		Practise: []string{"IV – iv – I in the tune's key."},
+		Listen:   "One voice sinks by half steps: 6 – ♭6 – 5.",
+		Mistakes: []string{"borrowing under the tune's natural 6th"},
+	},
+	Drill: Drill{TwoFiveOne, "IV – iv – I."},
+}
+
+func hasClass(p Passage, from, to theory.Dur, class int) bool {
+	for _, m := range melodyIn(p.Song, from, to) {
+		if m.Pitch.Class() == class {
+			return true
+		}
+	}
+	return false
+}

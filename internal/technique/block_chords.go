@@ -1,0 +1,195 @@
+package technique
+
+import (
+	"cmp"
+	"slices"
+
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// blockChords harmonise every note of the tune in close position.
+var blockChords = &Technique{
+	ID: "block-chords", Name: "Block chords", Level: 4, Stage: RightHand,
+	What:  "Every note of the tune is the top of a close chord: chord tones take the chord, the others a diminished seventh.",
+	Needs: []string{"guide-tones", "passing-diminished"},
+	Right: func(c Cell) []Figure {
+		var f Figure
+		f.Say = "a close chord under each note of the tune"
+		count := 0
+		voices := 3 // notes of the block, the tune included
+		if c.Level >= 5 {
+			voices = 4
+		}
+		for _, m := range c.Melody {
+			if m.At < c.At {
+				if m.End-c.At < c.Meter.BeatDur() {
+					continue
+				}
+				m.At = c.At
+			}
+			end := min(m.End, c.End)
+			if end-m.At < theory.Eighth || end-m.At < c.Meter.BeatDur()/2 {
+				return nil
+			}
+			for _, p := range block(c, m, voices) {
+				f.Tones = append(f.Tones, Tone{At: m.At, Dur: end - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
+			}
+			count++
+		}
+		if count < 2 || c.beatTempo() > 176 {
+			return nil
+		}
+		return []Figure{f}
+	},
+	Recognise: recogniseBlocks,
+	Teach: Teaching{
+		How:      "Keep the hand in one shape and let it slide along under the top note.",
+		Practise: []string{"The scale in block chords: sixth chord, diminished, sixth chord …", "The phrase, tune first, then filled."},
+		Listen:   "One voice in four parts; the top leads.",
+		Mistakes: []string{"a heavy thumb"},
+		Caution:  "Loosen the hand between chords; rest before it tires.",
+	},
+	Drill: Drill{ChordShapes, "The tune's scale in block chords."},
+}
+
+// block returns what stands under one note of the tune: chord tones closest
+// below it, or for a foreign note those of the diminished seventh that holds it
+// (the dominant without its root).
+func block(c Cell, m MelodyNote, voices int) []theory.Pitch {
+	ch := c.Chord
+	d, in := ch.Degree(m.Pitch.Name)
+	var names []theory.Name
+	if in || !passingIn(c, m) {
+		for _, x := range blockDegrees(ch) {
+			if x != d {
+				names = append(names, x.On(ch.Root))
+			}
+		}
+	} else {
+		for k := int8(1); k <= 3; k++ {
+			names = append(names, m.Pitch.Name.Up(theory.Interval{Steps: -2 * k, Semitones: -3 * k}).Reading())
+		}
+	}
+	below := make([]theory.Pitch, 0, len(names))
+	for _, n := range names {
+		p := n.Below(m.Pitch.MIDI() - 2)
+		if p.Class() != m.Pitch.Class() {
+			below = append(below, p)
+		}
+	}
+	slices.SortFunc(below, func(a, b theory.Pitch) int { return cmp.Compare(b.MIDI(), a.MIDI()) })
+	below = below[:min(len(below), voices-1)]
+	slices.Reverse(below)
+	return below
+}
+
+// passingIn tells whether a note is short enough to take a diminished chord.
+func passingIn(c Cell, m MelodyNote) bool { return m.End-m.At <= c.Meter.BeatDur() }
+
+// blockDegrees lists the four notes of a block: third, fifth and seventh (or
+// sixth), with the root; a colour in the symbol takes the place of its neighbour.
+func blockDegrees(ch theory.Chord) []degree {
+	out := []degree{deg1}
+	if d, ok := ch.Third(); ok {
+		out = append(out, d)
+	}
+	if _, altered := altersFifth(ch); !altered {
+		out = append(out, fifthOf(ch))
+	} else if x, _ := altersFifth(ch); true {
+		out = append(out, x)
+	}
+	if d, ok := ch.Seventh(); ok {
+		out = append(out, d)
+	}
+	return out
+}
+
+// octaves double the tune, at level 5 with a chord tone inside.
+var octaves = &Technique{
+	ID: "octaves", Name: "Octaves with an inner note", Level: 4, Stage: RightHand,
+	What:  "The tune in octaves, with a chord tone between them where there is time.",
+	Needs: []string{"guide-tones"},
+	Right: func(c Cell) []Figure {
+		if c.Round == 0 && c.Level < 5 {
+			return nil
+		}
+		f := Figure{Say: "the tune in octaves, a chord tone inside"}
+		n := 0
+		for _, m := range c.Melody {
+			if m.At < c.At {
+				continue
+			}
+			end := min(m.End, c.End)
+			if end-m.At < c.Meter.BeatDur() {
+				continue
+			}
+			low := m.Pitch
+			low.Octave--
+			if low.MIDI() < 55 {
+				return nil
+			}
+			f.Tones = append(f.Tones, Tone{At: m.At, Dur: end - m.At, Pitch: low, Kind: score.Doubling})
+			for _, d := range blockDegrees(c.Chord) {
+				p := d.On(c.Chord.Root).Below(m.Pitch.MIDI() - 3)
+				if gap := m.Pitch.MIDI() - p.MIDI(); gap >= 3 && gap <= 9 && p.MIDI() > low.MIDI()+2 {
+					f.Tones = append(f.Tones, Tone{At: m.At, Dur: end - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
+					break
+				}
+			}
+			n++
+		}
+		if n == 0 {
+			return nil
+		}
+		sortTones(f.Tones)
+		return []Figure{f}
+	},
+	Recognise: recogniseOctaves,
+	Teach: Teaching{
+		How:      "Thumb and little finger as one frame, the wrist loose; the inner finger falls in by itself.",
+		Practise: []string{"Octaves alone, slowly, the thumb light.", "Add the inner note on long notes."},
+		Listen:   "The upper note sings, the thumb only doubles.",
+		Mistakes: []string{"a stiff wrist"},
+		Caution:  "Rest every few minutes. Stop if the forearm aches, and ask a teacher.",
+	},
+	Drill: Drill{ChordShapes, "The tune's scale in octaves, hands apart."},
+}
+
+func sortTones(ts []Tone) {
+	slices.SortStableFunc(ts, func(a, b Tone) int {
+		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Pitch.MIDI(), b.Pitch.MIDI()))
+	})
+}
+
+// recogniseBlocks finds runs of three or more right-hand chords of three notes
+// and more within an octave.
+func recogniseBlocks(s score.Score) []Finding {
+	st := strikes(s, score.Right)
+	var out []Finding
+	for i := 0; i < len(st); {
+		j := i
+		for j < len(st) && len(st[j].notes) >= 3 && st[j].keys()[len(st[j].notes)-1]-st[j].low() <= 12 {
+			j++
+		}
+		if j-i >= 2 {
+			f := Finding{At: st[i].at, End: st[j-1].end}
+			for _, x := range st[i:j] {
+				f.Notes = append(f.Notes, x.ids()...)
+			}
+			out = append(out, f)
+		}
+		i = max(j, i+1)
+	}
+	return out
+}
+
+func recogniseOctaves(s score.Score) []Finding {
+	var out []Finding
+	for _, st := range strikes(s, score.Right) {
+		if k := st.keys(); len(k) >= 2 && k[len(k)-1]-k[0] == 12 {
+			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
+		}
+	}
+	return out
+}

@@ -1,0 +1,152 @@
+package technique
+
+import (
+	"gradatim/score"
+)
+
+// clusters are right-hand colour chords with a second in them, under the tune.
+var clusters = &Technique{
+	ID: "clusters", Name: "Cluster and colour chords", Level: 5, Stage: RightHand,
+	What:  "Under the tune stands a chord with a second in it (6/9, m11, neighbouring scale notes) or built in fourths.",
+	Needs: []string{"guide-tones", "extensions"},
+	Right: func(c Cell) []Figure {
+		m, ok := anchor(c)
+		if !ok {
+			return nil
+		}
+		var out []Figure
+		tones := c.Chord.Tones.List()
+		// Every three tones of the chord, as close as they go under the tune.
+		for i := range tones {
+			for j := i + 1; j < len(tones); j++ {
+				for k := j + 1; k < len(tones); k++ {
+					f, ok := under(c, m, tones[i], tones[j], tones[k])
+					if !ok {
+						continue
+					}
+					kind, cost := shape(f, m)
+					if kind == "" {
+						continue
+					}
+					if tones[i].Number == 1 {
+						cost += 2 // the bass has the root
+					}
+					f.Cost, f.Say = cost, kind
+					out = append(out, f)
+				}
+			}
+		}
+		return out
+	},
+	Recognise: recogniseClusters,
+	Teach: Teaching{
+		How:      "Let neighbouring fingers lie on neighbouring keys; the little finger sings the tune.",
+		Practise: []string{"The colour chord of I (3–6–9) and of ii (♭3–11–♭7) in all places of the tune."},
+		Listen:   "A soft rub in the middle; never a half step at the top.",
+		Mistakes: []string{"all notes equally loud"},
+	},
+	Drill: Drill{ChordShapes, "6/9 on I and IV, m11 on ii and vi."},
+}
+
+// shape names what a right-hand chord of three notes and the tune is: a cluster
+// (a second in it, lowest note from E3, no half step under the tune), a chord in
+// fourths, or neither.
+func shape(f Figure, m MelodyNote) (string, int) {
+	ps := make([]int, 0, 4)
+	for _, t := range f.Tones {
+		ps = append(ps, t.Pitch.MIDI())
+	}
+	top := m.Pitch.MIDI()
+	if ps[0] < 52 || top-ps[len(ps)-1] < 2 {
+		return "", 0
+	}
+	ps = append(ps, top)
+	seconds, fourths := 0, 0
+	for i := 1; i < len(ps); i++ {
+		switch d := ps[i] - ps[i-1]; {
+		case d <= 2:
+			seconds++
+			if d == 1 && i == len(ps)-1 {
+				return "", 0
+			}
+		case d == 5 || d == 6:
+			fourths++
+		}
+	}
+	switch {
+	case seconds > 2:
+		return "", 0
+	case seconds > 0:
+		return "a cluster: neighbouring notes of the chord rub under the tune", 0
+	case fourths >= 2:
+		return "a chord in fourths under the tune", 1
+	}
+	return "", 0
+}
+
+func recogniseClusters(s score.Score) []Finding {
+	var out []Finding
+	for _, st := range strikes(s, score.Right) {
+		k := st.keys()
+		if len(k) < 3 || k[0] < 52 {
+			continue
+		}
+		second := false
+		for i := 1; i < len(k); i++ {
+			second = second || k[i]-k[i-1] <= 2
+		}
+		if second {
+			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
+		}
+	}
+	return out
+}
+
+// fullChords fill the right hand with chord tones under the tune where a chord
+// begins.
+var fullChords = &Technique{
+	ID: "full-chords", Name: "Full right-hand chords", Level: 5, Stage: RightHand,
+	What:  "Two or three chord tones, guide tones among them, fill the hand under the tune.",
+	Needs: []string{"guide-tones"},
+	Right: func(c Cell) []Figure {
+		m, ok := anchor(c)
+		if !ok {
+			return nil
+		}
+		third, ok3 := c.Chord.Third()
+		sev, ok7 := c.Chord.Seventh()
+		if !ok3 || !ok7 {
+			return nil
+		}
+		var out []Figure
+		for k, x := range append(colourTones(c), fifthOf(c.Chord)) {
+			if f, ok := under(c, m, third, sev, x); ok {
+				f.Cost, f.Say = k, "third, seventh and colour under the tune"
+				out = append(out, f)
+			}
+		}
+		if f, ok := under(c, m, third, sev); ok {
+			f.Cost, f.Say = 3, "third and seventh under the tune"
+			out = append(out, f)
+		}
+		return out
+	},
+	Recognise: recogniseGuides,
+	Teach: Teaching{
+		How:      "The tune with the little finger, the rest of the hand soft.",
+		Practise: []string{"Tune and guide tones, then add the colour."},
+		Listen:   "The tune on top.",
+		Mistakes: []string{"restriking what could be held"},
+	},
+	Drill: Drill{TwoFiveOne, "ii–V–I with the tune's notes on top."},
+}
+
+func colourTones(c Cell) []degree {
+	var out []degree
+	for _, d := range c.Chord.Tones.List() {
+		if d.Number >= 9 {
+			out = append(out, d)
+		}
+	}
+	return out
+}

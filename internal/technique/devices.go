@@ -1,0 +1,170 @@
+package technique
+
+import (
+	"fmt"
+
+	"gradatim/internal/harmony"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// What the devices that rewrite harmony share: where a chord may be inserted,
+// whether the tune allows it, and how a dominant is built over a target.
+
+var (
+	halfUp   = theory.Interval{Steps: 1, Semitones: 1}
+	halfDown = theory.Interval{Steps: -1, Semitones: -1}
+	fifthUp  = theory.Interval{Steps: 4, Semitones: 7}
+	raised   = theory.Interval{Steps: 0, Semitones: 1}
+)
+
+func seventhOn(root theory.Name) theory.Chord {
+	return theory.Chord{Root: root, Tones: theory.DegreesOf(deg1, deg3, deg5, degB7)}
+}
+
+func minorSeventhOn(root theory.Name) theory.Chord {
+	return theory.Chord{Root: root, Tones: theory.DegreesOf(deg1, degB3, deg5, degB7)}
+}
+
+func halfDiminishedOn(root theory.Name) theory.Chord {
+	return theory.Chord{Root: root, Tones: theory.DegreesOf(deg1, degB3, degB5, degB7)}
+}
+
+func diminishedOn(root theory.Name) theory.Chord {
+	return theory.Chord{Root: root, Tones: theory.DegreesOf(deg1, degB3, degB5, degBB7)}
+}
+
+// meter is the metre at the start of the passage's span.
+func (p Passage) meter() leadsheet.Meter {
+	if i := p.Song.BarAt(p.Span.At); i >= 0 {
+		return p.Song.Bars[i].Meter
+	}
+	return p.Song.Meter
+}
+
+// pulse is the unit of harmonic rhythm: the beat, but the quarter in 2/2.
+func (p Passage) pulse() theory.Dur { return Cell{Meter: p.meter()}.Pulse() }
+
+// shortest is the least length that a chord of its own may have at the tempo: a
+// beat below 80, two to 160 beats a minute, a bar above 200 (common practice, no
+// source). A chord on a weak beat that only leads on by a half step may be
+// shorter: see weak.
+func (p Passage) shortest() theory.Dur {
+	tempo := int(theory.Dur(p.Tempo) * theory.Quarter / p.pulse())
+	switch {
+	case tempo <= 80 || p.meter().Compound():
+		return p.pulse()
+	case tempo <= 200:
+		if p.meter().BeatCount() == 3 {
+			return p.pulse()
+		}
+		return 2 * p.pulse()
+	}
+	return p.meter().Bar()
+}
+
+// weak is the least length of a half-step approach on a weak beat, and of the
+// chords of a root-seventh passage at level 5.
+func (p Passage) weak() theory.Dur {
+	if tempo := int(theory.Dur(p.Tempo) * theory.Quarter / p.pulse()); tempo > 200 {
+		return p.shortest()
+	}
+	return p.pulse()
+}
+
+// tails lists the places, from late to early, where a chord that leads on can
+// begin: the last beats of the span, at least least long, leaving the span's own
+// chord no less.
+func (p Passage) tails(least theory.Dur) []theory.Dur {
+	var out []theory.Dur
+	pulse := p.pulse()
+	bar := p.meter().Bar()
+	for _, n := range []theory.Dur{pulse, 2 * pulse, bar} {
+		at := p.Span.End - n
+		switch {
+		case n < least || p.Span.Dur() < 2*n || p.Span.Dur() < n+least:
+		case n == 2*pulse && p.meter().BeatCount() == 3:
+		case n == bar && (bar <= 2*pulse || p.Span.Dur() < 2*bar || (p.Song.Bars[p.Song.BarAt(at)].At != at)):
+		default:
+			out = append(out, at)
+		}
+	}
+	return out
+}
+
+// stable tells whether a chord can be the target of a dominant: a major or minor
+// chord that sounds.
+func stable(s harmony.Span) bool {
+	if !s.Sounding() {
+		return false
+	}
+	_, third := s.Chord.Third()
+	return third && !s.Chord.Diminished() && !s.Chord.Tones.Has(degS5)
+}
+
+// insert splits the span: its own chord first, then another that leads on. nil
+// where the tune refuses.
+func (p Passage) insert(at theory.Dur, ch theory.Chord, why string, cost int) []Rewrite {
+	fit := harmony.Fits(p.Song, ch, at, p.Span.End)
+	if fit.Verdict == harmony.Refused {
+		return nil
+	}
+	return []Rewrite{{Cost: cost + fit.Cost/4, Chromatic: 1, Chords: []Chord{
+		{At: p.Span.At, End: at, Chord: p.Span.Chord},
+		{At: at, End: p.Span.End, Chord: ch, Why: why + p.tuneNote(fit)},
+	}}}
+}
+
+// replace puts another chord in the place of the whole span.
+func (p Passage) replace(ch theory.Chord, why string, cost, chromatic int) []Rewrite {
+	fit := harmony.Fits(p.Song, ch, p.Span.At, p.Span.End)
+	if fit.Verdict == harmony.Refused {
+		return nil
+	}
+	return []Rewrite{{Cost: cost + fit.Cost/4, Chromatic: chromatic, Chords: []Chord{
+		{At: p.Span.At, End: p.Span.End, Chord: ch, Why: why + p.tuneNote(fit)}}}}
+}
+
+// tuneNote names what the tune's exposed note is to the new chord.
+func (p Passage) tuneNote(fit harmony.Fit) string {
+	for _, n := range fit.Notes {
+		if n.Exposed {
+			return fmt.Sprintf("; the melody's %s is its %s", n.Name.Pretty(), degreeName(n.Degree))
+		}
+	}
+	return ""
+}
+
+// degreeName names a degree in words: "root", "3rd", "♭9".
+func degreeName(d theory.Degree) string {
+	switch {
+	case d == deg1:
+		return "root"
+	case d.Number == 3:
+		return "3rd"
+	case d == deg5:
+		return "5th"
+	case d.Number == 7:
+		return "7th"
+	}
+	return d.Pretty()
+}
+
+// leads says how a dominant's third and seventh move into the target.
+func leads(ch theory.Chord, target theory.Chord) string {
+	third := deg3.On(ch.Root)
+	out := fmt.Sprintf("%s leads to %s", third.Pretty(), target.Root.Pretty())
+	if d, ok := target.Third(); ok {
+		seventh := degB7.On(ch.Root)
+		goal := d.On(target.Root)
+		if diff := (seventh.Class() - goal.Class() + 12) % 12; diff == 1 || diff == 2 {
+			out += fmt.Sprintf(", %s falls to %s", seventh.Pretty(), goal.Pretty())
+		}
+	}
+	return out
+}
+
+// goalName is the target as a Roman numeral: "ii".
+func (p Passage) goalName() string { return p.Span.Key.PlainRoman(p.Next.Chord.Triad()).Pretty() }
+
+func classesApart(from, to theory.Name) int { return (to.Class() - from.Class() + 12) % 12 }

@@ -1,0 +1,69 @@
+package technique
+
+import (
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// ending closes the piece: a full chord under the last note, spread by level.
+var ending = &Technique{
+	ID: "ending", Name: "Written ending", Level: 3, Stage: LeftHand,
+	What:  "The last chord is held: root below, fifth or tenth and colour above, rolled where it is wide.",
+	Needs: []string{"shells"},
+	Left: func(c Cell) []Figure {
+		if !c.Last || c.Chord.Silent() {
+			return nil
+		}
+		var out []Figure
+		for _, b := range c.basses() {
+			if b.pitch.MIDI() > 53 {
+				continue
+			}
+			hold := func(say string, cost int, rolled bool, ps ...theory.Pitch) {
+				f := Figure{Say: say, Cost: cost, Pedal: true}
+				for i, p := range ps {
+					t := Tone{At: c.At, Dur: c.Dur(), Pitch: p, Kind: score.Chord}
+					if i == 0 {
+						t.Kind = score.Bass
+					}
+					if rolled {
+						t.Marks = score.Rolled
+					}
+					f.Tones = append(f.Tones, t)
+				}
+				out = append(out, f)
+			}
+			fifth := b.pitch.Up(fifthOf(c.Chord).Interval())
+			if c.Level >= 5 && !c.Chord.Slash {
+				tenth := tenthOf(c.Chord, b.pitch)
+				keys := []int{b.pitch.MIDI(), fifth.MIDI(), tenth.MIDI()}
+				hold("root, fifth and tenth, rolled: the last chord", -3, !c.Hand.Reaches(score.Left, keys), b.pitch, fifth, tenth)
+			}
+			if d, ok := c.Chord.Seventh(); ok {
+				hold("root with its sixth or seventh: the last chord", 0, false, b.pitch, b.pitch.Up(d.Interval()))
+				hold("root, fifth and sixth or seventh: the last chord", -1, false, b.pitch, fifth, b.pitch.Up(d.Interval()))
+			}
+		}
+		return out
+	},
+	Recognise: recogniseEnding,
+	Teach: Teaching{
+		How:      "Place the chord, let it ring, lift hands and pedal together.",
+		Practise: []string{"The last two bars, backwards from the end."},
+		Listen:   "The sound dies away by itself.",
+		Mistakes: []string{"letting go early"},
+	},
+	Drill: Drill{ChordShapes, "The last chord in three places of the keyboard."},
+}
+
+func recogniseEnding(s score.Score) []Finding {
+	st := strikes(s, score.Left)
+	if len(st) == 0 {
+		return nil
+	}
+	last := st[len(st)-1]
+	if len(last.notes) >= 2 && last.end >= s.End() {
+		return []Finding{{At: last.at, End: last.end, Notes: last.ids()}}
+	}
+	return nil
+}

@@ -1,0 +1,168 @@
+package technique
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/internal/harmony"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// extensions adds 9ths, 11ths and 13ths that belong to the chord's scale.
+var extensions = &Technique{
+	ID: "extensions", Name: "Extensions", Level: 3, Stage: Device,
+	What:      "One or two notes from further up the chord's scale: the 9th first, then 13th or 11th.",
+	Needs:     []string{"seventh-chords"},
+	Paint:     func(t Toned) []Tint { return tensed(t, naturalSets) },
+	Recognise: func(s score.Score) []Finding { return recogniseDegrees(s, deg9, deg11, deg13) },
+	Teach: Teaching{
+		How:      "Count on past the octave: 9 is the 2nd, 11 the 4th, 13 the 6th, an octave higher.",
+		Practise: []string{"Add one extension to each chord of the tune and say its number."},
+		Listen:   "The extension colours; third and seventh still tell which chord it is.",
+		Mistakes: []string{"the 11th beside the third of a major chord"},
+	},
+	Drill: Drill{TwoFiveOne, "ii9–V13–Imaj9 in the tune's key."},
+}
+
+// alterations changes the colour notes of a dominant by where it goes.
+var alterations = &Technique{
+	ID: "alterations", Name: "Altered dominants", Level: 3, Stage: Device,
+	What:      "A dominant's 9th or 13th is lowered or its 9th raised: ♭9 and ♭13 before a minor chord, ♯11 where it steps down.",
+	Needs:     []string{"extensions"},
+	Paint:     func(t Toned) []Tint { return tensed(t, alteredSets) },
+	Recognise: func(s score.Score) []Finding { return recogniseDegrees(s, degB9, degS9, degS11, degB13, degS5, degB5) },
+	Teach: Teaching{
+		How:      "Keep third and seventh; move only the colour note by a half step and let it resolve by a half step.",
+		Practise: []string{"V7 with ♭9, then its chord of resolution; say where the ♭9 goes."},
+		Listen:   "The altered note leans; hear where it falls.",
+		Mistakes: []string{"altering against the tune"},
+	},
+	Drill: Drill{TwoFiveOne, "ii–V(♭9)–I: follow the ♭9 down."},
+}
+
+// naturalSets lists the extension sets to try, by what the chord is.
+func naturalSets(t Toned, ch theory.Chord) [][]theory.Degree {
+	switch {
+	case isSus(ch) && ch.Tones.Has(degB7):
+		return [][]theory.Degree{{deg9}, {deg9, deg13}}
+	case ch.Dominant():
+		return [][]theory.Degree{{deg9}, {deg9, deg13}, {deg13}}
+	case ch.Diminished():
+		if ch.Tones.Has(degB7) {
+			return [][]theory.Degree{{deg11}}
+		}
+		return nil
+	case ch.MinorThird():
+		return [][]theory.Degree{{deg9}, {deg9, deg11}, {deg11}}
+	case ch.Tones.Has(deg6):
+		return [][]theory.Degree{{deg9}}
+	case ch.Tones.Has(deg7):
+		return [][]theory.Degree{{deg9}, {deg9, deg13}}
+	}
+	return nil
+}
+
+// alteredSets lists the alterations to try on a dominant, by its target: ♭9 and
+// ♭13 before a minor chord, 13(♭9) or ♯5 as a colour before a major one, ♯11
+// where it does not fall a fifth.
+func alteredSets(t Toned, ch theory.Chord) [][]theory.Degree {
+	if !ch.Dominant() || isSus(ch) {
+		return nil
+	}
+	next := t.Next
+	falls := !next.Silent() && (next.Root.Class()-ch.Root.Class()+12)%12 == 5
+	steps := !next.Silent() && (ch.Root.Class()-next.Root.Class()+12)%12 == 1
+	switch {
+	case falls && (next.MinorThird() || Jazzy(t.Passage.Style) && next.Dominant() && sixthOrThird(t)):
+		return [][]theory.Degree{{degB9}, {degB9, degB13}, {degS9, degB13}}
+	case falls:
+		return [][]theory.Degree{{degB9, deg13}, {degB9}}
+	case steps:
+		return [][]theory.Degree{{deg9, degS11}, {deg9}}
+	}
+	return [][]theory.Degree{{deg9, degS11}}
+}
+
+// sixthOrThird tells whether the chord stands on the 6th, 3rd or 2nd degree of
+// the key, where a dominant leans towards a minor chord by habit.
+func sixthOrThird(t Toned) bool {
+	deg, alter := t.Passage.Span.Key.Degree(t.Chord.Root)
+	return alter == 0 && (deg == 6 || deg == 3)
+}
+
+// tensed colours each seventh chord with the sets that its function, its target
+// and the tune allow.
+func tensed(t Toned, sets func(Toned, theory.Chord) [][]theory.Degree) []Tint {
+	bar := t.Passage.Song.Bars[t.Passage.Song.BarAt(t.At)]
+	if t.End-t.At < bar.Meter.BeatDur() {
+		return nil
+	}
+	var names []theory.Name
+	for _, m := range melodyIn(t.Passage.Song, t.At, t.End) {
+		names = append(names, m.Pitch.Name)
+	}
+	var out []Tint
+	for i, s := range sevenths(t) {
+		span := t.Passage.Span
+		span.Chord = s.chord
+		r := harmony.Read(span.Key, t.Passage.Prev.Chord, s.chord, t.Next)
+		span.Function, span.Target, span.Resolves = r.Function, r.Target, r.Resolves
+		next := t.Passage.Next
+		next.Chord, next.Silent, next.Unknown = t.Next, t.Next.Silent(), false
+		colour := harmony.Tensions(span, next, names)
+		for k, set := range sets(t, s.chord) {
+			ch, heard, ok := withTensions(s.chord, set, colour)
+			if !ok {
+				continue
+			}
+			fit := harmony.Fits(t.Passage.Song, ch, t.At, t.End)
+			if fit.Verdict == harmony.Refused {
+				continue
+			}
+			cost := 4*i + 2*k + fit.Cost/4 - 3*heard
+			if t.Passage.Level > 3 {
+				cost -= len(set)
+			}
+			out = append(out, Tint{Chord: ch, Cost: cost, Why: tensionWhy(ch, set, t.Next)})
+		}
+	}
+	return out
+}
+
+// withTensions adds a set to a chord; heard counts those that the tune has
+// itself. ok is false where a rule or the tune forbids one of them.
+func withTensions(ch theory.Chord, set []theory.Degree, colour harmony.Colour) (_ theory.Chord, heard int, ok bool) {
+	for _, d := range set {
+		for _, u := range colour.Tensions {
+			if u.Degree == d && u.InMelody {
+				heard++
+			}
+		}
+		if u := colour.Use(d); u == harmony.Avoid || u == harmony.Conditional && (d == deg11 || d == deg13 && !ch.Dominant()) {
+			return ch, 0, false
+		}
+		ch.Tones = ch.Tones.With(d)
+	}
+	for i, a := range set {
+		for _, b := range set[i+1:] {
+			if harmony.Worst(a, b, 0) == harmony.Hard {
+				return ch, 0, false
+			}
+		}
+	}
+	return ch, heard, true
+}
+
+func tensionWhy(ch theory.Chord, set []theory.Degree, next theory.Chord) string {
+	var parts []string
+	for _, d := range set {
+		parts = append(parts, fmt.Sprintf("%s is its %s", d.On(ch.Root).Pretty(), d.Pretty()))
+	}
+	out := strings.Join(parts, ", ")
+	if ch.Dominant() && !next.Silent() && slices.Contains(set, degB9) {
+		out += ", leaning towards " + next.Root.Pretty()
+	}
+	return out
+}

@@ -1,0 +1,138 @@
+package technique
+
+import (
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// guideTones puts third and seventh under the tune in the right hand.
+var guideTones = &Technique{
+	ID: "guide-tones", Name: "Guide tones under the tune", Level: 3, Stage: RightHand,
+	What:  "The right hand plays one or two of third, seventh and colour under the tune where a chord begins.",
+	Needs: []string{"seventh-chords"},
+	Right: func(c Cell) []Figure {
+		m, ok := anchor(c)
+		if !ok {
+			return nil
+		}
+		var out []Figure
+		third, has3 := c.Chord.Third()
+		sev, has7 := c.Chord.Seventh()
+		var colours []degree
+		for _, d := range c.Chord.Tones.List() {
+			if d.Number >= 9 {
+				colours = append(colours, d)
+			}
+		}
+		try := func(cost int, ds ...degree) {
+			if f, ok := under(c, m, ds...); ok {
+				f.Cost = cost
+				f.Say = "third and seventh under the tune"
+				if len(ds) == 1 {
+					f.Say = "one guide tone under the tune"
+				}
+				out = append(out, f)
+			}
+		}
+		if has3 && has7 {
+			try(0, third, sev)
+		}
+		for k, x := range colours {
+			if has7 {
+				try(1+k, sev, x)
+			}
+			if has3 {
+				try(1+k, third, x)
+			}
+		}
+		if has7 {
+			try(2, sev)
+		}
+		if has3 {
+			try(2, third)
+		}
+		if !has7 && has3 {
+			try(1, third, fifthOf(c.Chord))
+		}
+		return out
+	},
+	Recognise: recogniseGuides,
+	Teach: Teaching{
+		How:      "Hold third and seventh under the tune; they move by step or stay from chord to chord.",
+		Practise: []string{"Guide tones alone through the tune.", "Tune alone.", "Both, the tune louder."},
+		Listen:   "Two soft inner lines below the tune.",
+		Mistakes: []string{"inner notes as loud as the tune"},
+	},
+	Drill: Drill{TwoFiveOne, "Guide tones of ii–V–I with the right hand."},
+}
+
+// anchor is the note of the tune that a chord can be hung under: the first to
+// begin in the cell on a beat, or the one held into it.
+func anchor(c Cell) (MelodyNote, bool) {
+	beat := c.Meter.BeatDur()
+	for _, m := range c.Melody {
+		if m.End-max(m.At, c.At) < beat/2 {
+			continue
+		}
+		if m.At < c.At {
+			if m.End-c.At >= beat {
+				m.At = c.At
+				return m, true
+			}
+			continue
+		}
+		if (m.At-c.BarAt)%c.Pulse() == 0 || m.Pushed {
+			return m, true
+		}
+	}
+	return MelodyNote{}, false
+}
+
+// under places degrees one below the other beneath a note of the tune, closest
+// first, and lets them sound until the cell ends.
+func under(c Cell, m MelodyNote, ds ...degree) (Figure, bool) {
+	var f Figure
+	for _, d := range ds {
+		p := d.On(c.Chord.Root).Below(m.Pitch.MIDI() - 2)
+		if p.MIDI() < 52 || m.Pitch.MIDI()-p.MIDI() > 12 || p.Class() == m.Pitch.Class() {
+			return Figure{}, false
+		}
+		f.Tones = append(f.Tones, Tone{At: m.At, Dur: c.End - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
+	}
+	sortTones(f.Tones)
+	for i := 1; i < len(f.Tones); i++ {
+		if f.Tones[i].Pitch == f.Tones[i-1].Pitch {
+			return Figure{}, false
+		}
+	}
+	return f, true
+}
+
+// shortenTo cuts the tones of a figure at a moment.
+func shortenTo(f *Figure, end theory.Dur) {
+	for i := range f.Tones {
+		if f.Tones[i].End() > end {
+			f.Tones[i].Dur = end - f.Tones[i].At
+		}
+	}
+}
+
+func recogniseGuides(s score.Score) []Finding {
+	var out []Finding
+	for _, st := range strikes(s, score.Right) {
+		sym, ok := s.ChordAt(st.at)
+		if !ok || sym.Chord.Silent() || len(st.notes) < 2 || len(st.notes) > 3 {
+			continue
+		}
+		var ids []string
+		for _, n := range st.notes[:len(st.notes)-1] {
+			if d, in := sym.Chord.Degree(n.Pitch.Name); in && d.Number != 1 && d.Number != 5 {
+				ids = append(ids, n.ID)
+			}
+		}
+		if len(ids) > 0 {
+			out = append(out, Finding{At: st.at, End: st.end, Notes: ids, Detail: sym.Chord.Pretty()})
+		}
+	}
+	return out
+}

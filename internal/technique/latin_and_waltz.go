@@ -1,0 +1,56 @@
+package technique
+
+// bossa is the straight-eighth bass of root and fifth with the chord against it.
+var bossa = &Technique{
+	ID: "bossa", Name: "Bossa bass", Level: 3, Stage: LeftHand,
+	What:  "Dotted quarter and eighth, root and fifth, in straight eighths.",
+	Needs: []string{"shells"},
+	Left: func(c Cell) []Figure {
+		if c.Swing {
+			return nil
+		}
+		return FromForms(c, bossaForms, "root and fifth, dotted quarter and eighth", nil)
+	},
+	Recognise: recogniseBossa,
+	Teach: Teaching{
+		How:      "Root long, fifth short and a little heavier on 2-and; straight eighths.",
+		Practise: []string{"Bass alone against a steady foot.", "Add the tune in eighths."},
+		Listen:   "Nothing swings; the bass breathes in halves.",
+		Mistakes: []string{"swinging the eighths"},
+	},
+	Drill: Drill{OnOneChord, "The bass on one chord, straight eighths."},
+}
+
+var bossaForms = []Form{
+	{Beats: 4, Steps: "R - - 5 5 - - R", MaxTempo: 160},
+	{Beats: 2, Steps: "R - - 5", MaxTempo: 160},
+	{Beats: 1, Steps: "R", MaxTempo: 160},
+}
+
+// shuffle rocks fifth and sixth over the root.
+var shuffle = &Technique{
+	ID: "shuffle", Name: "Shuffle: fifth and sixth", Level: 3, Stage: LeftHand,
+	What:  "Root with fifth, root with sixth, rocking in swung eighths.",
+	Needs: []string{"shells"},
+	Left: func(c Cell) []Figure {
+		if !c.Swing || c.Chord.MinorThird() {
+			return nil
+		}
+		return FromForms(c, shuffleForms, "root with fifth, root with sixth, rocking", nil)
+	},
+	Recognise: recogniseShuffle,
+	Teach: Teaching{
+		How:      "Little finger holds the root in time; thumb and second finger rock between sixth and fifth.",
+		Practise: []string{"One chord, four bars, without the tune."},
+		Listen:   "Long–short, long–short; the beat walks.",
+		Mistakes: []string{"a stiff thumb"},
+		Caution:  "The figure repeats: rest before the forearm tires, and stop if anything hurts.",
+	},
+	Drill: Drill{OnOneChord, "The shuffle on one chord, then on IV."},
+}
+
+var shuffleForms = []Form{
+	{Beats: 4, Steps: "1+5 1+6 1+5 1+6", MaxTempo: 170},
+	{Beats: 2, Steps: "1+5 1+6", MaxTempo: 170},
+	{Beats: 1, Steps: "1+5", MaxTempo: 170},
+}

@@ -1,0 +1,50 @@
+package technique
+
+import "fmt"
+
+// relatedTwo puts a dominant's own ii before it.
+var relatedTwo = &Technique{
+	ID: "related-ii", Name: "Related ii", Level: 4, Stage: Device,
+	What:  "The first half of a dominant becomes the minor seventh a fifth above it: ii before V.",
+	Needs: []string{"seventh-chords"},
+	Rewrite: func(p Passage) []Rewrite {
+		ch := p.Span.Chord
+		if !ch.Dominant() || isSus(ch) || ch.Slash || p.Final {
+			return nil
+		}
+		half := p.Span.Dur() / 2
+		if half < p.shortest() || half%p.pulse() != 0 {
+			return nil
+		}
+		two := minorSeventhOn(ch.Root.Up(fifthUp))
+		if p.Prev.Sounding() && p.Prev.Chord.Root.Class() == two.Root.Class() {
+			return nil
+		}
+		chromatic := 1
+		words := "the ii that prepares this V"
+		if p.Next.Sounding() && p.Next.Chord.MinorThird() && classesApart(ch.Root, p.Next.Chord.Root) == 5 {
+			two = halfDiminishedOn(two.Root)
+			words = "the half-diminished ii that prepares a V of a minor chord"
+		}
+		if p.Span.Key.Contains(two.Root) && inKey(p.Span.Key, two.Root, deg5) && inKey(p.Span.Key, two.Root, degB3) {
+			chromatic = 0
+		}
+		mid := p.Span.At + half
+		first := p
+		first.Span.End = mid
+		var out []Rewrite
+		for _, rw := range first.replace(two, fmt.Sprintf("%s: %s falls a fifth to %s", words, two.Root.Pretty(), ch.Root.Pretty()), 2, chromatic) {
+			rw.Chords = append(rw.Chords, Chord{At: mid, End: p.Span.End, Chord: ch})
+			out = append(out, rw)
+		}
+		return out
+	},
+	Recognise: recogniseTwoFive,
+	Teach: Teaching{
+		How:      "Before a dominant, play the minor seventh chord a fifth higher.",
+		Practise: []string{"For each 7th chord of the tune say its ii, then play ii–V."},
+		Listen:   "ii and V share two notes: only the others move.",
+		Mistakes: []string{"leaving the tune's 6th against the ii"},
+	},
+	Drill: Drill{TwoFiveOne, "ii–V for each dominant of the tune."},
+}

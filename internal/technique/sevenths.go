@@ -1,0 +1,150 @@
+package technique
+
+import (
+	"fmt"
+
+	"gradatim/internal/harmony"
+	"gradatim/theory"
+)
+
+// seventhChords gives each triad the seventh (or sixth) of its function.
+var seventhChords = &Technique{
+	ID: "seventh-chords", Name: "Seventh chords", Level: 3, Stage: Device,
+	What:  "Each triad takes the seventh of its function: maj7 or 6 on I and IV, m7 on ii, iii and vi, 7 on V.",
+	Needs: []string{"plain-triads"},
+	Paint: func(t Toned) []Tint {
+		var out []Tint
+		for i, s := range sevenths(t) {
+			fit := harmony.Fits(t.Passage.Song, s.chord, t.At, t.End)
+			if fit.Verdict == harmony.Refused && i > 0 {
+				continue
+			}
+			out = append(out, Tint{Chord: s.chord, Cost: 3 + 4*i + fit.Cost/4, Why: s.why})
+		}
+		return out
+	},
+	Recognise: recogniseSevenths,
+	Teach: Teaching{
+		How:      "Third and seventh carry the chord: find those two first, then add root and fifth.",
+		Practise: []string{"Name third and seventh of every chord of the tune aloud.", "Play root in the left hand, third and seventh in the right."},
+		Listen:   "The seventh wants to fall, the third of a dominant to rise.",
+		Mistakes: []string{"a major seventh under a tune that sits on the root"},
+	},
+	Drill: Drill{TwoFiveOne, "ii–V–I in the tune's key, third and seventh only."},
+}
+
+type seventh struct {
+	chord theory.Chord
+	why   string
+}
+
+var (
+	deg1   = theory.Degree{Number: 1}
+	deg3   = theory.Degree{Number: 3}
+	degB3  = theory.Degree{Number: 3, Alter: -1}
+	deg5   = theory.Degree{Number: 5}
+	degB5  = theory.Degree{Number: 5, Alter: -1}
+	degS5  = theory.Degree{Number: 5, Alter: 1}
+	deg6   = theory.Degree{Number: 6}
+	deg7   = theory.Degree{Number: 7}
+	degB7  = theory.Degree{Number: 7, Alter: -1}
+	degBB7 = theory.Degree{Number: 7, Alter: -2}
+	deg9   = theory.Degree{Number: 9}
+	degB9  = theory.Degree{Number: 9, Alter: -1}
+	degS9  = theory.Degree{Number: 9, Alter: 1}
+	deg11  = theory.Degree{Number: 11}
+	degS11 = theory.Degree{Number: 11, Alter: 1}
+	deg13  = theory.Degree{Number: 13}
+	degB13 = theory.Degree{Number: 13, Alter: -1}
+)
+
+// sevenths lists the four-note forms of a chord by its function, the usual one
+// first. What the sheet's own symbol has is kept.
+func sevenths(t Toned) []seventh {
+	ch := t.Chord
+	if _, ok := ch.Seventh(); ok || !ch.UpperTones.Empty() {
+		return []seventh{{ch, ""}}
+	}
+	if _, ok := ch.Third(); !ok { // a power chord keeps its open fifth
+		return []seventh{{ch, ""}}
+	}
+	with := func(d theory.Degree) theory.Chord {
+		c := ch
+		for _, n := range []int{2, 4, 9} { // an added note gives way to the seventh
+			if !isSus(ch) {
+				for _, x := range ch.Tones.Number(n) {
+					c.Tones = c.Tones.Without(x)
+				}
+			}
+		}
+		c.Tones = c.Tones.With(d)
+		return c
+	}
+	key := t.Passage.Span.Key
+	deg, alter := key.Degree(ch.Root)
+	name := func(d theory.Degree) string { return d.On(ch.Root).Pretty() }
+	say := func(d theory.Degree, words string) string { return fmt.Sprintf("%s is the %s", name(d), words) }
+	style := t.Passage.Style
+	switch {
+	case isSus(ch):
+		return []seventh{{with(degB7), say(degB7, "seventh; the fourth waits to fall to the third")}}
+	case ch.Tones.Has(degS5):
+		return []seventh{{with(degB7), say(degB7, "seventh of an augmented dominant")}}
+	case ch.Diminished():
+		if deg == 7 && alter == 0 && !key.Mode.Minorish() || deg == 2 && key.Mode.Minorish() {
+			return []seventh{{with(degB7), say(degB7, "seventh: half-diminished")}, {with(degBB7), say(degBB7, "diminished seventh")}}
+		}
+		return []seventh{{with(degBB7), say(degBB7, "diminished seventh")}}
+	case ch.MinorThird():
+		if deg == 1 && alter == 0 { // minor tonic
+			six := seventh{with(deg6), say(deg6, "sixth: a restful minor tonic")}
+			sev := seventh{with(degB7), say(degB7, "seventh")}
+			switch style {
+			case harmony.Swing, harmony.Ballad, harmony.Bossa:
+				if key.Mode == theory.Minor && !holdsLong(t, degB7) {
+					return []seventh{six, sev, {with(deg7), say(deg7, "major seventh over a minor triad")}}
+				}
+			}
+			return []seventh{sev, six}
+		}
+		if deg == 4 && alter == 0 && !key.Mode.Minorish() { // borrowed iv
+			return []seventh{{with(deg6), say(deg6, "sixth of the borrowed minor subdominant")}, {with(degB7), say(degB7, "seventh")}}
+		}
+		return []seventh{{with(degB7), say(degB7, "seventh")}}
+	}
+	r := harmony.Read(key, t.Passage.Prev.Chord, t.Chord, t.Next)
+	switch {
+	case style == harmony.Blues && alter == 0 && (deg == 1 || deg == 4 || deg == 5):
+		return []seventh{{with(degB7), say(degB7, "seventh: in the blues every chord may be a dominant")}}
+	case r.Function == harmony.Dominant, r.Function == harmony.Applied, deg == 5 && alter == 0:
+		return []seventh{{with(degB7), say(degB7, "seventh, which wants to fall")}}
+	case deg == 7 && alter == -1:
+		return []seventh{{with(degB7), say(degB7, "seventh")}, {with(deg7), say(deg7, "major seventh")}}
+	}
+	maj := seventh{with(deg7), say(deg7, "major seventh")}
+	six := seventh{with(deg6), say(deg6, "sixth, since the tune sits on the root")}
+	if holdsLong(t, deg1) {
+		return []seventh{six}
+	}
+	six.why = say(deg6, "sixth")
+	if t.Passage.Final || style == harmony.Swing && deg == 1 || style == harmony.Folk {
+		return []seventh{six, maj}
+	}
+	return []seventh{maj, six}
+}
+
+// holdsLong tells whether the tune sits on a chord degree for a beat or longer,
+// or begins the chord on it.
+func holdsLong(t Toned, d theory.Degree) bool {
+	class := d.On(t.Chord.Root).Class()
+	for _, m := range melodyIn(t.Passage.Song, t.At, t.End) {
+		if m.Pitch.Class() != class {
+			continue
+		}
+		bar := t.Passage.Song.Bars[t.Passage.Song.BarAt(m.At)]
+		if min(m.End(), t.End)-max(m.At, t.At) >= bar.Meter.BeatDur() || m.At <= t.At {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,257 @@
+package technique
+
+import (
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// shells are root with seventh, third or sixth: the least that still says which
+// chord it is.
+var shells = &Technique{
+	ID: "shells", Name: "Shells", Level: 3, Stage: LeftHand,
+	What:  "Root and seventh (or third, or sixth) in the left hand: the chord in two notes.",
+	Needs: []string{"seventh-chords"},
+	Left: func(c Cell) []Figure {
+		out := FromForms(c, shellForms, "root and seventh, a shell", nil)
+		out = append(out, FromForms(c, shellThirdForms, "root and third, a shell", nil)...)
+		return out
+	},
+	Recognise: recogniseShells,
+	Teach: Teaching{
+		How:      "Little finger on the root, thumb or second finger on the seventh; where roots fall by fifths alternate 1–7 and 1–3.",
+		Practise: []string{"Shells round the tune's roots: 1–7, 1–3, 1–7 …", "Say the upper note's number."},
+		Listen:   "The upper notes move by step or stay.",
+		Mistakes: []string{"playing below C3 with a third: it growls"},
+	},
+	Drill: Drill{AroundChords, "Shells through the chords of the tune, 1–7 and 1–3 in turn."},
+}
+
+var (
+	shellForms = []Form{
+		{Beats: 4, Steps: "s - . s"},
+		{Beats: 4, Steps: "s - s -", MaxTempo: 132, Cost: 1},
+		{Beats: 3, Steps: "s - -"},
+		{Beats: 2, Steps: "s -"},
+		{Beats: 1, Steps: "s"},
+		{Beats: 2, Compound: true, Steps: "s - - - - s"},
+		{Beats: 1, Compound: true, Steps: "s - -"},
+	}
+	shellThirdForms = []Form{
+		{Beats: 4, Steps: "1+3 - . 1+3"},
+		{Beats: 3, Steps: "1+3 - -"},
+		{Beats: 2, Steps: "1+3 -"},
+		{Beats: 1, Steps: "1+3"},
+		{Beats: 2, Compound: true, Steps: "1+3 - - - - 1+3"},
+		{Beats: 1, Compound: true, Steps: "1+3 - -"},
+	}
+)
+
+// rootThenGuides is a low root, then third and seventh off the beat.
+var rootThenGuides = &Technique{
+	ID: "root-then-guides", Name: "Root, then guide tones", Level: 3, Stage: LeftHand,
+	What:  "The root on the beat, then third and seventh together near middle C.",
+	Needs: []string{"shells"},
+	Left: func(c Cell) []Figure {
+		forms := rootGuideForms
+		if !c.Swing {
+			forms = rootGuideStraight
+		}
+		return FromForms(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
+	},
+	Recognise: recogniseRootGuides,
+	Teach: Teaching{
+		How:      "Drop the root, then place third and seventh on the “and” of two.",
+		Practise: []string{"Roots alone in time, then guide tones alone, then both."},
+		Listen:   "The guide tones answer the root.",
+		Mistakes: []string{"hurrying the off-beat"},
+	},
+	Drill: Drill{AroundChords, "Root, then guide tones, through the chords of the tune."},
+}
+
+var (
+	rootGuideForms = []Form{
+		{Beats: 4, Steps: "R - - g - - - -"},
+		{Beats: 3, Steps: "R - - g - -"},
+		{Beats: 2, Steps: "R g"},
+		{Beats: 1, Steps: "s"},
+		{Beats: 2, Compound: true, Steps: "R g"},
+		{Beats: 1, Compound: true, Steps: "R - g"},
+	}
+	rootGuideStraight = []Form{
+		{Beats: 4, Steps: "R g - -"},
+		{Beats: 3, Steps: "R g -"},
+		{Beats: 2, Steps: "R g"},
+		{Beats: 1, Steps: "s"},
+		{Beats: 2, Compound: true, Steps: "R - - g - -"},
+		{Beats: 1, Compound: true, Steps: "R - g"},
+	}
+)
+
+// comping puts full left-hand chords without their root on and off the beat.
+var comping = &Technique{
+	ID: "comping", Name: "Rootless chords in comping cells", Level: 3, Stage: LeftHand,
+	What:  "Four-note chords without the root, near middle C, on 1 and the “and” of 2 (or another short cell).",
+	Needs: []string{"extensions", "shells"},
+	Left: func(c Cell) []Figure {
+		if c.Opens { // the ear wants a root first
+			return FromForms(c, rootGuideForms, "the root first, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
+		}
+		var out []Figure
+		for k, forms := range compingForms {
+			for _, f := range FromForms(c, forms, compingSay[k], func(c Cell) []Voicing { return rootless(c, 48, c.High) }) {
+				f.Cost += (k + int(c.BarAt/max(1, c.Meter.Bar()))) % len(compingForms) // the cells take turns
+				out = append(out, f)
+			}
+		}
+		return out
+	},
+	Recognise: recogniseRootless,
+	Teach: Teaching{
+		How:      "3–5–7–9 or 7–9–3–5, top note between C4 and C5; short, light, and leave room.",
+		Practise: []string{"ii–V–I in both shapes, slowly, no rhythm.", "One shape in the cell: 1 and the “and” of 2."},
+		Listen:   "The bass is in your head: sing the root.",
+		Mistakes: []string{"all off-beats equally strong", "never leaving a bar empty"},
+	},
+	Drill: Drill{TwoFiveOne, "ii–V–I, rootless, both shapes."},
+}
+
+var (
+	compingForms = [][]Form{
+		{{Beats: 4, Steps: "v - - v . . . ."}, {Beats: 3, Steps: "v - - v . ."}, {Beats: 2, Steps: "v - . ."}, {Beats: 1, Steps: "v"}},
+		{{Beats: 4, Steps: ". v - - v - . ."}, {Beats: 3, Steps: "v - - - . ."}, {Beats: 2, Steps: ". v - -"}, {Beats: 1, Steps: "v"}},
+		{{Beats: 4, Steps: "v - - - . . . ."}, {Beats: 3, Steps: "v - . . v -"}, {Beats: 2, Steps: "v - - v"}, {Beats: 1, Steps: "v"}},
+	}
+	compingSay = []string{"rootless chord on 1 and the “and” of 2", "rootless chord on the “and” of 1 and on 3", "rootless chord on 1, then room"}
+)
+
+// guideVoicings places third and seventh (or what stands for them) in both
+// orders between two keys.
+func guideVoicings(c Cell, low, high int) []Voicing {
+	third, ok := c.Chord.Third()
+	if !ok {
+		third = fifthOf(c.Chord)
+	}
+	sev, ok := c.Chord.Seventh()
+	if !ok {
+		sev = fifthOf(c.Chord)
+	}
+	root := c.Chord.Root
+	out := Placements(root, []degree{third, sev}, low, high, 12, 0)
+	return append(out, Placements(root, []degree{sev, third}, low, high, 12, 0)...)
+}
+
+// rootless lists the four-note shapes without the root, in the two types that
+// start on the third and on the seventh, with the top note between C4 and C5
+// (facts of the trade; the placing from a university teacher's handout); three
+// notes where four do not fit the hand.
+func rootless(c Cell, low, high int) []Voicing {
+	ch := c.Chord
+	third, ok := ch.Third()
+	if !ok {
+		return nil
+	}
+	sev, ok := ch.Seventh()
+	if !ok {
+		return nil
+	}
+	fifth := fifthOf(ch)
+	ninth := degree{Number: 1}
+	for _, d := range []degree{deg9, degB9, degS9} {
+		if ch.Tones.Has(d) {
+			ninth = d
+			break
+		}
+	}
+	for _, d := range []degree{deg13, degB13} {
+		if ch.Dominant() && ch.Tones.Has(d) {
+			fifth = d
+		}
+	}
+	if ch.MinorThird() && ch.Tones.Has(deg11) && ninth == deg1 {
+		ninth = deg11
+	}
+	root := ch.Root
+	cost := 0
+	if c.NewChord && c.Held == 0 && c.Opens {
+		cost = 3
+	}
+	var out []Voicing
+	for _, shape := range [][]degree{{third, fifth, sev, ninth}, {sev, ninth, third, fifth}} {
+		for _, v := range Placements(root, shape, low, high, 12, cost) {
+			top := v.Pitches[len(v.Pitches)-1].MIDI()
+			if top < 60 {
+				v.Cost += 2
+			}
+			out = append(out, v)
+		}
+	}
+	for _, shape := range [][]degree{{third, sev, ninth}, {sev, third, fifth}, {sev, ninth, third}} {
+		out = append(out, Placements(root, shape, low, high, 12, cost+2)...)
+	}
+	return out
+}
+
+type degree = theory.Degree
+
+// recogniseShells finds left-hand pairs of a printed chord's root with its third,
+// sixth or seventh.
+func recogniseShells(s score.Score) []Finding {
+	var out []Finding
+	for _, st := range strikes(s, score.Left) {
+		sym, ok := s.ChordAt(st.at)
+		if !ok || len(st.notes) != 2 || sym.Chord.Silent() || st.notes[0].Pitch.Class() != sym.Chord.Root.Class() {
+			continue
+		}
+		d, in := sym.Chord.Degree(st.notes[1].Pitch.Name)
+		if in && (d.Number == 3 || d.Number == 6 || d.Number == 7 || d.Number == 4) {
+			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids(), Detail: sym.Chord.Pretty()})
+		}
+	}
+	return out
+}
+
+// recogniseRootGuides finds a root followed by two notes of the chord above it
+// that are its third and seventh.
+func recogniseRootGuides(s score.Score) []Finding {
+	st := strikes(s, score.Left)
+	var out []Finding
+	for i := 0; i+1 < len(st); i++ {
+		sym, ok := s.ChordAt(st[i].at)
+		if !ok || sym.Chord.Silent() || len(st[i].notes) != 1 || len(st[i+1].notes) != 2 || st[i].notes[0].Pitch.Class() != sym.Chord.Lowest().Class() {
+			continue
+		}
+		both := 0
+		for _, n := range st[i+1].notes {
+			if d, in := sym.Chord.Degree(n.Pitch.Name); in && d.Number != 1 && d.Number != 5 {
+				both++
+			}
+		}
+		if both == 2 {
+			out = append(out, Finding{At: st[i].at, End: st[i+1].end, Notes: append(st[i].ids(), st[i+1].ids()...)})
+		}
+	}
+	return out
+}
+
+// recogniseRootless finds left-hand chords of three notes or more that hold third
+// and seventh of the printed chord and not its root.
+func recogniseRootless(s score.Score) []Finding {
+	var out []Finding
+	for _, st := range strikes(s, score.Left) {
+		sym, ok := s.ChordAt(st.at)
+		if !ok || sym.Chord.Silent() || len(st.notes) < 3 {
+			continue
+		}
+		third, sev, root := false, false, false
+		for _, n := range st.notes {
+			d, in := sym.Chord.Degree(n.Pitch.Name)
+			third = third || in && (d.Number == 3 || d.Number == 4)
+			sev = sev || in && (d.Number == 7 || d.Number == 6)
+			root = root || n.Pitch.Class() == sym.Chord.Root.Class()
+		}
+		if third && sev && !root {
+			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids(), Detail: sym.Chord.Pretty()})
+		}
+	}
+	return out
+}

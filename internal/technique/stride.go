@@ -1,0 +1,284 @@
+package technique
+
+import (
+	"gradatim/internal/hand"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// stride leaps between a low note (or octave) and the chord near middle C.
+var stride = &Technique{
+	ID: "stride", Name: "Stride", Level: 5, Stage: LeftHand,
+	What:      "A low note, octave or fifth on the strong beats, the chord near middle C on the weak ones.",
+	Needs:     []string{"bass-and-chord", "walking-bass"},
+	Left:      func(c Cell) []Figure { return strideFigures(c, false) },
+	Recognise: recogniseStride,
+	Teach: Teaching{
+		How:      "Know both places by feel: look at the low notes first, then at neither.",
+		Practise: []string{"Low notes only.", "Chords only.", "Together at half tempo; then close your eyes for one bar."},
+		Listen:   "The low notes swing; the chords are light.",
+		Mistakes: []string{"staring at the left hand", "pedalling through the bass"},
+		Caution:  "Keep the wrist loose in the leaps. Rest often, and stop at the first pain.",
+	},
+	Drill: Drill{AroundChords, "Low note and chord through the tune's chords, slow."},
+}
+
+// strideTenths puts a tenth, rolled where the hand asks for it, on the strong
+// beats.
+var strideTenths = &Technique{
+	ID: "stride-tenths", Name: "Stride with rolled tenths", Level: 5, Stage: LeftHand,
+	What:      "The low note has its tenth, played together by a large hand and rolled upwards by any other.",
+	Needs:     []string{"stride"},
+	Left:      func(c Cell) []Figure { return strideFigures(c, true) },
+	Recognise: recogniseTenths,
+	Teach: Teaching{
+		How:      "Roll from the low note up to the tenth, quickly, the pedal catching the low note; the bottom is on the beat.",
+		Practise: []string{"The tenths of the tune's chords, one at a time, rolled.", "Then tenth and chord in slow time."},
+		Listen:   "The roll is one gesture, not two notes.",
+		Mistakes: []string{"reaching for a tenth that the hand does not have"},
+		Caution:  "Never force a tenth: roll it, or play root, then tenth. No stretching exercises. Stop at the first pain, and ask a teacher or a clinician.",
+	},
+	Drill: Drill{RollDrill, "The tenth of each chord of the tune, rolled."},
+}
+
+// rootSeventh walks in shells, one a beat, when the chords move too fast to leap.
+var rootSeventh = &Technique{
+	ID: "root-seventh", Name: "Root and seventh on each beat", Level: 5, Stage: LeftHand,
+	What:  "When the chord changes every beat the hand stays low and plays root and seventh on each.",
+	Needs: []string{"shells", "stride"},
+	Left: func(c Cell) []Figure {
+		if c.Dur() != c.Pulse() || c.Meter.Compound() {
+			return nil
+		}
+		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, "root and seventh: the chords change with each beat, so the hand does not leap", nil)
+	},
+	Recognise: recogniseShells,
+	Teach: Teaching{
+		How:      "Keep the hand open in one shape and move it along.",
+		Practise: []string{"The shells of the fast bars alone, in time."},
+		Listen:   "The sevenths make a line.",
+		Mistakes: []string{"trying to stride through fast chords"},
+	},
+	Drill: Drill{AroundChords, "Root and seventh, one chord a beat."},
+}
+
+// strideFigures builds low element and chord on the beats of a cell.
+func strideFigures(c Cell, tenths bool) []Figure {
+	if c.Chord.Silent() {
+		return nil
+	}
+	pulse := c.Pulse()
+	if c.Dur()%pulse != 0 {
+		return nil
+	}
+	n := int(c.Dur() / pulse)
+	if n == 1 && !c.Meter.Compound() {
+		return nil // a chord each beat does not leap: see root-seventh
+	}
+	unit := pulse
+	if c.Meter.Compound() { // low note on the dotted beat, chord on its last third
+		unit = pulse / 3
+	} else if c.Meter.Beats == 2 && c.Meter.Unit == 4 && c.beatTempo() <= 100 { // ragtime in eighths
+		unit, n = pulse/2, 2*n
+	}
+	chords := strideChords(c)
+	if len(chords) == 0 {
+		return nil
+	}
+	var out []Figure
+	for _, base := range strideBasses(c) {
+		for _, low := range lowElements(c, base, tenths) {
+			for _, v := range chords {
+				for _, back := range []bool{false, true} {
+					if back && !(c.Closes && n == 4) {
+						continue
+					}
+					f := Figure{Cost: low.cost + v.Cost, Say: low.say + ", then the chord near middle C"}
+					if back {
+						f.Cost += 4
+						f.Say = "back-bass: the chord first, " + low.say + " after it; the phrase ends"
+					}
+					strideLine(c, &f, low, v, n, unit, back)
+					f.Pedal = tenths && low.rolled
+					out = append(out, f)
+				}
+			}
+		}
+	}
+	return out
+}
+
+func strideLine(c Cell, f *Figure, low lowElement, v Voicing, n int, unit theory.Dur, back bool) {
+	strong := func(i int) bool {
+		s := i%2 == 0
+		if c.Meter.BeatCount() == 3 || n == 3 {
+			s = i == 0
+		}
+		return s != back
+	}
+	at := c.At
+	for i := range n {
+		step := unit
+		if c.Meter.Compound() {
+			// low note for two thirds of the beat, chord on the last third
+			for _, p := range low.first {
+				f.Tones = append(f.Tones, Tone{At: at, Dur: 2 * unit, Pitch: p, Kind: score.Bass, Marks: low.marks()})
+			}
+			addChord(c, f, v, at+2*unit, unit)
+			at += 3 * unit
+			continue
+		}
+		if strong(i) {
+			ps := low.first
+			if i > 0 && len(low.second) > 0 {
+				ps = low.second
+			}
+			for k, p := range ps {
+				kind := score.Bass
+				if k > 0 {
+					kind = score.Chord
+				}
+				f.Tones = append(f.Tones, Tone{At: at, Dur: step, Pitch: p, Kind: kind, Marks: low.marks()})
+			}
+		} else {
+			addChord(c, f, v, at, step)
+		}
+		at += step
+	}
+}
+
+func addChord(c Cell, f *Figure, v Voicing, at, dur theory.Dur) {
+	for _, p := range v.Pitches {
+		f.Tones = append(f.Tones, Tone{At: at, Dur: dur, Pitch: p, Kind: c.kindOf(p, score.Chord)})
+	}
+}
+
+type lowElement struct {
+	first, second []theory.Pitch // on the first strong beat, and on later ones
+	rolled        bool
+	cost          int
+	say           string
+}
+
+func (l lowElement) marks() score.Marks {
+	if l.rolled {
+		return score.Rolled
+	}
+	return 0
+}
+
+func strideBasses(c Cell) []theory.Pitch {
+	name := c.Chord.Lowest()
+	var out []theory.Pitch
+	for p := name.Above(max(c.Low, 28)); p.MIDI() <= 50; p.Octave++ {
+		out = append(out, p)
+	}
+	return out
+}
+
+// lowElements lists what may stand on the strong beats over a bass note.
+func lowElements(c Cell, base theory.Pitch, tenths bool) []lowElement {
+	fifthBelow := base.Up(fifthOf(c.Chord).Interval())
+	fifthBelow.Octave--
+	five := []theory.Pitch{fifthBelow}
+	if fifthBelow.MIDI() < 28 || c.Chord.Slash {
+		five = nil
+	}
+	if tenths {
+		if c.Chord.Slash {
+			return nil
+		}
+		top := tenthOf(c.Chord, base)
+		keys := []int{base.MIDI(), top.MIDI()}
+		if top.MIDI()-base.MIDI() < 15 || top.MIDI() > 62 {
+			return nil
+		}
+		e := lowElement{first: []theory.Pitch{base, top}, say: "root and tenth together"}
+		if !c.Hand.Reaches(score.Left, keys) {
+			if !c.Hand.Rolls(score.Left, keys) {
+				return nil
+			}
+			e.rolled, e.say = true, "root and tenth, rolled upwards"
+		}
+		return []lowElement{e}
+	}
+	out := []lowElement{{first: []theory.Pitch{base}, second: five, say: "a low single note", cost: 1}}
+	oct := base
+	oct.Octave--
+	if oct.MIDI() >= 28 && hand.Distance(oct.MIDI(), base.MIDI()) <= c.Hand.Reach(score.Left) {
+		e := lowElement{first: []theory.Pitch{oct, base}, say: "a low octave"}
+		if len(five) > 0 {
+			e.second = five
+		}
+		out = append(out, e)
+	}
+	return out
+}
+
+// strideChords lists the chord shapes of the weak beats: three notes with third
+// and seventh, top note A3 to A4.
+func strideChords(c Cell) []Voicing {
+	ch := c.Chord
+	third, ok := ch.Third()
+	if !ok {
+		return Triads(c, 50, 69)
+	}
+	sev, ok := ch.Seventh()
+	if !ok {
+		return Triads(c, 50, 69)
+	}
+	colours := []degree{}
+	for _, d := range ch.Tones.List() {
+		if d.Number >= 9 {
+			colours = append(colours, d)
+		}
+	}
+	if _, altered := altersFifth(ch); !altered {
+		colours = append(colours, fifthOf(ch))
+	}
+	var out []Voicing
+	for k, x := range colours {
+		for _, shape := range [][]degree{{third, sev, x}, {sev, third, x}, {third, x, sev}, {sev, x, third}, {x, third, sev}} {
+			for _, v := range Placements(ch.Root, shape, 50, 69, 12, k) {
+				if top := v.Pitches[2].MIDI(); top < 57 {
+					continue
+				}
+				out = append(out, v)
+			}
+		}
+	}
+	return append(out, guideVoicings(c, 50, 69)...)
+}
+
+// altersFifth tells whether the chord's own fifth gives way to a neighbour.
+func altersFifth(ch theory.Chord) (degree, bool) {
+	for _, d := range []degree{degB13, degS5, degB5} {
+		if ch.Tones.Has(d) {
+			return d, true
+		}
+	}
+	return degree{}, false
+}
+
+func recogniseStride(s score.Score) []Finding {
+	st := strikes(s, score.Left)
+	var out []Finding
+	for i := 0; i+1 < len(st); i++ {
+		a, b := st[i], st[i+1]
+		lowOK := len(a.notes) == 1 || len(a.notes) == 2 && a.keys()[1]-a.keys()[0] >= 7
+		if lowOK && len(b.notes) >= 2 && a.low() <= 50 && b.low()-a.low() >= 10 && b.at-a.at <= theory.Half {
+			out = append(out, Finding{At: a.at, End: b.end, Notes: append(a.ids(), b.ids()...)})
+		}
+	}
+	return out
+}
+
+func recogniseTenths(s score.Score) []Finding {
+	var out []Finding
+	for _, st := range strikes(s, score.Left) {
+		if k := st.keys(); len(k) >= 2 && (k[len(k)-1]-k[0] == 15 || k[len(k)-1]-k[0] == 16) {
+			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
+		}
+	}
+	return out
+}

@@ -1,0 +1,114 @@
+package technique
+
+import (
+	"fmt"
+
+	"gradatim/internal/harmony"
+	"gradatim/theory"
+)
+
+// styleDominants lets I, vi and ii be dominants in swing and blues: the language
+// of the style, before any secondary dominant is learnt.
+var styleDominants = &Technique{
+	ID: "style-dominants", Name: "Dominant sevenths as a colour", Level: 3, Stage: Device,
+	What:  "In swing and blues I, vi and ii may be dominant sevenths, and II7 may stand for IV.",
+	Needs: []string{"seventh-chords"},
+	Rewrite: func(p Passage) []Rewrite {
+		if !Jazzy(p.Style) || p.Final {
+			return nil
+		}
+		ch, ok := styleDominant(p)
+		if !ok || ch == p.Span.Chord {
+			return nil
+		}
+		cost := -8
+		if ch.Root != p.Span.Chord.Root {
+			cost = -10
+		}
+		return p.replace(ch, styleDominantWhy(p, ch), cost, 0)
+	},
+	Recognise: recogniseSevenths,
+	Teach: Teaching{
+		How:      "Play the 7th of the chord's mixolydian scale: a whole step below the root.",
+		Practise: []string{"I7–VI7–II7–V7 round and round in the tune's key."},
+		Listen:   "Every chord leans forward; none is quite at rest.",
+		Mistakes: []string{"a major seventh by habit on I"},
+	},
+	Drill: Drill{AroundChords, "I7–VI7–II7–V7, two beats each."},
+}
+
+// styleDominant says which dominant a jazzy style may put in the span's place.
+// In the blues I and IV are dominants anywhere; in both styles the chords of the
+// turnaround I–vi–(ii or IV)–V are, where they follow each other quickly.
+func styleDominant(p Passage) (theory.Chord, bool) {
+	ch := p.Span.Chord
+	if !ch.UpperTones.Empty() || ch.Diminished() || isSus(ch) || ch.Slash || p.Span.Key.Mode.Minorish() {
+		return ch, false
+	}
+	deg, alter := p.Span.Key.Degree(ch.Root)
+	if alter != 0 {
+		return ch, false
+	}
+	if ch.Dominant() {
+		return ch, true
+	}
+	if place, ok := turnaroundPlace(p); ok {
+		if place == 2 && deg == 4 {
+			return seventhOn(p.Span.Key.Scale()[1]), true
+		}
+		return seventhOn(ch.Root), true
+	}
+	if p.Style == harmony.Blues && (deg == 1 || deg == 4 || deg == 5) && !ch.MinorThird() {
+		return seventhOn(ch.Root), true
+	}
+	return ch, false
+}
+
+// turnaroundPlace tells at which place (0 to 3) of a I–vi–(ii or IV)–V the span
+// stands, each chord a bar or shorter.
+func turnaroundPlace(p Passage) (int, bool) {
+	spans := p.Analysis.Spans
+	at := p.Analysis.SpanIndex(p.Span.At)
+	bar := p.meter().Bar()
+	matches := func(i, place int) bool {
+		if i < 0 || i >= len(spans) || !spans[i].Sounding() || spans[i].Dur() > bar {
+			return false
+		}
+		deg, alter := spans[i].Key.Degree(spans[i].Chord.Root)
+		minor := spans[i].Chord.MinorThird()
+		if alter != 0 {
+			return false
+		}
+		switch place {
+		case 0:
+			return deg == 1 && !minor
+		case 1:
+			return deg == 6
+		case 2:
+			return deg == 2 || deg == 4 && !minor
+		}
+		return deg == 5 && !minor
+	}
+	for place := range 4 {
+		all := true
+		for k := range 4 {
+			all = all && matches(at-place+k, k)
+		}
+		if all {
+			return place, true
+		}
+	}
+	return 0, false
+}
+
+func styleDominantWhy(p Passage, ch theory.Chord) string {
+	if ch.Root != p.Span.Chord.Root {
+		return fmt.Sprintf("%s7 in the place of %s: they share two notes", ch.Root.Pretty(), p.Span.Chord.Pretty())
+	}
+	return fmt.Sprintf("a dominant seventh on %s, as the style likes it", ch.Root.Pretty())
+}
+
+// fitsPart tells whether the tune allows a chord from the span's start until at.
+func fitsPart(p Passage, ch theory.Chord, until theory.Dur) bool {
+	return harmony.Fits(p.Song, ch, p.Span.At, until).Verdict != harmony.Refused
+}

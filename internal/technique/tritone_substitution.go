@@ -1,0 +1,89 @@
+package technique
+
+import "fmt"
+
+// tritoneSubstitution replaces a dominant by the one a tritone away.
+var tritoneSubstitution = &Technique{
+	ID: "tritone-substitution", Name: "Tritone substitution", Level: 4, Stage: Device,
+	What:  "A dominant is replaced by the one a tritone away, a half step above its target: third and seventh change places.",
+	Needs: []string{"secondary-dominant"},
+	Rewrite: func(p Passage) []Rewrite {
+		ch := p.Span.Chord
+		if p.First || p.Final || !ch.Dominant() || isSus(ch) || ch.Slash || !stable(p.Next) || classesApart(ch.Root, p.Next.Chord.Root) != 5 {
+			return nil
+		}
+		sub := seventhOn(p.Next.Chord.Root.Up(halfUp))
+		why := fmt.Sprintf("substitute for %s: both have %s and %s; the bass steps down to %s", ch.Root.Pretty()+"7",
+			deg3.On(ch.Root).Pretty(), degB7.On(ch.Root).Pretty(), p.Next.Chord.Root.Pretty())
+		var out []Rewrite
+		if !p.Cadence {
+			out = append(out, p.replace(sub, why, 6, 1)...)
+		}
+		for _, at := range p.tails(p.shortest()) {
+			out = append(out, p.insert(at, sub, why, 4)...)
+		}
+		return out
+	},
+	Recognise: recogniseDominants(11),
+	Teach: Teaching{
+		How:      "Keep third and seventh of the dominant and move only the bass, six half steps away.",
+		Practise: []string{"V7–I, then ♭II7–I, listening to the two notes that stay."},
+		Listen:   "The bass slides down a half step into the target.",
+		Mistakes: []string{"substituting where the tune has the old 5th or 11th"},
+	},
+	Drill: Drill{TwoFiveOne, "ii–V–I, then ii–♭II7–I."},
+}
+
+// halfStepAbove slips a dominant a half step above the next chord into the weak
+// beat before it.
+var halfStepAbove = &Technique{
+	ID: "half-step-above", Name: "Chromatic approach dominant", Level: 4, Stage: Device,
+	What:  "On the weak beat before a chord stands the 7th chord a half step above it.",
+	Needs: []string{"tritone-substitution"},
+	Rewrite: func(p Passage) []Rewrite {
+		if p.Final && !p.Room || !p.Next.Sounding() || p.Span.Chord.Silent() || p.Next.Chord.Root.Class() == p.Span.Chord.Root.Class() {
+			return nil
+		}
+		if classesApart(p.Next.Chord.Root, p.Span.Chord.Root) == 1 {
+			return nil // it stands there already
+		}
+		sub := seventhOn(p.Next.Chord.Root.Up(halfUp))
+		why := fmt.Sprintf("a half step above %s: substitute dominant of %s, bass %s to %s", p.Next.Chord.Root.Pretty(), p.goalName(),
+			sub.Root.Pretty(), p.Next.Chord.Root.Pretty())
+		cost := 5
+		if Jazzy(p.Style) && p.Level == 4 {
+			cost = 0
+		}
+		own := p.Span.Chord
+		styled, ok := styleDominant(p)
+		var out []Rewrite
+		for i, at := range p.tails(p.weak()) {
+			if i > 0 {
+				break
+			}
+			for _, rw := range p.insert(at, sub, why, cost) {
+				rw.Chain = true
+				out = append(out, rw)
+				if ok && Jazzy(p.Style) { // the whole chain in dominants
+					alt := rw
+					alt.Chords = append([]Chord(nil), rw.Chords...)
+					alt.Chords[0].Chord, alt.Chords[0].Why = styled, styleDominantWhy(p, styled)
+					if fit := fitsPart(p, styled, at); fit {
+						alt.Cost -= 6
+						out = append(out, alt)
+					}
+				}
+			}
+		}
+		_ = own
+		return out
+	},
+	Recognise: recogniseDominants(11),
+	Teach: Teaching{
+		How:      "Take the chord you are going to, play it as a 7th chord a half step higher, and slide down.",
+		Practise: []string{"Before each chord of the tune slide in from a half step above, left hand alone."},
+		Listen:   "All voices move down together by a half step.",
+		Mistakes: []string{"giving the approach chord more weight than the target"},
+	},
+	Drill: Drill{AroundChords, "Each chord of the tune, approached from a half step above."},
+}

@@ -1,0 +1,74 @@
+package technique
+
+import (
+	"gradatim/internal/harmony"
+	"gradatim/theory"
+)
+
+// turnaround fills a tonic at a section's end with chords that lead back.
+var turnaround = &Technique{
+	ID: "turnaround", Name: "Turnaround", Level: 4, Stage: Device,
+	What:  "The tonic that ends a section becomes I–vi–ii–V (or I–VI7–ii–V) and leads back to the start.",
+	Needs: []string{"secondary-dominant", "related-ii"},
+	Rewrite: func(p Passage) []Rewrite {
+		key := p.Span.Key
+		deg, alter := key.Degree(p.Span.Chord.Root)
+		if p.Final || deg != 1 || alter != 0 || !p.Cadence || !p.Next.Sounding() || p.meter().Compound() || p.meter().BeatCount() != 4 {
+			return nil
+		}
+		to, talter := key.Degree(p.Next.Chord.Root)
+		bar := p.meter().Bar()
+		if (to != 1 && to != 2) || talter != 0 || p.Span.Dur() < bar {
+			return nil
+		}
+		scale := key.Scale()
+		six, two, five := minorSeventhOn(scale[5]), minorSeventhOn(scale[1]), seventhOn(scale[4])
+		if key.Mode.Minorish() {
+			six, two = halfDiminishedOn(scale[5].Up(raised)), halfDiminishedOn(scale[1])
+		}
+		unit := 2 * p.pulse()
+		if p.Span.Dur() < 2*bar {
+			if p.shortest() > p.pulse() && p.Level < 5 {
+				return nil
+			}
+			unit = p.pulse()
+		}
+		start := p.Span.End - 4*unit
+		forms := []struct {
+			chords    [4]theory.Chord
+			whys      [4]string
+			chromatic int
+			cost      int
+		}{
+			{[4]theory.Chord{p.Span.Chord, six, two, five}, [4]string{"", "vi on the way back", "ii, the related ii of V", "V leads back to the start"}, 0, 1},
+			{[4]theory.Chord{p.Span.Chord, seventhOn(six.Root), two, five}, [4]string{"", "V of ii", "ii, the related ii of V", "V leads back to the start"}, 1, 0},
+		}
+		var out []Rewrite
+		for _, f := range forms {
+			rw := Rewrite{Cost: f.cost, Chromatic: f.chromatic}
+			if start > p.Span.At {
+				rw.Chords = append(rw.Chords, Chord{At: p.Span.At, End: start, Chord: p.Span.Chord})
+			}
+			ok := true
+			for k, ch := range f.chords {
+				from, until := start+theory.Dur(k)*unit, start+theory.Dur(k+1)*unit
+				fit := harmony.Fits(p.Song, ch, from, until)
+				ok = ok && (k == 0 || fit.Verdict != harmony.Refused)
+				rw.Cost += fit.Cost / 4
+				rw.Chords = append(rw.Chords, Chord{At: from, End: until, Chord: ch, Why: f.whys[k]})
+			}
+			if ok {
+				out = append(out, rw)
+			}
+		}
+		return out
+	},
+	Recognise: recogniseTurnaround,
+	Teach: Teaching{
+		How:      "Two beats each: I, vi (or VI7), ii, V – and the section starts again.",
+		Practise: []string{"The turnaround round and round, bass alone, then with guide tones."},
+		Listen:   "It never stops: V hands over to the first bar.",
+		Mistakes: []string{"slowing down in the last bar"},
+	},
+	Drill: Drill{TwoFiveOne, "I – VI7 – ii – V, round and round."},
+}

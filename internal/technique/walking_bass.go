@@ -1,0 +1,398 @@
+package technique
+
+import (
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// walkingBass is a line of quarters from target to target.
+var walkingBass = &Technique{
+	ID: "walking-bass", Name: "Walking bass", Level: 4, Stage: LeftHand,
+	What:      "A bass note on every beat: the chord's root as a target, an approach by half step or step before the next.",
+	Needs:     []string{"seventh-chords", "secondary-dominant"},
+	Left:      func(c Cell) []Figure { return walk(c, false) },
+	Recognise: recogniseWalking,
+	Teach: Teaching{
+		How:      "Know where you are going: play the target on 1, then find the note just above or below the next target for the beat before it.",
+		Practise: []string{"Targets only, half notes.", "Targets and approaches.", "Fill the two middle beats with chord notes."},
+		Listen:   "An even line, each note full length, no pedal.",
+		Mistakes: []string{"jumping from root to root", "pedalling through the line"},
+	},
+	Drill: Drill{BassAlone, "The bass of one phrase alone; say target, approach, target."},
+}
+
+// ghostNotes are the walking line with the root just left, barely sounding,
+// before the next target.
+var ghostNotes = &Technique{
+	ID: "ghost-notes", Name: "Ghost notes in the bass", Level: 4, Stage: LeftHand,
+	What:      "On the last triplet of the approach beat the root just left sounds once more, half as loud.",
+	Needs:     []string{"walking-bass"},
+	Left:      func(c Cell) []Figure { return walk(c, true) },
+	Recognise: recogniseGhosts,
+	Teach: Teaching{
+		How:      "Barely touch the key: the note is felt rather than heard, and falls with the swing.",
+		Practise: []string{"The line without ghosts, then with one a bar."},
+		Listen:   "The next beat must not come early.",
+		Mistakes: []string{"ghost notes as loud as the line"},
+	},
+	Drill: Drill{BassAlone, "The bass of one phrase with its ghost notes."},
+}
+
+// walk makes the lines of a cell. A line begins on a target (the root; the third
+// or fifth too where the chord goes on), moves by chord notes and steps, and its
+// last beat approaches the next target: from a half step below or above, a step,
+// or the fifth above, in this order of strength. Each line names the key it
+// leads to, so that the search joins only lines that arrive (common practice;
+// kinds of approach after Fitzgerald's walking-bass handout).
+func walk(c Cell, ghosts bool) []Figure {
+	pulse := c.Pulse()
+	if c.Meter.Compound() || c.Dur()%pulse != 0 || c.Chord.Silent() {
+		return nil
+	}
+	n := int(c.Dur() / pulse)
+	if n < 1 || n > 4 || ghosts && (n < 2 || !c.Swing) || c.beatTempo() > 240 || c.beatTempo() < 60 {
+		return nil
+	}
+	var out []Figure
+	for _, start := range walkStarts(c) {
+		if c.Next.Silent() {
+			if f, ok := walkHome(c, start, n); ok && !ghosts {
+				out = append(out, f)
+			}
+			continue
+		}
+		for _, goal := range walkGoals(c, start.MIDI()) {
+			for k, a := range approaches(c, goal) {
+				for j, mid := range middles(c, start, a, n) {
+					line := append([]theory.Pitch{start}, mid...)
+					if n > 1 {
+						line = append(line, a.pitch)
+					} else if k > 0 || j > 0 {
+						continue
+					}
+					f := walkFigure(c, line, ghosts)
+					f.Lead = goal.MIDI()
+					f.Cost += k + j + apart(line, goal)/4
+					if c.Held > 0 && start.Class() == c.Chord.Root.Class() {
+						f.Cost++
+					}
+					f.Say = a.say
+					if n == 1 {
+						f.Say = "the root of a chord that lasts one beat"
+					}
+					if ghosts {
+						f.Say += "; then, barely sounding, the root just left"
+						f.Cost--
+					}
+					out = append(out, f)
+				}
+			}
+		}
+	}
+	return out
+}
+
+func walkStarts(c Cell) []theory.Pitch {
+	names := []theory.Name{c.Chord.Lowest()}
+	if c.Held > 0 {
+		if d, ok := c.Chord.Third(); ok {
+			names = append(names, d.On(c.Chord.Root))
+		}
+		names = append(names, fifthOf(c.Chord).On(c.Chord.Root))
+	}
+	var out []theory.Pitch
+	for _, n := range names {
+		for p := n.Above(max(c.Low, 29)); p.MIDI() <= 57; p.Octave++ {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// walkGoals lists the places of the next target: its root in the octaves near
+// the start; the same chord may go on from its third or fifth.
+func walkGoals(c Cell, from int) []theory.Pitch {
+	names := []theory.Name{c.Next.Lowest()}
+	if c.Next == c.Chord {
+		names = nil
+		if d, ok := c.Chord.Third(); ok {
+			names = append(names, d.On(c.Chord.Root))
+		}
+		names = append(names, fifthOf(c.Chord).On(c.Chord.Root), c.Chord.Root)
+	}
+	var out []theory.Pitch
+	for _, n := range names {
+		for p := n.Above(max(c.Low, 29)); p.MIDI() <= 57; p.Octave++ {
+			if abs(p.MIDI()-from) <= 9 {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+type approach struct {
+	pitch theory.Pitch
+	say   string
+}
+
+func approaches(c Cell, goal theory.Pitch) []approach {
+	below, above := goal.Up(halfDown), goal.Up(halfUp)
+	out := []approach{
+		{above, "approaches " + goal.Name.Pretty() + " from a half step above"},
+		{below, "approaches " + goal.Name.Pretty() + " from a half step below"},
+	}
+	for _, d := range []int8{1, -1} { // scale steps
+		for _, semis := range []int8{2, 1} {
+			p := goal.Up(theory.Interval{Steps: d, Semitones: d * semis})
+			if c.Key.Contains(p.Name) && p != above && p != below {
+				out = append(out, approach{p, "steps down the scale to " + goal.Name.Pretty()})
+				if d < 0 {
+					out[len(out)-1].say = "steps up the scale to " + goal.Name.Pretty()
+				}
+				break
+			}
+		}
+	}
+	out = append(out, approach{goal.Up(fifthUp), "falls a fifth to " + goal.Name.Pretty()})
+	return out
+}
+
+// middles lists what stands between start and approach, for lines of three and
+// four beats.
+func middles(c Cell, start theory.Pitch, a approach, n int) [][]theory.Pitch {
+	switch {
+	case n <= 2:
+		return [][]theory.Pitch{nil}
+	case n == 3:
+		var out [][]theory.Pitch
+		for _, p := range chordNear(c, start, 9) {
+			if p != a.pitch {
+				out = append(out, []theory.Pitch{p})
+			}
+		}
+		return out
+	}
+	var out [][]theory.Pitch
+	near := chordNear(c, start, 12)
+	for _, p := range near {
+		for _, q := range near {
+			if p == q || q == a.pitch || abs(q.MIDI()-a.pitch.MIDI()) > 7 {
+				continue
+			}
+			turn := (p.MIDI() - start.MIDI()) * (q.MIDI() - p.MIDI())
+			if abs(p.MIDI()-start.MIDI()) > 7 && turn > 0 {
+				continue // after a leap the line turns back
+			}
+			out = append(out, []theory.Pitch{p, q})
+		}
+	}
+	// A scale step between root and third is the oldest walk of all.
+	if d, ok := c.Chord.Third(); ok && start.Class() == c.Chord.Root.Class() {
+		third := start.Up(theory.Interval{Steps: 2, Semitones: int8(d.Semitones())})
+		second := start.Up(theory.Interval{Steps: 1, Semitones: 2})
+		if d.Number == 3 && third != a.pitch && abs(third.MIDI()-a.pitch.MIDI()) <= 7 && c.Key.Contains(second.Name) {
+			out = append([][]theory.Pitch{{second, third}}, out...)
+		}
+	}
+	return out
+}
+
+// chordNear lists notes of the chord within a distance of a note, nearest first,
+// the note itself left out.
+func chordNear(c Cell, from theory.Pitch, reach int) []theory.Pitch {
+	var out []theory.Pitch
+	for dist := 1; dist <= reach; dist++ {
+		for _, sign := range []int{1, -1} {
+			key := from.MIDI() + sign*dist
+			if key < max(c.Low, 28) || key > 60 {
+				continue
+			}
+			for _, d := range c.Chord.Tones.List() {
+				if d.Number > 7 {
+					continue
+				}
+				if n := d.On(c.Chord.Root); n.Class() == key%12 {
+					out = append(out, n.Nearest(key))
+				}
+			}
+		}
+	}
+	return out
+}
+
+// walkHome ends the piece: root, and its octave or fifth if there is time.
+func walkHome(c Cell, start theory.Pitch, n int) (Figure, bool) {
+	if start.Class() != c.Chord.Lowest().Class() {
+		return Figure{}, false
+	}
+	return Figure{Say: "the root, held: the walk is over", Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: start, Kind: score.Bass}}}, true
+}
+
+func walkFigure(c Cell, line []theory.Pitch, ghosts bool) Figure {
+	pulse := c.Pulse()
+	var f Figure
+	for i, p := range line {
+		t := Tone{At: c.At + theory.Dur(i)*pulse, Dur: pulse, Pitch: p, Kind: score.Passing}
+		switch {
+		case i == 0:
+			t.Kind = score.Bass
+		case i == len(line)-1:
+			t.Kind = score.Approach
+		default:
+			if _, ok := c.Chord.Degree(p.Name); ok {
+				t.Kind = score.Chord
+			}
+		}
+		if ghosts && i == len(line)-1 && len(line) > 1 {
+			t.Dur = pulse * 2 / 3
+			f.Tones = append(f.Tones, t, Tone{At: t.At + t.Dur, Dur: pulse - t.Dur, Pitch: line[i-1], Kind: score.GhostNote, Marks: score.Ghost, Velocity: -50})
+			continue
+		}
+		f.Tones = append(f.Tones, t)
+	}
+	return f
+}
+
+func apart(line []theory.Pitch, goal theory.Pitch) int {
+	sum := 0
+	for i := 1; i < len(line); i++ {
+		sum += abs(line[i].MIDI() - line[i-1].MIDI())
+	}
+	return sum + abs(goal.MIDI()-line[len(line)-1].MIDI())
+}
+
+// twoFeel is the line in halves with a quarter leading on.
+var twoFeel = &Technique{
+	ID: "two-feel", Name: "Bass in two", Level: 4, Stage: LeftHand,
+	What:  "Half notes, root and fifth, with a quarter that leads to the next chord.",
+	Needs: []string{"shells"},
+	Left: func(c Cell) []Figure {
+		pulse := c.Pulse()
+		if c.Meter.Compound() || c.Chord.Silent() || c.Dur() != 4*pulse || c.Next.Silent() {
+			return nil
+		}
+		var out []Figure
+		for _, start := range walkStarts(c) {
+			if start.Class() != c.Chord.Lowest().Class() {
+				continue
+			}
+			fifth := start.Up(fifthOf(c.Chord).Interval())
+			low := fifth
+			low.Octave--
+			for _, five := range []theory.Pitch{low, fifth} {
+				if five.MIDI() < 28 {
+					continue
+				}
+				for _, goal := range walkGoals(c, five.MIDI()) {
+					for k, a := range approaches(c, goal) {
+						if k > 2 || a.pitch == five {
+							continue
+						}
+						out = append(out, Figure{Cost: k, Lead: goal.MIDI(), Say: "in two: root, fifth; then it " + a.say, Tones: []Tone{
+							{At: c.At, Dur: 2 * pulse, Pitch: start, Kind: score.Bass},
+							{At: c.At + 2*pulse, Dur: pulse, Pitch: five, Kind: score.Bass},
+							{At: c.At + 3*pulse, Dur: pulse, Pitch: a.pitch, Kind: score.Approach}}})
+					}
+				}
+			}
+		}
+		return out
+	},
+	Recognise: recogniseTwoFeel,
+	Teach: Teaching{
+		How:      "Two bass notes a bar, the second a fifth away, and a step into the next bar.",
+		Practise: []string{"Roots and fifths in halves; then add the leading quarter."},
+		Listen:   "Wide and calm under the tune.",
+		Mistakes: []string{"accenting the leading quarter"},
+	},
+	Drill: Drill{BassAlone, "The bass of one phrase in two."},
+}
+
+func recogniseWalking(s score.Score) []Finding {
+	st := strikes(s, score.Left)
+	var out []Finding
+	for i := 0; i < len(st); {
+		j := i
+		for j < len(st) && len(st[j].notes) == 1 && !isCompound(s, st[j].at) {
+			if j > i && (st[j].at-st[j-1].at > pulseAt(s, st[j].at) || st[j].at-st[j-1].at < pulseAt(s, st[j].at)/3) {
+				break
+			}
+			j++
+		}
+		if j-i >= 4 {
+			steps := 0
+			for k := i + 1; k < j; k++ {
+				if d := abs(st[k].low() - st[k-1].low()); d <= 2 && d > 0 {
+					steps++
+				}
+			}
+			if steps*4 >= j-i-1 && st[i+1].at-st[i].at >= pulseAt(s, st[i].at)*2/3 {
+				f := Finding{At: st[i].at, End: st[j-1].end}
+				for _, x := range st[i:j] {
+					f.Notes = append(f.Notes, x.ids()...)
+				}
+				out = append(out, f)
+			}
+		}
+		i = max(j, i+1)
+	}
+	return out
+}
+
+func pulseAt(s score.Score, at theory.Dur) theory.Dur {
+	if b := s.BarAt(at); b >= 0 {
+		return Cell{Meter: s.Bars[b].Meter}.Pulse()
+	}
+	return theory.Quarter
+}
+
+func isCompound(s score.Score, at theory.Dur) bool {
+	b := s.BarAt(at)
+	return b >= 0 && s.Bars[b].Meter.Compound()
+}
+
+func recogniseGhosts(s score.Score) []Finding {
+	var out []Finding
+	for _, n := range s.Notes {
+		if n.Marks.Has(score.Ghost) {
+			out = append(out, Finding{At: n.At, End: n.End(), Notes: []string{n.ID}, Detail: n.Pitch.Pretty()})
+		}
+	}
+	return out
+}
+
+func recogniseTwoFeel(s score.Score) []Finding {
+	st := strikes(s, score.Left)
+	var out []Finding
+	for i := 0; i+2 < len(st); i++ {
+		q := pulseAt(s, st[i].at)
+		if len(st[i].notes) == 1 && len(st[i+1].notes) == 1 && len(st[i+2].notes) == 1 && st[i+1].at-st[i].at == 2*q && st[i+2].at-st[i+1].at == q {
+			out = append(out, Finding{At: st[i].at, End: st[i+2].end, Notes: append(append(st[i].ids(), st[i+1].ids()...), st[i+2].ids()...)})
+		}
+	}
+	return out
+}
+
+func recogniseBossa(s score.Score) []Finding {
+	st := strikes(s, score.Left)
+	var out []Finding
+	for i := 0; i+1 < len(st); i++ {
+		if len(st[i].notes) == 1 && len(st[i+1].notes) == 1 && st[i+1].at-st[i].at == 3*theory.Eighth && st[i+1].end-st[i+1].at == theory.Eighth && st[i].low() != st[i+1].low() {
+			out = append(out, Finding{At: st[i].at, End: st[i+1].end, Notes: append(st[i].ids(), st[i+1].ids()...)})
+		}
+	}
+	return out
+}
+
+func recogniseShuffle(s score.Score) []Finding {
+	st := strikes(s, score.Left)
+	var out []Finding
+	for i := 0; i+1 < len(st); i++ {
+		a, b := st[i].keys(), st[i+1].keys()
+		if len(a) == 2 && len(b) == 2 && a[0] == b[0] && a[1]-a[0] == 7 && b[1]-b[0] == 9 {
+			out = append(out, Finding{At: st[i].at, End: st[i+1].end, Notes: append(st[i].ids(), st[i+1].ids()...)})
+		}
+	}
+	return out
+}

@@ -1,0 +1,124 @@
+package gradatim
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"sync"
+
+	"gradatim/internal/arrange"
+	"gradatim/internal/audit"
+	"gradatim/internal/hand"
+	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// Options say which pages to make and for whom. The zero value makes every
+// level in the tune's own key for the default hand.
+type Options struct {
+	Levels  []ladder.Level // nil: all that are built
+	Key     theory.Key     // zero: the tune's own; only the tonic is asked for
+	Easy    bool           // choose a friendly key instead
+	Feel    leadsheet.Feel
+	Tempo   leadsheet.Tempo
+	Hand    hand.Profile
+	Style   harmony.Style
+	Choices []ladder.Choice
+}
+
+// Arrangement is a song at one level.
+type Arrangement struct {
+	arrange.Arrangement
+	Song leadsheet.Song // as arranged: in the key of the page
+	// Failed is set where no page passed the audit: then there is no score to
+	// hand out, and Problems say why.
+	Failed bool
+}
+
+// Ladder arranges a song at every level asked for. The error is the context's,
+// or a leadsheet.Problems where nothing could be arranged at all.
+func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangement, error) {
+	levels := opt.Levels
+	if levels == nil {
+		levels = ladder.Levels()
+	}
+	song, moved, err := inKey(song, opt)
+	if err != nil {
+		return nil, err
+	}
+	analysis := harmony.Analyse(song)
+	if len(song.Chords) == 0 {
+		if song, err = harmony.Harmonise(song); err != nil {
+			return nil, err
+		}
+		analysis = harmony.Analyse(song)
+	}
+	out := make([]Arrangement, len(levels))
+	errs := make([]error, len(levels))
+	var wg sync.WaitGroup
+	for i, l := range levels {
+		wg.Go(func() {
+			o := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Style: opt.Style, Choices: opt.Choices}
+			out[i], errs[i] = arrangeLevel(ctx, song, analysis, o)
+			out[i].Problems = append(slices.Clone(moved), out[i].Problems...)
+		})
+	}
+	wg.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// repairs is how often a page is made again, more plainly where it failed.
+const repairs = 8
+
+// arrangeLevel makes one page and has it judged. Bars that fail are made again
+// with plainer figures, until all pass or nothing plainer is left.
+func arrangeLevel(ctx context.Context, song leadsheet.Song, an harmony.Analysis, o arrange.Options) (Arrangement, error) {
+	o.Plain = map[int]int{}
+	var told leadsheet.Problems
+	for try := 0; ; try++ {
+		a, err := arrange.Arrange(ctx, song, an, o)
+		if err != nil {
+			return Arrangement{}, err
+		}
+		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: o.Hand})
+		if len(found) == 0 || try == repairs {
+			out := Arrangement{Arrangement: a, Song: song}
+			if len(found) > 0 {
+				out.Failed = true
+				out.Problems = append(out.Problems, audit.Problems(found)...)
+			} else {
+				out.Problems = append(out.Problems, told...)
+			}
+			out.Problems.Sort()
+			return out, nil
+		}
+		seen := map[int]bool{}
+		for _, v := range found {
+			b := song.BarAt(v.At)
+			if b < 0 || seen[b] {
+				continue
+			}
+			seen[b] = true
+			if o.Plain[b] == 0 {
+				pos := v.Pos
+				pos.File = song.File
+				told.Add(leadsheet.Info, pos, "bar-simplified", fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
+			}
+			o.Plain[b]++
+		}
+	}
+}
+
+func barName(n int) string {
+	if n == 0 {
+		return "the pick-up"
+	}
+	return fmt.Sprintf("bar %d", n)
+}

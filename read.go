@@ -1,0 +1,48 @@
+package gradatim
+
+import (
+	"bytes"
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"gradatim/internal/abc"
+	"gradatim/internal/musicxml"
+	"gradatim/leadsheet"
+)
+
+// Read reads a lead sheet. The format is told by the contents, not the name;
+// tune picks one of several in an ABC file (0: the first). The error, where
+// there is one, is a leadsheet.Problems.
+func Read(name string, data []byte, tune int) (leadsheet.Song, error) {
+	if musical(data) {
+		if tune > 0 {
+			var ps leadsheet.Problems
+			ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, "tune-single", fmt.Sprintf("a MusicXML file holds one tune; there is no tune %d", tune), "leave --tune out")
+			return leadsheet.Song{}, ps
+		}
+		return musicxml.ReadSong(data, musicxml.Options{File: name})
+	}
+	return abc.Read(data, abc.Options{File: name, Tune: tune})
+}
+
+// musical tells whether the bytes are MusicXML: XML in any encoding, or a zip.
+func musical(data []byte) bool {
+	head := data[:min(len(data), 512)]
+	if bytes.HasPrefix(head, []byte("PK")) {
+		return true
+	}
+	plain := bytes.ReplaceAll(head, []byte{0}, nil) // UTF-16
+	plain = bytes.TrimLeft(bytes.TrimPrefix(bytes.TrimLeft(plain, "\xfe\xff"), []byte("\xef\xbb\xbf")), " \t\r\n\xff\xfe")
+	return bytes.HasPrefix(plain, []byte("<"))
+}
+
+// Stem is the name that a sheet's pages are called by: the file's name without
+// its extension, and the number of the tune where one of several was asked for.
+func Stem(file string, tune int) string {
+	stem := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
+	if tune > 0 {
+		stem = fmt.Sprintf("%s-t%d", stem, tune)
+	}
+	return stem
+}
