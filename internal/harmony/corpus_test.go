@@ -1,0 +1,179 @@
+package harmony
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"gradatim/internal/abc"
+	"gradatim/internal/musicxml"
+	"gradatim/internal/sharedtest"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// sheet is one lead sheet of the shared corpora with what its index says.
+type sheet struct {
+	file   string
+	keyEst string // "Em", "A dor", "G+D" (several), "C?" (unsure); "" unknown
+	song   leadsheet.Song
+}
+
+// sheets reads the corpora. Sources: the index beside them names the Nottingham
+// Music Database (E. Foxley), the Tuneworks tunebook, an old-time tunebook and
+// OpenEWLD; its column key_est is a person's reading of each sheet's key.
+func sheets(t *testing.T) []sheet {
+	t.Helper()
+	dir := sharedtest.Path(t, "data/leadsheets")
+	index, err := os.ReadFile(filepath.Join(dir, "index.tsv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []sheet
+	for i, line := range strings.Split(strings.TrimSpace(string(index)), "\n") {
+		f := strings.Split(line, "\t")
+		if i == 0 {
+			if f[0] != "file" || f[9] != "key_est" {
+				t.Fatalf("columns moved: %s", line)
+			}
+			continue
+		}
+		data, err := os.ReadFile(filepath.Join(dir, f[0]))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := sheet{file: f[0], keyEst: f[9]}
+		if filepath.Ext(f[0]) == ".abc" {
+			s.song, err = abc.Read(data, abc.Options{File: f[0]})
+		} else {
+			s.song, err = musicxml.ReadSong(data, musicxml.Options{File: f[0]})
+		}
+		if err != nil {
+			t.Errorf("%s: %v", f[0], err)
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// The key found from melody and chords alone against the sheet's own key, for
+// every stretch of eight bars or more under one signature of the ABC sheets (whose
+// K: field a person wrote), and against the index's reading for all sheets that
+// have one. Relative and parallel keys count as misses.
+func TestCorpusKeys(t *testing.T) {
+	var declared, indexed, right, rightIndexed int
+	for _, s := range sheets(t) {
+		a := Analyse(s.song)
+		if filepath.Ext(s.file) == ".abc" {
+			for _, r := range a.Regions {
+				if r.Last-r.First+1 < 8 {
+					continue
+				}
+				declared++
+				if agrees(r.Estimate, r.Declared) {
+					right++
+				} else {
+					t.Logf("%s from bar %d: declared %s, estimated %s, read in %s", s.file, s.song.Bars[r.First].Number, r.Declared, r.Estimate, r.Key)
+				}
+			}
+		}
+		first, _, _ := strings.Cut(s.keyEst, "+")
+		sure := !strings.HasSuffix(first, "?")
+		want, err := theory.ParseKey(strings.TrimSuffix(first, "?"))
+		if err != nil {
+			continue
+		}
+		if sure {
+			indexed++
+		}
+		switch {
+		case !agrees(a.Estimate, want):
+			t.Logf("%s: index %s, declared %s, estimated %s, read in %s", s.file, s.keyEst, s.song.Key, a.Estimate, a.Key)
+		case sure:
+			rightIndexed++
+		}
+	}
+	t.Logf("%d of %d stretches as declared, %d of %d sheets as the index has them", right, declared, rightIndexed, indexed)
+	if right*100 < 93*declared {
+		t.Errorf("only %d of %d stretches as declared", right, declared)
+	}
+	if rightIndexed*100 < 93*indexed {
+		t.Errorf("only %d of %d sheets as the index has them", rightIndexed, indexed)
+	}
+}
+
+// On real sheets the reading leaves little unnamed. The bounds are what is
+// reached, rounded to the safe side, so that a change for the worse is noticed.
+func TestCorpusReading(t *testing.T) {
+	kinds, functions, cadences := map[RoleKind]int{}, map[Function]int{}, map[Cadence]int{}
+	verdicts := map[Verdict]theory.Dur{}
+	var notes, chords, phrases, regular int
+	var sounding theory.Dur
+	for _, s := range sheets(t) {
+		a := Analyse(s.song)
+		check(t, s.song, a)
+		for _, r := range a.Roles {
+			kinds[r.Kind]++
+			notes++
+		}
+		for _, sp := range a.Spans {
+			if !sp.Sounding() {
+				continue
+			}
+			chords++
+			functions[sp.Function]++
+			sounding += sp.Dur()
+			verdicts[FitsSpan(s.song, sp).Verdict] += sp.Dur()
+			if sp.Function == Chromatic {
+				t.Logf("%s at %s: %s in %s is chromatic", s.file, where(s.song, sp.At), sp.Chord, sp.Key)
+			}
+		}
+		for _, p := range a.Phrases {
+			phrases++
+			cadences[p.Cadence]++
+			if n := p.Last - p.First + 1; n == 4 || n == 5 || n == 8 || n == 9 { // with its pick-up bar
+				regular++
+			}
+		}
+	}
+	t.Logf("%d notes: %v", notes, kinds)
+	t.Logf("%d chords: %v", chords, functions)
+	t.Logf("%d phrases, %d of four or eight bars: %v", phrases, regular, cadences)
+	t.Logf("melody over the printed chord, percent of the time: fits %d, caution %d, refuse %d", 100*verdicts[Fitting]/sounding, 100*verdicts[Caution]/sounding, 100*verdicts[Refused]/sounding)
+	if kinds[Free]*100 > 2*notes {
+		t.Errorf("%d of %d notes have no role", kinds[Free], notes)
+	}
+	if functions[Chromatic]*100 > 2*chords {
+		t.Errorf("%d of %d chords have no function", functions[Chromatic], chords)
+	}
+	if cadences[NoCadence]*100 > 40*phrases {
+		t.Errorf("%d of %d phrases without a close", cadences[NoCadence], phrases)
+	}
+	if verdicts[Refused]*100 > 5*sounding {
+		t.Errorf("the printed chords are refused for %d %% of the time", 100*verdicts[Refused]/sounding)
+	}
+}
+
+// Chords found for the bare tunes of the ABC sheets against the printed ones.
+func TestCorpusHarmonise(t *testing.T) {
+	var roots, all theory.Dur
+	for _, s := range sheets(t) {
+		if filepath.Ext(s.file) != ".abc" {
+			continue
+		}
+		got, err := Harmonise(bare(s.song))
+		if err != nil {
+			t.Errorf("%s: %v", s.file, err)
+			continue
+		}
+		check(t, got, Analyse(got))
+		r, n := agreement(s.song, spans(s.song), spans(got))
+		roots, all = roots+r, all+n
+	}
+	t.Logf("%d %% of roots as printed", 100*roots/all)
+	if 100*roots/all < 60 {
+		t.Errorf("only %d %% of roots as printed", 100*roots/all)
+	}
+}
