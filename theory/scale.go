@@ -68,7 +68,8 @@ type scaleSet struct {
 	classes uint16
 }
 
-var scaleSets = sync.OnceValue(func() (out [lastScale + 1]scaleSet) {
+var scaleSets = sync.OnceValue(func() []scaleSet {
+	out := make([]scaleSet, lastScale+1)
 	for s := IonianScale; s <= lastScale; s++ {
 		d, err := ParseDegrees(scaleTable[s].degrees)
 		if err != nil {
