@@ -130,3 +130,31 @@ func ExampleRead() {
 	fmt.Println(r.Function, "to", r.Target, r.Resolves)
 	// Output: applied dominant to D true
 }
+
+// Numerals as the trade writes them, read in context: "V7/ii" only where it goes
+// there.
+func TestRomansInContext(t *testing.T) {
+	for _, tt := range []struct{ key, chords, want string }{
+		{"C", "C A7 Dm7 G7 C", "I V7/ii ii7 V7 I"},
+		{"C", "Cmaj7 C#dim7 Dm7 Db7 C", "Imaj7 #i°7 ii7 subV7/I I"},
+		{"C", "C Bm7b5 E7 Am", "I iiø7/vi V7/vi vi"},
+		{"C", "C Fm7 Bb7 C", "I iv7 bVII7 I"},
+		{"C", "C7 F7 C7 G7", "I7 IV7 I7 V7"},
+		{"Am", "Am Bm7b5 E7 Am", "i iiø7 V7 i"},
+		{"Am", "Am G7 C F E7 Am", "i V7/bIII bIII bVI V7 i"},
+		{"G", "G C#m7b5 D7 G", "I viiø7/V V7 I"},
+	} {
+		ss := []Span{}
+		for _, c := range strings.Fields(tt.chords) {
+			ss = append(ss, Span{Chord: chord(t, c), Key: key(t, tt.key)})
+		}
+		readSpans(ss)
+		var got []string
+		for _, s := range ss {
+			got = append(got, s.Roman.String())
+		}
+		if strings.Join(got, " ") != tt.want {
+			t.Errorf("%s in %s: %s, want %s", tt.chords, tt.key, strings.Join(got, " "), tt.want)
+		}
+	}
+}
