@@ -150,7 +150,7 @@ func (r *reader) directions(s *leadsheet.Song, lanes []*lane, l *lane, bars []wr
 				switch {
 				case sectionOf(w) != "", isSymbol(w), !strings.ContainsFunc(w, unicode.IsLetter):
 				case i == 0 && s.Tempo.Words == "" && isTempo(w, d.direction):
-					s.Tempo.Words = w
+					s.Tempo.Words = tempoText(w, d.sound.swing)
 				default:
 					if remarks++; remarks <= maxRemarks {
 						s.Notes = append(s.Notes, fmt.Sprintf("bar %d: %s", bars[i].number, w))

@@ -88,6 +88,7 @@ type rhythm struct {
 	metre      metre
 	start, end theory.Dur
 	spans      []span
+	scratch    []piece
 	quiet      bool // silences outside tuplets are spaces and cost nothing
 }
 
@@ -108,14 +109,14 @@ func (r *rhythm) write() (pieces []piece, windows []window, rounded []theory.Dur
 		windows, _ = r.plan()
 	}
 	for _, s := range r.spans {
-		pieces = append(pieces, r.cut(s, windows)...)
+		pieces = r.cut(pieces, s, windows)
 	}
 	return pieces, windows, rounded
 }
 
-// cut splits a span at the edges of tuplets and by the rules of the metre.
-func (r *rhythm) cut(s span, windows []window) []piece {
-	var out []piece
+// cut splits a span at the edges of tuplets and by the rules of the metre, and
+// adds the pieces to out.
+func (r *rhythm) cut(out []piece, s span, windows []window) []piece {
 	at := s.a
 	emit := func(to theory.Dur, wi int) {
 		var ends []theory.Dur
@@ -169,7 +170,8 @@ func (r *rhythm) signs(a, b theory.Dur, windows []window) int {
 	for _, s := range r.spans {
 		s.a, s.b = max(s.a, a), min(s.b, b)
 		if s.a < s.b && (s.chord != nil || !r.quiet || len(windows) > 0) {
-			n += len(r.cut(s, windows))
+			r.scratch = r.cut(r.scratch[:0], s, windows)
+			n += len(r.scratch)
 		}
 	}
 	return n

@@ -1,0 +1,360 @@
+package musicxml
+
+import (
+	"strconv"
+
+	"gradatim/internal/notate"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// Write writes a piano score as MusicXML 4.0, partwise, one part on two staves,
+// UTF-8. The same score gives the same bytes. The error is a leadsheet.Problems
+// where the score cannot be written at all; what had to be written otherwise
+// than it sounds is told by notate.Of, see WritePage.
+func Write(s score.Score) ([]byte, error) {
+	page, problems := notate.Of(s)
+	if err := problems.Err(); err != nil {
+		return nil, err
+	}
+	return WritePage(page), nil
+}
+
+// WriteSong writes a lead sheet: melody and chord symbols on one staff, in
+// playing order, without lyrics.
+func WriteSong(song leadsheet.Song) ([]byte, error) {
+	page, problems := notate.Song(song)
+	if err := problems.Err(); err != nil {
+		return nil, err
+	}
+	return WritePage(page), nil
+}
+
+// WritePage writes a page whose notation is decided.
+func WritePage(p notate.Page) []byte {
+	w := &scoreWriter{page: p, src: p.Source, unit: unitOf(p)}
+	w.raw(`<?xml version="1.0" encoding="UTF-8" standalone="no"?>` + "\n")
+	w.raw(`<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" "http://www.musicxml.org/dtds/partwise.dtd">` + "\n")
+	w.open("score-partwise", "version", "4.0")
+	w.header()
+	w.open("part", "id", "P1")
+	for i := range p.Bars {
+		w.measure(i)
+	}
+	w.close()
+	w.close()
+	return []byte(w.b.String())
+}
+
+// scoreWriter holds what the elements of one file share.
+type scoreWriter struct {
+	xmlWriter
+	page  notate.Page
+	src   score.Score
+	unit  theory.Dur // the length of one division
+	rests int        // rests so far, for their ids
+	ids   map[string]bool
+}
+
+// unitOf returns the longest unit that every length on the page is a multiple
+// of, so that the file's divisions are as small as they can be.
+func unitOf(p notate.Page) theory.Dur {
+	g := theory.Quarter
+	add := func(d theory.Dur) {
+		for b := g; d != 0; {
+			b, d = d, b%d
+			g = b
+		}
+	}
+	for _, b := range p.Bars {
+		for _, v := range b.Voices {
+			for _, e := range v.Events {
+				add(e.At - b.At)
+				add(e.Dur)
+				if e.Tremolo == notate.Alternating {
+					add(e.Dur / 2)
+				}
+			}
+		}
+		for _, s := range b.Signs {
+			add(s.At - b.At)
+		}
+		for _, c := range b.Clefs {
+			add(c.At - b.At)
+		}
+	}
+	return g
+}
+
+func (w *scoreWriter) duration(d theory.Dur) string { return strconv.FormatInt(int64(d/w.unit), 10) }
+
+// Staff heights in millimetres: larger for beginners. Source of the range:
+// engraving practice, no source.
+func staffHeight(level int) string {
+	switch level {
+	case 1:
+		return "8"
+	case 2:
+		return "7.5"
+	}
+	return "7"
+}
+
+func (w *scoreWriter) header() {
+	s := w.src
+	if s.Title != "" {
+		w.open("work")
+		w.leaf("work-title", s.Title)
+		w.close()
+	}
+	w.open("identification")
+	if s.Composer != "" {
+		w.leaf("creator", s.Composer, "type", "composer")
+	}
+	if s.Arranger != "" {
+		w.leaf("creator", s.Arranger, "type", "arranger")
+	}
+	if s.Rights != "" {
+		w.leaf("rights", s.Rights)
+	}
+	w.open("encoding")
+	w.leaf("software", "gradatim")
+	for _, e := range []string{"accidental", "beam", "stem"} {
+		w.empty("supports", "element", e, "type", "yes")
+	}
+	w.empty("supports", "element", "print", "type", "yes", "attribute", "new-system", "value", "yes")
+	w.close()
+	if s.Level > 0 || s.LevelName != "" {
+		w.open("miscellaneous")
+		if s.Level > 0 {
+			w.leaf("miscellaneous-field", strconv.Itoa(s.Level), "name", "level")
+		}
+		if s.LevelName != "" {
+			w.leaf("miscellaneous-field", s.LevelName, "name", "level-name")
+		}
+		w.close()
+	}
+	w.close()
+	w.open("defaults")
+	w.open("scaling")
+	w.leaf("millimeters", staffHeight(s.Level))
+	w.leaf("tenths", "40")
+	w.close()
+	w.close()
+	for _, c := range []struct{ kind, text, justify string }{
+		{"title", s.Title, "center"}, {"subtitle", s.Subtitle, "center"}, {"composer", s.Composer, "right"},
+		{"arranger", s.Arranger, "right"}, {"rights", s.Rights, "center"},
+	} {
+		if c.text != "" {
+			w.open("credit", "page", "1")
+			w.leaf("credit-type", c.kind)
+			w.leaf("credit-words", c.text, "justify", c.justify)
+			w.close()
+		}
+	}
+	w.open("part-list")
+	w.open("score-part", "id", "P1")
+	name := "Piano"
+	if w.page.Staves == 1 {
+		name = "Melody"
+	}
+	w.leaf("part-name", name, "print-object", "no")
+	w.open("score-instrument", "id", "P1-I1")
+	w.leaf("instrument-name", "Piano")
+	w.leaf("instrument-sound", "keyboard.piano.grand")
+	w.close()
+	w.open("midi-instrument", "id", "P1-I1")
+	w.leaf("midi-channel", "1")
+	w.leaf("midi-program", "1")
+	w.close()
+	w.close()
+	w.close()
+}
+
+func (w *scoreWriter) measure(i int) {
+	b := &w.page.Bars[i]
+	attrs := []string{"number", strconv.Itoa(b.Number), "id", b.ID}
+	if b.Pickup {
+		attrs = []string{"number", strconv.Itoa(b.Number), "implicit", "yes", "id", b.ID}
+	}
+	w.open("measure", attrs...)
+	if b.LineBreak && i > 0 {
+		w.empty("print", "new-system", "yes")
+	}
+	clefs := b.Clefs
+	w.attributes(i, &clefs)
+	cursor := b.At
+	for j := range b.Voices {
+		v := &b.Voices[j]
+		w.move(cursor, b.At)
+		var signs []notate.Sign
+		if j == 0 || b.Voices[j-1].Hand != v.Hand {
+			for _, s := range b.Signs {
+				if s.Staff == v.Hand {
+					signs = append(signs, s)
+				}
+			}
+		}
+		cursor = w.voice(b, v, signs, &clefs)
+	}
+	w.move(cursor, b.End())
+	if b.Line != notate.Plain {
+		w.open("barline", "location", "right")
+		w.leaf("bar-style", map[notate.Barline]string{notate.Double: "light-light", notate.Final: "light-heavy"}[b.Line])
+		w.close()
+	}
+	w.close()
+}
+
+// move takes the cursor of the measure from one moment to another.
+func (w *scoreWriter) move(from, to theory.Dur) {
+	switch {
+	case from < to:
+		w.open("forward")
+		w.leaf("duration", w.duration(to-from))
+		w.close()
+	case from > to:
+		w.open("backup")
+		w.leaf("duration", w.duration(from-to))
+		w.close()
+	}
+}
+
+// attributes writes what stands at the start of a measure, and takes the clefs
+// that change there from the list.
+func (w *scoreWriter) attributes(i int, clefs *[]notate.ClefChange) {
+	b := &w.page.Bars[i]
+	starts := takeClefs(clefs, b.At, 0)
+	if i > 0 && !b.NewKey && !b.NewMeter && len(starts) == 0 {
+		return
+	}
+	w.open("attributes")
+	if i == 0 {
+		w.leaf("divisions", w.duration(theory.Quarter))
+	}
+	if b.NewKey {
+		w.open("key")
+		w.leaf("fifths", strconv.Itoa(b.Key.Fifths()))
+		w.leaf("mode", b.Key.Mode.String())
+		w.close()
+	}
+	if b.NewMeter {
+		switch b.Meter.Symbol {
+		case "C":
+			w.open("time", "symbol", "common")
+		case "C|":
+			w.open("time", "symbol", "cut")
+		default:
+			w.open("time")
+		}
+		w.leaf("beats", strconv.Itoa(b.Meter.Beats))
+		w.leaf("beat-type", strconv.Itoa(b.Meter.Unit))
+		w.close()
+	}
+	if i == 0 && w.page.Staves == 2 {
+		w.leaf("staves", "2")
+	}
+	if i == 0 {
+		for st := range w.page.Staves {
+			w.clef(score.Hand(st+1), w.page.Clefs[st])
+		}
+	}
+	for _, c := range starts {
+		w.clef(c.Staff, c.Clef)
+	}
+	w.close()
+}
+
+// takeClefs removes the changes up to a moment, of one staff or (0) of both.
+func takeClefs(clefs *[]notate.ClefChange, until theory.Dur, staff score.Hand) (taken []notate.ClefChange) {
+	var left []notate.ClefChange
+	for _, c := range *clefs {
+		if c.At <= until && (staff == 0 || staff == c.Staff) {
+			taken = append(taken, c)
+		} else {
+			left = append(left, c)
+		}
+	}
+	*clefs = left
+	return taken
+}
+
+func (w *scoreWriter) clef(staff score.Hand, c notate.Clef) {
+	if w.page.Staves == 2 {
+		w.open("clef", "number", strconv.Itoa(int(staff)))
+	} else {
+		w.open("clef")
+	}
+	sign, line := "G", "2"
+	if c == notate.BassClef {
+		sign, line = "F", "4"
+	}
+	w.leaf("sign", sign)
+	w.leaf("line", line)
+	w.close()
+}
+
+// voice writes one voice of a bar with the signs of its staff and returns where
+// the cursor stands after it.
+func (w *scoreWriter) voice(b *notate.Bar, v *notate.Voice, signs []notate.Sign, clefs *[]notate.ClefChange) theory.Dur {
+	cursor := b.At
+	for k := range v.Events {
+		e := &v.Events[k]
+		for _, s := range signs {
+			last := k == len(v.Events)-1
+			if s.At >= e.At && s.At < e.At+e.Dur && !(s.At == b.At && endsSomething(s)) || last && s.At >= e.At+e.Dur {
+				w.move(cursor, e.At)
+				cursor = e.At
+				w.sign(s, s.At-e.At)
+			}
+		}
+		if changes := takeClefs(clefs, e.At, v.Hand); len(changes) > 0 {
+			w.move(cursor, e.At)
+			cursor = e.At
+			w.open("attributes")
+			for _, c := range changes {
+				w.clef(c.Staff, c.Clef)
+			}
+			w.close()
+		}
+		if e.Kind == notate.Space {
+			continue
+		}
+		w.move(cursor, e.At)
+		w.event(b, v, e)
+		cursor = e.At + e.Dur
+	}
+	return cursor
+}
+
+func endsSomething(s notate.Sign) bool {
+	return s.Kind == notate.SignPedalUp || s.Kind == notate.SignOctaveEnd
+}
+
+var typeNames = map[theory.Dur]string{
+	notate.Breve: "breve", theory.Whole: "whole", theory.Half: "half", theory.Quarter: "quarter",
+	theory.Eighth: "eighth", theory.Sixteenth: "16th", theory.ThirtySecond: "32nd", theory.SixtyFourth: "64th",
+}
+
+var beamNames = map[notate.Beam]string{
+	notate.Begin: "begin", notate.Continue: "continue", notate.End: "end",
+	notate.ForwardHook: "forward hook", notate.BackwardHook: "backward hook",
+}
+
+// voiceNumber numbers the voices of the part: 1 to 4 for the right hand and 5
+// to 8 for the left, as is common; odd numbers from 9 and even numbers from 10
+// where a hand has more, or has voices that only sound.
+func voiceNumber(v *notate.Voice) string {
+	lane, left := v.Lane, 0
+	if v.Hand == score.Left {
+		left = 1
+	}
+	if v.Hidden {
+		lane += 16
+	}
+	if lane <= 4 {
+		return strconv.Itoa(lane + 4*left)
+	}
+	return strconv.Itoa(2*lane - 1 + left)
+}
