@@ -147,7 +147,7 @@ func gauge(s *bank.Sample, pcm []float32) {
 }
 
 // strike finds where the hammer meets the string: the first millisecond whose
-// power is within 9 dB of the strongest in the first 0.12 s. The key's own
+// power is within 15 dB of the strongest in the first 0.12 s. The key's own
 // noise before it lies 20 dB and more below, whatever the touch; a threshold
 // relative to the note's peak would take it for the strike in soft layers.
 func strike(pcm []float32) int {
@@ -165,7 +165,7 @@ func strike(pcm []float32) int {
 		}
 		powers = append(powers, sum)
 	}
-	limit := slices.Max(powers) * math.Pow(10, -9.0/10)
+	limit := slices.Max(powers) * math.Pow(10, -15.0/10)
 	at := slices.IndexFunc(powers, func(p float64) bool { return p >= limit })
 	return max(at-window/2, 0)
 }

@@ -1,0 +1,29 @@
+package assets
+
+import (
+	"errors"
+	"os"
+	"strings"
+	"testing"
+	"testing/fstest"
+)
+
+func TestPianoSaysWhatToRun(t *testing.T) {
+	_, err := piano(fstest.MapFS{"data/PLACEHOLDER": {}})
+	var missing *MissingError
+	if !errors.As(err, &missing) || !strings.Contains(err.Error(), "npm ci") || !strings.Contains(err.Error(), "go generate ./assets") {
+		t.Errorf("without the piano: %v", err)
+	}
+}
+
+func TestPianoIsEmbedded(t *testing.T) {
+	r, err := Piano()
+	if err != nil && os.Getenv("CI") == "true" {
+		t.Fatal(err)
+	} else if err != nil {
+		t.Skip(err)
+	}
+	if n := r.Size(); n < 8e6 || n > 14e6 {
+		t.Errorf("the piano has %d bytes", n)
+	}
+}
