@@ -54,7 +54,7 @@ func lowerCode(body []byte) ([]byte, error) {
 	r := &reader{b: body}
 	n := r.u32()
 	out := appendU32(make([]byte, 0, len(body)), n)
-	for range n {
+	for range r.count(n) {
 		f, err := lowerFunction(r.take(int(r.u32())))
 		if err != nil {
 			return nil, err
@@ -67,7 +67,7 @@ func lowerCode(body []byte) ([]byte, error) {
 
 func lowerFunction(b []byte) ([]byte, error) {
 	r := &reader{b: b}
-	for range r.u32() { // locals
+	for range r.count(r.u32()) { // locals
 		r.leb()
 		r.u8()
 	}
@@ -148,7 +148,7 @@ func (r *reader) operands(op byte) error {
 		r.leb()
 		r.leb()
 	case op == 0x0e: // br_table
-		for range r.u32() {
+		for range r.count(r.u32()) {
 			r.leb()
 		}
 		r.leb()

@@ -90,7 +90,7 @@ func renameImports(body []byte, to map[string]string) ([]byte, error) {
 	r := &reader{b: body}
 	n := r.u32()
 	out := appendU32(nil, n)
-	for range n {
+	for range r.count(n) {
 		r.name()
 		short := r.name()
 		long, ok := to[short]
@@ -112,7 +112,7 @@ func renameExports(body []byte, to map[string]string) ([]byte, error) {
 	r := &reader{b: body}
 	n := r.u32()
 	out := appendU32(nil, n)
-	for range n {
+	for range r.count(n) {
 		name := r.name()
 		if long, ok := to[name]; ok {
 			name = long
@@ -179,6 +179,18 @@ func (r *reader) u32() uint32 {
 func (r *reader) leb() {
 	for r.err == nil && r.u8() >= 0x80 {
 	}
+}
+
+// count returns n, the number of things that follow, or 0 if so many cannot
+// follow, each having a byte at least.
+func (r *reader) count(n uint32) uint32 {
+	if r.err == nil && int64(n) > int64(len(r.b)-r.p) {
+		r.err = errShort
+	}
+	if r.err != nil {
+		return 0
+	}
+	return n
 }
 
 func (r *reader) name() string { return string(r.take(int(r.u32()))) }
