@@ -80,10 +80,14 @@ const repairs = 8
 // arrangeLevel makes one page and has it judged. Bars that fail are made again
 // with plainer figures, until all pass or nothing plainer is left.
 func arrangeLevel(ctx context.Context, song leadsheet.Song, an harmony.Analysis, o arrange.Options) (Arrangement, error) {
-	o.Plain = map[int]int{}
+	plan, err := arrange.Prepare(ctx, song, an, o)
+	if err != nil {
+		return Arrangement{}, err
+	}
+	plain := map[int]int{}
 	var told leadsheet.Problems
 	for try := 0; ; try++ {
-		a, err := arrange.Arrange(ctx, song, an, o)
+		a, err := plan.Page(ctx, plain)
 		if err != nil {
 			return Arrangement{}, err
 		}
@@ -106,12 +110,12 @@ func arrangeLevel(ctx context.Context, song leadsheet.Song, an harmony.Analysis,
 				continue
 			}
 			seen[b] = true
-			if o.Plain[b] == 0 {
+			if plain[b] == 0 {
 				pos := v.Pos
 				pos.File = song.File
 				told.Add(leadsheet.Info, pos, "bar-simplified", fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
 			}
-			o.Plain[b]++
+			plain[b]++
 		}
 	}
 }

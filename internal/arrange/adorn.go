@@ -16,28 +16,42 @@ type adornment struct {
 	cell int
 }
 
-// adorn adds ornaments, fills and runs where the tune leaves room: the gaps of
-// the analysis and, for signs and graces, the notes themselves. Each technique of
-// the level's list takes its turn, so that one page shows several; what does not
-// fit the hands as they stand is left out.
+// adorn adds ornaments, fills and runs where the tune leaves room: first in the
+// gaps, longest first within four bars, then signs and graces on the notes that
+// carry most weight. A bar gets one at the most, and each technique of the
+// level's list takes its turn, so that a page shows several and repeats none too
+// often. What does not fit the hands as they stand is left out.
 func (p *piece) adorn() {
 	if len(p.level.Ornaments) == 0 || p.level.Ornamentation == 0 {
 		return
 	}
-	spent := map[int]int{} // by group of four bars
+	spots := p.spots()
+	order := make([]int, len(spots))
+	for i := range order {
+		order[i] = i
+	}
+	group := func(i int) int { return p.cells[spots[i].cell].bar / 4 }
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(group(a), group(b)), cmp.Compare(spots[b].Until-spots[b].From, spots[a].Until-spots[a].From),
+			cmp.Compare(p.weight(spots[b]), p.weight(spots[a])))
+	})
+	spent, bars := map[int]int{}, map[int]bool{}
+	last := map[string]int{} // group in which a technique was last used
 	turn := 0
-	for _, s := range p.spots() {
-		group := p.cells[s.cell].bar / 4
-		if spent[group] >= p.level.Ornamentation && !p.insistsAny(p.level.Ornaments, s.Note.At) {
-			continue
-		}
-		if p.opt.Plain[p.cells[s.cell].bar] > 0 {
+	for _, i := range order {
+		s := spots[i]
+		bar := p.cells[s.cell].bar
+		asked := p.insistsAny(p.level.Ornaments, s.Note.At)
+		if !asked && (spent[group(i)] >= p.level.Ornamentation || bars[bar]) || p.plain[bar] > 0 {
 			continue
 		}
 		for k := range p.level.Ornaments {
 			id := p.level.Ornaments[(turn+k)%len(p.level.Ornaments)]
-			if p.forbids(id, s.Note.At) {
+			if p.forbids(id, s.Note.At) || asked && !p.insists(id, s.Note.At) {
 				continue
+			}
+			if g, used := last[id]; used && g == group(i) && !asked {
+				continue // once in four bars is enough of one kind
 			}
 			t, _ := technique.ByID(id)
 			f, ok := p.fitting(t.Adorn(s.Spot), s)
@@ -45,11 +59,18 @@ func (p *piece) adorn() {
 				continue
 			}
 			p.place(f, id, s)
-			spent[group]++
+			spent[group(i)]++
+			bars[bar], last[id] = true, group(i)
 			turn = (turn + k + 1) % len(p.level.Ornaments)
 			break
 		}
 	}
+}
+
+// weight ranks a note for an ornament: long and on a strong beat.
+func (p *piece) weight(s spot) int {
+	m := s.Cell.Meter
+	return int((s.Note.End-s.Note.At)*4/m.BeatDur()) - 2*m.Strength(s.Note.At-s.Cell.BarAt)
 }
 
 func (p *piece) insistsAny(ids []string, at theory.Dur) bool {

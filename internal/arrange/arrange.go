@@ -20,11 +20,8 @@ type Options struct {
 	Hand    hand.Profile    // zero: hand.Default
 	Feel    leadsheet.Feel  // Unstated: the level's, else the tune's
 	Tempo   leadsheet.Tempo // zero: the tune's
-	Style   harmony.Style // zero: found from the song
+	Style   harmony.Style   // zero: found from the song
 	Choices []ladder.Choice // the teacher's, never overruled silently
-	// Plain lists bars (indexes) that must take the simplest figures, because a
-	// fuller one did not pass the audit; the value is how often it failed.
-	Plain map[int]int
 }
 
 // Arrangement is the song at one level.
@@ -62,20 +59,35 @@ type Alternative struct {
 	Extra  int // how much dearer the whole piece would be
 }
 
-// Arrange makes the page of one level. It returns an error only when the context
-// ends or the song cannot be set at all; what had to give way is told in
-// Arrangement.Problems.
-func Arrange(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt Options) (Arrangement, error) {
+// Plan is a song prepared for one level: set, harmonised, cut and with every
+// figure that its hands could play. A page can be made from it again and again,
+// more plainly each time, at little cost.
+type Plan struct{ p *piece }
+
+// Prepare does what all pages of a level share. It returns an error only when the
+// context ends or the song cannot be set at all.
+func Prepare(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt Options) (Plan, error) {
 	p, err := set(song, an, opt)
 	if err != nil {
-		return Arrangement{}, err
+		return Plan{}, err
 	}
 	if err := p.harmonise(ctx); err != nil {
-		return Arrangement{}, err
+		return Plan{}, err
 	}
 	p.pushLine()
 	p.cut()
+	if err := p.offer(ctx); err != nil {
+		return Plan{}, err
+	}
 	p.dress()
+	return Plan{p}, nil
+}
+
+// Page makes the page. plain lists bars (indexes) that must take simpler figures,
+// because a fuller one did not pass the audit; the value is how often it failed.
+// What had to give way is told in Arrangement.Problems.
+func (pl Plan) Page(ctx context.Context, plain map[int]int) (Arrangement, error) {
+	p := pl.p.fresh(plain)
 	if err := p.voice(ctx); err != nil {
 		return Arrangement{}, err
 	}
@@ -84,6 +96,15 @@ func Arrange(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 	p.problems.Sort()
 	return Arrangement{Level: p.level, Style: p.style, StyleWhy: p.styleWhy, Score: s,
 		Decisions: p.decisions, Used: used(s), Problems: p.problems}, nil
+}
+
+// Arrange prepares and makes a page in one go.
+func Arrange(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt Options) (Arrangement, error) {
+	pl, err := Prepare(ctx, song, an, opt)
+	if err != nil {
+		return Arrangement{}, err
+	}
+	return pl.Page(ctx, nil)
 }
 
 // piece is the work on one page. Each stage fills in its part and reads only
@@ -104,13 +125,32 @@ type piece struct {
 	hand     hand.Profile
 	octave   int // by how much the tune was moved
 
+	firstSpan, lastSpan int // of the analysis, that sound; −1: none
+
+	plain map[int]int // bars to be made simpler
+
 	slots      []slot
 	decisions  []Decision
 	line       []technique.MelodyNote
 	cells      []cell
 	adornments []adornment
 	signs      map[int]sign // by index into line
+	spelling   map[spellKey]theory.Name
 	problems   leadsheet.Problems
+}
+
+// fresh returns a copy of the prepared piece for one more page: what the later
+// stages change is its own.
+func (p *piece) fresh(plain map[int]int) *piece {
+	q := *p
+	q.plain = plain
+	q.line = slices.Clone(p.line)
+	q.cells = slices.Clone(p.cells)
+	q.problems = slices.Clone(p.problems)
+	q.signs = map[int]sign{}
+	q.adornments = nil
+	q.spelling = map[spellKey]theory.Name{}
+	return &q
 }
 
 func (p *piece) note(sev leadsheet.Severity, at theory.Dur, code, text, fix string) {

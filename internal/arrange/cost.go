@@ -80,7 +80,7 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 	// Sustained speed, counted over the cell but never over less than a beat.
 	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
 		micros := int64(c.Dur()) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter))
-		if int64(strikes)*10_000_000 > int64(limit)*micros+10_000 {
+		if int64(strikes)*100_000_000 > int64(limit)*micros*11 { // a tenth more is still the cap
 			return option{}, false
 		}
 	}
@@ -130,7 +130,12 @@ func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 			t.Dur = m.At - t.At
 			break
 		}
-		if rubs(key, mk, c.Chord) && c.Chord.HasClass(m.Pitch.Class()) {
+		if !rubs(key, mk, c.Chord) {
+			continue
+		}
+		// Below 160 a minute a passing bass note is heard against a held tune.
+		line := t.Kind == score.Approach || t.Kind == score.Passing
+		if c.Chord.HasClass(m.Pitch.Class()) || line && c.Tempo < 160 && m.At <= t.At && m.End >= t.End() {
 			return false
 		}
 	}
@@ -168,6 +173,14 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 			}
 			if rubs(key, mk, c.Chord) && c.Chord.HasClass(m.Pitch.Class()) {
 				return option{}, false
+			}
+		}
+	}
+	// What is struck together is let go together.
+	for i := range o.Tones {
+		for j := range o.Tones {
+			if o.Tones[j].At == o.Tones[i].At {
+				o.Tones[i].Dur = min(o.Tones[i].Dur, o.Tones[j].Dur)
 			}
 		}
 	}

@@ -1,6 +1,8 @@
 package arrange
 
 import (
+	"slices"
+
 	"gradatim/internal/technique"
 )
 
@@ -8,25 +10,17 @@ import (
 // that the page has a shape: a section keeps its dress when it returns, another
 // section changes it, and the last return is dressed more fully.
 func (p *piece) dress() {
-	offers := map[*technique.Technique][]int{} // figures per cell, by technique
-	for _, list := range [][]string{p.level.Left, p.level.Right} {
-		for _, id := range list {
-			t, _ := technique.ByID(id)
-			counts := make([]int, len(p.cells))
-			for i := range p.cells {
-				counts[i] = len(p.figures(t, p.cells[i].Cell))
-			}
-			offers[t] = counts
-		}
-	}
 	for first := 0; first < len(p.cells); {
 		last := first
 		for last+1 < len(p.cells) && p.cells[last+1].phrase == p.cells[first].phrase {
 			last++
 		}
 		turn := p.turn(first)
-		left := p.pick(p.level.Left, offers, first, last, turn)
-		right := p.pick(p.level.Right, offers, first, last, turn)
+		left := p.pick(p.level.Left, first, last, turn, leftOffersOf)
+		if left == nil {
+			left = p.pick(p.level.Reserve, first, last, 0, leftOffersOf)
+		}
+		right := p.pick(p.level.Right, first, last, turn, rightOffersOf)
 		for i := first; i <= last; i++ {
 			p.cells[i].left, p.cells[i].right = left, right
 			if t := p.insisted(technique.LeftHand, p.cells[i]); t != nil {
@@ -40,15 +34,8 @@ func (p *piece) dress() {
 	}
 }
 
-func (p *piece) figures(t *technique.Technique, c technique.Cell) []technique.Figure {
-	switch t.Stage {
-	case technique.LeftHand:
-		return t.Left(c)
-	case technique.RightHand:
-		return t.Right(c)
-	}
-	return nil
-}
+func leftOffersOf(c *cell) []offers  { return c.leftOffers }
+func rightOffersOf(c *cell) []offers { return c.rightOffers }
 
 // insisted returns the technique of a stage that the teacher asks for at a cell.
 func (p *piece) insisted(st technique.Stage, c cell) *technique.Technique {
@@ -64,22 +51,18 @@ func (p *piece) insisted(st technique.Stage, c cell) *technique.Technique {
 }
 
 // pick chooses the technique whose turn it is among those that have something to
-// offer in most cells of the phrase. The last of a level's list is the one of
-// last resort and takes no turn, unless nothing else fits.
-func (p *piece) pick(ids []string, offers map[*technique.Technique][]int, first, last, turn int) *technique.Technique {
+// offer in most cells of the phrase.
+func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offers) *technique.Technique {
 	var fit []*technique.Technique
-	for k, id := range ids {
+	for _, id := range ids {
 		t, _ := technique.ByID(id)
-		if p.forbids(id, p.cells[first].At) || k == len(ids)-1 && k > 0 && len(fit) > 0 {
-			continue
-		}
 		cells, served := 0, 0
 		for i := first; i <= last; i++ {
 			if p.cells[i].slot < 0 || p.cells[i].Chord.Silent() {
 				continue
 			}
 			cells++
-			if offers[t][i] > 0 {
+			if slices.ContainsFunc(of(&p.cells[i]), func(o offers) bool { return o.by == t && len(o.options) > 0 }) {
 				served++
 			}
 		}

@@ -42,15 +42,13 @@ type reading struct {
 	cost      int
 	chromatic int
 	chain     bool
+	in, out   [2]int8 // guide tones (pitch classes) of the first and last chord; −1: none
 }
 
 type painted struct {
 	technique.Chord
 	tint technique.Tint
 }
-
-func (r reading) first() theory.Chord { return r.chords[0].tint.Chord }
-func (r reading) last() theory.Chord  { return r.chords[len(r.chords)-1].tint.Chord }
 
 const never = 1 << 40
 
@@ -145,7 +143,12 @@ func (p *piece) readings(i int) []reading {
 		out = append(out, p.paint(pass, rw, r)...)
 	}
 	slices.SortStableFunc(out, func(a, b reading) int { return cmp.Compare(a.cost, b.cost) })
-	return out[:min(len(out), maxReadings)]
+	out = out[:min(len(out), maxReadings)]
+	for k := range out {
+		cs := out[k].chords
+		out[k].in, out[k].out = guides(cs[0].tint.Chord), guides(cs[len(cs)-1].tint.Chord)
+	}
+	return out
 }
 
 // insistence outweighs every other cost of a reading: a teacher's choice.
@@ -212,14 +215,7 @@ func (p *piece) passage(i int) technique.Passage {
 	if i+1 < len(spans) {
 		pass.Next = spans[i+1]
 	}
-	pass.First = true
-	for _, s := range spans[:i] {
-		pass.First = pass.First && !s.Sounding()
-	}
-	pass.Final = true
-	for _, s := range spans[i+1:] {
-		pass.Final = pass.Final && !s.Sounding()
-	}
+	pass.First, pass.Final = i == p.firstSpan, i == p.lastSpan
 	ph := p.an.PhraseAt(spans[i].At)
 	if ph >= 0 {
 		phrase := p.an.Phrases[ph]
@@ -229,176 +225,239 @@ func (p *piece) passage(i int) technique.Passage {
 	return pass
 }
 
+// stage is one span of the lattice that has readings.
+type stage struct {
+	span     int
+	readings []reading
+	steps    []int32 // motion from each reading of the stage before: [previous·len + this]
+	chains   []bool  // …and whether the device goes on at no new spending
+}
+
+// budget is what a level may spend on chromatic devices. A state counts what is
+// spent in the bar and in the four bars: phrase·(bar cap + 1) + bar.
+type budget struct{ perBar, perPhrase int }
+
+func (b budget) width() int { return (b.perBar + 1) * (b.perPhrase + 1) }
+
+// spend adds what a reading costs to a state; newBar and newPhrase start the
+// counts afresh. long tells that the reading's span is longer than a bar, so that
+// it may spend more than one bar's share. ok is false where a cap is passed.
+func (b budget) spend(state, chromatic int, newBar, newPhrase, long bool) (_ int, ok bool) {
+	bar, phrase := state%(b.perBar+1), state/(b.perBar+1)
+	if newBar {
+		bar = 0
+	}
+	if newPhrase {
+		phrase = 0
+	}
+	bar, phrase = bar+chromatic, phrase+chromatic
+	if phrase > b.perPhrase || bar > b.perBar && !long {
+		return 0, false
+	}
+	return phrase*(b.perBar+1) + min(bar, b.perBar), true
+}
+
 // cheapest runs the search over the lattice and returns the chosen reading of
 // each span and, for every reading, the cost of the cheapest whole through it.
 func (p *piece) cheapest(lattice [][]reading) (path []int, through [][]int) {
-	perBar, perPhrase := p.level.PerBar, p.level.PerPhrase
-	width := (perBar + 1) * (perPhrase + 1)
-	n := len(lattice)
-	forward := make([][]int, n) // [span][reading*width+state], state AFTER the reading
-	from := make([][]int32, n)
-	prev := -1
-	for i, rs := range lattice {
-		if len(rs) == 0 {
-			continue
-		}
-		forward[i], from[i] = fill(len(rs)*width), make([]int32, len(rs)*width)
-		for r := range rs {
-			if prev < 0 {
-				if st, ok := p.spend(0, -1, i, rs[r], perBar, perPhrase); ok {
-					forward[i][r*width+st] = rs[r].cost
+	path, through = make([]int, len(lattice)), make([][]int, len(lattice))
+	stages := p.stages(lattice)
+	if len(stages) == 0 {
+		return path, through
+	}
+	b := budget{p.level.PerBar, p.level.PerPhrase}
+	w := b.width()
+	moves := p.transitions(stages, b)
+	forward := make([][]int, len(stages))
+	from := make([][]int32, len(stages))
+	for i, st := range stages {
+		n := len(st.readings)
+		forward[i], from[i] = fill(n*w), make([]int32, n*w)
+		for r := range n {
+			if i == 0 {
+				if to := moves[0].to(st.readings[r].chromatic, 0); to >= 0 {
+					forward[0][r*w+to] = st.readings[r].cost
 				}
 				continue
 			}
-			for q := range lattice[prev] {
-				step := rs[r].cost + motion(lattice[prev][q].last(), rs[r].first())
-				spendable := rs[r]
-				if spendable.chain && lattice[prev][q].device == spendable.device {
-					spendable.chromatic = 0
+			prev := stages[i-1]
+			for q := range prev.readings {
+				step := st.readings[r].cost + int(st.steps[q*n+r])
+				chromatic := st.readings[r].chromatic
+				if st.chains[q*n+r] {
+					chromatic = 0
 				}
-				for st := range width {
-					base := forward[prev][q*width+st]
+				for s := range w {
+					base := forward[i-1][q*w+s]
 					if base >= never {
 						continue
 					}
-					to, ok := p.spend(st, prev, i, spendable, perBar, perPhrase)
-					if !ok {
-						continue
-					}
-					if k := r*width + to; base+step < forward[i][k] {
-						forward[i][k], from[i][k] = base+step, int32(q*width+st)
+					if to := moves[i].to(chromatic, s); to >= 0 && base+step < forward[i][r*w+to] {
+						forward[i][r*w+to], from[i][r*w+to] = base+step, int32(q*w+s)
 					}
 				}
 			}
 		}
-		prev = i
 	}
-	path, through = make([]int, n), make([][]int, n)
-	if prev < 0 {
-		return path, through
-	}
-	backward := p.backward(lattice, width, perBar, perPhrase)
-	for i, rs := range lattice {
-		through[i] = fill(len(rs))
-		for k := range forward[i] {
-			if forward[i][k] < never && backward[i][k] < never {
-				through[i][k/width] = min(through[i][k/width], forward[i][k]+backward[i][k])
+	backward := restCosts(stages, moves, w)
+	for i, st := range stages {
+		out := fill(len(st.readings))
+		for k, f := range forward[i] {
+			if f < never && backward[i][k] < never {
+				out[k/w] = min(out[k/w], f+backward[i][k])
 			}
 		}
+		through[st.span] = out
 	}
+	last := len(stages) - 1
 	best := 0
-	for k, c := range forward[prev] {
-		if c < forward[prev][best] {
+	for k, c := range forward[last] {
+		if c < forward[last][best] {
 			best = k
 		}
 	}
-	for i := prev; i >= 0; i-- {
-		if len(lattice[i]) == 0 {
-			continue
-		}
-		path[i] = best / width
+	for i := last; i >= 0; i-- {
+		path[stages[i].span] = best / w
 		best = int(from[i][best])
 	}
 	return path, through
 }
 
-// backward computes, for every reading and budget state, the cheapest rest of
+// restCosts gives, for every reading and state, the cost of the cheapest rest of
 // the piece after it.
-func (p *piece) backward(lattice [][]reading, width, perBar, perPhrase int) [][]int {
-	n := len(lattice)
-	out := make([][]int, n)
-	next := -1
-	for i := n - 1; i >= 0; i-- {
-		rs := lattice[i]
-		if len(rs) == 0 {
-			continue
-		}
-		if next < 0 {
-			out[i] = make([]int, len(rs)*width)
-			next = i
-			continue
-		}
-		out[i] = fill(len(rs) * width)
-		for q := range rs {
-			for r, rd := range lattice[next] {
-				step := rd.cost + motion(rs[q].last(), rd.first())
-				if rd.chain && rs[q].device == rd.device {
-					rd.chromatic = 0
+func restCosts(stages []stage, moves []spending, w int) [][]int {
+	out := make([][]int, len(stages))
+	last := len(stages) - 1
+	out[last] = make([]int, len(stages[last].readings)*w)
+	for i := last - 1; i >= 0; i-- {
+		next := stages[i+1]
+		n := len(next.readings)
+		out[i] = fill(len(stages[i].readings) * w)
+		for q := range stages[i].readings {
+			for r := range n {
+				step := next.readings[r].cost + int(next.steps[q*n+r])
+				chromatic := next.readings[r].chromatic
+				if next.chains[q*n+r] {
+					chromatic = 0
 				}
-				for st := range width {
-					to, ok := p.spend(st, i, next, rd, perBar, perPhrase)
-					if !ok || out[next][r*width+to] >= never {
+				for s := range w {
+					to := moves[i+1].to(chromatic, s)
+					if to < 0 || out[i+1][r*w+to] >= never {
 						continue
 					}
-					out[i][q*width+st] = min(out[i][q*width+st], step+out[next][r*width+to])
+					out[i][q*w+s] = min(out[i][q*w+s], step+out[i+1][r*w+to])
 				}
 			}
 		}
-		next = i
 	}
 	return out
 }
 
-// spend moves a budget state from one span to the next and adds what a reading
-// costs; ok is false where a budget would be overdrawn. A state is
-// phrase·(perBar+1) + bar.
-func (p *piece) spend(state, from, to int, r reading, perBar, perPhrase int) (int, bool) {
-	bar, phrase := state%(perBar+1), state/(perBar+1)
-	if from >= 0 {
-		a, b := p.song.BarAt(p.an.Spans[from].End-1), p.song.BarAt(p.an.Spans[to].At)
-		if a != b {
-			bar = 0
+// stages drops the spans without readings and measures the ways between the
+// others once, for both passes.
+func (p *piece) stages(lattice [][]reading) []stage {
+	var out []stage
+	for i, rs := range lattice {
+		if len(rs) == 0 {
+			continue
 		}
-		if a/4 != b/4 {
-			phrase = 0
+		st := stage{span: i, readings: rs}
+		if k := len(out); k > 0 {
+			prev := out[k-1].readings
+			st.steps, st.chains = make([]int32, len(prev)*len(rs)), make([]bool, len(prev)*len(rs))
+			for q := range prev {
+				for r := range rs {
+					st.steps[q*len(rs)+r] = int32(motion(prev[q].out, rs[r].in))
+					st.chains[q*len(rs)+r] = rs[r].chain && prev[q].chain && prev[q].device == rs[r].device
+				}
+			}
+		}
+		out = append(out, st)
+	}
+	return out
+}
+
+// spending tabulates budget.spend for one step of the lattice.
+type spending struct {
+	width int
+	table []int16 // [chromatic·width + state]; −1: overdrawn
+}
+
+const mostChromatic = 4 // of one reading
+
+func (s spending) to(chromatic, state int) int {
+	return int(s.table[min(chromatic, mostChromatic)*s.width+state])
+}
+
+func (p *piece) transitions(stages []stage, b budget) []spending {
+	out := make([]spending, len(stages))
+	for i, st := range stages {
+		newBar, newPhrase := true, true
+		span := p.an.Spans[st.span]
+		bar := p.song.BarAt(span.At)
+		if i > 0 {
+			before := p.song.BarAt(p.an.Spans[stages[i-1].span].End - 1)
+			newBar, newPhrase = before != bar, before/4 != bar/4
+		}
+		long := span.Dur() > p.song.Bars[bar].Dur
+		w := b.width()
+		out[i] = spending{w, make([]int16, (mostChromatic+1)*w)}
+		for c := range mostChromatic + 1 {
+			for s := range w {
+				out[i].table[c*w+s] = -1
+				if to, ok := b.spend(s, c, newBar, newPhrase, long); ok {
+					out[i].table[c*w+s] = int16(to)
+				}
+			}
 		}
 	}
-	bar += r.chromatic
-	phrase += r.chromatic
-	if perBar == 0 && perPhrase == 0 && r.chromatic == 0 {
-		return 0, true
-	}
-	if bar > perBar || phrase > perPhrase {
-		if span := p.an.Spans[to]; r.chromatic > 0 && span.Dur() > p.song.Bars[p.song.BarAt(span.At)].Dur && r.chromatic <= perPhrase && phrase <= perPhrase {
-			return phrase*(perBar+1) + min(bar, perBar), true
-		}
-		return 0, false
-	}
-	return phrase*(perBar+1) + bar, true
+	return out
 }
 
 // motion is the way of the guide tones from one chord to the next, in semitones:
 // each goes to the nearer guide tone of the other chord.
-func motion(a, b theory.Chord) int {
-	from, to := guides(a), guides(b)
-	if len(from) == 0 || len(to) == 0 {
+func motion(from, to [2]int8) int {
+	if to[0] < 0 {
 		return 0
 	}
 	sum := 0
 	for _, x := range from {
-		near := 12
-		for _, y := range to {
-			near = min(near, circle(x, y))
+		if x < 0 {
+			continue
+		}
+		near := circle(int(x), int(to[0]))
+		if to[1] >= 0 {
+			near = min(near, circle(int(x), int(to[1])))
 		}
 		sum += near
 	}
 	return sum
 }
 
-func guides(c theory.Chord) []int {
-	var out []int
+// guides returns the pitch classes of third and seventh (or what stands for
+// them); −1 for none, a lone one first.
+func guides(c theory.Chord) [2]int8 {
+	out := [2]int8{-1, -1}
+	if c.Silent() {
+		return out
+	}
+	k := 0
 	if d, ok := c.Third(); ok {
-		out = append(out, d.On(c.Root).Class())
+		out[k] = int8(d.On(c.Root).Class())
+		k++
 	}
 	if d, ok := c.Seventh(); ok {
-		out = append(out, d.On(c.Root).Class())
+		out[k] = int8(d.On(c.Root).Class())
 	}
 	return out
 }
 
 // circle is the distance between two pitch classes.
 func circle(a, b int) int {
-	d := ((a-b)%12 + 12) % 12
+	d := a - b
+	if d < 0 {
+		d = -d
+	}
 	return min(d, 12-d)
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -64,7 +65,15 @@ func (p *piece) writeChords(s *score.Score) {
 		}
 		sym := score.Symbol{At: sl.at, Chord: sl.chord}
 		if !sl.chord.Silent() {
-			sym.Roman = p.keyAt(sl.at).Roman(sl.chord).Pretty()
+			var before, after theory.Chord
+			if i > 0 {
+				before = p.slots[i-1].chord
+			}
+			if i+1 < len(p.slots) {
+				after = p.slots[i+1].chord
+			}
+			k := p.keyAt(sl.at)
+			sym.Roman = harmony.Read(k, before, sl.chord, after).Roman(k, sl.chord).Pretty()
 		}
 		s.Chords = append(s.Chords, sym)
 	}
@@ -100,10 +109,31 @@ func (p *piece) writeTune(s *score.Score) {
 
 func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.Figure, by string) {
 	for _, t := range f.Tones {
+		switch t.Kind {
+		case score.Chord, score.Tension, score.Bass, score.Fill, score.GhostNote:
+			t.Pitch = p.spelled(c, t.Pitch)
+		}
 		s.Notes = append(s.Notes, score.Note{Hand: h, Voice: 1, At: t.At, Dur: t.Dur, Pitch: t.Pitch, Grace: t.Grace,
 			Marks: t.Marks, Ornament: t.Ornament, Velocity: t.Velocity,
 			Origin: score.Origin{Kind: t.Kind, Technique: by, Why: p.toneWhy(c, t, f)}})
 	}
+}
+
+// spelled writes a chord note as a reader expects it in this key and chord.
+func (p *piece) spelled(c *cell, q theory.Pitch) theory.Pitch {
+	k := spellKey{c.Key, c.Chord, q.Class()}
+	n, ok := p.spelling[k]
+	if !ok {
+		n = theory.HarmonicSpelling(c.Key, c.Chord, q.MIDI()).Name
+		p.spelling[k] = n
+	}
+	return n.Nearest(q.MIDI())
+}
+
+type spellKey struct {
+	key   theory.Key
+	chord theory.Chord
+	class int
 }
 
 // writePedal marks the pedal under figures that need it: down with the chord,
@@ -162,19 +192,25 @@ func assignVoices(notes []score.Note) {
 // out.
 func (p *piece) toneWhy(c *cell, t technique.Tone, f technique.Figure) string {
 	name := t.Pitch.Name.Pretty()
-	what := ""
-	if d, ok := c.Chord.Degree(t.Pitch.Name); ok {
-		what = fmt.Sprintf("%s is the %s of %s", name, degreeWord(d), c.Chord.Pretty())
-	} else {
-		what = name + " over " + c.Chord.Pretty()
+	if t.Kind == score.Ornamental || t.Kind == score.Fill || t.Kind == score.Run || t.Kind == score.Approach || t.Kind == score.GhostNote || t.Kind == score.Doubling {
+		return name + ": " + f.Say
 	}
-	if c.slot >= 0 {
-		if why := p.slots[c.slot].why; why != "" && (t.Kind == score.Tension || t.Kind == score.Chord) {
-			what += " (" + why + ")"
+	what := name + " over " + c.Chord.Pretty()
+	d, in := c.Chord.Degree(t.Pitch.Name)
+	if in {
+		what = fmt.Sprintf("%s is the %s of %s", name, degreeWord(d), c.Chord.Pretty())
+	}
+	if c.slot >= 0 && c.NewChord {
+		// The reason for the chord is told where it shows: at the bass for a
+		// device, at the added note for a colour.
+		sl := p.slots[c.slot]
+		tells := t.Kind == score.Bass && sl.device != "" || t.Kind == score.Tension
+		if tells && sl.why != "" {
+			what += ": " + sl.why
 		}
 	}
 	if f.Say != "" {
-		what += ": " + f.Say
+		what += "; " + f.Say
 	}
 	return what
 }
@@ -205,16 +241,17 @@ func withArticle(s string) string {
 
 // degreeWord names a chord degree: "root", "third", "♭7th", "added 9th".
 func degreeWord(d theory.Degree) string {
-	words := map[theory.Degree]string{
-		{Number: 1}: "root", {Number: 3}: "third", {Number: 3, Alter: -1}: "minor third", {Number: 5}: "fifth",
-		{Number: 5, Alter: -1}: "diminished fifth", {Number: 5, Alter: 1}: "raised fifth",
-		{Number: 7}: "major seventh", {Number: 7, Alter: -1}: "seventh", {Number: 7, Alter: -2}: "diminished seventh",
-		{Number: 6}: "sixth", {Number: 4}: "fourth", {Number: 2}: "second",
-	}
-	if w, ok := words[d]; ok {
+	if w, ok := degreeWords[d]; ok {
 		return w
 	}
 	return d.Pretty() + "th"
+}
+
+var degreeWords = map[theory.Degree]string{
+	{Number: 1}: "root", {Number: 3}: "third", {Number: 3, Alter: -1}: "minor third", {Number: 5}: "fifth",
+	{Number: 5, Alter: -1}: "diminished fifth", {Number: 5, Alter: 1}: "raised fifth",
+	{Number: 7}: "major seventh", {Number: 7, Alter: -1}: "seventh", {Number: 7, Alter: -2}: "diminished seventh",
+	{Number: 6}: "sixth", {Number: 4}: "fourth", {Number: 2}: "second",
 }
 
 // swings tells whether off-beat eighths are played late.

@@ -21,6 +21,15 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) 
 	if err := Supported(song); err != nil {
 		return nil, err
 	}
+	p.firstSpan, p.lastSpan = -1, -1
+	for i, sp := range an.Spans {
+		if sp.Sounding() {
+			p.lastSpan = i
+			if p.firstSpan < 0 {
+				p.firstSpan = i
+			}
+		}
+	}
 	p.setTempo()
 	p.setStyle()
 	p.setFeel()

@@ -4,10 +4,10 @@ import (
 	"context"
 	"testing"
 
+	"gradatim/internal/audit"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/score"
-	"gradatim/internal/audit"
 )
 
 func TestTry(t *testing.T) {

@@ -48,14 +48,91 @@ type option struct {
 	cost int
 }
 
-func (p *piece) voice(ctx context.Context) error {
-	n := len(p.cells)
-	lefts, rights := make([][]option, n), make([][]option, n)
+// offer collects, once for all pages, what each hand could play in each cell.
+func (p *piece) offer(ctx context.Context) error {
 	for i := range p.cells {
 		if i%64 == 0 && ctx.Err() != nil {
 			return context.Cause(ctx)
 		}
+		c := &p.cells[i]
+		if c.slot < 0 || c.Chord.Silent() {
+			continue
+		}
+		c.leftOffers = p.offersOf(c, p.level.LeftAll(), technique.LeftHand)
+		c.rightOffers = p.offersOf(c, p.level.Right, technique.RightHand)
+	}
+	return nil
+}
+
+// offers are the admitted figures of one technique in one cell.
+type offers struct {
+	by      *technique.Technique
+	options []option
+}
+
+func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
+	var out []offers
+	add := func(t *technique.Technique) {
+		o := offers{by: t}
+		fs := t.Left
+		admit := p.admitLeft
+		if st == technique.RightHand {
+			fs, admit = t.Right, p.admitRight
+		}
+		for _, f := range fs(c.Cell) {
+			if opt, ok := admit(c, f); ok {
+				opt.by = t.ID
+				if f.By != "" {
+					opt.by = f.By
+				}
+				o.options = append(o.options, opt)
+			}
+		}
+		o.options = thin(o.options)
+		out = append(out, o)
+	}
+	for _, id := range ids {
+		t, _ := technique.ByID(id)
+		if !p.forbids(id, c.At) {
+			add(t)
+		}
+	}
+	if t := p.insisted(st, *c); t != nil && !slices.ContainsFunc(out, func(o offers) bool { return o.by == t }) {
+		add(t)
+	}
+	return out
+}
+
+// thin keeps, of figures that begin on one key and lead to one key, the few
+// cheapest: the others could never be missed by more than their own taste.
+func thin(os []option) []option {
+	slices.SortStableFunc(os, func(a, b option) int { return cmp.Compare(a.cost, b.cost) })
+	type ends struct{ first, lead, top int }
+	count := map[ends]int{}
+	out := os[:0]
+	for _, o := range os {
+		if len(o.Tones) == 0 {
+			continue
+		}
+		e := ends{o.Tones[0].Pitch.MIDI(), o.Lead, 0}
+		if o.Lead == 0 {
+			e.top = o.Tones[len(o.Tones)-1].Pitch.MIDI()
+		}
+		if count[e]++; count[e] <= 3 {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+func (p *piece) voice(ctx context.Context) error {
+	n := len(p.cells)
+	lefts, rights := make([][]option, n), make([][]option, n)
+	for i := range p.cells {
 		lefts[i], rights[i] = p.leftOptions(i), p.rightOptions(i)
+	}
+	if ctx.Err() != nil {
+		return context.Cause(ctx)
 	}
 	ls, rs := p.cheapestPair(lefts, rights)
 	for i := range p.cells {
@@ -68,47 +145,35 @@ func (p *piece) voice(ctx context.Context) error {
 }
 
 // leftOptions lists what the left hand can play in a cell: the phrase's texture,
-// the level's other textures at a price, and silence at a high one.
+// the level's other textures at a price, and silence at a high one. A bar that
+// failed the audit loses its texture first, then all but the simplest.
 func (p *piece) leftOptions(i int) []option {
 	c := &p.cells[i]
-	silence := option{by: "", cost: 900}
+	silence := option{cost: 900}
 	if c.slot < 0 || c.Chord.Silent() {
 		silence.cost = 0
 		return []option{silence}
 	}
+	failed := p.plain[c.bar]
 	var out []option
-	add := func(t *technique.Technique, price int) {
-		if t == nil {
-			return
-		}
-		for _, f := range t.Left(c.Cell) {
-			if o, ok := p.admitLeft(c, f); ok {
-				o.by, o.cost = t.ID, o.cost+price
-				out = append(out, o)
-			}
-		}
-	}
-	resort := p.level.Left[len(p.level.Left)-1]
-	if failed := p.opt.Plain[c.bar]; failed == 0 {
-		add(c.left, 0)
-	}
-	for k, id := range p.level.Left {
-		t, _ := technique.ByID(id)
+	for k, o := range c.leftOffers {
+		price := 120 + 10*k
+		resort := o.by.ID == p.level.Resort()
 		switch {
-		case t == c.left && p.opt.Plain[c.bar] == 0, p.forbids(id, c.At):
-		case id == resort:
-			price := 60
-			if c.Last {
-				price = 0
-			}
-			add(t, price)
-		case p.opt.Plain[c.bar] > 1:
-		default:
-			add(t, 120+10*k)
+		case failed > 2 || failed > 1 && !resort, failed == 1 && o.by == c.left && !resort:
+			continue
+		case o.by == c.left:
+			price = 0
+		case resort:
+			price = 60
 		}
-	}
-	if p.opt.Plain[c.bar] > 2 {
-		out = nil
+		if c.Last && (resort || o.by.ID == "ending") {
+			price = 0
+		}
+		for _, opt := range o.options {
+			opt.cost += price
+			out = append(out, opt)
+		}
 	}
 	return keep(append(out, silence))
 }
@@ -116,28 +181,22 @@ func (p *piece) leftOptions(i int) []option {
 // rightOptions lists what the right hand can add under the tune.
 func (p *piece) rightOptions(i int) []option {
 	c := &p.cells[i]
-	alone := option{by: "", cost: p.aloneCost(c)}
-	if c.slot < 0 || c.Chord.Silent() || p.opt.Plain[c.bar] > 0 {
+	alone := option{cost: p.aloneCost(c)}
+	if c.slot < 0 || c.Chord.Silent() || p.plain[c.bar] > 0 {
 		return []option{alone}
 	}
 	out := []option{alone}
-	for k, id := range p.level.Right {
-		t, _ := technique.ByID(id)
-		if p.forbids(id, c.At) {
-			continue
-		}
+	for k, o := range c.rightOffers {
 		price := 0
-		if c.right != nil && t != c.right {
+		if c.right != nil && o.by != c.right {
 			price = 12 + k
 		}
-		for _, f := range t.Right(c.Cell) {
-			if o, ok := p.admitRight(c, f); ok {
-				o.by, o.cost = t.ID, o.cost+price
-				if p.insists(id, c.At) {
-					o.cost -= insistence
-				}
-				out = append(out, o)
-			}
+		if p.insists(o.by.ID, c.At) {
+			price -= insistence
+		}
+		for _, opt := range o.options {
+			opt.cost += price
+			out = append(out, opt)
 		}
 	}
 	return keep(out)
@@ -253,7 +312,7 @@ func (p *piece) report() {
 		case c.leftBy == "":
 			p.note(leadsheet.Warning, c.At, "left-hand-rests", "the tune leaves the left hand no room for "+c.Chord.Pretty()+": it rests",
 				"move the tune up an octave or choose another key")
-		case p.insisted(technique.LeftHand, *c) != nil && c.leftBy != c.left.ID:
+		case p.insisted(technique.LeftHand, *c) != nil && c.left != nil && c.leftBy != c.left.ID:
 			p.note(leadsheet.Warning, c.At, "choice-impossible", "the technique "+c.left.ID+" has no playable form here",
 				"it needs other keys, another metre or another tempo; "+c.leftBy+" is used")
 		}

@@ -27,6 +27,9 @@ type Level struct {
 
 	// Ids of techniques, in order of preference within each stage.
 	Devices, Line, Left, Right, Ornaments []string
+	// Reserve lists left-hand techniques that take no turn and stand in where the
+	// others do not fit; the last is the one of last resort.
+	Reserve []string
 
 	Feel         leadsheet.Feel // Unstated: the tune's
 	TempoPercent int            // of the tune's tempo: what is printed
@@ -49,9 +52,18 @@ func (l Level) Hyphenated() string { return strings.ReplaceAll(l.Name, " ", "-")
 // Label is how the level is named to a reader: "Level 2, late elementary".
 func (l Level) Label() string { return fmt.Sprintf("Level %d, %s", l.Number, l.Name) }
 
+// LeftAll lists the left-hand techniques, those that take turns first.
+func (l Level) LeftAll() []string { return slices.Concat(l.Left, l.Reserve) }
+
+// Resort is the left-hand technique of last resort: it fits anywhere.
+func (l Level) Resort() string {
+	all := l.LeftAll()
+	return all[len(all)-1]
+}
+
 // Uses tells whether the level may use a technique.
 func (l Level) Uses(id string) bool {
-	for _, list := range [][]string{l.Devices, l.Line, l.Left, l.Right, l.Ornaments} {
+	for _, list := range [][]string{l.Devices, l.Line, l.Left, l.Reserve, l.Right, l.Ornaments} {
 		if slices.Contains(list, id) {
 			return true
 		}
@@ -119,6 +131,7 @@ type stages struct {
 	Harmony   []string `toml:"harmony"`
 	Rhythm    []string `toml:"rhythm"`
 	Left      []string `toml:"left"`
+	Reserve   []string `toml:"left_reserve"`
 	Right     []string `toml:"right"`
 	Ornaments []string `toml:"ornaments"`
 }
@@ -151,7 +164,7 @@ func Parse(name string, data []byte) (Level, error) {
 	}
 	l := Level{
 		Number: f.Number, Name: f.Name, Title: f.Title, TempoPercent: f.TempoPercent,
-		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left,
+		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left, Reserve: f.Techniques.Reserve,
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
 		Anticipations: f.Budget.Anticipations, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
@@ -200,7 +213,7 @@ func Parse(name string, data []byte) (Level, error) {
 	for _, st := range []struct {
 		ids   []string
 		stage technique.Stage
-	}{{l.Devices, technique.Device}, {l.Line, technique.Line}, {l.Left, technique.LeftHand}, {l.Right, technique.RightHand}, {l.Ornaments, technique.Ornament}} {
+	}{{l.Devices, technique.Device}, {l.Line, technique.Line}, {l.Left, technique.LeftHand}, {l.Reserve, technique.LeftHand}, {l.Right, technique.RightHand}, {l.Ornaments, technique.Ornament}} {
 		for _, id := range st.ids {
 			t, ok := technique.ByID(id)
 			switch {

@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/hand"
+	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -47,6 +48,7 @@ type Cell struct {
 	Melody   []MelodyNote  // those that sound in the cell, in order
 	Tempo    int           // quarters a minute, as printed
 	Swing    bool
+	Style    harmony.Style
 	Level    int
 	Caps     Caps
 	Hand     hand.Profile
@@ -102,6 +104,7 @@ func (t Tone) End() theory.Dur { return t.At + t.Dur }
 type Figure struct {
 	Tones []Tone // ordered by time, then height
 	Cost  int    // the technique's own preference; 0 is best
+	By    string // technique id, where the figure belongs to another than the one that offers it
 	Say   string // what it is, in words: "root, then third and fifth together"
 	// Lead is the key that has to begin the next figure, for lines that approach
 	// it; 0: free.

@@ -72,8 +72,12 @@ func strideFigures(c Cell, tenths bool) []Figure {
 		return nil
 	}
 	n := int(c.Dur() / pulse)
-	if n == 1 && !c.Meter.Compound() {
-		return nil // a chord each beat does not leap: see root-seventh
+	if n == 1 && !c.Meter.Compound() { // a chord each beat does not leap
+		out := rootSeventh.Left(c)
+		for i := range out {
+			out[i].By = rootSeventh.ID
+		}
+		return out
 	}
 	unit := pulse
 	if c.Meter.Compound() { // low note on the dotted beat, chord on its last third

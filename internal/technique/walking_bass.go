@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/hand"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -46,8 +47,14 @@ var ghostNotes = &Technique{
 // kinds of approach after Fitzgerald's walking-bass handout).
 func walk(c Cell, ghosts bool) []Figure {
 	pulse := c.Pulse()
-	if c.Meter.Compound() || c.Dur()%pulse != 0 || c.Chord.Silent() {
+	if c.Dur()%pulse != 0 || c.Chord.Silent() {
 		return nil
+	}
+	if c.Meter.Compound() {
+		if ghosts {
+			return nil
+		}
+		return walkCompound(c)
 	}
 	n := int(c.Dur() / pulse)
 	if n < 1 || n > 4 || ghosts && (n < 2 || !c.Swing) || c.beatTempo() > 240 || c.beatTempo() < 60 {
@@ -83,6 +90,56 @@ func walk(c Cell, ghosts bool) []Figure {
 					if ghosts {
 						f.Say += "; then, barely sounding, the root just left"
 						f.Cost--
+					}
+					out = append(out, f)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// walkCompound walks in dotted beats: a target on each, the fifth or octave
+// between, and an approach on the last third before the next.
+func walkCompound(c Cell) []Figure {
+	third := c.Pulse() / 3
+	n := int(c.Dur() / c.Pulse())
+	if n > 4 || c.Next.Silent() {
+		return nil
+	}
+	var out []Figure
+	for _, start := range walkStarts(c) {
+		if start.Class() != c.Chord.Lowest().Class() {
+			continue
+		}
+		fifth := start.Up(fifthOf(c.Chord).Interval())
+		low := fifth
+		low.Octave--
+		for _, five := range []theory.Pitch{fifth, low} {
+			if five.MIDI() < 28 {
+				continue
+			}
+			for _, goal := range walkGoals(c, five.MIDI()) {
+				for k, a := range approaches(c, goal) {
+					if k > 3 || a.pitch == five {
+						continue
+					}
+					f := Figure{Cost: k, Lead: goal.MIDI(), Say: "a bass note on each dotted beat; the last third " + a.say}
+					for i := range n {
+						at := c.At + theory.Dur(i)*c.Pulse()
+						p, kind := start, score.Bass
+						if i%2 == 1 {
+							p = five
+						}
+						t := Tone{At: at, Dur: 3 * third, Pitch: p, Kind: kind}
+						if i == n-1 {
+							t.Dur = 2 * third
+						}
+						f.Tones = append(f.Tones, t)
+					}
+					f.Tones = append(f.Tones, Tone{At: c.End - third, Dur: third, Pitch: a.pitch, Kind: score.Approach})
+					if n == 1 && five == low {
+						continue
 					}
 					out = append(out, f)
 				}
@@ -138,6 +195,8 @@ type approach struct {
 
 func approaches(c Cell, goal theory.Pitch) []approach {
 	below, above := goal.Up(halfDown), goal.Up(halfUp)
+	below = plain(c.Key, theory.ApproachSpelling(c.Key, below.MIDI(), goal))
+	above = plain(c.Key, theory.ApproachSpelling(c.Key, above.MIDI(), goal))
 	out := []approach{
 		{above, "approaches " + goal.Name.Pretty() + " from a half step above"},
 		{below, "approaches " + goal.Name.Pretty() + " from a half step below"},
@@ -156,6 +215,22 @@ func approaches(c Cell, goal theory.Pitch) []approach {
 	}
 	out = append(out, approach{goal.Up(fifthUp), "falls a fifth to " + goal.Name.Pretty()})
 	return out
+}
+
+// plain writes a white key as one where the key does not name it otherwise: a
+// reader takes B before B♭ sooner than C♭.
+func plain(k theory.Key, p theory.Pitch) theory.Pitch {
+	if p.Alter == 0 || hand.Black(p.MIDI()) && abs(int(p.Alter)) < 2 || k.Contains(p.Name) {
+		return p
+	}
+	for l := theory.C; l <= theory.B; l++ {
+		for _, alter := range []int8{0, -1, 1} {
+			if q := (theory.Name{Letter: l, Alter: alter}).Nearest(p.MIDI()); q.MIDI() == p.MIDI() && (alter == 0 || hand.Black(q.MIDI())) {
+				return q
+			}
+		}
+	}
+	return p
 }
 
 // middles lists what stands between start and approach, for lines of three and

@@ -1,12 +1,14 @@
 package technique
 
+import "gradatim/internal/harmony"
+
 // bossa is the straight-eighth bass of root and fifth with the chord against it.
 var bossa = &Technique{
 	ID: "bossa", Name: "Bossa bass", Level: 3, Stage: LeftHand,
 	What:  "Dotted quarter and eighth, root and fifth, in straight eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
-		if c.Swing {
+		if c.Swing || c.Style != harmony.Bossa {
 			return nil
 		}
 		return FromForms(c, bossaForms, "root and fifth, dotted quarter and eighth", nil)
@@ -33,7 +35,7 @@ var shuffle = &Technique{
 	What:  "Root with fifth, root with sixth, rocking in swung eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
-		if !c.Swing || c.Chord.MinorThird() {
+		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {
 			return nil
 		}
 		return FromForms(c, shuffleForms, "root with fifth, root with sixth, rocking", nil)
