@@ -54,9 +54,9 @@ type Options struct {
 	Procs    int          // processors that mix; zero means 1; never changes the output
 	Loudness float64      // LUFS, integrated; zero means -18
 	Ceiling  float64      // dBFS that no sample exceeds before encoding; zero means -1.5
-	Reverb   float64      // dB of the room; zero means -18; Off for none
+	Reverb   float64      // dB of the room; zero means -20; Off for none
 	Release  float64      // dB of the noise of keys coming up; zero means -34; Off for none
-	Bright   float64      // dB added above about 1 kHz; zero is as recorded
+	Bright   float64      // dB above about 1 kHz, against the voicing that zero means
 	Click    float64      // dB of the metronome against a loud note; zero means -6
 
 	// Progress is called with the part done, from 0 to 1, never backwards.
@@ -71,7 +71,7 @@ func (o Options) withDefaults() Options {
 	}
 	def(&o.Loudness, -18)
 	def(&o.Ceiling, -1.5)
-	def(&o.Reverb, -18)
+	def(&o.Reverb, -20)
 	def(&o.Release, -34)
 	def(&o.Click, -6)
 	if o.Procs < 1 {

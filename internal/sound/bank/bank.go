@@ -121,7 +121,10 @@ func Open(r io.ReaderAt) (*Bank, error) {
 	if err := json.Unmarshal(js, &b.Index); err != nil {
 		return nil, fmt.Errorf("bank: index: %w", err)
 	}
-	return b, b.check()
+	if err := b.check(); err != nil {
+		return nil, err
+	}
+	return b, nil
 }
 
 // check refuses an index that a sampler could not play without asking.
@@ -130,12 +133,14 @@ func (b *Bank) check() error {
 		return errors.New("bank: no rate or no layers")
 	}
 	notes := map[int]int{}
-	for _, list := range [][]Sample{b.Notes, b.Releases} {
+	for i, list := range [][]Sample{b.Notes, b.Releases} {
 		for _, s := range list {
 			if s.Key < 0 || s.Key > 127 || s.Offset < 0 || s.Packets <= 0 || s.Packets > 1<<16 || s.Frames <= 0 || s.Onset < 0 || s.Onset >= s.Frames {
 				return fmt.Errorf("bank: the sample of layer %d, key %d is out of bounds", s.Layer, s.Key)
 			}
-			notes[s.Layer]++
+			if i == 0 {
+				notes[s.Layer]++
+			}
 		}
 	}
 	for i, l := range b.Layers {

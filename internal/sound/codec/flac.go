@@ -15,6 +15,7 @@ type flacWriter struct {
 	tally
 	dither
 	out    *bufio.Writer
+	sink   *plain
 	seek   io.Seeker // nil when the sink cannot seek
 	enc    *flac.Encoder
 	left   []int32
@@ -41,21 +42,42 @@ func newFLAC(w io.Writer, s Stream) (Writer, error) {
 			Body:   body,
 		})
 	}
-	var sink io.Writer = plain{f.out}
+	f.sink = &plain{w: f.out}
+	var sink io.Writer = f.sink
 	if f.seek != nil {
-		sink = seekable{plain{f.out}, f}
+		sink = seekable{f.sink, f}
 	}
 	var err error
 	f.enc, err = flac.NewEncoder(sink, info, blocks...)
-	return f, err
+	return f, f.sink.cause(err)
 }
 
-// plain hides everything of a writer but Write: the library would close it.
-type plain struct{ io.Writer }
+// plain hides everything of a writer but Write, for the library would close it,
+// and keeps its error, for the library would only print it.
+type plain struct {
+	w   io.Writer
+	err error
+}
+
+func (p *plain) Write(b []byte) (int, error) {
+	n, err := p.w.Write(b)
+	if err != nil && p.err == nil {
+		p.err = err
+	}
+	return n, err
+}
+
+// cause is the sink's error where it has one, else the library's.
+func (p *plain) cause(err error) error {
+	if err != nil && p.err != nil {
+		return p.err
+	}
+	return err
+}
 
 // seekable lets the library go back to the first block.
 type seekable struct {
-	plain
+	*plain
 	f *flacWriter
 }
 
@@ -95,7 +117,7 @@ func (w *flacWriter) encode() error {
 			SubHeader: frame.SubHeader{Pred: frame.PredVerbatim}, Samples: samples, NSamples: n,
 		})
 	}
-	return w.enc.WriteFrame(f)
+	return w.sink.cause(w.enc.WriteFrame(f))
 }
 
 func (w *flacWriter) Close() error {
@@ -108,7 +130,7 @@ func (w *flacWriter) Close() error {
 		}
 	}
 	if err := w.enc.Close(); err != nil {
-		return err
+		return w.sink.cause(err)
 	}
 	if err := w.out.Flush(); err != nil {
 		return err

@@ -11,10 +11,8 @@ import (
 // Method: spectral flux (Bello et al., "A tutorial on onset detection in music
 // signals", IEEE Transactions on Speech and Audio Processing 13(5), 2005): the
 // growth of the logarithmic spectrum over windows of 21 ms, every 1.3 ms; its
-// peaks above a running median are onsets. A window sees an attack before its
-// own centre reaches it, the sooner the louder the attack; the constant lag
-// between the steepest growth and the strike was set on the sampled piano's own
-// notes. Cost: one transform of 1024 points per 1.3 ms.
+// peaks above a running median are onsets, each dated by the middle of the two
+// windows compared. Cost: one transform of 1024 points per 1.3 ms.
 func Onsets(mono []float64) []float64 {
 	const (
 		size = 1024
@@ -50,8 +48,13 @@ func Onsets(mono []float64) []float64 {
 				m := cmplx.Abs(a[k])
 				p += m * m
 			}
-			level[f*bands+b] = math.Log10(p + 1e-5)
+			level[f*bands+b] = p
 		}
+	}
+	// What is 50 dB under the loudest band is not heard as a new note.
+	floor := slices.Max(level) * 1e-5
+	for i, p := range level {
+		level[i] = math.Log10(p + floor)
 	}
 	flux := make([]float64, frames)
 	for f := skip; f < frames; f++ {
@@ -74,13 +77,10 @@ func Onsets(mono []float64) []float64 {
 		if flux[f] < 0.12+1.8*around[len(around)/2] {
 			continue
 		}
-		at := float64(f*hop+size/2-skip*hop/2)/Rate + onsetLag
+		at := float64(f*hop+size/2-skip*hop/2) / Rate
 		if n := len(out); n == 0 || at-out[n-1] > 0.024 {
 			out = append(out, at)
 		}
 	}
 	return out
 }
-
-// onsetLag is from the steepest growth to the strike, in seconds.
-const onsetLag = 0
