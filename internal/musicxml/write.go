@@ -1,6 +1,7 @@
 package musicxml
 
 import (
+	"slices"
 	"strconv"
 
 	"gradatim/internal/notate"
@@ -185,18 +186,11 @@ func (w *scoreWriter) measure(i int) {
 	clefs := b.Clefs
 	w.attributes(i, &clefs)
 	cursor := b.At
+	signs := carriers(b)
 	for j := range b.Voices {
 		v := &b.Voices[j]
 		w.move(cursor, b.At)
-		var signs []notate.Sign
-		if j == 0 || b.Voices[j-1].Hand != v.Hand {
-			for _, s := range b.Signs {
-				if s.Staff == v.Hand {
-					signs = append(signs, s)
-				}
-			}
-		}
-		cursor = w.voice(b, v, signs, &clefs)
+		cursor = w.voice(b, v, signs[j], &clefs)
 	}
 	w.move(cursor, b.End())
 	if b.Line != notate.Plain {
@@ -295,23 +289,25 @@ func (w *scoreWriter) clef(staff score.Hand, c notate.Clef) {
 	w.close()
 }
 
-// voice writes one voice of a bar with the signs of its staff and returns where
-// the cursor stands after it.
+// voice writes one voice of a bar with the signs that it carries and returns
+// where the cursor stands after it. What is signed at the end of the bar follows
+// the last note.
 func (w *scoreWriter) voice(b *notate.Bar, v *notate.Voice, signs []notate.Sign, clefs *[]notate.ClefChange) theory.Dur {
 	cursor := b.At
+	to := func(at theory.Dur) {
+		w.move(cursor, at)
+		cursor = at
+	}
 	for k := range v.Events {
 		e := &v.Events[k]
 		for _, s := range signs {
-			last := k == len(v.Events)-1
-			if s.At >= e.At && s.At < e.At+e.Dur && !(s.At == b.At && endsSomething(s)) || last && s.At >= e.At+e.Dur {
-				w.move(cursor, e.At)
-				cursor = e.At
+			if s.At >= e.At && s.At < e.At+e.Dur {
+				to(e.At)
 				w.sign(s, s.At-e.At)
 			}
 		}
 		if changes := takeClefs(clefs, e.At, v.Hand); len(changes) > 0 {
-			w.move(cursor, e.At)
-			cursor = e.At
+			to(e.At)
 			w.open("attributes")
 			for _, c := range changes {
 				w.clef(c.Staff, c.Clef)
@@ -321,15 +317,44 @@ func (w *scoreWriter) voice(b *notate.Bar, v *notate.Voice, signs []notate.Sign,
 		if e.Kind == notate.Space {
 			continue
 		}
-		w.move(cursor, e.At)
+		to(e.At)
 		w.event(b, v, e)
 		cursor = e.At + e.Dur
+	}
+	for _, s := range signs {
+		if s.At >= b.End() {
+			to(b.End())
+			w.sign(s, 0)
+		}
 	}
 	return cursor
 }
 
-func endsSomething(s notate.Sign) bool {
-	return s.Kind == notate.SignPedalUp || s.Kind == notate.SignOctaveEnd
+// carriers gives each sign of a bar to a voice of its staff: the first that has
+// something at that moment, so that no offset is needed, else the main voice.
+func carriers(b *notate.Bar) [][]notate.Sign {
+	out := make([][]notate.Sign, len(b.Voices))
+	for _, s := range b.Signs {
+		best := -1
+		for j := range b.Voices {
+			v := &b.Voices[j]
+			if v.Hand != s.Staff {
+				continue
+			}
+			if best < 0 {
+				best = j
+				if s.At >= b.End() {
+					break
+				}
+			}
+			if slices.ContainsFunc(v.Events, func(e notate.Event) bool { return e.At == s.At }) {
+				best = j
+				break
+			}
+		}
+		out[best] = append(out[best], s)
+	}
+	return out
 }
 
 var typeNames = map[theory.Dur]string{
