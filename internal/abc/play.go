@@ -137,9 +137,12 @@ func (p *player) bar(s step) {
 	if !play {
 		return
 	}
-	p.song.Bars = append(p.song.Bars, splitLong(leadsheet.Bar{
-		At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar, Line: w.line,
-	})...)
+	bars := splitLong(leadsheet.Bar{At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar, Line: w.line}, len(p.bars))
+	if len(bars) > 1 {
+		p.once(leadsheet.Warning, where{w.items[0].pos, s.bar, 0}, "bar-line-missing", fmt.Sprint(s.bar),
+			fmt.Sprintf("the bar is as long as %d bars of %s and is read as so many", len(bars), w.meter), "write the bar lines")
+	}
+	p.song.Bars = append(p.song.Bars, bars...)
 	if p.events += len(w.items); p.events > leadsheet.MaxPlayedNotes || len(p.song.Bars) > leadsheet.MaxPlayedBars {
 		p.fail(where{place{w.line, 0}, -1, 0}, "too-long", fmt.Sprintf("with its repeats written out the tune is longer than %d notes or %d bars", leadsheet.MaxPlayedNotes, leadsheet.MaxPlayedBars), "check the repeat signs and the order of the parts")
 		return
