@@ -148,3 +148,12 @@ func studySymbols(bars int) []string {
 	}
 	return out
 }
+
+func readFile(t testing.TB, name string) string {
+	t.Helper()
+	b, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
+}

@@ -1,0 +1,107 @@
+package engrave
+
+import (
+	"fmt"
+	"strings"
+
+	"gradatim/internal/engrave/vector"
+)
+
+// thing is something printed that must not run into others.
+type thing struct {
+	kind string
+	text string
+	box  vector.Rect
+}
+
+// things collects, for each page, what is printed and where.
+func (d *Document) things() [][]thing {
+	var out [][]thing
+	for _, p := range d.pages {
+		var ts []thing
+		vector.Walk(&p.Root, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
+			g, ok := n.(*vector.Group)
+			if !ok {
+				return true
+			}
+			kind, _, _ := strings.Cut(g.Class, " ")
+			switch kind {
+			case "harm":
+				// The symbol and the degrees below it are two things.
+				for _, k := range g.Kids {
+					switch k := k.(type) {
+					case *vector.Text:
+						ts = append(ts, thing{"chord symbol", k.String(), k.Bounds(m.Mul(g.Matrix()))})
+					case *vector.Group:
+						ts = append(ts, thing{"degrees", words2(k), k.Bounds(m.Mul(g.Matrix()))})
+					}
+				}
+				return false
+			case "fing", "tempo", "reh", "dir", "dynam", "mNum", "syl", "title-block", "foot",
+				"notehead", "stem", "accid", "flag", "artic", "mordent", "turn", "trill", "rest", "dots":
+				if b := g.Bounds(m); !b.Empty() {
+					ts = append(ts, thing{kind, words2(g), b})
+				}
+				return kind == "title-block"
+			case "system":
+				ts = append(ts, thing{"system", "", g.Bounds(m)})
+			}
+			return true
+		})
+		out = append(out, ts)
+	}
+	return out
+}
+
+func words2(g *vector.Group) string {
+	var s []string
+	vector.Walk(g, vector.Identity, func(n vector.Node, _ vector.Matrix) bool {
+		if t, ok := n.(*vector.Text); ok {
+			s = append(s, strings.TrimSpace(t.String()))
+		}
+		return true
+	})
+	return strings.Join(s, " ")
+}
+
+// mayNotMeet lists what may not touch what.
+var mayNotMeet = map[string][]string{
+	"chord symbol": {"chord symbol", "degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "rest", "mordent", "turn", "trill"},
+	"degrees":      {"degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "rest", "mordent", "turn", "trill"},
+	"fing":         {"fing", "tempo", "reh", "dir", "dynam", "notehead", "stem", "accid", "flag", "artic", "mordent", "turn", "trill"},
+	"tempo":        {"reh", "notehead", "accid", "mNum"},
+	"reh":          {"mNum", "notehead"},
+	"dynam":        {"notehead", "dynam"},
+	"syl":          {"syl", "notehead"},
+	"system":       {"system", "title-block", "foot"},
+}
+
+// collisions lists what touches by more than a twentieth of a millimetre, and
+// what leaves the page.
+func (d *Document) collisions() []string {
+	var out []string
+	const tol = 0.05
+	for i, ts := range d.things() {
+		w, h := d.Size()
+		page := vector.Rect{X0: 2, Y0: 2, X1: w - 2, Y1: h - 2}
+		for j, a := range ts {
+			if o := a.box.Overlap(page); o != a.box {
+				out = append(out, fmt.Sprintf("page %d: %s %q leaves the page: %.1f", i+1, a.kind, a.text, a.box))
+			}
+			for k, b := range ts {
+				if k == j || a.kind == b.kind && k < j {
+					continue
+				}
+				for _, other := range mayNotMeet[a.kind] {
+					if other != b.kind {
+						continue
+					}
+					if o := a.box.Overlap(b.box); o.W() > tol && o.H() > tol {
+						out = append(out, fmt.Sprintf("page %d: %s %q touches %s %q: %.1f, %.1f", i+1, a.kind, a.text, b.kind, b.text, a.box, b.box))
+					}
+				}
+			}
+		}
+	}
+	return out
+}
