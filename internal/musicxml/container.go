@@ -36,7 +36,11 @@ func (r *reader) unpack(data []byte) ([]byte, bool) {
 	if len(bytes.TrimSpace(data)) == 0 {
 		return nil, r.fail(leadsheet.Pos{Line: 1}, "file-empty", "the file is empty", "")
 	}
-	return r.decode(data)
+	text, ok := r.decode(data)
+	if ok && !bytes.HasPrefix(bytes.TrimSpace(text), []byte("<")) {
+		return nil, r.fail(leadsheet.Pos{Line: 1}, "not-musicxml", "the file is not a MusicXML score: it is no XML", "export it as MusicXML")
+	}
+	return text, ok
 }
 
 // unzip takes the score out of a compressed file (MusicXML 4.0, "compressed

@@ -19,10 +19,10 @@ const (
 	maxRatio     = 400      // unpacked to packed size, where the unpacked is above freeRatio
 	freeRatio    = 4 << 20  // bytes that may be packed as tightly as they like
 	maxDepth     = 64       // elements inside one another; MusicXML needs about 12
-	maxElements  = 6_000_000
+	maxElements  = 1_000_000
 	maxParts     = 200
 	maxBars      = 20_000  // written bars of a part
-	maxNotes     = 300_000 // notes, rests and other events of the whole file
+	maxNotes     = 150_000 // notes, rests and other events of the whole file
 	maxDivisions = 1 << 20
 	maxBarLength = 4096 // quarters in one bar
 	maxProblems  = 12   // warnings with one code; what comes after is counted

@@ -90,10 +90,9 @@ func (r *reader) melodyPart(doc *document) *part {
 		pitched, unpitched := p.has()
 		drums = drums || unpitched
 		switch {
-		case !pitched:
-		case chosen == nil:
+		case pitched && chosen == nil:
 			chosen = p
-		default:
+		case pitched || unpitched:
 			others = append(others, p.label())
 		}
 	}
@@ -515,10 +514,11 @@ func (r *reader) wordChord(d placedDirection, bar int, b *laneBar, bare, written
 
 // padding recognises a first bar that rests fill up to a pick-up's full bar: its
 // first half at least is silent and without a chord, or a beat of it in a sheet
-// whose chords begin with the second bar.
+// whose chords begin with the second bar. The rests are dropped only where the
+// bar is played first: a repeat comes back to the whole bar.
 func (r *reader) padding(pg *page) {
-	bars, turns, tune, marks := pg.bars, pg.turns, pg.tune, pg.marks
-	if len(bars) < 2 || bars[0].pickup || bars[0].parts > 1 || len(tune[0]) == 0 || turns[0].start {
+	bars, tune, marks := pg.bars, pg.tune, pg.marks
+	if len(bars) < 2 || bars[0].pickup || bars[0].parts > 1 || len(tune[0]) == 0 {
 		return
 	}
 	b := &bars[0]

@@ -1,0 +1,5 @@
+//go:build race
+
+package musicxml
+
+func init() { raceEnabled = true }
