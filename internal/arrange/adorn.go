@@ -216,7 +216,7 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 			}
 			for _, u := range c.chosenLeft.Tones {
 				if u.At < t.End() && u.End() > t.At {
-					if u.Pitch.MIDI() >= t.Pitch.MIDI()-1 || rubs(u.Pitch.MIDI(), t.Pitch.MIDI(), c.Chord) && t.Kind != score.Ornamental && t.Dur >= theory.Quarter {
+					if u.Pitch.MIDI() >= t.Pitch.MIDI()-1 || rubs(u.Pitch.MIDI(), t.Pitch.MIDI(), c.Chord) {
 						return false
 					}
 				}

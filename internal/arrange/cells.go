@@ -25,6 +25,7 @@ type cell struct {
 	bar    int // index of its bar
 	slot   int // index of its slot; −1: no chord
 	phrase int
+	sheet  theory.Chord         // what the sheet has here
 	left   *technique.Technique // the phrase's texture; nil: silence
 	right  *technique.Technique
 
@@ -80,6 +81,9 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Round: round}
 	if !c.Key.Valid() {
 		c.Key = p.an.Key
+	}
+	if sp, ok := p.an.SpanAt(at); ok {
+		c.sheet = sp.Chord
 	}
 	if b.Pickup { // a pick-up is the tune's alone
 		c.slot = -1

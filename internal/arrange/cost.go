@@ -12,15 +12,16 @@ import (
 // lowLimit gives, for an interval in semitones, the lowest bottom note at which
 // it still sounds clear (teaching of arranging, from memory) and the floor below
 // which it is rejected in solo piano (recommended with it).
-var lowLimit = [13]struct{ soft, hard int }{
-	{0, 0}, {52, 48}, {51, 46}, {48, 45}, {46, 43}, {46, 40}, {47, 40}, {34, 29}, {41, 36}, {41, 36}, {41, 36}, {41, 38}, {0, 0},
+var lowLimit = [17]struct{ soft, hard int }{
+	1: {52, 48}, 2: {51, 46}, 3: {48, 45}, 4: {46, 43}, 5: {46, 40}, 6: {47, 40}, 7: {34, 29}, 8: {41, 36}, 9: {41, 36}, 10: {41, 36}, 11: {41, 38},
+	14: {39, 36}, 15: {36, 33}, 16: {34, 31},
 }
 
 // muddy returns the cost of sounding two keys together by the low interval
 // limits; ok is false below the floor.
 func muddy(low, high int) (cost int, ok bool) {
 	d := high - low
-	if d < 1 || d > 11 {
+	if d < 1 || d >= len(lowLimit) {
 		return 0, true
 	}
 	l := lowLimit[d]
@@ -40,6 +41,7 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 			return option{}, false
 		}
 	}
+	letGoTogether(o.Tones)
 	strikes := 0
 	for i := 0; i < len(o.Tones); {
 		j := i
@@ -72,19 +74,32 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 			o.cost += 2*max(0, 4-gap) + max(0, gap-19)
 		}
 		if j < len(o.Tones) {
-			move := hand.MoveBetween(p.hand.Reach(score.Left), keys, keysAt(o.Tones, j))
-			o.cost += int(move.Distance) / 5000
+			reach, then := p.hand.Reach(score.Left), keysAt(o.Tones, j)
+			if !hand.Jump(reach, keys, then, c.micros(o.Tones[j].At-o.Tones[i].At)) {
+				return option{}, false
+			}
+			o.cost += int(hand.MoveBetween(reach, keys, then).Distance) / 5000
 		}
 		i = j
 	}
 	// Sustained speed, counted over the cell but never over less than a beat.
 	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
-		micros := int64(c.Dur()) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter))
-		if int64(strikes)*100_000_000 > int64(limit)*micros*11 { // a tenth more is still the cap
+		if int64(strikes)*100_000_000 > int64(limit)*int64(c.micros(c.Dur()))*11 { // a tenth more is still the cap
 			return option{}, false
 		}
 	}
 	return o, true
+}
+
+// letGoTogether ends what is struck together at one moment.
+func letGoTogether(ts []technique.Tone) {
+	for i := range ts {
+		for j := range ts {
+			if ts[j].At == ts[i].At {
+				ts[i].Dur = min(ts[i].Dur, ts[j].Dur)
+			}
+		}
+	}
 }
 
 func keysAt(ts []technique.Tone, i int) []int {
@@ -114,8 +129,7 @@ func (p *piece) playableLeft(c *cell, keys []int, rolled bool) bool {
 }
 
 // clearOfTune keeps a tone below the tune: it is cut where the tune comes down
-// to it, and refused where the tune is there already. A minor ninth under a
-// chord tone of the tune is refused too.
+// to it, and refused where the tune is there already or rubs against it.
 func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 	key := t.Pitch.MIDI()
 	for _, m := range c.Melody {
@@ -123,24 +137,51 @@ func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 			continue
 		}
 		mk := m.Pitch.MIDI()
-		if mk <= key+1 {
+		if mk <= key+1 || !p.ninthAllowed(c, t, m) {
 			if m.At <= t.At || m.At-t.At < theory.Eighth {
 				return false
 			}
 			t.Dur = m.At - t.At
 			break
 		}
-		if !rubs(key, mk, c.Chord) {
-			continue
-		}
-		// Below 160 a minute a passing bass note is heard against a held tune.
-		line := t.Kind == score.Approach || t.Kind == score.Passing
-		if c.Chord.HasClass(m.Pitch.Class()) || line && c.Tempo < 160 && m.At <= t.At && m.End >= t.End() {
-			return false
-		}
 	}
 	return true
 }
+
+// ninthAllowed tells whether a tone under a note of the tune makes no minor ninth
+// with it, or one that is heard as something else: the ♭9 over the root of a
+// dominant; a line that passes quickly; or the tune's own rub against the sheet's
+// chord, briefly or off the strong beats, and against the bass always.
+func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m technique.MelodyNote) bool {
+	key, mk := t.Pitch.MIDI(), m.Pitch.MIDI()
+	if d := mk - key; d < 13 || d%12 != 1 {
+		return true
+	}
+	if c.Chord.Dominant() && key%12 == c.Chord.Root.Class() {
+		return true
+	}
+	beat := c.Meter.BeatDur()
+	from := max(t.At, m.At)
+	overlap := min(t.End(), m.End) - from
+	if !c.Chord.HasClass(key % 12) { // a line that passes
+		return overlap < beat || overlap == beat && c.beatTempo() >= 160
+	}
+	if c.sheet.Silent() || c.sheet.HasClass(m.Pitch.Class()) || !c.sheet.Triad().HasClass(key%12) {
+		return false
+	}
+	if t.Kind == score.Bass && key%12 == c.sheet.Lowest().Class() {
+		return true
+	}
+	return overlap < beat || c.Meter.Strength(from-c.BarAt) > 1
+}
+
+// micros is how long a duration lasts at the printed tempo.
+func (c *cell) micros(d theory.Dur) hand.Micros {
+	return hand.Micros(int64(d) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter)))
+}
+
+// beatTempo is the tempo in beats a minute.
+func (c *cell) beatTempo() int { return int(theory.Dur(c.Tempo) * theory.Quarter / c.Meter.BeatDur()) }
 
 // rubs tells whether two keys make a minor ninth (or its compound) that is not
 // the ♭9 over the root of a dominant.
@@ -164,26 +205,16 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 				continue
 			}
 			mk := m.Pitch.MIDI()
-			if mk < key+2 || !p.hand.Reaches(score.Right, []int{key, mk}) || mk-key > c.Caps.Span[0] {
+			if mk < key+2 || mk-key > c.Caps.Span[0] || !p.hand.Reaches(score.Right, []int{key, mk}) || !p.ninthAllowed(c, t, m) {
 				if m.At <= t.At || m.At-t.At < theory.Eighth {
 					return option{}, false
 				}
 				t.Dur = m.At - t.At
 				break
 			}
-			if rubs(key, mk, c.Chord) && c.Chord.HasClass(m.Pitch.Class()) {
-				return option{}, false
-			}
 		}
 	}
-	// What is struck together is let go together.
-	for i := range o.Tones {
-		for j := range o.Tones {
-			if o.Tones[j].At == o.Tones[i].At {
-				o.Tones[i].Dur = min(o.Tones[i].Dur, o.Tones[j].Dur)
-			}
-		}
-	}
+	letGoTogether(o.Tones)
 	for i := range o.Tones {
 		var buf [8]int
 		keys := buf[:0]
@@ -202,6 +233,18 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 		}
 		if !p.hand.Comfortable(score.Right, keys) {
 			o.cost += 2
+		}
+	}
+	for _, m := range c.Melody { // and with each later note of the tune
+		var buf [8]int
+		keys := append(buf[:0], m.Pitch.MIDI())
+		for j := range o.Tones {
+			if o.Tones[j].At < m.At && o.Tones[j].End() > m.At {
+				keys = append(keys, o.Tones[j].Pitch.MIDI())
+			}
+		}
+		if len(keys) > 1 && (len(keys) > max(1, c.Caps.AtOnce[0]) || !p.hand.Reaches(score.Right, keys)) {
+			return option{}, false
 		}
 	}
 	for i := 1; i < len(o.Tones); i++ {
@@ -275,7 +318,7 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 		}
 	}
 	first := keysAt(b.Tones, 0)
-	wait := hand.Micros(int64(b.Tones[0].At-at) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter)))
+	wait := c.micros(b.Tones[0].At - at)
 	reach := p.hand.Reach(score.Left)
 	if !hand.Jump(reach, last, first, wait) {
 		return never

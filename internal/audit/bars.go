@@ -22,7 +22,7 @@ func (p *page) bars() {
 		}
 		full := b.Meter.Bar()
 		switch {
-		case b.Dur <= 0 || b.Dur > full:
+		case b.Dur <= 0 || b.Dur > full && !p.sheetHas(i):
 			p.report(b.At, BarLength, fmt.Sprintf("bar %d lasts %s, its metre %s holds %s", b.Number, wholes(b.Dur), b.Meter, wholes(full)))
 		case b.Dur < full && !p.mayBeShort(i):
 			p.report(b.At, BarLength, fmt.Sprintf("bar %d lasts only %s of %s", b.Number, wholes(b.Dur), wholes(full)))
@@ -63,12 +63,18 @@ func (p *page) mayBeShort(i int) bool {
 	if i > 0 && bs[i-1].Dur+b.Dur == full || i+1 < len(bs) && b.Dur+bs[i+1].Dur == full {
 		return true
 	}
-	if p.song != nil {
-		if j := p.song.BarAt(b.At); j >= 0 && p.song.Bars[j].At == b.At && p.song.Bars[j].Dur == b.Dur {
-			return true
-		}
+	return p.sheetHas(i)
+}
+
+// sheetHas tells whether the sheet itself has the bar at this length: then the
+// fault, if it is one, is the sheet's.
+func (p *page) sheetHas(i int) bool {
+	if p.song == nil {
+		return false
 	}
-	return false
+	b := p.s.Bars[i]
+	j := p.song.BarAt(b.At)
+	return j >= 0 && p.song.Bars[j].At == b.At && p.song.Bars[j].Dur == b.Dur
 }
 
 // voices judges that each voice is one line of notes or chords.

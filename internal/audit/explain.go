@@ -111,17 +111,19 @@ func (p *page) reasonFor(i, tune int) reason {
 	case c.tensions.has(s.class()):
 		return tension
 	}
+	g := p.group1(s)
+	lowest := s.hand == score.Left && i == g.first
 	if s.chord+1 < len(p.chords) {
 		next := &p.chords[s.chord+1]
-		if next.at-s.at <= beat/2 && s.end >= next.at && (next.tones.has(s.class()) || next.tensions.has(s.class())) {
+		// A bass note that is only a tension of the next chord leads into it by
+		// step instead.
+		if next.at-s.at <= beat/2 && s.end >= next.at && (next.tones.has(s.class()) || !lowest && next.tensions.has(s.class())) {
 			return early
 		}
 	}
 	if s.end-s.at > beat {
 		return p.heldReason(s)
 	}
-	g := p.group1(s)
-	lowest := s.hand == score.Left && i == g.first
 	if s.ghost || lowest && s.end-s.at <= beat/2 {
 		if p.ghosts(s) {
 			return ghostly

@@ -21,7 +21,7 @@ var blockChords = &Technique{
 		if c.Level >= 5 {
 			voices = 4
 		}
-		for _, m := range c.Melody {
+		for i, m := range c.Melody {
 			if m.At < c.At {
 				if m.End-c.At < c.Meter.BeatDur() {
 					continue
@@ -32,10 +32,22 @@ var blockChords = &Technique{
 			if end-m.At < theory.Eighth || end-m.At < c.Meter.BeatDur()/2 {
 				return nil
 			}
-			for _, p := range block(c, m, voices) {
+			ps := block(c, m, voices)
+			if !c.Chord.HasClass(m.Pitch.Class()) && passingIn(c, m) {
+				var next []theory.Pitch
+				if i+1 < len(c.Melody) {
+					next = append(block(c, c.Melody[i+1], voices), c.Melody[i+1].Pitch)
+				}
+				if !resolves(ps, next) {
+					ps = nil // the tune alone: the voices would not move on by step
+				}
+			}
+			for _, p := range ps {
 				f.Tones = append(f.Tones, Tone{At: m.At, Dur: end - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
 			}
-			count++
+			if len(ps) > 0 {
+				count++
+			}
 		}
 		if count < 2 || c.beatTempo() > 176 {
 			return nil
@@ -82,6 +94,20 @@ func block(c Cell, m MelodyNote, voices int) []theory.Pitch {
 	below = below[:min(len(below), voices-1)]
 	slices.Reverse(below)
 	return below
+}
+
+// resolves tells whether every note moves on by step (or stays) into a chord.
+func resolves(ps, next []theory.Pitch) bool {
+	for _, p := range ps {
+		near := 99
+		for _, q := range next {
+			near = min(near, abs(p.MIDI()-q.MIDI()))
+		}
+		if near > 2 {
+			return false
+		}
+	}
+	return len(ps) > 0
 }
 
 // passingIn tells whether a note is short enough to take a diminished chord.
