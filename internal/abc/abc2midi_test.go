@@ -186,3 +186,53 @@ func TestAgainstABC2MIDI(t *testing.T) {
 	}
 	t.Logf("%d tunes, %d notes alike, %d exceptions", sheets, total, len(exceptions))
 }
+
+// notAlike are the small tunes that abc2midi reads otherwise on purpose, or
+// plays so that the written notes cannot be read back.
+var notAlike = map[string]string{
+	"notes struck together":       "it plays all notes; a lead sheet keeps the highest",
+	"tie on a struck group":       "the same",
+	"slurs and ornaments":         "it plays the ornaments out",
+	"lengths that cannot be held": "it rounds to its own ticks",
+	"octave of the key field":     "it does not follow octave= after the header",
+	"K:g":                         "it knows no small tonic; we are generous",
+	"K:E♭":                        "it knows no ♭; we are generous",
+	"K:D^g":                       "it wants a space before the accidental; we are generous",
+	"K:treble-8":                  "it wants a key before the clef",
+}
+
+// TestSmallTunesAgainstABC2MIDI compares the tunes of TestMelody, and a scale in
+// every key of TestParseKey.
+func TestSmallTunesAgainstABC2MIDI(t *testing.T) {
+	sharedtest.Tool(t, "abc2midi")
+	sharedtest.Tool(t, "midicsv")
+	compare := func(t *testing.T, in string) {
+		t.Helper()
+		s, err := read([]byte(in), Options{}, true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range differences(s, fromABC2MIDI(t, in, 0)) {
+			t.Errorf("%s\n%s", in, d)
+		}
+	}
+	names := map[string]bool{}
+	for _, tt := range melodies {
+		names[tt.name] = true
+		if notAlike[tt.name] == "" {
+			t.Run(tt.name, func(t *testing.T) { compare(t, plainHead+tt.music+"\n") })
+		}
+	}
+	for _, tt := range keyFields {
+		name := "K:" + tt.in
+		names[name] = true
+		if tt.ok && tt.in != "" && notAlike[name] == "" {
+			t.Run(name, func(t *testing.T) { compare(t, "X:1\nM:7/4\nL:1/4\nK:"+tt.in+"\nCDEFGAB|c|\n") })
+		}
+	}
+	for name := range notAlike {
+		if !names[name] {
+			t.Errorf("the exception %q is for no tune", name)
+		}
+	}
+}

@@ -13,45 +13,53 @@ import (
 type builder struct {
 	*report
 	bars []bar
-	cur  bar
+	cur  bar // the bar being read; it begins with its first note
 
-	meter     leadsheet.Meter
-	free      bool
-	unit      frac
-	sig       signature
-	spread    propagation
-	signs     [7]sign         // last accidental of each letter in this bar
-	octSigns  map[int]int8    // the same by letter and octave, for propagation by octave
-	nicknames map[byte]string // U: fields: what a letter stands for
-	plusSharp bool            // "F+7" is F♯7: the collection writes sharps so
-	next      leadsheet.Signs // signs waiting for the next bar that holds music
-	part      string          // label in force
-	partOpens bool            // the label waits for its first bar
-	double    bool            // a double bar waits for the bar behind it
-	ending    []int           // passes of the ending in force
-	open      bool            // a repeat sign has opened and none has closed
-	openTimes int             // passes that the opening sign asks for
-	section   int             // bar to which a closing sign without an opening one goes back
-	lastSplit int             // last bar with a double bar before it
-	codas     []int           // bars with a coda sign
-	toCoda    bool            // a jump to the coda is written in words
+	// What the fields say.
+	meter        leadsheet.Meter
+	free         bool // no metre is in force
+	meterGuessed bool
+	unit         frac
+	sig          signature
+	spread       propagation
+	nicknames    map[byte]string // U: fields: what a letter stands for
+	plusSharp    bool            // "F+7" is F♯7: the collection writes sharps so
+	feel         leadsheet.Feel  // as words over the music state it
+	muted        bool            // another voice than the first is being read
 
+	// The order of playing: what is in force, and what waits for the next bar.
+	next      leadsheet.Signs
+	part      string // label in force
+	partOpens bool   // the label waits for its first bar
+	double    bool   // a double bar waits for the bar behind it
+	ending    []int  // passes of the ending in force
+	open      bool   // a repeat sign has opened and none has closed
+	openTimes int    // passes that the opening sign asks for
+	section   int    // bar to which a closing sign without an opening one goes back
+	lastSplit int    // last bar with a double bar before it
+	codas     []int  // bars with a coda sign
+	toCoda    bool   // a jump to the coda is written in words
+
+	// The accidentals of the bar.
+	signs    [7]sign      // the last one of each letter
+	octSigns map[int]int8 // the last one of each letter and octave
+
+	// What the next note or rest takes.
 	tuplet struct {
-		left     int
+		left     int // notes
 		num, den int64
 	}
-	broken       frac // factor that waits for the next note; n 0: none
-	last         *item
-	pending      []symbol
-	graces       []theory.Pitch
-	inGrace      bool
-	chord        *struck
-	overlay      bool
-	meterGuessed bool
-	feel         leadsheet.Feel // as words over the music state it
-	muted        bool           // another voice than the first is being read
-	tokens       int
-	line         []*item // notes of the current line of music, for its words
+	broken  frac // factor of a broken rhythm; n 0: none
+	pending []symbol
+	graces  []theory.Pitch
+
+	last    *item   // the note or rest before
+	line    []*item // notes of the line of music, for its words
+	inGrace bool
+	graceAt place
+	chord   *struck // the notes struck together that are open
+	overlay bool
+	tokens  int
 }
 
 // propagation says how far an accidental reaches (%%propagate-accidentals).
@@ -113,7 +121,9 @@ func (b *builder) token(t token) {
 	case tokNote:
 		b.note(t)
 	case tokRest:
-		if b.chord == nil && !b.inGrace {
+		if b.chord != nil || b.inGrace {
+			b.junk(t, "z")
+		} else {
 			b.put(&item{pos: t.pos, rest: true, len: b.length(t)})
 		}
 	case tokBarRest:
@@ -134,7 +144,7 @@ func (b *builder) token(t token) {
 		if b.inGrace {
 			b.junk(t, "{")
 		}
-		b.inGrace = true
+		b.inGrace, b.graceAt = true, t.pos
 	case tokGraceClose:
 		if !b.inGrace {
 			b.junk(t, "}")
@@ -221,12 +231,16 @@ func (b *builder) alteration(t token) int8 {
 // pitch makes the pitch of a note, or tells that it is out of reach.
 func (b *builder) pitch(t token) theory.Pitch {
 	alter := b.alteration(t)
-	octave := t.octave + b.sig.octave
-	if octave < 0 || octave > 9 {
+	octave := t.octave + b.sig.shift.property + b.sig.shift.clef
+	p := theory.Pitch{Octave: -1}
+	if octave >= -1 && octave <= 9 {
+		p = theory.Name{Letter: t.letter, Alter: alter}.At(octave)
+	}
+	if octave != int(p.Octave) || p.MIDI() < 0 || p.MIDI() > 127 {
 		b.fail(b.here(t.pos), "pitch-range", "the note lies beyond every keyboard", "check its octave marks")
 		return theory.Pitch{}
 	}
-	return theory.Name{Letter: t.letter, Alter: alter}.At(octave)
+	return p
 }
 
 func (b *builder) note(t token) {
@@ -285,7 +299,18 @@ func (b *builder) closeGroups() {
 		b.warn(b.here(b.chord.at), "bracket-open", "notes struck together are not closed before the bar line", "write ]")
 		b.closeChord(1, 1)
 	}
-	b.inGrace = false
+	if b.inGrace {
+		b.warn(b.here(b.graceAt), "bracket-open", "grace notes are not closed before the bar line", "write }")
+		b.inGrace = false
+	}
+}
+
+// dropGraces tells of grace notes that no note follows.
+func (b *builder) dropGraces(p place) {
+	if len(b.graces) > 0 {
+		b.once(leadsheet.Warning, b.here(p), "graces-dropped", "end", "grace notes with no note behind them in their bar are left out", "")
+		b.graces = nil
+	}
 }
 
 // put puts a note or rest into the bar, with what was waiting for it.
@@ -386,123 +411,6 @@ func (b *builder) finish() {
 	clear(b.octSigns)
 }
 
-// leave moves the signs that stand at the end of a bar from those waiting.
-func leave(s leadsheet.Signs, next *leadsheet.Signs) leadsheet.Signs {
-	s.ToCoda = s.ToCoda || next.ToCoda
-	s.Fine = s.Fine || next.Fine
-	s.DaCapo = s.DaCapo || next.DaCapo
-	s.DalSegno = s.DalSegno || next.DalSegno
-	next.ToCoda, next.Fine, next.DaCapo, next.DalSegno = false, false, false, false
-	return s
-}
-
-func (b *builder) barLine(t token) {
-	b.closeGroups()
-	b.overlay = false
-	if len(b.graces) > 0 {
-		b.once(leadsheet.Warning, b.here(t.pos), "graces-dropped", "end", "grace notes before a bar line, with no note behind them, are left out", "")
-		b.graces = nil
-	}
-	if len(b.cur.items) > 0 {
-		b.finish()
-		if b.stopped {
-			return
-		}
-	} else if n := len(b.bars); n > 0 {
-		b.bars[n-1].signs = leave(b.bars[n-1].signs, &b.next)
-	}
-	n := len(b.bars)
-	l := t.bar
-	if l.closes > 0 {
-		b.closeRepeat(t)
-	}
-	if l.opens > 0 {
-		if b.open && n > b.section {
-			b.repeatOpen(b.here(t.pos))
-		}
-		b.next.Start, b.open, b.openTimes = true, true, l.opens
-		b.section = n
-	}
-	if l.double && n > 0 {
-		b.double = true
-	}
-	if l.closes > 0 || l.opens > 0 || l.double {
-		b.ending = nil
-	}
-}
-
-func (b *builder) repeatOpen(at where) {
-	b.warn(at, "repeat-open", "the repeat that is open here is closed by no sign; it is played once", "write :| where it ends")
-}
-
-func (b *builder) closeRepeat(t token) {
-	n := len(b.bars)
-	if n == 0 || n == b.section && b.next.Start {
-		b.warn(b.here(t.pos), "repeat-empty", "this sign repeats nothing", "")
-		return
-	}
-	times := max(t.bar.closes, b.openTimes)
-	if times > leadsheet.MaxPasses {
-		b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("a section is repeated more than %d times", leadsheet.MaxPasses), "check the colons")
-		return
-	}
-	last := &b.bars[n-1]
-	last.signs.Times = max(last.signs.Times, times)
-	if !b.open && b.lastSplit > b.section {
-		// The sign has no partner: it may go back to the double bar or beyond it.
-		// The pick-up decides where it can.
-		to := "the double bar"
-		if !b.balanced(b.section) && b.balanced(b.lastSplit) {
-			b.bars[b.lastSplit].signs.Break = true
-		} else {
-			to = "the start of the section, not the double bar"
-		}
-		b.warn(b.here(t.pos), "repeat-start-guessed", "no sign opens this repeat; it is taken to go back to "+to, "write |: where the repeat starts")
-	}
-	b.open, b.openTimes = false, 0
-	b.section = n
-}
-
-// balanced tells whether the last bar and the bar that a repeat would go back to
-// are full, or fill each other.
-func (b *builder) balanced(to int) bool {
-	last, first := b.bars[len(b.bars)-1], b.bars[to]
-	if first.free {
-		return false
-	}
-	full := first.meter.Bar()
-	return last.dur()+first.dur() == full || last.dur() == full && first.dur() == full
-}
-
-func (b *builder) startEnding(t token) {
-	b.closeGroups()
-	for _, n := range append(t.nums[:len(t.nums):len(t.nums)], len(t.nums)) {
-		if n < 1 || n > leadsheet.MaxPasses {
-			b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("endings are numbered from 1 to %d", leadsheet.MaxPasses), "check the number")
-			return
-		}
-	}
-	if len(b.cur.items) > 0 {
-		b.finish()
-	}
-	b.ending = t.nums
-	b.next.EndingOpens = true
-}
-
-// label starts a part.
-func (b *builder) label(name string) {
-	b.closeGroups()
-	if len(b.cur.items) > 0 {
-		b.finish()
-	}
-	b.part, b.partOpens = name, true
-	b.ending = nil
-	if !b.open {
-		b.next.Break = true
-		b.section = len(b.bars)
-	}
-}
-
 func (b *builder) startTuplet(t token) {
 	p, q, r := t.nums[0], 0, 0
 	if len(t.nums) > 1 {
@@ -571,6 +479,7 @@ func (b *builder) tie(t token) {
 // end closes the tune.
 func (b *builder) end(p place) {
 	b.closeGroups()
+	b.dropGraces(p)
 	if len(b.cur.items) > 0 && !b.stopped {
 		b.finish()
 	}

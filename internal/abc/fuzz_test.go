@@ -62,7 +62,7 @@ func checkSong(t *testing.T, s leadsheet.Song) {
 		}
 	}
 	for i, n := range s.Melody {
-		if n.Dur <= 0 || n.At < 0 || n.End() > s.End() || i > 0 && n.At < s.Melody[i-1].End() || n.Pitch.MIDI() < 0 || n.Pitch.MIDI() > 140 {
+		if n.Dur <= 0 || n.At < 0 || n.End() > s.End() || i > 0 && n.At < s.Melody[i-1].End() || n.Pitch.MIDI() < 0 || n.Pitch.MIDI() > 127 {
 			t.Fatalf("note %d: %+v", i, n)
 		}
 	}

@@ -215,7 +215,7 @@ func (r *reader) partField(value string, at place) {
 	name, words, ok := parsePart(value)
 	if ok {
 		if words {
-			r.once(leadsheet.Info, r.here(at), "part-name", name, fmt.Sprintf("the part %q is taken for another %s", name, name[:1]), "")
+			r.once(leadsheet.Warning, r.here(at), "part-name", name, fmt.Sprintf("the part %q is taken for another %s", name, name[:1]), "")
 		}
 		r.label(name)
 		return

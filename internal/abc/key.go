@@ -14,12 +14,15 @@ type signature struct {
 	declared bool
 	alter    [7]int8 // by theory.Letter
 
-	octave int  // "octave=" and the ±8 of a clef: octaves to shift what follows
-	clef   bool // the field also (or only) names a clef or a voice property
-	odd    bool // explicit accidentals make a signature that the key does not have
-	pipes  bool // K:HP or K:Hp
-	moved  bool // "transpose=" stands there; it is not followed
+	shift shift // octaves by which what follows sounds higher
+	clef  bool  // the field also (or only) names a clef or a voice property
+	odd   bool  // explicit accidentals make a signature that the key does not have
+	pipes bool  // K:HP or K:Hp
+	moved bool  // "transpose=" stands there; it is not followed
 }
+
+// shift counts octaves: by "octave=", and by the ±8 of a clef.
+type shift struct{ property, clef int }
 
 func keySignature(k theory.Key) signature {
 	s := signature{key: k, declared: true}
@@ -51,12 +54,11 @@ func parseKey(value string, previous signature) (_ signature, ok bool) {
 	case "HP", "Hp":
 		// Highland pipes play a mixolydian on A: F and C sharp, G natural.
 		sig = keySignature(theory.Key{Tonic: theory.Name{Letter: theory.A}, Mode: theory.Mixolydian})
-		sig.pipes = true
+		sig.shift, sig.pipes = previous.shift, true
 		words = words[1:]
 	case "none":
-		octave := sig.octave
 		sig = noSignature()
-		sig.octave = octave
+		sig.shift = previous.shift
 		words = words[1:]
 	default:
 		if voiceProperty(words[0], &sig) {
@@ -75,8 +77,7 @@ func parseKey(value string, previous signature) (_ signature, ok bool) {
 		}
 		if modeWord == "exp" {
 			k := theory.Key{Tonic: tonic, Mode: theory.Major}
-			octave := sig.octave
-			sig = signature{key: k, declared: true, octave: octave}
+			sig = signature{key: k, declared: true, shift: previous.shift}
 			return accidentals(words, sig, true)
 		}
 		mode, isMode := parseMode(modeWord)
@@ -91,9 +92,8 @@ func parseKey(value string, previous signature) (_ signature, ok bool) {
 				return previous, false
 			}
 		}
-		octave := sig.octave
 		sig = keySignature(theory.Key{Tonic: tonic, Mode: mode})
-		sig.octave = octave
+		sig.shift = previous.shift
 	}
 	return accidentals(words, sig, false)
 }
@@ -185,18 +185,18 @@ func voiceProperty(w string, sig *signature) bool {
 		if !has && len(base) == 1 {
 			return false
 		}
-		sig.clef, sig.octave = true, 0
+		sig.clef, sig.shift.clef = true, 0
 		if strings.HasSuffix(value, "+8") {
-			sig.octave = 1
+			sig.shift.clef = 1
 		} else if strings.HasSuffix(value, "-8") {
-			sig.octave = -1
+			sig.shift.clef = -1
 		}
 	case "octave":
 		n, err := strconv.Atoi(value)
 		if err != nil || n < -4 || n > 4 {
 			return false
 		}
-		sig.clef, sig.octave = true, n
+		sig.clef, sig.shift.property = true, n
 	case "transpose", "shift", "score", "sound", "t":
 		sig.clef, sig.moved = true, true
 	case "middle", "m", "stafflines", "staffscale", "name", "nm", "subname", "snm", "stem", "merge", "up", "down", "gchords", "cue":

@@ -211,6 +211,12 @@ func (p *player) item(it *item, at, dur theory.Dur) {
 		if pitch == last.Pitch && last.End() == at {
 			last.Dur += dur
 			from.joined = true
+			if last.Lyric == "" {
+				last.Lyric = it.lyric
+			}
+			if len(it.graces) > 0 {
+				p.once(leadsheet.Warning, where{it.pos, p.last, 0}, "graces-dropped", "tie", "grace notes inside a tied note are left out", "")
+			}
 			return
 		}
 	}
