@@ -3,14 +3,16 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"os"
 	"os/signal"
-	"strings"
+	"syscall"
 
+	"gradatim"
 	"gradatim/leadsheet"
 )
 
@@ -22,7 +24,7 @@ const (
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
@@ -41,6 +43,7 @@ func commands() []command {
 		{"ladder", "SHEET -o DIR", "arrange a lead sheet at every level", ladderCommand},
 		{"read", "SHEET", "show what was understood of a lead sheet", readCommand},
 		{"audit", "SCORE", "judge a two-staff piano score by the rules of playing", auditCommand},
+		{"engrave", "SCORE -o FILE", "engrave a piano score as PDF, SVG or PNG", engraveCommand},
 	}
 }
 
@@ -48,6 +51,9 @@ func commands() []command {
 type shell struct {
 	in       io.Reader
 	out, err io.Writer
+	// json is set where the caller asked for JSON: then problems that stop the
+	// work are printed as JSON too, and stderr stays empty.
+	json bool
 }
 
 // usageError is a mistake in the command line.
@@ -55,19 +61,19 @@ type usageError struct{ text string }
 
 func (e usageError) Error() string { return e.text }
 
-// quiet is an error that has been told already.
+// errTold ends a command whose trouble has been told already.
 var errTold = errors.New("told")
 
 // run is the whole program, without the process around it.
 func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) int {
-	sh := &shell{in, out, errw}
+	sh := &shell{in: in, out: out, err: errw}
 	if len(args) == 0 {
 		usage(errw)
 		return misused
 	}
 	switch args[0] {
 	case "-h", "-help", "--help", "help":
-		if len(args) > 1 {
+		if len(args) > 1 && args[0] == "help" {
 			return run(ctx, []string{args[1], "--help"}, in, out, errw)
 		}
 		usage(out)
@@ -75,13 +81,14 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 	case "-version", "--version", "version":
 		fmt.Fprint(out, version())
 		return done
+	case "-notice", "--notice", "notice":
+		fmt.Fprint(out, gradatim.Notice())
+		return done
 	}
 	for _, c := range commands() {
-		if c.name != args[0] {
-			continue
+		if c.name == args[0] {
+			return sh.close(ctx, c, c.run(ctx, sh, args[1:]))
 		}
-		err := c.run(ctx, sh, args[1:])
-		return sh.close(c, err)
 	}
 	fmt.Fprintf(errw, "gradatim: there is no command %q\n\n", args[0])
 	usage(errw)
@@ -89,7 +96,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 }
 
 // close turns an error into words and an exit code.
-func (sh *shell) close(c command, err error) int {
+func (sh *shell) close(ctx context.Context, c command, err error) int {
 	var mis usageError
 	var ps leadsheet.Problems
 	switch {
@@ -97,21 +104,46 @@ func (sh *shell) close(c command, err error) int {
 		return done
 	case errors.Is(err, errTold):
 		return failed
+	case ctx.Err() != nil:
+		fmt.Fprintln(sh.err, "gradatim: stopped; nothing was written")
+		return failed
 	case errors.As(err, &mis):
 		fmt.Fprintf(sh.err, "gradatim %s: %s\nusage: gradatim %s %s   (gradatim %s --help says more)\n", c.name, mis.text, c.name, c.args, c.name)
 		return misused
 	case errors.As(err, &ps):
 		ps.Sort()
+		if sh.json {
+			return sh.closeJSON(ps)
+		}
 		for _, p := range ps {
 			fmt.Fprintln(sh.err, p)
 		}
 		return failed
-	case errors.Is(err, context.Canceled):
-		fmt.Fprintln(sh.err, "gradatim: stopped; nothing was written")
-		return failed
 	}
 	fmt.Fprintf(sh.err, "gradatim: %v\n", err)
 	return failed
+}
+
+// closeJSON prints the problems that stopped the work.
+func (sh *shell) closeJSON(ps leadsheet.Problems) int {
+	err := sh.printJSON(struct {
+		Version  int                `json:"version"`
+		Problems leadsheet.Problems `json:"problems"`
+	}{gradatim.FormatVersion, ps})
+	if err != nil {
+		fmt.Fprintf(sh.err, "gradatim: %v\n", err)
+	}
+	return failed
+}
+
+// printJSON prints a value in the form of all our JSON.
+func (sh *shell) printJSON(v any) error {
+	b, err := json.MarshalIndent(v, "", " ")
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(sh.out, string(b))
+	return err
 }
 
 func usage(w io.Writer) {
@@ -119,57 +151,14 @@ func usage(w io.Writer) {
 	for _, c := range commands() {
 		fmt.Fprintf(w, "  gradatim %-8s %-16s %s\n", c.name, c.args, c.summary)
 	}
-	fmt.Fprint(w, "\nA lead sheet is a melody with chord symbols, as ABC or MusicXML.\n"+
-		"gradatim COMMAND --help explains a command. Exit codes: 0 done, 1 problems, 2 wrong usage.\n")
-}
+	fmt.Fprint(w, `
+A lead sheet is a melody with chord symbols, as ABC or MusicXML; a score is
+MusicXML. A dash in the place of a file is standard input.
 
-// flags makes a flag set whose help reads as a page of its own.
-func flags(sh *shell, name, args, about string) *flag.FlagSet {
-	f := flag.NewFlagSet(name, flag.ContinueOnError)
-	f.SetOutput(io.Discard)
-	f.Usage = func() {
-		fmt.Fprintf(sh.out, "gradatim %s %s\n\n%s\n\n", name, args, about)
-		f.VisitAll(func(fl *flag.Flag) {
-			kind, text := flag.UnquoteUsage(fl)
-			long := "--" + fl.Name
-			if len(fl.Name) == 1 {
-				long = "-" + fl.Name
-			}
-			fmt.Fprintf(sh.out, "  %-24s %s\n", strings.TrimSpace(long+" "+kind), text)
-		})
-	}
-	return f
-}
+  gradatim COMMAND --help   explains a command
+  gradatim --version        says what this is and what it contains
+  gradatim --notice         prints the notices that its parts require
 
-// parse accepts flags before, between and after the other arguments.
-func parse(f *flag.FlagSet, args []string) ([]string, error) {
-	var rest []string
-	for {
-		if err := f.Parse(args); err != nil {
-			if errors.Is(err, flag.ErrHelp) {
-				return nil, err
-			}
-			return nil, usageError{err.Error()}
-		}
-		if f.NArg() == 0 {
-			return rest, nil
-		}
-		rest = append(rest, f.Arg(0))
-		args = f.Args()[1:]
-	}
-}
-
-// one asks for exactly one argument.
-func one(rest []string, what string) (string, error) {
-	switch len(rest) {
-	case 0:
-		return "", usageError{"which " + what + "?"}
-	case 1:
-		return rest[0], nil
-	}
-	return "", usageError{"one " + what + " at a time: " + strings.Join(rest, ", ")}
-}
-
-func version() string {
-	return "gradatim 0.1\n"
+Exit codes: 0 done; 1 problems that stopped the work, or rules broken; 2 wrong usage.
+`)
 }

@@ -1,0 +1,102 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"gradatim/internal/engrave"
+)
+
+const engraveAbout = `Engraves a piano score (MusicXML) as pages. The kind of FILE tells what is made: a
+.pdf holds all pages; .svg and .png hold one page, and further pages go to
+FILE-2, FILE-3 and so on.`
+
+func engraveCommand(ctx context.Context, sh *shell, args []string) error {
+	f := flags(sh, "engrave", "SCORE -o FILE.{pdf,svg,png}", engraveAbout)
+	to := f.String("o", "", "`FILE` to write: .pdf, .svg or .png")
+	paper := f.String("paper", "a4", "`PAPER`: a4, letter or tablet (landscape)")
+	large := f.Bool("large-print", false, "larger staves, heavier lines, bigger fingering")
+	fingers := f.String("fingers", "all", "`WHICH` fingerings to print: all, some or none")
+	chords := f.String("chords", "on", "chord symbols `ON|off`")
+	degrees := f.Bool("degrees", false, "print 3, ♭7, ♯9 … under the chord symbols")
+	dpi := f.Int("dpi", 200, "`N` dots an inch, for .png")
+	engine := f.String("engine", "", "`FILE` of another build of the engraving library")
+	rest, err := parse(f, args)
+	if err != nil {
+		return err
+	}
+	name, err := one(rest, "score")
+	if err != nil {
+		return err
+	}
+	kind := strings.ToLower(filepath.Ext(*to))
+	switch {
+	case *to == "":
+		return usageError{"where to? Give a file with -o FILE.pdf"}
+	case kind != ".pdf" && kind != ".svg" && kind != ".png":
+		return usageError{fmt.Sprintf("-o %s: the file must end in .pdf, .svg or .png", *to)}
+	case *dpi < 20 || *dpi > 1200:
+		return usageError{fmt.Sprintf("--dpi %d is not between 20 and 1200", *dpi)}
+	}
+	l := engrave.Layout{LargePrint: *large, Degrees: *degrees}
+	if l.Paper, err = engrave.PaperNamed(*paper); err != nil {
+		return usageError{err.Error()}
+	}
+	if l.Fingers, err = engrave.FingersNamed(*fingers); err != nil {
+		return usageError{err.Error()}
+	}
+	switch *chords {
+	case "on":
+	case "off":
+		l.HideChords = true
+	default:
+		return usageError{fmt.Sprintf("--chords %q: say on or off", *chords)}
+	}
+	data, err := sh.readFile(name)
+	if err != nil {
+		return err
+	}
+	g, err := engrave.New(engrave.Config{EngineFile: *engine})
+	if err != nil {
+		return err
+	}
+	defer g.Close()
+	stop := sh.progress("engraving")
+	doc, err := g.Pages(ctx, data, l)
+	stop()
+	if err != nil {
+		return err
+	}
+	outs, err := pageFiles(doc, filepath.Base(*to), kind, *dpi)
+	if err != nil {
+		return err
+	}
+	return writeAll(filepath.Dir(*to), outs)
+}
+
+// pageFiles turns a document into files.
+func pageFiles(doc *engrave.Document, base, kind string, dpi int) ([]output, error) {
+	if kind == ".pdf" {
+		pdf, err := doc.PDF()
+		return []output{{base, pdf}}, err
+	}
+	stem := strings.TrimSuffix(base, filepath.Ext(base))
+	var outs []output
+	for i := range doc.Pages() {
+		name := base
+		if i > 0 {
+			name = fmt.Sprintf("%s-%d%s", stem, i+1, kind)
+		}
+		data := doc.SVG(i)
+		if kind == ".png" {
+			var err error
+			if data, err = doc.PNG(i, float64(dpi)); err != nil {
+				return nil, err
+			}
+		}
+		outs = append(outs, output{name, data})
+	}
+	return outs, nil
+}
