@@ -60,7 +60,8 @@ func Account(a Arrangement) ([]byte, error) {
 		Key     string         `json:"key"`
 		Notes   []accountNote  `json:"notes"`
 		Harmony []accountChord `json:"harmony"`
-	}{Version: FormatVersion, Title: a.Score.Title, Level: a.Level.Number, Name: a.Level.Name, Key: a.Song.Key.String()}
+	}{Version: FormatVersion, Title: a.Score.Title, Level: a.Level.Number, Name: a.Level.Hyphenated(), Key: a.Song.Key.String(),
+		Notes: []accountNote{}, Harmony: []accountChord{}}
 	for _, n := range a.Score.Notes {
 		o := accountOrigin{Kind: n.Origin.Kind, Technique: n.Origin.Technique, Why: n.Origin.Why}
 		if i, ok := n.Origin.Event(); ok {
@@ -132,9 +133,9 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 	}{Version: FormatVersion, Problems: orEmpty(ps)}
 	for _, a := range as {
 		out.Title = a.Score.Title
-		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: len(a.Score.Bars), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
+		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: countBars(a.Song), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
 			Feel: a.Score.Feel.String(), Style: a.Style.String(), StyleWhy: a.StyleWhy, Tempo: a.Score.Tempo.QuartersPerMinute(),
-			Caps: technique.Measure(a.Score, a.Level.Caps), Problems: orEmpty(a.Problems), Used: []use{}}
+			Caps: technique.Measure(a.Score, a.Level.Caps), Problems: orEmpty(a.Problems), Used: []use{}, Files: []string{}}
 		if !a.Failed {
 			l.Files = Files(stem, a.Level.Number)
 		}

@@ -16,8 +16,9 @@ func Sheet(song leadsheet.Song) ([]byte, error) {
 	out := sheet{Version: FormatVersion, Title: song.Title, Rhythm: song.Rhythm, Form: song.Form, Feel: song.Feel.String(),
 		Key:    sheetKey{Name: song.Key.String(), Declared: song.KeyDeclared, Estimate: an.Estimate.String()},
 		Meter:  sheetMeter{Name: song.Meter.String(), Declared: song.MeterDeclared},
-		Rights: sheetRights(song.Rights), Melody: []sheetNote{}, Chords: []sheetChord{}, Bars: []sheetBar{}, Phrases: []sheetPhrase{},
-		Problems: orEmpty(append(append(leadsheet.Problems{}, song.Problems...), an.Problems...))}
+		Rights: sheetRights(song.Rights), Melody: []sheetNote{}, Chords: []sheetChord{}, Bars: []sheetBar{}, Phrases: []sheetPhrase{}, Gaps: []sheetGap{},
+		Problems: append(append(leadsheet.Problems{}, song.Problems...), an.Problems...)}
+	out.Problems.Sort()
 	if song.Tempo.Set() {
 		out.Tempo = &sheetTempo{Beat: song.Tempo.Beat.String(), PerMinute: song.Tempo.PerMinute, Words: song.Tempo.Words}
 	}

@@ -2,12 +2,10 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 
 	"gradatim"
 	"gradatim/internal/audit"
-	"gradatim/internal/hand"
 	"gradatim/internal/musicxml"
 	"gradatim/leadsheet"
 )
@@ -18,11 +16,11 @@ With --sheet the tune is compared with a lead sheet; without it the top line is
 taken for the tune. Exit code 1 where a rule is broken.`
 
 func auditCommand(_ context.Context, sh *shell, args []string) error {
-	f := flags(sh, "audit", "SCORE", auditAbout)
-	sheet := f.String("sheet", "", "`SHEET` that the score arranges, in the score's key")
-	tune := f.Int("tune", 0, "`N`umber of the tune in a sheet of several")
-	reach := f.String("hand", "ninth", "`REACH`: octave, ninth, tenth, or thumb to little finger in mm")
-	asJSON := f.Bool("json", false, "print the violations as JSON")
+	f := flags(sh, "audit", "SCORE", auditAbout, "page.musicxml", "page.musicxml --sheet tune.abc --hand octave")
+	sheet := f.String("sheet", "", "`SHEET`: the lead sheet that the score arranges, in the score's key")
+	tune := f.Int("tune", 0, "`N`: number of the tune, in a sheet of several (default: the first)")
+	reach, handFile := handFlags(f)
+	asJSON := f.JSON("print the violations as JSON")
 	rest, err := parse(f, args)
 	if err != nil {
 		return err
@@ -31,15 +29,24 @@ func auditCommand(_ context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
+	if err := f.tuneNumber(*tune); err != nil {
+		return err
+	}
+	switch {
+	case *sheet == "" && f.given("tune"):
+		return usageError{"--tune is a number in the file that --sheet names"}
+	case *sheet == "-" && name == "-":
+		return usageError{"the score and the sheet cannot both come from standard input"}
+	}
 	var opt audit.Options
-	if opt.Hand, err = hand.ParseProfile(*reach); err != nil {
-		return usageError{err.Error()}
+	if opt.Hand, err = sh.chooseHand(*reach, *handFile); err != nil {
+		return err
 	}
 	data, err := sh.readFile(name)
 	if err != nil {
 		return err
 	}
-	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: name})
+	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: label(name)})
 	if err != nil {
 		return err
 	}
@@ -48,7 +55,7 @@ func auditCommand(_ context.Context, sh *shell, args []string) error {
 		if err != nil {
 			return err
 		}
-		song, err := gradatim.Read(*sheet, text, *tune)
+		song, err := gradatim.Read(label(*sheet), text, *tune)
 		if err != nil {
 			return err
 		}
@@ -56,43 +63,47 @@ func auditCommand(_ context.Context, sh *shell, args []string) error {
 	}
 	found := audit.Check(s, opt)
 	for i := range found {
-		found[i].Pos.File = name
+		found[i].Pos.File = label(name)
 	}
 	if *asJSON {
-		out := struct {
-			Version    int                `json:"version"`
-			Violations []audit.Violation  `json:"violations"`
-			Problems   leadsheet.Problems `json:"problems"`
-		}{gradatim.FormatVersion, found, told}
-		if found == nil {
-			out.Violations = []audit.Violation{}
-		}
-		if told == nil {
-			out.Problems = leadsheet.Problems{}
-		}
-		b, err := json.MarshalIndent(out, "", " ")
-		if err != nil {
-			return err
-		}
-		fmt.Fprintln(sh.out, string(b))
+		err = sh.printAudit(found, told)
 	} else {
-		for _, p := range told {
-			fmt.Fprintln(sh.err, p)
-		}
-		for _, v := range found {
-			fmt.Fprintln(sh.out, v.Problem)
-		}
-		switch len(found) {
-		case 0:
-			fmt.Fprintln(sh.out, "no rule is broken")
-		case 1:
-			fmt.Fprintln(sh.out, "1 rule is broken")
-		default:
-			fmt.Fprintf(sh.out, "%d rules are broken\n", len(found))
-		}
+		sh.tellAudit(found, told)
 	}
-	if len(found) > 0 {
+	if err == nil && len(found) > 0 {
 		return errTold
 	}
-	return nil
+	return err
+}
+
+// printAudit prints the JSON of an audit (docs/formats.md).
+func (sh *shell) printAudit(found []audit.Violation, told leadsheet.Problems) error {
+	if found == nil {
+		found = []audit.Violation{}
+	}
+	if told == nil {
+		told = leadsheet.Problems{}
+	}
+	return sh.printJSON(struct {
+		Version    int                `json:"version"`
+		Violations []audit.Violation  `json:"violations"`
+		Problems   leadsheet.Problems `json:"problems"`
+	}{gradatim.FormatVersion, found, told})
+}
+
+func (sh *shell) tellAudit(found []audit.Violation, told leadsheet.Problems) {
+	for _, p := range told {
+		fmt.Fprintln(sh.err, p)
+	}
+	for _, v := range found {
+		fmt.Fprintln(sh.out, v.Problem)
+	}
+	switch len(found) {
+	case 0:
+		fmt.Fprintln(sh.out, "no rule is broken")
+	case 1:
+		fmt.Fprintln(sh.out, "1 rule is broken")
+	default:
+		fmt.Fprintf(sh.out, "%d rules are broken\n", len(found))
+	}
 }

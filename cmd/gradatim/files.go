@@ -13,7 +13,15 @@ import (
 
 // maxInput bounds what is read of one file: far above any sheet of music, far
 // below what would hurt.
-const maxInput = 64 << 20
+const maxInput = 32 << 20
+
+// label is how an input is called in messages.
+func label(name string) string {
+	if name == "-" {
+		return "standard input"
+	}
+	return name
+}
 
 // readFile reads an input, "-" being standard input.
 func (sh *shell) readFile(name string) ([]byte, error) {
@@ -24,31 +32,51 @@ func (sh *shell) readFile(name string) ([]byte, error) {
 			return nil, fileProblem(name, err)
 		}
 		defer f.Close()
-		if st, err := f.Stat(); err == nil && st.IsDir() {
+		st, err := f.Stat()
+		if err != nil {
+			return nil, fileProblem(name, err)
+		}
+		if st.IsDir() {
 			return nil, problem(name, "file-folder", "this is a folder", "name a file in it")
+		}
+		if st.Size() > maxInput {
+			return nil, tooLarge(name)
 		}
 		r = f
 	}
 	data, err := io.ReadAll(io.LimitReader(r, maxInput+1))
 	if err != nil {
-		return nil, fileProblem(name, err)
+		return nil, fileProblem(label(name), err)
 	}
 	if len(data) > maxInput {
-		return nil, problem(name, "file-size", fmt.Sprintf("the file is larger than %d MB", maxInput>>20), "a sheet of music is far smaller: is this the right file?")
+		return nil, tooLarge(label(name))
 	}
 	return data, nil
 }
 
+func tooLarge(name string) error {
+	return problem(name, "file-size", fmt.Sprintf("the file is larger than %d MB", maxInput>>20), "a sheet of music is far smaller: is this the right file?")
+}
+
 func fileProblem(name string, err error) error {
-	var pe *fs.PathError
-	if errors.As(err, &pe) {
-		err = pe.Err
-	}
 	fix := ""
 	if errors.Is(err, fs.ErrNotExist) {
 		fix = "check the name"
 	}
-	return problem(name, "file-read", err.Error(), fix)
+	return problem(name, "file-read", plain(err), fix)
+}
+
+// plain is what the system says of a file, without our names for the file.
+func plain(err error) string {
+	var pe *fs.PathError
+	var le *os.LinkError
+	switch {
+	case errors.As(err, &pe):
+		err = pe.Err
+	case errors.As(err, &le):
+		err = le.Err
+	}
+	return err.Error()
 }
 
 func problem(name, code, text, fix string) error {
@@ -63,35 +91,37 @@ type output struct {
 	data []byte
 }
 
-// writeAll writes files into a folder, which it makes if need be, so that either
-// all of them appear whole or none does: everything is written aside first and
-// then renamed into place.
+// writeAll writes files into a folder, which it makes if need be. Everything is
+// written aside first and then renamed into place, so that each file appears
+// whole, and none appears when one cannot be written.
 func writeAll(dir string, outs []output) (err error) {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return fileProblemWrite(dir, err)
+		return writeProblem(dir, err)
+	}
+	for _, o := range outs {
+		target := filepath.Join(dir, o.name)
+		if st, err := os.Lstat(target); err == nil && st.IsDir() {
+			return problem(target, "file-write", "a folder of that name is in the way", "move it, or choose another folder to write to")
+		}
 	}
 	aside, err := os.MkdirTemp(dir, ".gradatim-*")
 	if err != nil {
-		return fileProblemWrite(dir, err)
+		return writeProblem(dir, err)
 	}
 	defer os.RemoveAll(aside)
 	for _, o := range outs {
 		if err := os.WriteFile(filepath.Join(aside, o.name), o.data, 0o644); err != nil {
-			return fileProblemWrite(filepath.Join(dir, o.name), err)
+			return writeProblem(filepath.Join(dir, o.name), err)
 		}
 	}
 	for _, o := range outs {
 		if err := os.Rename(filepath.Join(aside, o.name), filepath.Join(dir, o.name)); err != nil {
-			return fileProblemWrite(filepath.Join(dir, o.name), err)
+			return writeProblem(filepath.Join(dir, o.name), err)
 		}
 	}
 	return nil
 }
 
-func fileProblemWrite(name string, err error) error {
-	var pe *fs.PathError
-	if errors.As(err, &pe) {
-		err = pe.Err
-	}
-	return problem(name, "file-write", err.Error(), "choose a folder that can be written to")
+func writeProblem(name string, err error) error {
+	return problem(name, "file-write", plain(err), "choose a folder that can be written to")
 }

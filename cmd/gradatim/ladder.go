@@ -3,12 +3,10 @@ package main
 import (
 	"context"
 	"fmt"
-	"strconv"
+	"slices"
 	"strings"
-	"time"
 
 	"gradatim"
-	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
@@ -21,21 +19,23 @@ import (
 const ladderAbout = `Arranges a lead sheet for two hands at every level and writes, for each level k,
 DIR/NAME.k.musicxml (the page), NAME.k.mid (how it sounds) and NAME.k.json (why
 every note is there), and DIR/ladder.json (what each level uses and keeps to).
-Every page has passed the audit.`
+NAME is the sheet's name. Every page has passed the audit; where none did, the
+level is not written, and the exit code is 1.`
 
 func ladderCommand(ctx context.Context, sh *shell, args []string) error {
-	f := flags(sh, "ladder", "SHEET -o DIR", ladderAbout)
-	dir := f.String("o", "", "`DIR` to write to; it is made if need be")
-	levels := f.String("levels", "", "`LIST` of levels, by number or name: 1-2, late-elementary; default all")
-	key := f.String("key", "", "`KEY` to move the tune to: F, Bb, C#, or easy for a friendly one")
-	feel := f.String("feel", "auto", "`FEEL`: auto, swing or straight")
-	tempo := f.Int("tempo", 0, "`N` beats a minute, as printed; default a share of the tune's tempo by level")
-	reach := f.String("hand", "ninth", "`REACH`: octave, ninth, tenth, or thumb to little finger in mm")
-	tune := f.Int("tune", 0, "`N`umber of the tune in a file of several")
-	style := f.String("style", "auto", "`STYLE`: auto, pop, swing, blues, ballad, bossa, waltz or folk")
-	choices := f.String("choices", "", "`FILE` of the teacher's own choices, by level, bar and beat (TOML)")
-	levelFile := f.String("level-file", "", "`FILE` of a level of her own (TOML)")
-	asJSON := f.Bool("json", false, "print ladder.json as well")
+	f := flags(sh, "ladder", "SHEET -o DIR", ladderAbout,
+		"tune.abc -o pages", "book.abc --tune 3 -o pages --levels 1-2 --key easy --hand octave")
+	dir := f.String("o", "", "`DIR`: folder to write to; it is made if need be")
+	tune := f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
+	levels := f.String("levels", "", "`LIST`: levels by number or name: 1-2, late-elementary or 1,3-5 (default: all)")
+	key := f.String("key", "", "`KEY`: tonic to move the tune to, as F, Bb or C#; easy picks the one with the fewest black keys and says why (default: the tune's own)")
+	feel := f.String("feel", "auto", "`FEEL`: swing, straight, or auto: the level's feel, else the tune's (default: auto)")
+	style := f.String("style", "auto", "`STYLE`: pop, swing, blues, ballad, bossa, waltz, folk, or auto: found from the tune (default: auto)")
+	tempo := f.Int("tempo", 0, "`N`: beats a minute, for all levels (default: a share of the tune's tempo, by level)")
+	reach, handFile := handFlags(f)
+	choices := f.String("choices", "", "`FILE`: the teacher's own choices by level, bar and beat (TOML)")
+	levelFile := f.String("level-file", "", "`FILE`: a level of her own (TOML); it joins the others, or replaces the one with its number")
+	asJSON := f.JSON("print ladder.json too, in the place of the list")
 	rest, err := parse(f, args)
 	if err != nil {
 		return err
@@ -47,18 +47,31 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	if *dir == "" {
 		return usageError{"where to? Give a folder with -o DIR"}
 	}
-	opt, err := ladderOptions(*key, *feel, *tempo, *reach, *style)
+	if err := f.tuneNumber(*tune); err != nil {
+		return err
+	}
+	if f.given("tempo") && (*tempo < 1 || *tempo > 400) {
+		return usageError{fmt.Sprintf("--tempo %d is not between 1 and 400", *tempo)}
+	}
+	opt, err := ladderOptions(*key, *feel, *style)
 	if err != nil {
 		return err
 	}
-	if opt.Levels, err = sh.chooseLevels(*levels, *levelFile); err != nil {
+	if opt.Hand, err = sh.chooseHand(*reach, *handFile); err != nil {
+		return err
+	}
+	built, err := sh.builtLevels(*levelFile)
+	if err != nil {
+		return err
+	}
+	if opt.Levels, err = ladder.Select(*levels, built); err != nil {
 		return err
 	}
 	data, err := sh.readFile(sheet)
 	if err != nil {
 		return err
 	}
-	song, err := gradatim.Read(sheet, data, *tune)
+	song, err := gradatim.Read(label(sheet), data, *tune)
 	if err != nil {
 		return err
 	}
@@ -70,7 +83,8 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 		if err != nil {
 			return err
 		}
-		if opt.Choices, err = ladder.ParseChoices(*choices, text, song, opt.Levels); err != nil {
+		// A file of choices serves every run: those for levels not asked for wait.
+		if opt.Choices, err = ladder.ParseChoices(label(*choices), text, song, built); err != nil {
 			return err
 		}
 	}
@@ -80,7 +94,15 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	return sh.writeLadder(*dir, gradatim.Stem(sheet, *tune), song, as, *asJSON)
+	return sh.writeLadder(*dir, stem(sheet, *tune), song, as, *asJSON)
+}
+
+// stem names the files of a sheet; what comes in without a name is "sheet".
+func stem(sheet string, tune int) string {
+	if s := gradatim.Stem(sheet, 0); sheet == "-" || s == "" {
+		sheet = "sheet"
+	}
+	return gradatim.Stem(sheet, tune)
 }
 
 func (sh *shell) writeLadder(dir, stem string, song leadsheet.Song, as []gradatim.Arrangement, asJSON bool) error {
@@ -114,25 +136,46 @@ func (sh *shell) writeLadder(dir, stem string, song leadsheet.Song, as []gradati
 	if err := writeAll(dir, outs); err != nil {
 		return err
 	}
-	for _, p := range song.Problems {
-		fmt.Fprintln(sh.err, p)
-	}
-	for _, a := range as {
-		for _, p := range a.Problems {
-			if p.Severity > leadsheet.Info {
-				fmt.Fprintf(sh.err, "level %d: %s\n", a.Level.Number, p)
-			}
-		}
-	}
 	if asJSON {
 		fmt.Fprintln(sh.out, string(summary))
 	} else {
+		tellLadder(sh, song, as)
 		printLadder(sh, dir, stem, as)
 	}
 	if failing {
 		return errTold
 	}
 	return nil
+}
+
+// tellLadder tells what there is to tell: of the sheet, then of the piece as a
+// whole, once, then of each level. Explanations of single bars are left to
+// ladder.json.
+func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Arrangement) {
+	for _, p := range song.Problems {
+		fmt.Fprintln(sh.err, p)
+	}
+	whole := func(p leadsheet.Problem) bool { return p.Pos.Bar == 0 && p.Pos.Beat == 0 }
+	common := func(p leadsheet.Problem) bool {
+		for _, a := range as {
+			if !slices.Contains(a.Problems, p) {
+				return false
+			}
+		}
+		return true
+	}
+	for i, a := range as {
+		for _, p := range a.Problems {
+			switch {
+			case whole(p) && common(p):
+				if i == 0 {
+					fmt.Fprintln(sh.err, p)
+				}
+			case whole(p) || p.Severity > leadsheet.Info:
+				fmt.Fprintf(sh.err, "level %d: %s\n", a.Level.Number, p)
+			}
+		}
+	}
 }
 
 func printLadder(sh *shell, dir, stem string, as []gradatim.Arrangement) {
@@ -146,12 +189,27 @@ func printLadder(sh *shell, dir, stem string, as []gradatim.Arrangement) {
 			t, _ := technique.ByID(u.Technique)
 			used = append(used, strings.ToLower(t.Name[:1])+t.Name[1:])
 		}
-		fmt.Fprintf(sh.out, "%d %-20s %s, %d bars, %s: %s\n", a.Level.Number, a.Level.Name, a.Song.Key.Pretty(), len(a.Score.Bars), a.Score.Feel, strings.Join(used, ", "))
+		line := fmt.Sprintf("%s, %s, %s: %s", a.Song.Key.Pretty(), bars(a.Song), a.Score.Feel, strings.Join(used, ", "))
+		fmt.Fprintf(sh.out, "%d %-20s %s\n", a.Level.Number, a.Level.Name, wrapped(line, 23, 80))
 	}
 	fmt.Fprintf(sh.out, "written to %s: %s.*.musicxml, .mid, .json, and ladder.json\n", dir, stem)
 }
 
-func ladderOptions(key, feel string, tempo int, reach, style string) (gradatim.Options, error) {
+// bars counts the bars as printed, without a pick-up.
+func bars(song leadsheet.Song) string {
+	n := 0
+	for _, b := range song.Bars {
+		if !b.Pickup {
+			n++
+		}
+	}
+	if n == 1 {
+		return "1 bar"
+	}
+	return fmt.Sprintf("%d bars", n)
+}
+
+func ladderOptions(key, feel, style string) (gradatim.Options, error) {
 	var opt gradatim.Options
 	var err error
 	switch key {
@@ -170,65 +228,32 @@ func ladderOptions(key, feel string, tempo int, reach, style string) (gradatim.O
 	case "straight":
 		opt.Feel = leadsheet.Straight
 	default:
-		return opt, usageError{fmt.Sprintf("--feel %q: say auto, swing or straight", feel)}
-	}
-	if tempo < 0 || tempo > 400 {
-		return opt, usageError{fmt.Sprintf("--tempo %s is not between 1 and 400", strconv.Itoa(tempo))}
-	}
-	if opt.Hand, err = hand.ParseProfile(reach); err != nil {
-		return opt, usageError{err.Error()}
+		return opt, usageError{fmt.Sprintf("--feel %q is not one: say auto, swing or straight", feel)}
 	}
 	if style != "auto" {
 		st, ok := harmony.ParseStyle(style)
 		if !ok {
-			return opt, usageError{fmt.Sprintf("--style %q: say auto, pop, swing, blues, ballad, bossa, waltz or folk", style)}
+			return opt, usageError{fmt.Sprintf("--style %q is not one: say auto, pop, swing, blues, ballad, bossa, waltz or folk", style)}
 		}
 		opt.Style = st
 	}
 	return opt, nil
 }
 
-// chooseLevels returns the levels asked for; a level file adds one, or stands in
-// the place of the embedded one with its number.
-func (sh *shell) chooseLevels(list, file string) ([]ladder.Level, error) {
+// builtLevels returns the levels that there are; a level file adds one, or
+// stands in the place of the embedded one with its number.
+func (sh *shell) builtLevels(file string) ([]ladder.Level, error) {
 	built := ladder.Levels()
-	if file != "" {
-		data, err := sh.readFile(file)
-		if err != nil {
-			return nil, err
-		}
-		own, err := ladder.Parse(file, data)
-		if err != nil {
-			return nil, err
-		}
-		built = ladder.With(built, own)
+	if file == "" {
+		return built, nil
 	}
-	return ladder.Select(list, built)
-}
-
-// progress shows on a terminal that something is going on once it has taken a
-// second. The function returned ends it.
-func (sh *shell) progress(what string) (stop func()) {
-	if !terminal(sh.err) {
-		return func() {}
+	data, err := sh.readFile(file)
+	if err != nil {
+		return nil, err
 	}
-	end := make(chan struct{})
-	gone := make(chan struct{})
-	go func() {
-		defer close(gone)
-		t := time.NewTicker(time.Second)
-		defer t.Stop()
-		for n := 1; ; n++ {
-			select {
-			case <-end:
-				if n > 1 {
-					fmt.Fprint(sh.err, "\r\x1b[K")
-				}
-				return
-			case <-t.C:
-				fmt.Fprintf(sh.err, "\r%s … %d s", what, n)
-			}
-		}
-	}()
-	return func() { close(end); <-gone }
+	own, err := ladder.Parse(label(file), data)
+	if err != nil {
+		return nil, err
+	}
+	return ladder.With(built, own), nil
 }

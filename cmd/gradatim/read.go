@@ -15,9 +15,9 @@ phrase begins; C4@2.5:1/8 is middle C on the second half of beat 2, an eighth
 long. What was dropped or guessed is told with its place.`
 
 func readCommand(_ context.Context, sh *shell, args []string) error {
-	f := flags(sh, "read", "SHEET", readAbout)
-	tune := f.Int("tune", 0, "`N`umber of the tune in a file of several")
-	asJSON := f.Bool("json", false, "print it as JSON")
+	f := flags(sh, "read", "SHEET", readAbout, "tune.abc", "book.abc --tune 3 --json")
+	tune := f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
+	asJSON := f.JSON("print it as JSON, with the role of each note and more")
 	rest, err := parse(f, args)
 	if err != nil {
 		return err
@@ -26,11 +26,14 @@ func readCommand(_ context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
+	if err := f.tuneNumber(*tune); err != nil {
+		return err
+	}
 	data, err := sh.readFile(name)
 	if err != nil {
 		return err
 	}
-	song, err := gradatim.Read(name, data, *tune)
+	song, err := gradatim.Read(label(name), data, *tune)
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,55 @@
+# What a developer runs. CI runs `make test`.
+#
+#   make demo    arrange the demo tune; the results are under out/demo
+#   make test    all checks
+#   make bench   measure; docs/performance.md says what to compare
+#   make build   bin/gradatim
+#   make assets  engraver and piano, from pinned npm packages
+#   make tools   Debian packages for all of it
+
+# The demo needs nothing of Debian beyond Go, Node and make; the tests compare
+# with programs made by others, and the race detector needs a C compiler.
+DEMO_PACKAGES = ca-certificates
+TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
+	fluidsynth imagemagick libxml2-utils lilypond midicsv poppler-utils qpdf sox
+
+STATICCHECK = go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
+FUZZTIME = 3s
+
+# Where goroutines meet.
+RACE = ./cmd/... ./internal/engrave/... ./internal/sound/...
+
+.PHONY: tools assets build demo test bench
+
+tools:
+	@.ci/tools $(TEST_PACKAGES)
+
+assets: assets/data/engraver.wasm assets/data/piano.bank
+
+build: assets
+	go build -o bin/gradatim ./cmd/gradatim
+
+demo:
+	@.ci/tools $(DEMO_PACKAGES)
+	@$(MAKE) --no-print-directory build
+	@.ci/demo
+
+test: tools assets
+	@.ci/test "$(STATICCHECK)" "$(FUZZTIME)" $(RACE)
+
+bench: assets
+	go test -run '^$$' -bench . -benchmem ./...
+
+node_modules/.package-lock.json: package.json package-lock.json
+	npm ci --ignore-scripts --no-progress
+	@touch $@
+
+code = $(filter-out %_test.go,$(wildcard $(1)))
+
+assets/data/engraver.wasm: node_modules/.package-lock.json $(call code,assets/prepare/engraver/*.go internal/engrave/module/*.go)
+	go generate -run prepare/engraver ./assets
+	@touch $@
+
+assets/data/piano.bank: node_modules/.package-lock.json $(call code,assets/prepare/piano/*.go internal/sound/bank/*.go internal/sound/measure/*.go)
+	go generate -run prepare/piano ./assets
+	@touch $@

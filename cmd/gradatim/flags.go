@@ -1,0 +1,174 @@
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+// flagSet is a flag.FlagSet whose help reads as a page of its own, with the
+// flags in the order in which they were declared. A flag's usage text begins
+// with the word for its value: "`DIR`: where to write".
+type flagSet struct {
+	*flag.FlagSet
+	sh       *shell
+	args     string
+	about    string
+	examples []string
+	order    []string
+}
+
+func flags(sh *shell, name, args, about string, examples ...string) *flagSet {
+	f := &flagSet{FlagSet: flag.NewFlagSet(name, flag.ContinueOnError), sh: sh, args: args, about: about, examples: examples}
+	f.SetOutput(io.Discard)
+	f.Usage = func() {} // parse prints the help where it is asked for
+	return f
+}
+
+// String declares a flag that takes a word.
+func (f *flagSet) String(name, value, usage string) *string {
+	f.order = append(f.order, name)
+	return f.FlagSet.String(name, value, usage)
+}
+
+// Int declares a flag that takes a whole number.
+func (f *flagSet) Int(name string, value int, usage string) *int {
+	f.order = append(f.order, name)
+	return f.FlagSet.Int(name, value, usage)
+}
+
+// Bool declares a flag that is there or not.
+func (f *flagSet) Bool(name string, value bool, usage string) *bool {
+	f.order = append(f.order, name)
+	return f.FlagSet.Bool(name, value, usage)
+}
+
+// JSON declares --json, and lets the shell know of it.
+func (f *flagSet) JSON(usage string) *bool {
+	f.order = append(f.order, "json")
+	f.BoolVar(&f.sh.json, "json", false, usage)
+	return &f.sh.json
+}
+
+// given tells whether a flag stood in the command line.
+func (f *flagSet) given(name string) bool {
+	found := false
+	f.Visit(func(fl *flag.Flag) { found = found || fl.Name == name })
+	return found
+}
+
+// help prints the page.
+func (f *flagSet) help(w io.Writer) {
+	fmt.Fprintf(w, "usage: gradatim %s %s [options]\n\n%s\n\noptions:\n", f.Name(), f.args, f.about)
+	names := slices.Clone(f.order)
+	f.VisitAll(func(fl *flag.Flag) { // those declared past our methods come last
+		if !slices.Contains(names, fl.Name) {
+			names = append(names, fl.Name)
+		}
+	})
+	for _, name := range names {
+		kind, text := flag.UnquoteUsage(f.Lookup(name))
+		text = strings.TrimPrefix(text, kind+": ")
+		fmt.Fprintf(w, "  %-22s %s\n", strings.TrimSpace(dashed(name)+" "+kind), wrapped(text, 25, 80))
+	}
+	for i, x := range f.examples {
+		if i == 0 {
+			fmt.Fprint(w, "\nexamples:\n")
+		}
+		fmt.Fprintf(w, "  gradatim %s %s\n", f.Name(), x)
+	}
+}
+
+// dashed writes a flag as it is typed.
+func dashed(name string) string {
+	if len(name) == 1 {
+		return "-" + name
+	}
+	return "--" + name
+}
+
+// wrapped breaks a text into lines that end before column width and begin, from
+// the second on, at column indent.
+func wrapped(text string, indent, width int) string {
+	var b strings.Builder
+	col := indent
+	for i, word := range strings.Fields(text) {
+		n := len([]rune(word))
+		switch {
+		case i == 0:
+		case col+1+n > width:
+			b.WriteString("\n" + strings.Repeat(" ", indent))
+			col = indent
+		default:
+			b.WriteByte(' ')
+			col++
+		}
+		b.WriteString(word)
+		col += n
+	}
+	return b.String()
+}
+
+// parse accepts flags before, between and after the other arguments; after a
+// lone "--" everything is an argument.
+func parse(f *flagSet, args []string) ([]string, error) {
+	var rest, tail []string
+	if i := slices.Index(args, "--"); i >= 0 {
+		args, tail = args[:i], args[i+1:]
+	}
+	for {
+		if err := f.Parse(args); err != nil {
+			if errors.Is(err, flag.ErrHelp) {
+				f.help(f.sh.out)
+				return nil, err
+			}
+			return nil, usageError{f.words(err)}
+		}
+		if f.NArg() == 0 {
+			return append(rest, tail...), nil
+		}
+		rest = append(rest, f.Arg(0))
+		args = f.Args()[1:]
+	}
+}
+
+// words says in plain words what package flag found wrong.
+func (f *flagSet) words(err error) string {
+	text := err.Error()
+	if name, ok := strings.CutPrefix(text, "flag provided but not defined: -"); ok {
+		return fmt.Sprintf("there is no option %s", dashed(name))
+	}
+	if name, ok := strings.CutPrefix(text, "flag needs an argument: -"); ok {
+		return fmt.Sprintf("%s needs a value", dashed(name))
+	}
+	var value, name string
+	if n, _ := fmt.Sscanf(text, "invalid value %q for flag -%s", &value, &name); n == 2 {
+		return fmt.Sprintf("%s %q is not a whole number", dashed(strings.TrimSuffix(name, ":")), value)
+	}
+	if n, _ := fmt.Sscanf(text, "invalid boolean value %q for -%s", &value, &name); n == 2 {
+		return fmt.Sprintf("%s takes no value", dashed(strings.TrimSuffix(name, ":")))
+	}
+	return text
+}
+
+// one asks for exactly one argument.
+func one(rest []string, what string) (string, error) {
+	switch len(rest) {
+	case 0:
+		return "", usageError{"which " + what + "?"}
+	case 1:
+		return rest[0], nil
+	}
+	return "", usageError{"one " + what + " at a time: " + strings.Join(rest, ", ")}
+}
+
+// tuneNumber refuses a --tune that cannot be one.
+func (f *flagSet) tuneNumber(tune int) error {
+	if f.given("tune") && tune < 1 {
+		return usageError{fmt.Sprintf("--tune %d: tunes are numbered from 1", tune)}
+	}
+	return nil
+}
