@@ -7,10 +7,10 @@ import (
 // beams joins the short notes of each voice.
 //
 // Groups follow the metre: one beat (in 6/8 a dotted one, in cut time and 3/2 a
-// quarter), and neighbouring beats of two plain eighths each are joined up to
-// half a bar of 4/4 or 2/2, a bar of 2/4 or 3/4, half a bar of 6/4. So 4/4 is
-// never beamed across its middle and 3/4 never as 3+3. Rests end a beam. A
-// tuplet is a group of its own. Common practice, no source.
+// quarter), and neighbouring beats of plain eighths are joined up to half a bar
+// of 4/4 or 2/2, a bar of 2/4 or 3/4, half a bar of 6/4. So 4/4 is never beamed
+// across its middle and 3/4 never as 3+3. Rests end a beam. A tuplet is a group
+// of its own. Common practice, no source.
 func (w *writer) beams(b *Bar) {
 	m := metreOf(b.Meter)
 	shift := pickup(b.Bar) - b.At
@@ -25,7 +25,7 @@ func (w *writer) beams(b *Bar) {
 				}
 				// A join of whole beats may not be cut short: shrink until the
 				// group stands as it is.
-				for end > j+1 && !stands(m, ev[j:end], shift) {
+				for end > j+1 && !stands(m, ev, j, end, shift) {
 					end--
 				}
 			}
@@ -104,22 +104,29 @@ func (m metre) between(a, z theory.Dur) bool {
 	return false
 }
 
-// stands tells whether events may be one beam: within one group of the metre,
-// or several groups filled by two plain eighths each.
-func stands(m metre, g []Event, shift theory.Dur) bool {
-	if (g[0].Ratio != Ratio{}) {
+// stands tells whether the events from i to j may be one beam: within one group
+// of the metre, or several groups of plain eighths. Groups are joined whole,
+// but in half a bar of 4/4, which may begin or end with an eighth rest.
+func stands(m metre, ev []Event, i, j int, shift theory.Dur) bool {
+	first, last := ev[i], ev[j-1]
+	if (first.Ratio != Ratio{}) {
 		return true
 	}
-	last := g[len(g)-1]
-	a, z := g[0].At+shift, last.At+last.Dur+shift
+	a, z := first.At+shift, last.At+last.Dur+shift
 	unit := m.group()
 	if floorDiv(a, unit) == floorDiv(last.At+shift, unit) || unit < theory.Quarter && !m.compound {
 		return true // in 5/8 and 7/8 the strong places alone divide
 	}
-	if unit != theory.Quarter || a%unit != 0 || z%unit != 0 {
+	if unit != theory.Quarter {
 		return false
 	}
-	for _, e := range g {
+	if m.widest() != theory.Half && (a%unit != 0 || z%unit != 0) {
+		return false
+	}
+	if j < len(ev) && flags(ev[j]) > 0 && floorDiv(ev[j].At+shift, unit) == floorDiv(last.At+shift, unit) {
+		return false // the rest of the last group would be left behind
+	}
+	for _, e := range ev[i:j] {
 		if (e.Value != Value{theory.Eighth, 0}) {
 			return false
 		}

@@ -118,7 +118,59 @@ func lanesOf(s score.Score, hand score.Hand, hidden bool, notes []int) (lanes []
 		}
 		at(n).chords = append(at(n).chords, c)
 	}
+	reunite(s, lanes)
 	return lanes, orphans
+}
+
+// reunite gives back to the main voice what stands alone in the second: a run of
+// chords, one following the other, while the main voice is silent needs no
+// stems of its own. A beat that the main voice divides stays its own, since two
+// divisions might not go together.
+func reunite(s score.Score, lanes []*lane) {
+	if len(lanes) < 2 {
+		return
+	}
+	main, second := lanes[0], lanes[1]
+	var alone, left []*chord
+	k := 0
+	for i := 0; i < len(second.chords); {
+		j := i + 1
+		for j < len(second.chords) && second.chords[j].at == second.chords[j-1].end {
+			j++
+		}
+		for k < len(main.chords) && main.chords[k].end <= second.chords[i].at {
+			k++
+		}
+		at, end := second.chords[i].at, second.chords[j-1].end
+		silent := k == len(main.chords) || main.chords[k].at >= end
+		if lo, hi := beatAround(s, at); silent && at != lo {
+			silent = (k == 0 || main.chords[k-1].end <= lo) && (k == len(main.chords) || main.chords[k].at >= hi)
+		}
+		if lo, hi := beatAround(s, end); silent && end != lo {
+			silent = (k == 0 || main.chords[k-1].end <= lo) && (k == len(main.chords) || main.chords[k].at >= hi)
+		}
+		if silent {
+			alone = append(alone, second.chords[i:j]...)
+		} else {
+			left = append(left, second.chords[i:j]...)
+		}
+		i = j
+	}
+	if len(alone) == 0 {
+		return
+	}
+	second.chords = left
+	main.chords = append(main.chords, alone...)
+	slices.SortStableFunc(main.chords, func(a, b *chord) int { return cmp.Compare(a.at, b.at) })
+}
+
+// beatAround returns the beat that a moment lies in.
+func beatAround(s score.Score, at theory.Dur) (lo, hi theory.Dur) {
+	b := s.Bars[s.BarAt(at)]
+	beat := metreOf(b.Meter).beat
+	shift := pickup(b) - b.At
+	lo = floorDiv(at+shift, beat)*beat - shift
+	return max(lo, b.At), min(lo+beat, b.End())
 }
 
 func (c *chord) holds(s score.Score, p theory.Pitch) bool {
