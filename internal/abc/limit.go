@@ -1,8 +1,8 @@
 package abc
 
 // What the reader accepts at most, beside the limits of the leadsheet package.
-// A sheet beyond these ends in a placed error. They are generous: the largest
-// tune of the corpora that the tests read has 100 written bars.
+// A sheet beyond these ends in a placed error. They are generous: no tune of the
+// corpora that the tests read has more than a hundred written bars.
 const (
 	MaxBytes       = 4 << 20 // of a file
 	MaxTunes       = 20_000  // in a file

@@ -77,10 +77,14 @@ func cutSyllables(s string) []syllable {
 	end := func(hyphen bool) {
 		if b.Len() > 0 {
 			text := plain(b.String())
-			if hyphen {
-				text += "-"
+			switch {
+			case text == "": // "~" alone
+				out = append(out, syllable{kind: wordSkip})
+			case hyphen:
+				out = append(out, syllable{wordText, text + "-"})
+			default:
+				out = append(out, syllable{wordText, text})
 			}
-			out = append(out, syllable{wordText, text})
 			b.Reset()
 		} else if hyphen { // a second hyphen holds the syllable over another note
 			out = append(out, syllable{kind: wordHold})

@@ -288,6 +288,7 @@ func TestLyrics(t *testing.T) {
 		{"skipped note and blank", "C D E F|\nw:* of~the_ end", ". of the . end", ""},
 		{"guarded hyphen", "C D E F|\nw:up\\-on a hill", "up-on a hill .", ""},
 		{"on to the next bar", "C D E F|G A B c|\nw:one|two", "one . . . two . . .", ""},
+		{"blank syllables", "C D E F|\nw:~ a \x00- b", ". a . b", ""},
 		{"accents", "C D E F|\nw:Fr\\`e-re", "Frè- re . .", ""},
 		{"rests have none", "C z E F|\nw:a b c", "a b c", ""},
 		{"second verse", "C D E F|\nw:a b c d\nw:e f g h", "a b c d", "verses-dropped"},
