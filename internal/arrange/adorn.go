@@ -210,12 +210,15 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 		for ci := p.cellAt(t.At); ci >= 0 && ci < len(p.cells) && p.cells[ci].At < t.End(); ci++ {
 			c := &p.cells[ci]
 			for _, u := range c.chosenRight.Tones {
-				if u.At < t.End() && u.End() > t.At {
+				if u.At < t.End() && u.End() > t.At && (f.CutTune == 0 || u.At >= f.CutTune || f.CutTune-u.At < theory.Eighth) {
 					return false // the hand has something to hold there already
 				}
 			}
 			for _, u := range c.chosenLeft.Tones {
 				if u.At < t.End() && u.End() > t.At {
+					if f.Clears && givesWay(u) && u.Pitch.MIDI() >= t.Pitch.MIDI()-2 {
+						continue
+					}
 					if u.Pitch.MIDI() >= t.Pitch.MIDI()-1 || rubs(u.Pitch.MIDI(), t.Pitch.MIDI(), c.Chord) {
 						return false
 					}
@@ -229,9 +232,47 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 	return true
 }
 
+// givesWay tells whether a left-hand note may be left out for a run: a chord on a
+// weak beat, never the bass.
+func givesWay(t technique.Tone) bool {
+	return t.Kind == score.Chord || t.Kind == score.Tension
+}
+
+// clear leaves out what a run needs room for, whole strikes at a time.
+func (p *piece) clear(f technique.Figure) {
+	for _, t := range f.Tones {
+		for ci := p.cellAt(t.At); ci >= 0 && ci < len(p.cells) && p.cells[ci].At < t.End(); ci++ {
+			c := &p.cells[ci]
+			drop := map[theory.Dur]bool{}
+			for _, u := range c.chosenLeft.Tones {
+				if givesWay(u) && u.At < t.End() && u.End() > t.At && u.Pitch.MIDI() >= t.Pitch.MIDI()-2 {
+					drop[u.At] = true
+				}
+			}
+			if len(drop) > 0 {
+				c.chosenLeft.Tones = slices.DeleteFunc(slices.Clone(c.chosenLeft.Tones), func(u technique.Tone) bool {
+					return drop[u.At] && givesWay(u)
+				})
+			}
+		}
+	}
+}
+
 func (p *piece) place(f technique.Figure, id string, s spot) {
-	if f.CutTune > 0 {
+	if f.Clears {
+		p.clear(f)
+	}
+	if f.CutTune > 0 { // the hand lets go of what it holds
 		p.line[s.line].End = f.CutTune
+		for ci := p.cellAt(s.Note.At); ci >= 0 && ci < len(p.cells) && p.cells[ci].At < s.Until; ci++ {
+			ts := slices.Clone(p.cells[ci].chosenRight.Tones)
+			for k := range ts {
+				if ts[k].At < f.CutTune && ts[k].End() > f.CutTune {
+					ts[k].Dur = f.CutTune - ts[k].At
+				}
+			}
+			p.cells[ci].chosenRight.Tones = ts
+		}
 	}
 	if f.Sign != score.NoOrnament {
 		p.signs[s.line] = sign{f.Sign, id, f.Say}

@@ -2,7 +2,6 @@ package arrange
 
 import (
 	"context"
-	"fmt"
 	"slices"
 
 	"gradatim/internal/hand"
@@ -95,7 +94,7 @@ func (pl Plan) Page(ctx context.Context, plain map[int]int) (Arrangement, error)
 	s := p.page()
 	p.problems.Sort()
 	return Arrangement{Level: p.level, Style: p.style, StyleWhy: p.styleWhy, Score: s,
-		Decisions: p.decisions, Used: used(s), Problems: p.problems}, nil
+		Decisions: p.decisions, Used: p.used(s), Problems: p.problems}, nil
 }
 
 // Arrange prepares and makes a page in one go.
@@ -157,16 +156,24 @@ func (p *piece) note(sev leadsheet.Severity, at theory.Dur, code, text, fix stri
 	p.problems.Add(sev, p.song.PosAt(at), code, text, fix)
 }
 
-// used lists the techniques that the notes of a score name.
-func used(s score.Score) []Use {
+// used lists the techniques of a page with the bars that have them: those of its
+// notes, and the devices and colours of its chords.
+func (p *piece) used(s score.Score) []Use {
 	bars := map[string][]int{}
-	for _, n := range s.Notes {
-		if n.Origin.Technique == "" {
-			continue
+	add := func(id string, at theory.Dur) {
+		if id != "" {
+			bars[id] = append(bars[id], s.Bars[s.BarAt(at)].Number)
 		}
-		b := s.Bars[s.BarAt(n.At)].Number
-		if list := bars[n.Origin.Technique]; len(list) == 0 || list[len(list)-1] != b {
-			bars[n.Origin.Technique] = append(list, b)
+	}
+	for _, n := range s.Notes {
+		add(n.Origin.Technique, n.At)
+	}
+	for _, sl := range p.slots {
+		if !sl.unknown && !sl.chord.Silent() {
+			add(sl.device, sl.at)
+			if sl.chord != p.sheetAt(sl.at) {
+				add(sl.paint, sl.at)
+			}
 		}
 	}
 	var out []Use
@@ -179,9 +186,7 @@ func used(s score.Score) []Use {
 	return out
 }
 
-func barName(n int) string {
-	if n == 0 {
-		return "the pick-up"
-	}
-	return fmt.Sprintf("bar %d", n)
+func (p *piece) sheetAt(at theory.Dur) theory.Chord {
+	sp, _ := p.an.SpanAt(at)
+	return sp.Chord
 }

@@ -67,6 +67,9 @@ func (p *piece) cut() {
 		if i+1 < len(p.cells) {
 			c.Next = p.cells[i+1].Chord
 		}
+		if i > 0 {
+			c.Prev = p.cells[i-1].Chord
+		}
 		c.Opens = i == 0 || p.cells[i-1].phrase != c.phrase
 		c.Closes = i+1 == len(p.cells) || p.cells[i+1].phrase != c.phrase
 		c.Last = i+1 == len(p.cells)

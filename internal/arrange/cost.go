@@ -9,6 +9,13 @@ import (
 
 // The unit of cost is about the annoyance of one semitone of hand movement.
 
+const (
+	taste    = 4   // weight of a technique's own preference
+	offDress = 200 // a figure of another technique than the phrase's
+	resort   = 160 // the technique of last resort
+	silent   = 900 // a hand that rests where it could play
+)
+
 // lowLimit gives, for an interval in semitones, the lowest bottom note at which
 // it still sounds clear (teaching of arranging, from memory) and the floor below
 // which it is rejected in solo piano (recommended with it).
@@ -34,7 +41,7 @@ func muddy(low, high int) (cost int, ok bool) {
 // admitLeft applies the hard rules of one cell to a left-hand figure and adds up
 // what it costs there. Notes that would run into a falling tune are cut short.
 func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
-	o := option{Figure: f, cost: 10 * f.Cost}
+	o := option{Figure: f, cost: taste * f.Cost}
 	o.Tones = append([]technique.Tone(nil), f.Tones...)
 	for k := range o.Tones {
 		if !p.clearOfTune(c, &o.Tones[k]) {
@@ -66,6 +73,9 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 		}
 		if keys[0] < c.Low {
 			o.cost += 2 * (c.Low - keys[0])
+		}
+		if high := keys[len(keys)-1]; high > 62 { // the left hand is at home below middle C
+			o.cost += 2 * (high - 62)
 		}
 		// The hands like a third to a twelfth between them.
 		tune := c.MelodyLow(o.Tones[i].At, o.Tones[i].End())
@@ -195,7 +205,7 @@ func rubs(low, high int, ch theory.Chord) bool {
 
 // admitRight applies the hard rules to what the right hand adds under the tune.
 func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
-	o := option{Figure: f, cost: 10 * f.Cost}
+	o := option{Figure: f, cost: taste * f.Cost}
 	o.Tones = append([]technique.Tone(nil), f.Tones...)
 	for k := range o.Tones {
 		t := &o.Tones[k]

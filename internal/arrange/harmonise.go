@@ -50,7 +50,10 @@ type painted struct {
 	tint technique.Tint
 }
 
-const never = 1 << 40
+const (
+	never    = 1 << 40
+	monotony = 8 // the same device twice running, unless it makes a chain
+)
 
 func (p *piece) harmonise(ctx context.Context) error {
 	spans := p.an.Spans
@@ -367,8 +370,12 @@ func (p *piece) stages(lattice [][]reading) []stage {
 			st.steps, st.chains = make([]int32, len(prev)*len(rs)), make([]bool, len(prev)*len(rs))
 			for q := range prev {
 				for r := range rs {
+					same := rs[r].device != "" && prev[q].device == rs[r].device
 					st.steps[q*len(rs)+r] = int32(motion(prev[q].out, rs[r].in))
-					st.chains[q*len(rs)+r] = rs[r].chain && prev[q].chain && prev[q].device == rs[r].device
+					st.chains[q*len(rs)+r] = same && rs[r].chain && prev[q].chain
+					if same && !st.chains[q*len(rs)+r] {
+						st.steps[q*len(rs)+r] += monotony
+					}
 				}
 			}
 		}

@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -162,9 +163,20 @@ func assignVoices(notes []score.Note) {
 			tune[moment{n.At, n.Dur}] = true
 		}
 	}
+	var held []moment
+	for _, n := range notes {
+		if n.Hand == score.Right && n.Origin.Kind == score.Melody {
+			held = append(held, moment{n.At, n.Dur})
+		}
+	}
+	slices.SortFunc(held, func(a, b moment) int { return cmp.Compare(a.at, b.at) })
+	under := func(at, end theory.Dur) bool { // a note of the tune sounds meanwhile
+		i, _ := slices.BinarySearchFunc(held, at, func(m moment, at theory.Dur) int { return cmp.Compare(m.at+m.dur, at+1) })
+		return i < len(held) && held[i].at < end
+	}
 	for i := range notes {
 		n := &notes[i]
-		if n.Hand == score.Right && n.Origin.Kind != score.Melody && n.Grace == 0 && !tune[moment{n.At, n.Dur}] {
+		if n.Hand == score.Right && n.Origin.Kind != score.Melody && n.Grace == 0 && !tune[moment{n.At, n.Dur}] && under(n.At, n.End()) {
 			n.Voice = 2
 		}
 	}

@@ -149,7 +149,7 @@ func (p *piece) voice(ctx context.Context) error {
 // failed the audit loses its texture first, then all but the simplest.
 func (p *piece) leftOptions(i int) []option {
 	c := &p.cells[i]
-	silence := option{cost: 900}
+	silence := option{cost: silent}
 	if c.slot < 0 || c.Chord.Silent() {
 		silence.cost = 0
 		return []option{silence}
@@ -157,17 +157,17 @@ func (p *piece) leftOptions(i int) []option {
 	failed := p.plain[c.bar]
 	var out []option
 	for k, o := range c.leftOffers {
-		price := 120 + 10*k
-		resort := o.by.ID == p.level.Resort()
+		price := offDress + 10*k
+		plainest := o.by.ID == p.level.Resort()
 		switch {
-		case failed > 2 || failed > 1 && !resort, failed == 1 && o.by == c.left && !resort:
+		case failed > 2 || failed > 1 && !plainest, failed == 1 && o.by == c.left && !plainest:
 			continue
 		case o.by == c.left:
 			price = 0
-		case resort:
-			price = 60
+		case plainest:
+			price = resort
 		}
-		if c.Last && (resort || o.by.ID == "ending") {
+		if c.Last && (plainest || o.by.ID == "ending") {
 			price = 0
 		}
 		for _, opt := range o.options {

@@ -47,7 +47,7 @@ var (
 		{Beats: 1, Compound: true, Steps: "1"},
 	}
 	brokenClose = []Form{
-		{Beats: 4, Steps: "1 3+5 - -"},
+		{Beats: 4, Steps: "1 - 3+5 -"},
 		{Beats: 3, Steps: "1 3+5 -"},
 		{Beats: 2, Steps: "1 3+5"},
 		{Beats: 1, Steps: "1"},

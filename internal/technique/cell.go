@@ -43,6 +43,7 @@ type Cell struct {
 	Meter    leadsheet.Meter
 	Key      theory.Key
 	Chord    theory.Chord
+	Prev     theory.Chord  // of the cell before; zero at the start
 	Next     theory.Chord  // of the following cell; zero at the end
 	Added    theory.Degree // the added note of the chord at level 2; zero: none
 	Melody   []MelodyNote  // those that sound in the cell, in order
@@ -115,6 +116,7 @@ type Figure struct {
 	// let go so that the hand is free; 0: it is held.
 	Sign    score.Ornament
 	CutTune theory.Dur
+	Clears  bool // the left hand's chords may give way to it, its bass stays
 }
 
 // Top and Bottom return the figure's extremes; a rest has 0 and 127.

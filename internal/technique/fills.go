@@ -111,9 +111,6 @@ var run = &Technique{
 			return nil
 		}
 		unit := theory.Sixteenth
-		if s.Cell.Meter.Compound() {
-			unit = theory.Sixteenth
-		}
 		// nine notes a second is the most that level 5 asks for
 		if int64(s.Cell.Tempo)*4 > 9*60 {
 			unit = theory.Quarter / 3
@@ -134,7 +131,7 @@ var run = &Technique{
 			if line == nil {
 				continue
 			}
-			out = append(out, Figure{Cost: k, CutTune: from, Tones: line,
+			out = append(out, Figure{Cost: k, CutTune: from, Clears: true, Tones: line,
 				Say: say + ", landing on " + s.Next.Pitch.Name.Pretty() + ", the " + degreeOf(s.Goal, s.Next.Pitch.Name) + " of " + s.Goal.Pretty()})
 		}
 		return out
@@ -163,7 +160,7 @@ func runLine(s Spot, from, unit theory.Dur, n, dir int) ([]Tone, string) {
 			return nil, ""
 		}
 		p, ok := nextScaleTone(ch, sc, key, -dir)
-		if !ok || p.MIDI() < 57 || p.MIDI() > 98 || p.MIDI() <= s.Room+2 {
+		if !ok || p.MIDI() < 57 || p.MIDI() > 98 {
 			return nil, ""
 		}
 		key = p.MIDI()

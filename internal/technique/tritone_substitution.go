@@ -50,11 +50,13 @@ var halfStepAbove = &Technique{
 		sub := seventhOn(p.Next.Chord.Root.Up(halfUp))
 		why := fmt.Sprintf("a half step above %s: substitute dominant of %s, bass %s to %s", p.Next.Chord.Root.Pretty(), p.goalName(),
 			sub.Root.Pretty(), p.Next.Chord.Root.Pretty())
-		cost := 5
-		if Jazzy(p.Style) && p.Level == 4 {
-			cost = 0
+		cost := 9
+		if Jazzy(p.Style) {
+			cost = 4
+			if p.Level == 4 {
+				cost = 1
+			}
 		}
-		own := p.Span.Chord
 		styled, ok := styleDominant(p)
 		var out []Rewrite
 		for i, at := range p.tails(p.weak()) {
@@ -62,9 +64,10 @@ var halfStepAbove = &Technique{
 				break
 			}
 			for _, rw := range p.insert(at, sub, why, cost) {
-				rw.Chain = true
+				// Chords that change every half bar make a chain of approaches.
+				rw.Chain = Jazzy(p.Style) && 2*p.Span.Dur() <= p.meter().Bar()
 				out = append(out, rw)
-				if ok && Jazzy(p.Style) { // the whole chain in dominants
+				if ok && rw.Chain { // the whole chain in dominants
 					alt := rw
 					alt.Chords = append([]Chord(nil), rw.Chords...)
 					alt.Chords[0].Chord, alt.Chords[0].Why = styled, styleDominantWhy(p, styled)
@@ -75,7 +78,6 @@ var halfStepAbove = &Technique{
 				}
 			}
 		}
-		_ = own
 		return out
 	},
 	Recognise: recogniseDominants(11),

@@ -57,7 +57,10 @@ func walk(c Cell, ghosts bool) []Figure {
 		return walkCompound(c)
 	}
 	n := int(c.Dur() / pulse)
-	if n < 1 || n > 4 || ghosts && (n < 2 || !c.Swing) || c.beatTempo() > 240 || c.beatTempo() < 60 {
+	if n < 1 || n > 4 || c.beatTempo() > 240 || c.beatTempo() < 60 {
+		return nil
+	}
+	if ghosts && !c.Swing { // its place is the last triplet of a swung beat
 		return nil
 	}
 	var out []Figure
@@ -77,7 +80,8 @@ func walk(c Cell, ghosts bool) []Figure {
 					} else if k > 0 || j > 0 {
 						continue
 					}
-					f := walkFigure(c, line, ghosts)
+					ghosted := ghosts && (n > 1 || leadsOn(c))
+					f := walkFigure(c, line, ghosted)
 					f.Lead = goal.MIDI()
 					f.Cost += k + j + apart(line, goal)/4
 					if c.Held > 0 && start.Class() == c.Chord.Root.Class() {
@@ -87,7 +91,10 @@ func walk(c Cell, ghosts bool) []Figure {
 					if n == 1 {
 						f.Say = "the root of a chord that lasts one beat"
 					}
-					if ghosts {
+					if ghosts && !ghosted {
+						f.By = "walking-bass"
+					}
+					if ghosted {
 						f.Say += "; then, barely sounding, the root just left"
 						f.Cost--
 					}
@@ -319,14 +326,25 @@ func walkFigure(c Cell, line []theory.Pitch, ghosts bool) Figure {
 				t.Kind = score.Chord
 			}
 		}
-		if ghosts && i == len(line)-1 && len(line) > 1 {
+		if ghosts && i == len(line)-1 {
+			left := c.Prev.Lowest().Nearest(p.MIDI()) // the root just left
+			if i > 0 {
+				left = line[i-1]
+			}
 			t.Dur = pulse * 2 / 3
-			f.Tones = append(f.Tones, t, Tone{At: t.At + t.Dur, Dur: pulse - t.Dur, Pitch: line[i-1], Kind: score.GhostNote, Marks: score.Ghost, Velocity: -50})
+			f.Tones = append(f.Tones, t, Tone{At: t.At + t.Dur, Dur: pulse - t.Dur, Pitch: left, Kind: score.GhostNote, Marks: score.Ghost, Velocity: -50})
 			continue
 		}
 		f.Tones = append(f.Tones, t)
 	}
 	return f
+}
+
+// leadsOn tells whether a chord of one beat is itself the approach: on a weak
+// beat, another chord before and after it.
+func leadsOn(c Cell) bool {
+	weak := (c.At-c.BarAt)/c.Pulse()%2 == 1
+	return weak && !c.Prev.Silent() && c.Prev.Root != c.Chord.Root && c.Next.Root != c.Chord.Root
 }
 
 func apart(line []theory.Pitch, goal theory.Pitch) int {
