@@ -87,6 +87,10 @@ type symbols struct {
 func (s *symbols) mark(sym symbol, before *leadsheet.ChordMark) (m leadsheet.ChordMark, repeat, ok bool) {
 	r, known := s.known[sym.text]
 	if !known {
+		if len(s.known) == MaxSymbols {
+			s.fail(sym.at, "too-long", fmt.Sprintf("the tune has more than %d different chord symbols", MaxSymbols), "check what stands in double quotes")
+			return m, false, false
+		}
 		r = readSymbol(sym.text, s.plusSharp)
 		s.known[sym.text] = r
 	}

@@ -54,7 +54,7 @@ func TestHostile(t *testing.T) {
 		{"odd tuplets", head + x("(7:5CDEFGAB (11:13CDEFGABcdef (63:61C/D/E/F/|", 200) + "\n", ""},
 		{"grace notes without end", head + "{" + x("c", 500_000) + "}C8|\n", "too-long"},
 		{"chord symbols without end", head + x(`"C"`, 400_000) + "C8|\n", ""},
-		{"different unknown chords", head + manyChords(15_000), ""},
+		{"different unknown chords", head + manyChords(15_000), "too-long"},
 		{"one long chord symbol", head + `"C` + x("7", 1_000_000) + `"C8|` + "\n", ""},
 		{"ties without end", head + x("C8-|", 19_000) + "C8|\n", ""},
 		{"words without end", head + x("C8|\nw:"+x("la ", 100)+"\n", 5000), ""},
@@ -83,7 +83,7 @@ func TestHostile(t *testing.T) {
 			took := time.Since(start)
 			done <- true
 			mb := <-peak >> 20
-			if took > 10*time.Second || mb > 256 {
+			if took > 20*time.Second || mb > 256 {
 				t.Errorf("took %v and %d MB", took, mb)
 			}
 			t.Logf("%v, %d MB", took.Round(time.Millisecond), mb)

@@ -11,6 +11,7 @@ const (
 	MaxBarNotes    = 1_000   // notes and rests in one bar
 	MaxNoteWholes  = 64      // length of one note, in whole notes
 	MaxBarWholes   = 256     // length of one bar, in whole notes
+	MaxSymbols     = 2_000   // different chord symbols in a tune
 	MaxGraces      = 16      // before one note
 	MaxPartDepth   = 16      // of brackets in the order of parts
 	MaxFieldBytes  = 10_000  // of the text of one field, continued lines included
