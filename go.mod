@@ -42,9 +42,10 @@ require (
 	github.com/thesyncim/gopus v0.1.1 // indirect
 	gitlab.com/gomidi/midi/v2 v2.3.16 // indirect
 	golang.org/x/image v0.40.0 // indirect
-	golang.org/x/net v0.40.0 // indirect
+	golang.org/x/net v0.53.0 // indirect
 	golang.org/x/sys v0.44.0 // indirect
 	golang.org/x/text v0.37.0 // indirect
+	golang.org/x/tools v0.44.0 // indirect
 	modernc.org/knuth v0.5.5 // indirect
 	modernc.org/token v1.1.0 // indirect
 	star-tex.org/x/tex v0.7.1 // indirect

@@ -55,7 +55,7 @@ func (sh *shell) readFile(name string) ([]byte, error) {
 }
 
 func tooLarge(name string) error {
-	return problem(name, "file-size", fmt.Sprintf("the file is larger than %d MB", maxInput>>20), "a sheet of music is far smaller: is this the right file?")
+	return problem(name, "file-too-large", fmt.Sprintf("the file is larger than %d MB", maxInput>>20), "a sheet of music is far smaller: is this the right file?")
 }
 
 func fileProblem(name string, err error) error {

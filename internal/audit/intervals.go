@@ -81,7 +81,7 @@ func (p *page) ninthAllowed(m *moment, lo, hi *sound) bool {
 		return false
 	}
 	sheet := m.sheet
-	if p.song == nil {
+	if len(p.sheet) == 0 { // no sheet, or one without chords: the printed ones are all there is
 		sheet = c
 	}
 	if sheet == nil || sheet.tones.has(tune.class()) || !sheet.triad.has(rest.class()) {

@@ -1,0 +1,179 @@
+package main
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"gradatim/internal/sharedtest"
+)
+
+var update = flag.Bool("update", false, "rewrite what the program prints in scripts, README.md and docs")
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"gradatim": main})
+}
+
+// TestScripts runs the scripts in testdata/script: normal use, and every kind of
+// bad input. They check what is promised, not which notes are chosen.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 "testdata/script",
+		UpdateScripts:       *update,
+		RequireExplicitExec: true,
+		RequireUniqueNames:  true,
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("EXAMPLES", filepath.Join(sharedtest.Root(), "examples"))
+			return nil
+		},
+		Condition: func(cond string) (bool, error) {
+			if cond == "root" { // who may write anywhere
+				return os.Getuid() == 0, nil
+			}
+			return false, fmt.Errorf("unknown condition %s", cond)
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"run":      runCmd,
+			"shape":    shapeCmd,
+			"same":     sameCmd,
+			"repeat":   repeatCmd,
+			"pack":     packCmd,
+			"truncate": truncateCmd,
+			"list":     listCmd,
+		},
+	})
+}
+
+// runCmd: run CODE ARGS... runs the program and expects an exit code.
+func runCmd(ts *testscript.TestScript, neg bool, args []string) {
+	want := -1
+	if len(args) > 0 {
+		if n, err := strconv.Atoi(args[0]); err == nil {
+			want = n
+		}
+	}
+	if neg || want < 0 {
+		ts.Fatalf("usage: run EXIT-CODE ARGS...")
+	}
+	got := 0
+	if err := ts.Exec("gradatim", args[1:]...); err != nil {
+		var exit *exec.ExitError
+		if !errors.As(err, &exit) {
+			ts.Fatalf("%v", err)
+		}
+		got = exit.ExitCode()
+	}
+	if got != want {
+		ts.Fatalf("exit code %d, want %d", got, want)
+	}
+}
+
+// shapeCmd: shape NAME FILE checks that a JSON file has a documented shape.
+func shapeCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: shape NAME FILE")
+	}
+	var v any
+	if err := json.Unmarshal([]byte(ts.ReadFile(args[1])), &v); err != nil {
+		ts.Fatalf("%s: %v", args[1], err)
+	}
+	doc, err := readFormats()
+	ts.Check(err)
+	if wrong := doc.check(args[0], v); len(wrong) > 0 {
+		ts.Fatalf("%s is not of the documented shape %s:\n%s", args[1], args[0], strings.Join(wrong, "\n"))
+	}
+}
+
+// sameCmd: same DIR1 DIR2 compares all files of two folders, byte for byte.
+func sameCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: same DIR1 DIR2")
+	}
+	a, b := ts.MkAbs(args[0]), ts.MkAbs(args[1])
+	if x, y := strings.Join(names(ts, a), " "), strings.Join(names(ts, b), " "); x != y {
+		ts.Fatalf("%s has %s\n%s has %s", args[0], x, args[1], y)
+	}
+	for _, n := range names(ts, a) {
+		if ts.ReadFile(filepath.Join(a, n)) != ts.ReadFile(filepath.Join(b, n)) {
+			ts.Fatalf("%s differs", n)
+		}
+	}
+}
+
+// listCmd: list DIR NAME... expects just these files in a folder.
+func listCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 1 {
+		ts.Fatalf("usage: list DIR NAME...")
+	}
+	if got, want := strings.Join(names(ts, ts.MkAbs(args[0])), " "), strings.Join(args[1:], " "); got != want {
+		ts.Fatalf("%s has %s\nwant %s", args[0], got, want)
+	}
+}
+
+func names(ts *testscript.TestScript, dir string) []string {
+	entries, err := os.ReadDir(dir)
+	ts.Check(err)
+	out := make([]string, len(entries))
+	for i, e := range entries {
+		out[i] = e.Name()
+	}
+	return out
+}
+
+// repeatCmd: repeat FILE HEAD N TEXT TAIL writes a file with many repetitions of a
+// text; \n is the end of a line.
+func repeatCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 5 {
+		ts.Fatalf("usage: repeat FILE HEAD N TEXT TAIL")
+	}
+	n, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	nl := func(s string) string { return strings.ReplaceAll(s, `\n`, "\n") }
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(nl(args[1])+strings.Repeat(nl(args[3]), n)+nl(args[4])), 0o666))
+}
+
+// packCmd: pack ZIP NAME=FILE... packs files into a zip; a number in the place of
+// a file stands for as many blanks.
+func packCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: pack ZIP NAME=FILE...")
+	}
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for _, a := range args[1:] {
+		name, file, _ := strings.Cut(a, "=")
+		w, err := z.Create(name)
+		ts.Check(err)
+		data := []byte{}
+		if n, err := strconv.Atoi(file); err == nil {
+			data = bytes.Repeat([]byte{' '}, n)
+		} else {
+			data = []byte(ts.ReadFile(file))
+		}
+		_, err = w.Write(data)
+		ts.Check(err)
+	}
+	ts.Check(z.Close())
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b.Bytes(), 0o666))
+}
+
+// truncateCmd: truncate FILE N cuts a file off after N bytes.
+func truncateCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: truncate FILE N")
+	}
+	n, err := strconv.ParseInt(args[1], 10, 64)
+	ts.Check(err)
+	ts.Check(os.Truncate(ts.MkAbs(args[0]), n))
+}
