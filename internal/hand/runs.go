@@ -1,0 +1,317 @@
+package hand
+
+import (
+	"slices"
+
+	"gradatim/score"
+)
+
+// alike asks for the same fingers where the music repeats itself.
+func (f *fingerer) alike(stages []stage) {
+	f.runs(stages)
+	f.figures(stages)
+}
+
+// runs finds scales and broken chords that go on through the octaves and asks
+// for the same finger on the same key in each octave, up and down.
+//
+// The finger for each key of the octave is found on its own first: the cheapest
+// endless run, up and down again, is the cheapest cycle, found exactly by
+// dynamic programming from each pair of first fingers. The search then pays for
+// each note of the run that is fingered otherwise, so that the ends of a run
+// keep their freedom.
+func (f *fingerer) runs(stages []stage) {
+	known := map[classSet][12]uint8{}
+	for i := 0; i < len(stages); {
+		end, period := runFrom(stages, i)
+		if period == 0 {
+			i++
+			continue
+		}
+		keys := make([]int, 0, 8)
+		for j := i; j < i+period; j++ {
+			keys = append(keys, stages[j].down[0])
+		}
+		slices.Sort(keys)
+		set := classSetOf(keys, stages[i].down[0], period)
+		fingers, ok := known[set]
+		if !ok {
+			fingers = f.cycle(keys, stages[i].down[0])
+			known[set] = fingers
+		}
+		for j := i; j < end; j++ {
+			stages[j].want, stages[j].pull = fingers[class(stages[j].down[0])], f.w.alike
+		}
+		i = end - 1 // the note on which a run turns begins the way back
+	}
+}
+
+// class is a key's place in the octave.
+func class(key int) int { return ((key % 12) + 12) % 12 }
+
+// classSet names the keys of an octave that a run uses and, for a broken chord,
+// the one it begins with: its inversion. A scale keeps its fingers wherever it
+// begins, so the first one of a piece speaks for all.
+type classSet struct {
+	classes uint16
+	first   int8
+}
+
+func classSetOf(keys []int, first, period int) classSet {
+	var s classSet
+	for _, k := range keys {
+		s.classes |= 1 << class(k)
+	}
+	s.first = -1
+	if period <= 4 {
+		s.first = int8(class(first))
+	}
+	return s
+}
+
+// runFrom returns where a run that begins at a stage ends, and how many keys it
+// has in an octave; 0: no run begins here. A run goes one way in single joined
+// notes, three to eight in an octave, for an octave and a note at least.
+func runFrom(stages []stage, i int) (end, period int) {
+	if i+1 >= len(stages) || !stages[i].single() || !stages[i+1].single() || stages[i+1].join != 2 {
+		return i, 0
+	}
+	up := stages[i+1].down[0] > stages[i].down[0]
+	j := i + 1
+	for j < len(stages) && stages[j].single() && stages[j].join == 2 {
+		if k, l := stages[j-1].down[0], stages[j].down[0]; k == l || l > k != up {
+			break
+		}
+		if j-i >= 3 && period == 0 {
+			if d := stages[j].down[0] - stages[i].down[0]; d == 12 || d == -12 {
+				period = j - i
+			} else if d > 12 || d < -12 || j-i > 8 {
+				return i, 0
+			}
+		}
+		if period > 0 {
+			if d := stages[j].down[0] - stages[j-period].down[0]; d != 12 && d != -12 {
+				break
+			}
+		}
+		j++
+	}
+	if period < 3 || j-i < period+2 {
+		return i, 0
+	}
+	return j, period
+}
+
+// cycle returns the finger of each pitch class in an endless run over the keys
+// (one octave, ascending) that begins on a key.
+func (f *fingerer) cycle(keys []int, first int) (out [12]uint8) {
+	n := len(keys)
+	// From the first key away from the thumb's side: the left hand counts down.
+	from := 0
+	for i, k := range keys {
+		if class(k) == class(first) {
+			from = i
+		}
+	}
+	ks := make([]stage, n+2)
+	for i := range ks {
+		j := from + i
+		if f.h == score.Left {
+			j = from - i + 2*n
+		}
+		ks[i].n, ks[i].down[0], ks[i].join = 1, keys[j%n]+12*(j/n), 2
+	}
+	r := newRing(n)
+	for i := range n {
+		for a := 1; a <= 5; a++ {
+			one := 0
+			if a == 4 { // the longer group last: 1 2 3, 1 2 3 4
+				one += f.w.weak
+				if n > 4 {
+					one += f.w.late * (n - 1 - i)
+				}
+			}
+			if a == 1 && Black(ks[i].down[0]) {
+				one += f.w.thumbBlack
+			}
+			if i == 0 && !Black(ks[i].down[0]) && a != 1 {
+				one += f.w.start
+			}
+			for b := 1; b <= 5; b++ { // there and back
+				r.pair[i][a][b] += int32(one + f.step(&ks[i], &ks[i+1], a, b, 0) + f.step(&ks[i+1], &ks[i], b, a, 0))
+			}
+		}
+		d := f.way(ks[i].down[0], ks[i+2].down[0])
+		r.add(f, i, d, true)
+		r.add(f, i, -d, true)
+	}
+	for i, g := range r.solve() {
+		out[class(ks[i].down[0])] = g
+	}
+	return out
+}
+
+// ring holds the costs of a figure that repeats for ever: pair[i] from its note
+// i to the next, three[i] of note i and the two after it.
+type ring struct {
+	n     int
+	pair  [][6][6]int32
+	three [][6][6][6]int32
+}
+
+func newRing(n int) *ring {
+	return &ring{n: n, pair: make([][6][6]int32, n), three: make([][6][6][6]int32, n)}
+}
+
+// add adds the rules for three notes, the first of them note i, the last d
+// twelfths from it.
+func (r *ring) add(f *fingerer, i, d int, mid bool) {
+	for a := 1; a <= 5; a++ {
+		for b := 1; b <= 5; b++ {
+			for c := 1; c <= 5; c++ {
+				r.three[i][a][b][c] += f.change(a, b, c, d, mid)
+			}
+		}
+	}
+}
+
+// solve returns the fingers of the cheapest endless repetition, by dynamic
+// programming round the ring from each pair of first fingers.
+func (r *ring) solve() []uint8 {
+	const far = int32(1) << 30
+	n := r.n
+	best := far
+	found := make([]uint8, n+2)
+	back := make([][6][6]uint8, n+2)
+	for a0 := 1; a0 <= 5; a0++ {
+		for b0 := 1; b0 <= 5; b0++ {
+			var cost [6][6]int32
+			for a := range cost {
+				for b := range cost[a] {
+					cost[a][b] = far
+				}
+			}
+			cost[a0][b0] = r.pair[0][a0][b0]
+			for i := 1; i <= n; i++ {
+				var next [6][6]int32
+				for b := 1; b <= 5; b++ {
+					for c := 1; c <= 5; c++ {
+						next[b][c] = far
+						for a := 1; a <= 5; a++ {
+							if cost[a][b] == far {
+								continue
+							}
+							v := cost[a][b] + r.three[i-1][a][b][c]
+							if i < n {
+								v += r.pair[i][b][c]
+							}
+							if v < next[b][c] {
+								next[b][c] = v
+								back[i+1][b][c] = uint8(a)
+							}
+						}
+					}
+				}
+				cost = next
+			}
+			// After n steps the figure stands on its first two fingers again.
+			if v := cost[a0][b0]; v < best {
+				best = v
+				found[n], found[n+1] = uint8(a0), uint8(b0)
+				for i := n + 1; i >= 2; i-- {
+					found[i-2] = back[i][found[i-1]][found[i]]
+				}
+			}
+		}
+	}
+	return found[:n]
+}
+
+// Figures that are repeated on other keys, or the same, are fingered alike where
+// they turn back within the figure and are heard three times at least.
+const (
+	shortestFigure = 2
+	longestFigure  = 8
+	fewestFigures  = 3
+)
+
+// figures finds figures that are repeated higher or lower (sequences) or on the
+// spot and asks for the same fingers each time. The fingers are those of the
+// cheapest repetition, its costs summed over all the keys it is played on.
+func (f *fingerer) figures(stages []stage) {
+	for i := 0; i < len(stages); {
+		end, period := f.figureFrom(stages, i)
+		if period == 0 {
+			i++
+			continue
+		}
+		r := newRing(period)
+		for j := i; j < end; j++ {
+			s := &stages[j]
+			slot := (j - i) % period
+			for a := 1; a <= 5; a++ {
+				one := 0
+				if a == 4 {
+					one += f.w.weak
+				}
+				if a == 1 && Black(s.down[0]) {
+					one += f.w.thumbBlack
+				}
+				for b := 1; b <= 5; b++ {
+					r.pair[slot][a][b] += int32(one)
+					if j+1 < end {
+						r.pair[slot][a][b] += int32(f.step(s, &stages[j+1], a, b, 0))
+					}
+				}
+			}
+			if j+2 < end {
+				r.add(f, slot, f.way(s.down[0], stages[j+2].down[0]), f.inside(s.down[0], stages[j+1].down[0], stages[j+2].down[0]))
+			}
+		}
+		fingers := r.solve()
+		for j := i; j < end; j++ {
+			stages[j].want, stages[j].pull = fingers[(j-i)%period], f.w.figure
+		}
+		i = end
+	}
+}
+
+// figureFrom returns where the repetitions of a figure that begins at a stage
+// end, and its number of notes; 0: none begins here. Of several, the shortest
+// figure.
+func (f *fingerer) figureFrom(stages []stage, i int) (end, period int) {
+	for p := shortestFigure; p <= longestFigure; p++ {
+		j := i + 1
+		turns := false
+		for j < len(stages) && stages[j].single() && stages[j-1].single() && stages[j].join == 2 && stages[j].want == 0 {
+			k, l := stages[j-1].down[0], stages[j].down[0]
+			if k == l {
+				break
+			}
+			if j-i > p {
+				q, r := stages[j-1-p].down[0], stages[j-p].down[0]
+				d, e := f.way(k, l), f.way(q, r)
+				if (k < l) != (q < r) || d-e > 1 || e-d > 1 {
+					break
+				}
+			} else if j-i >= 2 && (k < l) != (stages[j-2].down[0] < k) {
+				turns = true
+			}
+			j++
+		}
+		if turns && j-i >= fewestFigures*p && f.leaves(stages[i:j]) {
+			return j, p
+		}
+	}
+	return i, 0
+}
+
+// leaves tells whether the notes do not lie under one position of the hand; where
+// they do, the position decides and not the figure.
+func (f *fingerer) leaves(stages []stage) bool {
+	lo, hi := stages[0].down[0], stages[0].down[0]
+	for i := range stages {
+		lo, hi = min(lo, stages[i].down[0]), max(hi, stages[i].down[0])
+	}
+	return Twelfths(lo, hi) > f.spans[1][5].MaxRel
+}

@@ -1,0 +1,285 @@
+package hand
+
+import (
+	"slices"
+
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// play is a Strike with the notes that it stands for.
+type play struct {
+	Strike
+	notes  [][]int // indexes into the score's notes, for each of Keys
+	holder []int   // index of the note, for each of Held
+}
+
+// plays gathers what a hand strikes, in order; grace notes come before what they
+// lead to.
+func plays(s score.Score, h score.Hand) []play {
+	var idx []int
+	for i := range s.Notes {
+		n := &s.Notes[i]
+		if hand := n.Hand; hand == h || hand != score.Left && h == score.Right {
+			idx = append(idx, i)
+		}
+	}
+	order := func(n *score.Note) int {
+		if n.Grace == 0 {
+			return 1 << 8
+		}
+		return int(n.Grace)
+	}
+	slices.SortStableFunc(idx, func(a, b int) int {
+		m, n := &s.Notes[a], &s.Notes[b]
+		if c := int(min(max(m.At-n.At, -1), 1)); c != 0 {
+			return c
+		}
+		if c := order(m) - order(n); c != 0 {
+			return c
+		}
+		return m.Pitch.MIDI() - n.Pitch.MIDI()
+	})
+	var out []play
+	var held []int
+	for i := 0; i < len(idx); {
+		n := &s.Notes[idx[i]]
+		p := play{Strike: Strike{At: n.At, End: n.At, Grace: n.Grace > 0}}
+		held = slices.DeleteFunc(held, func(j int) bool { return s.Notes[j].End() <= n.At })
+		before := len(held)
+		asked := false
+		for ; i < len(idx); i++ {
+			m := &s.Notes[idx[i]]
+			if m.At != n.At || order(m) != order(n) {
+				break
+			}
+			k := m.Pitch.MIDI()
+			if last := len(p.Keys) - 1; last >= 0 && p.Keys[last] == k {
+				p.notes[last] = append(p.notes[last], idx[i])
+			} else {
+				p.Keys = append(p.Keys, k)
+				p.notes = append(p.notes, []int{idx[i]})
+				p.Asked = append(p.Asked, m.Finger)
+			}
+			asked = asked || m.Finger > 0
+			p.End = max(p.End, m.End())
+			p.Rolled = p.Rolled || m.Marks.Has(score.Rolled)
+			if m.Dur > 0 {
+				held = append(held, idx[i])
+			}
+		}
+		if !asked {
+			p.Asked = nil
+		}
+		for _, j := range held[:before] {
+			k := s.Notes[j].Pitch.MIDI()
+			if !slices.Contains(p.Keys, k) && !slices.Contains(p.Held, k) && len(p.Held) < MaxKeys {
+				p.Held = append(p.Held, k)
+				p.holder = append(p.holder, j)
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// FingerScore returns the score with a finger on every note that has none yet;
+// fingers that are there are kept, and the others chosen to suit them. Of two
+// notes on one key at one time only the first is fingered. A note that must be
+// held while the hand moves on, and is better held by another finger, gets that
+// one as its silent change.
+func FingerScore(s score.Score, p Profile) score.Score {
+	s.Notes = slices.Clone(s.Notes)
+	for _, h := range [...]score.Hand{score.Right, score.Left} {
+		ps := plays(s, h)
+		strikes := make([]Strike, len(ps))
+		for i := range ps {
+			strikes[i] = ps[i].Strike
+			if i > 0 && s.Tempo.Set() {
+				wait := int64(ps[i].At-ps[i-1].At) * 60 * int64(Second) / (int64(s.Tempo.Beat) * int64(s.Tempo.PerMinute))
+				strikes[i].Quick = Micros(wait) < OneFinger
+			}
+		}
+		for i, f := range Finger(p, h, strikes) {
+			for j, g := range f.Keys {
+				s.Notes[ps[i].notes[j][0]].Finger = g
+			}
+			for j, g := range f.Held {
+				n := &s.Notes[ps[i].holder[j]]
+				if g != 0 && n.Finger != 0 && g != n.Finger && n.FingerTo == 0 {
+					n.FingerTo = g
+				}
+			}
+		}
+	}
+	return s
+}
+
+// Printed says which fingers a page shows.
+type Printed uint8
+
+// What a page shows. Some is what a teacher would write in: every note at level
+// 1; at level 2 also each bar's first note beside what level 3 shows; at level 3
+// beginnings, changes of position, crossings and each new chord; from level 4 on
+// only changes of position and crossings, and chords fingered in an unusual way.
+const (
+	Some Printed = iota
+	All
+	None
+)
+
+// Print returns the score with the fingers that a page of the level shows; the
+// others are taken out. Level 0, a score that is none of a ladder, is printed as
+// level 3.
+func Print(s score.Score, what Printed, level int) score.Score {
+	s.Notes = slices.Clone(s.Notes)
+	if what == All || what == Some && level == 1 {
+		return s
+	}
+	keep := make([]bool, len(s.Notes))
+	if what == Some {
+		if level <= 0 {
+			level = 3
+		}
+		for _, h := range [...]score.Hand{score.Right, score.Left} {
+			markPrinted(s, h, level, keep)
+		}
+	}
+	for i := range s.Notes {
+		if !keep[i] {
+			s.Notes[i].Finger, s.Notes[i].FingerTo = 0, 0
+		}
+	}
+	return s
+}
+
+// markPrinted marks the notes of a hand whose fingers are shown.
+func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
+	ps := plays(s, h)
+	f := newFingerer(Profile{}, h, standard)
+	show := func(p *play) {
+		for _, ns := range p.notes {
+			keep[ns[0]] = true
+		}
+	}
+	seen := map[[2 * MaxKeys]int]int{} // chord with its fingers → index of the bar
+	bar, shownBar := 0, -1
+	for i := range ps {
+		p := &ps[i]
+		for bar+1 < len(s.Bars) && s.Bars[bar+1].At <= p.At {
+			bar++
+		}
+		for _, ns := range p.notes {
+			if s.Notes[ns[0]].FingerTo != 0 {
+				keep[ns[0]] = true
+			}
+		}
+		if p.Grace && level > 3 {
+			continue
+		}
+		begins := i == 0 || p.At-ps[i-1].End >= theory.Quarter
+		if begins && level <= 4 || i == 0 {
+			show(p)
+			shownBar = bar
+		}
+		if level == 2 && bar != shownBar {
+			show(p)
+			shownBar = bar
+		}
+		if len(p.Keys) == 1 {
+			if i == 0 || begins && level > 4 {
+				continue
+			}
+			q := &ps[i-1]
+			if !expected(s, h, q, p) {
+				show(p)
+			}
+			continue
+		}
+		var id [2 * MaxKeys]int
+		for j, k := range p.Keys {
+			if j < MaxKeys {
+				id[j], id[MaxKeys+j] = k, int(s.Notes[p.notes[j][0]].Finger)
+			}
+		}
+		if level <= 3 {
+			if last, ok := seen[id]; !ok || bar-last > 7 {
+				show(p)
+			}
+			seen[id] = bar
+			continue
+		}
+		if _, ok := seen[id]; !ok && !f.usual(s, p) {
+			show(p)
+		}
+		seen[id] = bar
+	}
+}
+
+// expected tells whether a reader who knows the finger of the note before finds
+// this one by himself: the next finger for the next step, as in a position of
+// five fingers, the same finger for the same key, or the neighbour in a chord
+// just shown.
+func expected(s score.Score, h score.Hand, before, p *play) bool {
+	n := &s.Notes[p.notes[0][0]]
+	for j, k := range before.Keys {
+		m := &s.Notes[before.notes[j][0]]
+		if m.Finger == 0 {
+			continue
+		}
+		if k == p.Keys[0] {
+			return m.Finger == n.Finger
+		}
+		if len(before.Keys) > 1 {
+			continue
+		}
+		d := n.Pitch.Staff() - m.Pitch.Staff()
+		if h == score.Left {
+			d = -d
+		}
+		return int(m.Finger)+d == int(n.Finger)
+	}
+	// After a chord: within it or beside it in the position that it gives.
+	for j := range before.Keys {
+		m := &s.Notes[before.notes[j][0]]
+		d := n.Pitch.Staff() - m.Pitch.Staff()
+		if h == score.Left {
+			d = -d
+		}
+		if d >= -2 && d <= 2 && int(m.Finger)+d == int(n.Finger) {
+			return true
+		}
+	}
+	return false
+}
+
+// usual tells whether a chord is fingered as a hand would by itself.
+func (f *fingerer) usual(s score.Score, p *play) bool {
+	if len(p.Keys) > MaxKeys {
+		return true
+	}
+	down := slices.Clone(p.Keys)
+	if f.h == score.Left {
+		slices.Reverse(down)
+	}
+	opts := f.options(down, Strike{Keys: p.Keys, Rolled: p.Rolled}, nil)
+	best := 0
+	for i := range opts {
+		if opts[i].cost < opts[best].cost {
+			best = i
+		}
+	}
+	if len(opts) == 0 {
+		return true
+	}
+	for j := range down {
+		at := j
+		if f.h == score.Left {
+			at = len(down) - 1 - j
+		}
+		if s.Notes[p.notes[at][0]].Finger != opts[best].fingers[j] {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,139 @@
+package hand
+
+import (
+	"slices"
+	"testing"
+
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// page makes a score of a line for each hand.
+func page(t testing.TB, right, left string) score.Score {
+	t.Helper()
+	var s score.Score
+	var end theory.Dur
+	for h, text := range map[score.Hand]string{score.Right: right, score.Left: left} {
+		for _, st := range line(t, text) {
+			for _, k := range st.Keys {
+				n := score.Note{Hand: h, Voice: 1, At: st.At, Dur: st.End - st.At, Pitch: spelled(k)}
+				if st.Grace {
+					n.Grace = 1
+				}
+				if st.Rolled {
+					n.Marks = score.Rolled
+				}
+				s.Notes = append(s.Notes, n)
+				end = max(end, n.End())
+			}
+		}
+	}
+	m := leadsheet.Meter{Beats: 4, Unit: 4}
+	for at := theory.Dur(0); at < end; at += m.Bar() {
+		s.Bars = append(s.Bars, score.Bar{At: at, Dur: m.Bar(), Meter: m, Number: len(s.Bars) + 1})
+	}
+	return s.Finish()
+}
+
+func spelled(key int) theory.Pitch {
+	for _, l := range []theory.Name{{Letter: theory.C}, {Letter: theory.D}, {Letter: theory.E}, {Letter: theory.F}, {Letter: theory.G}, {Letter: theory.A}, {Letter: theory.B}} {
+		if l.Class() == key%12 {
+			return l.At(key/12 - 1)
+		}
+	}
+	p := spelled(key - 1)
+	p.Alter = 1
+	return p
+}
+
+func printed(s score.Score) (n int) {
+	for _, x := range s.Notes {
+		if x.Finger != 0 {
+			n++
+		}
+	}
+	return n
+}
+
+func TestFingerScore(t *testing.T) {
+	s := page(t, "E4+G4+C5:1 ^D#5 E5:1 F5:1 G5:1 C5:4", "C3:1 E3+G3:1 C3:1 E3+G3:1 ~C3+E4:4")
+	before := slices.Clone(s.Notes)
+	f := FingerScore(s, Default())
+	for _, n := range f.Notes {
+		if n.Finger < 1 || n.Finger > 5 {
+			t.Errorf("%s has finger %d", n.Pitch, n.Finger)
+		}
+	}
+	if !slices.Equal(s.Notes, before) {
+		t.Error("the argument was changed")
+	}
+	// Fingered once, it stays as it is, and a teacher's finger is kept.
+	if again := FingerScore(f, Default()); !slices.Equal(again.Notes, f.Notes) {
+		t.Error("fingering a fingered score changed it")
+	}
+	s.Notes = slices.Clone(before)
+	for i := range s.Notes {
+		if s.Notes[i].Pitch.MIDI() == 77 { // F5
+			s.Notes[i].Finger = 1
+		}
+	}
+	for _, n := range FingerScore(s, Default()).Notes {
+		if n.Pitch.MIDI() == 77 && n.Finger != 1 {
+			t.Errorf("the finger asked for became %d", n.Finger)
+		}
+	}
+}
+
+// Two voices on one key: one finger, printed once.
+func TestFingerScoreUnison(t *testing.T) {
+	s := page(t, "C4:4", "C3:4")
+	s.Notes = append(s.Notes, score.Note{ID: "x", Hand: score.Right, Voice: 2, Dur: theory.Whole, Pitch: spelled(60)})
+	f := FingerScore(s.Finish(), Default())
+	if n := printed(f); n != 2 {
+		t.Errorf("%d fingers on two keys", n)
+	}
+}
+
+func TestPrint(t *testing.T) {
+	right := "C4:1 D4:1 E4:1 F4:1 G4:1 A4:1 B4:1 C5:1 D5:1 C5:1 B4:1 A4:1 G4:2 C4+E4+G4:2 C4+E4+G4:2 G4+C5+E5:2 C4:1 G4:1 E4:1 G4:1"
+	left := "C3:1 E3+G3:1 C3:1 E3+G3:1 C3:1 E3+G3:1 C3:1 E3+G3:1 G2:1 D3:1 G3:1 D3:1 C3:4 C3:4 C3:4"
+	s := FingerScore(page(t, right, left), Default())
+	all := len(s.Notes)
+	shown := map[int]int{}
+	for level := 1; level <= 5; level++ {
+		p := Print(s, Some, level)
+		shown[level] = printed(p)
+		t.Logf("level %d: %d of %d", level, shown[level], all)
+		for i, n := range p.Notes {
+			if n.Finger != 0 && n.Finger != s.Notes[i].Finger {
+				t.Errorf("level %d: a finger changed in print", level)
+			}
+		}
+	}
+	if shown[1] != all {
+		t.Errorf("level 1 shows %d of %d", shown[1], all)
+	}
+	for level := 2; level <= 5; level++ {
+		if shown[level] > shown[level-1] {
+			t.Errorf("level %d shows more than level %d", level, level-1)
+		}
+	}
+	if shown[5] == 0 || shown[5] > all/3 || shown[3] > all/2 {
+		t.Errorf("shown: %v of %d", shown, all)
+	}
+	if n := printed(Print(s, None, 1)); n != 0 {
+		t.Errorf("none shows %d", n)
+	}
+	if n := printed(Print(s, All, 5)); n != all {
+		t.Errorf("all shows %d", n)
+	}
+	// The scale's crossing is shown at every level.
+	for level := 1; level <= 5; level++ {
+		for i, n := range Print(s, Some, level).Notes {
+			if full := s.Notes[i]; n.Hand == score.Right && full.At == 3*theory.Quarter && n.Finger == 0 {
+				t.Errorf("level %d hides the thumb passing under to %s", level, n.Pitch)
+			}
+		}
+	}
+}
