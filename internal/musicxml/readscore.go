@@ -34,7 +34,7 @@ func (r *reader) score(doc *document) (score.Score, bool) {
 	}
 	content := reach(lanes, n)
 	turns := r.turns(lanes, content)
-	bars, _ := r.bars(mains[0], content, turns)
+	bars, _ := r.bars(mains[0], content, turns, false)
 	r.repeatsKept(turns)
 	s := score.Score{
 		Title: doc.title(), Rights: strings.Join(doc.rights, "; "), Level: doc.level, LevelName: doc.levelName,
@@ -511,6 +511,9 @@ func (j *joiner) add(s *score.Score, note score.Note, n *placed, tied bool, here
 			}
 			s.Notes[i].Dur = note.End() - s.Notes[i].At
 			s.Notes[i].Marks |= note.Marks & (score.Fermata | score.SlurTo | score.SlurFrom)
+			if note.Ornament == score.Tremolo { // it may begin after a short note
+				s.Notes[i].Ornament = score.Tremolo
+			}
 			j.last = i
 			if n.tieFrom {
 				j.wait(midi, i, here)

@@ -297,7 +297,7 @@ func (w *scoreWriter) notations(b *notate.Bar, v *notate.Voice, e, whole *notate
 	if h.Last && marks&score.Fermata != 0 {
 		w.leaf("fermata", "normal", "type", "upright")
 	}
-	if e.Arpeggio > 0 {
+	if e.Arpeggio > 0 && h.First {
 		w.empty("arpeggiate", "number", strconv.Itoa(e.Arpeggio))
 	}
 	w.end()

@@ -25,19 +25,15 @@ func (w *scoreWriter) sign(s notate.Sign, off theory.Dur) {
 		if s.Text == "N.C." && w.silentAt(s.At) {
 			return // printed with the chord symbol
 		}
-		place := "above"
-		if s.Staff == score.Left {
-			place = "below"
-		}
-		w.direction(s, off, place, func() { w.leaf("words", s.Text) })
+		w.direction(s, off, "above", func() { w.leaf("words", s.Text) })
 	case notate.SignDynamic:
 		w.direction(s, off, "below", func() {
-			w.open("dynamics")
-			if dynamicNames[s.Text] {
-				w.empty(s.Text)
-			} else {
-				w.leaf("other-dynamics", s.Text)
+			if !dynamicNames[s.Text] {
+				w.leaf("words", s.Text, "font-style", "italic") // "dolce"
+				return
 			}
+			w.open("dynamics")
+			w.empty(s.Text)
 			w.close()
 		})
 	case notate.SignPedalDown:

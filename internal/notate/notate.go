@@ -2,6 +2,7 @@ package notate
 
 import (
 	"fmt"
+	"slices"
 
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -24,6 +25,7 @@ func of(s score.Score, staves int) (Page, leadsheet.Problems) {
 	}
 	w.source()
 	w.bars()
+	w.merge()
 	w.chooseClefs()
 	w.chooseOctaves()
 	w.accidentals()
@@ -187,8 +189,12 @@ func (w *writer) bars() {
 			w.warn(c.at, "note-too-short", fmt.Sprintf("%s is too short to be written and is left out",
 				w.Source.Notes[c.notes[0]].Pitch), "lengthen it")
 		}
+		long := slices.ContainsFunc(c.written, func(at place) bool { return w.event(at).Value.Base >= theory.Quarter })
 		for i, at := range c.written {
 			e := w.event(at)
+			if long && e.Value.Base < theory.Quarter {
+				e.Tremolo = NoTremolo // a short note tied to it is no place to shake
+			}
 			for j := range e.Heads {
 				h := &e.Heads[j]
 				h.First, h.Last = i == 0, i == len(c.written)-1

@@ -122,7 +122,11 @@ func (w *writer) arpeggios() {
 	}
 	w.each(func(_ *Bar, _ *Voice, e *Event) {
 		if mine(e) {
-			rolled[e.At] += len(e.Heads)
+			for _, h := range e.Heads {
+				if h.First {
+					rolled[e.At]++
+				}
+			}
 		}
 	})
 	w.each(func(_ *Bar, _ *Voice, e *Event) {
