@@ -83,7 +83,7 @@ func infoFrame(index int64, size, frames, padding int) []byte {
 	be := binary.BigEndian
 	be.PutUint32(tag[4:], 1|2|4) // frames, bytes, table of contents
 	be.PutUint32(tag[8:], uint32(frames))
-	be.PutUint32(tag[12:], uint32((frames+1)*size))
+	be.PutUint32(tag[12:], uint32(frames*size)) // without this frame: players find a place by proportion
 	for i := range 100 {
 		tag[16+i] = byte(i * 256 / 100)
 	}
