@@ -2,6 +2,7 @@ package audit
 
 import (
 	"fmt"
+	"slices"
 
 	"gradatim/internal/hand"
 	"gradatim/score"
@@ -77,31 +78,62 @@ func (p *page) sheetHas(i int) bool {
 	return j >= 0 && p.song.Bars[j].At == b.At && p.song.Bars[j].Dur == b.Dur
 }
 
-// voices judges that each voice is one line of notes or chords.
+// voices judges that each voice is one line of notes or chords. A chord of which
+// some notes are tied over into the next one is one as well: its notes end apart
+// where another note of the voice begins.
 func (p *page) voices() {
-	type line struct {
-		at, end theory.Dur
-		note    int
-	}
-	var last [3][256]line
-	for i := range p.s.Notes {
+	var lines [3][256][]int // notes still sounding
+	for i := 0; i < len(p.s.Notes); {
 		n := &p.s.Notes[i]
 		if n.Grace > 0 || n.Dur <= 0 {
+			i++
 			continue
 		}
-		h := n.Hand
-		if h > score.Left {
-			h = score.Left
+		// What the voice strikes at this moment.
+		j := i
+		for j < len(p.s.Notes) && p.s.Notes[j].At == n.At && p.s.Notes[j].Hand == n.Hand && p.s.Notes[j].Voice == n.Voice {
+			j++
 		}
-		l := &last[h][n.Voice]
-		switch {
-		case l.end > n.At && l.at < n.At:
-			p.report(n.At, VoiceOverlap, fmt.Sprintf("%s hand, voice %d: %s begins before %s ends", n.Hand, n.Voice, n.Pitch.Pretty(), p.s.Notes[l.note].Pitch.Pretty()), l.note, i)
-		case l.end > n.At && l.at == n.At && l.end != n.End():
-			p.report(n.At, VoiceOverlap, fmt.Sprintf("%s hand, voice %d: %s and %s are struck together and end apart", n.Hand, n.Voice, p.s.Notes[l.note].Pitch.Pretty(), n.Pitch.Pretty()), l.note, i)
+		line := &lines[min(n.Hand, score.Left)][n.Voice]
+		p.tiedOn(*line, n.At)
+		*line = slices.DeleteFunc(*line, func(k int) bool { return p.s.Notes[k].End() <= n.At })
+		for k := i; k < j; k++ {
+			m := &p.s.Notes[k]
+			if m.Grace > 0 || m.Dur <= 0 {
+				continue
+			}
+			for _, h := range *line {
+				if held := &p.s.Notes[h]; held.At < m.At && held.End() < m.End() {
+					p.report(m.At, VoiceOverlap, fmt.Sprintf("%s hand, voice %d: %s begins before %s ends", m.Hand, m.Voice, m.Pitch.Pretty(), held.Pitch.Pretty()), h, k)
+					break
+				}
+			}
+			if len(*line) < most {
+				*line = append(*line, k)
+			}
 		}
-		if n.End() >= l.end {
-			*l = line{n.At, n.End(), i}
+		i = j
+	}
+	for h := range lines {
+		for v := range lines[h] {
+			p.tiedOn(lines[h][v], 1<<62)
+		}
+	}
+}
+
+// tiedOn judges that the notes of a voice end together, or where its next note
+// begins.
+func (p *page) tiedOn(line []int, next theory.Dur) {
+	for i, a := range line {
+		for _, b := range line[i+1:] {
+			x, y := &p.s.Notes[a], &p.s.Notes[b]
+			if x.End() > y.End() {
+				x, y = y, x
+			}
+			if x.At == y.At && x.End() < y.End() && x.End() < next {
+				p.report(y.At, VoiceOverlap, fmt.Sprintf("%s hand, voice %d: %s ends before %s, and no note begins there", x.Hand, x.Voice, x.Pitch.Pretty(), y.Pitch.Pretty()), a, b)
+				return
+			}
 		}
 	}
 }

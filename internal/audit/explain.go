@@ -95,6 +95,15 @@ func (p *page) melodyInForce() []int {
 
 // reasonFor explains one sound. Everything later is already explained.
 func (p *page) reasonFor(i, tune int) reason {
+	r := p.firstReason(i, tune)
+	if s := &p.sounds[i]; r == unexplained && s.chord >= 0 && !p.chords[s.chord].silent && p.chords[s.chord].tensions.has(s.class()) {
+		return tension
+	}
+	return r
+}
+
+// firstReason finds what a sound is heard as before anything else.
+func (p *page) firstReason(i, tune int) reason {
 	s := &p.sounds[i]
 	if s.melody || tune >= 0 && p.sounds[tune].class() == s.class() {
 		return theTune
@@ -108,11 +117,15 @@ func (p *page) reasonFor(i, tune int) reason {
 	case c.silent:
 	case c.tones.has(s.class()):
 		return chordTone
-	case c.tensions.has(s.class()):
-		return tension
 	}
 	g := p.group1(s)
 	lowest := s.hand == score.Left && i == g.first
+	// A lone bass note that could be a tension is heard first as a line on its
+	// way: D13 does not stand on its sharp eleventh.
+	alone := lowest && g.last-g.first == 1
+	if !c.silent && c.tensions.has(s.class()) && !alone {
+		return tension
+	}
 	if s.chord+1 < len(p.chords) {
 		next := &p.chords[s.chord+1]
 		// A bass note that is only a tension of the next chord leads into it by

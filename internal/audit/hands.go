@@ -66,9 +66,14 @@ func (p *page) judgeReach(m *moment, h score.Hand, pedal []score.Direction) {
 }
 
 // letGo tells whether a held note may have left its key: it is the lowest of a
-// rolled chord, or the pedal went down while the key was held, before the moment.
+// rolled chord, or the pedal went down before the moment and stays down. A score
+// of others without any pedal sign leaves the pedal to the player, who will keep
+// with it what the hand has to leave.
 func (p *page) letGo(s *sound, m *moment, pedal []score.Direction) bool {
 	if g := p.group1(s); s.rolled && p.sounds[g.first].key == s.key && g.last-g.first > 1 {
+		return true
+	}
+	if p.song == nil && len(pedal) == 0 {
 		return true
 	}
 	// The pedal must be down before the moment and stay down through it.
@@ -180,7 +185,7 @@ func (p *page) judgeMotion(m *moment, h score.Hand, st *motion) {
 	}
 	if len(st.from) > 0 && !(tune && st.tune) {
 		t := st.clock.micros(at - st.fromAt)
-		if !hand.Jump(p.profile.Reach(h), st.from, to, t) {
+		if !hand.Leaps(p.profile.Reach(h), st.from, to, t) {
 			mv := hand.MoveBetween(p.profile.Reach(h), st.from, to)
 			p.report(m.at, Jump, fmt.Sprintf("the %s hand has %d ms to move %s to %s", h, t/1000, mv.Distance, keyList(to)), p.notes(hit)...)
 		}

@@ -11,16 +11,21 @@ const Second Micros = 1_000_000
 // Speed limits. What is impossible, not what is hard; common practice, no
 // published source, so they are generous.
 const (
-	// OneFinger is the shortest time between two strokes of one finger, or of
-	// a whole chord, on the same key: six a second.
+	// OneFinger is the shortest time between two strokes of one finger on the
+	// same key: six a second.
 	OneFinger = Second / 6
+	// WholeHand is the shortest time between two strokes of a whole chord from
+	// the wrist: nine a second. Song accompaniments of the nineteenth century
+	// repeat chords eight to nine times a second for whole pages.
+	WholeHand = Second / 9
 	// ChangingFingers is the shortest time between strokes on the same key
 	// when fingers take turns: twelve a second.
 	ChangingFingers = Second / 12
 )
 
-// jumps gives how far a hand moves in a time, onset to onset; between two points
-// the limit is a straight line, beyond the last it goes on with the last slope.
+// jumps gives how far a hand moves in a time, onset to onset, again and again;
+// between two points the limit is a straight line, beyond the last it goes on
+// with the last slope.
 // 12, 19 and 24 semitones in 0.2, 0.3 and 0.4 s: common practice, no source.
 var jumps = [...]struct {
 	time Micros
@@ -75,18 +80,25 @@ func MoveBetween(reach Length, from, to []int) Move {
 }
 
 // Jump tells whether a hand with the given reach gets from the keys of one onset
-// to those of the next in the time between them.
+// to those of the next in the time between them, as often as a texture asks.
 func Jump(reach Length, from, to []int, t Micros) bool {
 	m := MoveBetween(reach, from, to)
 	return m.Distance <= Farthest(t, m.Black)
 }
 
+// Leaps tells whether a hand makes the jump at all: a leap now and then takes
+// three quarters of the time. Song accompaniments of the nineteenth century ask
+// for leaps between the two limits.
+func Leaps(reach Length, from, to []int, t Micros) bool {
+	return Jump(reach, from, to, t*4/3)
+}
+
 // Repeats tells whether a key can be struck again after the time: by fingers
-// taking turns where it is struck alone, by the same finger where it belongs to
-// a chord.
+// taking turns where it is struck alone, from the wrist where it belongs to a
+// chord.
 func Repeats(t Micros, inChord bool) bool {
 	if inChord {
-		return t >= OneFinger
+		return t >= WholeHand
 	}
 	return t >= ChangingFingers
 }

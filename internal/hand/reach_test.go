@@ -208,6 +208,19 @@ func TestJump(t *testing.T) {
 	}
 }
 
+func TestLeaps(t *testing.T) {
+	reach := Default().Reach(score.Left)
+	from, to := keys(t, "C2"), keys(t, "C4 E4 G4")
+	for _, tt := range []struct {
+		ms         Micros
+		jump, leap bool
+	}{{400, true, true}, {390, false, true}, {300, false, true}, {290, false, false}} {
+		if j, l := Jump(reach, from, to, tt.ms*1000), Leaps(reach, from, to, tt.ms*1000); j != tt.jump || l != tt.leap {
+			t.Errorf("two octaves in %d ms: jump %v, leap %v", tt.ms, j, l)
+		}
+	}
+}
+
 func TestFarthestGrows(t *testing.T) {
 	for ms := Micros(1); ms < 3000; ms++ {
 		a, b := Farthest((ms-1)*1000, false), Farthest(ms*1000, false)
@@ -227,7 +240,7 @@ func TestRepeats(t *testing.T) {
 		want  bool
 	}{
 		{Second / 12, false, true}, {Second/12 - 1, false, false},
-		{Second / 6, true, true}, {Second/6 - 1, true, false}, {Second / 7, false, true},
+		{Second / 9, true, true}, {Second/9 - 1, true, false}, {Second / 11, false, true},
 	} {
 		if got := Repeats(tt.t, tt.chord); got != tt.want {
 			t.Errorf("%d µs, chord %v: %v", tt.t, tt.chord, got)
