@@ -259,7 +259,11 @@ func (r *reading) level(n *heard, phrases []phrase) float64 {
 	if n.note.Grace > 0 {
 		v -= 8
 	}
-	return v * (1 + float64(n.note.Velocity)/100)
+	percent := float64(n.note.Velocity)
+	if n.role == score.GhostNote || n.note.Marks.Has(score.Ghost) {
+		percent = max(percent, 0) // soft already
+	}
+	return v * (1 + percent/100)
 }
 
 // weight is what the place in the bar adds.

@@ -28,8 +28,8 @@ type span struct {
 func (r *reading) pedal(pass int) []event.Pedal {
 	var out []event.Pedal
 	spans, written := r.writtenPedal()
-	if !written {
-		spans = r.spans()
+	if !written || r.score.Level > 0 {
+		spans = merged(spans, r.spans())
 	}
 	rolls := r.rolls(pass)
 	for _, s := range spans {
@@ -52,6 +52,19 @@ func (r *reading) pedal(pass int) []event.Pedal {
 		out = append(out, event.Pedal{Time: down, Value: pedalDown}, event.Pedal{Time: up, Value: 0})
 	}
 	return out
+}
+
+// merged adds to the written spans those of the player's own that leave them
+// alone. On our own pages a written pedal holds a wide roll and says nothing of
+// the bars around it; on others' pages what is not pedalled is meant dry.
+func merged(written, own []span) []span {
+	for _, s := range own {
+		if !slices.ContainsFunc(written, func(w span) bool { return s.from < w.to && w.from < s.to }) {
+			written = append(written, s)
+		}
+	}
+	slices.SortFunc(written, func(a, b span) int { return cmp.Compare(a.from, b.from) })
+	return written
 }
 
 // writtenPedal returns the spans that the score itself asks for.

@@ -384,9 +384,15 @@ func TestPedal(t *testing.T) {
 	if p := play(t, tune, perform.Options{Hands: perform.Melody}); len(p.Pedals) != 0 {
 		t.Errorf("pedal under the melody alone: %v", p.Pedals)
 	}
-	written := play(t, tune+"sign 0 L pedal down\nsign 1 L pedal up\nsign 2 L pedal down\n", perform.Options{Click: true})
-	if len(written.Pedals) != 4 {
-		t.Errorf("written pedal: %v", written.Pedals)
+	// Another's page is pedalled as it says and nowhere else.
+	signs := "sign 0 L pedal down\nsign 1 L pedal up\nsign 2 L pedal down\nsign 3 L pedal up\n"
+	theirs := play(t, strings.Replace(tune, "level 3", "level 0", 1)+signs, perform.Options{Click: true})
+	if len(theirs.Pedals) != 4 {
+		t.Errorf("pedal written in another's page: %v", theirs.Pedals)
+	}
+	// On ours, bars without a sign are pedalled by the chord.
+	if ours := play(t, tune+signs, perform.Options{Click: true}); len(ours.Pedals) != 4+8 {
+		t.Errorf("%d moves of the pedal, want two written and four by the chord", len(ours.Pedals))
 	}
 }
 
