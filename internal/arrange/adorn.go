@@ -219,7 +219,7 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 					if f.Clears && givesWay(u) && u.Pitch.MIDI() >= t.Pitch.MIDI()-2 {
 						continue
 					}
-					if u.Pitch.MIDI() >= t.Pitch.MIDI()-1 || rubs(u.Pitch.MIDI(), t.Pitch.MIDI(), c.Chord) {
+					if u.Pitch.MIDI() >= t.Pitch.MIDI()-1 || rubs(u.Pitch.MIDI(), t.Pitch.MIDI(), c.Chord) && (c.Chord.HasClass(t.Pitch.Class()) || t.Dur >= c.Meter.BeatDur()) {
 						return false
 					}
 				}

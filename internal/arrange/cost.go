@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"gradatim/internal/hand"
+	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/score"
 	"gradatim/theory"
@@ -147,7 +148,7 @@ func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 			continue
 		}
 		mk := m.Pitch.MIDI()
-		if mk <= key+1 || !p.ninthAllowed(c, t, m) {
+		if mk <= key+1 || !p.ninthAllowed(c, t, m) || p.excludes(c, t, m) {
 			if m.At <= t.At || m.At-t.At < theory.Eighth {
 				return false
 			}
@@ -190,6 +191,25 @@ func (c *cell) micros(d theory.Dur) hand.Micros {
 	return hand.Micros(int64(d) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter)))
 }
 
+// excludes tells whether a tone and a note of the tune that stays on a strong
+// beat exclude one another over a dominant or a major seventh: the tune counts as
+// a voice, and the accompaniment yields.
+func (p *piece) excludes(c *cell, t *technique.Tone, m technique.MelodyNote) bool {
+	if !c.Chord.Dominant() && !c.Chord.Tones.Has(theory.Degree{Number: 7}) {
+		return false
+	}
+	from := max(t.At, m.At)
+	if min(t.End(), m.End)-from < c.Meter.BeatDur() || c.Meter.Strength(from-c.BarAt) > 1 {
+		return false
+	}
+	a, in := c.Chord.Degree(t.Pitch.Name)
+	if !in {
+		return false
+	}
+	b, _ := harmony.DegreeOver(c.Chord, m.Pitch.Name)
+	return harmony.Worst(a, b, m.Pitch.MIDI()-t.Pitch.MIDI()) == harmony.Hard
+}
+
 // beatTempo is the tempo in beats a minute.
 func (c *cell) beatTempo() int { return int(theory.Dur(c.Tempo) * theory.Quarter / c.Meter.BeatDur()) }
 
@@ -215,7 +235,7 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 				continue
 			}
 			mk := m.Pitch.MIDI()
-			if mk < key+2 || mk-key > c.Caps.Span[0] || !p.hand.Reaches(score.Right, []int{key, mk}) || !p.ninthAllowed(c, t, m) {
+			if mk < key+2 || mk-key > c.Caps.Span[0] || !p.hand.Reaches(score.Right, []int{key, mk}) || !p.ninthAllowed(c, t, m) || p.excludes(c, t, m) {
 				if m.At <= t.At || m.At-t.At < theory.Eighth {
 					return option{}, false
 				}

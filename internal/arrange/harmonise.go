@@ -25,15 +25,16 @@ import (
 // reading together with the budget already spent, so the budgets bind exactly
 // and not on average. A backward pass gives every reading the cost of the
 // cheapest piece through it, which orders the runners-up that a teacher may pick
-// instead. Cost: O(n · r² · b) for n spans, r ≤ maxReadings readings, b budget
+// instead. Cost: O(n · r² · b) for n spans, r readings (perDevice of each device), b budget
 // states. All costs are integers and ties go to the earlier reading, so the
 // result is the same on every machine.
 //
 // Rejected: choosing span by span (a device that suits one chord spoils the
 // next), and beam search (as fast here, and not exact).
 
-// maxReadings bounds the readings kept for one span, cheapest first.
-const maxReadings = 40
+// perDevice bounds the readings of one device that are kept for one span,
+// cheapest first.
+const perDevice = 4
 
 // reading is one way to play one span of the sheet.
 type reading struct {
@@ -42,7 +43,8 @@ type reading struct {
 	cost      int
 	chromatic int
 	chain     bool
-	in, out   [2]int8 // guide tones (pitch classes) of the first and last chord; −1: none
+	then      theory.Chord // what the next span must begin with; zero: the sheet's chord
+	in, out   [2]int8      // guide tones (pitch classes) of the first and last chord; −1: none
 }
 
 type painted struct {
@@ -52,7 +54,8 @@ type painted struct {
 
 const (
 	never    = 1 << 40
-	monotony = 8 // the same device twice running, unless it makes a chain
+	monotony = 5  // the same device twice running, unless it makes a chain
+	misled   = 40 // a device that leads to one chord, followed by another
 )
 
 func (p *piece) harmonise(ctx context.Context) error {
@@ -142,11 +145,17 @@ func (p *piece) readings(i int) []reading {
 	rewrites = p.chosenChords(s, rewrites)
 	var out []reading
 	for _, rw := range rewrites {
-		r := reading{device: rw.Device, cost: rw.Cost - p.level.Colour*rw.Chromatic/4, chromatic: rw.Chromatic, chain: rw.Chain}
+		r := reading{device: rw.Device, cost: rw.Cost - p.level.Colour*rw.Chromatic/4, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}
 		out = append(out, p.paint(pass, rw, r)...)
 	}
 	slices.SortStableFunc(out, func(a, b reading) int { return cmp.Compare(a.cost, b.cost) })
-	out = out[:min(len(out), maxReadings)]
+	// The few cheapest of each device: the sheet's own chord, which spends
+	// nothing, is always among them, so that a way through exists.
+	count := map[string]int{}
+	out = slices.DeleteFunc(out, func(r reading) bool {
+		count[r.device]++
+		return count[r.device] > perDevice
+	})
 	for k := range out {
 		cs := out[k].chords
 		out[k].in, out[k].out = guides(cs[0].tint.Chord), guides(cs[len(cs)-1].tint.Chord)
@@ -163,6 +172,9 @@ func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) [
 	out := []reading{r}
 	for k, c := range rw.Chords {
 		next := pass.Next.Chord
+		if !rw.Then.Silent() {
+			next = rw.Then
+		}
 		if k+1 < len(rw.Chords) {
 			next = rw.Chords[k+1].Chord
 		}
@@ -373,7 +385,15 @@ func (p *piece) stages(lattice [][]reading) []stage {
 					same := rs[r].device != "" && prev[q].device == rs[r].device
 					st.steps[q*len(rs)+r] = int32(motion(prev[q].out, rs[r].in))
 					st.chains[q*len(rs)+r] = same && rs[r].chain && prev[q].chain
-					if same && !st.chains[q*len(rs)+r] {
+					goal := prev[q].then
+					if goal.Silent() {
+						goal = p.an.Spans[i].Chord
+					}
+					if rs[r].chords[0].tint.Chord.Root.Class() != goal.Root.Class() && prev[q].device != "" {
+						st.steps[q*len(rs)+r] += misled
+					}
+					quick := 2*p.an.Spans[i].Dur() <= p.song.Meter.Bar() // chords that change fast may repeat a device
+					if same && !quick && !st.chains[q*len(rs)+r] {
 						st.steps[q*len(rs)+r] += monotony
 					}
 				}

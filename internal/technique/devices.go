@@ -109,7 +109,7 @@ func (p Passage) insert(at theory.Dur, ch theory.Chord, why string, cost int) []
 	if fit.Verdict == harmony.Refused {
 		return nil
 	}
-	return []Rewrite{{Cost: cost + fit.Cost/4, Chromatic: 1, Chords: []Chord{
+	return []Rewrite{{Cost: cost, Chromatic: 1, Chords: []Chord{
 		{At: p.Span.At, End: at, Chord: p.Span.Chord},
 		{At: at, End: p.Span.End, Chord: ch, Why: why + p.tuneNote(fit)},
 	}}}
@@ -121,7 +121,7 @@ func (p Passage) replace(ch theory.Chord, why string, cost, chromatic int) []Rew
 	if fit.Verdict == harmony.Refused {
 		return nil
 	}
-	return []Rewrite{{Cost: cost + fit.Cost/4, Chromatic: chromatic, Chords: []Chord{
+	return []Rewrite{{Cost: cost, Chromatic: chromatic, Chords: []Chord{
 		{At: p.Span.At, End: p.Span.End, Chord: ch, Why: why + p.tuneNote(fit)}}}}
 }
 

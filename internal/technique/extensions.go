@@ -48,13 +48,19 @@ func naturalSets(t Toned, ch theory.Chord) [][]theory.Degree {
 	case isSus(ch) && ch.Tones.Has(degB7):
 		return [][]theory.Degree{{deg9}, {deg9, deg13}}
 	case ch.Dominant():
-		return [][]theory.Degree{{deg9}, {deg9, deg13}, {deg13}}
+		if deg, alter := t.Passage.Span.Key.Degree(ch.Root); deg == 1 && alter == 0 && Jazzy(t.Passage.Style) {
+			return [][]theory.Degree{{deg9, deg13}, {deg9}}
+		}
+		return [][]theory.Degree{{deg9}, {deg9, deg13}}
 	case ch.Diminished():
 		if ch.Tones.Has(degB7) {
 			return [][]theory.Degree{{deg11}}
 		}
 		return nil
 	case ch.MinorThird():
+		if t.Passage.Level >= 5 {
+			return [][]theory.Degree{{deg9, deg11}, {deg9}}
+		}
 		return [][]theory.Degree{{deg9}, {deg9, deg11}, {deg11}}
 	case ch.Tones.Has(deg6):
 		return [][]theory.Degree{{deg9}}
@@ -76,13 +82,28 @@ func alteredSets(t Toned, ch theory.Chord) [][]theory.Degree {
 	steps := !next.Silent() && (ch.Root.Class()-next.Root.Class()+12)%12 == 1
 	switch {
 	case falls && (next.MinorThird() || Jazzy(t.Passage.Style) && next.Dominant() && sixthOrThird(t)):
+		if Jazzy(t.Passage.Style) && next.Dominant() {
+			return [][]theory.Degree{{degS9, degB13}, {degB9, degB13}, {degB9}}
+		}
+		if t.Passage.Level >= 5 {
+			return [][]theory.Degree{{degB9, degB13}, {degB9}, {degS9, degB13}}
+		}
 		return [][]theory.Degree{{degB9}, {degB9, degB13}, {degS9, degB13}}
 	case falls:
 		return [][]theory.Degree{{degB9, deg13}, {degB9}}
 	case steps:
 		return [][]theory.Degree{{deg9, degS11}, {deg9}}
 	}
+	if t.Passage.Span.Key.Contains(ch.Root) { // a dominant of the scale that goes elsewhere stays plain
+		return nil
+	}
 	return [][]theory.Degree{{deg9, degS11}}
+}
+
+// styled tells whether a jazzy style lets a dominant on the 6th or 3rd degree
+// take ♯9 and ♭13 although its target is itself a dominant.
+func styled(t Toned, ch theory.Chord) bool {
+	return Jazzy(t.Passage.Style) && ch.Dominant() && t.Next.Dominant() && sixthOrThird(t)
 }
 
 // sixthOrThird tells whether the chord stands on the 6th, 3rd or 2nd degree of
@@ -113,7 +134,7 @@ func tensed(t Toned, sets func(Toned, theory.Chord) [][]theory.Degree) []Tint {
 		next.Chord, next.Silent, next.Unknown = t.Next, t.Next.Silent(), false
 		colour := harmony.Tensions(span, next, names)
 		for k, set := range sets(t, s.chord) {
-			ch, heard, ok := withTensions(s.chord, set, colour)
+			ch, heard, ok := withTensions(s.chord, set, colour, styled(t, s.chord))
 			if !ok {
 				continue
 			}
@@ -122,6 +143,9 @@ func tensed(t Toned, sets func(Toned, theory.Chord) [][]theory.Degree) []Tint {
 				continue
 			}
 			cost := 4*i + 2*k + fit.Cost/4 - 3*heard
+			if set[0].Alter != 0 && styled(t, s.chord) {
+				cost--
+			}
 			if t.Passage.Level > 3 {
 				cost -= len(set)
 			}
@@ -133,14 +157,16 @@ func tensed(t Toned, sets func(Toned, theory.Chord) [][]theory.Degree) []Tint {
 
 // withTensions adds a set to a chord; heard counts those that the tune has
 // itself. ok is false where a rule or the tune forbids one of them.
-func withTensions(ch theory.Chord, set []theory.Degree, colour harmony.Colour) (_ theory.Chord, heard int, ok bool) {
+func withTensions(ch theory.Chord, set []theory.Degree, colour harmony.Colour, free bool) (_ theory.Chord, heard int, ok bool) {
 	for _, d := range set {
 		for _, u := range colour.Tensions {
 			if u.Degree == d && u.InMelody {
 				heard++
 			}
 		}
-		if u := colour.Use(d); u == harmony.Avoid || u == harmony.Conditional && (d == deg11 || d == deg13 && !ch.Dominant()) {
+		if u := colour.Use(d); free && d.Alter != 0 {
+			// the style's own habit; the tune still has its say below
+		} else if u == harmony.Avoid || u == harmony.Conditional && (d == deg11 || d == deg13 && !ch.Dominant()) {
 			return ch, 0, false
 		}
 		ch.Tones = ch.Tones.With(d)

@@ -118,21 +118,20 @@ var run = &Technique{
 				unit = theory.Eighth
 			}
 		}
-		from := gapStart(s, unit)
-		n := int((s.Until - from) / unit)
-		if n < 4 {
-			return nil
-		}
-		n = min(n, 12)
-		from = s.Until - theory.Dur(n)*unit
+		most := min(12, int((s.Until-gapStart(s, unit))/unit))
 		var out []Figure
-		for k, dir := range []int{1, -1} {
-			line, say := runLine(s, from, unit, n, dir)
-			if line == nil {
-				continue
+		for _, dir := range []int{-1, 1} {
+			for n := most; n >= 4; n-- {
+				from := s.Until - theory.Dur(n)*unit
+				line, say := runLine(s, from, unit, n, dir)
+				if line == nil {
+					continue
+				}
+				// It should start near the note it leaves and be long.
+				leap := abs(line[0].Pitch.MIDI() - s.Note.Pitch.MIDI())
+				out = append(out, Figure{Cost: leap + 2*max(0, leap-7) - n, CutTune: from, Clears: true, Tones: line,
+					Say: say + ", landing on " + s.Next.Pitch.Name.Pretty() + ", the " + degreeOf(s.Goal, s.Next.Pitch.Name) + " of " + s.Goal.Pretty()})
 			}
-			out = append(out, Figure{Cost: k, CutTune: from, Clears: true, Tones: line,
-				Say: say + ", landing on " + s.Next.Pitch.Name.Pretty() + ", the " + degreeOf(s.Goal, s.Next.Pitch.Name) + " of " + s.Goal.Pretty()})
 		}
 		return out
 	},

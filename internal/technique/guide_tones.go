@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/harmony"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -100,12 +101,32 @@ func under(c Cell, m MelodyNote, ds ...degree) (Figure, bool) {
 		f.Tones = append(f.Tones, Tone{At: m.At, Dur: c.End - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
 	}
 	sortTones(f.Tones)
-	for i := 1; i < len(f.Tones); i++ {
-		if f.Tones[i].Pitch == f.Tones[i-1].Pitch {
-			return Figure{}, false
-		}
+	ps := []theory.Pitch{}
+	for _, t := range f.Tones {
+		ps = append(ps, t.Pitch)
+	}
+	if !agree(c.Chord, append(ps, m.Pitch)) {
+		return Figure{}, false
 	}
 	return f, true
+}
+
+// agree tells whether no two notes over a chord exclude one another: the same
+// key twice, or tensions that do not go together (5 with ♭13, 9 with ♭9 …).
+func agree(ch theory.Chord, ps []theory.Pitch) bool {
+	for i, p := range ps {
+		dp, _ := harmony.DegreeOver(ch, p.Name)
+		for _, q := range ps[i+1:] {
+			if p.MIDI() == q.MIDI() {
+				return false
+			}
+			dq, _ := harmony.DegreeOver(ch, q.Name)
+			if harmony.Worst(dp, dq, q.MIDI()-p.MIDI()) == harmony.Hard {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // shortenTo cuts the tones of a figure at a moment.

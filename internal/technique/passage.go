@@ -42,6 +42,10 @@ type Rewrite struct {
 	Cost      int  // the device's own preference
 	Chromatic int  // how many chromatic devices it spends of the level's budget
 	Chain     bool // goes on from the same device on the span before at no new spending
+	// Then is the chord that the rewrite leads to, where that is not the sheet's
+	// next chord but what another rewrite of the next span puts there; zero: the
+	// sheet's.
+	Then theory.Chord
 }
 
 // Toned is one chord at its place, to be painted: the sheet's or a device's.

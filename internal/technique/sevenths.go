@@ -19,7 +19,11 @@ var seventhChords = &Technique{
 			if fit.Verdict == harmony.Refused && i > 0 {
 				continue
 			}
-			out = append(out, Tint{Chord: s.chord, Cost: 3 + 4*i + fit.Cost/4, Why: s.why})
+			cost := 3 + 4*i + fit.Cost/4
+			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && Jazzy(t.Passage.Style) && t.Passage.Level == 3 {
+				cost = -3 // after three coloured dominants the last one is plain
+			}
+			out = append(out, Tint{Chord: s.chord, Cost: cost, Why: s.why})
 		}
 		return out
 	},

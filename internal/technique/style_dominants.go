@@ -25,7 +25,15 @@ var styleDominants = &Technique{
 		if ch.Root != p.Span.Chord.Root {
 			cost = -10
 		}
-		return p.replace(ch, styleDominantWhy(p, ch), cost, 0)
+		out := p.replace(ch, styleDominantWhy(p, ch), cost, 0)
+		next, ok := styledNext(p)
+		for i := range out {
+			out[i].Chain = true
+			if ok {
+				out[i].Then = next
+			}
+		}
+		return out
 	},
 	Recognise: recogniseSevenths,
 	Teach: Teaching{
@@ -62,6 +70,16 @@ func styleDominant(p Passage) (theory.Chord, bool) {
 		return seventhOn(ch.Root), true
 	}
 	return ch, false
+}
+
+// styledNext is the dominant that the style may put in the next span's place.
+func styledNext(p Passage) (theory.Chord, bool) {
+	if !p.Next.Sounding() {
+		return theory.Chord{}, false
+	}
+	q := p
+	q.Span = p.Next
+	return styleDominant(q)
 }
 
 // turnaroundPlace tells at which place (0 to 3) of a I–vi–(ii or IV)–V the span

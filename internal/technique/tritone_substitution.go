@@ -1,6 +1,10 @@
 package technique
 
-import "fmt"
+import (
+	"fmt"
+
+	"gradatim/theory"
+)
 
 // tritoneSubstitution replaces a dominant by the one a tritone away.
 var tritoneSubstitution = &Technique{
@@ -47,36 +51,30 @@ var halfStepAbove = &Technique{
 		if classesApart(p.Next.Chord.Root, p.Span.Chord.Root) == 1 {
 			return nil // it stands there already
 		}
-		sub := seventhOn(p.Next.Chord.Root.Up(halfUp))
-		why := fmt.Sprintf("a half step above %s: substitute dominant of %s, bass %s to %s", p.Next.Chord.Root.Pretty(), p.goalName(),
-			sub.Root.Pretty(), p.Next.Chord.Root.Pretty())
-		cost := 9
-		if Jazzy(p.Style) {
-			cost = 4
-			if p.Level == 4 {
-				cost = 1
+		var out []Rewrite
+		// Chords that change every half bar make a chain of approaches, in the
+		// dominants of the style where it has them.
+		chain := p.Level == 4 && Jazzy(p.Style) && 2*p.Span.Dur() <= p.meter().Bar()
+		own, ownStyled := styleDominant(p)
+		then, thenStyled := styledNext(p)
+		if chain && ownStyled {
+			goal := p.Next.Chord
+			if thenStyled {
+				goal = then
+			}
+			for _, rw := range slideInto(p, own, goal, -4) {
+				rw.Chain, rw.Then = true, goal
+				rw.Chords[0].Why = styleDominantWhy(p, own)
+				out = append(out, rw)
 			}
 		}
-		styled, ok := styleDominant(p)
-		var out []Rewrite
-		for i, at := range p.tails(p.weak()) {
-			if i > 0 {
-				break
-			}
-			for _, rw := range p.insert(at, sub, why, cost) {
-				// Chords that change every half bar make a chain of approaches.
-				rw.Chain = Jazzy(p.Style) && 2*p.Span.Dur() <= p.meter().Bar()
-				out = append(out, rw)
-				if ok && rw.Chain { // the whole chain in dominants
-					alt := rw
-					alt.Chords = append([]Chord(nil), rw.Chords...)
-					alt.Chords[0].Chord, alt.Chords[0].Why = styled, styleDominantWhy(p, styled)
-					if fit := fitsPart(p, styled, at); fit {
-						alt.Cost -= 6
-						out = append(out, alt)
-					}
-				}
-			}
+		cost := 11
+		if Jazzy(p.Style) && p.Level == 4 {
+			cost = 3
+		}
+		for _, rw := range slideInto(p, p.Span.Chord, p.Next.Chord, cost) {
+			rw.Chain = chain
+			out = append(out, rw)
 		}
 		return out
 	},
@@ -88,4 +86,23 @@ var halfStepAbove = &Technique{
 		Mistakes: []string{"giving the approach chord more weight than the target"},
 	},
 	Drill: Drill{AroundChords, "Each chord of the tune, approached from a half step above."},
+}
+
+// slideInto plays a chord and, on the last weak beat, the dominant a half step
+// above the goal.
+func slideInto(p Passage, own, goal theory.Chord, cost int) []Rewrite {
+	sub := seventhOn(goal.Root.Up(halfUp))
+	if sub.Root.Class() == own.Root.Class() {
+		return nil
+	}
+	why := fmt.Sprintf("a half step above %s, its substitute dominant: the bass steps %s – %s", goal.Root.Pretty(), sub.Root.Pretty(), goal.Root.Pretty())
+	for _, at := range p.tails(p.weak()) {
+		if !fitsPart(p, own, at) {
+			return nil
+		}
+		q := p
+		q.Span.Chord = own
+		return q.insert(at, sub, why, cost)
+	}
+	return nil
 }
