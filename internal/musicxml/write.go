@@ -176,7 +176,10 @@ func (w *scoreWriter) header() {
 func (w *scoreWriter) measure(i int) {
 	b := &w.page.Bars[i]
 	attrs := []string{"number", strconv.Itoa(b.Number), "id", b.ID}
-	if b.Pickup {
+	// A short bar within a lead sheet says that nothing is missing: readers would
+	// fill it up. The staves of a piano score agree on it.
+	short := w.page.Staves == 1 && b.Dur < b.Meter.Bar() && i < len(w.page.Bars)-1
+	if b.Pickup || short {
 		attrs = []string{"number", strconv.Itoa(b.Number), "implicit", "yes", "id", b.ID}
 	}
 	w.open("measure", attrs...)

@@ -7,10 +7,10 @@ import (
 )
 
 // merge lets a chord of the second voice share the stem of the main voice where
-// that only holds a note on: after a tie over the beat the chord is what the
-// player strikes, and one stem shows one hand shape. Lines that move against
-// each other keep their own stems. It needs the held note on top, the same
-// written value and the same staff, outside tuplets.
+// that is tied on or held over: what is struck together, and written with one
+// value, is one hand shape, though one note of it sounds on. Lines that move
+// against each other keep their own stems. It needs the held note on top, the
+// same written value and the same staff, outside tuplets.
 func (w *writer) merge() {
 	for i := range w.Bars {
 		b := &w.Bars[i]
@@ -50,8 +50,8 @@ func (w *writer) merge() {
 	}
 }
 
-// holdsFor finds the event that only holds notes on, at the time and of the value
-// of a chord that is complete in itself.
+// holdsFor finds the event that is part of a held note, at the time and of the
+// value of a chord that is complete in itself.
 func holdsFor(events []Event, e *Event) *Event {
 	for i := range events {
 		m := &events[i]
@@ -60,7 +60,7 @@ func holdsFor(events []Event, e *Event) *Event {
 			continue
 		}
 		held := !slices.ContainsFunc(m.Heads, func(h Head) bool {
-			return h.First || h.Pitch.Staff() <= e.Heads[len(e.Heads)-1].Pitch.Staff()
+			return h.First && h.Last || h.Pitch.Staff() <= e.Heads[len(e.Heads)-1].Pitch.Staff()
 		})
 		whole := !slices.ContainsFunc(e.Heads, func(h Head) bool { return !h.First || !h.Last })
 		if held && whole {

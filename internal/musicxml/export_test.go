@@ -1,0 +1,4 @@
+package musicxml
+
+// Schema is schema, for tests from outside.
+var Schema = schema
