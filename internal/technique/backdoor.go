@@ -41,7 +41,7 @@ var backdoor = &Technique{
 			{At: mid, End: p.Span.End, Chord: seven, Why: why},
 		}}}
 	},
-	Recognise: recogniseDominants(2),
+	Recognise: recogniseBackdoor,
 	Teach: Teaching{
 		How:      "iv minor, then the 7th chord a whole step below the tonic, then home.",
 		Practise: []string{"ivm7 – ♭VII7 – I in the tune's key."},

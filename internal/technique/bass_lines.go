@@ -35,7 +35,7 @@ var steppingBass = &Technique{
 		return []Rewrite{{Cost: 1, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash,
 			Why: fmt.Sprintf("the bass steps %s: %s – %s – %s", way, before.Pretty(), bass.Pretty(), after.Pretty())}}}}
 	},
-	Recognise: recogniseInversions,
+	Recognise: recogniseSteppingBass,
 	Teach: Teaching{
 		How:      "Put the third at the bottom and join the basses into a line.",
 		Practise: []string{"The bass line alone, sung, then with chords."},
@@ -76,7 +76,7 @@ var pedalPoint = &Technique{
 		return []Rewrite{{Cost: 3, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash,
 			Why: fmt.Sprintf("%s stays in the bass as a pedal until the cadence", next.Chord.Root.Pretty())}}}}
 	},
-	Recognise: recogniseInversions,
+	Recognise: recognisePedal,
 	Teach: Teaching{
 		How:      "Keep one bass note and change only what is above it.",
 		Practise: []string{"ii and V over the same bass note."},
@@ -117,7 +117,7 @@ var commonTonePad = &Technique{
 		fifth := key.Tonic.Up(fifthUp).Pretty()
 		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: fmt.Sprintf("%s and %s of the key stay while the root moves", key.Tonic.Pretty(), fifth)}}
 	},
-	Recognise: recogniseAdded,
+	Recognise: recognisePad,
 	Teach: Teaching{
 		How:      "Keep the upper two notes down and move only the bass.",
 		Practise: []string{"Hold 1 and 5 of the key in the right hand, play the roots in the left."},

@@ -187,35 +187,3 @@ func sortTones(ts []Tone) {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Pitch.MIDI(), b.Pitch.MIDI()))
 	})
 }
-
-// recogniseBlocks finds runs of three or more right-hand chords of three notes
-// and more within an octave.
-func recogniseBlocks(s score.Score) []Finding {
-	st := strikes(s, score.Right)
-	var out []Finding
-	for i := 0; i < len(st); {
-		j := i
-		for j < len(st) && len(st[j].notes) >= 3 && st[j].keys()[len(st[j].notes)-1]-st[j].low() <= 12 {
-			j++
-		}
-		if j-i >= 2 {
-			f := Finding{At: st[i].at, End: st[j-1].end}
-			for _, x := range st[i:j] {
-				f.Notes = append(f.Notes, x.ids()...)
-			}
-			out = append(out, f)
-		}
-		i = max(j, i+1)
-	}
-	return out
-}
-
-func recogniseOctaves(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Right) {
-		if k := st.keys(); len(k) >= 2 && k[len(k)-1]-k[0] == 12 {
-			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
-		}
-	}
-	return out
-}

@@ -1,9 +1,5 @@
 package technique
 
-import (
-	"gradatim/score"
-)
-
 // clusters are right-hand colour chords with a second in them, under the tune.
 var clusters = &Technique{
 	ID: "clusters", Name: "Cluster and colour chords", Level: 5, Stage: RightHand,
@@ -84,24 +80,6 @@ func shape(f Figure, m MelodyNote) (string, int) {
 	return "", 0
 }
 
-func recogniseClusters(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Right) {
-		k := st.keys()
-		if len(k) < 3 || k[0] < 52 {
-			continue
-		}
-		second := false
-		for i := 1; i < len(k); i++ {
-			second = second || k[i]-k[i-1] <= 2
-		}
-		if second {
-			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
-		}
-	}
-	return out
-}
-
 // fullChords fill the right hand with chord tones under the tune where a chord
 // begins.
 var fullChords = &Technique{
@@ -131,7 +109,7 @@ var fullChords = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseGuides,
+	Recognise: recogniseFull,
 	Teach: Teaching{
 		How:      "The tune with the little finger, the rest of the hand soft.",
 		Practise: []string{"Tune and guide tones, then add the colour."},

@@ -15,7 +15,7 @@ var compoundSpread = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseSpread,
+	Recognise: recogniseCompoundSpread,
 	Teach: Teaching{
 		How:      "Let the hand travel up and back like a slow wave; one pedal a bar.",
 		Practise: []string{"Block the three lower and three upper notes, then roll."},

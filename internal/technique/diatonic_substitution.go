@@ -52,7 +52,7 @@ var diatonicSubstitution = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseSevenths,
+	Recognise: recogniseSubstitution,
 	Teach: Teaching{
 		How:      "Keep two notes and move the bass by a third: I becomes vi or iii, IV becomes ii.",
 		Practise: []string{"I – vi7, I – iii7, IV – ii7: say the two notes that stay."},

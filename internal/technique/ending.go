@@ -55,15 +55,3 @@ var ending = &Technique{
 	},
 	Drill: Drill{ChordShapes, "The last chord in three places of the keyboard."},
 }
-
-func recogniseEnding(s score.Score) []Finding {
-	st := strikes(s, score.Left)
-	if len(st) == 0 {
-		return nil
-	}
-	last := st[len(st)-1]
-	if len(last.notes) >= 2 && last.end >= s.End() {
-		return []Finding{{At: last.at, End: last.end, Notes: last.ids()}}
-	}
-	return nil
-}

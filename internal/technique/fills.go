@@ -28,7 +28,7 @@ var chordFill = &Technique{
 		}
 		return []Figure{{Say: "chord notes answer the tune and lead to " + s.Next.Pitch.Name.Pretty(), CutTune: from, Tones: line}}
 	},
-	Recognise: recogniseRuns(2, theory.Eighth),
+	Recognise: recogniseChordFill,
 	Teach: Teaching{
 		How:      "Softer than the tune; the last note is a step or a third from what follows.",
 		Practise: []string{"The fill alone, then from the note before to the note after."},
@@ -135,7 +135,7 @@ var run = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseRuns(4, theory.Sixteenth+theory.Sixteenth/2),
+	Recognise: recogniseRuns,
 	Teach: Teaching{
 		How:      "Know the landing first: play it, then find the run backwards from it.",
 		Practise: []string{"Split the run into hand positions; play each as a block, then in order.", "Slow with a count; the landing is on the beat."},
@@ -188,28 +188,4 @@ func degreeOf(ch theory.Chord, n theory.Name) string {
 		return degreeName(d)
 	}
 	return "colour"
-}
-
-// recogniseRuns finds lines of single right-hand notes, each at most longest, at
-// least least of them, moving by steps and thirds.
-func recogniseRuns(least int, longest theory.Dur) func(score.Score) []Finding {
-	return func(s score.Score) []Finding {
-		st := strikes(s, score.Right)
-		var out []Finding
-		for i := 0; i < len(st); {
-			j := i
-			for j < len(st) && len(st[j].notes) == 1 && st[j].end-st[j].at <= longest && (j == i || st[j].at == st[j-1].end) {
-				j++
-			}
-			if j-i >= least {
-				f := Finding{At: st[i].at, End: st[j-1].end}
-				for _, x := range st[i:j] {
-					f.Notes = append(f.Notes, x.ids()...)
-				}
-				out = append(out, f)
-			}
-			i = max(j, i+1)
-		}
-		return out
-	}
 }

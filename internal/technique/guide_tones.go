@@ -137,23 +137,3 @@ func shortenTo(f *Figure, end theory.Dur) {
 		}
 	}
 }
-
-func recogniseGuides(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Right) {
-		sym, ok := s.ChordAt(st.at)
-		if !ok || sym.Chord.Silent() || len(st.notes) < 2 || len(st.notes) > 3 {
-			continue
-		}
-		var ids []string
-		for _, n := range st.notes[:len(st.notes)-1] {
-			if d, in := sym.Chord.Degree(n.Pitch.Name); in && d.Number != 1 && d.Number != 5 {
-				ids = append(ids, n.ID)
-			}
-		}
-		if len(ids) > 0 {
-			out = append(out, Finding{At: st.at, End: st.end, Notes: ids, Detail: sym.Chord.Pretty()})
-		}
-	}
-	return out
-}

@@ -12,7 +12,7 @@ var oneFiveEight = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseSpread,
+	Recognise: recogniseOpenHand,
 	Teach: Teaching{
 		How:      "5–2–1 over the open hand, under one pedal.",
 		Practise: []string{"The figure on the roots of the tune, hands apart."},

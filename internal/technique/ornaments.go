@@ -40,7 +40,7 @@ var slide = &Technique{
 		}
 		return []Figure{{Say: "a slide from the black key below, same finger", Tones: []Tone{grace(s, 1, graceSpelling(s, p))}}}
 	},
-	Recognise: recogniseGraces,
+	Recognise: recogniseSlides,
 	Teach: Teaching{
 		How:      "Let the finger fall off the black key into the white one: one movement, no lift.",
 		Practise: []string{"Each of the five slides (C♯–D, D♯–E, F♯–G, G♯–A, A♯–B) alone."},
@@ -71,7 +71,7 @@ var crush = &Technique{
 		}
 		return []Figure{{Cost: 1, Say: "a crushed half step below", Tones: []Tone{grace(s, 1, p)}}}
 	},
-	Recognise: recogniseGraces,
+	Recognise: recogniseCrushes,
 	Teach: Teaching{
 		How:      "Two neighbouring fingers, the lower one off at once.",
 		Practise: []string{"Crush the third of each chord of the tune."},
@@ -183,50 +183,3 @@ var tremolo = &Technique{
 	},
 	Drill: Drill{OrnamentDrill, "Tremolo on one long note, four seconds, rest."},
 }
-
-func recogniseGraces(s score.Score) []Finding {
-	var out []Finding
-	for i, n := range s.Notes {
-		if n.Grace == 0 || n.Hand != score.Right {
-			continue
-		}
-		for _, m := range s.Notes[i+1:] {
-			if m.At != n.At {
-				break
-			}
-			if m.Hand == n.Hand && m.Grace == 0 && m.Pitch.MIDI()-n.Pitch.MIDI() == 1 {
-				out = append(out, Finding{At: n.At, End: m.End(), Notes: []string{n.ID, m.ID}})
-				break
-			}
-		}
-	}
-	return out
-}
-
-func recogniseSign(o score.Ornament) func(score.Score) []Finding {
-	return func(s score.Score) []Finding {
-		var out []Finding
-		for _, n := range s.Notes {
-			if n.Ornament == o || o == score.Mordent && n.Ornament == score.UpperMordent {
-				out = append(out, Finding{At: n.At, End: n.End(), Notes: []string{n.ID}})
-			}
-		}
-		return out
-	}
-}
-
-// recogniseEnclosures finds, in the top line, a note above and a note a half
-// step below the one that follows on a beat.
-func recogniseEnclosures(s score.Score) []Finding {
-	st := strikes(s, score.Right)
-	var out []Finding
-	for i := 0; i+2 < len(st); i++ {
-		a, b, c := topKey(st[i]), topKey(st[i+1]), topKey(st[i+2])
-		if a > c && a-c <= 2 && c-b == 1 && st[i+1].at-st[i].at <= theory.Eighth && st[i+2].at == st[i+1].end {
-			out = append(out, Finding{At: st[i].at, End: st[i+2].end, Notes: append(append(st[i].ids(), st[i+1].ids()...), st[i+2].ids()...)})
-		}
-	}
-	return out
-}
-
-func topKey(s strike) int { return s.notes[len(s.notes)-1].Pitch.MIDI() }

@@ -25,7 +25,7 @@ var leadingDiminished = &Technique{
 		why := fmt.Sprintf("a rootless %s7(♭9): the bass leads from %s up to %s", v.Pretty(), dim.Root.Pretty(), p.Next.Chord.Root.Pretty())
 		return p.insertFirst(p.weak(), dim, why, 6)
 	},
-	Recognise: recogniseDiminished,
+	Recognise: recogniseLeading,
 	Teach: Teaching{
 		How:      "Stack minor thirds on the note a half step below the next root.",
 		Practise: []string{"vii°7 and its chord, for each chord of the tune."},
@@ -73,7 +73,7 @@ var passingDiminished = &Technique{
 		}
 		return nil
 	},
-	Recognise: recogniseDiminished,
+	Recognise: recognisePassing,
 	Teach: Teaching{
 		How:      "Raise the bass by a half step and build minor thirds on it; the other voices hardly move.",
 		Practise: []string{"I – ♯i°7 – ii – ♯ii°7 – iii, slowly, left hand alone."},
@@ -112,7 +112,7 @@ var commonToneDiminished = &Technique{
 			{At: to, End: p.Span.End, Chord: ch},
 		}}}
 	},
-	Recognise: recogniseDiminished,
+	Recognise: recogniseCommonTone,
 	Teach: Teaching{
 		How:      "Hold the root; third, fifth and sixth move by a half step and come back.",
 		Practise: []string{"I – i°7 – I with the root held down."},

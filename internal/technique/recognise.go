@@ -7,6 +7,11 @@ import (
 	"gradatim/theory"
 )
 
+// Recognisers read what any score shows: notes, marks, voices, bars and printed
+// chord symbols. They never look at an Origin. A recogniser is linear in the
+// notes and reports what the hands do, whoever wrote it: the same notes may show
+// several techniques at once.
+
 // strike is what one hand plays at one moment.
 type strike struct {
 	at, end theory.Dur
@@ -29,37 +34,106 @@ func (s strike) ids() []string {
 	return out
 }
 
-func (s strike) low() int { return s.notes[0].Pitch.MIDI() }
+func (s strike) low() int   { return s.notes[0].Pitch.MIDI() }
+func (s strike) high() int  { return s.notes[len(s.notes)-1].Pitch.MIDI() }
+func (s strike) span() int  { return s.high() - s.low() }
+func (s strike) lone() bool { return len(s.notes) == 1 }
+func (s strike) dur() theory.Dur {
+	return s.end - s.at
+}
 
 // strikes collects the struck notes of a hand, moment by moment; grace notes are
 // left out.
 func strikes(s score.Score, h score.Hand) []strike {
-	var out []strike
+	notes := make([]score.Note, 0, len(s.Notes))
 	for _, n := range s.Notes {
-		if n.Hand != h || n.Grace > 0 {
-			continue
+		if n.Hand == h && n.Grace == 0 {
+			notes = append(notes, n)
 		}
-		if k := len(out); k == 0 || out[k-1].at != n.At {
-			out = append(out, strike{at: n.At, end: n.End()})
-		}
-		k := len(out) - 1
-		out[k].notes = append(out[k].notes, n)
-		out[k].end = max(out[k].end, n.End())
 	}
-	for i := range out {
-		slices.SortFunc(out[i].notes, func(a, b score.Note) int { return theory.ComparePitch(a.Pitch, b.Pitch) })
+	var out []strike
+	for i := 0; i < len(notes); {
+		j := i
+		st := strike{at: notes[i].At}
+		for ; j < len(notes) && notes[j].At == st.at; j++ {
+			st.end = max(st.end, notes[j].End())
+		}
+		st.notes = notes[i:j:j]
+		slices.SortFunc(st.notes, func(a, b score.Note) int { return theory.ComparePitch(a.Pitch, b.Pitch) })
+		out = append(out, st)
+		i = j
 	}
 	return out
 }
 
-func recogniseTriads(s score.Score) []Finding {
-	var out []Finding
-	for _, sp := range symbolSpans(s) {
-		if sp.symbol.Chord == plainTriad(sp.symbol.Chord) && !sp.symbol.Chord.Silent() {
-			out = append(out, Finding{At: sp.at, End: sp.end, Detail: sp.symbol.Chord.Pretty()})
+// play is a strike at its place in the page.
+type play struct {
+	strike
+	bar      int          // index; −1 in a score without bars
+	off      theory.Dur   // from the start of its bar, as if a pick-up were whole
+	pulse    theory.Dur   // the unit that patterns count in there
+	compound bool         // the beat divides in three
+	chord    theory.Chord // in force; zero where none is printed
+	from, to theory.Dur   // the stretch of that chord
+	next     theory.Dur   // when the hand strikes again; the end of the score
+}
+
+// known tells whether a chord that sounds is in force.
+func (p play) known() bool { return !p.chord.Silent() }
+
+// degree returns what a note is in the chord in force.
+func (p play) degree(n score.Note) (theory.Degree, bool) {
+	if !p.known() {
+		return theory.Degree{}, false
+	}
+	return p.chord.Degree(n.Pitch.Name)
+}
+
+// plays places the strikes of a hand.
+func plays(s score.Score, h score.Hand) []play {
+	sts := strikes(s, h)
+	out := make([]play, len(sts))
+	bar, chord := 0, -1
+	for i, st := range sts {
+		for bar+1 < len(s.Bars) && s.Bars[bar+1].At <= st.at {
+			bar++
 		}
+		for chord+1 < len(s.Chords) && s.Chords[chord+1].At <= st.at {
+			chord++
+		}
+		p := play{strike: st, bar: -1, pulse: theory.Quarter, next: s.End()}
+		if len(s.Bars) > 0 {
+			b := s.Bars[bar]
+			p.bar, p.off = bar, st.at-b.At
+			if b.Meter.Valid() {
+				p.pulse, p.compound = Cell{Meter: b.Meter}.Pulse(), b.Meter.Compound()
+				if b.Pickup {
+					p.off += b.Meter.Bar() - b.Dur
+				}
+			}
+		}
+		if chord >= 0 {
+			p.chord, p.from, p.to = s.Chords[chord].Chord, s.Chords[chord].At, s.End()
+			if chord+1 < len(s.Chords) {
+				p.to = s.Chords[chord+1].At
+			}
+		}
+		if i+1 < len(sts) {
+			p.next = sts[i+1].at
+		}
+		out[i] = p
 	}
 	return out
+}
+
+// finding gathers plays into one Finding.
+func finding(detail string, ps ...play) Finding {
+	f := Finding{At: ps[0].at, Detail: detail}
+	for _, p := range ps {
+		f.End = max(f.End, p.end)
+		f.Notes = append(f.Notes, p.ids()...)
+	}
+	return f
 }
 
 type symbolSpan struct {
@@ -67,85 +141,20 @@ type symbolSpan struct {
 	symbol  score.Symbol
 }
 
-// symbolSpans gives each printed chord its stretch.
+func (sp symbolSpan) chord() theory.Chord { return sp.symbol.Chord }
+
+// symbolSpans gives each printed chord its stretch. A symbol printed again for
+// the same chord goes on.
 func symbolSpans(s score.Score) []symbolSpan {
-	out := make([]symbolSpan, len(s.Chords))
-	for i, c := range s.Chords {
-		out[i] = symbolSpan{c.At, s.End(), c}
-		if i > 0 {
-			out[i-1].end = c.At
-		}
-	}
-	return out
-}
-
-// recogniseBrokenTriad finds a lone lowest note followed by a pair above it that
-// completes a triad, or the three notes one after the other.
-func recogniseBrokenTriad(s score.Score) []Finding {
-	st := strikes(s, score.Left)
-	var out []Finding
-	for i := 0; i+1 < len(st); i++ {
-		a, b := st[i], st[i+1]
-		if len(a.notes) != 1 || b.at != a.end {
-			continue
-		}
-		switch {
-		case len(b.notes) == 2 && triadic(append(a.keys(), b.keys()...)) && b.low() > a.low():
-			out = append(out, Finding{At: a.at, End: b.end, Notes: append(a.ids(), b.ids()...), Detail: "root, then pair"})
-			i++
-		case len(b.notes) == 1 && i+2 < len(st) && len(st[i+2].notes) == 1 && st[i+2].at == b.end:
-			c := st[i+2]
-			if a.low() < b.low() && b.low() < c.low() && triadic([]int{a.low(), b.low(), c.low()}) {
-				out = append(out, Finding{At: a.at, End: c.end, Notes: slices.Concat(a.ids(), b.ids(), c.ids()), Detail: "one after the other"})
-				i += 2
-			}
-		}
-	}
-	return out
-}
-
-// triadic tells whether ascending keys are a close triad in root position.
-func triadic(keys []int) bool {
-	if len(keys) != 3 {
-		return false
-	}
-	third, fifth := keys[1]-keys[0], keys[2]-keys[0]
-	return (third == 3 || third == 4 || third == 5 || third == 2) && (fifth == 6 || fifth == 7 || fifth == 8)
-}
-
-// recogniseHeldBass finds single low notes, or a root with its fifth, that last a
-// bar.
-func recogniseHeldBass(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Left) {
-		b := s.BarAt(st.at)
-		if b < 0 || st.end-st.at < s.Bars[b].Meter.Bar() {
-			continue
-		}
-		if k := st.keys(); len(k) == 1 || len(k) == 2 && k[1]-k[0] == 7 {
-			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
-		}
-	}
-	return out
-}
-
-// recogniseAdded finds printed chords whose triad has a 2nd, 9th or 4th beside
-// its third and no seventh, and that really sound so.
-func recogniseAdded(s score.Score) []Finding {
-	var out []Finding
-	for _, sp := range symbolSpans(s) {
-		ch := sp.symbol.Chord
-		if _, seventh := ch.Seventh(); seventh || ch.Silent() {
-			continue
-		}
-		for _, d := range []theory.Degree{add9, add4} {
-			if !ch.Tones.Has(d) || isSus(ch) {
+	out := make([]symbolSpan, 0, len(s.Chords))
+	for _, c := range s.Chords {
+		if k := len(out) - 1; k >= 0 {
+			if out[k].symbol.Chord == c.Chord {
 				continue
 			}
-			if ids := soundingClass(s, sp.at, sp.end, d.On(ch.Root).Class()); len(ids) > 0 {
-				out = append(out, Finding{At: sp.at, End: sp.end, Notes: ids, Detail: ch.Pretty()})
-			}
+			out[k].end = c.At
 		}
+		out = append(out, symbolSpan{c.At, s.End(), c})
 	}
 	return out
 }
@@ -172,136 +181,11 @@ func notesIn(s score.Score, from, to theory.Dur) []score.Note {
 	return s.Notes[lo:hi]
 }
 
-// recogniseSuspension finds a suspended chord that is followed by the same root
-// with its third.
-func recogniseSuspension(s score.Score) []Finding {
-	var out []Finding
-	sps := symbolSpans(s)
-	for i := 0; i+1 < len(sps); i++ {
-		a, b := sps[i].symbol.Chord, sps[i+1].symbol.Chord
-		if isSus(a) && a.Root == b.Root && !isSus(b) && !b.Silent() {
-			out = append(out, Finding{At: sps[i].at, End: sps[i+1].end, Detail: a.Pretty() + " – " + b.Pretty()})
-		}
+// keyIn is the key in force at a position.
+func keyIn(s score.Score, at theory.Dur) (theory.Key, bool) {
+	b := s.BarAt(at)
+	if b < 0 || !s.Bars[b].Key.Valid() {
+		return theory.Key{}, false
 	}
-	return out
-}
-
-// recogniseAnticipation finds top notes that begin half a beat before a strong
-// beat and are held over it.
-func recogniseAnticipation(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Right) {
-		b := s.BarAt(st.at)
-		if b < 0 {
-			continue
-		}
-		bar := s.Bars[b]
-		beat := bar.Meter.BeatDur()
-		if bar.Meter.Unit == 2 {
-			beat = theory.Quarter
-		}
-		target := st.at + beat/2 - bar.At
-		over := target == bar.Dur || bar.Meter.BeatCount()%2 == 0 && target == bar.Dur/2
-		if over && st.end-st.at > beat/2 && !bar.Meter.Compound() {
-			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids(), Detail: "half a beat early"})
-		}
-	}
-	return out
-}
-
-// recogniseSpread finds three or more single left-hand notes that climb more
-// than an octave, or to the octave by the fifth.
-func recogniseSpread(s score.Score) []Finding {
-	st := strikes(s, score.Left)
-	var out []Finding
-	for i := 0; i+2 < len(st); {
-		j := i
-		for j+1 < len(st) && len(st[j].notes) == 1 && len(st[j+1].notes) == 1 && st[j+1].at == st[j].end && st[j+1].low() > st[j].low() {
-			j++
-		}
-		if j-i >= 2 && st[j].low()-st[i].low() >= 12 {
-			f := Finding{At: st[i].at, End: st[j].end}
-			for _, x := range st[i : j+1] {
-				f.Notes = append(f.Notes, x.ids()...)
-			}
-			out = append(out, f)
-			i = j + 1
-			continue
-		}
-		i++
-	}
-	return out
-}
-
-// recogniseBassChord finds a low single note (or octave) followed by a chord of
-// two notes or more that lies higher.
-func recogniseBassChord(s score.Score) []Finding {
-	st := strikes(s, score.Left)
-	var out []Finding
-	for i := 0; i+1 < len(st); i++ {
-		a, b := st[i], st[i+1]
-		if len(a.notes) == 1 && len(b.notes) >= 2 && b.low()-a.low() >= 5 && b.at == a.end && b.at-a.at <= theory.Half {
-			out = append(out, Finding{At: a.at, End: b.end, Notes: append(a.ids(), b.ids()...)})
-		}
-	}
-	return out
-}
-
-// recogniseThreeThreeTwo finds left-hand onsets grouped 3+3+2 eighths.
-func recogniseThreeThreeTwo(s score.Score) []Finding {
-	st := strikes(s, score.Left)
-	var out []Finding
-	for i := 0; i+2 < len(st); i++ {
-		if st[i+1].at-st[i].at == 3*theory.Eighth && st[i+2].at-st[i+1].at == 3*theory.Eighth && st[i+2].end-st[i+2].at <= 2*theory.Eighth {
-			out = append(out, Finding{At: st[i].at, End: st[i+2].end, Notes: slices.Concat(st[i].ids(), st[i+1].ids(), st[i+2].ids())})
-		}
-	}
-	return out
-}
-
-// recogniseAlberti finds low – high – middle – high in even single notes.
-func recogniseAlberti(s score.Score) []Finding {
-	st := strikes(s, score.Left)
-	var out []Finding
-	for i := 0; i+3 < len(st); i++ {
-		w := st[i : i+4]
-		even := true
-		for k := range w {
-			even = even && len(w[k].notes) == 1 && (k == 0 || w[k].at-w[k-1].at == w[1].at-w[0].at)
-		}
-		if even && w[1].low() == w[3].low() && w[0].low() < w[2].low() && w[2].low() < w[1].low() {
-			out = append(out, Finding{At: w[0].at, End: w[3].end, Notes: slices.Concat(w[0].ids(), w[1].ids(), w[2].ids(), w[3].ids())})
-			i += 3
-		}
-	}
-	return out
-}
-
-// recogniseThirds finds right-hand pairs a third or a sixth apart.
-func recogniseThirds(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Right) {
-		if k := st.keys(); len(k) == 2 {
-			if d := k[1] - k[0]; d == 3 || d == 4 || d == 8 || d == 9 {
-				out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
-			}
-		}
-	}
-	return out
-}
-
-// recogniseFill finds right-hand notes that begin while a higher note of the
-// hand is held.
-func recogniseFill(s score.Score) []Finding {
-	var out []Finding
-	held := theory.Dur(0)
-	top := 0
-	for _, st := range strikes(s, score.Right) {
-		if st.at < held && st.notes[len(st.notes)-1].Pitch.MIDI() < top {
-			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
-			continue
-		}
-		held, top = st.end, st.notes[len(st.notes)-1].Pitch.MIDI()
-	}
-	return out
+	return s.Bars[b].Key, true
 }

@@ -25,7 +25,7 @@ var secondaryDominant = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseDominants(5),
+	Recognise: recogniseApplied,
 	Teach: Teaching{
 		How:      "Raise the chord's third by a half step if it is minor and add the 7th: now it pulls to the next chord.",
 		Practise: []string{"For each chord of the tune play its own V7, then the chord."},
@@ -60,7 +60,7 @@ var insertedDominant = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseDominants(5),
+	Recognise: recogniseInserted,
 	Teach: Teaching{
 		How:      "Find the note a fifth above the next chord's root and play a 7th chord on it just before.",
 		Practise: []string{"Say the next chord, then its V7, then play both."},

@@ -1,7 +1,6 @@
 package technique
 
 import (
-	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -192,66 +191,3 @@ func rootless(c Cell, low, high int) []Voicing {
 }
 
 type degree = theory.Degree
-
-// recogniseShells finds left-hand pairs of a printed chord's root with its third,
-// sixth or seventh.
-func recogniseShells(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Left) {
-		sym, ok := s.ChordAt(st.at)
-		if !ok || len(st.notes) != 2 || sym.Chord.Silent() || st.notes[0].Pitch.Class() != sym.Chord.Root.Class() {
-			continue
-		}
-		d, in := sym.Chord.Degree(st.notes[1].Pitch.Name)
-		if in && (d.Number == 3 || d.Number == 6 || d.Number == 7 || d.Number == 4) {
-			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids(), Detail: sym.Chord.Pretty()})
-		}
-	}
-	return out
-}
-
-// recogniseRootGuides finds a root followed by two notes of the chord above it
-// that are its third and seventh.
-func recogniseRootGuides(s score.Score) []Finding {
-	st := strikes(s, score.Left)
-	var out []Finding
-	for i := 0; i+1 < len(st); i++ {
-		sym, ok := s.ChordAt(st[i].at)
-		if !ok || sym.Chord.Silent() || len(st[i].notes) != 1 || len(st[i+1].notes) != 2 || st[i].notes[0].Pitch.Class() != sym.Chord.Lowest().Class() {
-			continue
-		}
-		both := 0
-		for _, n := range st[i+1].notes {
-			if d, in := sym.Chord.Degree(n.Pitch.Name); in && d.Number != 1 && d.Number != 5 {
-				both++
-			}
-		}
-		if both == 2 {
-			out = append(out, Finding{At: st[i].at, End: st[i+1].end, Notes: append(st[i].ids(), st[i+1].ids()...)})
-		}
-	}
-	return out
-}
-
-// recogniseRootless finds left-hand chords of three notes or more that hold third
-// and seventh of the printed chord and not its root.
-func recogniseRootless(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Left) {
-		sym, ok := s.ChordAt(st.at)
-		if !ok || sym.Chord.Silent() || len(st.notes) < 3 {
-			continue
-		}
-		third, sev, root := false, false, false
-		for _, n := range st.notes {
-			d, in := sym.Chord.Degree(n.Pitch.Name)
-			third = third || in && (d.Number == 3 || d.Number == 4)
-			sev = sev || in && (d.Number == 7 || d.Number == 6)
-			root = root || n.Pitch.Class() == sym.Chord.Root.Class()
-		}
-		if third && sev && !root {
-			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids(), Detail: sym.Chord.Pretty()})
-		}
-	}
-	return out
-}

@@ -52,7 +52,7 @@ var rootSeventh = &Technique{
 		}
 		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, "root and seventh: the chords change with each beat, so the hand does not leap", nil)
 	},
-	Recognise: recogniseShells,
+	Recognise: recogniseRootSeventh,
 	Teach: Teaching{
 		How:      "Keep the hand open in one shape and move it along.",
 		Practise: []string{"The shells of the fast bars alone, in time."},
@@ -262,27 +262,4 @@ func altersFifth(ch theory.Chord) (degree, bool) {
 		}
 	}
 	return degree{}, false
-}
-
-func recogniseStride(s score.Score) []Finding {
-	st := strikes(s, score.Left)
-	var out []Finding
-	for i := 0; i+1 < len(st); i++ {
-		a, b := st[i], st[i+1]
-		lowOK := len(a.notes) == 1 || len(a.notes) == 2 && a.keys()[1]-a.keys()[0] >= 7
-		if lowOK && len(b.notes) >= 2 && a.low() <= 50 && b.low()-a.low() >= 10 && b.at-a.at <= theory.Half {
-			out = append(out, Finding{At: a.at, End: b.end, Notes: append(a.ids(), b.ids()...)})
-		}
-	}
-	return out
-}
-
-func recogniseTenths(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Left) {
-		if k := st.keys(); len(k) >= 2 && (k[len(k)-1]-k[0] == 15 || k[len(k)-1]-k[0] == 16) {
-			out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
-		}
-	}
-	return out
 }

@@ -35,7 +35,7 @@ var styleDominants = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseSevenths,
+	Recognise: recogniseStyleDominants,
 	Teach: Teaching{
 		How:      "Play the 7th of the chord's mixolydian scale: a whole step below the root.",
 		Practise: []string{"I7–VI7–II7–V7 round and round in the tune's key."},

@@ -82,7 +82,7 @@ var echo = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseFill,
+	Recognise: recogniseEcho,
 	Teach: Teaching{
 		How:      "Hold the long note with the outer finger and drop the echo in with the thumb side, softly.",
 		Practise: []string{"Hold and tap: keep one key down while another finger plays."},

@@ -28,7 +28,7 @@ var tritoneSubstitution = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseDominants(11),
+	Recognise: recogniseSubstitutes,
 	Teach: Teaching{
 		How:      "Keep third and seventh of the dominant and move only the bass, six half steps away.",
 		Practise: []string{"V7–I, then ♭II7–I, listening to the two notes that stay."},
@@ -78,7 +78,7 @@ var halfStepAbove = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseDominants(11),
+	Recognise: recogniseFromAbove,
 	Teach: Teaching{
 		How:      "Take the chord you are going to, play it as a 7th chord a half step higher, and slide down.",
 		Practise: []string{"Before each chord of the tune slide in from a half step above, left hand alone."},
