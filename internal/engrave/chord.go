@@ -2,7 +2,6 @@ package engrave
 
 import (
 	"math"
-	"strconv"
 	"strings"
 
 	"gradatim/internal/engrave/vector"
@@ -365,6 +364,3 @@ func (ts typesetter) line(s string, x, y, size float64, face vector.Face, anchor
 	}
 	return t
 }
-
-// barNumber reads a bar's number, 0 if it is no number.
-func (b bar) barNumber() int { n, _ := strconv.Atoi(b.number); return n }

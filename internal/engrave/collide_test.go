@@ -33,14 +33,14 @@ func (d *Document) things() [][]thing {
 					case *vector.Text:
 						ts = append(ts, thing{"chord symbol", k.String(), k.Bounds(m.Mul(g.Matrix()))})
 					case *vector.Group:
-						ts = append(ts, thing{"degrees", words2(k), k.Bounds(m.Mul(g.Matrix()))})
+						ts = append(ts, thing{"degrees", textOf(k), k.Bounds(m.Mul(g.Matrix()))})
 					}
 				}
 				return false
 			case "fing", "tempo", "reh", "dir", "dynam", "mNum", "syl", "title-block", "foot",
 				"notehead", "stem", "accid", "flag", "artic", "mordent", "turn", "trill", "rest", "dots":
 				if b := g.Bounds(m); !b.Empty() {
-					ts = append(ts, thing{kind, words2(g), b})
+					ts = append(ts, thing{kind, textOf(g), b})
 				}
 				return kind == "title-block"
 			case "system":
@@ -53,7 +53,7 @@ func (d *Document) things() [][]thing {
 	return out
 }
 
-func words2(g *vector.Group) string {
+func textOf(g *vector.Group) string {
 	var s []string
 	vector.Walk(g, vector.Identity, func(n vector.Node, _ vector.Matrix) bool {
 		if t, ok := n.(*vector.Text); ok {
@@ -76,11 +76,16 @@ var mayNotMeet = map[string][]string{
 	"system":       {"system", "title-block", "foot"},
 }
 
-// collisions lists what touches by more than a twentieth of a millimetre, and
-// what leaves the page.
+// collisions lists what touches by more than a twentieth of a millimetre,
+// fingerings that come nearer than a tenth, and what leaves the page.
 func (d *Document) collisions() []string {
 	var out []string
-	const tol = 0.05
+	tolerance := func(a, b thing) float64 {
+		if a.kind == "fing" && (b.kind == "notehead" || b.kind == "stem" || b.kind == "accid") {
+			return -0.1 // figures keep their distance
+		}
+		return 0.05
+	}
 	for i, ts := range d.things() {
 		w, h := d.Size()
 		page := vector.Rect{X0: 2, Y0: 2, X1: w - 2, Y1: h - 2}
@@ -96,7 +101,7 @@ func (d *Document) collisions() []string {
 					if other != b.kind {
 						continue
 					}
-					if o := a.box.Overlap(b.box); o.W() > tol && o.H() > tol {
+					if o, tol := a.box.Overlap(b.box), tolerance(a, b); o.X1-o.X0 > tol && o.Y1-o.Y0 > tol {
 						out = append(out, fmt.Sprintf("page %d: %s %q touches %s %q: %.1f, %.1f", i+1, a.kind, a.text, b.kind, b.text, a.box, b.box))
 					}
 				}

@@ -3,6 +3,7 @@ package engrave
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gradatim/internal/engrave/vector"
@@ -64,12 +65,13 @@ type composer struct {
 	placed int // bars that the library has drawn
 }
 
-func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter) (*Document, error) {
+// compose makes the document. fit is as in Engraver.pages.
+func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter, more leadsheet.Problems) (doc *Document, fit float64, err error) {
 	c := &composer{p: p, l: l, ts: ts, title: p.title(l.Title), barAt: map[string]int{}}
 	for i, b := range p.bars {
 		c.barAt[b.id] = i
 	}
-	c.doc = &Document{Boxes: map[string]Box{}, Warnings: p.problems, layout: l, title: c.title}
+	c.doc = &Document{Boxes: map[string]Box{}, Warnings: slices.Concat(p.problems, more), layout: l, title: c.title}
 	k := l.scale() / svgPerMM
 	engine := vector.Scale(k, k)
 	pc := pageCost{gap: 0.75 * l.StaffHeight, ideal: 1.3 * l.StaffHeight}
@@ -92,14 +94,15 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter) (*Do
 		c.doc.Warnings.Add(leadsheet.Warning, leadsheet.Pos{}, "engrave-bars", fmt.Sprintf("%d of %d bars are printed", n, len(p.bars)), "")
 	}
 	if c.placed == 0 {
-		return nil, leadsheet.Problems{problem(leadsheet.Pos{Bar: 1}, "engrave-empty", "", "the score has nothing to print")}
+		return nil, 0, leadsheet.Problems{problem(leadsheet.Pos{Bar: 1}, "engrave-empty", "", "the score has nothing to print")}
 	}
 	head := c.head()
-	_, _, low := c.foot(0, 1)
+	_, low := c.foot(0, 1)
 	bottom := low - 3
 	pc.first = bottom - l.Paper.Top - head.height
 	pc.other = bottom - l.Paper.Top
 	starts := pc.plan()
+	before := 0.0 // distance on the page before
 	for i, from := range starts {
 		to := len(systems)
 		if i+1 < len(starts) {
@@ -113,7 +116,12 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter) (*Do
 			}
 			top += head.height
 		}
-		gap := c.gap(pc, from, to, bottom-top, i+1 == len(starts))
+		most := 2.2 * pc.ideal
+		if i+1 == len(starts) {
+			most = max(1.25*pc.ideal, before) // as on the page before, not torn apart
+		}
+		gap := pc.spread(from, to, bottom-top, most)
+		before = gap
 		y := top
 		for j := from; j < to; j++ {
 			// A wrapper places the system: its own numbers stay what they were.
@@ -126,7 +134,7 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter) (*Do
 		c.doc.pages = append(c.doc.pages, d)
 	}
 	for i, d := range c.doc.pages {
-		foot, _, _ := c.foot(i, len(c.doc.pages))
+		foot, _ := c.foot(i, len(c.doc.pages))
 		d.Root.Add(foot)
 		d.Title = cmp.Or(c.title.Title, "Score")
 		if len(c.doc.pages) > 1 {
@@ -135,26 +143,20 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter) (*Do
 		d.Description = c.describe(d)
 		c.rename(&d.Root)
 	}
-	return c.doc, nil
+	return c.doc, pc.fit(starts), nil
 }
 
-// gap returns the distance between the inks of systems on a page: the page is
-// filled as long as that does not tear it apart.
-func (c *composer) gap(pc pageCost, from, to int, room float64, last bool) float64 {
+// spread returns the distance between systems that fills a page, up to the
+// given one.
+func (c pageCost) spread(from, to int, room, most float64) float64 {
 	n := to - from
 	if n < 2 {
 		return 0
 	}
-	h := 0.0
-	for _, v := range pc.heights[from:to] {
-		h += v
+	for _, v := range c.heights[from:to] {
+		room -= v
 	}
-	full := (room - h) / float64(n-1)
-	most := 2.2 * pc.ideal
-	if last {
-		most = 1.25 * pc.ideal
-	}
-	return min(full, most)
+	return min(room/float64(n-1), most)
 }
 
 // dress puts chord symbols in the places that were held for them, and returns

@@ -144,11 +144,30 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 	if err != nil {
 		return nil, err
 	}
-	systems, err := g.systems(ctx, p, l, music)
-	if err != nil {
-		return nil, err
+	doc, fit, err := g.pages(ctx, p, l, music)
+	if err != nil || !l.elastic || fit < smallest || fit >= 1 {
+		return doc, err
 	}
-	return compose(p, systems, l, typesetter{music})
+	// A little smaller, the last page may not be needed.
+	l.StaffHeight *= fit
+	if less, _, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
+		return less, err
+	}
+	return doc, nil
+}
+
+// smallest is how far staves may be made smaller to save a page: from 7 mm to
+// 6.2, which is still a common size for piano music.
+const smallest = 0.885
+
+// pages engraves a prepared score once. fit is the factor on the staves with
+// which the last page might be saved, 0 if that is out of the question.
+func (g *Engraver) pages(ctx context.Context, p *prepared, l Layout, music *vector.Music) (doc *Document, fit float64, err error) {
+	systems, log, err := g.systems(ctx, p, l, music)
+	if err != nil {
+		return nil, 0, err
+	}
+	return compose(p, systems, l, typesetter{music}, importWarnings(log))
 }
 
 func tooLong(d time.Duration) error {
@@ -213,7 +232,7 @@ func readMusic(ctx context.Context, e *engine.Engine) (*vector.Music, error) {
 
 // systems has the score engraved, and again with fewer bars a system while
 // the library finds systems crowded.
-func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *vector.Music) ([]*vector.Group, error) {
+func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *vector.Music) (systems []*vector.Group, log []string, err error) {
 	lineWidth := l.Paper.Width - 2*l.Paper.Side
 	opts := options(l, lineWidth)
 	c := systemCost{bars: p.bars, lead: p.lead, width: lineWidth / l.scale() / spaceMM, crowd: 1, density: l.Density}
@@ -234,15 +253,15 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 		svgs, log, err := g.render(ctx, opts, p.encode(starts))
 		squeeze := squeezed(log)
 		if err != nil {
-			return nil, g.place(ctx, err, opts, p)
+			return nil, nil, g.place(ctx, err, opts, p)
 		}
 		if squeeze < 1 && try < 12 && len(starts) < len(p.bars) {
 			c.crowd *= max(1.1, 1.02/squeeze)
 			try = max(try, 8) // at most three more
 			continue
 		}
-		p.warn(log)
-		return readSystems(svgs, music)
+		systems, err = readSystems(svgs, music)
+		return systems, log, err
 	}
 }
 
@@ -291,15 +310,17 @@ func squeezed(log []string) float64 {
 // out or mends.
 var reImport = regexp.MustCompile(`^\[Warning\] MusicXML import: (.+)$`)
 
-// warn tells the caller of them, each once.
-func (p *prepared) warn(log []string) {
+// importWarnings tells the caller of them, each once.
+func importWarnings(log []string) leadsheet.Problems {
+	var ps leadsheet.Problems
 	seen := map[string]bool{}
 	for _, line := range log {
 		if m := reImport.FindStringSubmatch(line); m != nil && !seen[m[1]] {
 			seen[m[1]] = true
-			p.problems.Add(leadsheet.Warning, leadsheet.Pos{}, "engrave-import", m[1], "")
+			ps.Add(leadsheet.Warning, leadsheet.Pos{}, "engrave-import", m[1], "")
 		}
 	}
+	return ps
 }
 
 // place finds the bar at which the library gives up: the first whose addition

@@ -84,7 +84,7 @@ type Title struct {
 type Layout struct {
 	Paper       Paper   // zero: A4
 	LargePrint  bool    // larger staves, heavier lines, bigger fingerings
-	StaffHeight float64 // mm from the first to the fifth line, 3 to 14; 0: 7, in large print 9.5
+	StaffHeight float64 // mm from the first to the fifth line, 3 to 14; 0: about 7, in large print 9.5
 	Density     Density // 0: Normal
 	Fingers     Fingers // 0: AllFingers
 	HideChords  bool    // leave the chord symbols out
@@ -104,6 +104,7 @@ type Layout struct {
 	// others start with "v". A letter, then letters, digits, "-" and "_".
 	IDPrefix string
 	prefixed bool // IDPrefix was given
+	elastic  bool // StaffHeight may give way a little to save a page
 }
 
 // plain returns the layout with its defaults filled in, or what is wrong with
@@ -117,6 +118,7 @@ func (l Layout) plain() (Layout, error) {
 		l.Paper = A4
 	}
 	if l.StaffHeight == 0 {
+		l.elastic = !l.LargePrint
 		if l.StaffHeight = 7; l.LargePrint {
 			l.StaffHeight = 9.5
 		}

@@ -25,6 +25,7 @@ type engineOptions struct {
 	Footer          string  `json:"footer"`
 	Font            string  `json:"font"`
 	SVGViewBox      bool    `json:"svgViewBox"`
+	SVGRaw          bool    `json:"svgFormatRaw"`
 	PageWidth       int     `json:"pageWidth"`
 	PageHeight      int     `json:"pageHeight"`
 	AdjustHeight    bool    `json:"adjustPageHeight"`
@@ -51,7 +52,7 @@ type engineOptions struct {
 // the final page.
 func options(l Layout, lineWidth float64) engineOptions {
 	o := engineOptions{
-		InputFrom: "xml", Breaks: "encoded", Header: "none", Footer: "none", Font: musicFont, SVGViewBox: true,
+		InputFrom: "xml", Breaks: "encoded", Header: "none", Footer: "none", Font: musicFont, SVGViewBox: true, SVGRaw: true,
 		PageWidth: int(math.Round(lineWidth / l.scale() * perMM)), PageHeight: 60000, AdjustHeight: true,
 		JustifyLast: raggedLast, SpacingLinear: 0.25, SpacingStaff: 12, SpacingSystem: 4,
 		FingeringScale: 0.75, StaffLineWidth: 0.15, StemWidth: 0.2, BarLineWidth: 0.3, LedgerThickness: 0.25,

@@ -19,6 +19,7 @@ import (
 	"testing"
 	"time"
 
+	"gradatim/internal/engrave/vector"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 )
@@ -92,6 +93,27 @@ func TestLayouts(t *testing.T) {
 				t.Errorf("chord symbols %v, want %v", got, want)
 			}
 		})
+	}
+}
+
+// The test above can fail: what is moved is found.
+func TestCollisionsAreFound(t *testing.T) {
+	for class, want := range map[string]string{"fing": `fing "`, "harm": `chord symbol "`, "tempo": `tempo "`, "title-block": "title-block"} {
+		d := pages(t, study(34), Layout{})
+		for _, p := range d.pages {
+			vector.Walk(&p.Root, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
+				if g, ok := n.(*vector.Group); ok && hasWord(g.Class, class) {
+					g.At = vector.Translate(0, 4/m.Size()).Mul(g.Matrix())
+					if class == "title-block" {
+						g.At = vector.Translate(0, 15)
+					}
+				}
+				return true
+			})
+		}
+		if got := strings.Join(d.collisions(), "\n"); !strings.Contains(got, want) {
+			t.Errorf("%s moved: found only %q", class, got)
+		}
 	}
 }
 
@@ -318,85 +340,6 @@ func compare(a, b image.Image) (mean float64, ink [2]float64) {
 	return mean / n, [2]float64{ink[0] / n, ink[1] / n}
 }
 
-// Every file of the MusicXML test suite is engraved or refused at a place.
-func TestSuite(t *testing.T) {
-	g := engraver(t)
-	files := corpus(t, "data/musicxml/testsuite/xmlFiles", "*.*xml")
-	files = append(files, corpus(t, "data/musicxml/testsuite/xmlFiles", "*.mxl")...)
-	if len(files) != 150 {
-		t.Errorf("%d files, want 150", len(files))
-	}
-	refused := []string{}
-	for _, f := range files {
-		d, err := g.Pages(context.Background(), []byte(readFile(t, f)), Layout{Degrees: true})
-		if err != nil {
-			var ps leadsheet.Problems
-			if !errors.As(err, &ps) || ps[0].Pos == (leadsheet.Pos{}) {
-				t.Errorf("%s: refused without a place: %v", f, err)
-			}
-			refused = append(refused, filepath.Base(f))
-			continue
-		}
-		bars := 0
-		for id := range d.Boxes {
-			if strings.HasPrefix(id, "bar-") {
-				bars++
-			}
-		}
-		if bars == 0 {
-			t.Errorf("%s: no bar on the page", f)
-		}
-		if _, err := d.PDF(); err != nil {
-			t.Errorf("%s: %v", f, err)
-		}
-	}
-	// The set's notes call one file not well formed.
-	if want := []string{"32ad-Notations5.musicxml"}; !slices.Equal(refused, want) {
-		t.Errorf("refused %v, want %v", refused, want)
-	}
-}
-
-// The 21 real songs with piano are engraved whole; all their notes are on the
-// pages, once.
-func TestAccompaniments(t *testing.T) {
-	files := corpus(t, "data/accompaniment_cc0", "*.mxl")
-	if len(files) != 21 {
-		t.Errorf("%d files, want 21", len(files))
-	}
-	for _, f := range files {
-		score := readFile(t, f)
-		root, err := readXML([]byte(score))
-		if err != nil {
-			t.Fatal(err)
-		}
-		// Give every note an id, to find it again.
-		want := 0
-		root.walk(func(e *element) {
-			if e.name == "note" && e.get("print-object") != "no" && (e.kid("pitch") != nil) {
-				want++
-				e.set("id", fmt.Sprintf("x%d", want))
-			}
-		})
-		var b bytes.Buffer
-		root.write(&b)
-		d := pages(t, b.String(), Layout{})
-		got := 0
-		for id := range d.Boxes {
-			if strings.HasPrefix(id, "x") {
-				got++
-			}
-		}
-		if got < want-want/100 { // notes that two voices share are drawn once
-			t.Errorf("%s: %d of %d notes are on the pages", filepath.Base(f), got, want)
-		}
-		for _, c := range d.collisions() {
-			if strings.Contains(c, "leaves the page") || strings.Contains(c, "system") {
-				t.Errorf("%s: %s", filepath.Base(f), c)
-			}
-		}
-	}
-}
-
 // Limits: a time, a cancelled context, and the next score works.
 func TestLimits(t *testing.T) {
 	long := study(400)
@@ -464,55 +407,4 @@ func ExampleEngraver_Pages() {
 	}
 	fmt.Printf("%d bars on %d page\n", 2, d.Pages())
 	// Output: 2 bars on 1 page
-}
-
-func BenchmarkPages(b *testing.B) {
-	g := engraver(b)
-	for _, bars := range []int{32, 128, 512} {
-		b.Run(fmt.Sprintf("bars=%d", bars), func(b *testing.B) {
-			s := []byte(study(bars))
-			b.ReportAllocs()
-			for b.Loop() {
-				if _, err := g.Pages(context.Background(), s, Layout{}); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
-}
-
-func BenchmarkPDF(b *testing.B) {
-	for _, bars := range []int{32, 128} {
-		d := pages(b, study(bars), Layout{})
-		b.Run(fmt.Sprintf("bars=%d", bars), func(b *testing.B) {
-			b.ReportAllocs()
-			for b.Loop() {
-				if _, err := d.PDF(); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
-}
-
-func BenchmarkSVG(b *testing.B) {
-	d := pages(b, study(32), Layout{})
-	b.Run("bars=32/pages=1", func(b *testing.B) {
-		for b.Loop() {
-			d.SVG(0)
-		}
-	})
-}
-
-func BenchmarkPNG(b *testing.B) {
-	d := pages(b, study(32), Layout{})
-	for _, dpi := range []float64{96, 300} {
-		b.Run(fmt.Sprintf("bars=32/dpi=%g", dpi), func(b *testing.B) {
-			for b.Loop() {
-				if _, err := d.PNG(0, dpi); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
 }

@@ -180,10 +180,14 @@ func (c pageCost) cost(i, j int) int {
 			cost += 60 // a page turn within a phrase
 		}
 		cost += 100 // a page
-	} else if i > 0 && n == 1 {
-		cost += 400 // a stray system
-	} else if i > 0 && n == 2 {
-		cost += 30
+		return cost
+	}
+	if i > 0 { // the last page may be less full, but not nearly empty
+		slack := max(0, (room-h-float64(n-1)*c.ideal)/room)
+		cost += int(math.Round(400 * slack * slack))
+		if n == 1 {
+			cost += 400 // a stray system
+		}
 	}
 	return cost
 }
@@ -210,4 +214,26 @@ func (c pageCost) plan() []int {
 		starts = append(starts, i)
 	}
 	return starts
+}
+
+// fit returns by what factor the systems of a plan would have to shrink to need
+// a page less; 0 if there is one page, or the last of several is well filled.
+func (c pageCost) fit(starts []int) float64 {
+	pages := len(starts)
+	if pages < 2 {
+		return 0
+	}
+	sum := func(hs []float64) float64 {
+		t := 0.0
+		for _, h := range hs {
+			t += h
+		}
+		return t
+	}
+	if pages > 2 && sum(c.heights[starts[pages-1]:]) > c.other/2 {
+		return 0
+	}
+	// Distances shrink with the staves, so heights and distances count alike.
+	need := sum(c.heights) + float64(len(c.heights)-(pages-1))*c.gap
+	return (c.first + float64(pages-2)*c.other) / need
 }

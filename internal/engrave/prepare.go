@@ -4,10 +4,8 @@ import (
 	"bytes"
 	"cmp"
 	"fmt"
-	"math"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"gradatim/leadsheet"
@@ -101,6 +99,12 @@ func words(root *element) map[string]string {
 		w[wordTitle] = t
 	} else if t != w[wordTitle] { // a piece of a larger work
 		w[wordSubtitle] = t
+	}
+	for _, c := range root.kids { // texts of the first page, by what they are
+		typ := c.value("credit-type")
+		if c.name == "credit" && (typ == wordSubtitle || typ == wordComposer || typ == wordArranger || typ == wordRights) && c.value("credit-words") != "" {
+			w[typ] = c.value("credit-words")
+		}
 	}
 	id := root.kid("identification")
 	if id == nil {
@@ -355,87 +359,6 @@ func dropTempo(m *element) {
 	})
 }
 
-// fingering takes fingerings out, or puts those of the lower staff below it,
-// where the score does not say.
-func fingering(note *element, which Fingers) {
-	for _, n := range note.kids {
-		if n.name != "notations" {
-			continue
-		}
-		for _, t := range n.kids {
-			if t.name != "technical" {
-				continue
-			}
-			if which == NoFingers {
-				t.drop(isFingering)
-				continue
-			}
-			for _, f := range t.kids {
-				if isFingering(f) && f.get("placement") == "" && note.value("staff") == "2" {
-					f.set("placement", "below")
-				}
-			}
-		}
-		n.drop(func(t *element) bool { return t.name == "technical" && len(t.kids) == 0 })
-	}
-	note.drop(func(n *element) bool { return n.name == "notations" && len(n.kids) == 0 })
-}
-
-func isFingering(e *element) bool { return e.name == "fingering" }
-
-// thinFingers keeps the fingerings that tell where a hand goes: the first of
-// each staff, the first after a rest, at the start of a system of the score,
-// and wherever the hand is no longer over the five keys that the finger before
-// implied. Common practice, no source.
-func thinFingers(part *element) {
-	type state struct {
-		home int // diatonic place of the thumb
-		have bool
-	}
-	hands := map[string]*state{}
-	for _, m := range part.kids {
-		for _, e := range m.kids {
-			if e.name == "print" && (e.get("new-system") == "yes" || e.get("new-page") == "yes") {
-				clear(hands)
-			}
-			if e.name != "note" {
-				continue
-			}
-			staff := e.value("staff")
-			if e.kid("rest") != nil {
-				if e.value("voice") == "1" || e.value("voice") == "5" {
-					delete(hands, staff)
-				}
-				continue
-			}
-			finger := 0
-			e.walk(func(k *element) {
-				if isFingering(k) && finger == 0 {
-					finger, _ = strconv.Atoi(strings.TrimSpace(k.text))
-				}
-			})
-			pitch := e.kid("pitch")
-			if finger < 1 || finger > 5 || pitch == nil {
-				continue
-			}
-			place := int(pitch.number("octave"))*7 + strings.Index("CDEFGAB", pitch.value("step"))
-			home := place - (finger - 1)
-			if staff == "2" {
-				home = place + (finger - 1)
-			}
-			h := hands[staff]
-			if h == nil {
-				h = &state{}
-				hands[staff] = h
-			}
-			if h.have && h.home == home {
-				fingering(e, NoFingers)
-			}
-			*h = state{home, true}
-		}
-	}
-}
-
 func stavesOf(part *element) int {
 	n := 1
 	for _, m := range part.kids {
@@ -446,122 +369,6 @@ func stavesOf(part *element) int {
 		}
 	}
 	return n
-}
-
-// estimate guesses how wide each bar will be.
-//
-// The engraver gives every onset a distance that grows with the power 0.6 of
-// the time to the next, and at least the width of its signs. The same is
-// reckoned here, in staff spaces, over all parts together; chord symbols and
-// lyrics may need more. It is a guess: what the engraver then says of
-// crowded systems corrects it.
-func estimate(parts []*element, p *prepared) {
-	for j := range p.bars {
-		onsets := map[float64]float64{} // time in quarters -> width of the signs
-		end, words := 0.0, 0.0
-		for _, part := range parts {
-			words = max(words, lyricsWidth(part.kids[j]))
-			divisions := 1.0
-			for k := j; k >= 0; k-- { // the divisions in force
-				if d := divisionsOf(part.kids[k]); d > 0 {
-					divisions = d
-					break
-				}
-			}
-			end = max(end, scanOnsets(part.kids[j], divisions, onsets))
-		}
-		p.bars[j].width = max(barWidth(onsets, end), words)
-		if w := symbolsWidth(p.symbols[j]); w > p.bars[j].width {
-			p.bars[j].width = w
-		}
-	}
-	if len(parts) > 0 && len(parts[0].kids) > 0 {
-		p.lead = 5
-		for _, part := range parts {
-			for _, e := range part.kids[0].kids {
-				if e.name == "attributes" {
-					p.lead = max(p.lead, 5+math.Abs(e.number("key", "fifths")))
-				}
-			}
-		}
-	}
-}
-
-func divisionsOf(m *element) float64 {
-	for _, e := range m.kids {
-		if e.name == "attributes" && e.kid("divisions") != nil {
-			return e.number("divisions")
-		}
-	}
-	return 0
-}
-
-// scanOnsets adds a bar's onsets and returns its length in quarters.
-func scanOnsets(m *element, divisions float64, onsets map[float64]float64) float64 {
-	at, last, end := 0.0, 0.0, 0.0
-	for _, e := range m.kids {
-		d := e.number("duration") / divisions
-		switch e.name {
-		case "backup":
-			at = max(0, at-d)
-		case "forward":
-			at += d
-		case "attributes":
-			if e.kid("clef") != nil && at > 0 {
-				onsets[at] = max(onsets[at], 4)
-			}
-		case "note":
-			start := at
-			if e.kid("chord") != nil {
-				start = last
-			} else {
-				last = at
-				at += d
-			}
-			w := 1.3
-			if e.kid("accidental") != nil {
-				w += 1.2
-			}
-			if e.kid("dot") != nil {
-				w += 0.5
-			}
-			if e.kid("grace") != nil {
-				onsets[start] += 1.3
-				continue
-			}
-			onsets[start] = max(onsets[start], w)
-		}
-		end = max(end, at)
-	}
-	return end
-}
-
-// lyricsWidth is what the first verse of a bar needs, in staff spaces.
-func lyricsWidth(m *element) float64 {
-	w := 0.0
-	for _, e := range m.kids {
-		if t := e.value("lyric", "text"); e.name == "note" && t != "" {
-			w += roughWidth(t)*chordEm + 1.2
-		}
-	}
-	return w
-}
-
-func barWidth(onsets map[float64]float64, end float64) float64 {
-	times := make([]float64, 0, len(onsets))
-	for t := range onsets {
-		times = append(times, t)
-	}
-	slices.Sort(times)
-	w := 2.0 // bar line and the distance after it
-	for i, t := range times {
-		next := end
-		if i+1 < len(times) {
-			next = times[i+1]
-		}
-		w += max(onsets[t]+0.4, 3.4*math.Pow(max(next-t, 0.02), 0.6))
-	}
-	return max(w, 5)
 }
 
 // encode writes the score with systems beginning at the given bars.

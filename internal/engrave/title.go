@@ -1,7 +1,6 @@
 package engrave
 
 import (
-	"cmp"
 	"fmt"
 	"strings"
 
@@ -144,9 +143,9 @@ func (c *composer) fit(s string, size float64, face vector.Face, width float64, 
 	return lines, size
 }
 
-// foot makes the foot of a page, and returns where it begins: the running
-// foot, and on the first page the rights above it.
-func (c *composer) foot(page, pages int) (g *vector.Group, height, top float64) {
+// foot makes the foot of a page, the running foot and on the first page the
+// rights above it, and returns how high on the page it begins.
+func (c *composer) foot(page, pages int) (g *vector.Group, top float64) {
 	g = &vector.Group{Class: "foot"}
 	k := c.textScale()
 	size := footSize * k
@@ -175,5 +174,5 @@ func (c *composer) foot(page, pages int) (g *vector.Group, height, top float64) 
 		}
 		top -= size*1.7 + float64(len(lines)-1)*s*1.25
 	}
-	return g, cmp.Or(p.Height-top, 0), top
+	return g, top
 }

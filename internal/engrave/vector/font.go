@@ -120,9 +120,6 @@ func find(r rune, face Face) (*font, *Glyph) {
 	return nil, nil
 }
 
-// HasGlyph tells whether a letter can be drawn.
-func HasGlyph(r rune) bool { _, g := find(r, Regular); return g != nil }
-
 // Music is a music font: outlines by code point, as the engraver carries them.
 type Music struct {
 	Name string
@@ -156,9 +153,6 @@ func (m *Music) Glyph(r rune) *Glyph {
 	m.cache[r] = g
 	return g
 }
-
-// Em returns the font's units to the em.
-func (m *Music) Em() float64 { return m.upem }
 
 // plainMusic gives the signs of the private range that have a plain form. All
 // lie in the basic plane, which is what text in a PDF file can hold here. Code

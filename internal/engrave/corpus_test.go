@@ -1,0 +1,93 @@
+package engrave
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"gradatim/leadsheet"
+)
+
+// Every file of the MusicXML test suite is engraved or refused at a place.
+func TestSuite(t *testing.T) {
+	g := engraver(t)
+	files := corpus(t, "data/musicxml/testsuite/xmlFiles", "*.*xml")
+	files = append(files, corpus(t, "data/musicxml/testsuite/xmlFiles", "*.mxl")...)
+	if len(files) != 150 {
+		t.Errorf("%d files, want 150", len(files))
+	}
+	refused := []string{}
+	for _, f := range files {
+		d, err := g.Pages(context.Background(), []byte(readFile(t, f)), Layout{Degrees: true})
+		if err != nil {
+			var ps leadsheet.Problems
+			if !errors.As(err, &ps) || ps[0].Pos == (leadsheet.Pos{}) {
+				t.Errorf("%s: refused without a place: %v", f, err)
+			}
+			refused = append(refused, filepath.Base(f))
+			continue
+		}
+		bars := 0
+		for id := range d.Boxes {
+			if strings.HasPrefix(id, "bar-") {
+				bars++
+			}
+		}
+		if bars == 0 {
+			t.Errorf("%s: no bar on the page", f)
+		}
+		if _, err := d.PDF(); err != nil {
+			t.Errorf("%s: %v", f, err)
+		}
+	}
+	// The set's notes call one file not well formed.
+	if want := []string{"32ad-Notations5.musicxml"}; !slices.Equal(refused, want) {
+		t.Errorf("refused %v, want %v", refused, want)
+	}
+}
+
+// The 21 real songs with piano are engraved whole; all their notes are on the
+// pages, once.
+func TestAccompaniments(t *testing.T) {
+	files := corpus(t, "data/accompaniment_cc0", "*.mxl")
+	if len(files) != 21 {
+		t.Errorf("%d files, want 21", len(files))
+	}
+	for _, f := range files {
+		score := readFile(t, f)
+		root, err := readXML([]byte(score))
+		if err != nil {
+			t.Fatal(err)
+		}
+		// Give every note an id, to find it again.
+		want := 0
+		root.walk(func(e *element) {
+			if e.name == "note" && e.get("print-object") != "no" && (e.kid("pitch") != nil) {
+				want++
+				e.set("id", fmt.Sprintf("x%d", want))
+			}
+		})
+		var b bytes.Buffer
+		root.write(&b)
+		d := pages(t, b.String(), Layout{})
+		got := 0
+		for id := range d.Boxes {
+			if strings.HasPrefix(id, "x") {
+				got++
+			}
+		}
+		if got < want-want/100 { // notes that two voices share are drawn once
+			t.Errorf("%s: %d of %d notes are on the pages", filepath.Base(f), got, want)
+		}
+		for _, c := range d.collisions() {
+			if strings.Contains(c, "leaves the page") || strings.Contains(c, "system") {
+				t.Errorf("%s: %s", filepath.Base(f), c)
+			}
+		}
+	}
+}
