@@ -147,7 +147,7 @@ func (p *page) firstReason(i, tune int) reason {
 		return p.heldReason(s)
 	}
 	if next := p.after(s, beat); next >= 0 {
-		if p.stepsInto(s, next) {
+		if p.stepsInto(s, next) && (g.last-g.first == 1 || p.moves(s, tune)) {
 			return step
 		}
 		if p.encloses(s, next, beat) {
@@ -244,6 +244,27 @@ func (p *page) stepsInto(s *sound, next int) bool {
 	return p.targets(s, next, func(t *sound) bool {
 		d := t.key - s.key
 		return t.reason != unexplained && d != 0 && d >= -2 && d <= 2
+	})
+}
+
+// moves tells whether a note inside a chord is heard as motion: the tune is
+// foreign to the harmony and the chord goes with it; or the note is off the
+// strong beats; or it comes by step, or was there before, as passing notes and
+// suspensions do. Without this any wrong note a step from the next chord would
+// pass for a lead into it.
+func (p *page) moves(s *sound, tune int) bool {
+	if c := &p.chords[s.chord]; tune >= 0 && !c.silent && !c.tones.has(p.sounds[tune].class()) && !c.tensions.has(p.sounds[tune].class()) {
+		return true
+	}
+	if p.strength(&p.onsets[p.group1(s).onset]) > 1 {
+		return true
+	}
+	if s.group == 0 {
+		return false
+	}
+	return p.targets(s, s.group-1, func(t *sound) bool {
+		d := t.key - s.key
+		return d >= -2 && d <= 2
 	})
 }
 
