@@ -12,6 +12,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/leadsheet"
+	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -37,12 +38,23 @@ type Arrangement struct {
 	Failed bool
 }
 
+// What is arranged at most, as played: several times the longest lead sheet. A
+// longer tune is refused.
+const (
+	MaxBars   = 600
+	MaxNotes  = 6000 // of the tune
+	MaxChords = 2400
+)
+
 // Ladder arranges a song at every level asked for. The error is the context's,
 // or a leadsheet.Problems where nothing could be arranged at all.
 func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangement, error) {
 	levels := opt.Levels
 	if levels == nil {
 		levels = ladder.Levels()
+	}
+	if err := tooLong(song); err != nil {
+		return nil, err
 	}
 	song, moved, err := inKey(song, opt)
 	if err != nil {
@@ -84,7 +96,7 @@ func arrangeLevel(ctx context.Context, song leadsheet.Song, an harmony.Analysis,
 	if err != nil {
 		return Arrangement{}, err
 	}
-	plain := map[int]int{}
+	plain := map[int]arrange.Plainness{}
 	var told leadsheet.Problems
 	for try := 0; ; try++ {
 		a, err := plan.Page(ctx, plain)
@@ -110,14 +122,45 @@ func arrangeLevel(ctx context.Context, song leadsheet.Song, an harmony.Analysis,
 				continue
 			}
 			seen[b] = true
-			if plain[b] == 0 {
+			if plain[b] == (arrange.Plainness{}) {
 				pos := v.Pos
 				pos.File = song.File
 				told.Add(leadsheet.Info, pos, "bar-simplified", fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
 			}
-			plain[b]++
+			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
 		}
 	}
+}
+
+// plainer says what to simplify after a violation: the ornament if one is at
+// fault, else the right hand under the tune, else the left; everything where that
+// did not help.
+func plainer(p arrange.Plainness, s score.Score, ids []string, try int) arrange.Plainness {
+	if try >= repairs/2 {
+		return arrange.Plainness{Left: p.Left + 1, Right: p.Right + 1, Ornaments: p.Ornaments + 1}
+	}
+	ornament, right := false, false
+	for _, n := range s.Notes {
+		if !slices.Contains(ids, n.ID) {
+			continue
+		}
+		switch n.Origin.Kind {
+		case score.Ornamental, score.Fill, score.Run:
+			ornament = true
+		case score.Melody:
+		default:
+			right = right || n.Hand == score.Right
+		}
+	}
+	switch {
+	case ornament:
+		p.Ornaments++
+	case right:
+		p.Right++
+	default:
+		p.Left++
+	}
+	return p
 }
 
 func barName(n int) string {
@@ -125,4 +168,22 @@ func barName(n int) string {
 		return "the pick-up"
 	}
 	return fmt.Sprintf("bar %d", n)
+}
+
+// tooLong refuses a tune beyond the limits, with the bar that passes one.
+func tooLong(song leadsheet.Song) error {
+	var ps leadsheet.Problems
+	refuse := func(at theory.Dur, what string, n, most int) {
+		ps.Add(leadsheet.Error, song.PosAt(at), "tune-too-long", fmt.Sprintf("the tune has %d %s as played; %d are arranged at most", n, what, most), "cut it into parts, or leave repeats out")
+	}
+	if n := len(song.Bars); n > MaxBars {
+		refuse(song.Bars[MaxBars].At, "bars", n, MaxBars)
+	}
+	if n := len(song.Melody); n > MaxNotes {
+		refuse(song.Melody[MaxNotes].At, "notes", n, MaxNotes)
+	}
+	if n := len(song.Chords); n > MaxChords {
+		refuse(song.Chords[MaxChords].At, "chords", n, MaxChords)
+	}
+	return ps.Err()
 }

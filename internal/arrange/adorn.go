@@ -42,7 +42,7 @@ func (p *piece) adorn() {
 		s := spots[i]
 		bar := p.cells[s.cell].bar
 		asked := p.insistsAny(p.level.Ornaments, s.Note.At)
-		if !asked && (spent[group(i)] >= p.level.Ornamentation || bars[bar]) || p.plain[bar] > 0 {
+		if !asked && (spent[group(i)] >= p.level.Ornamentation || bars[bar]) || p.plain[bar].Ornaments > 0 {
 			continue
 		}
 		for k := range p.level.Ornaments {

@@ -82,10 +82,14 @@ func Prepare(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 	return Plan{p}, nil
 }
 
-// Page makes the page. plain lists bars (indexes) that must take simpler figures,
-// because a fuller one did not pass the audit; the value is how often it failed.
+// Plainness says how far a bar has to be simplified, because fuller figures did
+// not pass the audit: how often the left hand, the right hand under the tune, and
+// the ornaments failed.
+type Plainness struct{ Left, Right, Ornaments int }
+
+// Page makes the page. plain lists bars (indexes) that must take simpler figures.
 // What had to give way is told in Arrangement.Problems.
-func (pl Plan) Page(ctx context.Context, plain map[int]int) (Arrangement, error) {
+func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, error) {
 	p := pl.p.fresh(plain)
 	if err := p.voice(ctx); err != nil {
 		return Arrangement{}, err
@@ -126,7 +130,7 @@ type piece struct {
 
 	firstSpan, lastSpan int // of the analysis, that sound; −1: none
 
-	plain map[int]int // bars to be made simpler
+	plain map[int]Plainness // bars to be made simpler
 
 	slots      []slot
 	decisions  []Decision
@@ -140,7 +144,7 @@ type piece struct {
 
 // fresh returns a copy of the prepared piece for one more page: what the later
 // stages change is its own.
-func (p *piece) fresh(plain map[int]int) *piece {
+func (p *piece) fresh(plain map[int]Plainness) *piece {
 	q := *p
 	q.plain = plain
 	q.line = slices.Clone(p.line)

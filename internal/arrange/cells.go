@@ -29,6 +29,10 @@ type cell struct {
 	left   *technique.Technique // the phrase's texture; nil: silence
 	right  *technique.Technique
 
+	half   theory.Dur // middle of the chord's span, but not past this cell's end
+	needed uint16     // guide tones that the ear wants by then; 0 where the chord is not new
+	tune   uint16     // pitch classes of the tune until then
+
 	leftOffers, rightOffers []offers
 
 	chosenLeft  technique.Figure
@@ -96,11 +100,33 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		c.Chord, c.Added = s.chord, s.added
 		c.NewChord, c.Held = s.at == at, at-s.at
 	}
+	c.half = at + (end-at)/2
+	if c.slot >= 0 && c.NewChord {
+		s := p.slots[c.slot]
+		c.half = min(end, at+(s.end-s.at)/2)
+		if p.level.Number >= 3 {
+			c.needed = guideSet(c.Chord)
+		}
+	}
 	lo := sort.Search(len(p.line), func(i int) bool { return p.line[i].End > at })
 	for i := lo; i < len(p.line) && p.line[i].At < end; i++ {
 		c.Melody = append(c.Melody, p.line[i])
+		if p.line[i].At < c.half {
+			c.tune |= 1 << p.line[i].Pitch.Class()
+		}
 	}
 	return c
+}
+
+// guideSet is the set of a chord's guide tones as pitch classes.
+func guideSet(ch theory.Chord) uint16 {
+	var set uint16
+	for _, g := range guides(ch) {
+		if g >= 0 {
+			set |= 1 << g
+		}
+	}
+	return set
 }
 
 func (p *piece) slotAt(at theory.Dur) int {

@@ -1,6 +1,8 @@
 package arrange
 
 import (
+	"math/bits"
+
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
@@ -14,6 +16,8 @@ const (
 	taste    = 4   // weight of a technique's own preference
 	offDress = 200 // a figure of another technique than the phrase's
 	resort   = 160 // the technique of last resort
+	vague    = 160 // a guide tone that is missing while the chord is new
+	bare     = 30  // a figure repeated note for note over one chord
 	silent   = 900 // a hand that rests where it could play
 )
 
@@ -302,6 +306,7 @@ func (p *piece) aloneCost(c *cell) int {
 // together judges the two hands of one cell; ok is false where they get in each
 // other's way.
 func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
+	cost = vague * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	for i := range l.Tones {
 		lt := &l.Tones[i]
 		lk := lt.Pitch.MIDI()
@@ -367,6 +372,9 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	cost += leap + max(0, leap-7)
 	if a.by != b.by {
 		cost += 6
+	}
+	if a.shape == b.shape && pc.Chord == c.Chord && p.level.Number >= 3 {
+		cost += bare
 	}
 	return cost
 }

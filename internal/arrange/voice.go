@@ -7,6 +7,8 @@ import (
 
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
 )
 
 // Choosing the notes of both hands together.
@@ -44,8 +46,10 @@ const maxFigures = 24
 // option is a figure that passed the hard rules of its own cell.
 type option struct {
 	technique.Figure
-	by   string // technique id; "" is silence
-	cost int
+	by    string // technique id; "" is silence
+	cost  int
+	early uint16 // pitch classes that sound in the first half of the chord's span
+	shape uint64 // the figure's own pattern, wherever it stands
 }
 
 // offer collects, once for all pages, what each hand could play in each cell.
@@ -82,6 +86,7 @@ func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
 		for _, f := range fs(c.Cell) {
 			if opt, ok := admit(c, f); ok {
 				opt.by = t.ID
+				opt.early, opt.shape = c.early(opt.Tones), shapeOf(opt.Tones, c.At)
 				if f.By != "" {
 					opt.by = f.By
 				}
@@ -101,6 +106,30 @@ func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
 		add(t)
 	}
 	return out
+}
+
+// early collects the pitch classes of tones that sound in the first half of the
+// chord's span.
+func (c *cell) early(ts []technique.Tone) uint16 {
+	var set uint16
+	for _, t := range ts {
+		if t.At < c.half && t.Grace == 0 && t.Kind != score.GhostNote {
+			set |= 1 << t.Pitch.Class()
+		}
+	}
+	return set
+}
+
+// shapeOf is a fingerprint (FNV-1a) of a figure's rhythm and keys.
+func shapeOf(ts []technique.Tone, from theory.Dur) uint64 {
+	h := uint64(14695981039346656037)
+	mix := func(v int64) { h = (h ^ uint64(v)) * 1099511628211 }
+	for _, t := range ts {
+		mix(int64(t.At - from))
+		mix(int64(t.Dur))
+		mix(int64(t.Pitch.MIDI()))
+	}
+	return h
 }
 
 // thin keeps, of figures that begin on one key and lead to one key, the few
@@ -154,7 +183,7 @@ func (p *piece) leftOptions(i int) []option {
 		silence.cost = 0
 		return []option{silence}
 	}
-	failed := p.plain[c.bar]
+	failed := p.plain[c.bar].Left
 	var out []option
 	for k, o := range c.leftOffers {
 		price := offDress + 10*k
@@ -182,11 +211,15 @@ func (p *piece) leftOptions(i int) []option {
 func (p *piece) rightOptions(i int) []option {
 	c := &p.cells[i]
 	alone := option{cost: p.aloneCost(c)}
-	if c.slot < 0 || c.Chord.Silent() || p.plain[c.bar] > 0 {
+	failed := p.plain[c.bar].Right
+	if c.slot < 0 || c.Chord.Silent() || failed > 1 {
 		return []option{alone}
 	}
 	out := []option{alone}
 	for k, o := range c.rightOffers {
+		if failed > 0 && o.by == c.right {
+			continue
+		}
 		price := 0
 		if c.right != nil && o.by != c.right {
 			price = 12 + k

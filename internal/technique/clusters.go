@@ -6,29 +6,27 @@ var clusters = &Technique{
 	What:  "Under the tune stands a chord with a second in it (6/9, m11, neighbouring scale notes) or built in fourths.",
 	Needs: []string{"guide-tones", "extensions"},
 	Right: func(c Cell) []Figure {
-		m, ok := anchor(c)
-		if !ok {
-			return nil
-		}
 		var out []Figure
 		tones := c.Chord.Tones.List()
 		// Every three tones of the chord, as close as they go under the tune.
 		for i := range tones {
 			for j := i + 1; j < len(tones); j++ {
 				for k := j + 1; k < len(tones); k++ {
-					f, ok := under(c, m, tones[i], tones[j], tones[k])
-					if !ok {
-						continue
+					for n, m := range anchors(c) {
+						f, ok := under(c, m, tones[i], tones[j], tones[k])
+						if !ok {
+							continue
+						}
+						kind, cost := shape(f, m)
+						if kind == "" {
+							continue
+						}
+						if tones[i].Number == 1 {
+							cost += 2 // the bass has the root
+						}
+						f.Cost, f.Say = cost+n, kind
+						out = append(out, f)
 					}
-					kind, cost := shape(f, m)
-					if kind == "" {
-						continue
-					}
-					if tones[i].Number == 1 {
-						cost += 2 // the bass has the root
-					}
-					f.Cost, f.Say = cost, kind
-					out = append(out, f)
 				}
 			}
 		}
@@ -87,25 +85,23 @@ var fullChords = &Technique{
 	What:  "Two or three chord tones, guide tones among them, fill the hand under the tune.",
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {
-		m, ok := anchor(c)
-		if !ok {
-			return nil
-		}
 		third, ok3 := c.Chord.Third()
 		sev, ok7 := c.Chord.Seventh()
 		if !ok3 || !ok7 {
 			return nil
 		}
 		var out []Figure
-		for k, x := range append(colourTones(c), fifthOf(c.Chord)) {
-			if f, ok := under(c, m, third, sev, x); ok {
-				f.Cost, f.Say = k, "third, seventh and colour under the tune"
+		for n, m := range anchors(c) {
+			for k, x := range append(colourTones(c), fifthOf(c.Chord)) {
+				if f, ok := under(c, m, third, sev, x); ok {
+					f.Cost, f.Say = k+n, "third, seventh and colour under the tune"
+					out = append(out, f)
+				}
+			}
+			if f, ok := under(c, m, third, sev); ok {
+				f.Cost, f.Say = 3+n, "third and seventh under the tune"
 				out = append(out, f)
 			}
-		}
-		if f, ok := under(c, m, third, sev); ok {
-			f.Cost, f.Say = 3, "third and seventh under the tune"
-			out = append(out, f)
 		}
 		return out
 	},

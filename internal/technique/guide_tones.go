@@ -12,10 +12,6 @@ var guideTones = &Technique{
 	What:  "The right hand plays one or two of third, seventh and colour under the tune where a chord begins.",
 	Needs: []string{"seventh-chords"},
 	Right: func(c Cell) []Figure {
-		m, ok := anchor(c)
-		if !ok {
-			return nil
-		}
 		var out []Figure
 		third, has3 := c.Chord.Third()
 		sev, has7 := c.Chord.Seventh()
@@ -26,13 +22,15 @@ var guideTones = &Technique{
 			}
 		}
 		try := func(cost int, ds ...degree) {
-			if f, ok := under(c, m, ds...); ok {
-				f.Cost = cost
-				f.Say = "third and seventh under the tune"
-				if len(ds) == 1 {
-					f.Say = "one guide tone under the tune"
+			for k, m := range anchors(c) {
+				if f, ok := under(c, m, ds...); ok {
+					f.Cost = cost + k
+					f.Say = "third and seventh under the tune"
+					if len(ds) == 1 {
+						f.Say = "one guide tone under the tune"
+					}
+					out = append(out, f)
 				}
-				out = append(out, f)
 			}
 		}
 		if has3 && has7 {
@@ -67,6 +65,27 @@ var guideTones = &Technique{
 	Drill: Drill{TwoFiveOne, "Guide tones of ii–V–I with the right hand."},
 }
 
+// anchors lists what a right-hand chord can be hung under: the note of the tune
+// that carries the chord, and a place where the chord begins whatever the tune
+// does, below the lowest note that it reaches meanwhile (below A4 in a rest).
+func anchors(c Cell) []MelodyNote {
+	var out []MelodyNote
+	m, ok := anchor(c)
+	if ok {
+		out = append(out, m)
+		if m.At == c.At {
+			return out
+		}
+	}
+	low := MelodyNote{At: c.At, End: c.End, Pitch: theory.Name{Letter: theory.A}.At(4), Event: -1}
+	for _, n := range c.Melody {
+		if n.Pitch.MIDI() < low.Pitch.MIDI() || low.Event < 0 {
+			low.Pitch, low.Event = n.Pitch, n.Event
+		}
+	}
+	return append(out, low)
+}
+
 // anchor is the note of the tune that a chord can be hung under: the first to
 // begin in the cell on a beat, or the one held into it.
 func anchor(c Cell) (MelodyNote, bool) {
@@ -76,7 +95,7 @@ func anchor(c Cell) (MelodyNote, bool) {
 			continue
 		}
 		if m.At < c.At {
-			if m.End-c.At >= beat {
+			if m.End-c.At >= beat/2 {
 				m.At = c.At
 				return m, true
 			}

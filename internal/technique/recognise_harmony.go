@@ -211,11 +211,11 @@ func recogniseSubstitutes(s score.Score) []Finding {
 	return recognise(s, func(t three) bool { return t.applied(11) })
 }
 
-// recogniseFromAbove finds those of them that only lead on: in the last part of
-// another chord's time, and not a tritone from the dominant before.
+// recogniseFromAbove finds those of them that last no longer than the chord
+// before: they only lead on.
 func recogniseFromAbove(s score.Score) []Finding {
 	return recognise(s, func(t three) bool {
-		return t.applied(11) && !t.before.Silent() && t.offBar(s) && !(t.before.Dominant() && classesApart(t.before.Root, t.chord().Root) == 6)
+		return t.applied(11) && !t.before.Silent() && t.end-t.at <= t.lastBefore.end-t.lastBefore.at
 	})
 }
 
@@ -289,9 +289,9 @@ func recogniseBorrowed(s score.Score) []Finding {
 	})
 }
 
-// recogniseStyleDominants finds dominant sevenths on I or IV, or on vi and ii
-// where they stand in the chain I–vi–ii–V, in a major key: a colour, not the way
-// to another chord.
+// recogniseStyleDominants finds dominant sevenths in a major key that are a colour
+// and not the way to another chord: on I where IV does not follow, on IV, and on
+// vi and ii both in the chain vi–ii–V.
 func recogniseStyleDominants(s score.Score) []Finding {
 	ts := threes(s)
 	degree := func(i int) int {
@@ -310,8 +310,8 @@ func recogniseStyleDominants(s score.Score) []Finding {
 			continue
 		}
 		d := degree(i)
-		chain := d == 6 && degree(i+1) == 2 || d == 2 && degree(i-1) == 6 && degree(i+1) == 5
-		if d == 1 || d == 4 || chain {
+		chain := d == 6 && degree(i+1) == 2 && ts[i+1].chord().Dominant() || d == 2 && degree(i-1) == 6 && ts[i-1].chord().Dominant() && degree(i+1) == 5
+		if d == 1 && degree(i+1) != 4 || d == 4 || chain {
 			out = append(out, t.finding())
 		}
 	}

@@ -48,9 +48,6 @@ func recogniseHeldBass(s score.Score) []Finding {
 		if p.bar >= 0 && s.Bars[p.bar].Meter.Valid() {
 			least = min(least, s.Bars[p.bar].Meter.Bar())
 		}
-		if p.compound {
-			least = p.pulse
-		}
 		if p.dur() < least || p.next < p.end {
 			continue
 		}
@@ -94,7 +91,7 @@ func recogniseSpread(s score.Score) []Finding {
 // recogniseOpenHand finds root, fifth and octave (or a note above it), a beat
 // each.
 func recogniseOpenHand(s score.Score) []Finding {
-	return climbing(s, func(p play) bool { return !p.compound && p.next-p.at >= p.pulse })
+	return climbing(s, func(p play) bool { return !p.compound && p.next-p.at == p.pulse })
 }
 
 // recogniseCompoundSpread finds the wide chord rolling through a compound beat.
@@ -118,7 +115,7 @@ func lowAndChords(s score.Score) []lowAndChord {
 	var out []lowAndChord
 	for i := 0; i+1 < len(ps); i++ {
 		a, b := ps[i], ps[i+1]
-		low := a.lone() || len(a.notes) == 2 && a.span() >= 7
+		low := a.lone() || len(a.notes) == 2 && (a.span() == 7 || a.span() == 12 || a.span() == 15 || a.span() == 16)
 		if !low || len(b.notes) < 2 || b.low() <= a.low()+2 || b.at-a.at > 2*a.pulse || b.dur() > b.pulse || b.at != a.end {
 			continue
 		}
@@ -321,7 +318,7 @@ func recogniseRootGuides(s score.Score) []Finding {
 	var out []Finding
 	for i := 0; i+1 < len(ps); i++ {
 		a, b := ps[i], ps[i+1]
-		if !a.known() || !a.lone() || len(b.notes) != 2 || b.low() <= a.low() || a.from != b.from || a.bar != b.bar || a.notes[0].Pitch.Class() != a.chord.Lowest().Class() {
+		if !a.known() || !a.lone() || len(b.notes) != 2 || a.from != b.from || a.bar != b.bar || a.notes[0].Pitch.Class() != a.chord.Lowest().Class() {
 			continue
 		}
 		both := 0
@@ -369,13 +366,13 @@ func recogniseRootless(s score.Score) []Finding {
 }
 
 // recogniseWalking finds lines of at least four single notes, one on each beat
-// (and in compound time one more before the next), that go by step at least once
-// in four. A note that is struck within the beat is barely sounding, or leads on.
+// and perhaps one more before the next, that go by step at least once in four and
+// are not the printed chords' lowest notes at least once in four.
 func recogniseWalking(s score.Score) []Finding {
 	ps := plays(s, score.Left)
 	var out []Finding
 	for i := 0; i < len(ps); {
-		j, beats, steps := i, 0, 0
+		j, beats, steps, others := i, 0, 0, 0
 		for ; j < len(ps); j++ {
 			p := ps[j]
 			onBeat := p.off%p.pulse == 0
@@ -394,8 +391,11 @@ func recogniseWalking(s score.Score) []Finding {
 			if onBeat {
 				beats++
 			}
+			if !p.known() || p.notes[0].Pitch.Class() != p.chord.Lowest().Class() {
+				others++
+			}
 		}
-		if beats >= 4 && steps*4 >= j-i-1 && 2*beats >= j-i {
+		if beats >= 4 && steps*4 >= j-i-1 && others*4 >= j-i && 2*beats >= j-i {
 			out = append(out, finding("", ps[i:j]...))
 		}
 		i = max(j, i+1)

@@ -7,8 +7,7 @@ import (
 )
 
 // Recognisers of the right hand: what stands under the tune, answers it or adorns
-// it. The tune is the top line; what has a rhythm of its own below it is written
-// in the second voice.
+// it.
 
 // recogniseAnticipation finds top notes that begin half a beat before a strong
 // beat and are held over it.
@@ -118,7 +117,7 @@ func inBlock(ps []play, i int) bool {
 }
 
 func blockPair(a, b play) bool {
-	return len(a.notes) >= 3 && len(b.notes) >= 3 && a.span() <= 12 && b.span() <= 12 && a.bar == b.bar && b.at == a.end && a.from == b.from
+	return len(a.notes) >= 3 && len(b.notes) >= 3 && a.span() < 12 && b.span() < 12 && a.bar == b.bar && b.at == a.end && a.from == b.from
 }
 
 // recogniseBlocks finds runs of two or more close right-hand chords of three
@@ -234,8 +233,12 @@ func chordsUnder(s score.Score) []underTune {
 	return out
 }
 
-// answers finds lines of single notes in the right hand's second voice, each
-// joined to the next, of at least so many notes.
+// aside tells whether a lone note does not belong to the tune: it stands in the
+// second voice, or is to be played softer.
+func aside(p play) bool { return p.lone() && (p.notes[0].Voice > 1 || p.notes[0].Velocity < 0) }
+
+// answers finds lines of right-hand notes aside from the tune, each joined to the
+// next, of at least so many notes.
 func answers(s score.Score, least int) [][]play {
 	var out [][]play
 	var line []play
@@ -246,7 +249,7 @@ func answers(s score.Score, least int) [][]play {
 		line = nil
 	}
 	for _, p := range plays(s, score.Right) {
-		if !p.lone() || p.notes[0].Voice < 2 {
+		if !aside(p) {
 			if len(line) > 0 && p.at >= line[len(line)-1].end {
 				flush()
 			}
@@ -280,8 +283,8 @@ func topAt(s score.Score, at theory.Dur) (int, bool) {
 	return top, ok
 }
 
-// recogniseChordFill finds lines of two to eight notes in eighths (or their like)
-// in the second voice, moving through the chord.
+// recogniseChordFill finds lines of two and more notes in eighths (or their like)
+// beside the tune.
 func recogniseChordFill(s score.Score) []Finding {
 	var out []Finding
 	for _, line := range answers(s, 2) {
@@ -308,8 +311,8 @@ func quick(line []play) bool {
 	return 3*step <= line[0].pulse && len(line) >= 4
 }
 
-// recogniseRuns finds quick lines: in the second voice from four notes, in the
-// tune itself from six, going by steps, thirds and the like.
+// recogniseRuns finds quick lines: beside the tune from four notes, in the tune
+// itself from six, going by steps, thirds and the like.
 func recogniseRuns(s score.Score) []Finding {
 	var out []Finding
 	for _, line := range answers(s, 4) {
@@ -320,7 +323,7 @@ func recogniseRuns(s score.Score) []Finding {
 	ps := plays(s, score.Right)
 	for i := 0; i < len(ps); {
 		j := i
-		for j < len(ps) && ps[j].lone() && ps[j].notes[0].Voice < 2 && 3*ps[j].dur() <= ps[j].pulse && (j == i || ps[j].at == ps[j-1].end && abs(ps[j].low()-ps[j-1].low()) <= 5) {
+		for j < len(ps) && ps[j].lone() && !aside(ps[j]) && 3*ps[j].dur() <= ps[j].pulse && (j == i || ps[j].at == ps[j-1].end && abs(ps[j].low()-ps[j-1].low()) <= 5) {
 			j++
 		}
 		if j-i >= 6 && quick(ps[i:j]) {
@@ -363,8 +366,6 @@ func graces(s score.Score, is func(grace, main int) bool) []Finding {
 			if m.Hand == n.Hand && m.Grace == 0 {
 				if m.Pitch.MIDI()-n.Pitch.MIDI() == 1 && is(n.Pitch.MIDI(), m.Pitch.MIDI()) {
 					out = append(out, Finding{At: n.At, End: n.At + 1, Notes: []string{n.ID}, Detail: n.Pitch.Pretty() + " – " + m.Pitch.Pretty()})
-				}
-				if m.Voice == n.Voice {
 					break
 				}
 			}
