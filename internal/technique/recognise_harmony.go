@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -290,8 +291,8 @@ func recogniseBorrowed(s score.Score) []Finding {
 }
 
 // recogniseStyleDominants finds dominant sevenths in a major key that are a colour
-// and not the way to another chord: on I where IV does not follow, on IV, and on
-// vi and ii both in the chain vi–ii–V.
+// before they are a way to another chord: on I where IV does not follow, on IV, and
+// on vi and ii both in the chain vi–ii–V; where eighths swing on any of the four.
 func recogniseStyleDominants(s score.Score) []Finding {
 	ts := threes(s)
 	degree := func(i int) int {
@@ -311,7 +312,8 @@ func recogniseStyleDominants(s score.Score) []Finding {
 		}
 		d := degree(i)
 		chain := d == 6 && degree(i+1) == 2 && ts[i+1].chord().Dominant() || d == 2 && degree(i-1) == 6 && ts[i-1].chord().Dominant() && degree(i+1) == 5
-		if d == 1 && degree(i+1) != 4 || d == 4 || chain {
+		swung := s.Feel == leadsheet.Swing && (d == 1 || d == 2 || d == 6)
+		if d == 1 && degree(i+1) != 4 || d == 4 || chain || swung {
 			out = append(out, t.finding())
 		}
 	}
@@ -331,8 +333,8 @@ func recogniseSubstitution(s score.Score) []Finding {
 	})
 }
 
-// recogniseTurnaround finds I–vi–ii–V (vi and ii of any quality), each of one
-// length.
+// recogniseTurnaround finds I–vi–ii–V (vi and ii of any quality), the last three
+// within two bars.
 func recogniseTurnaround(s score.Score) []Finding {
 	var out []Finding
 	ts := threes(s)
@@ -341,9 +343,9 @@ func recogniseTurnaround(s score.Score) []Finding {
 		for n, want := range []int{1, 6, 2, 5} {
 			t := ts[i+n]
 			deg, _ := t.key.Degree(t.chord().Root)
-			match = match && deg == want && (n == 0 || n == 3 || t.end-t.at == ts[i+1].end-ts[i+1].at) && (n == 0 || t.at == ts[i+n-1].end)
+			match = match && deg == want && !t.chord().Slash && (n == 0 || t.at == ts[i+n-1].end)
 		}
-		if match {
+		if bar := s.Bars[s.BarAt(ts[i].at)]; match && ts[i+3].at-ts[i+1].at < 2*bar.Meter.Bar() {
 			f := Finding{At: ts[i+1].at, End: ts[i+3].end}
 			for n := range 4 {
 				if n > 0 {
