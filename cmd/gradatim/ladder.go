@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -115,7 +116,7 @@ func (sh *shell) writeLadder(dir, stem string, song leadsheet.Song, as []gradati
 		}
 		page, err := musicxml.Write(a.Score)
 		if err != nil {
-			return err
+			return inFile(err, song.File)
 		}
 		sound, err := smf.Write(smf.Plain(a.Score))
 		if err != nil {
@@ -146,6 +147,21 @@ func (sh *shell) writeLadder(dir, stem string, song leadsheet.Song, as []gradati
 		return errTold
 	}
 	return nil
+}
+
+// inFile names the file in problems of a page, which knows only its bars.
+func inFile(err error, file string) error {
+	var ps leadsheet.Problems
+	if !errors.As(err, &ps) {
+		return err
+	}
+	ps = slices.Clone(ps)
+	for i := range ps {
+		if ps[i].Pos.File == "" {
+			ps[i].Pos.File = file
+		}
+	}
+	return ps
 }
 
 // tellLadder tells what there is to tell: of the sheet, then of the piece as a
