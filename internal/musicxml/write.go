@@ -303,8 +303,13 @@ func (w *scoreWriter) voice(b *notate.Bar, v *notate.Voice, signs []notate.Sign,
 	}
 	for k := range v.Events {
 		e := &v.Events[k]
+		var symbols []notate.Sign // they stand at the note itself, after its grace notes
 		for _, s := range signs {
-			if s.At >= e.At && s.At < e.At+e.Dur {
+			switch {
+			case s.At < e.At || s.At >= e.At+e.Dur:
+			case s.Kind == notate.SignChord:
+				symbols = append(symbols, s)
+			default:
 				to(e.At)
 				w.sign(s, s.At-e.At)
 			}
@@ -317,10 +322,19 @@ func (w *scoreWriter) voice(b *notate.Bar, v *notate.Voice, signs []notate.Sign,
 			}
 			w.close()
 		}
-		if e.Kind == notate.Space {
+		if e.Kind == notate.Space && len(symbols) == 0 {
 			continue
 		}
 		to(e.At)
+		for i := range e.Graces {
+			w.grace(v, &e.Graces[i])
+		}
+		for _, s := range symbols {
+			w.sign(s, s.At-e.At)
+		}
+		if e.Kind == notate.Space {
+			continue
+		}
 		w.event(b, v, e)
 		cursor = e.At + e.Dur
 	}
@@ -346,8 +360,8 @@ func carriers(b *notate.Bar) [][]notate.Sign {
 			}
 			if best < 0 {
 				best = j
-				if s.At >= b.End() {
-					break
+				if s.At >= b.End() || s.Kind == notate.SignChord {
+					break // chord symbols of one staff stay together
 				}
 			}
 			if slices.ContainsFunc(v.Events, func(e notate.Event) bool { return e.At == s.At }) {

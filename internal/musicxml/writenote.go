@@ -9,14 +9,12 @@ import (
 	"gradatim/theory"
 )
 
-// event writes a rest, a chord, or the two chords of a tremolo.
+// event writes a rest, a chord, or the two chords of a tremolo, without the
+// grace notes before it.
 func (w *scoreWriter) event(b *notate.Bar, v *notate.Voice, e *notate.Event) {
 	if e.Kind == notate.Rest {
 		w.rest(b, v, e)
 		return
-	}
-	for i := range e.Graces {
-		w.grace(v, &e.Graces[i], e)
 	}
 	if e.Tremolo == notate.Alternating {
 		// Two chords of the full value, each sounding half of it.
@@ -329,7 +327,7 @@ func (w *scoreWriter) fingering(b *notate.Bar, v *notate.Voice, n *score.Note) {
 }
 
 // grace writes a grace chord: no duration, small, before its main note.
-func (w *scoreWriter) grace(v *notate.Voice, g *notate.Grace, main *notate.Event) {
+func (w *scoreWriter) grace(v *notate.Voice, g *notate.Grace) {
 	for i := range g.Heads {
 		h := &g.Heads[i]
 		n := &w.src.Notes[h.Note]
