@@ -3,6 +3,7 @@ package arrange
 import (
 	"cmp"
 	"context"
+	"math/bits"
 	"slices"
 
 	"gradatim/internal/technique"
@@ -50,7 +51,12 @@ type option struct {
 	cost  int
 	early uint16 // pitch classes that sound in the first half of the chord's span
 	shape uint64 // the figure's own pattern, wherever it stands
+	lacks int    // guide tones that the other hand would have to supply
 }
+
+// rank orders options before the search: by cost, those first that say which
+// chord it is.
+func (o option) rank() int { return o.cost + o.lacks*vague/2 }
 
 // offer collects, once for all pages, what each hand could play in each cell.
 func (p *piece) offer(ctx context.Context) error {
@@ -87,6 +93,7 @@ func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
 			if opt, ok := admit(c, f); ok {
 				opt.by = t.ID
 				opt.early, opt.shape = c.early(opt.Tones), shapeOf(opt.Tones, c.At)
+				opt.lacks = bits.OnesCount16(c.needed &^ (opt.early | c.tune))
 				if f.By != "" {
 					opt.by = f.By
 				}
@@ -135,7 +142,7 @@ func shapeOf(ts []technique.Tone, from theory.Dur) uint64 {
 // thin keeps, of figures that begin on one key and lead to one key, the few
 // cheapest: the others could never be missed by more than their own taste.
 func thin(os []option) []option {
-	slices.SortStableFunc(os, func(a, b option) int { return cmp.Compare(a.cost, b.cost) })
+	slices.SortStableFunc(os, func(a, b option) int { return cmp.Compare(a.rank(), b.rank()) })
 	type ends struct{ first, lead, top int }
 	count := map[ends]int{}
 	out := os[:0]
@@ -237,7 +244,7 @@ func (p *piece) rightOptions(i int) []option {
 
 // keep returns the cheapest options in a total order.
 func keep(os []option) []option {
-	slices.SortStableFunc(os, func(a, b option) int { return cmp.Compare(a.cost, b.cost) })
+	slices.SortStableFunc(os, func(a, b option) int { return cmp.Compare(a.rank(), b.rank()) })
 	return os[:min(len(os), maxFigures)]
 }
 

@@ -89,17 +89,13 @@ func anchors(c Cell) []MelodyNote {
 // anchor is the note of the tune that a chord can be hung under: the first to
 // begin in the cell on a beat, or the one held into it.
 func anchor(c Cell) (MelodyNote, bool) {
-	beat := c.Meter.BeatDur()
 	for _, m := range c.Melody {
-		if m.End-max(m.At, c.At) < beat/2 {
+		if m.End-max(m.At, c.At) < theory.Eighth {
 			continue
 		}
 		if m.At < c.At {
-			if m.End-c.At >= beat/2 {
-				m.At = c.At
-				return m, true
-			}
-			continue
+			m.At = c.At
+			return m, true
 		}
 		if (m.At-c.BarAt)%c.Pulse() == 0 || m.Pushed {
 			return m, true
@@ -114,7 +110,7 @@ func under(c Cell, m MelodyNote, ds ...degree) (Figure, bool) {
 	var f Figure
 	for _, d := range ds {
 		p := d.On(c.Chord.Root).Below(m.Pitch.MIDI() - 2)
-		if p.MIDI() < 52 || m.Pitch.MIDI()-p.MIDI() > 12 || p.Class() == m.Pitch.Class() {
+		if p.MIDI() < 52 || m.Pitch.MIDI()-p.MIDI() > c.Caps.Span[0] || p.Class() == m.Pitch.Class() {
 			return Figure{}, false
 		}
 		f.Tones = append(f.Tones, Tone{At: m.At, Dur: c.End - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
