@@ -1,0 +1,177 @@
+package teach
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/internal/technique"
+	"gradatim/score"
+)
+
+// changes tells bar by bar what became of the page below, or of the sheet where
+// there is none. Bars that changed alike are told together.
+func (w *writer) changes(i int) (string, []Change) {
+	p := &w.pages[i]
+	var below *page
+	name := "the sheet"
+	if i > 0 {
+		below = &w.pages[i-1]
+		name = below.Level.Label()
+	}
+	out := []Change{}
+	at := map[alike]int{}
+	for b, bar := range p.Score.Bars {
+		c := alike{
+			Chords: w.chordChange(p, below, bar),
+			Left:   p.leftChange(below, b),
+			Right:  p.rightChange(below, b),
+			Rhythm: p.rhythmChange(below, b),
+		}
+		if c == (alike{}) {
+			continue
+		}
+		k, ok := at[c]
+		if !ok {
+			k = len(out)
+			at[c] = k
+			out = append(out, Change{Chords: c.Chords, Left: c.Left, Right: c.Right, Rhythm: c.Rhythm})
+		}
+		out[k].Bars = append(out[k].Bars, bar.Number)
+	}
+	return name, out
+}
+
+// alike is a Change without its bars: what makes two bars alike.
+type alike struct{ Chords, Left, Right, Rhythm string }
+
+// chordsIn lists the chords that a page prints, or holds, in a bar.
+func (p *page) chordsIn(bar score.Bar) []string {
+	var out []string
+	if c, ok := p.Score.ChordAt(bar.At); ok && c.At < bar.At && !c.Chord.Silent() {
+		out = append(out, c.Chord.Pretty())
+	}
+	for _, c := range p.Score.Chords {
+		if c.At >= bar.At && c.At < bar.End() && !c.Chord.Silent() {
+			out = append(out, c.Chord.Pretty())
+		}
+	}
+	return out
+}
+
+func (w *writer) sheetChordsIn(p *page, bar score.Bar) []string {
+	var out []string
+	for _, c := range p.Choices {
+		if c.At < bar.End() && c.End > bar.At && !c.Sheet.Silent() {
+			out = append(out, c.Sheet.Pretty())
+		}
+	}
+	return out
+}
+
+func (w *writer) chordChange(p, below *page, bar score.Bar) string {
+	if bar.Pickup {
+		return ""
+	}
+	now := strings.Join(p.chordsIn(bar), " – ")
+	var was string
+	if below != nil {
+		was = strings.Join(below.chordsIn(bar), " – ")
+	} else {
+		was = strings.Join(w.sheetChordsIn(p, bar), " – ")
+	}
+	if now == was {
+		return ""
+	}
+	if was == "" {
+		return now
+	}
+	return fmt.Sprintf("%s becomes %s", was, now)
+}
+
+// texture names what the hand plays in a bar, by the techniques of its notes.
+func (p *page) texture(b int, h score.Hand, stages ...technique.Stage) []string {
+	var ids []string
+	for _, n := range p.byBar[b] {
+		if n.Hand == h && n.Origin.Technique != "" && !slices.Contains(ids, n.Origin.Technique) {
+			ids = append(ids, n.Origin.Technique)
+		}
+	}
+	var out []string
+	for _, t := range technique.All() {
+		if slices.Contains(ids, t.ID) && slices.Contains(stages, t.Stage) {
+			out = append(out, lower(t.Name))
+		}
+	}
+	return out
+}
+
+func (p *page) leftChange(below *page, b int) string {
+	now := list(p.texture(b, score.Left, technique.LeftHand))
+	if below == nil {
+		return now
+	}
+	was := list(below.texture(b, score.Left, technique.LeftHand))
+	switch {
+	case now == was:
+		return ""
+	case was == "":
+		return now
+	case now == "":
+		return was + " ends"
+	}
+	return fmt.Sprintf("%s, was %s", now, was)
+}
+
+func (p *page) rightChange(below *page, b int) string {
+	now := p.texture(b, score.Right, technique.RightHand, technique.Ornament)
+	if below == nil {
+		return list(now)
+	}
+	was := below.texture(b, score.Right, technique.RightHand, technique.Ornament)
+	var more, less []string
+	for _, s := range now {
+		if !slices.Contains(was, s) {
+			more = append(more, s)
+		}
+	}
+	for _, s := range was {
+		if !slices.Contains(now, s) {
+			less = append(less, s)
+		}
+	}
+	var out []string
+	if len(more) > 0 {
+		out = append(out, "new: "+list(more))
+	}
+	if len(less) > 0 {
+		out = append(out, "gone: "+list(less))
+	}
+	return strings.Join(out, "; ")
+}
+
+// pushed names the tune's notes that come early in a bar.
+func (p *page) pushed(b int) []string {
+	var out []string
+	for _, n := range p.byBar[b] {
+		if n.Origin.Kind == score.Melody && n.Origin.Technique == "anticipation" {
+			out = append(out, n.Pitch.Name.Pretty()+" on "+beatName(p.Score, n.At))
+		}
+	}
+	return out
+}
+
+func (p *page) rhythmChange(below *page, b int) string {
+	now := list(p.pushed(b))
+	was := ""
+	if below != nil {
+		was = list(below.pushed(b))
+	}
+	switch {
+	case now == was:
+		return ""
+	case now == "":
+		return "the tune is on the beat again"
+	}
+	return "early: " + now
+}

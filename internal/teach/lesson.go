@@ -1,0 +1,296 @@
+package teach
+
+import (
+	"encoding/json"
+
+	"gradatim/internal/hand"
+	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// Input is a ladder as it was arranged: the tune in the key of the pages, what was
+// understood of it, and the pages from the easiest up.
+type Input struct {
+	Song     leadsheet.Song
+	Analysis harmony.Analysis
+	Hand     hand.Profile // the zero Profile is the default one
+	Pages    []Page
+}
+
+// Page is one level's arrangement.
+type Page struct {
+	Level   ladder.Level
+	Style   harmony.Style
+	Score   score.Score
+	Choices []Choice
+	Used    []Use
+	Hardest []Hard // hardest first; none: nothing is known of it
+	// Seconds tells when a position is played at the printed tempo; nil: evenly,
+	// from 0.
+	Seconds func(theory.Dur) float64
+}
+
+// Choice is what became of one chord of the sheet.
+type Choice struct {
+	At, End theory.Dur
+	Sheet   theory.Chord
+	Device  string // technique id; "": the sheet's chord was kept or coloured
+	Chords  []Chosen
+}
+
+// Chosen is one chord of the page.
+type Chosen struct {
+	At, End theory.Dur
+	Chord   theory.Chord
+	Why     string // a clause that a teacher could read out; "" for the sheet's own
+}
+
+// Use tells in which bars (printed numbers, ascending) a page uses a technique.
+type Use struct {
+	Technique string
+	Bars      []int
+}
+
+// Hard is a stretch of bars (printed numbers, inclusive) that asks more than the
+// rest of its page.
+type Hard struct {
+	From, To int
+	Why      string // a clause: "the left hand leaps two octaves"; may be empty
+}
+
+// Lesson is all that is taught of a tune.
+type Lesson struct {
+	Title     string        `json:"title"`
+	Composers []string      `json:"composers"`
+	Key       string        `json:"key"`
+	Meter     string        `json:"meter"`
+	Bars      int           `json:"bars"` // without the pick-up
+	Levels    []LevelLesson `json:"levels"`
+	Glossary  []Term        `json:"glossary"` // of the words that this lesson uses
+	Cautions  []Caution     `json:"cautions"` // for every level
+}
+
+// LevelLesson is the lesson of one page.
+type LevelLesson struct {
+	Number int    `json:"number"`
+	Name   string `json:"name"`
+	Title  string `json:"title"`
+	Tempo  Tempo  `json:"tempo"`
+	Feel   string `json:"feel"`
+
+	Bring    []Item      `json:"bring"`    // what has to be known before
+	Given    []Known     `json:"given"`    // what the levels below gave, and where it comes back
+	New      []New       `json:"new"`      // each technique that this page uses for the first time
+	Chords   []ChordCard `json:"chords"`   // every chord, in order of appearance
+	Drills   []Drill     `json:"drills"`   //
+	Plan     Plan        `json:"plan"`     //
+	Mistakes []Point     `json:"mistakes"` //
+	Listen   []Point     `json:"listen"`   //
+	Cautions []Caution   `json:"cautions"` // that this page adds to the lesson's
+	Below    string      `json:"below"`    // what the changes are counted from
+	Changes  []Change    `json:"changes"`  //
+	Talk     []Talk      `json:"talk"`     // a line a bar, for the teacher at the piano
+}
+
+// Tempo is a speed: so many beats of a note value a minute.
+type Tempo struct {
+	Beat      string `json:"beat"` // "quarter", "dotted quarter"
+	PerMinute int    `json:"per_minute"`
+}
+
+// Item is a thing to know or to have.
+type Item struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
+}
+
+// Known is a technique that comes back.
+type Known struct {
+	Technique string `json:"technique"` // id
+	Name      string `json:"name"`
+	From      int    `json:"from_level"`
+	Bars      []int  `json:"bars"`
+}
+
+// New is a technique taught for the first time, with one example of this tune.
+type New struct {
+	Technique string   `json:"technique"` // id
+	Name      string   `json:"name"`
+	Stage     string   `json:"stage"` // "left hand", "harmony" …
+	What      string   `json:"what"`
+	How       string   `json:"how"`
+	Practise  []string `json:"practise"`
+	Bars      []int    `json:"bars"` // all that use it
+	Example   Example  `json:"example"`
+}
+
+// Example is one place of the tune without the technique and with it.
+type Example struct {
+	Bars   []int  `json:"bars"`
+	Before Music  `json:"before"`
+	After  Music  `json:"after"`
+	Why    string `json:"why"` // at most 40 words
+	// Notes are the ids, in After, of the notes that show the technique; none
+	// where the chord symbols do.
+	Notes []string `json:"notes"`
+}
+
+// Music is a small score with a line that says what it is.
+type Music struct {
+	Caption string
+	Score   score.Score
+}
+
+// MarshalJSON writes the caption and the music as text.
+func (m Music) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Caption string `json:"caption"`
+		Text    string `json:"music"`
+	}{m.Caption, score.Text(m.Score)})
+}
+
+// ChordCard explains one chord symbol.
+type ChordCard struct {
+	Symbol string       `json:"symbol"`
+	Chord  theory.Chord `json:"-"`
+	Tones  []Tone       `json:"tones"`     // root first, as in the symbol
+	Bass   string       `json:"bass"`      // the note below, where it is not the root
+	Keys   []Key        `json:"keys"`      // for a picture of the keyboard: root position near middle C
+	Uses   []ChordUse   `json:"uses"`      // one for each function that it has
+	Hands  []Key        `json:"as_played"` // the keys of its first appearance on the page
+}
+
+// Tone is one note of a chord.
+type Tone struct {
+	Degree string `json:"degree"` // "1", "♭7", "♯9"
+	Name   string `json:"name"`   // "root", "minor third", "raised ninth"
+	Note   string `json:"note"`
+}
+
+// Key is one key of a picture.
+type Key struct {
+	MIDI   int    `json:"midi"`
+	Note   string `json:"note"`
+	Degree string `json:"degree"`
+	Hand   string `json:"hand,omitempty"` // "right" or "left"; empty in a plain picture
+}
+
+// ChordUse is a chord in one function.
+type ChordUse struct {
+	Roman    string `json:"roman"`
+	Function string `json:"function"`
+	Why      string `json:"why"`
+	Bars     []int  `json:"bars"`
+}
+
+// Drill is an exercise in the tune's key.
+type Drill struct {
+	Name  string   `json:"name"`
+	For   []string `json:"for"`   // techniques (ids) that it prepares; none: the level as a whole
+	Hands string   `json:"hands"` // "right hand", "left hand", "both hands"
+	Words string   `json:"words"` // the instruction above it
+	Count string   `json:"count"` // said aloud in each bar
+	Steps []Step   `json:"steps"`
+	Music Music    `json:"music"`
+}
+
+// Step is one tempo of a drill or plan.
+type Step struct {
+	Percent int   `json:"percent"` // of the page's tempo
+	Tempo   Tempo `json:"tempo"`
+}
+
+// Plan is the order of practice.
+type Plan struct {
+	First   []HardSpot `json:"hardest_first"`
+	Order   []Stage    `json:"order"` // what is done with each phrase
+	Phrases []Phrase   `json:"phrases"`
+	Rules   []string   `json:"rules"` // when to step up, down, or stop
+}
+
+// HardSpot is a place to begin with.
+type HardSpot struct {
+	From int    `json:"from_bar"`
+	To   int    `json:"to_bar"`
+	Text string `json:"text"`
+}
+
+// Stage is one way through a phrase.
+type Stage struct {
+	Name string `json:"name"`
+	Step Step   `json:"step"`
+	Text string `json:"text"`
+}
+
+// Phrase is one portion of practice, with the join to the next.
+type Phrase struct {
+	Name    string `json:"name"` // "Phrase 1"
+	From    int    `json:"from_bar"`
+	To      int    `json:"to_bar"`
+	As      string `json:"as"`   // "Phrase 1" where it has the same notes as that one
+	Rank    int    `json:"rank"` // 1 is practised first
+	Cadence string `json:"cadence"`
+	Text    string `json:"text"`
+	Join    string `json:"join"` // how it is joined to the one that follows; empty at the end
+}
+
+// Point is a remark that belongs to a technique.
+type Point struct {
+	Text string   `json:"text"`
+	For  []string `json:"for"` // technique ids
+}
+
+// Caution is about body, ear or health, in general words.
+type Caution struct {
+	About string `json:"about"`
+	Text  string `json:"text"`
+}
+
+// Change is what became of some bars since the level below.
+type Change struct {
+	Bars   []int  `json:"bars"`
+	Chords string `json:"chords"`
+	Left   string `json:"left_hand"`
+	Right  string `json:"right_hand"`
+	Rhythm string `json:"rhythm"`
+}
+
+// Talk is what the teacher shows and says at one bar, or at some that repeat
+// others.
+type Talk struct {
+	From  int    `json:"from_bar"`
+	To    int    `json:"to_bar"`
+	Start int    `json:"start_ms"` // in the performance at the page's tempo
+	End   int    `json:"end_ms"`
+	Show  string `json:"show"`
+	Say   string `json:"say,omitempty"`
+
+	as int // the bar that From repeats; 0: none
+}
+
+// Prepare writes the lesson. It is a pure function; a page without notes is
+// passed over.
+func Prepare(in Input) Lesson {
+	w := newWriter(in)
+	out := Lesson{Title: in.Song.Title, Key: w.key.Pretty(), Meter: in.Song.Meter.String(), Composers: []string{}}
+	if out.Title == "" {
+		out.Title = "Untitled"
+	}
+	for _, c := range in.Song.Rights.Composers {
+		out.Composers = append(out.Composers, c.Name)
+	}
+	for _, b := range in.Song.Bars {
+		if !b.Pickup {
+			out.Bars++
+		}
+	}
+	for i := range w.pages {
+		out.Levels = append(out.Levels, w.level(i))
+	}
+	out.Cautions = w.generalCautions()
+	out.Glossary = glossaryFor(out)
+	return out
+}

@@ -1,0 +1,86 @@
+package teach_test
+
+import (
+	"context"
+	"flag"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"gradatim"
+	"gradatim/internal/hand"
+	"gradatim/internal/sharedtest"
+	"gradatim/internal/teach"
+	"gradatim/leadsheet"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+// tunes are the project's own, one of each kind: swing in four, a waltz, a slow
+// minor tune, a compound metre.
+var tunes = []string{"lantern", "harbour", "thistle", "ferry"}
+
+var lessons = map[string]teach.Lesson{}
+var inputs = map[string]teach.Input{}
+
+func song(t testing.TB, name string) leadsheet.Song {
+	t.Helper()
+	path := filepath.Join(sharedtest.Root(), "examples", name+".abc")
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := gradatim.Read(name+".abc", data, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func inputOf(t testing.TB, s leadsheet.Song) teach.Input {
+	t.Helper()
+	as, err := gradatim.Ladder(context.Background(), s, gradatim.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range as {
+		if a.Failed {
+			t.Fatalf("level %d failed: %v", a.Level.Number, a.Problems)
+		}
+	}
+	return gradatim.LessonInput(as, hand.Default())
+}
+
+func lessonOf(t testing.TB, name string) (teach.Input, teach.Lesson) {
+	t.Helper()
+	if _, ok := lessons[name]; !ok {
+		inputs[name] = inputOf(t, song(t, name))
+		lessons[name] = teach.Prepare(inputs[name])
+	}
+	return inputs[name], lessons[name]
+}
+
+func TestGoldens(t *testing.T) {
+	for _, name := range tunes {
+		t.Run(name, func(t *testing.T) {
+			_, l := lessonOf(t, name)
+			got := teach.Text(l)
+			path := filepath.Join("testdata", name+".txt")
+			if *update {
+				if err := os.MkdirAll("testdata", 0o755); err != nil {
+					t.Fatal(err)
+				}
+				if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			want, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got != string(want) {
+				t.Errorf("%s changed: run with -update and read the difference", path)
+			}
+		})
+	}
+}

@@ -1,0 +1,143 @@
+package teach
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/internal/harmony"
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// talk writes what the teacher shows and says, bar by bar as the page is played.
+// Bars that only repeat are drawn together.
+func (w *writer) talk(i int, l LevelLesson) []Talk {
+	p := &w.pages[i]
+	at := p.seconds()
+	ms := func(d theory.Dur) int { return int(at(d)*1000 + 0.5) }
+	intro := map[int][]New{} // bar → what is shown there first
+	for _, n := range l.New {
+		intro[n.Example.Bars[0]] = append(intro[n.Example.Bars[0]], n)
+	}
+	change := map[int]Change{}
+	for _, c := range l.Changes {
+		change[c.Bars[0]] = c
+	}
+	first := map[string]int{} // fingerprint → bar number
+	out := []Talk{}
+	chords := ""
+	for b, bar := range p.Score.Bars {
+		t := Talk{From: bar.Number, To: bar.Number, Start: ms(bar.At), End: ms(bar.End())}
+		now := w.chordLine(p, bar)
+		print := fingerprint(p, b, b) + strings.Join(p.chordsIn(bar), " ")
+		orig, again := first[print]
+		_, shows := intro[bar.Number]
+		if again && !shows {
+			t.as = orig
+			if k := len(out) - 1; k >= 0 && out[k].as > 0 && out[k].as+(t.To-out[k].From) == orig {
+				out[k].To, out[k].End = t.To, t.End
+				out[k].Show = fmt.Sprintf("As %s.", span(out[k].as, orig))
+				chords = now
+				continue
+			}
+			t.Show = fmt.Sprintf("As %s.", span(orig, orig))
+			out = append(out, t)
+			chords = now
+			continue
+		}
+		if !again && !bar.Pickup {
+			first[print] = bar.Number
+		}
+		var show, say []string
+		for _, n := range intro[bar.Number] {
+			show = append(show, fmt.Sprintf("Stop and play the example of %s without it, then with it.", quoted(n.Name)))
+			tech, _ := technique.ByID(n.Technique)
+			say = append(say, tech.Teach.Listen)
+		}
+		if len(show) == 0 {
+			show = append(show, p.handsLine(b))
+		}
+		if c, ok := change[bar.Number]; ok && c.Rhythm != "" {
+			say = append(say, sentence(c.Rhythm))
+		}
+		if now != "" && now != chords {
+			say = append(say, now)
+		}
+		chords = now
+		if slices.ContainsFunc(p.Hardest, func(h Hard) bool { return h.From == bar.Number }) {
+			say = append(say, "Say that this bar is practised first.")
+		}
+		t.Show, t.Say = strings.Join(show, " "), strings.Join(say, " ")
+		out = append(out, t)
+	}
+	return out
+}
+
+// seconds is the page's own timing, else an even one.
+func (p *page) seconds() func(theory.Dur) float64 {
+	if p.Seconds != nil {
+		return p.Seconds
+	}
+	quarters := p.Score.Tempo.QuartersPerMinute()
+	if quarters <= 0 {
+		quarters = 100
+	}
+	start := p.Score.Bars[0].At
+	return func(at theory.Dur) float64 {
+		return float64(at-start) * 60 / float64(theory.Quarter) / float64(quarters)
+	}
+}
+
+// chordLine names the chords of a bar with their functions.
+func (w *writer) chordLine(p *page, bar score.Bar) string {
+	if bar.Pickup {
+		return ""
+	}
+	var out []string
+	all := p.Score.Chords
+	for i, c := range all {
+		end := p.Score.End()
+		if i+1 < len(all) {
+			end = all[i+1].At
+		}
+		if c.At >= bar.End() || end <= bar.At || c.Chord.Silent() {
+			continue
+		}
+		roman := c.Roman
+		if roman == "" {
+			var prev, next theory.Chord
+			if i > 0 {
+				prev = all[i-1].Chord
+			}
+			if i+1 < len(all) {
+				next = all[i+1].Chord
+			}
+			roman = harmony.Read(bar.Key, prev, c.Chord, next).Roman(bar.Key, c.Chord).Pretty()
+		}
+		out = append(out, fmt.Sprintf("%s is %s", c.Chord.Pretty(), roman))
+	}
+	return sentence(list(out))
+}
+
+// handsLine says what to show of a bar that brings nothing for the first time.
+func (p *page) handsLine(b int) string {
+	left := p.texture(b, score.Left, leftStage)
+	right := p.texture(b, score.Right, rightStages...)
+	bar := p.Score.Bars[b]
+	if bar.Pickup {
+		return "The pick-up: the tune alone."
+	}
+	switch {
+	case len(left) == 0 && len(right) == 0:
+		return "The tune alone."
+	case len(right) == 0:
+		return upper(list(left)) + " under the tune."
+	case len(left) == 0:
+		return "Right hand: " + list(right) + "."
+	}
+	return fmt.Sprintf("%s under the tune with %s.", upper(list(left)), list(right))
+}
+
+func quoted(s string) string { return "“" + lower(s) + "”" }

@@ -1,0 +1,115 @@
+package teach
+
+import (
+	"slices"
+
+	"gradatim/internal/hand"
+	"gradatim/internal/technique"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// writer holds what all levels of a lesson share.
+type writer struct {
+	song  leadsheet.Song
+	in    Input
+	key   theory.Key
+	hand  hand.Profile
+	pages []page
+	known map[string]int // technique id → level that taught it, filled from below
+}
+
+// page is a Page with what is looked up in it again and again.
+type page struct {
+	Page
+	found map[string][]technique.Finding
+	byBar [][]score.Note // notes struck in each bar of Score.Bars
+}
+
+func newWriter(in Input) *writer {
+	w := &writer{song: in.Song, in: in, hand: in.Hand, known: map[string]int{}}
+	if w.hand == (hand.Profile{}) {
+		w.hand = hand.Default()
+	}
+	w.key = in.Analysis.Key
+	if !w.key.Valid() {
+		w.key = in.Song.Key
+	}
+	for _, p := range in.Pages {
+		if len(p.Score.Notes) == 0 || len(p.Score.Bars) == 0 {
+			continue
+		}
+		w.pages = append(w.pages, newPage(p))
+	}
+	return w
+}
+
+func newPage(p Page) page {
+	out := page{Page: p, found: map[string][]technique.Finding{}, byBar: make([][]score.Note, len(p.Score.Bars))}
+	for _, u := range p.Used {
+		if t, ok := technique.ByID(u.Technique); ok && t.Recognise != nil {
+			out.found[t.ID] = t.Recognise(p.Score)
+		}
+	}
+	for _, n := range p.Score.Notes {
+		if b := p.Score.BarAt(n.At); b >= 0 {
+			out.byBar[b] = append(out.byBar[b], n)
+		}
+	}
+	return out
+}
+
+// level writes one level's lesson. The order matters: what is new here is known
+// to the levels above.
+func (w *writer) level(i int) LevelLesson {
+	p := &w.pages[i]
+	l := LevelLesson{Number: p.Level.Number, Name: p.Level.Name, Title: p.Level.Title, Tempo: tempoOf(p.Score.Tempo), Feel: p.Score.Feel.String()}
+	l.Bring = w.bring(p)
+	l.Given = w.given(p)
+	l.New = w.news(p)
+	l.Chords = w.chordCards(p)
+	l.Drills = w.drills(p, l.New)
+	l.Plan = w.plan(p)
+	l.Mistakes, l.Listen = points(l.New)
+	l.Cautions = w.levelCautions(p, l.New)
+	l.Below, l.Changes = w.changes(i)
+	l.Talk = w.talk(i, l)
+	for _, n := range l.New {
+		w.known[n.Technique] = l.Number
+	}
+	return l
+}
+
+// given lists the techniques of the levels below that the page uses again.
+func (w *writer) given(p *page) []Known {
+	out := []Known{}
+	for _, u := range p.Used {
+		t, ok := technique.ByID(u.Technique)
+		if from := w.known[u.Technique]; ok && from > 0 {
+			out = append(out, Known{t.ID, t.Name, from, u.Bars})
+		}
+	}
+	return out
+}
+
+// bars returns the indexes of the bars of the score with a printed number.
+func (p *page) barsNumbered(n int) []int {
+	var out []int
+	for i, b := range p.Score.Bars {
+		if b.Number == n && !b.Pickup {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// usedIn tells whether the page says that a technique is used in a bar.
+func (p *page) usedIn(id string, number int) bool {
+	for _, u := range p.Used {
+		if u.Technique == id {
+			return slices.Contains(u.Bars, number)
+		}
+	}
+	return false
+}
