@@ -79,8 +79,8 @@ func (p *page) sheetHas(i int) bool {
 }
 
 // voices judges that each voice is one line of notes or chords. A chord of which
-// some notes are tied over into the next one is one as well: its notes end apart
-// where another note of the voice begins.
+// some notes are tied over is one as well: its notes end apart where another note
+// of the voice begins, or at a bar line, where what is tied over begins anew.
 func (p *page) voices() {
 	var lines [3][256][]int // notes still sounding
 	for i := 0; i < len(p.s.Notes); {
@@ -122,7 +122,7 @@ func (p *page) voices() {
 }
 
 // tiedOn judges that the notes of a voice end together, or where its next note
-// begins.
+// begins, or at a bar line.
 func (p *page) tiedOn(line []int, next theory.Dur) {
 	for i, a := range line {
 		for _, b := range line[i+1:] {
@@ -130,12 +130,18 @@ func (p *page) tiedOn(line []int, next theory.Dur) {
 			if x.End() > y.End() {
 				x, y = y, x
 			}
-			if x.At == y.At && x.End() < y.End() && x.End() < next {
+			if x.At == y.At && x.End() < y.End() && x.End() < next && !p.barLine(x.End()) {
 				p.report(y.At, VoiceOverlap, fmt.Sprintf("%s hand, voice %d: %s ends before %s, and no note begins there", x.Hand, x.Voice, x.Pitch.Pretty(), y.Pitch.Pretty()), a, b)
 				return
 			}
 		}
 	}
+}
+
+// barLine tells whether a bar begins, or the piece ends, at a moment.
+func (p *page) barLine(at theory.Dur) bool {
+	i := p.s.BarAt(at)
+	return i < 0 || p.s.Bars[i].At == at
 }
 
 // wholes writes a length in whole notes.
