@@ -61,6 +61,9 @@ func (f frac) snap(divisions frac) (d theory.Dur, exact bool) {
 	for _, k := range subdivisions {
 		grid := theory.Quarter / k
 		near := (d + grid/2) / grid * grid
+		if int64(near)*divisions.n%(int64(theory.Quarter)*divisions.d) == 0 {
+			continue // the file could have said that, and did not
+		}
 		if diff := near - d; -tick <= diff && diff <= tick && tick*4 < grid {
 			return near, false
 		}

@@ -127,7 +127,7 @@ var hostile = []struct {
 		return []byte(`<score-partwise><movement-title>&bomb;</movement-title></score-partwise>`)
 	}},
 	{"zip bomb", "file-too-large", func(t testing.TB) []byte {
-		return zipped(t, "score.xml", "", io.LimitReader(zeros{}, 200<<20))
+		return zipped(t, "score.xml", "", io.LimitReader(zeros{}, maxInput+1))
 	}},
 	{"tightly packed", "mxl-ratio", func(t testing.TB) []byte {
 		return zipped(t, "score.xml", "", io.LimitReader(zeros{}, 20<<20))

@@ -28,14 +28,14 @@ type signatures struct {
 }
 
 // bars decides about every bar. content holds how far the notes reach in any
-// part.
-func (r *reader) bars(l *lane, content []theory.Dur, turns []turn) ([]writtenBar, signatures) {
+// part; fill tells whether a bar that lacks a rest is filled up.
+func (r *reader) bars(l *lane, content []theory.Dur, turns []turn, fill bool) ([]writtenBar, signatures) {
 	n := len(l.bars)
 	bars := make([]writtenBar, n)
 	sig := signatures{}
-	guess, guessed := leadsheet.Meter{}, false
+	guess := leadsheet.Meter{Beats: 4, Unit: 4}
 	if n > 0 && !l.bars[0].metered && !l.bars[0].free {
-		guess, guessed = guessMeter(l, content), true
+		guess = guessMeter(l, content)
 		r.warnAt(place{line: l.measures[0].line}, "time-missing",
 			fmt.Sprintf("the sheet has no time signature; guessed %s from the lengths of its bars", guess), "write the time signature")
 	}
@@ -63,7 +63,7 @@ func (r *reader) bars(l *lane, content []theory.Dur, turns []turn) ([]writtenBar
 		b.dur, b.parts = content[i], 1
 	}
 	for i := range bars {
-		r.length(bars, i, l, turns, guessed)
+		r.length(bars, i, l, turns, fill)
 	}
 	number := 0
 	for i := range bars {
@@ -83,8 +83,10 @@ func (r *reader) bars(l *lane, content []theory.Dur, turns []turn) ([]writtenBar
 
 // length decides how long a bar is. A short bar stays short at the beginning
 // (a pick-up), at the end, where the file says that it is not counted, and where
-// a repeat or ending divides it; elsewhere a rest is missing.
-func (r *reader) length(bars []writtenBar, i int, l *lane, turns []turn, guessed bool) {
+// a repeat or ending divides it; elsewhere a rest is missing. In a lead sheet that
+// is filled in; in a piano score, whose staves agree on it, the bar is as long as
+// its notes.
+func (r *reader) length(bars []writtenBar, i int, l *lane, turns []turn, fill bool) {
 	b, full := &bars[i], bars[i].meter.Bar()
 	last := len(bars) - 1
 	here := place{line: b.line, bar: i}
@@ -110,6 +112,9 @@ func (r *reader) length(bars []writtenBar, i int, l *lane, turns []turn, guessed
 	case i < last && b.dur+bars[i+1].dur == full && bars[i+1].dur < bars[i+1].meter.Bar():
 	case turns[i].times > 0, turns[i].bracketEnd, i < last && (turns[i+1].start || turns[i+1].bracket), turns[i].start:
 	case l.measures[i].implicit:
+	case !fill:
+		r.warnAt(place{line: b.line, bar: i, at: b.dur, timed: true}, "bar-underfull",
+			fmt.Sprintf("the bar is short of %s by %s of a whole note; kept short", b.meter, full-b.dur), "write the rest")
 	default:
 		missing := full - b.dur
 		r.warnAt(place{line: b.line, bar: i, at: b.dur, timed: true}, "bar-underfull",

@@ -28,6 +28,7 @@ type direction struct {
 	tempo leadsheet.Tempo // of a metronome mark
 	swung bool            // a metronome equation that says swing
 	sound sound
+	guide guide // what all of it says about the order of playing
 }
 
 // sound is what a <sound> says for playing.
@@ -58,6 +59,7 @@ func (p *docParser) direction(e xml.StartElement) *direction {
 			p.sound(d, e)
 		}
 	})
+	d.guide = d.guidance()
 	return d
 }
 
@@ -206,8 +208,8 @@ var (
 	notLetters    = regexp.MustCompile(`[^a-z0-9]+`)
 )
 
-// guide reads the direction.
-func (d *direction) guide() guide {
+// guidance reads the direction.
+func (d *direction) guidance() guide {
 	g := guide{
 		daCapo: d.sound.daCapo, dalSegno: d.sound.dalSegno, fine: d.sound.fine,
 		toCoda: d.sound.toCoda, segno: d.segno || d.sound.segno, coda: d.coda || d.sound.coda,

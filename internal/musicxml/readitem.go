@@ -147,6 +147,7 @@ func (p *docParser) item(e xml.StartElement) item {
 	case "sound":
 		d := &direction{line: p.line, staff: 1}
 		p.sound(d, e)
+		d.guide = d.guidance()
 		return d
 	case "harmony":
 		return p.harmony(e)

@@ -140,7 +140,7 @@ func (r *reader) directions(s *leadsheet.Song, lanes []*lane, l *lane, bars []wr
 			here := place{line: d.line, bar: i, at: d.at, timed: true}
 			r.tempo(&s.Tempo, d, here)
 			r.feel(&s.Feel, nil, d, here)
-			if d.guide().any() {
+			if d.guide.any() {
 				continue
 			}
 			for _, w := range d.words {
@@ -255,7 +255,7 @@ func (r *reader) looseTies(pg *page) {
 	for i := range pg.tune {
 		for k := range pg.tune[i] {
 			n := &pg.tune[i][k]
-			if last != nil && last.tieFrom && !(n.tieTo && n.pitch.MIDI() == last.pitch.MIDI()) && !pg.cut(bar, max(i, bar+1)) {
+			if last != nil && last.tieFrom && !(n.tieTo && n.pitch.MIDI() == last.pitch.MIDI()) && (i == bar || !pg.cut(bar, i)) {
 				r.warnAt(place{line: last.line, bar: bar, at: last.at, timed: true}, "tie-open", "a tie leads to no note of the same pitch; left out", "")
 			}
 			last, bar = n, i

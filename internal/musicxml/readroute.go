@@ -46,7 +46,7 @@ func (r *reader) turns(lanes []*lane, content []theory.Dur) []turn {
 				turnBarline(turns, i, b)
 			}
 			for _, d := range l.bars[i].signs {
-				if g := d.guide(); g.any() {
+				if g := d.guide; g.any() {
 					signs = append(signs, sign{bar: i, at: d.at, line: d.line, g: g})
 				}
 			}
