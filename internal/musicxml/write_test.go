@@ -92,7 +92,7 @@ meter 3/4
 pickup 1/4
 tempo 96
 straight
-R1 C5:1/4*f3 <F4+A4>:3/8 B4:1/8*ghost C5:1/4
+R1 C5:1/4*f1-3 <F4+A4>:3/8 B4:1/8*ghost C5:1/4
 L1 r:1/4 F3:3/4*f5
 chord 1/4 F
 `))
