@@ -111,6 +111,7 @@ func arrangeLevel(ctx context.Context, song leadsheet.Song, an harmony.Analysis,
 				out.Problems = append(out.Problems, audit.Problems(found)...)
 			} else {
 				out.Problems = append(out.Problems, told...)
+				out.Score = hand.FingerScore(out.Score, o.Hand)
 			}
 			out.Problems.Sort()
 			return out, nil

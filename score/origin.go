@@ -1,5 +1,7 @@
 package score
 
+import "fmt"
+
 // Kind is what a note is for.
 type Kind uint8
 
@@ -46,3 +48,14 @@ type Origin struct {
 
 // Event returns the melody index, and false where the note is not the tune's.
 func (o Origin) Event() (int, bool) { return o.Melody - 1, o.Melody > 0 }
+
+// UnmarshalText reads what MarshalText wrote.
+func (k *Kind) UnmarshalText(b []byte) error {
+	for i, name := range kinds {
+		if name == string(b) {
+			*k = Kind(i)
+			return nil
+		}
+	}
+	return fmt.Errorf("score: %q is no kind of note", b)
+}

@@ -8,10 +8,12 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/engrave"
+	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
-	"gradatim/internal/smf"
+	"gradatim/internal/perform"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -36,6 +38,11 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	reach, handFile := handFlags(f)
 	choices := f.String("choices", "", "`FILE`: the teacher's own choices by level, bar and beat (TOML)")
 	levelFile := f.String("level-file", "", "`FILE`: a level of her own (TOML); it joins the others, or replaces the one with its number")
+	fingers := f.String("fingers", "some", "`WHICH` fingerings to print: all, some (what a teacher would write in, by level) or none (default: some)")
+	pdf := f.Bool("pdf", false, "engrave each page too, as NAME.k.pdf")
+	lead := f.Bool("lead", false, "write the lead sheet itself too, as NAME.lead.musicxml")
+	paper := f.String("paper", "a4", "`PAPER` of the pages: a4, letter or tablet (default: a4)")
+	large := f.Bool("large-print", false, "engrave with larger staves, heavier lines and bigger fingering")
 	asJSON := f.JSON("print ladder.json too, in the place of the list")
 	rest, err := parse(f, args)
 	if err != nil {
@@ -57,6 +64,19 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	opt, err := ladderOptions(*key, *feel, *style)
 	if err != nil {
 		return err
+	}
+	pages := pageOptions{pdf: *pdf, lead: *lead, layout: engrave.Layout{LargePrint: *large}}
+	if pages.layout.Paper, err = engrave.PaperNamed(*paper); err != nil {
+		return usageError{"--" + err.Error()}
+	}
+	switch *fingers {
+	case "some":
+	case "all":
+		pages.fingers = hand.All
+	case "none":
+		pages.fingers = hand.None
+	default:
+		return usageError{fmt.Sprintf("--fingers %q: say all, some or none", *fingers)}
 	}
 	if opt.Hand, err = sh.chooseHand(*reach, *handFile); err != nil {
 		return err
@@ -95,7 +115,14 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	return sh.writeLadder(*dir, stem(sheet, *tune), song, as, *asJSON)
+	return sh.writeLadder(ctx, *dir, stem(sheet, *tune), song, as, pages, *asJSON)
+}
+
+// pageOptions say what is made of each level beside its score.
+type pageOptions struct {
+	fingers   hand.Printed
+	pdf, lead bool
+	layout    engrave.Layout
 }
 
 // stem names the files of a sheet; what comes in without a name is "sheet".
@@ -106,21 +133,21 @@ func stem(sheet string, tune int) string {
 	return gradatim.Stem(sheet, tune)
 }
 
-func (sh *shell) writeLadder(dir, stem string, song leadsheet.Song, as []gradatim.Arrangement, asJSON bool) error {
-	var outs []output
+func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadsheet.Song, as []gradatim.Arrangement, pages pageOptions, asJSON bool) error {
+	var outs, scores []output // scores: what is engraved
 	failing := false
 	for _, a := range as {
 		if a.Failed {
 			failing = true
 			continue
 		}
-		page, err := musicxml.Write(a.Score)
+		page, err := musicxml.Write(hand.Print(a.Score, pages.fingers, a.Level.Number))
 		if err != nil {
 			return inFile(err, song.File)
 		}
-		sound, err := smf.Write(smf.Plain(a.Score))
+		sound, _, err := gradatim.MIDI(a.Score, perform.Options{})
 		if err != nil {
-			return err
+			return inFile(err, song.File)
 		}
 		account, err := gradatim.Account(a)
 		if err != nil {
@@ -128,6 +155,22 @@ func (sh *shell) writeLadder(dir, stem string, song leadsheet.Song, as []gradati
 		}
 		names := gradatim.Files(stem, a.Level.Number)
 		outs = append(outs, output{names[0], page}, output{names[1], sound}, output{names[2], append(account, '\n')})
+		scores = append(scores, outs[len(outs)-3])
+	}
+	if pages.lead && len(as) > 0 {
+		sheet, err := musicxml.WriteSong(as[0].Song)
+		if err != nil {
+			return inFile(err, song.File)
+		}
+		outs = append(outs, output{stem + ".lead.musicxml", sheet})
+		scores = append(scores, outs[len(outs)-1])
+	}
+	if pages.pdf {
+		pdfs, err := sh.engraveAll(ctx, scores, pages.layout)
+		if err != nil {
+			return err
+		}
+		outs = append(outs, pdfs...)
 	}
 	summary, err := gradatim.Summary(stem, as, song.Problems)
 	if err != nil {

@@ -44,6 +44,7 @@ func commands() []command {
 		{"read", "SHEET", "show what was understood of a lead sheet", readCommand},
 		{"audit", "SCORE", "judge a two-staff piano score by the rules of playing", auditCommand},
 		{"engrave", "SCORE -o FILE", "engrave a piano score as PDF, SVG or PNG", engraveCommand},
+		{"record", "SCORE -o FILE", "play a piano score and write the sound", recordCommand},
 	}
 }
 

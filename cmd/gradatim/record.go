@@ -1,0 +1,234 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"gradatim"
+	"gradatim/internal/musicxml"
+	"gradatim/internal/perform"
+	"gradatim/internal/sound/codec"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+const recordAbout = `Plays a piano score (MusicXML) on a sampled grand piano and writes the sound. The
+ending of FILE tells the format. With --all it makes a practice set: the whole at
+full tempo and at 60, 75 and 90 %, each hand alone, and all but the tune. Which
+notes are the tune is known from NAME.k.json beside NAME.k.musicxml; without it
+the top line is taken.`
+
+func recordCommand(ctx context.Context, sh *shell, args []string) error {
+	f := flags(sh, "record", "SCORE -o FILE", recordAbout,
+		"pages/tune.3.musicxml -o slow.mp3 --tempo 60% --count-in 1", "pages/tune.3.musicxml --all -o practice")
+	to := f.String("o", "", "`FILE`: .mp3, .wav, .flac, .opus or .mid; with --all the folder to write to")
+	all := f.Bool("all", false, "make the whole practice set")
+	format := f.String("format", "mp3", "`FORMAT` of a practice set: mp3, wav, flac or opus (default: mp3)")
+	tempo := f.String("tempo", "", "`TEMPO`: a percentage of the printed tempo, as 60%, or beats a minute, as 92 (default: as printed)")
+	hands := f.String("hands", "both", "`HANDS`: both, left, right, melody or minus-melody (default: both)")
+	countIn := f.Int("count-in", 0, "`BARS` of clicks before the music")
+	click := f.Bool("click", false, "click on every beat")
+	bars := f.String("bars", "", "`RANGE`: bars to play, as 5-8 or 5 (default: all)")
+	loop := f.Int("loop", 1, "`N`: how many times to play them (default: 1)")
+	transpose := f.Int("transpose", 0, "`SEMITONES` to sound higher, or lower where negative; the page stays as it is")
+	even := f.Bool("even", false, "play exactly in time and equally loud, without human unevenness")
+	rest, err := parse(f, args)
+	if err != nil {
+		return err
+	}
+	name, err := one(rest, "score")
+	if err != nil {
+		return err
+	}
+	if *to == "" {
+		return usageError{"where to? Give a file with -o FILE.mp3, or a folder with --all -o DIR"}
+	}
+	o := perform.Options{Loop: *loop, Transpose: *transpose, CountIn: *countIn, Click: *click, Even: *even}
+	if o.Hands, err = perform.ParseHands(*hands); err != nil {
+		return usageError{"--" + err.Error()}
+	}
+	if *tempo != "" {
+		if o.Tempo, err = perform.ParseTempo(*tempo); err != nil {
+			return usageError{"--" + err.Error()}
+		}
+	}
+	if o.From, o.To, err = barRange(*bars); err != nil {
+		return err
+	}
+	s, err := sh.readScore(name)
+	if err != nil {
+		return err
+	}
+	if *all {
+		if *hands != "both" || *tempo != "" {
+			return usageError{"--all makes its own choice of hands and tempi"}
+		}
+		kind, err := codec.ParseFormat(*format)
+		if err != nil {
+			return usageError{"--format " + *format + ": say mp3, wav, flac or opus"}
+		}
+		return sh.recordAll(ctx, s, *to, stem(name, 0), kind, *format, o)
+	}
+	ext := strings.ToLower(filepath.Ext(*to))
+	if ext == ".mid" {
+		data, told, err := gradatim.MIDI(s, o)
+		if err != nil {
+			return inFile(err, name)
+		}
+		sh.tell(told, name)
+		return writeAll(filepath.Dir(*to), []output{{filepath.Base(*to), data}})
+	}
+	kind, err := codec.ParseFormat(strings.TrimPrefix(ext, "."))
+	if err != nil {
+		return usageError{fmt.Sprintf("-o %s: the file must end in .mp3, .wav, .flac, .opus or .mid", *to)}
+	}
+	r, err := gradatim.NewRecorder()
+	if err != nil {
+		return err
+	}
+	return sh.recordOne(ctx, r, s, *to, kind, o, "", name)
+}
+
+// readScore reads a score with the tune marked, if an account lies beside it.
+func (sh *shell) readScore(name string) (score.Score, error) {
+	data, err := sh.readFile(name)
+	if err != nil {
+		return score.Score{}, err
+	}
+	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: label(name)})
+	if err != nil {
+		return s, err
+	}
+	sh.tell(told, name)
+	if !strings.HasSuffix(name, ".musicxml") {
+		return s, nil
+	}
+	beside := strings.TrimSuffix(name, ".musicxml") + ".json"
+	account, err := os.ReadFile(beside)
+	if errors.Is(err, os.ErrNotExist) {
+		return s, nil
+	}
+	if err == nil {
+		s, err = gradatim.MarkTune(s, account)
+	}
+	if err != nil {
+		var ps leadsheet.Problems
+		ps.Add(leadsheet.Warning, leadsheet.Pos{File: beside}, "account-unread", err.Error(), "the top line is taken for the tune")
+		sh.tell(ps, name)
+	}
+	return s, nil
+}
+
+// tell prints warnings.
+func (sh *shell) tell(ps leadsheet.Problems, file string) {
+	for _, p := range ps {
+		if p.Pos.File == "" {
+			p.Pos.File = file
+		}
+		if p.Severity > leadsheet.Info {
+			fmt.Fprintln(sh.err, p)
+		}
+	}
+}
+
+func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string, kind codec.Format, ext string, o perform.Options) error {
+	r, err := gradatim.NewRecorder()
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return writeProblem(dir, err)
+	}
+	for _, t := range gradatim.PracticeSet() {
+		take := o
+		take.Hands, take.Tempo = t.Options.Hands, t.Options.Tempo
+		to := filepath.Join(dir, fmt.Sprintf("%s.%s.%s", base, t.Name, ext))
+		if err := sh.recordOne(ctx, r, s, to, kind, take, t.What, base); err != nil {
+			return err
+		}
+		fmt.Fprintf(sh.out, "%s: %s\n", to, t.What)
+	}
+	return nil
+}
+
+// recordOne records into a file that appears only when it is whole.
+func (sh *shell) recordOne(ctx context.Context, r *gradatim.Recorder, s score.Score, to string, kind codec.Format, o perform.Options, what, name string) (err error) {
+	dir := filepath.Dir(to)
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return writeProblem(dir, err)
+	}
+	f, err := os.CreateTemp(dir, ".gradatim-*")
+	if err != nil {
+		return writeProblem(to, err)
+	}
+	defer func() {
+		f.Close()
+		os.Remove(f.Name())
+	}()
+	w := bufio.NewWriterSize(f, 1<<16)
+	progress, stop := sh.bar("recording " + filepath.Base(to))
+	told, err := r.Record(ctx, w, s, o, kind, what, progress)
+	stop()
+	if err != nil {
+		var pe *os.PathError
+		if errors.As(err, &pe) {
+			return writeProblem(to, pe)
+		}
+		return inFile(err, name)
+	}
+	sh.tell(told, name)
+	if err := w.Flush(); err != nil {
+		return writeProblem(to, err)
+	}
+	if err := f.Chmod(0o644); err != nil {
+		return writeProblem(to, err)
+	}
+	if err := f.Close(); err != nil {
+		return writeProblem(to, err)
+	}
+	if err := os.Rename(f.Name(), to); err != nil {
+		return writeProblem(to, err)
+	}
+	return nil
+}
+
+// bar shows on a terminal how much is done.
+func (sh *shell) bar(what string) (progress func(float64), stop func()) {
+	if !terminal(sh.err) {
+		return func(float64) {}, func() {}
+	}
+	last := -1
+	return func(part float64) {
+			if n := int(part * 100); n != last {
+				last = n
+				fmt.Fprintf(sh.err, "\r%s … %d %%", what, n)
+			}
+		}, func() {
+			if last >= 0 {
+				fmt.Fprint(sh.err, "\r\x1b[K")
+			}
+		}
+}
+
+// barRange reads "5-8" or "5".
+func barRange(s string) (from, to int, err error) {
+	if s == "" {
+		return 0, 0, nil
+	}
+	a, b, two := strings.Cut(s, "-")
+	from, err = strconv.Atoi(a)
+	to = from
+	if err == nil && two {
+		to, err = strconv.Atoi(b)
+	}
+	if err != nil || from < 0 || to < from {
+		return 0, 0, usageError{fmt.Sprintf("--bars %q: say a range like 5-8, or one bar", s)}
+	}
+	return from, to, nil
+}

@@ -1,0 +1,115 @@
+package gradatim
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"runtime"
+
+	"gradatim/assets"
+	"gradatim/internal/perform"
+	"gradatim/internal/smf"
+	"gradatim/internal/sound"
+	"gradatim/internal/sound/codec"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+// Recorder records scores on the sampled piano that the program carries.
+type Recorder struct{ piano *sound.Instrument }
+
+// NewRecorder opens the piano. In a program built without it the error names the
+// commands to run.
+func NewRecorder() (*Recorder, error) {
+	file, err := assets.Piano()
+	if err != nil {
+		return nil, err
+	}
+	in, err := sound.NewInstrument(file)
+	if err != nil {
+		return nil, err
+	}
+	return &Recorder{in}, nil
+}
+
+// Take is one recording of a practice set.
+type Take struct {
+	Name    string // part of the file's name
+	What    string // in words
+	Options perform.Options
+}
+
+// PracticeSet lists what a student practises with: the whole at full tempo and
+// slower, each hand alone, and everything but the tune.
+func PracticeSet() []Take {
+	return []Take{
+		{"full", "full tempo", perform.Options{}},
+		{"60", "60 % of the tempo", perform.Options{Tempo: perform.Tempo{Percent: 60}}},
+		{"75", "75 % of the tempo", perform.Options{Tempo: perform.Tempo{Percent: 75}}},
+		{"90", "90 % of the tempo", perform.Options{Tempo: perform.Tempo{Percent: 90}}},
+		{"left", "left hand alone", perform.Options{Hands: perform.LeftAlone}},
+		{"right", "right hand alone", perform.Options{Hands: perform.RightAlone}},
+		{"minus-melody", "all but the tune", perform.Options{Hands: perform.MinusMelody}},
+	}
+}
+
+// Record performs a score and writes it as a sound file. Problems are what the
+// performance had to leave out. What stands in w when an error is returned is no
+// valid file.
+func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, o perform.Options, format codec.Format, what string, progress func(float64)) (leadsheet.Problems, error) {
+	played, err := perform.Perform(s, o)
+	if err != nil {
+		return nil, err
+	}
+	bpm := s.Tempo.QuartersPerMinute()
+	if o.Tempo.Percent > 0 {
+		bpm = bpm * o.Tempo.Percent / 100
+	} else if o.Tempo.PerMinute > 0 && s.Tempo.Set() {
+		bpm = leadsheet.Tempo{Beat: s.Tempo.Beat, PerMinute: o.Tempo.PerMinute}.QuartersPerMinute()
+	}
+	_, err = r.piano.Record(ctx, w, played.Sequence(), sound.Options{Format: format, Procs: runtime.GOMAXPROCS(0), Progress: progress,
+		Tags: codec.Tags{Title: s.Title, Composer: s.Composer, Level: s.Subtitle, Comment: what, Credits: sound.Credit, BPM: bpm}})
+	return played.Problems, err
+}
+
+// MIDI performs a score and writes it as a MIDI file: what is heard from it is
+// what a recording plays.
+func MIDI(s score.Score, o perform.Options) ([]byte, leadsheet.Problems, error) {
+	played, err := perform.Perform(s, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	data, err := smf.Write(played.MIDI(s.Title, s.Rights))
+	return data, played.Problems, err
+}
+
+// MarkTune tells a score that was read from a file which notes are the tune, by
+// the account that was written beside it.
+func MarkTune(s score.Score, account []byte) (score.Score, error) {
+	var a struct {
+		Version int           `json:"version"`
+		Notes   []accountNote `json:"notes"`
+	}
+	if err := json.Unmarshal(account, &a); err != nil {
+		return s, fmt.Errorf("the account is no JSON: %w", err)
+	}
+	if a.Version != FormatVersion {
+		return s, fmt.Errorf("the account has version %d; version %d is read", a.Version, FormatVersion)
+	}
+	tune := map[string]int{}
+	for _, n := range a.Notes {
+		if n.Origin.Melody != nil {
+			tune[n.ID] = *n.Origin.Melody + 1
+		}
+	}
+	notes := make([]score.Note, len(s.Notes))
+	for i, n := range s.Notes {
+		if k := tune[n.ID]; k > 0 {
+			n.Origin = score.Origin{Kind: score.Melody, Melody: k}
+		}
+		notes[i] = n
+	}
+	s.Notes = notes
+	return s, nil
+}
