@@ -38,14 +38,19 @@ func (d *Document) Pages() int { return len(d.pages) }
 // Size returns the width and height of the pages in millimetres.
 func (d *Document) Size() (w, h float64) { return d.layout.Paper.Width, d.layout.Paper.Height }
 
-// SVG returns a page, counted from 0: one self-contained file. Notes, rests
-// and bars are groups with their ids.
+// SVG returns a page, counted from 0 and below Pages: one self-contained file.
+// Notes, rests and bars are groups with their ids.
 func (d *Document) SVG(page int) []byte {
 	return d.pages[page].SVG(vector.SVGOptions{Prefix: fmt.Sprintf("%s%d", d.layout.IDPrefix, page+1)})
 }
 
 // PNG returns a page, counted from 0, as a picture of 1 to 2400 dots per inch.
-func (d *Document) PNG(page int, dpi float64) ([]byte, error) { return d.pages[page].PNG(dpi) }
+func (d *Document) PNG(page int, dpi float64) ([]byte, error) {
+	if page < 0 || page >= len(d.pages) {
+		return nil, fmt.Errorf("engrave: no page %d of %d", page+1, len(d.pages))
+	}
+	return d.pages[page].PNG(dpi)
+}
 
 // PDF returns all pages as one file. The same score and layout give the same
 // bytes.

@@ -1,16 +1,19 @@
 package engrave
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"math"
 	"os"
+	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
 
 	"gradatim/internal/engrave/engine"
+	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 )
 
@@ -137,6 +140,25 @@ func TestReplacedEngine(t *testing.T) {
 		if g, err := New(Config{EngineFile: f, NoCache: true}); err == nil {
 			t.Errorf("%s: no error", name)
 			g.Close()
+		}
+	}
+	// The published script itself will do, without anything prepared.
+	js := filepath.Join(sharedtest.Root(), "node_modules/verovio/dist/verovio-module.mjs")
+	if _, err := os.Stat(js); err == nil {
+		g, err := New(Config{EngineFile: js})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer g.Close()
+		d, err := g.Pages(context.Background(), []byte(small), Layout{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(d.SVG(0), pages(t, small, Layout{}).SVG(0)) {
+			t.Error("the same library gives another page")
+		}
+		if _, err := d.PNG(1, 96); err == nil {
+			t.Error("a page after the last: no error")
 		}
 	}
 	if _, err := New(Config{Timeout: -1}); err == nil {

@@ -179,3 +179,34 @@ func TestEstimate(t *testing.T) {
 		}
 	}
 }
+
+// A tree that is written and read again is the same tree.
+func FuzzXML(f *testing.F) {
+	f.Add([]byte(small))
+	f.Add([]byte(oneBar(whole)))
+	f.Add([]byte(`<a b="&lt;&quot;"> x <c/> y </a>`))
+	f.Add([]byte("<?xml version='1.0' encoding='ISO-8859-1'?><a>\xE9</a>"))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		e, perr := parseXML(b)
+		if perr != nil {
+			return
+		}
+		var once, twice bytes.Buffer
+		e.write(&once)
+		again, perr := parseXML(once.Bytes())
+		if perr != nil {
+			t.Fatalf("%q became %q: %v", b, once.Bytes(), perr)
+		}
+		again.write(&twice)
+		if !bytes.Equal(once.Bytes(), twice.Bytes()) {
+			t.Fatalf("%q, then %q", once.Bytes(), twice.Bytes())
+		}
+		if root, err := partwise(e); err == nil {
+			l, err := Layout{Fingers: SomeFingers, Degrees: true}.plain()
+			if err != nil {
+				t.Fatal(err)
+			}
+			prepare(root, l).encode(nil) // must not panic
+		}
+	})
+}

@@ -2,6 +2,7 @@ package engrave
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"gradatim/internal/engrave/vector"
@@ -10,10 +11,10 @@ import (
 // untangle moves fingerings off stems, beams and other signs.
 //
 // Problem: the library sets a fingering over or under its notehead without
-// regard to stems, so that a stem runs through the figure or along it. A
-// fingering that touches something is moved away from its staff, in quarters
-// of a staff space, to the first free place within four spaces; if there is
-// none it stays. Signs are compared as boxes, bar by bar: the cost is the
+// regard to stems, so that a stem runs through the figure or along it. The
+// fingerings of a chord, if one touches something, are moved together away from
+// their staff, in quarters of a staff space, to the first free place within
+// four spaces; if there is none they stay. Signs are compared as boxes, bar by bar: the cost is the
 // product of fingerings and signs in a bar. Boxes in hundredths of a
 // millimetre, in the system's own coordinates.
 func untangle(system *vector.Group) {
@@ -24,8 +25,8 @@ func untangle(system *vector.Group) {
 		}
 		w := &tangle{}
 		w.collect(m)
-		for _, f := range w.fingers {
-			w.free(f)
+		for _, s := range w.stacks() {
+			w.free(s)
 		}
 	}
 }
@@ -48,7 +49,7 @@ type tangle struct {
 const (
 	space      = spaceMM * svgPerMM
 	fingerStep = space / 4
-	fingerFree = space / 5 // least distance to other signs
+	fingerFree = space / 3 // least distance to other signs
 )
 
 func (w *tangle) collect(m *vector.Group) {
@@ -93,8 +94,9 @@ func (w *tangle) collect(m *vector.Group) {
 
 func touches(a, b vector.Rect, free float64) bool { return !a.Grow(free).Overlap(b).Empty() }
 
-// blocked tells whether a box touches anything but the fingering itself.
-func (w *tangle) blocked(self *finger, box vector.Rect, texts bool) bool {
+// blocked tells whether a box of a stack touches a sign or, if texts is set,
+// anything else outside the stack.
+func (w *tangle) blocked(stack []*finger, box vector.Rect, texts bool) bool {
 	for _, s := range w.signs {
 		if !s.Empty() && touches(box, s, fingerFree) {
 			return true
@@ -109,44 +111,78 @@ func (w *tangle) blocked(self *finger, box vector.Rect, texts bool) bool {
 		}
 	}
 	for _, f := range w.fingers {
-		if f != self && touches(box, f.box, 0) {
+		if !slices.Contains(stack, f) && touches(box, f.box, 0) {
 			return true
 		}
 	}
 	return false
 }
 
-func (w *tangle) free(f *finger) {
-	if !w.blocked(f, f.box, false) {
+// stacks puts the fingerings of one chord together: those that stand over each
+// other on one side of one staff.
+func (w *tangle) stacks() [][]*finger {
+	var out [][]*finger
+next:
+	for _, f := range w.fingers {
+		staff, up := w.side(f.box)
+		for i, s := range out {
+			other, otherUp := w.side(s[0].box)
+			if staff == other && up == otherUp && math.Abs(middle(s[0].box)-middle(f.box)) < space/2 {
+				out[i] = append(s, f)
+				continue next
+			}
+		}
+		out = append(out, []*finger{f})
+	}
+	return out
+}
+
+func middle(r vector.Rect) float64 { return (r.X0 + r.X1) / 2 }
+
+// free moves a stack until nothing in it touches anything.
+func (w *tangle) free(stack []*finger) {
+	blocked := func(dy float64, texts bool) bool {
+		for _, f := range stack {
+			if w.blocked(stack, shifted(f.box, dy), texts) {
+				return true
+			}
+		}
+		return false
+	}
+	if !blocked(0, false) {
 		return
 	}
-	up := w.above(f.box)
+	_, up := w.side(stack[0].box)
 	for i := 1; i <= 16; i++ {
 		dy := float64(i) * fingerStep
 		if up {
 			dy = -dy
 		}
-		box := f.box
-		box.Y0 += dy
-		box.Y1 += dy
-		if !w.blocked(f, box, true) {
-			f.text.Y += dy
-			f.box = box
+		if !blocked(dy, true) {
+			for _, f := range stack {
+				f.text.Y += dy
+				f.box = shifted(f.box, dy)
+			}
 			return
 		}
 	}
 }
 
-// above tells whether a fingering belongs above the staff that it is nearest
-// to.
-func (w *tangle) above(box vector.Rect) bool {
+func shifted(r vector.Rect, dy float64) vector.Rect {
+	r.Y0, r.Y1 = r.Y0+dy, r.Y1+dy
+	return r
+}
+
+// side tells which staff a fingering is nearest to, and whether it belongs
+// above it.
+func (w *tangle) side(box vector.Rect) (staff int, above bool) {
 	y := (box.Y0 + box.Y1) / 2
-	best, up := math.Inf(1), true
-	for _, s := range w.staves {
+	best := math.Inf(1)
+	for i, s := range w.staves {
 		mid := (s.Y0 + s.Y1) / 2
 		if d := math.Abs(y - mid); d < best {
-			best, up = d, y < mid
+			best, staff, above = d, i, y < mid
 		}
 	}
-	return up
+	return staff, above
 }

@@ -221,6 +221,7 @@ func parseXML(b []byte) (*element, *leadsheet.Problem) {
 	d.CharsetReader = charset
 	top := &element{}
 	stack := []*element{top}
+	texts := [][]byte{nil} // of the elements in stack
 	n := 0
 	for {
 		line, col := d.InputPos()
@@ -252,21 +253,22 @@ func parseXML(b []byte) (*element, *leadsheet.Problem) {
 				return fail(pos, "the file has two roots")
 			}
 			cur.kids = append(cur.kids, e)
-			stack = append(stack, e)
+			stack, texts = append(stack, e), append(texts, nil)
 		case xml.EndElement:
 			if name := qualified(t.Name); name != cur.name {
 				return fail(pos, "</%s> where </%s> was expected", name, cur.name)
 			}
-			if strings.TrimSpace(cur.text) == "" && len(cur.kids) > 0 {
-				cur.text = ""
+			last := len(stack) - 1
+			if text := texts[last]; len(cur.kids) == 0 || len(bytes.TrimSpace(text)) > 0 {
+				cur.text = string(text)
 			}
-			stack = stack[:len(stack)-1]
+			stack, texts = stack[:last], texts[:last]
 		case xml.CharData:
 			if !utf8.Valid(t) {
 				return fail(pos, "the text is not UTF-8")
 			}
 			if cur != top {
-				cur.text += string(t)
+				texts[len(texts)-1] = append(texts[len(texts)-1], t...)
 			}
 		}
 	}
