@@ -101,7 +101,7 @@ func (c *composer) tempo(s string, x, y, size float64) *vector.Text {
 			continue
 		}
 		flush()
-		t.Spans = append(t.Spans, vector.Span{Text: gl, Size: size, Music: c.ts.music, Fill: vector.Ink})
+		t.Spans = append(t.Spans, vector.Span{Text: gl, Size: 1.4 * size, Music: c.ts.music, Fill: vector.Ink, Space: 0.08 * size})
 	}
 	flush()
 	return t
@@ -118,17 +118,26 @@ func (c *composer) fit(s string, size float64, face vector.Face, width float64, 
 		return []string{s}, size * width / w
 	}
 	size *= 0.75
-	var lines []string
-	line := ""
-	for word := range strings.FieldsSeq(s) {
-		if line != "" && measure(line+" "+word, size) > width {
-			lines = append(lines, line)
-			line = word
-			continue
+	wrap := func(width float64) (lines []string) {
+		line := ""
+		for word := range strings.FieldsSeq(s) {
+			if line != "" && measure(line+" "+word, size) > width {
+				lines = append(lines, line)
+				line = word
+				continue
+			}
+			line = strings.TrimSpace(line + " " + word)
 		}
-		line = strings.TrimSpace(line + " " + word)
+		return append(lines, line)
 	}
-	lines = append(lines, line)
+	lines := wrap(width)
+	for narrow := width * 0.95; narrow > width/2; narrow *= 0.95 { // lines of like length
+		less := wrap(narrow)
+		if len(less) > len(lines) {
+			break
+		}
+		lines = less
+	}
 	if len(lines) > most {
 		lines = lines[:most]
 		lines[most-1] += " …"
