@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -51,26 +52,7 @@ func TestSheetsAsLilyPondPlaysThem(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		text, ok := newReader(Options{}).unpack(data)
-		if !ok {
-			t.Fatal(sh.name)
-		}
-		in, out := filepath.Join(tmp, sh.name+".xml"), filepath.Join(tmp, sh.name+".ly")
-		if err := os.WriteFile(in, text, 0o644); err != nil {
-			t.Fatal(err)
-		}
-		if b, err := exec.Command(ly, "-m", "--nb", "-o", out, in).CombinedOutput(); err != nil {
-			t.Fatalf("%v\n%s", err, b)
-		}
-		src, err := os.ReadFile(out)
-		if err != nil {
-			t.Fatal(err)
-		}
-		src = bytes.ReplaceAll(src, []byte(`\layout {}`), nil) // no page is needed
-		if err := os.WriteFile(out, src, 0o644); err != nil {
-			t.Fatal(err)
-		}
-		args = append(args, out)
+		args = append(args, forLilyPond(t, ly, tmp, sh.name, data))
 	}
 	cmd := exec.Command(lilypond, args...)
 	cmd.Dir = tmp
@@ -145,6 +127,117 @@ func TestSheetsAsLilyPondPlaysThem(t *testing.T) {
 			t.Logf("%d notes, %d chords agree", len(s.Melody), compared)
 		})
 	}
+}
+
+// Two piano parts, struck note by struck note, against the same programs: ties,
+// voices, chords, triplets, a pick-up. (Parts with grace notes, arpeggios or
+// ornaments are not compared: LilyPond plays them.)
+func TestPianoPartsAsLilyPondPlaysThem(t *testing.T) {
+	ly, lilypond, midicsv := sharedtest.Tool(t, "musicxml2ly"), sharedtest.Tool(t, "lilypond"), sharedtest.Tool(t, "midicsv")
+	dir := sharedtest.Path(t, "data/accompaniment_cc0")
+	tmp := t.TempDir()
+	names := []string{"hensel_1_das_heimweh_lc6022316", "brahms_4_nachklang_lc5058194"}
+	args := []string{"-dno-point-and-click", "--loglevel=ERROR"}
+	for _, name := range names {
+		data, err := os.ReadFile(filepath.Join(dir, name+".mxl"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		args = append(args, forLilyPond(t, ly, tmp, name, data))
+	}
+	cmd := exec.Command(lilypond, args...)
+	cmd.Dir = tmp
+	if b, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, b)
+	}
+	for _, name := range names {
+		t.Run(name, func(t *testing.T) {
+			csv, err := exec.Command(midicsv, filepath.Join(tmp, name+".midi")).Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			data, err := os.ReadFile(filepath.Join(dir, name+".mxl"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, _, err := ReadScore(data, Options{File: name})
+			if err != nil {
+				t.Fatal(err)
+			}
+			var pianoOnly []string // the voice is the first part
+			voice := ""
+			for _, line := range strings.Split(string(csv), "\n") {
+				f := strings.Split(line, ", ")
+				if len(f) >= 4 && f[2] == "Title_t" && strings.Contains(f[3], "PartPOne") {
+					voice = f[0]
+				}
+			}
+			for _, line := range strings.Split(string(csv), "\n") {
+				if voice == "" || !strings.HasPrefix(line, voice+",") {
+					pianoOnly = append(pianoOnly, line)
+				}
+			}
+			theirs, _ := midiTracks(t, strings.Join(pianoOnly, "\n"))
+			var ours []struck
+			for _, n := range s.Notes {
+				ours = append(ours, struck{n.At, n.Pitch.MIDI()})
+			}
+			order := func(list []struck) []struck {
+				slices.SortFunc(list, func(a, b struck) int {
+					if a.at != b.at {
+						return int(a.at - b.at)
+					}
+					return a.key - b.key
+				})
+				return slices.Compact(list) // a unison of two voices is one key
+			}
+			ours, theirs = order(ours), order(theirs)
+			if len(theirs) == 0 {
+				t.Fatal("LilyPond plays no piano")
+			}
+			late := theirs[0].at - ours[0].at // musicxml2ly lets the piano begin after the voice has ended
+			for i := range theirs {
+				theirs[i].at -= late
+			}
+			if len(ours) < 300 || !slices.Equal(ours, theirs) {
+				for i := range min(len(ours), len(theirs)) {
+					if ours[i] != theirs[i] {
+						t.Fatalf("%d and %d struck keys; the first to differ: %v in bar %v, LilyPond %v", len(ours), len(theirs), ours[i], s.PosAt(ours[i].at), theirs[i])
+					}
+				}
+				t.Fatalf("%d struck keys, LilyPond %d", len(ours), len(theirs))
+			}
+			t.Logf("%d struck keys agree", len(ours))
+		})
+	}
+}
+
+// forLilyPond converts a file and returns the name of the result.
+func forLilyPond(t *testing.T, ly, dir, name string, data []byte) string {
+	t.Helper()
+	text, ok := newReader(Options{}).unpack(data)
+	if !ok {
+		t.Fatal(name)
+	}
+	// musicxml2ly writes some words between the staves in a way that LilyPond cannot
+	// read; no note depends on them.
+	text = regexp.MustCompile(`(?s)<direction[ >].*?</direction>`).ReplaceAll(text, nil)
+	in, out := filepath.Join(dir, name+".xml"), filepath.Join(dir, name+".ly")
+	if err := os.WriteFile(in, text, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if b, err := exec.Command(ly, "-m", "--nb", "-o", out, in).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, b)
+	}
+	src, err := os.ReadFile(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	src = bytes.ReplaceAll(src, []byte(`\layout {}`), nil) // no page is needed
+	if err := os.WriteFile(out, src, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return out
 }
 
 // midiTracks returns the notes of the tune and of the chord symbols, in order.
