@@ -112,7 +112,10 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	stop := sh.progress("arranging")
 	as, err := gradatim.Ladder(ctx, song, opt)
 	stop()
-	if err != nil {
+	var ps leadsheet.Problems
+	if errors.As(err, &ps) { // with what was told before
+		return slices.Concat(song.Problems, ps)
+	} else if err != nil {
 		return err
 	}
 	return sh.writeLadder(ctx, *dir, stem(sheet, *tune), song, as, pages, *asJSON)
