@@ -92,7 +92,7 @@ type weights struct {
 	// Ours; common practice, no source. Sized on the scale manual that the
 	// tests compare with.
 	under      [6]int // a finger passing over the thumb, or the thumb under it
-	underSize  int    // and for each twelfth of it beyond one
+	underSize  int    // and for each twelfth of it beyond five
 	underFar   int    // beyond what the thumb passes
 	crossed    int    // a crossing that the thumb has no part in
 	beyond     int    // a pair of fingers beyond what it spans, joined
@@ -105,7 +105,10 @@ type weights struct {
 	tremor     int    // the same finger on the same key, quick
 	exchange   int    // a silent change of finger
 	recolour   int    // another finger on a key that stays in the next chord
-	move       int    // per white key that the hand moves between chords; beyond an octave a quarter
+	again      int    // other fingers on keys struck two strikes before
+	move       int    // per white key that the hand moves between chords, up to two
+	farther    int    // and beyond
+	moves      int    // and once for moving at all
 	sameOuter  int    // chords in a row with the same finger outside
 	fiveChord  int    // little finger on black in an octave
 	alike      int    // a note of a run fingered unlike its octaves
@@ -116,12 +119,13 @@ type weights struct {
 
 // standard are the weights in use.
 var standard = weights{
-	stretch: 19, small: 13, smallThumb: 5, large: 7, change: 9, changeSize: 15, weak: 1,
+	stretch: 19, small: 12, smallThumb: 5, large: 7, change: 9, changeSize: 15, weak: 1,
 	thumbBlack: 43, thumbWhite: 16, fiveWhite: 25, pass: 48, passBlack: 57,
-	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underFar: 1,
-	crossed: 150, beyond: 300, sameFinger: 82, perTwelfth: 154, noSlide: 15, settle: 5,
-	restrike: 59, tremor: 100, exchange: 20, recolour: 129, move: 18, sameOuter: 10, fiveChord: 8,
-	alike: 31, figure: 15, start: 316, late: 15,
+	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
+	crossed: 150, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 15, settle: 5,
+	restrike: 59, tremor: 145, exchange: 15, recolour: 129,
+	move: 24, farther: 9, moves: 25, again: 20, sameOuter: 7, fiveChord: 8,
+	alike: 31, figure: 15, start: 400, late: 12,
 }
 
 // fingerer fingers for one hand.
@@ -182,7 +186,7 @@ func (f *fingerer) spanCost(a, b, d int) int {
 	}
 	s := f.spans[lo][hi]
 	if lo == 1 && d < 0 {
-		c := w.under[hi] + w.underSize*(-d-1)
+		c := w.under[hi] + w.underSize*max(0, -d-5)
 		if d < s.MinPrac {
 			c += w.underFar
 		}

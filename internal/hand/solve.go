@@ -228,7 +228,11 @@ func (f *fingerer) within(down, set []int, strike Strike) int {
 	}
 	last := len(down) - 1
 	for i := range last {
-		c += cost(i, i+1)
+		off := Distance(down[i], down[i+1]) - (restingOffset[set[i+1]] - restingOffset[set[i]])
+		if off < 0 {
+			off = -off
+		}
+		c += cost(i, i+1) + w.settle*int(min(off, Octave))/int(WhiteKey)
 	}
 	if last > 1 {
 		c += cost(0, last)
@@ -265,7 +269,26 @@ func (f *fingerer) search(stages []stage) []int {
 			}
 		}
 		three := i > 1 && t.join == 2 && s.join == 2 && t.single() && s.single() && stages[i-2].single()
-		if !three {
+		again := i > 1 && !three && stages[i-2].n == t.n && stages[i-2].down == t.down && len(stages[i-2].opts) == len(t.opts)
+		if again {
+			// Options of the same keys stand in the same order.
+			for b := range s.opts {
+				for c := range t.opts {
+					best, from := far, 0
+					for a := range before {
+						v := cost[a][b]
+						if a != c {
+							v += int32(f.w.again)
+						}
+						if v < best {
+							best, from = v, a
+						}
+					}
+					next[b][c] = best + pair[b][c]
+					back[i][b][c] = uint8(from)
+				}
+			}
+		} else if !three {
 			for b := range s.opts {
 				best, from := far, 0
 				for a := range before {
@@ -405,9 +428,14 @@ func (f *fingerer) between(s, t *stage, a, b int) int {
 	if s.n == 1 && t.n == 1 {
 		return c + f.step(s, t, int(oa.fingers[0]), int(ob.fingers[0]), half)
 	}
-	// Between chords: the line of the outer side, and the hand's position.
+	// Between chords: how far the hand moves, and where it stays, the line of its
+	// outer side. A hand that moves has let go.
+	shift := oa.thumb - ob.thumb
+	if shift < 0 {
+		shift = -shift
+	}
 	x, y := s.n-1, t.n-1
-	if s.down[x] != t.down[y] && s.struck[x] && t.struck[y] {
+	if shift < 3*WhiteKey/2 && s.down[x] != t.down[y] && s.struck[x] && t.struck[y] {
 		d := f.way(s.down[x], t.down[y])
 		v := int(f.pairs[1][oa.fingers[x]][ob.fingers[y]][d+farStep])
 		if v > w.sameFinger/2 { // chords need not be joined
@@ -418,13 +446,12 @@ func (f *fingerer) between(s, t *stage, a, b int) int {
 		}
 		c += v >> half
 	}
-	shift := oa.thumb - ob.thumb
-	if shift < 0 {
-		shift = -shift
+	if shift >= WhiteKey/2 {
+		c += w.moves
 	}
-	c += w.move * int(min(shift, Octave)) / int(WhiteKey)
-	if shift > Octave {
-		c += w.move * int(shift-Octave) / int(4*WhiteKey)
+	c += w.move * int(min(shift, 2*WhiteKey)) / int(WhiteKey)
+	if shift > 2*WhiteKey {
+		c += w.farther * int(min(shift, 3*Octave)-2*WhiteKey) / int(WhiteKey)
 	}
 	return c
 }
