@@ -12,8 +12,7 @@ import (
 )
 
 // bring lists what the page really asks for before anything new: each entry is
-// found in the notes, or is needed by a technique that is new here and not taught
-// below.
+// found in its notes, or is a skill that a technique new here begins from.
 func (w *writer) bring(p *page) []Item {
 	s := p.Score
 	out := []Item{{"Scale of " + w.key.Pretty(), signature(w.key) + "."}}
@@ -30,7 +29,7 @@ func (w *writer) bring(p *page) []Item {
 	if bars := pedalBars(s); len(bars) > 0 {
 		out = append(out, Item{"Damper pedal", "Changed with each new pedal sign, in " + barList(bars) + "."})
 	}
-	return append(out, w.needs(p)...)
+	return append(out, w.needs(p, out)...)
 }
 
 // signature says what a key signature holds.
@@ -118,33 +117,24 @@ func hasOffbeats(s score.Score) bool {
 	return false
 }
 
-// chordItem names the kinds of chord that the page uses.
+// chordItem names each kind of chord that the page uses by its first symbol.
 func chordItem(s score.Score) Item {
-	var kinds []string
+	var names []string
+	kinds := map[theory.Degrees]bool{}
+	roots := map[theory.Name]bool{}
 	for _, c := range s.Chords {
 		if c.Chord.Silent() {
 			continue
 		}
-		k := c.Chord
-		k.Slash = false
-		suffix := theory.Chord{Root: theory.Name{}, Tones: k.Tones}.Pretty()[1:]
-		if suffix == "" {
-			suffix = "major"
-		}
-		if suffix == "m" {
-			suffix = "minor"
-		}
-		if !slices.Contains(kinds, suffix) {
-			kinds = append(kinds, suffix)
+		roots[c.Chord.Root] = true
+		if !kinds[c.Chord.Tones] {
+			kinds[c.Chord.Tones] = true
+			plain := c.Chord
+			plain.Slash = false
+			names = append(names, plain.Pretty())
 		}
 	}
-	roots := map[theory.Name]bool{}
-	for _, c := range s.Chords {
-		if !c.Chord.Silent() {
-			roots[c.Chord.Root] = true
-		}
-	}
-	return Item{"Chords by name", fmt.Sprintf("%s of chord (%s) on %s.", upper(count(len(kinds), "kind")), strings.Join(kinds, ", "), count(len(roots), "root"))}
+	return Item{"Chords by name", fmt.Sprintf("%s of chord (%s) on %s.", upper(count(len(kinds), "kind")), strings.Join(names, ", "), count(len(roots), "root"))}
 }
 
 // handItems tell how wide each hand plays at once, how far the left hand leaps,
@@ -245,34 +235,25 @@ func pedalBars(s score.Score) []int {
 	return out
 }
 
-// needs lists what the techniques that are new here come after, where no level of
-// this ladder teaches it. Skills are named by their own words.
-func (w *writer) needs(p *page) []Item {
+// needs lists the plain skills that the techniques which are new here come after,
+// once for the ladder, and those that the page's own entries do not name already.
+func (w *writer) needs(p *page, have []Item) []Item {
 	var out []Item
-	fresh := map[string]bool{}
-	for _, u := range p.Used {
-		if w.known[u.Technique] == 0 {
-			fresh[u.Technique] = true
-		}
+	named := func(name string) bool {
+		return slices.ContainsFunc(have, func(it Item) bool { return strings.HasPrefix(it.Name, name) })
 	}
-	seen := map[string]bool{}
 	for _, u := range p.Used {
 		t, ok := technique.ByID(u.Technique)
-		if !ok || !fresh[t.ID] {
+		if !ok || w.known[t.ID] > 0 {
 			continue
 		}
 		for _, need := range t.Needs {
-			if seen[need] || fresh[need] || w.known[need] > 0 {
+			it, ok := skills[need]
+			if !ok || w.brought[need] || named(it.Name) {
 				continue
 			}
-			seen[need] = true
-			if n, ok := technique.ByID(need); ok {
-				out = append(out, Item{n.Name, n.What})
-			} else if it, ok := skills[need]; ok {
-				out = append(out, it)
-			} else {
-				out = append(out, Item{upper(need), "Needed for " + lower(t.Name) + "."})
-			}
+			w.brought[need] = true
+			out = append(out, it)
 		}
 	}
 	return out

@@ -142,9 +142,14 @@ func (w *writer) chordUse(p *page, sym score.Symbol, prev, next theory.Chord) Ch
 		u.Why = "On the sheet. " + u.Why
 	default:
 		ch, ok := p.chosenAt(sym.At)
-		if ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root {
-			u.Why = fmt.Sprintf("In the place of %s. ", c.Sheet.Pretty()) + u.Why
-		} else {
+		switch {
+		case ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root && ch.At > c.At:
+			u.Why = fmt.Sprintf("Added after the sheet's %s. ", c.Sheet.Pretty()) + u.Why
+		case ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root && ch.End < c.End:
+			u.Why = fmt.Sprintf("Added before the sheet's %s. ", c.Sheet.Pretty()) + u.Why
+		case ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root:
+			u.Why = fmt.Sprintf("In the place of the sheet's %s. ", c.Sheet.Pretty()) + u.Why
+		default:
 			u.Why = fmt.Sprintf("The sheet's %s%s. ", c.Sheet.Pretty(), difference(c.Sheet, sym.Chord)) + u.Why
 		}
 	}
@@ -169,6 +174,9 @@ func difference(sheet, now theory.Chord) string {
 		out += " with " + list(more)
 	}
 	if len(less) > 0 {
+		if out != "" {
+			out += ","
+		}
 		out += " without " + list(less)
 	}
 	if now.Slash && !sheet.Slash {

@@ -1,3 +1,214 @@
 package teach
 
-func (w *writer) drills(p *page, news []New) []Drill { return nil }
+import (
+	"fmt"
+	"slices"
+
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// made is a drill before its frame is put round it.
+type made struct {
+	name, words string
+	music       score.Score
+}
+
+// drills makes the exercises of a page: one for each technique that is new here,
+// out of the tune's own chords, scale and figures, and on the first page the
+// scale. What the audit would not pass is not printed; the same music is printed
+// once.
+func (w *writer) drills(p *page, news []New) []Drill {
+	out := []Drill{}
+	add := func(m made, ok bool, ids ...string) {
+		if !ok || !w.passes(m.music) {
+			return
+		}
+		text := score.Text(m.music)
+		for i := range out {
+			if score.Text(out[i].bare) == text {
+				out[i].For = append(out[i].For, ids...)
+				return
+			}
+		}
+		d := Drill{Name: m.name, For: ids, Hands: handsOf(m.music), Words: sentence(m.words), Steps: p.steps(),
+			Count: meterCount(m.music.Bars[0].Meter, shortest(m.music)), bare: m.music}
+		d.Music = Music{Caption: m.name, Score: w.fingered(m.music)}
+		if d.For == nil {
+			d.For = []string{}
+		}
+		out = append(out, d)
+	}
+	if !w.scaled {
+		m, ok := w.scaleDrill(p)
+		w.scaled = true
+		add(m, ok)
+	}
+	for _, n := range news {
+		t, _ := technique.ByID(n.Technique)
+		for _, make := range w.makers(t) {
+			if m, ok := make(p, t, n); ok && w.passes(m.music) {
+				add(m, ok, t.ID)
+				break
+			}
+		}
+	}
+	return out
+}
+
+type maker func(*page, *technique.Technique, New) (made, bool)
+
+// makers lists the ways to drill a technique, best first.
+func (w *writer) makers(t *technique.Technique) []maker {
+	switch {
+	case t.ID == "plain-triads":
+		return []maker{w.inversions}
+	case t.ID == "ending":
+		return []maker{w.places}
+	case t.Stage == technique.Device && t.Drill.Kind == technique.BassAlone:
+		return []maker{w.chordBasses}
+	case t.Stage == technique.Device && t.Paint != nil && t.Drill.Kind == technique.TwoFiveOne:
+		return []maker{w.twoFiveOne, w.coloured}
+	case t.Stage == technique.Device && t.Paint != nil:
+		return []maker{w.coloured}
+	case t.Stage == technique.Device:
+		return []maker{w.changed}
+	case t.Drill.Kind == technique.BassAlone:
+		return []maker{w.bassAlone, w.aroundChords}
+	case t.Drill.Kind == technique.RhythmTap:
+		return []maker{w.rhythm}
+	case t.Drill.Kind == technique.RollDrill:
+		return []maker{w.rolled}
+	case t.Drill.Kind == technique.RunDrill:
+		return []maker{w.runs}
+	case t.Drill.Kind == technique.OrnamentDrill:
+		return []maker{w.ornamented}
+	case t.Stage == technique.LeftHand && t.Drill.Kind == technique.OnOneChord:
+		return []maker{w.onOneChord, w.aroundChords, w.fromPage}
+	case t.Stage == technique.LeftHand && t.Drill.Kind == technique.TwoFiveOne:
+		return []maker{w.leftTwoFiveOne, w.aroundChords, w.fromPage}
+	case t.Stage == technique.LeftHand:
+		return []maker{w.aroundChords, w.onOneChord, w.fromPage}
+	case t.ID == "third-or-sixth":
+		return []maker{w.pairs}
+	case t.ID == "octaves":
+		return []maker{w.octaveScale}
+	case t.Stage == technique.RightHand:
+		return []maker{w.rightTwoFiveOne, w.fromPage}
+	}
+	return nil
+}
+
+// handsOf tells which hands a drill needs.
+func handsOf(s score.Score) string {
+	var r, l bool
+	for _, n := range s.Notes {
+		r, l = r || n.Hand == score.Right, l || n.Hand == score.Left
+	}
+	switch {
+	case r && l:
+		return "both hands"
+	case l:
+		return "left hand"
+	}
+	return "right hand"
+}
+
+// shortest is the finest division of time that a score strikes.
+func shortest(s score.Score) theory.Dur {
+	out := theory.Whole
+	for _, n := range s.Notes {
+		if n.Grace > 0 {
+			continue
+		}
+		out = min(out, n.Dur)
+		for _, div := range []theory.Dur{theory.Quarter, theory.Eighth, theory.Sixteenth} {
+			if b := s.Bars[s.BarAt(n.At)]; (n.At-b.At)%div != 0 {
+				out = min(out, div/2)
+			}
+		}
+	}
+	return out
+}
+
+// chordsOfPage lists the different sounding chords of a page in order.
+func (p *page) chordsOfPage() []theory.Chord {
+	var out []theory.Chord
+	for _, c := range p.Score.Chords {
+		if !c.Chord.Silent() && !slices.Contains(out, c.Chord) {
+			out = append(out, c.Chord)
+		}
+	}
+	return out
+}
+
+// home is the page's tonic chord, else the key's triad.
+func (w *writer) home(p *page) theory.Chord {
+	for _, c := range p.chordsOfPage() {
+		if c.Root == w.key.Tonic && !c.Slash && c.MinorThird() == w.key.Mode.Minorish() && !c.Dominant() {
+			return c
+		}
+	}
+	return theory.Chord{Root: w.key.Tonic, Tones: tonicTriad(w.key)}
+}
+
+// names lists chord symbols: "F, B♭ and Gm".
+func names(cs []theory.Chord) string {
+	var out []string
+	for _, c := range cs {
+		out = append(out, c.Pretty())
+	}
+	return list(out)
+}
+
+// scaleDrill is the tune's scale, one octave up and down, right hand, then left.
+func (w *writer) scaleDrill(p *page) (made, bool) {
+	d := w.sheet(p)
+	scale := w.key.Scale()
+	if w.key.Mode.Minorish() && w.key.Mode.String() == "minor" {
+		scale[6] = scale[6].Up(theory.Interval{Steps: 0, Semitones: 1})
+	}
+	for _, unit := range []theory.Dur{d.meter.BeatDur(), d.meter.BeatDur() / 2, d.meter.BeatDur() / 3, d.meter.BeatDur() / 4} {
+		if d.meter.Compound() != (unit*3 == d.meter.BeatDur()) && unit != d.meter.BeatDur() {
+			continue
+		}
+		bars := int((15*unit + d.bar() - 1) / d.bar())
+		if 2*bars < fewestBars || 2*bars > mostBars {
+			continue
+		}
+		at := theory.Dur(0)
+		for _, h := range []score.Hand{score.Right, score.Left} {
+			from := 57
+			if h == score.Left {
+				from = 45
+			}
+			tonic := scale[0].Above(from)
+			line := []theory.Pitch{tonic}
+			for i := 1; i <= 7; i++ {
+				line = append(line, scale[i%7].Above(line[i-1].MIDI()+1))
+			}
+			for i := 6; i >= 0; i-- {
+				line = append(line, line[i])
+			}
+			end := at + theory.Dur(bars)*d.bar()
+			for i, q := range line {
+				dur := unit
+				if i == len(line)-1 {
+					dur = end - at
+				}
+				d.notes = append(d.notes, score.Note{Hand: h, Voice: 1, At: at, Dur: dur, Pitch: q, Origin: score.Origin{Kind: score.Run, Why: "the scale"}})
+				at += dur
+			}
+		}
+		name := w.key.Pretty()
+		if w.key.Mode.String() == "minor" {
+			name += ", with the raised seventh"
+		}
+		return made{"Scale of " + w.key.Pretty(), "The scale of " + name + ": right hand up and down, then left hand", d.score()}, true
+	}
+	return made{}, false
+}
+
+// say builds the name of a technique's drill.
+func say(t *technique.Technique, what string) string { return fmt.Sprintf("%s: %s", t.Name, what) }

@@ -166,47 +166,69 @@ func (p *page) chosenAt(at theory.Dur) (Chosen, bool) {
 	return Chosen{}, false
 }
 
-// cut makes the shortest excerpt in which the recogniser finds the same again.
+// cut makes the shortest excerpt in which the recogniser finds the same again: from
+// the place's own bar, or from the bar before it where what is held into it counts.
 func (w *writer) cut(p *page, t *technique.Technique, f technique.Finding) (place, bool) {
-	s := p.Score
-	first := s.BarAt(f.At)
-	last := max(first, s.BarAt(f.End-1))
-	// A chord that lasts long need not be shown to its end.
-	if t.Stage == technique.Device && len(f.Notes) > 0 {
-		for last > first && noteless(p, f, last) {
-			last--
+	first := p.Score.BarAt(f.At)
+	for _, from := range []int{first, first - 1} {
+		if from < 0 {
+			break
 		}
-	}
-	if last-first > 3 {
-		return place{}, false
-	}
-	for ; last < len(s.Bars) && last-first <= 3; last++ {
-		ex := excerpt(s, first, last)
-		at := f.At - s.Bars[first].At
-		for _, g := range t.Recognise(ex) {
-			if g.At != at || !same(f, g) {
-				continue
+		for last := first; last < len(p.Score.Bars) && last-from <= 3; last++ {
+			if pl, ok := w.cutAt(p, t, f, from, last); ok {
+				return pl, true
 			}
-			pl := place{find: f, inside: g, first: first, last: last, after: ex, cost: 10 * (last - first)}
-			if heldInto(s, first) {
-				pl.cost += 6
-			}
-			if !p.tuneStruck(f.At) {
-				pl.cost += 4
-			}
-			if s.Bars[first].Pickup {
-				pl.cost += 8
-			}
-			if last == len(s.Bars)-1 && t.ID != "ending" {
-				pl.cost += 3
-			}
-			if c, ok := p.choiceAt(f.At); t.Stage == technique.Device && t.Rewrite == nil && ok && !gains(c, f.At) {
-				pl.cost += 40 // a symbol that the sheet has already teaches nothing
-			}
-			return pl, true
 		}
 	}
 	return place{}, false
+}
+
+// cutAt cuts given bars and weighs them.
+func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, first, last int) (place, bool) {
+	s := p.Score
+	ex := excerpt(s, first, last)
+	at := f.At - s.Bars[first].At
+	for _, g := range t.Recognise(ex) {
+		if g.At != at || !same(f, g) {
+			continue
+		}
+		if t.Stage == technique.LeftHand && last == first && last+1 < len(s.Bars) && p.approaches(first) {
+			return w.cutAt(p, t, f, first, last+1) // an approach is nothing without its goal
+		}
+		f.End = g.End + s.Bars[first].At
+		f.Notes = g.Notes
+		pl := place{find: f, inside: g, first: first, last: last, after: ex, cost: 10 * (last - first)}
+		if heldInto(s, first) {
+			pl.cost += 6
+		}
+		if !p.tuneStruck(f.At) {
+			pl.cost += 4
+		}
+		if !p.tuneBelongs(f.At, f.End) {
+			pl.cost += 5
+		}
+		if s.Bars[first].Pickup {
+			pl.cost += 8
+		}
+		if last == len(s.Bars)-1 && t.ID != "ending" {
+			pl.cost += 3
+		}
+		if c, ok := p.choiceAt(f.At); t.Stage == technique.Device && t.Rewrite == nil && ok && !gains(c, f.At) {
+			pl.cost += 40 // a symbol that the sheet has already teaches nothing
+		}
+		return pl, true
+	}
+	return place{}, false
+}
+
+// approaches tells whether the left hand ends a bar on a note that leads on.
+func (p *page) approaches(b int) bool {
+	for _, n := range slices.Backward(p.byBar[b]) {
+		if n.Hand == score.Left {
+			return n.Origin.Kind == score.Approach
+		}
+	}
+	return false
 }
 
 // gains tells whether the chord at a position is not the sheet's.
@@ -217,16 +239,6 @@ func gains(c Choice, at theory.Dur) bool {
 		}
 	}
 	return false
-}
-
-// noteless tells whether none of a finding's notes is struck in a bar.
-func noteless(p *page, f technique.Finding, bar int) bool {
-	for _, n := range p.byBar[bar] {
-		if slices.Contains(f.Notes, n.ID) {
-			return false
-		}
-	}
-	return true
 }
 
 // same tells whether two findings show the same notes; what reaches beyond the
@@ -349,6 +361,17 @@ func (p *page) tuneStruck(at theory.Dur) bool {
 	return ok && n.At == at
 }
 
+// tuneBelongs tells whether the tune's note at a place is a note of the printed
+// chord, which makes the plainest example.
+func (p *page) tuneBelongs(at, until theory.Dur) bool {
+	n, ok := p.tuneNear(at, until)
+	if !ok {
+		return false
+	}
+	c, ok := p.Score.ChordAt(max(at, n.At))
+	return ok && c.Chord.HasClass(n.Pitch.Class())
+}
+
 // tuneNear returns the tune's note at a position, else the first that is struck
 // before a limit.
 func (p *page) tuneNear(at, until theory.Dur) (score.Note, bool) {
@@ -406,7 +429,7 @@ func (w *writer) reasons(p *page, t *technique.Technique, pl place) []string {
 	case technique.Device:
 		return w.chordReasons(p, t, f)
 	case technique.LeftHand:
-		return []string{"the left hand plays " + p.strikes(notes), p.tuneFit(f.At, f.End)}
+		return p.leftReasons(f, notes)
 	case technique.RightHand:
 		return w.underReasons(p, f)
 	case technique.Line:
@@ -434,14 +457,11 @@ func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Findi
 		out := []string{fmt.Sprintf("%s becomes %s", c.Sheet.Pretty(), strings.Join(slices.Compact(syms), " – "))}
 		fit := true
 		for _, y := range whys {
-			for i, part := range strings.Split(y, "; ") {
+			for _, part := range strings.Split(y, "; ") {
 				if strings.HasPrefix(part, "the melody's") {
 					fit = false
 				}
-				if i > 0 && !strings.HasPrefix(part, "the ") {
-					part = "the page says: " + part
-				}
-				out = append(out, part)
+				out = append(out, spelledOut(part))
 			}
 		}
 		if fit {
@@ -555,6 +575,65 @@ func (p *page) called(n score.Note) string {
 	return name
 }
 
+// leftReasons are those of a left-hand figure.
+func (p *page) leftReasons(f technique.Finding, notes []score.Note) []string {
+	for _, n := range notes {
+		if n.Marks.Has(score.Ghost) {
+			return []string{fmt.Sprintf("the bass note just left, %s, sounds once more on %s, hardly heard", n.Pitch.Name.Pretty(), beatName(p.Score, n.At)), p.tuneFit(n.At, f.End)}
+		}
+	}
+	out := []string{"the left hand plays " + p.strikes(notes)}
+	for i, n := range notes {
+		if n.Origin.Kind != score.Approach || i == 0 {
+			continue
+		}
+		if goal, ok := p.leftAfter(n); ok {
+			next := goal.Pitch
+			by := map[int]string{1: "a half step", 2: "a whole step"}[abs(next.MIDI()-n.Pitch.MIDI())]
+			if by != "" {
+				out = append(out, fmt.Sprintf("%s leads by %s to %s", n.Pitch.Name.Pretty(), by, next.Name.Pretty()))
+			}
+			break
+		}
+	}
+	return append(out, p.tuneFit(f.At, f.End))
+}
+
+// leftAfter returns the left hand's next note.
+func (p *page) leftAfter(n score.Note) (score.Note, bool) {
+	for b := p.Score.BarAt(n.At); b < len(p.byBar) && p.Score.Bars[b].At <= n.End(); b++ {
+		for _, m := range p.byBar[b] {
+			if m.Hand == score.Left && m.At >= n.End() && m.Grace == 0 && !m.Marks.Has(score.Ghost) {
+				return m, true
+			}
+		}
+	}
+	return score.Note{}, false
+}
+
+// spelledOut writes the degree at the end of a clause as a word: "the melody's A
+// is its third".
+func spelledOut(clause string) string {
+	head, tail, ok := strings.Cut(clause, " is its ")
+	if !ok {
+		return clause
+	}
+	switch tail {
+	case "root":
+	case "3rd":
+		tail = "third"
+	case "5th":
+		tail = "fifth"
+	case "7th":
+		tail = "seventh"
+	default:
+		if d, err := theory.ParseDegree(strings.NewReplacer("♭", "b", "♯", "#").Replace(tail)); err == nil {
+			tail = degreeName(d)
+		}
+	}
+	return head + " is its " + tail
+}
+
 // underReasons are those of notes below the tune in its own hand.
 func (w *writer) underReasons(p *page, f technique.Finding) []string {
 	top, ok := p.tuneNear(f.At, f.End)
@@ -586,7 +665,11 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 	case doubled:
 		return []string{what + " the hand plays its octave"}
 	}
-	return []string{fmt.Sprintf("%s the hand plays %s", what, list(under)), p.tuneFit(f.At, f.End)}
+	out := []string{fmt.Sprintf("%s the hand plays %s", what, list(under))}
+	if !strings.HasSuffix(what, ",") {
+		out = append(out, p.tuneFit(f.At, f.End))
+	}
+	return out
 }
 
 // pushReasons are those of a note that comes early.
@@ -624,10 +707,7 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 		names = append(names, n.Pitch.Name.Pretty())
 		to = n.End()
 	}
-	top, ok := p.tuneNear(f.At, f.End)
-	if !ok {
-		return []string{"the answer is " + list(names)}
-	}
+	top, _ := p.tuneNear(f.At, max(f.End, f.At+1))
 	name := top.Pitch.Name.Pretty()
 	is := ""
 	if c, ok := p.Score.ChordAt(top.At); ok {

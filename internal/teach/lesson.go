@@ -195,6 +195,8 @@ type Drill struct {
 	Count string   `json:"count"` // said aloud in each bar
 	Steps []Step   `json:"steps"`
 	Music Music    `json:"music"`
+
+	bare score.Score // without fingers, to compare
 }
 
 // Step is one tempo of a drill or plan.
@@ -206,7 +208,7 @@ type Step struct {
 // Plan is the order of practice.
 type Plan struct {
 	First   []HardSpot `json:"hardest_first"`
-	Order   []Stage    `json:"order"` // what is done with each phrase
+	Order   []Stage    `json:"order"` // what is done with each phrase, a hard place taken like one
 	Phrases []Phrase   `json:"phrases"`
 	Rules   []string   `json:"rules"` // when to step up, down, or stop
 }
@@ -215,7 +217,7 @@ type Plan struct {
 type HardSpot struct {
 	From int    `json:"from_bar"`
 	To   int    `json:"to_bar"`
-	Text string `json:"text"`
+	Why  string `json:"why"`
 }
 
 // Stage is one way through a phrase.
@@ -225,7 +227,7 @@ type Stage struct {
 	Text string `json:"text"`
 }
 
-// Phrase is one portion of practice, with the join to the next.
+// Phrase is one portion of practice.
 type Phrase struct {
 	Name    string `json:"name"` // "Phrase 1"
 	From    int    `json:"from_bar"`
@@ -233,8 +235,11 @@ type Phrase struct {
 	As      string `json:"as"`   // "Phrase 1" where it has the same notes as that one
 	Rank    int    `json:"rank"` // 1 is practised first
 	Cadence string `json:"cadence"`
-	Text    string `json:"text"`
-	Join    string `json:"join"` // how it is joined to the one that follows; empty at the end
+	Left    string `json:"left_hand"`  // what the hands do in it
+	Right   string `json:"right_hand"` //
+	// Join is the overlap with the phrase that follows: from the last bar of this
+	// one over the first beat of that one. nil after the last.
+	Join []int `json:"join"`
 }
 
 // Point is a remark that belongs to a technique.

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 
 	"gradatim/internal/harmony"
 	"gradatim/score"
@@ -37,17 +36,16 @@ func (w *writer) plan(p *page) Plan {
 	stage := func(name string, percent int, text string) {
 		out.Order = append(out.Order, Stage{name, p.step(percent), text})
 	}
-	stage("Rhythm", 60, "Tap both hands' rhythm on the lid while you count.")
-	stage("Hands apart", 60, "Right hand alone, then left hand alone, each with its printed fingers.")
+	stage("Rhythm", 60, "Tap the rhythm of both hands while you count.")
+	stage("Hands apart", 60, "Right hand alone, then left hand alone.")
 	stage("Together", 60, "Two bars at a time, then the whole phrase.")
-	for _, n := range percents[1:] {
-		text := map[int]string{75: "The whole phrase, counting aloud.", 90: "The phrase and the first beat of the next.", 100: "The phrase in its place, from the one before."}[n]
-		stage(strconv.Itoa(n)+" percent", n, text)
-	}
+	stage("Steadier", 75, "The whole phrase, counting aloud.")
+	stage("Joined", 90, "On over the first beat of the phrase that follows, and stop there.")
+	stage("In tempo", 100, "In its place, from the phrase before.")
 	out.Rules = []string{
 		"Three clean repeats in a row: go one tempo step up.",
-		"The same slip twice: go one step down, or take half as many bars.",
-		"Keep one portion to ten minutes, then rest the hands or change the task.",
+		"The same slip twice: go one tempo step down, or take half as many bars.",
+		"After ten minutes with one phrase, rest the hands or change the task.",
 	}
 	if len(pedalBars(p.Score)) > 0 {
 		out.Rules = append(out.Rules, "Add the pedal last, when both hands are sure.")
@@ -58,19 +56,12 @@ func (w *writer) plan(p *page) Plan {
 // hardest lists the places to begin with, at most three.
 func hardest(p *page) []HardSpot {
 	out := []HardSpot{}
-	for _, h := range p.Hardest {
-		if len(out) == 3 {
-			break
+	for _, h := range p.Hardest[:min(3, len(p.Hardest))] {
+		why := sentence(h.Why)
+		if why == "" {
+			why = "It asks more than the rest of the page."
 		}
-		to := h.To
-		text := fmt.Sprintf("Begin with %s: hands apart, then together at 60 percent", span(h.From, to))
-		if next := to + 1; len(p.barsNumbered(next)) > 0 {
-			text += fmt.Sprintf(", and go on into bar %d", next)
-		}
-		if h.Why != "" {
-			text += ". " + upper(h.Why)
-		}
-		out = append(out, HardSpot{h.From, to, sentence(text)})
+		out = append(out, HardSpot{h.From, h.To, why})
 	}
 	return out
 }
@@ -105,11 +96,7 @@ func (w *writer) phrases(p *page) []Phrase {
 			ph.Cadence = cadence[i].String() + " cadence"
 		}
 		if i+1 < len(cuts) {
-			next := p.Score.Bars[cuts[i+1].first].Number
-			ph.Join = fmt.Sprintf("Play from bar %d over the first beat of bar %d and stop there", ph.To, next)
-			if ph.To == next {
-				ph.Join = ""
-			}
+			ph.Join = []int{ph.To, p.Score.Bars[cuts[i+1].first].Number}
 		}
 		print := fingerprint(p, c.first, c.last)
 		if k, ok := seen[print]; ok {
@@ -117,17 +104,12 @@ func (w *writer) phrases(p *page) []Phrase {
 		} else {
 			seen[print] = i
 		}
-		ph.Join = sentence(ph.Join)
 		out = append(out, ph)
 	}
 	rank(out, p.Hardest)
 	for i := range out {
-		ph := &out[i]
-		switch {
-		case ph.As != "":
-			ph.Text = fmt.Sprintf("The same notes as %s: play it from memory of that one.", lower(ph.As))
-		default:
-			ph.Text = phraseText(p, ph, cuts[i].first, cuts[i].last)
+		if out[i].As == "" {
+			out[i].Left, out[i].Right = p.handsIn(cuts[i].first, cuts[i].last)
 		}
 	}
 	return out
@@ -157,31 +139,29 @@ func rank(ps []Phrase, hard []Hard) {
 	}
 }
 
-// phraseText says what to look at in a phrase, from its own notes.
-func phraseText(p *page, ph *Phrase, first, last int) string {
-	var left, right []string
+// handsIn says what the hands do in some bars.
+func (p *page) handsIn(first, last int) (left, right string) {
+	var l, r []string
 	for b := first; b <= last; b++ {
 		for _, t := range p.texture(b, score.Left, leftStage) {
-			if !slices.Contains(left, t) {
-				left = append(left, t)
+			if !slices.Contains(l, t) {
+				l = append(l, t)
 			}
 		}
 		for _, t := range p.texture(b, score.Right, rightStages...) {
-			if !slices.Contains(right, t) {
-				right = append(right, t)
+			if !slices.Contains(r, t) {
+				r = append(r, t)
 			}
 		}
 	}
-	text := "Left hand: " + list(left)
-	if len(left) == 0 {
-		text = "Left hand rests"
+	left, right = list(l), "the tune alone"
+	if left == "" {
+		left = "rests"
 	}
-	if len(right) > 0 {
-		text += ". Right hand: the tune with " + list(right)
-	} else {
-		text += ". Right hand: the tune alone"
+	if len(r) > 0 {
+		right = "the tune with " + list(r)
 	}
-	return text + "."
+	return left, right
 }
 
 // fingerprint is equal for stretches with the same notes.

@@ -52,7 +52,7 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 		}
 		var show, say []string
 		for _, n := range intro[bar.Number] {
-			show = append(show, fmt.Sprintf("Stop and play the example of %s without it, then with it.", quoted(n.Name)))
+			show = append(show, fmt.Sprintf("Example: %s, without it and with it.", lower(n.Name)))
 			tech, _ := technique.ByID(n.Technique)
 			say = append(say, tech.Teach.Listen)
 		}
@@ -66,8 +66,8 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 			say = append(say, now)
 		}
 		chords = now
-		if slices.ContainsFunc(p.Hardest, func(h Hard) bool { return h.From == bar.Number }) {
-			say = append(say, "Say that this bar is practised first.")
+		if k := slices.IndexFunc(p.Hardest[:min(3, len(p.Hardest))], func(h Hard) bool { return h.From == bar.Number }); k >= 0 && !(bar.Pickup && len(p.Score.Bars) > 1 && p.Hardest[k].From != 0) {
+			say = append(say, []string{"The hardest place begins here.", "The second hardest place begins here.", "The third hardest place begins here."}[k])
 		}
 		t.Show, t.Say = strings.Join(show, " "), strings.Join(say, " ")
 		out = append(out, t)
@@ -139,5 +139,3 @@ func (p *page) handsLine(b int) string {
 	}
 	return fmt.Sprintf("%s under the tune with %s.", upper(list(left)), list(right))
 }
-
-func quoted(s string) string { return "“" + lower(s) + "”" }

@@ -93,13 +93,23 @@ func (t *textWriter) level(v LevelLesson) {
 	}
 	t.sub("Practice plan")
 	for _, h := range v.Plan.First {
-		t.line("First: %s", h.Text)
+		t.line("First %s: %s", span(h.From, h.To), h.Why)
 	}
 	for i, s := range v.Plan.Order {
 		t.line("%d. %s (%s): %s", i+1, s.Name, stepsText([]Step{s.Step}), s.Text)
 	}
 	for _, ph := range v.Plan.Phrases {
-		t.line("- %s, %s, taken as number %d. %s %s %s", ph.Name, span(ph.From, ph.To), ph.Rank, sentence(ph.Cadence), ph.Text, ph.Join)
+		text := fmt.Sprintf("left hand: %s; right hand: %s", ph.Left, ph.Right)
+		if ph.As != "" {
+			text = "as " + lower(ph.As)
+		}
+		if ph.Cadence != "" {
+			text += "; " + ph.Cadence
+		}
+		if ph.Join != nil {
+			text += fmt.Sprintf("; join %d to %d", ph.Join[0], ph.Join[1])
+		}
+		t.line("- %s, %s (number %d): %s", ph.Name, span(ph.From, ph.To), ph.Rank, text)
 	}
 	for _, r := range v.Plan.Rules {
 		t.line("Rule: %s", r)

@@ -18,6 +18,9 @@ type writer struct {
 	hand  hand.Profile
 	pages []page
 	known map[string]int // technique id → level that taught it, filled from below
+
+	brought map[string]bool // plain skills that a level has asked for
+	scaled  bool            // the scale has been drilled
 }
 
 // page is a Page with what is looked up in it again and again.
@@ -28,7 +31,7 @@ type page struct {
 }
 
 func newWriter(in Input) *writer {
-	w := &writer{song: in.Song, in: in, hand: in.Hand, known: map[string]int{}}
+	w := &writer{song: in.Song, in: in, hand: in.Hand, known: map[string]int{}, brought: map[string]bool{}}
 	if w.hand == (hand.Profile{}) {
 		w.hand = hand.Default()
 	}

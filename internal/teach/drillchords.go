@@ -1,0 +1,361 @@
+package teach
+
+import (
+	"fmt"
+	"slices"
+
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// inversions plays each chord of the page in the right hand: root position and its
+// inversions, a beat each.
+func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool) {
+	d := w.sheet(p)
+	beat := d.meter.BeatDur()
+	n := d.meter.BeatCount()
+	cs := p.chordsOfPage()
+	var used []theory.Chord
+	at := theory.Dur(0)
+	perChord := 1
+	if n < 3 {
+		perChord = 2 // bars
+	}
+	for i := 0; len(used)*perChord < mostBars && i < max(len(cs), fewestBars); i++ {
+		c := cs[i%len(cs)]
+		if i >= len(cs) && len(used)*perChord >= fewestBars {
+			break
+		}
+		c.Slash = false
+		ds := skeleton(c)
+		if len(ds) < 3 {
+			continue
+		}
+		from := 57
+		if c.Root.Above(from).MIDI() > 66 {
+			from = 55
+		}
+		var shapes [][]theory.Pitch
+		low := c.Root.Above(from).MIDI()
+		for _, rot := range technique.Rotations(ds[:3]) {
+			ps := technique.Stack(c.Root, rot, low)
+			shapes = append(shapes, ps)
+			low = ps[0].MIDI() + 1
+		}
+		d.chord(at, c)
+		for k := range n * perChord {
+			j := k % 4
+			if j == 3 {
+				j = 1
+			}
+			if n*perChord == 2 || n*perChord == 3 {
+				j = k
+			}
+			dur := beat
+			if n == 1 {
+				dur = d.bar()
+			}
+			d.add(score.Right, at, dur, shapes[min(j, 2)]...)
+			at += dur
+		}
+		used = append(used, c)
+	}
+	uniq := slices.Clone(used)
+	uniq = slices.CompactFunc(uniq, func(a, b theory.Chord) bool { return a == b })
+	return made{say(t, "root position and inversions"), fmt.Sprintf("Root position, first inversion, second inversion of %s", names(firsts(uniq))), d.score()}, len(used) > 0
+}
+
+// firsts drops later repeats.
+func firsts(cs []theory.Chord) []theory.Chord {
+	var out []theory.Chord
+	for _, c := range cs {
+		if !slices.Contains(out, c) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// pair is a chord of the sheet and what the page makes of it.
+type pair struct{ sheet, now theory.Chord }
+
+// coloured plays chords as on the sheet, then as on the page.
+func (w *writer) coloured(p *page, t *technique.Technique, _ New) (made, bool) {
+	var pairs []pair
+	for _, c := range p.Choices {
+		if c.Device != "" || len(c.Chords) != 1 || c.Sheet.Silent() || !p.usedIn(t.ID, p.Score.Bars[p.Score.BarAt(c.At)].Number) {
+			continue
+		}
+		q := pair{c.Sheet, c.Chords[0].Chord}
+		q.sheet.Slash, q.now.Slash = false, false
+		if q.now != q.sheet && q.now.Root == q.sheet.Root && t.Recognise != nil && !slices.Contains(pairs, q) {
+			pairs = append(pairs, q)
+		}
+	}
+	d := w.sheet(p)
+	hs := d.halves()
+	var ps []stretch
+	var shown []string
+	need := (fewestBars*len(hs) + 1) / 2
+	for i := 0; len(pairs) > 0 && (i < min(len(pairs), mostBars*len(hs)/2) || i < need); i++ {
+		q := pairs[i%len(pairs)]
+		ps = append(ps, stretch{q.sheet, hs[0]}, stretch{q.now, hs[len(hs)-1]})
+		if i < len(pairs) {
+			shown = append(shown, q.sheet.Pretty()+" – "+q.now.Pretty())
+		}
+	}
+	if len(ps) == 0 || !d.voiced(ps, func(c theory.Chord) []theory.Degree { return upperOf(c) }) {
+		return made{}, false
+	}
+	return made{say(t, "plain, then coloured"), "Each chord as on the sheet, then as on this page: " + list(shown), d.score()}, true
+}
+
+// upperOf is what the right hand plays of a chord over its root: at most four
+// notes, the fifth too where the chord is a triad or has one added note.
+func upperOf(c theory.Chord) []theory.Degree {
+	if _, ok := c.Seventh(); ok {
+		return colour(c, 3)
+	}
+	return colour(c, 3)
+}
+
+// changed plays what a device does on this page: the chord before, the device's
+// own chords, and where they lead.
+func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
+	d := w.sheet(p)
+	hs := d.halves()
+	type moves struct {
+		chords []theory.Chord
+		to     theory.Chord
+	}
+	var all []moves
+	for i, c := range p.Choices {
+		if c.Device != t.ID {
+			continue
+		}
+		var m moves
+		if len(c.Chords) == 1 && i > 0 && len(p.Choices[i-1].Chords) > 0 {
+			prev := p.Choices[i-1].Chords
+			m.chords = append(m.chords, prev[len(prev)-1].Chord)
+		}
+		for _, ch := range c.Chords {
+			m.chords = append(m.chords, ch.Chord)
+		}
+		if i+1 < len(p.Choices) && len(p.Choices[i+1].Chords) > 0 {
+			m.to = p.Choices[i+1].Chords[0].Chord
+		}
+		if len(m.chords) > 4 || slices.ContainsFunc(m.chords, theory.Chord.Silent) || slices.ContainsFunc(all, func(o moves) bool { return slices.Equal(o.chords, m.chords) && o.to == m.to }) {
+			continue
+		}
+		all = append(all, m)
+	}
+	if len(all) == 0 {
+		return made{}, false
+	}
+	// Each place is a phrase of its own: two chords a bar, the goal for a bar.
+	phrase := func(m moves) []stretch {
+		var ps []stretch
+		for i, c := range m.chords {
+			dur := hs[i%len(hs)]
+			if i == len(m.chords)-1 && len(m.chords)%2 == 1 && len(hs) == 2 && len(m.chords) > 1 {
+				dur = d.bar()
+			}
+			if len(m.chords) == 1 {
+				dur = d.bar()
+			}
+			ps = append(ps, stretch{c, dur})
+		}
+		if !m.to.Silent() {
+			ps = append(ps, stretch{m.to, d.bar()})
+		}
+		return ps
+	}
+	total := func(ps []stretch) theory.Dur {
+		sum := theory.Dur(0)
+		for _, s := range ps {
+			sum += s.dur
+		}
+		return sum
+	}
+	var ps []stretch
+	var shown []string
+	for round := 0; round < 4; round++ {
+		for _, m := range all {
+			more := append(slices.Clone(ps), phrase(m)...)
+			if total(more) > mostBars*d.bar() || round > 0 && total(ps) >= fewestBars*d.bar() {
+				continue
+			}
+			try := w.sheet(p)
+			if !try.voiced(more, upperOf) {
+				continue
+			}
+			ps = more
+			if round == 0 {
+				text := ""
+				for i, s := range phrase(m) {
+					if i > 0 {
+						text += " – "
+					}
+					text += s.chord.Pretty()
+				}
+				shown = append(shown, text)
+			}
+		}
+	}
+	if len(ps) == 0 || !d.voiced(ps, upperOf) {
+		return made{}, false
+	}
+	return made{say(t, "as on this page"), "Play and name the chords: " + list(shown), d.score()}, true
+}
+
+// cadence is ii–V–I of the key with the page's colours for each degree, where it
+// has them; else plain sevenths.
+func (w *writer) cadence(p *page, coloured bool) []theory.Chord {
+	minor := w.key.Mode.Minorish()
+	deg := func(n, a int8) theory.Degree { return theory.Degree{Number: n, Alter: a} }
+	ii := theory.Chord{Root: w.key.Tonic.Up(theory.Interval{Steps: 1, Semitones: 2}), Tones: theory.DegreesOf(deg(1, 0), deg(3, -1), deg(5, 0), deg(7, -1))}
+	v := theory.Chord{Root: w.key.Tonic.Up(theory.Interval{Steps: 4, Semitones: 7}), Tones: theory.DegreesOf(deg(1, 0), deg(3, 0), deg(5, 0), deg(7, -1))}
+	one := theory.Chord{Root: w.key.Tonic, Tones: theory.DegreesOf(deg(1, 0), deg(3, 0), deg(5, 0), deg(7, 0))}
+	if minor {
+		ii.Tones = theory.DegreesOf(deg(1, 0), deg(3, -1), deg(5, -1), deg(7, -1))
+		one.Tones = theory.DegreesOf(deg(1, 0), deg(3, -1), deg(5, 0), deg(6, 0))
+	}
+	out := []theory.Chord{ii, v, one, one}
+	if !coloured {
+		return out
+	}
+	for _, c := range p.chordsOfPage() {
+		c.Slash = false
+		for i := range out {
+			third, ok := c.Third()
+			want, _ := out[i].Third()
+			if ok && c.Root == out[i].Root && third == want && c.Dominant() == out[i].Dominant() && c.Diminished() == out[i].Diminished() && len(skeleton(c)) > 3 && plainSoFar(out[i]) {
+				out[i] = c
+			}
+		}
+	}
+	return out
+}
+
+// plainSoFar tells whether a chord is still a bare seventh chord.
+func plainSoFar(c theory.Chord) bool {
+	n := 0
+	for range c.Tones.All() {
+		n++
+	}
+	return n <= 4
+}
+
+// twoFiveOne plays ii–V–I in the key, root in the left hand, the rest in the right.
+func (w *writer) twoFiveOne(p *page, t *technique.Technique, _ New) (made, bool) {
+	coloured := t.ID != "seventh-chords"
+	cs := w.cadence(p, coloured)
+	most := 2
+	if coloured {
+		most = 3
+	}
+	d := w.sheet(p)
+	var ps []stretch
+	for _, c := range cs {
+		ps = append(ps, stretch{c, d.bar()})
+	}
+	if !d.voiced(ps, func(c theory.Chord) []theory.Degree { return colour(c, most) }) {
+		return made{}, false
+	}
+	if coloured && len(t.Recognise(d.score())) == 0 {
+		return made{}, false // the page's ii, V and I do not show it
+	}
+	words := "Roots in the left hand, third and seventh in the right"
+	if coloured {
+		words = "Roots in the left hand, third, seventh and colour in the right"
+	}
+	return made{say(t, "ii–V–I"), fmt.Sprintf("%s: %s", words, names(cs[:3])), d.score()}, true
+}
+
+// rightTwoFiveOne is ii–V–I for a right-hand technique: as many notes as it plays.
+func (w *writer) rightTwoFiveOne(p *page, t *technique.Technique, _ New) (made, bool) {
+	most := 2
+	switch t.ID {
+	case "guide-tones":
+	case "full-chords":
+		most = 3
+	default:
+		return made{}, false
+	}
+	cs := w.cadence(p, most > 2)
+	d := w.sheet(p)
+	var ps []stretch
+	for _, c := range cs {
+		ps = append(ps, stretch{c, d.bar()})
+	}
+	if !d.voiced(ps, func(c theory.Chord) []theory.Degree { return colour(c, most) }) {
+		return made{}, false
+	}
+	return made{say(t, "ii–V–I"), fmt.Sprintf("%s: hold what stays, move the rest by step", names(cs[:3])), d.score()}, true
+}
+
+// chordBasses is the bass of a phrase, one note for each chord.
+func (w *writer) chordBasses(p *page, t *technique.Technique, n New) (made, bool) {
+	first, last := w.phraseOf(p, n.Example.Bars[0])
+	ex := excerpt(p.Score, first, last)
+	d := w.sheet(p)
+	d.meter = ex.Bars[0].Meter
+	low := 0
+	for i, c := range ex.Chords {
+		end := ex.End()
+		if i+1 < len(ex.Chords) {
+			end = ex.Chords[i+1].At
+		}
+		if c.Chord.Silent() {
+			continue
+		}
+		b := d.bass(c.Chord, low)
+		low = b.MIDI()
+		d.chord(c.At, c.Chord)
+		for at := c.At; at < end; { // cut at the bar lines
+			until := min(end, (at/d.bar()+1)*d.bar())
+			d.add(score.Left, at, until-at, b)
+			at = until
+		}
+	}
+	return made{say(t, "the bass alone"), fmt.Sprintf("The bass of %s, one note for each chord", barList(numbers(p, first, last))), d.score()}, true
+}
+
+func numbers(p *page, first, last int) []int {
+	var out []int
+	for _, b := range p.Score.Bars[first : last+1] {
+		out = append(out, b.Number)
+	}
+	return out
+}
+
+// phraseOf returns 4 to 8 whole bars (indexes) of the phrase that holds a bar.
+func (w *writer) phraseOf(p *page, number int) (first, last int) {
+	bars := p.Score.Bars
+	at := 0
+	for i, b := range bars {
+		if b.Number == number && !b.Pickup {
+			at = i
+			break
+		}
+	}
+	first, last = at, at
+	if k := w.in.Analysis.PhraseAt(bars[at].At); k >= 0 {
+		first, last = w.in.Analysis.Phrases[k].First, min(w.in.Analysis.Phrases[k].Last, len(bars)-1)
+	}
+	if bars[first].Pickup {
+		first++
+	}
+	if last-first+1 > mostBars {
+		first = max(first, min(at-1, last-mostBars+1))
+		last = min(last, first+mostBars-1)
+	}
+	for last-first+1 < fewestBars && last+1 < len(bars) {
+		last++
+	}
+	for last-first+1 < fewestBars && first > 0 && !bars[first-1].Pickup {
+		first--
+	}
+	return first, last
+}

@@ -1,0 +1,489 @@
+package teach
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/internal/hand"
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// figures returns a left-hand technique's own figures for a cell, cheapest first.
+func figures(t *technique.Technique, c technique.Cell) []technique.Figure {
+	if t.Left == nil {
+		return nil
+	}
+	fs := slices.DeleteFunc(slices.Clone(t.Left(c)), func(f technique.Figure) bool { return len(f.Tones) == 0 || f.By != "" && f.By != t.ID })
+	slices.SortStableFunc(fs, func(a, b technique.Figure) int { return cmp.Compare(a.Cost, b.Cost) })
+	return fs
+}
+
+// figure writes one figure.
+func (d *sheet) figure(f technique.Figure, c technique.Cell) {
+	for _, t := range f.Tones {
+		q := t.Pitch
+		if t.Kind == score.Chord || t.Kind == score.Tension || t.Kind == score.Bass {
+			q = theory.HarmonicSpelling(d.key, c.Chord, t.Pitch.MIDI())
+		}
+		d.notes = append(d.notes, score.Note{Hand: score.Left, Voice: 1, At: t.At, Dur: t.Dur, Pitch: q, Grace: t.Grace,
+			Marks: t.Marks, Ornament: t.Ornament, Velocity: t.Velocity, Origin: score.Origin{Kind: t.Kind, Why: "an exercise"}})
+	}
+	twoVoices(d.notes)
+}
+
+// twoVoices puts left-hand notes that are held under others into a second voice.
+func twoVoices(notes []score.Note) {
+	for i := range notes {
+		n := &notes[i]
+		if n.Hand != score.Left || n.Grace > 0 {
+			continue
+		}
+		n.Voice = 1
+		for _, m := range notes {
+			if m.Hand == score.Left && m.Grace == 0 && m.At > n.At && m.At < n.End() {
+				n.Voice = 2
+				break
+			}
+		}
+	}
+}
+
+// onOneChord plays the left-hand figure on one chord for four bars.
+func (w *writer) onOneChord(p *page, t *technique.Technique, n New) (made, bool) {
+	chords := append([]theory.Chord{w.home(p)}, p.chordsOfPage()...)
+	for _, c := range chords[:min(len(chords), 6)] {
+		c.Slash = false
+		d := w.sheet(p)
+		for _, f := range figures(t, d.cell(0, d.bar(), c, c, c)) {
+			d := w.sheet(p)
+			d.chord(0, c)
+			for b := range theory.Dur(fewestBars) {
+				g := f
+				g.Tones = slices.Clone(f.Tones)
+				for i := range g.Tones {
+					g.Tones[i].At += b * d.bar()
+				}
+				d.figure(g, d.cell(b*d.bar(), (b+1)*d.bar(), c, c, c))
+			}
+			if s := d.score(); w.passes(s) && len(t.Recognise(s)) > 0 {
+				return made{say(t, "on one chord"), fmt.Sprintf("The figure on %s, four bars without a stop", c.Pretty()), s}, true
+			}
+		}
+	}
+	return made{}, false
+}
+
+// aroundChords plays the figure on the chords of the page, a bar each.
+func (w *writer) aroundChords(p *page, t *technique.Technique, _ New) (made, bool) {
+	return w.left(p, t, p.chordsOfPage(), "round the chords", func(cs []theory.Chord) string {
+		return fmt.Sprintf("The figure on the chords of the tune, a bar each: %s", names(cs))
+	})
+}
+
+// leftTwoFiveOne plays the figure on ii–V–I.
+func (w *writer) leftTwoFiveOne(p *page, t *technique.Technique, _ New) (made, bool) {
+	return w.left(p, t, w.cadence(p, true), "ii–V–I", func(cs []theory.Chord) string {
+		return fmt.Sprintf("The figure on %s", names(firsts(cs)))
+	})
+}
+
+// left strings a left-hand technique's figures over chords, a bar each, the
+// nearest that the audit passes; chords for which it has none are left out.
+func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, what string, words func([]theory.Chord) string) (made, bool) {
+	d := w.sheet(p)
+	var used []theory.Chord
+	last := 0
+	at := theory.Dur(0)
+	for i := 0; i < 3*len(cs) && len(used) < mostBars; i++ {
+		if i >= len(cs) && len(used) >= fewestBars {
+			break
+		}
+		c := cs[i%len(cs)]
+		if len(used) > 0 && used[len(used)-1] == c && len(cs) > 1 && what != "ii–V–I" {
+			continue
+		}
+		next := cs[(i+1)%len(cs)]
+		cell := d.cell(at, at+d.bar(), c, theory.Chord{}, next)
+		fs := figures(t, cell)
+		if last > 0 {
+			slices.SortStableFunc(fs, func(a, b technique.Figure) int {
+				return cmp.Compare(a.Cost*2+abs(a.Bottom()-last)/2, b.Cost*2+abs(b.Bottom()-last)/2)
+			})
+		}
+		notes, syms := slices.Clone(d.notes), slices.Clone(d.syms)
+		for _, f := range fs {
+			d.notes, d.syms = slices.Clone(notes), slices.Clone(syms)
+			d.chord(at, c)
+			d.figure(f, cell)
+			if d.clean() {
+				used = append(used, c)
+				last = f.Bottom()
+				at += d.bar()
+				break
+			}
+			d.notes, d.syms = notes, syms
+		}
+	}
+	s := d.score()
+	if len(used) < fewestBars || len(t.Recognise(s)) == 0 {
+		return made{}, false
+	}
+	return made{say(t, what), words(firsts(used)), s}, true
+}
+
+// fromPage is the hand that has the technique, alone, in four bars of the page.
+func (w *writer) fromPage(p *page, t *technique.Technique, n New) (made, bool) {
+	h, name := score.Left, "left hand"
+	if t.Stage == technique.RightHand || t.Stage == technique.Ornament {
+		h, name = score.Right, "right hand"
+	}
+	first, last := w.phraseOf(p, n.Example.Bars[0])
+	at := first
+	for i := first; i <= last; i++ {
+		if p.Score.Bars[i].Number == n.Example.Bars[0] {
+			at = i
+		}
+	}
+	for _, start := range []int{at, at - 1, at - 2, at - 3, first} {
+		end := start + fewestBars - 1
+		if start < 0 || end >= len(p.Score.Bars) || p.Score.Bars[start].Pickup {
+			continue
+		}
+		s := alone(excerpt(p.Score, start, end), h)
+		if w.passes(s) && len(t.Recognise(s)) > 0 {
+			return made{say(t, "from the page"), fmt.Sprintf("The %s alone in %s", name, barList(numbers(p, start, end))), s}, true
+		}
+	}
+	return made{}, false
+}
+
+// alone keeps one hand and numbers the bars from 1.
+func alone(s score.Score, h score.Hand) score.Score {
+	s.Notes = slices.DeleteFunc(slices.Clone(s.Notes), func(n score.Note) bool { return n.Hand != h })
+	for i := range s.Notes {
+		s.Notes[i].ID = ""
+	}
+	s.Directions = nil
+	s.Bars = slices.Clone(s.Bars)
+	for i := range s.Bars {
+		s.Bars[i].Number, s.Bars[i].Section = i+1, ""
+	}
+	return s.Finish()
+}
+
+// bassAlone is the left hand of a phrase that uses the technique.
+func (w *writer) bassAlone(p *page, t *technique.Technique, n New) (made, bool) {
+	first, last := w.phraseOf(p, n.Example.Bars[0])
+	s := alone(excerpt(p.Score, first, last), score.Left)
+	if !w.passes(s) || len(t.Recognise(s)) == 0 {
+		return w.fromPage(p, t, n)
+	}
+	return made{say(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
+}
+
+// rolled plays the tenth over the root of each chord, rolled upwards.
+func (w *writer) rolled(p *page, t *technique.Technique, _ New) (made, bool) {
+	d := w.sheet(p)
+	var used []theory.Chord
+	cs := p.chordsOfPage()
+	for i := 0; i < 2*len(cs) && len(used) < mostBars; i++ {
+		if i >= len(cs) && len(used) >= fewestBars {
+			break
+		}
+		c := cs[i%len(cs)]
+		third, ok := c.Third()
+		if !ok || third.Number != 3 || c.Slash {
+			continue
+		}
+		root := c.Root.Above(max(d.p.Level.Low.MIDI(), 40))
+		if root.MIDI() > 50 {
+			continue
+		}
+		tenth := third.On(c.Root).Above(root.MIDI() + 12)
+		at := theory.Dur(len(used)) * d.bar()
+		notes, syms := slices.Clone(d.notes), slices.Clone(d.syms)
+		d.chord(at, c)
+		d.add(score.Left, at, d.bar(), root, tenth)
+		for k := len(d.notes) - 2; k < len(d.notes); k++ {
+			d.notes[k].Marks |= score.Rolled
+		}
+		if !d.clean() {
+			d.notes, d.syms = notes, syms
+			continue
+		}
+		used = append(used, c)
+	}
+	return made{say(t, "root and tenth"), fmt.Sprintf("Root and tenth of %s, rolled upwards, a bar each", names(firsts(used))), d.score()}, len(used) >= fewestBars
+}
+
+// places plays the last chord in several registers.
+func (w *writer) places(p *page, t *technique.Technique, _ New) (made, bool) {
+	cs := p.Score.Chords
+	if len(cs) == 0 {
+		return made{}, false
+	}
+	c := cs[len(cs)-1].Chord
+	d := w.sheet(p)
+	cell := d.cell(0, d.bar(), c, theory.Chord{}, theory.Chord{})
+	cell.Last, cell.Closes = true, true
+	n := 0
+	seen := map[int]bool{}
+	d.chord(0, c)
+	fs := figures(t, cell)
+	for round := 0; round < fewestBars && n < fewestBars; round++ {
+		for _, f := range fs {
+			if n >= fewestBars || round == 0 && seen[f.Bottom()*128+f.Top()] {
+				continue
+			}
+			seen[f.Bottom()*128+f.Top()] = true
+			g := f
+			g.Tones = slices.Clone(f.Tones)
+			for i := range g.Tones {
+				g.Tones[i].At += theory.Dur(n) * d.bar()
+			}
+			notes := slices.Clone(d.notes)
+			d.figure(g, cell)
+			if !d.clean() {
+				d.notes = notes
+				continue
+			}
+			n++
+		}
+	}
+	return made{say(t, "the last chord"), fmt.Sprintf("%s placed and held, a bar each time", c.Pretty()), d.score()}, n >= fewestBars
+}
+
+// rhythm plays the tune's pushed rhythm on one key over held basses.
+func (w *writer) rhythm(p *page, t *technique.Technique, n New) (made, bool) {
+	first, last := w.phraseOf(p, n.Example.Bars[0])
+	last = min(last, first+fewestBars-1)
+	ex := excerpt(p.Score, first, last)
+	for _, up := range []int{7, 12, 0, 5, 9, 2, 4} {
+		d := w.sheet(p)
+		d.meter = ex.Bars[0].Meter
+		key := w.key.Tonic.Above(60).MIDI() + up
+		for _, m := range ex.Notes {
+			if m.Origin.Kind == score.Melody && m.Grace == 0 {
+				d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: m.At, Dur: m.Dur,
+					Pitch: theory.HarmonicSpelling(w.key, theory.Chord{}, key), Origin: score.Origin{Kind: score.Melody, Why: "the rhythm of the tune"}})
+			}
+		}
+		for b := range ex.Bars {
+			at := theory.Dur(b) * d.bar()
+			c, ok := ex.ChordAt(at)
+			if !ok || c.Chord.Silent() {
+				continue
+			}
+			d.add(score.Left, at, d.bar(), d.bass(c.Chord, 48))
+		}
+		if s := d.score(); w.passes(s) && len(t.Recognise(s)) > 0 {
+			return made{say(t, "the rhythm on one key"), fmt.Sprintf("The tune's rhythm in %s on one key, the bass held", barList(numbers(p, first, last))), s}, true
+		}
+	}
+	return made{}, false
+}
+
+// line is a scale fragment for ornaments and pairs: up five notes and back.
+func (w *writer) line(from int) []theory.Pitch {
+	scale := w.key.Scale()
+	line := []theory.Pitch{scale[0].Above(from)}
+	for _, i := range []int{1, 2, 3, 4} {
+		line = append(line, scale[i].Above(line[len(line)-1].MIDI()+1))
+	}
+	return append(line, line[3], line[2], line[0])
+}
+
+// ornamented plays a scale fragment with the ornament on each note that can take
+// it.
+func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool) {
+	d := w.sheet(p)
+	unit := d.bar()
+	if d.meter.BeatCount()%2 == 0 && t.ID != "echo" && t.ID != "enclosure" && t.ID != "tremolo" {
+		unit /= 2
+	}
+	sign := map[string]score.Ornament{"mordent": score.Mordent, "turn": score.Turn, "tremolo": score.Tremolo}[t.ID]
+	at := theory.Dur(0)
+	for _, q := range w.line(64) {
+		note := score.Note{Hand: score.Right, Voice: 1, At: at, Dur: unit, Pitch: q, Ornament: sign, Origin: score.Origin{Kind: score.Melody, Why: "the scale"}}
+		below := q.Up(theory.Interval{Steps: -1, Semitones: -1})
+		switch t.ID {
+		case "slide", "crush":
+			if t.ID == "crush" || hand.Black(below.MIDI()) && !hand.Black(q.MIDI()) {
+				d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: at, Pitch: readable(below), Grace: 1, Marks: score.Slashed,
+					Origin: score.Origin{Kind: score.Ornamental, Why: "a half step below"}})
+			}
+		case "enclosure":
+			beat := d.meter.BeatDur()
+			if unit <= beat {
+				return made{}, false
+			}
+			lead := beat / 2
+			if d.meter.Compound() {
+				lead = beat / 3
+			}
+			above := w.key.Scale()
+			up := q.Up(theory.Interval{Steps: 1, Semitones: 2})
+			if !slices.Contains(above[:], up.Name) {
+				up = q.Up(theory.Interval{Steps: 1, Semitones: 1})
+			}
+			first := beat - 2*lead
+			for i, x := range []theory.Pitch{up, below} {
+				d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: at + first + theory.Dur(i)*lead, Dur: lead, Pitch: readable(x),
+					Origin: score.Origin{Kind: score.Ornamental, Why: "encloses the next note"}})
+			}
+			note.At, note.Dur = at+beat, unit-beat
+		case "echo":
+			beat := d.meter.BeatDur()
+			if unit <= beat {
+				return made{}, false
+			}
+			scale := w.key.Scale()
+			third := q.Up(theory.Interval{Steps: -2, Semitones: -3})
+			if !slices.Contains(scale[:], third.Name) {
+				third = q.Up(theory.Interval{Steps: -2, Semitones: -4})
+			}
+			d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 2, At: at + beat, Dur: unit - beat, Pitch: readable(third),
+				Origin: score.Origin{Kind: score.Fill, Why: "the echo"}})
+		}
+		d.notes = append(d.notes, note)
+		at += unit
+	}
+	s := d.score()
+	if len(t.Recognise(s)) == 0 {
+		return w.fromPage(p, t, n)
+	}
+	text := fmt.Sprintf("The first five notes of the scale of %s, up and back, with the %s", w.key.Pretty(), strings.ToLower(t.Name))
+	if t.ID == "echo" {
+		text = fmt.Sprintf("The first five notes of the scale of %s, up and back: hold each and answer a third below", w.key.Pretty())
+	}
+	if t.ID == "slide" {
+		text += " wherever a black key lies a half step below a white one"
+	}
+	return made{say(t, "on the scale"), text, s}, true
+}
+
+// runs plays a run of the page slowly: first its hand positions as blocks, then
+// note by note up to the note it lands on.
+func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
+	var line []theory.Pitch
+	var end theory.Dur
+	for _, id := range n.Example.Notes {
+		for _, m := range n.Example.After.Score.Notes {
+			if m.ID == id && m.Hand == score.Right && m.Origin.Technique == t.ID {
+				line = append(line, m.Pitch)
+				end = m.End()
+			}
+		}
+	}
+	for _, m := range n.Example.After.Score.Notes {
+		if m.Origin.Kind == score.Melody && m.At >= end {
+			line = append(line, m.Pitch)
+			break
+		}
+	}
+	if len(line) < 3 {
+		return w.fromPage(p, t, n)
+	}
+	d := w.sheet(p)
+	at := theory.Dur(0)
+	for i := 0; i < len(line); { // blocks
+		var block []theory.Pitch
+		var keys []int
+		for j := i; j < len(line) && len(block) < 4; j++ {
+			if slices.Contains(keys, line[j].MIDI()) {
+				break
+			}
+			try := append(slices.Clone(keys), line[j].MIDI())
+			slices.Sort(try)
+			if !w.hand.Comfortable(score.Right, try) {
+				break
+			}
+			keys, block = append(keys, line[j].MIDI()), append(block, line[j])
+		}
+		if len(block) == 0 {
+			return made{}, false
+		}
+		d.add(score.Right, at, d.bar(), block...)
+		at += d.bar()
+		i += len(block)
+	}
+	blocks := int(at / d.bar())
+	beat := d.meter.BeatDur()
+	for _, unit := range []theory.Dur{beat, beat / 2, beat / 3} {
+		if unit == beat/2 && d.meter.Compound() || unit == beat/3 && !d.meter.Compound() {
+			continue
+		}
+		bars := int((theory.Dur(len(line))*unit + d.bar() - 1) / d.bar())
+		if blocks+bars > mostBars {
+			continue
+		}
+		rounds := 1
+		for blocks+rounds*bars < fewestBars {
+			rounds++
+		}
+		for range rounds {
+			stop := at + theory.Dur(bars)*d.bar()
+			for i, q := range line {
+				dur := unit
+				if i == len(line)-1 {
+					dur = stop - at
+				}
+				d.add(score.Right, at, dur, q)
+				at += dur
+			}
+		}
+		return made{say(t, "hand positions, then the line"),
+			fmt.Sprintf("The figure of %s: its notes together, then one by one, landing on %s", barList(n.Example.Bars), line[len(line)-1].Name.Pretty()), d.score()}, true
+	}
+	return made{}, false
+}
+
+// pairs plays the scale fragment with a third, then a sixth below.
+func (w *writer) pairs(p *page, t *technique.Technique, n New) (made, bool) {
+	d := w.sheet(p)
+	unit := d.bar()
+	if d.meter.BeatCount()%2 == 0 {
+		unit /= 2
+	}
+	scale := w.key.Scale()
+	at := theory.Dur(0)
+	for i, q := range w.line(67) {
+		steps := int8(-2)
+		if i >= 4 {
+			steps = -5
+		}
+		var low theory.Pitch
+		for semis := int8(-10); semis < 0; semis++ {
+			if x := q.Up(theory.Interval{Steps: steps, Semitones: semis}); slices.Contains(scale[:], x.Name) && q.MIDI()-x.MIDI() == -int(semis) && (steps == -2 && semis >= -4 && semis <= -3 || steps == -5 && semis >= -9 && semis <= -8) {
+				low = x
+			}
+		}
+		d.add(score.Right, at, unit, low, q)
+		at += unit
+	}
+	return made{say(t, "on the scale"), fmt.Sprintf("The first five notes of the scale of %s: thirds going up, sixths coming back", w.key.Pretty()), d.score()}, true
+}
+
+// octaveScale plays the scale fragment in octaves.
+func (w *writer) octaveScale(p *page, t *technique.Technique, n New) (made, bool) {
+	if !w.hand.Reaches(score.Right, []int{60, 72}) {
+		return made{}, false
+	}
+	d := w.sheet(p)
+	unit := d.bar()
+	if d.meter.BeatCount()%2 == 0 {
+		unit /= 2
+	}
+	at := theory.Dur(0)
+	for _, q := range w.line(60) {
+		hi := q
+		hi.Octave++
+		d.add(score.Right, at, unit, q, hi)
+		at += unit
+	}
+	return made{say(t, "the scale"), fmt.Sprintf("The first five notes of the scale of %s in octaves, up and back, the thumb light", w.key.Pretty()), d.score()}, true
+}

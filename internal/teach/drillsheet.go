@@ -1,0 +1,230 @@
+package teach
+
+import (
+	"cmp"
+	"slices"
+
+	"gradatim/internal/audit"
+	"gradatim/internal/hand"
+	"gradatim/internal/technique"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// sheet is a drill in the making: bars of the page's metre in the tune's key.
+type sheet struct {
+	w     *writer
+	p     *page
+	key   theory.Key
+	meter leadsheet.Meter
+	notes []score.Note
+	syms  []score.Symbol
+}
+
+func (w *writer) sheet(p *page) *sheet {
+	m := p.Score.Bars[len(p.Score.Bars)/2].Meter
+	if !m.Valid() {
+		m = leadsheet.Meter{Beats: 4, Unit: 4}
+	}
+	return &sheet{w: w, p: p, key: w.key, meter: m}
+}
+
+func (d *sheet) bar() theory.Dur { return d.meter.Bar() }
+
+// halves divides a bar in two for two chords: in the middle, or after two beats of
+// three; a bar of one beat is not divided.
+func (d *sheet) halves() []theory.Dur {
+	beat := d.meter.BeatDur()
+	switch n := d.meter.BeatCount(); {
+	case n < 2:
+		return []theory.Dur{d.bar()}
+	case n%2 == 0:
+		return []theory.Dur{d.bar() / 2, d.bar() / 2}
+	default:
+		return []theory.Dur{beat * theory.Dur(n/2+1), beat * theory.Dur(n/2)}
+	}
+}
+
+func (d *sheet) add(h score.Hand, at, dur theory.Dur, ps ...theory.Pitch) {
+	for _, p := range ps {
+		d.notes = append(d.notes, score.Note{Hand: h, Voice: 1, At: at, Dur: dur, Pitch: readable(p),
+			Origin: score.Origin{Kind: score.Chord, Why: "an exercise"}})
+	}
+}
+
+func (d *sheet) chord(at theory.Dur, c theory.Chord) {
+	if n := len(d.syms); n > 0 && d.syms[n-1].Chord == c {
+		return
+	}
+	d.syms = append(d.syms, score.Symbol{At: at, Chord: c})
+}
+
+// score is the drill as it stands, filled to whole bars.
+func (d *sheet) score() score.Score {
+	s := score.Score{Tempo: d.p.Score.Tempo, Feel: d.p.Score.Feel, Swing: d.p.Score.Swing, Level: d.p.Score.Level,
+		Notes: d.notes, Chords: d.syms}
+	end := theory.Dur(0)
+	for _, n := range d.notes {
+		end = max(end, n.End())
+	}
+	for at := theory.Dur(0); at < end; at += d.bar() {
+		s.Bars = append(s.Bars, score.Bar{At: at, Dur: d.bar(), Meter: d.meter, Key: d.key, Number: len(s.Bars) + 1})
+	}
+	for i := range s.Notes {
+		s.Notes[i].ID = ""
+	}
+	return s.Finish()
+}
+
+// fewest and most bars of a drill.
+const (
+	fewestBars = 4
+	mostBars   = 8
+)
+
+// passes tells whether a score may be printed as a drill.
+func (w *writer) passes(s score.Score) bool {
+	return len(s.Notes) > 0 && len(s.Bars) >= fewestBars && len(s.Bars) <= mostBars && len(audit.Check(s, audit.Options{Hand: w.hand})) == 0
+}
+
+// cell is a bar, or a part of one, of a drill as a left-hand technique sees it.
+func (d *sheet) cell(at, end theory.Dur, c, prev, next theory.Chord) technique.Cell {
+	l := d.p.Level
+	return technique.Cell{At: at, End: end, BarAt: at / d.bar() * d.bar(), Meter: d.meter, Key: d.key, Chord: c, Prev: prev, Next: next,
+		Added: addedOf(c), Tempo: max(1, d.p.Score.Tempo.QuartersPerMinute()), Swing: d.p.Score.Feel == leadsheet.Swing,
+		Style: d.p.Style, Level: l.Number, Caps: l.Caps, Hand: d.w.hand, Low: l.Low.MIDI(), High: l.High.MIDI(), NewChord: true}
+}
+
+// addedOf is the added note of a chord without a seventh.
+func addedOf(c theory.Chord) theory.Degree {
+	if _, seventh := c.Seventh(); seventh {
+		return theory.Degree{}
+	}
+	for _, d := range []theory.Degree{{Number: 9}, {Number: 2}, {Number: 4}} {
+		if _, third := c.Third(); third && c.Tones.Has(d) && (c.Tones.Has(theory.Degree{Number: 3}) || c.MinorThird()) {
+			return d
+		}
+	}
+	return theory.Degree{}
+}
+
+// right lists right-hand placings of a chord, best first: the notes asked for,
+// close together between B3 and A5, nearest to those before.
+func (d *sheet) right(c theory.Chord, degrees []theory.Degree, before []theory.Pitch) [][]theory.Pitch {
+	type cand struct {
+		ps   []theory.Pitch
+		cost int
+	}
+	var cands []cand
+	for _, rot := range technique.Rotations(degrees) {
+		for _, v := range technique.Placements(c.Root, rot, 59, 81, 12, 0) {
+			keys := make([]int, len(v.Pitches))
+			for i, p := range v.Pitches {
+				keys[i] = p.MIDI()
+			}
+			if !d.w.hand.Reaches(score.Right, keys) {
+				continue
+			}
+			cands = append(cands, cand{v.Pitches, far(before, v.Pitches)})
+		}
+	}
+	slices.SortStableFunc(cands, func(a, b cand) int { return cmp.Compare(a.cost, b.cost) })
+	var out [][]theory.Pitch
+	for _, c := range cands {
+		out = append(out, c.ps)
+	}
+	return out
+}
+
+// far is how far a hand's notes move; without notes before, how far they lie from
+// the middle of the right hand's range.
+func far(before, now []theory.Pitch) int {
+	if len(before) == 0 {
+		return abs(now[0].MIDI()-62) * 2
+	}
+	sum := 0
+	for i, p := range now {
+		q := before[min(i, len(before)-1)]
+		sum += abs(p.MIDI() - q.MIDI())
+	}
+	return sum
+}
+
+// bass is a chord's lowest note in the register of the level, near the one before.
+func (d *sheet) bass(c theory.Chord, before int) theory.Pitch {
+	low := max(d.p.Level.Low.MIDI(), 36)
+	p := c.Lowest().Above(low)
+	if before > 0 && abs(p.MIDI()+12-before) < abs(p.MIDI()-before) && p.MIDI()+12 <= 55 {
+		p = c.Lowest().Above(p.MIDI() + 1)
+	}
+	return p
+}
+
+// colour lists the degrees that tell a chord, without its root: third, seventh,
+// then a tension, else the fifth.
+func colour(c theory.Chord, most int) []theory.Degree {
+	var out []theory.Degree
+	if d, ok := c.Third(); ok {
+		out = append(out, d)
+	}
+	if d, ok := c.Seventh(); ok {
+		out = append(out, d)
+	}
+	for _, d := range []theory.Degree{{Number: 9}, {Number: 9, Alter: -1}, {Number: 9, Alter: 1}, {Number: 13}, {Number: 13, Alter: -1}, {Number: 11}, {Number: 11, Alter: 1}, {Number: 4}, {Number: 2}} {
+		if c.Tones.Has(d) && len(out) < most && !slices.Contains(out, d) {
+			out = append(out, d)
+		}
+	}
+	if d, ok := c.Fifth(); ok && len(out) < most && len(out) < 3 {
+		out = append(out, d)
+	}
+	slices.SortStableFunc(out, func(a, b theory.Degree) int { return cmp.Compare(a.Class(), b.Class()) })
+	return out
+}
+
+// step is one chord of a progression and how long it lasts.
+type stretch struct {
+	chord theory.Chord
+	dur   theory.Dur
+}
+
+// voiced writes a progression: the bass in the left hand, the rest in the right,
+// each chord in the nearest placing that the audit passes. It fails where one
+// chord has none.
+func (d *sheet) voiced(ps []stretch, pick func(theory.Chord) []theory.Degree) bool {
+	at := theory.Dur(0)
+	var before []theory.Pitch
+	low := 0
+	for _, p := range ps {
+		b := d.bass(p.chord, low)
+		low = b.MIDI()
+		d.chord(at, p.chord)
+		notes := len(d.notes)
+		ok := false
+		for _, rh := range d.right(p.chord, pick(p.chord), before) {
+			d.notes = d.notes[:notes]
+			d.add(score.Left, at, p.dur, b)
+			d.add(score.Right, at, p.dur, rh...)
+			if d.clean() {
+				before, ok = rh, true
+				break
+			}
+		}
+		if !ok {
+			return false
+		}
+		at += p.dur
+	}
+	return true
+}
+
+// clean tells whether the audit passes what there is; bars not yet filled do not
+// count.
+func (d *sheet) clean() bool {
+	s := d.score()
+	return len(audit.Check(s, audit.Options{Hand: d.w.hand})) == 0
+}
+
+// fingered is the finished score.
+func (w *writer) fingered(s score.Score) score.Score { return hand.FingerScore(s, w.hand) }
