@@ -119,9 +119,11 @@ func FingerScore(s score.Score, p Profile) score.Score {
 type Printed uint8
 
 // What a page shows. Some is what a teacher would write in: every note at level
-// 1; at level 2 also each bar's first note beside what level 3 shows; at level 3
-// beginnings, changes of position, crossings and each new chord; from level 4 on
-// only changes of position and crossings, and chords fingered in an unusual way.
+// 1; at level 2 beginnings, each bar's first note, changes of position, crossings
+// and each new chord; at level 3 no longer each bar's first note, and of chords
+// the new ones of three notes and more; from level 4 on changes of position and
+// crossings, and chords whose outer finger is not the one that a hand takes by
+// itself. A silent change is always shown.
 const (
 	Some Printed = iota
 	All
@@ -202,15 +204,21 @@ func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 				id[j], id[MaxKeys+j] = k, int(s.Notes[p.notes[j][0]].Finger)
 			}
 		}
-		if level <= 3 {
-			if last, ok := seen[id]; !ok || bar-last > 7 {
+		last, known := seen[id]
+		fresh := !known || bar-last > 7
+		switch {
+		case level <= 2:
+			if fresh {
 				show(p)
 			}
-			seen[id] = bar
-			continue
-		}
-		if _, ok := seen[id]; !ok && !f.usual(s, p) {
-			show(p)
+		case level == 3:
+			if fresh && (len(p.Keys) > 2 && !known || !f.usual(s, p)) {
+				show(p)
+			}
+		default:
+			if !known && !f.usual(s, p) {
+				show(p)
+			}
 		}
 		seen[id] = bar
 	}
@@ -246,40 +254,34 @@ func expected(s score.Score, h score.Hand, before, p *play) bool {
 		if h == score.Left {
 			d = -d
 		}
-		if d >= -2 && d <= 2 && int(m.Finger)+d == int(n.Finger) {
+		if d >= -4 && d <= 4 && int(m.Finger)+d == int(n.Finger) {
 			return true
 		}
 	}
 	return false
 }
 
-// usual tells whether a chord is fingered as a hand would by itself.
+// usual tells whether a chord's outer finger, on the little finger's side, is the
+// one that a hand would take by itself.
 func (f *fingerer) usual(s score.Score, p *play) bool {
 	if len(p.Keys) > MaxKeys {
 		return true
 	}
 	down := slices.Clone(p.Keys)
+	outer := len(down) - 1
 	if f.h == score.Left {
 		slices.Reverse(down)
+		outer = 0
 	}
 	opts := f.options(down, Strike{Keys: p.Keys, Rolled: p.Rolled}, nil)
+	if len(opts) == 0 {
+		return true
+	}
 	best := 0
 	for i := range opts {
 		if opts[i].cost < opts[best].cost {
 			best = i
 		}
 	}
-	if len(opts) == 0 {
-		return true
-	}
-	for j := range down {
-		at := j
-		if f.h == score.Left {
-			at = len(down) - 1 - j
-		}
-		if s.Notes[p.notes[at][0]].Finger != opts[best].fingers[j] {
-			return false
-		}
-	}
-	return true
+	return s.Notes[p.notes[outer][0]].Finger == opts[best].fingers[len(down)-1]
 }
