@@ -129,9 +129,7 @@ func chordItem(s score.Score) Item {
 		roots[c.Chord.Root] = true
 		if !kinds[c.Chord.Tones] {
 			kinds[c.Chord.Tones] = true
-			plain := c.Chord
-			plain.Slash = false
-			names = append(names, plain.Pretty())
+			names = append(names, unslashed(c.Chord).Pretty())
 		}
 	}
 	return Item{"Chords by name", fmt.Sprintf("%s of chord (%s) on %s.", upper(count(len(kinds), "kind")), strings.Join(names, ", "), count(len(roots), "root"))}

@@ -3,6 +3,7 @@ package teach
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"gradatim/internal/technique"
 	"gradatim/score"
@@ -27,7 +28,7 @@ func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool)
 		if i >= len(cs) && len(used)*perChord >= fewestBars {
 			break
 		}
-		c.Slash = false
+		c = unslashed(c)
 		ds := skeleton(c)
 		if len(ds) < 3 {
 			continue
@@ -88,7 +89,7 @@ func (w *writer) coloured(p *page, t *technique.Technique, _ New) (made, bool) {
 			continue
 		}
 		q := pair{c.Sheet, c.Chords[0].Chord}
-		q.sheet.Slash, q.now.Slash = false, false
+		q.sheet, q.now = unslashed(q.sheet), unslashed(q.now)
 		if q.now != q.sheet && q.now.Root == q.sheet.Root && t.Recognise != nil && !slices.Contains(pairs, q) {
 			pairs = append(pairs, q)
 		}
@@ -111,30 +112,40 @@ func (w *writer) coloured(p *page, t *technique.Technique, _ New) (made, bool) {
 	return made{say(t, "plain, then coloured"), "Each chord as on the sheet, then as on this page: " + list(shown), d.score()}, true
 }
 
-// upperOf is what the right hand plays of a chord over its root: at most four
-// notes, the fifth too where the chord is a triad or has one added note.
-func upperOf(c theory.Chord) []theory.Degree {
-	if _, ok := c.Seventh(); ok {
-		return colour(c, 3)
+// upperOf is what the right hand plays of a chord over its root.
+func upperOf(c theory.Chord) []theory.Degree { return colour(c, 3) }
+
+// move is a short way through some chords to a goal.
+type move struct {
+	chords []theory.Chord
+	to     theory.Chord // zero: none
+}
+
+// altered plays each altered dominant plain, then altered, then where it leads.
+func (w *writer) altered(p *page, t *technique.Technique, _ New) (made, bool) {
+	var all []move
+	for i, c := range p.Choices {
+		if c.Device != "" || len(c.Chords) != 1 || i+1 >= len(p.Choices) || len(p.Choices[i+1].Chords) == 0 || !p.usedIn(t.ID, p.Score.Bars[p.Score.BarAt(c.At)].Number) {
+			continue
+		}
+		now := c.Chords[0].Chord
+		if now.Root == c.Sheet.Root && now.Dominant() && now != c.Sheet {
+			all = append(all, move{[]theory.Chord{unslashed(c.Sheet), unslashed(now)}, p.Choices[i+1].Chords[0].Chord})
+		}
 	}
-	return colour(c, 3)
+	s, shown, ok := w.moves(p, all)
+	return made{say(t, "and where they lead"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Recognise(s)) > 0
 }
 
 // changed plays what a device does on this page: the chord before, the device's
 // own chords, and where they lead.
 func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
-	d := w.sheet(p)
-	hs := d.halves()
-	type moves struct {
-		chords []theory.Chord
-		to     theory.Chord
-	}
-	var all []moves
+	var all []move
 	for i, c := range p.Choices {
 		if c.Device != t.ID {
 			continue
 		}
-		var m moves
+		var m move
 		if len(c.Chords) == 1 && i > 0 && len(p.Choices[i-1].Chords) > 0 {
 			prev := p.Choices[i-1].Chords
 			m.chords = append(m.chords, prev[len(prev)-1].Chord)
@@ -145,23 +156,23 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 		if i+1 < len(p.Choices) && len(p.Choices[i+1].Chords) > 0 {
 			m.to = p.Choices[i+1].Chords[0].Chord
 		}
-		if len(m.chords) > 4 || slices.ContainsFunc(m.chords, theory.Chord.Silent) || slices.ContainsFunc(all, func(o moves) bool { return slices.Equal(o.chords, m.chords) && o.to == m.to }) {
-			continue
-		}
 		all = append(all, m)
 	}
-	if len(all) == 0 {
-		return made{}, false
-	}
-	// Each place is a phrase of its own: two chords a bar, the goal for a bar.
-	phrase := func(m moves) []stretch {
+	s, shown, ok := w.moves(p, all)
+	return made{say(t, "as on this page"), "Play and name the chords: " + list(shown), s}, ok
+}
+
+// moves plays short progressions one after the other, two chords a bar and the
+// goal for a bar, as many different ones as find room; where they fill less than
+// four bars they begin again. It also lists them.
+func (w *writer) moves(p *page, all []move) (score.Score, []string, bool) {
+	d := w.sheet(p)
+	hs := d.halves()
+	phrase := func(m move) []stretch {
 		var ps []stretch
 		for i, c := range m.chords {
 			dur := hs[i%len(hs)]
-			if i == len(m.chords)-1 && len(m.chords)%2 == 1 && len(hs) == 2 && len(m.chords) > 1 {
-				dur = d.bar()
-			}
-			if len(m.chords) == 1 {
+			if i == len(m.chords)-1 && i%len(hs) == 0 {
 				dur = d.bar()
 			}
 			ps = append(ps, stretch{c, dur})
@@ -178,35 +189,34 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 		return sum
 	}
+	var uniq []move
+	for _, m := range all {
+		if len(m.chords) <= 4 && !slices.ContainsFunc(m.chords, theory.Chord.Silent) &&
+			!slices.ContainsFunc(uniq, func(o move) bool { return slices.Equal(o.chords, m.chords) && o.to == m.to }) {
+			uniq = append(uniq, m)
+		}
+	}
+	uniq = uniq[:min(len(uniq), mostBars)]
 	var ps []stretch
 	var shown []string
-	for round := 0; round < 4; round++ {
-		for _, m := range all {
+	for round := range fewestBars {
+		for _, m := range uniq {
 			more := append(slices.Clone(ps), phrase(m)...)
-			if total(more) > mostBars*d.bar() || round > 0 && total(ps) >= fewestBars*d.bar() {
-				continue
-			}
-			try := w.sheet(p)
-			if !try.voiced(more, upperOf) {
+			if total(more) > mostBars*d.bar() || round > 0 && total(ps) >= fewestBars*d.bar() || !w.sheet(p).voiced(more, upperOf) {
 				continue
 			}
 			ps = more
 			if round == 0 {
-				text := ""
-				for i, s := range phrase(m) {
-					if i > 0 {
-						text += " – "
-					}
-					text += s.chord.Pretty()
+				var syms []string
+				for _, s := range phrase(m) {
+					syms = append(syms, s.chord.Pretty())
 				}
-				shown = append(shown, text)
+				shown = append(shown, strings.Join(syms, " – "))
 			}
 		}
 	}
-	if len(ps) == 0 || !d.voiced(ps, upperOf) {
-		return made{}, false
-	}
-	return made{say(t, "as on this page"), "Play and name the chords: " + list(shown), d.score()}, true
+	ok := len(ps) > 0 && d.voiced(ps, upperOf)
+	return d.score(), shown, ok
 }
 
 // cadence is ii–V–I of the key with the page's colours for each degree, where it
@@ -226,7 +236,7 @@ func (w *writer) cadence(p *page, coloured bool) []theory.Chord {
 		return out
 	}
 	for _, c := range p.chordsOfPage() {
-		c.Slash = false
+		c = unslashed(c)
 		for i := range out {
 			third, ok := c.Third()
 			want, _ := out[i].Third()
@@ -289,7 +299,20 @@ func (w *writer) rightTwoFiveOne(p *page, t *technique.Technique, _ New) (made, 
 	for _, c := range cs {
 		ps = append(ps, stretch{c, d.bar()})
 	}
-	if !d.voiced(ps, func(c theory.Chord) []theory.Degree { return colour(c, most) }) {
+	pick := func(c theory.Chord) []theory.Degree {
+		ds := colour(c, most)
+		if most == 2 {
+			return ds
+		}
+		for _, more := range []theory.Degree{{Number: 5}, {Number: 1}} {
+			if len(ds) < 4 && c.Tones.Has(more) && !slices.Contains(ds, more) {
+				ds = append(ds, more)
+			}
+		}
+		slices.SortStableFunc(ds, func(a, b theory.Degree) int { return a.Class() - b.Class() })
+		return ds
+	}
+	if !d.voiced(ps, pick) {
 		return made{}, false
 	}
 	return made{say(t, "ii–V–I"), fmt.Sprintf("%s: hold what stays, move the rest by step", names(cs[:3])), d.score()}, true

@@ -17,7 +17,9 @@ func figures(t *technique.Technique, c technique.Cell) []technique.Figure {
 	if t.Left == nil {
 		return nil
 	}
-	fs := slices.DeleteFunc(slices.Clone(t.Left(c)), func(f technique.Figure) bool { return len(f.Tones) == 0 || f.By != "" && f.By != t.ID })
+	fs := slices.DeleteFunc(slices.Clone(t.Left(c)), func(f technique.Figure) bool {
+		return len(f.Tones) == 0 || f.By != "" && f.By != t.ID
+	})
 	slices.SortStableFunc(fs, func(a, b technique.Figure) int { return cmp.Compare(a.Cost, b.Cost) })
 	return fs
 }
@@ -56,7 +58,7 @@ func twoVoices(notes []score.Note) {
 func (w *writer) onOneChord(p *page, t *technique.Technique, n New) (made, bool) {
 	chords := append([]theory.Chord{w.home(p)}, p.chordsOfPage()...)
 	for _, c := range chords[:min(len(chords), 6)] {
-		c.Slash = false
+		c = unslashed(c)
 		d := w.sheet(p)
 		for _, f := range figures(t, d.cell(0, d.bar(), c, c, c)) {
 			d := w.sheet(p)
@@ -366,8 +368,8 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 	return made{say(t, "on the scale"), text, s}, true
 }
 
-// runs plays a run of the page slowly: first its hand positions as blocks, then
-// note by note up to the note it lands on.
+// runs plays a run of the page: first its hand positions as blocks, then slowly
+// note by note up to the note it lands on, then as written.
 func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
 	var line []theory.Pitch
 	var end theory.Dur
@@ -379,9 +381,11 @@ func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
 			}
 		}
 	}
+	lands := ""
 	for _, m := range n.Example.After.Score.Notes {
 		if m.Origin.Kind == score.Melody && m.At >= end {
 			line = append(line, m.Pitch)
+			lands = ", landing on " + m.Pitch.Name.Pretty()
 			break
 		}
 	}
@@ -407,22 +411,24 @@ func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
 		if len(block) == 0 {
 			return made{}, false
 		}
-		d.add(score.Right, at, d.bar(), block...)
-		at += d.bar()
-		i += len(block)
+		if i += len(block); len(block) > 1 {
+			d.add(score.Right, at, d.bar(), block...)
+			at += d.bar()
+		}
 	}
 	blocks := int(at / d.bar())
+	written := alone(n.Example.After.Score, score.Right)
 	beat := d.meter.BeatDur()
 	for _, unit := range []theory.Dur{beat, beat / 2, beat / 3} {
 		if unit == beat/2 && d.meter.Compound() || unit == beat/3 && !d.meter.Compound() {
 			continue
 		}
 		bars := int((theory.Dur(len(line))*unit + d.bar() - 1) / d.bar())
-		if blocks+bars > mostBars {
+		if blocks+bars+len(written.Bars) > mostBars || written.Bars[0].Meter != d.meter {
 			continue
 		}
 		rounds := 1
-		for blocks+rounds*bars < fewestBars {
+		for blocks+rounds*bars+len(written.Bars) < fewestBars {
 			rounds++
 		}
 		for range rounds {
@@ -436,8 +442,12 @@ func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
 				at += dur
 			}
 		}
-		return made{say(t, "hand positions, then the line"),
-			fmt.Sprintf("The figure of %s: its notes together, then one by one, landing on %s", barList(n.Example.Bars), line[len(line)-1].Name.Pretty()), d.score()}, true
+		for _, m := range written.Notes {
+			m.At += at
+			d.notes = append(d.notes, m)
+		}
+		return made{say(t, "slow, then as written"),
+			fmt.Sprintf("The figure of %s: its notes together, one by one%s, then as on the page", barList(n.Example.Bars), lands), d.score()}, true
 	}
 	return made{}, false
 }
@@ -486,4 +496,39 @@ func (w *writer) octaveScale(p *page, t *technique.Technique, n New) (made, bool
 		at += unit
 	}
 	return made{say(t, "the scale"), fmt.Sprintf("The first five notes of the scale of %s in octaves, up and back, the thumb light", w.key.Pretty()), d.score()}, true
+}
+
+// blockScale plays the scale fragment in block chords: notes of the sixth chord
+// on the tonic take that chord, the others the diminished seventh between.
+func (w *writer) blockScale(p *page, t *technique.Technique, n New) (made, bool) {
+	d := w.sheet(p)
+	unit := d.bar()
+	if d.meter.BeatCount()%2 == 0 {
+		unit /= 2
+	}
+	six := theory.Chord{Root: w.key.Tonic, Tones: tonicTriad(w.key).With(theory.Degree{Number: 6})}
+	dim := theory.Chord{Root: w.key.Tonic.Up(theory.Interval{Steps: 6, Semitones: 11}),
+		Tones: theory.DegreesOf(theory.Degree{Number: 1}, theory.Degree{Number: 3, Alter: -1}, theory.Degree{Number: 5, Alter: -1}, theory.Degree{Number: 7, Alter: -2})}
+	at := theory.Dur(0)
+	for _, top := range w.line(67) {
+		c := dim
+		if six.HasClass(top.Class()) {
+			c = six
+		}
+		notes := []theory.Pitch{top}
+		for len(notes) < 4 {
+			below := theory.Pitch{}
+			for deg := range c.Tones.All() {
+				if q := deg.On(c.Root).Below(notes[len(notes)-1].MIDI() - 1); below == (theory.Pitch{}) || q.MIDI() > below.MIDI() {
+					below = q
+				}
+			}
+			notes = append(notes, below)
+		}
+		d.chord(at, c)
+		d.add(score.Right, at, unit, notes...)
+		at += unit
+	}
+	s := d.score()
+	return made{say(t, "on the scale"), fmt.Sprintf("The first five notes of the scale of %s, up and back: %s under its own notes, %s under the others", w.key.Pretty(), six.Pretty(), dim.Pretty()), s}, len(t.Recognise(s)) > 0
 }

@@ -64,10 +64,16 @@ func (w *writer) makers(t *technique.Technique) []maker {
 	switch {
 	case t.ID == "plain-triads":
 		return []maker{w.inversions}
+	case t.ID == "held-root":
+		return []maker{w.chordBasses, w.bassAlone}
+	case t.ID == "block-chords":
+		return []maker{w.blockScale, w.fromPage}
 	case t.ID == "ending":
 		return []maker{w.places}
 	case t.Stage == technique.Device && t.Drill.Kind == technique.BassAlone:
 		return []maker{w.chordBasses}
+	case t.ID == "alterations":
+		return []maker{w.altered, w.twoFiveOne, w.coloured}
 	case t.Stage == technique.Device && t.Paint != nil && t.Drill.Kind == technique.TwoFiveOne:
 		return []maker{w.twoFiveOne, w.coloured}
 	case t.Stage == technique.Device && t.Paint != nil:
@@ -81,7 +87,7 @@ func (w *writer) makers(t *technique.Technique) []maker {
 	case t.Drill.Kind == technique.RollDrill:
 		return []maker{w.rolled}
 	case t.Drill.Kind == technique.RunDrill:
-		return []maker{w.runs}
+		return []maker{w.runs, w.fromPage}
 	case t.Drill.Kind == technique.OrnamentDrill:
 		return []maker{w.ornamented}
 	case t.Stage == technique.LeftHand && t.Drill.Kind == technique.OnOneChord:

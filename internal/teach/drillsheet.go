@@ -151,9 +151,15 @@ func far(before, now []theory.Pitch) int {
 	return sum
 }
 
+// unslashed is the chord over its own root.
+func unslashed(c theory.Chord) theory.Chord {
+	c.Slash, c.Bass = false, theory.Name{}
+	return c
+}
+
 // bass is a chord's lowest note in the register of the level, near the one before.
 func (d *sheet) bass(c theory.Chord, before int) theory.Pitch {
-	low := max(d.p.Level.Low.MIDI(), 36)
+	low := max(d.p.Level.Low.MIDI(), 40)
 	p := c.Lowest().Above(low)
 	if before > 0 && abs(p.MIDI()+12-before) < abs(p.MIDI()-before) && p.MIDI()+12 <= 55 {
 		p = c.Lowest().Above(p.MIDI() + 1)
@@ -183,7 +189,7 @@ func colour(c theory.Chord, most int) []theory.Degree {
 	return out
 }
 
-// step is one chord of a progression and how long it lasts.
+// stretch is one chord of a progression and how long it lasts.
 type stretch struct {
 	chord theory.Chord
 	dur   theory.Dur

@@ -20,6 +20,10 @@ var update = flag.Bool("update", false, "write the golden files anew")
 // minor tune, a compound metre.
 var tunes = []string{"lantern", "harbour", "thistle", "ferry"}
 
+// golden are those whose whole lesson is kept as text: one simple metre, one
+// compound.
+var golden = []string{"lantern", "ferry"}
+
 var lessons = map[string]teach.Lesson{}
 var inputs = map[string]teach.Input{}
 
@@ -61,7 +65,7 @@ func lessonOf(t testing.TB, name string) (teach.Input, teach.Lesson) {
 }
 
 func TestGoldens(t *testing.T) {
-	for _, name := range tunes {
+	for _, name := range golden {
 		t.Run(name, func(t *testing.T) {
 			_, l := lessonOf(t, name)
 			got := teach.Text(l)

@@ -1,0 +1,121 @@
+package teach_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"gradatim/internal/audit"
+	"gradatim/internal/hand"
+	"gradatim/internal/teach"
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// Every drill is 4 to 8 full bars that the audit passes, fingered throughout, and
+// every technique that is taught has one.
+func TestDrills(t *testing.T) {
+	for _, name := range tunes {
+		in, l := lessonOf(t, name)
+		for i, v := range l.Levels {
+			drilled := map[string]bool{}
+			for _, d := range v.Drills {
+				for _, id := range d.For {
+					drilled[id] = true
+				}
+				checkDrill(t, in.Hand, d)
+				if got := d.Steps[len(d.Steps)-1].Tempo.PerMinute; got != in.Pages[i].Score.Tempo.PerMinute {
+					t.Errorf("%s %d: %s ends at %d a minute, the page is printed at %d", name, v.Number, d.Name, got, in.Pages[i].Score.Tempo.PerMinute)
+				}
+			}
+			for _, n := range v.New {
+				if !drilled[n.Technique] {
+					t.Errorf("%s, level %d: no drill for %s", name, v.Number, n.Technique)
+				}
+			}
+		}
+	}
+}
+
+func checkDrill(t *testing.T, h hand.Profile, d teach.Drill) {
+	t.Helper()
+	s := d.Music.Score
+	if len(s.Bars) < 4 || len(s.Bars) > 8 {
+		t.Errorf("%s has %d bars", d.Name, len(s.Bars))
+	}
+	for _, v := range audit.Check(s, audit.Options{Hand: h}) {
+		t.Errorf("%s: %s", d.Name, v.Problem)
+	}
+	for _, n := range s.Notes {
+		if n.Finger == 0 {
+			t.Errorf("%s: %s has no finger", d.Name, n.Pitch)
+			break
+		}
+	}
+	for _, b := range s.Bars {
+		if !slices.ContainsFunc(s.Notes, func(n score.Note) bool { return n.At < b.End() && n.End() > b.At }) {
+			t.Errorf("%s: bar %d is empty", d.Name, b.Number)
+		}
+	}
+	if len(d.Steps) != 4 || d.Words == "" || d.Count == "" {
+		t.Errorf("%s lacks words, count or steps: %+v", d.Name, d)
+	}
+}
+
+// A drill of a technique that shows in notes is found by that technique's
+// recogniser. Devices are read from the chord symbols.
+func TestDrillsShowTheirTechnique(t *testing.T) {
+	for _, name := range tunes {
+		_, l := lessonOf(t, name)
+		for _, v := range l.Levels {
+			for _, d := range v.Drills {
+				for _, id := range d.For {
+					tech, ok := technique.ByID(id)
+					if !ok {
+						t.Fatalf("%s: unknown technique %s", d.Name, id)
+					}
+					if len(tech.Recognise(d.Music.Score)) == 0 {
+						t.Errorf("%s, level %d: %s does not show %s", name, v.Number, d.Name, id)
+					}
+				}
+			}
+		}
+	}
+}
+
+// A triad in a drill of inversions has its root, third and fifth at the bottom in
+// turn.
+func TestInversions(t *testing.T) {
+	_, l := lessonOf(t, "lantern")
+	for _, d := range l.Levels[0].Drills {
+		if !slices.Contains(d.For, "plain-triads") {
+			continue
+		}
+		s := d.Music.Score
+		for _, c := range s.Chords {
+			var lows []theory.Degree
+			var at theory.Dur = -1
+			for _, n := range s.Notes {
+				if n.At < c.At || n.At >= c.At+s.Bars[0].Dur || n.At == at {
+					continue
+				}
+				at = n.At
+				deg, ok := c.Chord.Degree(n.Pitch.Name)
+				if !ok {
+					t.Fatalf("%s is not in %s", n.Pitch, c.Chord)
+				}
+				lows = append(lows, deg)
+			}
+			var got []string
+			for _, deg := range lows {
+				got = append(got, strings.TrimPrefix(deg.String(), "b"))
+			}
+			if strings.Join(got, " ") != "1 3 5 3" {
+				t.Errorf("%s: lowest degrees %v", c.Chord, got)
+			}
+		}
+		return
+	}
+	t.Fatal("no drill of inversions")
+}
