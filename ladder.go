@@ -67,21 +67,24 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 		}
 		analysis = harmony.Analyse(song)
 	}
-	out := make([]Arrangement, len(levels))
-	errs := make([]error, len(levels))
+	out, errs := make([]Arrangement, len(levels)), make([]error, len(levels))
+	opts := make([]arrange.Options, len(levels))
 	var wg sync.WaitGroup
 	for i, l := range levels {
-		wg.Go(func() {
-			o := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Style: opt.Style, Choices: opt.Choices}
-			out[i], errs[i] = arrangeLevel(ctx, song, analysis, o)
-			out[i].Problems = append(slices.Clone(moved), out[i].Problems...)
-		})
+		opts[i] = arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Style: opt.Style, Choices: opt.Choices}
+		wg.Go(func() { out[i], errs[i] = arrangeLevel(ctx, song, analysis, opts[i]) })
 	}
 	wg.Wait()
 	for _, err := range errs {
 		if err != nil {
 			return nil, err
 		}
+	}
+	if err := climb(ctx, song, analysis, out, opts); err != nil {
+		return nil, err
+	}
+	for i := range out {
+		out[i].Problems = append(slices.Clone(moved), out[i].Problems...)
 	}
 	return out, nil
 }

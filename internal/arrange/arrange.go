@@ -21,6 +21,10 @@ type Options struct {
 	Tempo   leadsheet.Tempo // zero: the tune's
 	Style   harmony.Style   // zero: found from the song
 	Choices []ladder.Choice // the teacher's, never overruled silently
+	// Density makes the page fuller (above 0) or thinner (below): how much the
+	// search likes to play, within the level's caps. A ladder uses it where a
+	// level would be no harder than the one below.
+	Density int
 }
 
 // Arrangement is the song at one level.

@@ -18,6 +18,7 @@ const (
 	resort   = 160 // the technique of last resort
 	vague    = 260 // a guide tone that is missing while the chord is new
 	bare     = 30  // a figure repeated note for note over one chord
+	busy     = 3   // what one more note is worth when a page is to be fuller
 	silent   = 900 // a hand that rests where it could play
 )
 
@@ -97,6 +98,7 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 		}
 		i = j
 	}
+	o.cost -= p.opt.Density * busy * (2*strikes + len(o.Tones))
 	// Sustained speed, counted over the cell but never over less than a beat.
 	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
 		if int64(strikes)*100_000_000 > int64(limit)*int64(c.micros(c.Dur()))*11 { // a tenth more is still the cap
@@ -249,6 +251,7 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 		}
 	}
 	letGoTogether(o.Tones)
+	o.cost -= p.opt.Density * busy * len(o.Tones)
 	for i := range o.Tones {
 		var buf [8]int
 		keys := buf[:0]

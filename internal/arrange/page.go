@@ -17,6 +17,9 @@ func (p *piece) page() score.Score {
 	s := score.Score{Title: p.song.Title, Subtitle: p.level.Label(), Level: p.level.Number, LevelName: p.level.Name,
 		Composer: composers(p.song.Rights), Arranger: p.song.Rights.Arranger, Rights: p.song.Rights.Text,
 		Tempo: p.tempo, Feel: p.feel, Swing: p.swing}
+	if s.Rights == s.Composer { // a sheet with one line for both says it once
+		s.Rights = ""
+	}
 	phrases := map[int]bool{}
 	for _, ph := range p.an.Phrases {
 		phrases[ph.First] = true
@@ -55,13 +58,14 @@ func composers(r leadsheet.Rights) string {
 }
 
 // writeChords prints each new chord once. A chord that only stays (its reading
-// is equal to the one before) is not printed again, but at a phrase's start.
+// is equal to the one before) is not printed again, but at a section's start.
 func (p *piece) writeChords(s *score.Score) {
 	for i, sl := range p.slots {
 		if sl.unknown {
 			continue
 		}
-		if i > 0 && p.slots[i-1].chord == sl.chord && !p.slots[i-1].unknown && p.slots[i-1].end == sl.at {
+		section := p.song.Bars[p.song.BarAt(sl.at)].Section != "" && p.song.Bars[p.song.BarAt(sl.at)].At == sl.at
+		if i > 0 && !section && p.slots[i-1].chord == sl.chord && !p.slots[i-1].unknown && p.slots[i-1].end == sl.at {
 			continue
 		}
 		sym := score.Symbol{At: sl.at, Chord: sl.chord}

@@ -21,6 +21,10 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) 
 	if err := Supported(song); err != nil {
 		return nil, err
 	}
+	if opt.Density != 0 { // more (or fewer) ornaments and devices, too
+		p.level.Ornamentation = max(0, p.level.Ornamentation+opt.Density)
+		p.level.Colour = max(0, p.level.Colour+10*opt.Density)
+	}
 	p.firstSpan, p.lastSpan = -1, -1
 	for i, sp := range an.Spans {
 		if sp.Sounding() {

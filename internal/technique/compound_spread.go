@@ -28,6 +28,7 @@ var compoundSpread = &Technique{
 
 var compoundSpreadForms = []Form{
 	{Beats: 2, Compound: true, Steps: "R 5 x y x 5", MaxTempo: 66},
-	{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90, Cost: 1},
+	{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90},
+	{Beats: 2, Compound: true, Steps: "R - 5 x - -", MaxTempo: 120, Cost: 1},
 	{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
 }

@@ -34,6 +34,24 @@ func diminishedOn(root theory.Name) theory.Chord {
 	return theory.Chord{Root: root, Tones: theory.DegreesOf(deg1, degB3, degB5, degBB7)}
 }
 
+// friendly spells the root of an inserted chord as a reader expects it: no double
+// accidentals, and E, F, B and C rather than F♭, E♯, C♭♭ and B♯ unless the key has
+// them.
+func (p Passage) friendly(n theory.Name) theory.Name {
+	odd := n.Alter < -1 || n.Alter > 1 || n.Letter == theory.F && n.Alter == -1 || (n.Letter == theory.E || n.Letter == theory.B) && n.Alter == 1
+	if !odd || p.Span.Key.Contains(n) {
+		return n
+	}
+	for _, alter := range []int8{0, -1, 1} {
+		for l := theory.C; l <= theory.B; l++ {
+			if m := (theory.Name{Letter: l, Alter: alter}); m.Class() == n.Class() {
+				return m
+			}
+		}
+	}
+	return n
+}
+
 // meter is the metre at the start of the passage's span.
 func (p Passage) meter() leadsheet.Meter {
 	if i := p.Song.BarAt(p.Span.At); i >= 0 {

@@ -58,25 +58,35 @@ func parseSteps(s string) (steps []step, count int) {
 	return steps, len(fields)
 }
 
-// compose returns forms that together last the given number of beats, longest
-// first; nil where the list cannot fill it.
-func compose(forms []Form, beats int, compound bool, tempo int) []Form {
-	var out []Form
-	for beats > 0 {
-		best := -1
-		for i, f := range forms {
-			if f.Compound != compound || f.Beats > beats || f.MinTempo > 0 && tempo < f.MinTempo || f.MaxTempo > 0 && tempo > f.MaxTempo {
-				continue
-			}
-			if best < 0 || f.Beats > forms[best].Beats {
-				best = i
-			}
+// compose returns the ways to fill a number of beats: each of the longest forms
+// that fit, repeated as long as it fits, and what is left filled with shorter
+// ones; nil where the list cannot fill it.
+func compose(forms []Form, beats int, compound bool, tempo int) [][]Form {
+	if beats == 0 {
+		return [][]Form{nil}
+	}
+	longest := 0
+	usable := func(f Form) bool {
+		return f.Compound == compound && f.Beats <= beats && (f.MinTempo == 0 || tempo >= f.MinTempo) && (f.MaxTempo == 0 || tempo <= f.MaxTempo)
+	}
+	for _, f := range forms {
+		if usable(f) {
+			longest = max(longest, f.Beats)
 		}
-		if best < 0 {
-			return nil
+	}
+	var out [][]Form
+	for _, f := range forms {
+		if !usable(f) || f.Beats != longest {
+			continue
 		}
-		out = append(out, forms[best])
-		beats -= forms[best].Beats
+		var parts []Form
+		left := beats
+		for ; left >= f.Beats; left -= f.Beats {
+			parts = append(parts, f)
+		}
+		if rest := compose(forms, left, compound, tempo); rest != nil {
+			out = append(out, append(parts, rest[0]...))
+		}
 	}
 	return out
 }
@@ -99,24 +109,22 @@ func FromForms(c Cell, forms []Form, say string, upper func(Cell) []Voicing) []F
 		return nil
 	}
 	tempo := c.beatTempo()
-	parts := compose(forms, int(c.Dur()/pulse), c.Meter.Compound(), tempo)
-	if parts == nil {
-		return nil
-	}
-	needsUpper := false
-	for _, p := range parts {
-		needsUpper = needsUpper || strings.ContainsAny(p.Steps, "cgv")
-	}
-	voicings := []Voicing{{}}
-	if needsUpper && upper != nil {
-		voicings = upper(c)
-	}
 	var out []Figure
-	for _, base := range c.basses() {
-		for _, v := range voicings {
-			if f, ok := c.realise(parts, placement{base: base.pitch, upper: v.Pitches, cost: base.cost + v.Cost}); ok {
-				f.Say = say
-				out = append(out, f)
+	for _, parts := range compose(forms, int(c.Dur()/pulse), c.Meter.Compound(), tempo) {
+		needsUpper := false
+		for _, p := range parts {
+			needsUpper = needsUpper || strings.ContainsAny(p.Steps, "cgv")
+		}
+		voicings := []Voicing{{}}
+		if needsUpper && upper != nil {
+			voicings = upper(c)
+		}
+		for _, base := range c.basses() {
+			for _, v := range voicings {
+				if f, ok := c.realise(parts, placement{base: base.pitch, upper: v.Pitches, cost: base.cost + v.Cost}); ok {
+					f.Say = say
+					out = append(out, f)
+				}
 			}
 		}
 	}

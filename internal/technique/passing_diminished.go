@@ -17,7 +17,7 @@ var leadingDiminished = &Technique{
 		if p.Final || !stable(p.Next) || p.Span.Chord.Silent() {
 			return nil
 		}
-		dim := diminishedOn(p.Next.Chord.Root.Up(halfDown))
+		dim := diminishedOn(p.friendly(p.Next.Chord.Root.Up(halfDown)))
 		if apart := classesApart(p.Span.Chord.Root, p.Next.Chord.Root); apart == 2 || apart == 0 || apart == 1 {
 			return nil // the passing diminished, or nowhere to go
 		}
@@ -60,13 +60,13 @@ var passingDiminished = &Technique{
 		to, talter := p.Span.Key.Degree(next.Chord.Root)
 		switch classesApart(ch.Root, next.Chord.Root) {
 		case 2:
-			dim := diminishedOn(ch.Root.Up(raised))
+			dim := diminishedOn(p.friendly(ch.Root.Up(raised)))
 			why := fmt.Sprintf("the bass passes %s – %s – %s; it stands for %s7(♭9) without its root", ch.Root.Pretty(), dim.Root.Pretty(),
 				next.Chord.Root.Pretty(), next.Chord.Root.Up(fifthUp).Pretty())
 			return p.insertFirst(p.shortest(), dim, why, 1)
 		case 10:
 			if deg == 3 && to == 2 && alter == 0 && talter == 0 && !p.Span.Key.Mode.Minorish() {
-				dim := diminishedOn(next.Chord.Root.Up(halfUp))
+				dim := diminishedOn(p.friendly(next.Chord.Root.Up(halfUp)))
 				why := fmt.Sprintf("the bass passes down %s – %s – %s; two diatonic chords joined by a half step, no dominant", ch.Root.Pretty(), dim.Root.Pretty(), next.Chord.Root.Pretty())
 				return p.insertFirst(p.shortest(), dim, why, 1)
 			}

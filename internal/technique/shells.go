@@ -29,10 +29,12 @@ var (
 	shellForms = []Form{
 		{Beats: 4, Steps: "s - . s"},
 		{Beats: 4, Steps: "s - s -", MaxTempo: 132, Cost: 1},
+		{Beats: 4, Steps: "s s s s", MaxTempo: 200, Cost: 3},
 		{Beats: 3, Steps: "s - -"},
 		{Beats: 2, Steps: "s -"},
 		{Beats: 1, Steps: "s"},
 		{Beats: 2, Compound: true, Steps: "s - - - - s"},
+		{Beats: 2, Compound: true, Steps: "s - s s - s", Cost: 2},
 		{Beats: 1, Compound: true, Steps: "s - -"},
 	}
 	shellThirdForms = []Form{
@@ -41,6 +43,7 @@ var (
 		{Beats: 2, Steps: "1+3 -"},
 		{Beats: 1, Steps: "1+3"},
 		{Beats: 2, Compound: true, Steps: "1+3 - - - - 1+3"},
+		{Beats: 2, Compound: true, Steps: "1+3 - 1+3 1+3 - 1+3", Cost: 2},
 		{Beats: 1, Compound: true, Steps: "1+3 - -"},
 	}
 )
@@ -70,18 +73,26 @@ var rootThenGuides = &Technique{
 var (
 	rootGuideForms = []Form{
 		{Beats: 4, Steps: "R - - g - - - -"},
+		{Beats: 4, Steps: "R - - g - - g -", Cost: 1},
 		{Beats: 3, Steps: "R - - g - -"},
+		{Beats: 3, Steps: "R g g", Cost: 1},
 		{Beats: 2, Steps: "R g"},
+		{Beats: 2, Steps: "R g . g", Cost: 1},
 		{Beats: 1, Steps: "s"},
 		{Beats: 2, Compound: true, Steps: "R g"},
+		{Beats: 2, Compound: true, Steps: "R - g R - g", Cost: 1},
 		{Beats: 1, Compound: true, Steps: "R - g"},
 	}
 	rootGuideStraight = []Form{
 		{Beats: 4, Steps: "R g - -"},
+		{Beats: 4, Steps: "R g - g", Cost: 1},
 		{Beats: 3, Steps: "R g -"},
+		{Beats: 3, Steps: "R g g", Cost: 1},
 		{Beats: 2, Steps: "R g"},
+		{Beats: 2, Steps: "R g . g", Cost: 1},
 		{Beats: 1, Steps: "s"},
 		{Beats: 2, Compound: true, Steps: "R - - g - -"},
+		{Beats: 2, Compound: true, Steps: "R - g R - g", Cost: 1},
 		{Beats: 1, Compound: true, Steps: "R - g"},
 	}
 )

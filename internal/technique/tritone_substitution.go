@@ -16,7 +16,7 @@ var tritoneSubstitution = &Technique{
 		if p.First || p.Final || !ch.Dominant() || isSus(ch) || ch.Slash || !stable(p.Next) || classesApart(ch.Root, p.Next.Chord.Root) != 5 {
 			return nil
 		}
-		sub := seventhOn(p.Next.Chord.Root.Up(halfUp))
+		sub := seventhOn(p.friendly(p.Next.Chord.Root.Up(halfUp)))
 		why := fmt.Sprintf("substitute for %s: both have %s and %s; the bass steps down to %s", ch.Root.Pretty()+"7",
 			deg3.On(ch.Root).Pretty(), degB7.On(ch.Root).Pretty(), p.Next.Chord.Root.Pretty())
 		var out []Rewrite
@@ -91,7 +91,7 @@ var halfStepAbove = &Technique{
 // slideInto plays a chord and, on the last weak beat, the dominant a half step
 // above the goal.
 func slideInto(p Passage, own, goal theory.Chord, cost int) []Rewrite {
-	sub := seventhOn(goal.Root.Up(halfUp))
+	sub := seventhOn(p.friendly(goal.Root.Up(halfUp)))
 	if sub.Root.Class() == own.Root.Class() {
 		return nil
 	}
