@@ -25,44 +25,44 @@ func (p *page) judgeReach(m *moment, h score.Hand, pedal []score.Direction) {
 		rolled = rolled || s.rolled
 	}
 	all := append(both[:0], hit...)
+	var kept [most + 1]int
+	held := kept[:0]
 	for _, i := range m.held[h] {
 		if s := &p.sounds[i]; !slices.Contains(all, s.key) && !p.letGo(s, m, pedal) {
-			all = append(all, s.key)
+			all, held = append(all, s.key), append(held, i)
 		}
 	}
 	if n := distinct(hit); n > hand.MaxKeys {
 		p.report(m.at, HandFull, fmt.Sprintf("the %s hand strikes %d keys", h, n), p.notes(m.hit[h])...)
 		return
 	}
-	if n := len(all); n > hand.MaxKeys && len(all) > len(hit) {
-		p.report(m.at, HandFull, fmt.Sprintf("the %s hand holds %d keys", h, n), p.notes(m.hit[h], m.held[h])...)
+	if n := distinct(all); n > hand.MaxKeys {
+		p.report(m.at, HandFull, fmt.Sprintf("the %s hand holds %d keys", h, n), p.notes(m.hit[h], held)...)
 		return
 	}
 	if rolled {
 		if !p.profile.Rolls(h, hit) {
-			p.report(m.at, Reach, fmt.Sprintf("the %s hand cannot roll %s from note to note; it reaches %s", h, keyList(hit), p.profile.Reach(h)), p.notes(m.hit[h])...)
+			p.report(m.at, Reach, fmt.Sprintf("the %s hand cannot roll %s from note to note; it reaches %s", h, p.names(m.hit[h]), p.profile.Reach(h)), p.notes(m.hit[h])...)
 			return
 		}
 		if len(all) == len(hit) {
 			return
 		}
 		// The lowest of the roll is let go.
-		hit = slices.Delete(hit, 0, 1)
-		all = slices.Delete(all, 0, 1)
+		hit, all = hit[1:], all[1:]
 	}
 	if len(all) < 2 || p.profile.Reaches(h, all) {
 		return
 	}
-	code, verb, ids := Reach, "strike", p.notes(m.hit[h])
-	blame := hit
+	verb, blame, ids, names := "strike", hit, p.notes(m.hit[h]), p.names(m.hit[h])
 	if p.profile.Reaches(h, hit) {
-		verb, ids, blame = "hold", p.notes(m.hit[h], m.held[h]), all
+		verb, blame, ids, names = "hold", all, p.notes(m.hit[h], held), p.names(m.hit[h], held)
 	}
 	if d := hand.Distance(slices.Min(blame), slices.Max(blame)); d > p.profile.Reach(h) {
-		p.report(m.at, code, fmt.Sprintf("the %s hand cannot %s %s together: %s, it reaches %s", h, verb, keyList(blame), d, p.profile.Reach(h)), ids...)
+		p.report(m.at, Reach, fmt.Sprintf("the %s hand cannot %s %s together: %s, it reaches %s", h, verb, names, d, p.profile.Reach(h)), ids...)
 		return
 	}
-	p.report(m.at, Fingers, fmt.Sprintf("the %s hand has no fingers that %s %s together", h, verb, keyList(blame)), ids...)
+	p.report(m.at, Fingers, fmt.Sprintf("the %s hand has no fingers that %s %s together", h, verb, names), ids...)
 }
 
 // letGo tells whether a held note may have left its key: it is the lowest of a
@@ -187,7 +187,7 @@ func (p *page) judgeMotion(m *moment, h score.Hand, st *motion) {
 		t := st.clock.micros(at - st.fromAt)
 		if !hand.Leaps(p.profile.Reach(h), st.from, to, t) {
 			mv := hand.MoveBetween(p.profile.Reach(h), st.from, to)
-			p.report(m.at, Jump, fmt.Sprintf("the %s hand has %d ms to move %s to %s", h, t/1000, mv.Distance, keyList(to)), p.notes(hit)...)
+			p.report(m.at, Jump, fmt.Sprintf("the %s hand has %d ms to move %s to %s", h, t/1000, mv.Distance, p.names(hit)), p.notes(hit)...)
 		}
 	}
 	st.from = append(st.from[:0], to...)
@@ -234,16 +234,22 @@ func distinct(keys []int) int {
 	return n
 }
 
-// keyList names keys from the lowest.
-func keyList(keys []int) string {
-	ks := slices.Clone(keys)
-	slices.Sort(ks)
+// names writes the notes of sounds from the lowest, each key once.
+func (p *page) names(lists ...[]int) string {
+	var all []int
+	for _, l := range lists {
+		all = append(all, l...)
+	}
+	slices.SortStableFunc(all, func(a, b int) int { return p.sounds[a].key - p.sounds[b].key })
 	var b strings.Builder
-	for i, k := range slices.Compact(ks) {
+	for i, j := range all {
+		if i > 0 && p.sounds[all[i-1]].key == p.sounds[j].key {
+			continue
+		}
 		if i > 0 {
 			b.WriteString("–")
 		}
-		b.WriteString(keyName(k))
+		b.WriteString(p.name(p.sounds[j]))
 	}
 	return b.String()
 }
