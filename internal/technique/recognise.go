@@ -15,7 +15,7 @@ import (
 // strike is what one hand plays at one moment.
 type strike struct {
 	at, end theory.Dur
-	notes   []score.Note // ascending
+	notes   []*score.Note // ascending
 }
 
 func (s strike) keys() []int {
@@ -45,13 +45,13 @@ func (s strike) dur() theory.Dur {
 // strikes collects the struck notes of a hand, moment by moment; grace notes are
 // left out.
 func strikes(s score.Score, h score.Hand) []strike {
-	notes := make([]score.Note, 0, len(s.Notes))
-	for _, n := range s.Notes {
-		if n.Hand == h && n.Grace == 0 {
+	notes := make([]*score.Note, 0, len(s.Notes))
+	for i := range s.Notes {
+		if n := &s.Notes[i]; n.Hand == h && n.Grace == 0 {
 			notes = append(notes, n)
 		}
 	}
-	var out []strike
+	out := make([]strike, 0, len(notes))
 	for i := 0; i < len(notes); {
 		j := i
 		st := strike{at: notes[i].At}
@@ -59,7 +59,11 @@ func strikes(s score.Score, h score.Hand) []strike {
 			st.end = max(st.end, notes[j].End())
 		}
 		st.notes = notes[i:j:j]
-		slices.SortFunc(st.notes, func(a, b score.Note) int { return theory.ComparePitch(a.Pitch, b.Pitch) })
+		for a := i + 1; a < j; a++ { // few, and mostly in order
+			for b := a; b > i && theory.ComparePitch(notes[b].Pitch, notes[b-1].Pitch) < 0; b-- {
+				notes[b], notes[b-1] = notes[b-1], notes[b]
+			}
+		}
 		out = append(out, st)
 		i = j
 	}
@@ -69,20 +73,20 @@ func strikes(s score.Score, h score.Hand) []strike {
 // play is a strike at its place in the page.
 type play struct {
 	strike
-	bar      int          // index; −1 in a score without bars
-	off      theory.Dur   // from the start of its bar, as if a pick-up were whole
-	pulse    theory.Dur   // the unit that patterns count in there
-	compound bool         // the beat divides in three
-	chord    theory.Chord // in force; zero where none is printed
-	from, to theory.Dur   // the stretch of that chord
-	next     theory.Dur   // when the hand strikes again; the end of the score
+	bar      int           // index; −1 in a score without bars
+	off      theory.Dur    // from the start of its bar, as if a pick-up were whole
+	pulse    theory.Dur    // the unit that patterns count in there
+	compound bool          // the beat divides in three
+	chord    *theory.Chord // in force; the zero Chord where none is printed
+	from, to theory.Dur    // the stretch of that chord
+	next     theory.Dur    // when the hand strikes again; the end of the score
 }
 
 // known tells whether a chord that sounds is in force.
 func (p play) known() bool { return !p.chord.Silent() }
 
 // degree returns what a note is in the chord in force.
-func (p play) degree(n score.Note) (theory.Degree, bool) {
+func (p play) degree(n *score.Note) (theory.Degree, bool) {
 	if !p.known() {
 		return theory.Degree{}, false
 	}
@@ -92,6 +96,7 @@ func (p play) degree(n score.Note) (theory.Degree, bool) {
 // plays places the strikes of a hand.
 func plays(s score.Score, h score.Hand) []play {
 	sts := strikes(s, h)
+	none := new(theory.Chord)
 	out := make([]play, len(sts))
 	bar, chord := 0, -1
 	for i, st := range sts {
@@ -101,7 +106,7 @@ func plays(s score.Score, h score.Hand) []play {
 		for chord+1 < len(s.Chords) && s.Chords[chord+1].At <= st.at {
 			chord++
 		}
-		p := play{strike: st, bar: -1, pulse: theory.Quarter, next: s.End()}
+		p := play{strike: st, bar: -1, pulse: theory.Quarter, chord: none, next: s.End()}
 		if len(s.Bars) > 0 {
 			b := s.Bars[bar]
 			p.bar, p.off = bar, st.at-b.At
@@ -113,7 +118,7 @@ func plays(s score.Score, h score.Hand) []play {
 			}
 		}
 		if chord >= 0 {
-			p.chord, p.from, p.to = s.Chords[chord].Chord, s.Chords[chord].At, s.End()
+			p.chord, p.from, p.to = &s.Chords[chord].Chord, s.Chords[chord].At, s.End()
 			if chord+1 < len(s.Chords) {
 				p.to = s.Chords[chord+1].At
 			}
@@ -138,16 +143,17 @@ func finding(detail string, ps ...play) Finding {
 
 type symbolSpan struct {
 	at, end theory.Dur
-	symbol  score.Symbol
+	symbol  *score.Symbol
 }
 
-func (sp symbolSpan) chord() theory.Chord { return sp.symbol.Chord }
+func (sp symbolSpan) chord() *theory.Chord { return &sp.symbol.Chord }
 
 // symbolSpans gives each printed chord its stretch. A symbol printed again for
 // the same chord goes on.
 func symbolSpans(s score.Score) []symbolSpan {
 	out := make([]symbolSpan, 0, len(s.Chords))
-	for _, c := range s.Chords {
+	for i := range s.Chords {
+		c := &s.Chords[i]
 		if k := len(out) - 1; k >= 0 {
 			if out[k].symbol.Chord == c.Chord {
 				continue

@@ -14,7 +14,7 @@ import (
 func recogniseTriads(s score.Score) []Finding {
 	var out []Finding
 	for _, sp := range symbolSpans(s) {
-		ch := sp.chord()
+		ch := *sp.chord()
 		if ch.Silent() || ch != plainTriad(ch) {
 			continue
 		}
@@ -34,7 +34,7 @@ func recogniseTriads(s score.Score) []Finding {
 func recogniseAdded(s score.Score) []Finding {
 	var out []Finding
 	for _, sp := range symbolSpans(s) {
-		ch := sp.chord()
+		ch := *sp.chord()
 		if _, seventh := ch.Seventh(); seventh || ch.Silent() || isSus(ch) {
 			continue
 		}
@@ -59,7 +59,7 @@ func recognisePad(s score.Score) []Finding {
 	for i := 0; i < len(sps); {
 		k, ok := keyIn(s, sps[i].at)
 		fifth := k.Tonic.Up(fifthUp)
-		holds := func(ch theory.Chord) bool {
+		holds := func(ch *theory.Chord) bool {
 			return ok && !ch.Silent() && !ch.Dominant() && ch.HasClass(k.Tonic.Class()) && ch.HasClass(fifth.Class())
 		}
 		j := i
@@ -86,7 +86,7 @@ func recogniseSuspension(s score.Score) []Finding {
 	var out []Finding
 	sps := symbolSpans(s)
 	for i := 0; i+1 < len(sps); i++ {
-		a, b := sps[i].chord(), sps[i+1].chord()
+		a, b := *sps[i].chord(), *sps[i+1].chord()
 		if isSus(a) && a.Root == b.Root && !isSus(b) && !b.Silent() {
 			out = append(out, Finding{At: sps[i].at, End: sps[i+1].end, Detail: a.Pretty() + " – " + b.Pretty()})
 		}
@@ -98,7 +98,7 @@ func recogniseSuspension(s score.Score) []Finding {
 func recogniseSevenths(s score.Score) []Finding {
 	var out []Finding
 	for _, sp := range symbolSpans(s) {
-		ch := sp.chord()
+		ch := *sp.chord()
 		d, ok := ch.Seventh()
 		if !ok || ch.Silent() {
 			continue
@@ -115,7 +115,7 @@ func recogniseSevenths(s score.Score) []Finding {
 func recogniseDegrees(s score.Score, ds ...theory.Degree) []Finding {
 	var out []Finding
 	for _, sp := range symbolSpans(s) {
-		ch := sp.chord()
+		ch := *sp.chord()
 		if _, seventh := ch.Seventh(); !seventh {
 			continue
 		}
@@ -137,24 +137,25 @@ func recogniseDegrees(s score.Score, ds ...theory.Degree) []Finding {
 type three struct {
 	symbolSpan
 	key          theory.Key
-	before, next theory.Chord // zero at the ends
-	lastBefore   symbolSpan
-	strong       bool // begins on a bar's first beat or its middle
+	before, next *theory.Chord // zero at the ends
+	lasted       theory.Dur    // the chord before
+	strong       bool          // begins on a bar's first beat or its middle
 }
 
 // threes lists the sounding chords with their neighbours, in keys that are known.
 func threes(s score.Score) []three {
 	sps := symbolSpans(s)
-	var out []three
+	none := new(theory.Chord)
+	out := make([]three, 0, len(sps))
 	for i, sp := range sps {
 		k, ok := keyIn(s, sp.at)
 		if !ok || sp.chord().Silent() {
 			continue
 		}
 		b := s.Bars[s.BarAt(sp.at)]
-		t := three{symbolSpan: sp, key: k, strong: sp.at == b.At || sp.at-b.At == b.Dur/2 && b.Meter.BeatCount()%2 == 0}
+		t := three{symbolSpan: sp, key: k, before: none, next: none, strong: sp.at == b.At || sp.at-b.At == b.Dur/2 && b.Meter.BeatCount()%2 == 0}
 		if i > 0 {
-			t.before, t.lastBefore = sps[i-1].chord(), sps[i-1]
+			t.before, t.lasted = sps[i-1].chord(), sps[i-1].end-sps[i-1].at
 		}
 		if i+1 < len(sps) {
 			t.next = sps[i+1].chord()
@@ -176,7 +177,7 @@ func (t three) finding() Finding {
 // to the next by so many half steps upwards: 5 a fourth (V7/x), 11 a half step
 // down, 2 a step up.
 func (t three) applied(up int) bool {
-	return t.chord().Dominant() && !t.next.Silent() && classesApart(t.chord().Root, t.next.Root) == up && !allInKey(t.key, t.chord())
+	return t.chord().Dominant() && !t.next.Silent() && classesApart(t.chord().Root, t.next.Root) == up && !allInKey(t.key, *t.chord())
 }
 
 func recognise(s score.Score, is func(three) bool) []Finding {
@@ -199,7 +200,7 @@ func recogniseApplied(s score.Score) []Finding {
 func recogniseInserted(s score.Score) []Finding {
 	return recognise(s, func(t three) bool {
 		return t.chord().Dominant() && !t.next.Silent() && classesApart(t.chord().Root, t.next.Root) == 5 &&
-			!t.before.Silent() && t.before.Root != t.chord().Root && t.end-t.at <= t.lastBefore.end-t.lastBefore.at && t.offBar(s)
+			!t.before.Silent() && t.before.Root != t.chord().Root && t.end-t.at <= t.lasted && t.offBar(s)
 	})
 }
 
@@ -216,7 +217,7 @@ func recogniseSubstitutes(s score.Score) []Finding {
 // before: they only lead on.
 func recogniseFromAbove(s score.Score) []Finding {
 	return recognise(s, func(t three) bool {
-		return t.applied(11) && !t.before.Silent() && t.end-t.at <= t.lastBefore.end-t.lastBefore.at
+		return t.applied(11) && !t.before.Silent() && t.end-t.at <= t.lasted
 	})
 }
 
@@ -240,7 +241,7 @@ func recogniseTwoFive(s score.Score) []Finding {
 	var out []Finding
 	sps := symbolSpans(s)
 	for i := 0; i+1 < len(sps); i++ {
-		a, b := sps[i].chord(), sps[i+1].chord()
+		a, b := *sps[i].chord(), *sps[i+1].chord()
 		if a.MinorThird() && a.Tones.Has(degB7) && b.Dominant() && !isSus(b) && classesApart(a.Root, b.Root) == 5 {
 			out = append(out, Finding{At: sps[i].at, End: sps[i].end, Detail: a.Pretty() + " – " + b.Pretty()})
 		}
@@ -307,7 +308,7 @@ func recogniseStyleDominants(s score.Score) []Finding {
 	}
 	var out []Finding
 	for i, t := range ts {
-		if t.key.Mode.Minorish() || !t.chord().Dominant() || isSus(t.chord()) {
+		if t.key.Mode.Minorish() || !t.chord().Dominant() || isSus(*t.chord()) {
 			continue
 		}
 		d := degree(i)
@@ -324,7 +325,7 @@ func recogniseStyleDominants(s score.Score) []Finding {
 // sevenths in the second half of their time.
 func recogniseSubstitution(s score.Score) []Finding {
 	return recognise(s, func(t three) bool {
-		if t.key.Mode.Minorish() || t.before.Silent() || !t.chord().MinorThird() || !t.chord().Tones.Has(degB7) || t.chord().Diminished() || t.end-t.at != t.lastBefore.end-t.lastBefore.at {
+		if t.key.Mode.Minorish() || t.before.Silent() || !t.chord().MinorThird() || !t.chord().Tones.Has(degB7) || t.chord().Diminished() || t.end-t.at != t.lasted {
 			return false
 		}
 		from, a := t.key.Degree(t.before.Root)
@@ -387,8 +388,8 @@ func recogniseCliche(s score.Score) []Finding {
 		j := i
 		for j+1 < len(sps) {
 			a, b := sps[j].chord(), sps[j+1].chord()
-			x, ok := lineTone(a)
-			y, ok2 := lineTone(b)
+			x, ok := lineTone(*a)
+			y, ok2 := lineTone(*b)
 			if !ok || !ok2 || a.Root != b.Root || a.MinorThird() != b.MinorThird() || abs(x-y) != 1 {
 				break
 			}

@@ -29,11 +29,11 @@ func recogniseAnticipation(s score.Score) []Finding {
 }
 
 // under returns the notes of a strike below its top note.
-func (p play) under() []score.Note { return p.notes[:len(p.notes)-1] }
+func (p play) under() []*score.Note { return p.notes[:len(p.notes)-1] }
 
 // guides lists those of the notes that are neither root nor fifth of the printed
 // chord.
-func (p play) guides(notes []score.Note) (ids []string) {
+func (p play) guides(notes []*score.Note) (ids []string) {
 	for _, n := range notes {
 		if d, in := p.degree(n); in && d.Number != 1 && d.Number != 5 {
 			ids = append(ids, n.ID)
