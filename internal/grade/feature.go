@@ -115,13 +115,17 @@ func (p *page) displacementText(i int, f Feature) string {
 	if !f.Placed {
 		return handName(i) + " stays where it is."
 	}
-	from, to := f.first, f.last+1
+	return fmt.Sprintf("%s %s%s.", handName(i), p.moves(i, f.first, f.last+1), p.where(f, " in "))
+}
+
+// moves says how far and how often a hand moves in bars [from, to).
+func (p *page) moves(i, from, to int) string {
 	t := p.sums(i, from, to)
-	far, moves := "an octave or more", t.octaves
+	far, n := "an octave or more", t.octaves
 	if 4*t.octaves < t.fifths {
-		far, moves = "a fifth or more", t.octaves+t.fifths
+		far, n = "a fifth or more", t.octaves+t.fifths
 	}
-	return fmt.Sprintf("%s moves %s %s%s.", handName(i), far, p.howOften(moves, from, to), p.where(f, " in "))
+	return "moves " + far + " " + p.howOften(n, from, to)
 }
 
 // howOften says how often something comes in bars [from, to).
@@ -285,7 +289,7 @@ func (p *page) pitchOf(i, key int) string {
 }
 
 func (f *Feature) rate(r reference) {
-	f.z, f.Level = r.z(f.Value), r.level(f.Value)
+	f.z, f.Level = r.norm().z(f.Value), r.level(f.Value)
 }
 
 // worst places a feature in the bars that have most of it: the window with the

@@ -51,12 +51,20 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 		}
 	}
 	out := make([]Effort, len(sts))
+	strain := map[keySet]int{}
 	for i, st := range sts {
 		out[i].At = st.note.At
 		if len(st.keys) > 1 {
-			if c, ok := p.Strain(h, st.keys); ok {
-				out[i].Cost += c / pointSize
+			var set keySet
+			for _, k := range st.keys {
+				set.add(k & 127)
 			}
+			c, known := strain[set]
+			if !known {
+				c, _ = p.Strain(h, st.keys)
+				strain[set] = c
+			}
+			out[i].Cost += c / pointSize
 		}
 		for _, f := range st.fingers {
 			if f == 4 {

@@ -93,7 +93,7 @@ func marks(fingered bool) [grades]int {
 	for k := range out {
 		var fs []Feature
 		at := func(weight int, hand score.Hand, r reference) {
-			fs = append(fs, Feature{Hand: hand, weight: weight, z: r.z(r[k].mid)})
+			fs = append(fs, Feature{Hand: hand, weight: weight, z: r.norm().z(r[k].mid)})
 		}
 		for i, h := range hands {
 			at(25, h, perStretch(patternTable[i]))
@@ -133,19 +133,20 @@ func (p *page) hardest(fs []Feature) []Passage {
 		w = window / 2
 	}
 	w = min(w, n)
-	type cand struct {
-		at, above int
-		causes    []cause
+	ls := p.locals(fs)
+	weights := 0
+	for _, l := range ls {
+		weights += l.weight
 	}
+	type cand struct{ at, above int }
 	var cs []cand
 	for at := 0; at+w <= n; at++ {
-		causes := p.causes(at, at+w, fs)
 		sum := 0
-		for _, c := range causes {
-			sum += c.weight * c.above
+		for _, l := range ls {
+			sum += l.weight * l.above(at, at+w)
 		}
 		if sum > 0 {
-			cs = append(cs, cand{at, sum / 200, causes})
+			cs = append(cs, cand{at, sum / max(1, weights)})
 		}
 	}
 	slices.SortStableFunc(cs, func(a, b cand) int { return cmp.Compare(b.above, a.above) })
@@ -159,7 +160,7 @@ func (p *page) hardest(fs []Feature) []Passage {
 			continue
 		}
 		taken = append(taken, c.at)
-		out = append(out, Passage{First: p.barOf(c.at), Last: p.barOf(c.at + w - 1), Above: c.above, Text: say(c.causes)})
+		out = append(out, Passage{First: p.barOf(c.at), Last: p.barOf(c.at + w - 1), Above: c.above, Text: say(ls, c.at, c.at+w)})
 	}
 	return out
 }

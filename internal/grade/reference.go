@@ -140,10 +140,15 @@ func root(n int) int {
 // that.
 const limit = 4000
 
+// norm is what a z-score is counted from and in.
+type norm struct{ mean, spread int }
+
+func (r reference) norm() norm { return norm{r.mean(), r.spread()} }
+
 // z is how many thousandths of a standard deviation a value lies above the mean
 // of all pieces.
-func (r reference) z(value int) int {
-	return min(limit, max(-limit, (value-r.mean())*1000/r.spread()))
+func (n norm) z(value int) int {
+	return min(limit, max(-limit, (value-n.mean)*1000/n.spread))
 }
 
 // level places a value on the nine-level scale, in tenths, by the medians. Where
