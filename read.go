@@ -8,6 +8,7 @@ import (
 
 	"gradatim/internal/abc"
 	"gradatim/internal/musicxml"
+	"gradatim/internal/rights"
 	"gradatim/leadsheet"
 )
 
@@ -45,4 +46,27 @@ func Stem(file string, tune int) string {
 		stem = fmt.Sprintf("%s-t%d", stem, tune)
 	}
 	return stem
+}
+
+// ReadRights returns the song with what a rights file says of it; see
+// docs/formats.md. The error is a leadsheet.Problems with all that is wrong in
+// the file.
+func ReadRights(name string, data []byte, song leadsheet.Song) (leadsheet.Song, error) {
+	return rights.Read(name, data, song)
+}
+
+// Publishable says what is missing before pages made from the song may be
+// published; private practice never needs it.
+func Publishable(song leadsheet.Song) leadsheet.Problems { return rights.Publishable(song) }
+
+// RightsFiles are the names under which a sheet's rights are looked for beside
+// it, the first that is there counting: that of one tune goes before that of a
+// file of several.
+func RightsFiles(file string, tune int) []string {
+	dir := filepath.Dir(file)
+	names := []string{filepath.Join(dir, Stem(file, tune)+".rights.toml")}
+	if tune > 0 {
+		names = append(names, filepath.Join(dir, Stem(file, 0)+".rights.toml"))
+	}
+	return names
 }

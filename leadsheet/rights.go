@@ -1,5 +1,7 @@
 package leadsheet
 
+import "strings"
+
 // Status says what may be done with a tune. The default is Unknown, which never
 // stops private practice and always stops publishing.
 type Status uint8
@@ -35,4 +37,57 @@ type Rights struct {
 	Licence   string // text or name of the licence
 	Reference string // of a permission
 	Text      string // rights line as written on the sheet
+
+	OtherTitles   []string // that the tune goes by
+	ReferenceDate string   // of the permission: "2024-05-31"
+	Territories   []string // where the licence holds; none: no limit is known
+	LyricsCleared bool     // false: lyrics are left out
+	Note          string   // for whoever looks after the rights
+	Filed         string   // the file beside the sheet that told of them; empty: the sheet alone
+}
+
+// Line is what a page prints about the rights, at its foot: who made the tune,
+// what stands on the sheet, and what may be done with it.
+func (r Rights) Line() string {
+	var parts []string
+	if len(r.Composers) > 0 {
+		names := make([]string, len(r.Composers))
+		for i, c := range r.Composers {
+			names[i] = c.String()
+		}
+		parts = append(parts, "Composer: "+strings.Join(names, ", "))
+	}
+	if r.Arranger != "" {
+		parts = append(parts, "Arranger: "+r.Arranger)
+	}
+	if r.Text != "" {
+		parts = append(parts, r.Text)
+	}
+	parts = append(parts, r.statusLine())
+	for i, p := range parts {
+		parts[i] = strings.TrimRight(strings.Join(strings.Fields(p), " "), ".")
+	}
+	return strings.Join(parts, ". ") + "."
+}
+
+func (r Rights) statusLine() string {
+	switch r.Status {
+	case PublicDomain:
+		return "Stated to be in the public domain"
+	case Own:
+		return "Published by the owner of the tune"
+	case Licensed:
+		s := "Licensed"
+		if r.Licence != "" {
+			s += ": " + r.Licence
+		}
+		if r.Reference != "" {
+			s += ", permission " + r.Reference
+			if r.ReferenceDate != "" {
+				s += " of " + r.ReferenceDate
+			}
+		}
+		return s
+	}
+	return "Rights unknown: for private practice only"
 }

@@ -88,11 +88,7 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	if opt.Levels, err = ladder.Select(*levels, built); err != nil {
 		return err
 	}
-	data, err := sh.readFile(sheet)
-	if err != nil {
-		return err
-	}
-	song, err := gradatim.Read(label(sheet), data, *tune)
+	song, err := sh.readSheet(sheet, *tune)
 	if err != nil {
 		return err
 	}

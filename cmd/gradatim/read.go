@@ -29,11 +29,7 @@ func readCommand(_ context.Context, sh *shell, args []string) error {
 	if err := f.tuneNumber(*tune); err != nil {
 		return err
 	}
-	data, err := sh.readFile(name)
-	if err != nil {
-		return err
-	}
-	song, err := gradatim.Read(label(name), data, *tune)
+	song, err := sh.readSheet(name, *tune)
 	if err != nil {
 		return err
 	}

@@ -15,7 +15,7 @@ import (
 // page writes down the finished score.
 func (p *piece) page() score.Score {
 	s := score.Score{Title: p.song.Title, Subtitle: p.level.Label(), Level: p.level.Number, LevelName: p.level.Name,
-		Composer: composers(p.song.Rights), Arranger: p.song.Rights.Arranger, Rights: p.song.Rights.Text,
+		Composer: composers(p.song.Rights), Arranger: p.song.Rights.Arranger, Rights: rightsLine(p.song.Rights),
 		Tempo: p.tempo, Feel: p.feel, Swing: p.swing}
 	if s.Rights == s.Composer { // a sheet with one line for both says it once
 		s.Rights = ""
@@ -44,6 +44,14 @@ func (p *piece) page() score.Score {
 	p.writePedal(&s)
 	assignVoices(s.Notes)
 	return s.Finish()
+}
+
+// rightsLine is what the sheet prints, or all that the file beside it tells.
+func rightsLine(r leadsheet.Rights) string {
+	if r.Filed != "" {
+		return r.Line()
+	}
+	return r.Text
 }
 
 func composers(r leadsheet.Rights) string {
