@@ -303,7 +303,8 @@ func (r *reading) tremble(k strike, written float64) []strike {
 			}
 		}
 		if i > 0 {
-			s.velocity -= 5
+			// Struck with a light wrist, and a little more towards the end.
+			s.velocity *= 0.68 + 0.1*float64(i)/float64(count)
 			s.chord = -1
 		}
 		out = append(out, s)

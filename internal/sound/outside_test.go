@@ -15,7 +15,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
+	"time"
 
 	"gradatim/internal/perform"
 	"gradatim/internal/scoretest"
@@ -25,6 +27,7 @@ import (
 	"gradatim/internal/sound/codec"
 	"gradatim/internal/sound/event"
 	"gradatim/internal/sound/measure"
+	"gradatim/theory"
 )
 
 // Two pages of the kinds that levels 1 and 5 have.
@@ -333,7 +336,12 @@ func useMemory(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := piano(t).Record(context.Background(), io.Discard, dense(seconds-2), sound.Options{Format: format, Procs: procs}); err != nil {
+	out, err := os.Create(filepath.Join(t.TempDir(), "take"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer out.Close()
+	if _, err := piano(t).Record(context.Background(), out, dense(seconds-2), sound.Options{Format: format, Procs: procs}); err != nil {
 		t.Fatal(err)
 	}
 	status, err := os.ReadFile("/proc/self/status")
@@ -348,31 +356,13 @@ func useMemory(t *testing.T) {
 	fmt.Printf("peak %d kB\n", kb)
 }
 
-// BenchmarkRender and BenchmarkFluidsynth play the same three minutes to a WAV
-// file, on one processor when started with -cpu 1. Read them from one run.
+// BenchmarkRender plays three minutes to a WAV file in one process of ours and
+// in one of fluidsynth, and compares the processor time that each takes, which
+// other work on the machine does not change: "×real-time" of both and how many
+// times faster ours is.
 func BenchmarkRender(b *testing.B) {
-	seq := dense(180)
-	b.Run("seconds=182", func(b *testing.B) {
-		seconds := 0.0
-		for b.Loop() {
-			f, err := os.Create(filepath.Join(b.TempDir(), "a.wav"))
-			if err != nil {
-				b.Fatal(err)
-			}
-			in := sound.NewSmallInstrument(piano(b), 384) // nothing decoded yet
-			rep, err := in.Record(context.Background(), f, seq, sound.Options{Format: codec.WAV})
-			if err != nil {
-				b.Fatal(err)
-			}
-			seconds = rep.Seconds
-			f.Close()
-		}
-		b.ReportMetric(seconds*float64(b.N)/b.Elapsed().Seconds(), "×real-time")
-	})
-}
-
-func BenchmarkFluidsynth(b *testing.B) {
 	tool := sharedtest.Tool(b, "fluidsynth")
+	piano(b)
 	q := smf.Sequence{Division: 1000, Tempos: []smf.Tempo{{MicrosPerQuarter: 1000000}}}
 	var track smf.Track
 	seq := dense(180)
@@ -392,12 +382,85 @@ func BenchmarkFluidsynth(b *testing.B) {
 		b.Fatal(err)
 	}
 	b.Run("seconds=182", func(b *testing.B) {
+		var ours, theirs time.Duration
 		for b.Loop() {
-			cmd := exec.Command(tool, "-ni", "-r", "48000", "-F", filepath.Join(dir, "a.wav"), "/usr/share/sounds/sf2/FluidR3_GM.sf2", filepath.Join(dir, "a.mid"))
-			if out, err := cmd.CombinedOutput(); err != nil {
-				b.Fatalf("%v\n%s", err, out)
-			}
+			cmd := exec.Command(os.Args[0], "-test.run=^TestMemory$")
+			cmd.Env = append(os.Environ(), "GOMAXPROCS=1", "SOUND_MEMORY=182 wav 1")
+			ours += busy(b, cmd)
+			theirs += busy(b, exec.Command(tool, "-ni", "-r", "48000", "-F", filepath.Join(dir, "a.wav"), "/usr/share/sounds/sf2/FluidR3_GM.sf2", filepath.Join(dir, "a.mid")))
 		}
-		b.ReportMetric(182*float64(b.N)/b.Elapsed().Seconds(), "×real-time")
+		b.ReportMetric(182*float64(b.N)/ours.Seconds(), "×real-time")
+		b.ReportMetric(182*float64(b.N)/theirs.Seconds(), "×real-time-fluidsynth")
+		b.ReportMetric(theirs.Seconds()/ours.Seconds(), "×faster")
+	})
+}
+
+// busy runs a command and returns the processor time that it took.
+func busy(b *testing.B, cmd *exec.Cmd) time.Duration {
+	b.Helper()
+	if out, err := cmd.CombinedOutput(); err != nil {
+		b.Fatalf("%v\n%s", err, out)
+	}
+	return cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
+}
+
+// BenchmarkPracticeSet makes the seven files that a lesson needs of a page of
+// 32 bars: whole; at 60, 75 and 90 %; each hand; without the tune. Two are
+// recorded at a time.
+func BenchmarkPracticeSet(b *testing.B) {
+	page := scoretest.MustParse(hard)
+	whole := page
+	for n := 1; n < 8; n++ {
+		by := theory.Dur(n) * page.End()
+		for _, x := range page.Bars {
+			x.At += by
+			x.Number += 4 * n
+			whole.Bars = append(whole.Bars, x)
+		}
+		for _, x := range page.Notes {
+			x.At += by
+			x.ID = ""
+			whole.Notes = append(whole.Notes, x)
+		}
+	}
+	whole = whole.Finish()
+	set := []perform.Options{
+		{}, {Tempo: perform.Tempo{Percent: 60}}, {Tempo: perform.Tempo{Percent: 75}}, {Tempo: perform.Tempo{Percent: 90}},
+		{Hands: perform.LeftAlone}, {Hands: perform.RightAlone}, {Hands: perform.MinusMelody},
+	}
+	b.Run("files=7/bars=32", func(b *testing.B) {
+		seconds := 0.0
+		for b.Loop() {
+			in := sound.NewSmallInstrument(piano(b), 384) // nothing decoded yet
+			todo := make(chan perform.Options, len(set))
+			for _, o := range set {
+				todo <- o
+			}
+			close(todo)
+			var wg sync.WaitGroup
+			var mu sync.Mutex
+			seconds = 0
+			for range 2 {
+				wg.Go(func() {
+					for o := range todo {
+						p, err := perform.Perform(whole, o)
+						if err != nil {
+							b.Error(err)
+							return
+						}
+						rep, err := in.Record(context.Background(), io.Discard, p.Sequence(), sound.Options{})
+						if err != nil {
+							b.Error(err)
+							return
+						}
+						mu.Lock()
+						seconds += rep.Seconds
+						mu.Unlock()
+					}
+				})
+			}
+			wg.Wait()
+		}
+		b.ReportMetric(seconds*float64(b.N)/b.Elapsed().Seconds(), "×real-time")
 	})
 }
