@@ -39,17 +39,11 @@ const (
 
 // listen gives every ordinary note its role and loudness.
 func (r *reading) listen() {
-	own := false // the score says itself what its notes are for
-	for _, n := range r.score.Notes {
-		own = own || n.Origin.Kind != 0
-	}
 	r.notes = make([]heard, len(r.score.Notes))
 	for i, n := range r.score.Notes {
 		r.notes[i] = heard{note: n, index: i, role: n.Origin.Kind}
 	}
-	if !own {
-		r.guessRoles()
-	}
+	r.guessRoles()
 	r.findTune()
 	r.findWalking()
 	phrases := r.phrases()
@@ -65,17 +59,21 @@ func (r *reading) between(from, to theory.Dur) []heard {
 	return r.notes[i:max(i, j)]
 }
 
-// guessRoles takes, in a score that does not say, the top line of the right
-// hand for the tune and, on strong beats, the bottom line of the left for the
+// guessRoles fills in what notes are for where the score does not say: the top
+// line of the right hand is the tune, unless the score names one, and, on strong beats, the bottom line of the left for the
 // bass. A note under a longer one that still sounds is an inner voice, whenever
 // it starts.
 func (r *reading) guessRoles() {
-	longest := theory.Dur(0)
+	longest, named := theory.Dur(0), false
 	for i := range r.notes {
 		longest = max(longest, r.notes[i].note.Dur)
+		named = named || r.notes[i].role == score.Melody
 	}
 	for i := range r.notes {
 		n := r.notes[i].note
+		if r.notes[i].role != 0 {
+			continue
+		}
 		outer := true
 		for _, h := range r.between(n.At-longest, n.At+1) {
 			m := h.note
@@ -93,9 +91,9 @@ func (r *reading) guessRoles() {
 			r.notes[i].role = score.Ornamental
 		case n.Marks.Has(score.Ghost):
 			r.notes[i].role = score.GhostNote
-		case outer && n.Hand == score.Right:
+		case outer && n.Hand == score.Right && !named:
 			r.notes[i].role = score.Melody
-		case outer && r.strong(n.At):
+		case outer && n.Hand == score.Left && r.strong(n.At):
 			r.notes[i].role = score.Bass
 		default:
 			r.notes[i].role = score.Chord

@@ -817,3 +817,33 @@ func BenchmarkPerform(b *testing.B) {
 		})
 	}
 }
+
+// A score read from a file may say which notes are the tune and nothing else:
+// then the rest is still bass and chord.
+func TestOnlyTheTuneIsNamed(t *testing.T) {
+	s := scoretest.MustParse(`
+meter 4/4
+tempo 100
+R1 <C5+E5>:1/2 <D5+F5>:1/2
+L1 <C3+G3>:1/2 <G2+D3>:1/2
+`)
+	for i, n := range s.Notes {
+		if n.Pitch.String() == "C5" || n.Pitch.String() == "D5" { // not the top
+			s.Notes[i].Origin = score.Origin{Kind: score.Melody, Melody: 1 + i}
+		}
+	}
+	p, err := perform.Perform(s, perform.Options{Even: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := map[int]int{}
+	for _, n := range p.Notes {
+		v[n.Key] = n.Velocity
+		if n.Melody != (n.Key == 72 || n.Key == 74) {
+			t.Errorf("key %d: tune %v", n.Key, n.Melody)
+		}
+	}
+	if v[72] < v[76]+15 || v[48] < v[55]+5 {
+		t.Errorf("struck with %v", v)
+	}
+}
