@@ -60,9 +60,9 @@ func (r *reading) between(from, to theory.Dur) []heard {
 }
 
 // guessRoles fills in what notes are for where the score does not say: the top
-// line of the right hand is the tune, unless the score names one, and, on strong beats, the bottom line of the left for the
-// bass. A note under a longer one that still sounds is an inner voice, whenever
-// it starts.
+// line of the right hand is the tune, unless the score names one, and on strong
+// beats the bottom line of the left is the bass. A note under a longer one that
+// still sounds is an inner voice, whenever it starts.
 func (r *reading) guessRoles() {
 	longest, named := theory.Dur(0), false
 	for i := range r.notes {
