@@ -126,7 +126,15 @@ func (d *sheet) right(c theory.Chord, degrees []theory.Degree, before []theory.P
 			if !d.w.hand.Reaches(score.Right, keys) {
 				continue
 			}
-			cands = append(cands, cand{v.Pitches, far(before, v.Pitches)})
+			cost := far(before, v.Pitches)
+			if third, ok := c.Third(); ok && len(degrees) > 3 {
+				// The highest note stands for the tune: guide tones lie below it.
+				seventh, _ := c.Seventh()
+				if top := rot[len(rot)-1]; top == third || top == seventh {
+					cost += 24
+				}
+			}
+			cands = append(cands, cand{v.Pitches, cost})
 		}
 	}
 	slices.SortStableFunc(cands, func(a, b cand) int { return cmp.Compare(a.cost, b.cost) })

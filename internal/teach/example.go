@@ -127,7 +127,11 @@ func (w *writer) belongs(p *page, t *technique.Technique, f technique.Finding) b
 		return false
 	}
 	c, ok := p.choiceAt(f.At)
-	return ok && p.usedIn(t.ID, p.Score.Bars[p.Score.BarAt(f.At)].Number) && (c.Device == "" || len(c.Chords) == 1)
+	if !ok || !p.usedIn(t.ID, p.Score.Bars[p.Score.BarAt(f.At)].Number) {
+		return false
+	}
+	ch, ok := p.chosenAt(f.At)
+	return ok && (c.Device == "" || ch.Why == "")
 }
 
 // note finds a note by id among those struck in [from, to).
@@ -170,17 +174,21 @@ func (p *page) chosenAt(at theory.Dur) (Chosen, bool) {
 // the place's own bar, or from the bar before it where what is held into it counts.
 func (w *writer) cut(p *page, t *technique.Technique, f technique.Finding) (place, bool) {
 	first := p.Score.BarAt(f.At)
+	best, found := place{}, false
 	for _, from := range []int{first, first - 1} {
 		if from < 0 {
 			break
 		}
 		for last := first; last < len(p.Score.Bars) && last-from <= 3; last++ {
 			if pl, ok := w.cutAt(p, t, f, from, last); ok {
-				return pl, true
+				if !found || pl.cost < best.cost {
+					best, found = pl, true
+				}
+				break
 			}
 		}
 	}
-	return place{}, false
+	return best, found
 }
 
 // cutAt cuts given bars and weighs them.
@@ -199,7 +207,7 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		f.Notes = g.Notes
 		pl := place{find: f, inside: g, first: first, last: last, after: ex, cost: 10 * (last - first)}
 		if heldInto(s, first) {
-			pl.cost += 6
+			pl.cost += 12
 		}
 		if !p.tuneStruck(f.At) {
 			pl.cost += 4
@@ -348,6 +356,20 @@ func (p *page) tuneAt(at theory.Dur) (score.Note, bool) {
 	for i := b; i >= 0 && i >= b-2; i-- {
 		for _, n := range slices.Backward(p.byBar[i]) {
 			if n.Origin.Kind == score.Melody && n.At <= at && n.End() > at {
+				return n, true
+			}
+		}
+	}
+	return score.Note{}, false
+}
+
+// tuneBefore returns the last note of the tune that ends by a position, not more
+// than two bars before.
+func (p *page) tuneBefore(at theory.Dur) (score.Note, bool) {
+	b := p.Score.BarAt(at)
+	for i := b; i >= 0 && i >= b-2; i-- {
+		for _, n := range slices.Backward(p.byBar[i]) {
+			if n.Origin.Kind == score.Melody && n.End() <= at {
 				return n, true
 			}
 		}
@@ -743,6 +765,8 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 	text := list(names) + verb(len(names), " sounds", " sound")
 	if holds {
 		text += fmt.Sprintf(" while the melody holds %s", held.Pitch.Name.Pretty())
+	} else if last, ok := p.tuneBefore(from); ok {
+		text += fmt.Sprintf(" after the melody's %s", last.Pitch.Name.Pretty())
 	} else {
 		text += " while the melody rests"
 	}

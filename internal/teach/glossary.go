@@ -1,8 +1,206 @@
 package teach
 
+import (
+	_ "embed"
+	"encoding/json"
+	"reflect"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"gradatim/internal/technique"
+)
+
+// Term is an entry of the glossary.
 type Term struct {
 	Term       string `json:"term"`
 	Definition string `json:"definition"`
+
+	forms []string // lower case, the term itself first
 }
 
-func glossaryFor(l Lesson) []Term { return nil }
+// The definitions are common practice of teaching in plain words, no source. A
+// line is a term, its other forms, and the definition.
+//
+//go:embed glossary.tsv
+var glossaryTable string
+
+// Glossary returns all terms by their alphabet: those of the table, and each
+// technique under its name with its own sentence.
+func Glossary() []Term {
+	var out []Term
+	have := map[string]bool{}
+	for line := range strings.Lines(glossaryTable) {
+		line = strings.TrimRight(line, "\n")
+		if line == "" || strings.HasPrefix(line, "#") {
+			continue
+		}
+		f := strings.Split(line, "\t")
+		if len(f) != 3 {
+			panic("teach: glossary line " + line)
+		}
+		t := Term{Term: f[0], Definition: sentence(f[2]), forms: []string{strings.ToLower(f[0])}}
+		for _, form := range strings.Split(f[1], ";") {
+			if form != "" {
+				t.forms = append(t.forms, strings.ToLower(form))
+			}
+		}
+		have[t.forms[0]] = true
+		out = append(out, t)
+	}
+	for _, t := range technique.All() {
+		if name := strings.ToLower(t.Name); !have[name] {
+			out = append(out, Term{Term: lower(t.Name), Definition: t.What, forms: []string{name}})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Term) int { return strings.Compare(strings.ToLower(a.Term), strings.ToLower(b.Term)) })
+	return out
+}
+
+// Find returns the terms that a text uses, as indexes into a glossary, ascending.
+// Of overlapping forms the longest counts: “guide tone” is not also “tone”.
+func Find(glossary []Term, text string) []int {
+	ix := index(glossary)
+	found := map[int]bool{}
+	ix.walk(text, func(term int) { found[term] = true }, func(string) {})
+	var out []int
+	for i := range glossary {
+		if found[i] {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// Unknown lists the words of a text that belong to no term, in order, in lower
+// case.
+func Unknown(glossary []Term, text string) []string {
+	var out []string
+	index(glossary).walk(text, func(int) {}, func(w string) { out = append(out, w) })
+	return out
+}
+
+// forms is an index of a glossary by the first word of each form, longest form
+// first.
+type forms map[string][]form
+
+type form struct {
+	words []string
+	term  int
+}
+
+func index(glossary []Term) forms {
+	ix := forms{}
+	for i, t := range glossary {
+		for _, f := range t.forms {
+			ws := splitWords(f)
+			if len(ws) > 0 {
+				ix[ws[0]] = append(ix[ws[0]], form{ws, i})
+			}
+		}
+	}
+	for k := range ix {
+		slices.SortStableFunc(ix[k], func(a, b form) int { return len(b.words) - len(a.words) })
+	}
+	return ix
+}
+
+// walk goes through a text by words and calls term for each form that it meets and
+// other for each word between.
+func (ix forms) walk(text string, term func(int), other func(string)) {
+	ws := splitWords(text)
+next:
+	for i := 0; i < len(ws); {
+		for _, f := range ix[ws[i]] {
+			if i+len(f.words) <= len(ws) && slices.Equal(ws[i:i+len(f.words)], f.words) {
+				term(f.term)
+				i += len(f.words)
+				continue next
+			}
+		}
+		other(ws[i])
+		i++
+	}
+}
+
+// splitWords cuts a text into words in lower case; hyphens and signs of music
+// inside a word belong to it, a genitive does not.
+func splitWords(text string) []string {
+	ws := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool {
+		return !(unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("-'’♭♯/+°ø½", r))
+	})
+	out := ws[:0]
+	for _, w := range ws {
+		w = strings.Trim(strings.TrimSuffix(strings.TrimSuffix(w, "'s"), "’s"), "-'’/+")
+		if w != "" {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// glossaryFor picks the terms that a lesson's words use, and those that their
+// definitions use in turn.
+func glossaryFor(l Lesson) []Term {
+	all := Glossary()
+	ix := index(all)
+	used := make([]bool, len(all))
+	var todo []int
+	mark := func(i int) {
+		if !used[i] {
+			used[i] = true
+			todo = append(todo, i)
+		}
+	}
+	for _, s := range Texts(l) {
+		ix.walk(s, mark, func(string) {})
+	}
+	for len(todo) > 0 {
+		i := todo[0]
+		todo = todo[1:]
+		ix.walk(all[i].Definition, mark, func(string) {})
+	}
+	out := []Term{}
+	for i, t := range all {
+		if used[i] {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// Texts lists every string of a lesson that a reader meets, the music and the
+// names left out that are given: title, composers, ids, file names.
+func Texts(l Lesson) []string {
+	var out []string
+	for _, v := range l.Levels {
+		texts(reflect.ValueOf(v), &out)
+	}
+	texts(reflect.ValueOf(l.Cautions), &out)
+	return out
+}
+
+// ids are fields that hold names of things, not words for a reader.
+var ids = []string{"Technique", "For", "Notes", "Music", "Before", "After", "Chord", "Score"}
+
+func texts(v reflect.Value, out *[]string) {
+	switch v.Kind() {
+	case reflect.String:
+		if s := v.String(); utf8.RuneCountInString(s) > 1 {
+			*out = append(*out, s)
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			texts(v.Index(i), out)
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			if f := v.Type().Field(i); f.IsExported() && !slices.Contains(ids, f.Name) {
+				texts(v.Field(i), out)
+			}
+		}
+	}
+}
+
+var _ json.Marshaler = Music{}

@@ -239,7 +239,7 @@ type Phrase struct {
 	Right   string `json:"right_hand"` //
 	// Join is the overlap with the phrase that follows: from the last bar of this
 	// one over the first beat of that one. nil after the last.
-	Join []int `json:"join"`
+	Join []int `json:"join,omitempty"`
 }
 
 // Point is a remark that belongs to a technique.

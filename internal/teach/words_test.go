@@ -1,0 +1,133 @@
+package teach_test
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"gradatim/internal/teach"
+	"gradatim/internal/technique"
+	"gradatim/theory"
+)
+
+// What a lesson writes that is neither a term of the glossary, nor a name of a
+// note, chord or numeral, nor a number, is an everyday word, and those are listed
+// one by one: a trade word that enters a text without a definition fails here.
+func TestEveryTradeWordIsDefined(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join("testdata", "plain_words.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	plain := map[string]bool{}
+	for _, w := range strings.Fields(string(data)) {
+		plain[w] = true
+	}
+	glossary := teach.Glossary()
+	missing := map[string]string{}
+	used := map[string]bool{}
+	check := func(where, text string) {
+		for _, w := range teach.Unknown(glossary, text) {
+			if plain[w] {
+				used[w] = true
+			} else if !sign(w) {
+				missing[w] = where + ": " + text
+			}
+		}
+	}
+	for _, name := range tunes {
+		_, l := lessonOf(t, name)
+		for _, s := range teach.Texts(l) {
+			check(name, s)
+		}
+	}
+	for _, tech := range technique.All() {
+		check(tech.ID, tech.Name)
+		for _, s := range append(append([]string{tech.What, tech.Teach.How, tech.Teach.Listen, tech.Teach.Caution, tech.Stage.String()}, tech.Teach.Practise...), tech.Teach.Mistakes...) {
+			check(tech.ID, s)
+		}
+	}
+	for _, g := range glossary {
+		check("glossary", g.Definition)
+	}
+	var words []string
+	for w := range missing {
+		words = append(words, w)
+	}
+	slices.Sort(words)
+	for _, w := range words {
+		t.Errorf("%q is in neither the glossary nor the list of plain words (%s)", w, missing[w])
+	}
+	for w := range plain {
+		if len(teach.Find(glossary, w)) > 0 {
+			t.Errorf("%q is a term and a plain word", w)
+		}
+	}
+}
+
+var numeral = regexp.MustCompile(`^(sub)?[♭♯]?(vii|vi|iv|v|iii|ii|i)(°|ø|maj|m|dim|aug|sus|add)?[0-9/♭♯a-z]*(/[♭♯]?[iv]+)?$`)
+var number = regexp.MustCompile(`^[♭♯]*[0-9]+(st|nd|rd|th)?([-–/+½][0-9]+)*½?$`)
+var span = regexp.MustCompile(`^([0-9/–.+½-]+|[1-9]-and|m1?[0-9])$`)
+
+// sign tells whether a word is the name of a note, a chord, a numeral or a number.
+func sign(w string) bool {
+	if numeral.MatchString(w) || number.MatchString(w) || span.MatchString(w) {
+		return true
+	}
+	w = strings.ReplaceAll(strings.ReplaceAll(w, "♭", "b"), "♯", "#")
+	if _, err := theory.ParsePitch(strings.ToUpper(w[:1]) + w[1:]); err == nil {
+		return true
+	}
+	_, err := theory.ParseSymbol(strings.ToUpper(w[:1]) + w[1:])
+	return err == nil
+}
+
+func TestGlossary(t *testing.T) {
+	forms := map[string]string{}
+	for _, g := range teach.Glossary() {
+		if g.Definition == "" || !strings.HasSuffix(g.Definition, ".") {
+			t.Errorf("%s has no definition: %q", g.Term, g.Definition)
+		}
+		if len(strings.Fields(g.Definition)) > 30 {
+			t.Errorf("%s takes %d words", g.Term, len(strings.Fields(g.Definition)))
+		}
+		if other, ok := forms[strings.ToLower(g.Term)]; ok {
+			t.Errorf("%s is there twice: %s", g.Term, other)
+		}
+		forms[strings.ToLower(g.Term)] = g.Definition
+	}
+	for _, tech := range technique.All() {
+		if forms[strings.ToLower(tech.Name)] == "" {
+			t.Errorf("the glossary lacks %s", tech.Name)
+		}
+	}
+	// The longest form wins.
+	g := teach.Glossary()
+	var got []string
+	for _, i := range teach.Find(g, "Guide tones under a half-diminished chord") {
+		got = append(got, g[i].Term)
+	}
+	if strings.Join(got, ", ") != "chord, guide tone, half-diminished" {
+		t.Errorf("found %v", got)
+	}
+}
+
+// The lesson's own glossary holds what its words use, and no more than the words
+// and their definitions need.
+func TestLessonGlossary(t *testing.T) {
+	_, l := lessonOf(t, "ferry")
+	have := map[string]bool{}
+	for _, g := range l.Glossary {
+		have[g.Term] = true
+	}
+	for _, want := range []string{"compound time", "triad", "tonic", "authentic cadence", "walking bass"} {
+		if !have[want] {
+			t.Errorf("the glossary of a tune in 6/8 lacks %s", want)
+		}
+	}
+	if have["shuffle"] && !strings.Contains(strings.ToLower(strings.Join(teach.Texts(l), " ")), "shuffle") {
+		t.Error("a word that the lesson does not use is explained")
+	}
+}
