@@ -141,7 +141,7 @@ func ExampleInstrument_Record() {
 }
 
 func TestSameSoundOnAnyNumberOfProcessors(t *testing.T) {
-	seq := dense(12)
+	seq := dense(6)
 	seq.Ticks = []event.Tick{{Time: 0, Accent: true}, {Time: 1}}
 	want, rep := listen(t, seq, sound.Options{})
 	for _, procs := range []int{2, 3, 7} {
@@ -166,6 +166,36 @@ func TestSameSoundOnAnyNumberOfProcessors(t *testing.T) {
 	}
 	if kept, pinned := small.Pages(); kept > 3+4 || pinned != 0 {
 		t.Errorf("it keeps %d pages, %d of them in use", kept, pinned)
+	}
+}
+
+// Several recordings share one instrument at a time, even one with room for few
+// pages, and none hears the others.
+func TestRecordingsAtOnce(t *testing.T) {
+	small := sound.NewSmallInstrument(piano(t), 12)
+	takes := []event.Sequence{
+		notes(event.Note{Dur: 0.7, Key: 60, Velocity: 70}, event.Note{Start: 0.3, Dur: 0.2, Key: 64, Velocity: 90}),
+		notes(event.Note{Dur: 0.2, Key: 60, Velocity: 70}, event.Note{Start: 0.1, Dur: 0.9, Key: 67, Velocity: 50}),
+		notes(event.Note{Dur: 0.4, Key: 36, Velocity: 100}, event.Note{Start: 0.2, Dur: 0.4, Key: 61, Velocity: 70}),
+	}
+	var wg sync.WaitGroup
+	for _, seq := range takes {
+		want, _ := listen(t, seq, sound.Options{})
+		wg.Go(func() {
+			for procs := 1; procs <= 2; procs++ {
+				var got []float32
+				_, err := small.Play(context.Background(), seq, sound.Options{Procs: procs}, func(int) (func([]float32) error, error) {
+					return func(b []float32) error { got = append(got, b...); return nil }, nil
+				})
+				if err != nil || !slices.Equal(got, want) {
+					t.Errorf("sounds different beside others (%v)", err)
+				}
+			}
+		})
+	}
+	wg.Wait()
+	if _, pinned := small.Pages(); pinned != 0 {
+		t.Errorf("%d pages are still in use", pinned)
 	}
 }
 
