@@ -68,8 +68,20 @@ func remake(ctx context.Context, song leadsheet.Song, an harmony.Analysis, a *Ar
 	if err != nil {
 		return err
 	}
-	if now := rate(b); !b.Failed && better(*rating, now) {
+	if now := rate(b); !b.Failed && better(*rating, now) && rests(b) <= rests(*a) {
 		*a, *rating = b, now
 	}
 	return nil
+}
+
+// rests counts the places where the left hand had to leave the tune alone: no
+// gain in difficulty is worth one more.
+func rests(a Arrangement) int {
+	n := 0
+	for _, p := range a.Problems {
+		if p.Code == "left-hand-rests" {
+			n++
+		}
+	}
+	return n
 }

@@ -100,6 +100,7 @@ func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, 
 	}
 	p.adorn()
 	s := p.page()
+	p.checkChoices(s)
 	p.problems.Sort()
 	return Arrangement{Level: p.level, Style: p.style, StyleWhy: p.styleWhy, Score: s,
 		Decisions: p.decisions, Used: p.used(s), Problems: p.problems}, nil

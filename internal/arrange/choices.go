@@ -6,6 +6,8 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
+	"gradatim/leadsheet"
+	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -57,4 +59,47 @@ func (p *piece) chosenChords(s harmony.Span, rewrites []technique.Rewrite) []tec
 		rw.Chords = append(rw.Chords, technique.Chord{At: at, End: s.End, Chord: s.Chord})
 	}
 	return []technique.Rewrite{rw}
+}
+
+// checkChoices reports the choices that the page could not follow, each with its
+// reason.
+func (p *piece) checkChoices(s score.Score) {
+	for _, c := range p.opt.Choices {
+		if c.Level != p.level.Number {
+			continue
+		}
+		refuse := func(text, fix string) {
+			pos := c.Pos
+			if pos.File == "" {
+				pos.File = p.song.File
+			}
+			p.problems.Add(leadsheet.Warning, pos, "choice-impossible", text, fix)
+		}
+		if c.HasChord && !slices.ContainsFunc(p.slots, func(sl slot) bool { return sl.chord == c.Chord && sl.at < c.Until && sl.end > c.At }) {
+			refuse("the chord "+c.Chord.Pretty()+" has no place there: the sheet has no chord that it could replace", "write a chord on the sheet there")
+		}
+		if c.Technique == "" {
+			continue
+		}
+		used := slices.ContainsFunc(s.Notes, func(n score.Note) bool {
+			return n.Origin.Technique == c.Technique && n.At < c.Until && n.End() > c.At
+		}) || slices.ContainsFunc(p.slots, func(sl slot) bool {
+			return (sl.device == c.Technique || sl.paint == c.Technique) && sl.at < c.Until && sl.end > c.At
+		})
+		if used {
+			continue
+		}
+		t, _ := technique.ByID(c.Technique)
+		reason := map[technique.Stage]string{
+			technique.Device:    "the chords there do not allow it, or the tune clashes with it",
+			technique.Line:      "the tune has no note there that it fits",
+			technique.LeftHand:  "no playable form of it fits this chord, metre, tempo and hand",
+			technique.RightHand: "there is no room for it under the tune, or the hand does not reach",
+			technique.Ornament:  "the tune leaves it no room",
+		}[t.Stage]
+		if !p.level.Uses(c.Technique) && (t.Stage == technique.Device || t.Stage == technique.Line || t.Stage == technique.Ornament) {
+			reason = "level " + p.level.Name + " does not use it: name it in a level file of your own"
+		}
+		refuse(t.Name+" cannot be used there: "+reason, "choose another place or technique")
+	}
 }

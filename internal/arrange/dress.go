@@ -1,9 +1,11 @@
 package arrange
 
 import (
+	"fmt"
 	"slices"
 
 	"gradatim/internal/technique"
+	"gradatim/leadsheet"
 )
 
 // dress gives each phrase one left-hand texture and one right-hand treatment, so
@@ -31,6 +33,24 @@ func (p *piece) dress() {
 			}
 		}
 		first = last + 1
+	}
+	p.sayMissing()
+}
+
+// sayMissing tells which of the level's left-hand techniques have no form in this
+// metre, feel or tempo.
+func (p *piece) sayMissing() {
+	for _, id := range p.level.Left {
+		t, _ := technique.ByID(id)
+		served, sounding := false, false
+		for i := range p.cells {
+			c := &p.cells[i]
+			sounding = sounding || c.slot >= 0 && !c.Chord.Silent()
+			served = served || slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == t && len(o.options) > 0 })
+		}
+		if sounding && !served {
+			p.note(leadsheet.Info, 0, "technique-no-form", fmt.Sprintf("%s: no form in %s, %s, at this tempo and with these chords; the nearest that has one is used", t.Name, p.song.Meter, p.feel), "")
+		}
 	}
 }
 

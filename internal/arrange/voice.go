@@ -345,16 +345,9 @@ func (p *piece) cheapestPair(lefts, rights [][]option) (ls, rs []int) {
 func (p *piece) report() {
 	for i := range p.cells {
 		c := &p.cells[i]
-		if c.slot < 0 || c.Chord.Silent() {
-			continue
-		}
-		switch {
-		case c.leftBy == "":
+		if c.slot >= 0 && !c.Chord.Silent() && c.leftBy == "" {
 			p.note(leadsheet.Warning, c.At, "left-hand-rests", "the tune leaves the left hand no room for "+c.Chord.Pretty()+": it rests",
 				"move the tune up an octave or choose another key")
-		case p.insisted(technique.LeftHand, *c) != nil && c.left != nil && c.leftBy != c.left.ID:
-			p.note(leadsheet.Warning, c.At, "choice-impossible", "the technique "+c.left.ID+" has no playable form here",
-				"it needs other keys, another metre or another tempo; "+c.leftBy+" is used")
 		}
 	}
 }

@@ -168,7 +168,7 @@ var tremolo = &Technique{
 	What:  "A long note shakes with its chord tone below, as fast as comes easily.",
 	Needs: []string{"octaves"},
 	Adorn: func(s Spot) []Figure {
-		if s.Note.End-s.Note.At < 4*beatOf(s) || s.Next.Event < 0 {
+		if s.Note.Pushed || s.Note.End-s.Note.At < 4*beatOf(s) || s.Next.Event < 0 {
 			return nil
 		}
 		return []Figure{{Cost: 3, Say: "a tremolo through the long note", Sign: score.Tremolo}}

@@ -56,11 +56,14 @@ var table = []*Technique{
 	walkingBass,
 	ghostNotes,
 	twoFeel,
+	spreadTenth,
 	mordent,
 	turn,
 	enclosure,
 	blockChords,
 	octaves,
+	dropTwo,
+	dropTwoBass,
 
 	// level 5
 	stride,
@@ -68,6 +71,7 @@ var table = []*Technique{
 	rootSeventh,
 	clusters,
 	fullChords,
+	upperStructure,
 	run,
 	tremolo,
 }

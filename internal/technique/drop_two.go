@@ -1,0 +1,107 @@
+package technique
+
+import (
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// dropTwo opens a close four-note chord: its second voice from the top goes to
+// the left hand an octave lower, the right keeps the tune and the other two.
+var dropTwo = &Technique{
+	ID: "drop-two", Name: "Drop-2 voicing", Level: 4, Stage: RightHand,
+	What:  "Of a close four-note chord under the tune the second voice from the top is dropped an octave, into the left hand.",
+	Needs: []string{"block-chords"},
+	Right: func(c Cell) []Figure {
+		m, voices, ok := closeChord(c)
+		if !ok {
+			return nil
+		}
+		f := Figure{Say: "the close chord opened: its second voice is an octave lower, in the left hand"}
+		for _, p := range voices[:2] { // the third and fourth voice
+			f.Tones = append(f.Tones, Tone{At: m.At, Dur: c.End - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
+		}
+		return []Figure{f}
+	},
+	Recognise: recogniseOpenChords,
+	Teach: Teaching{
+		How:      "Build the close chord under the tune, then give its second note from the top to the left hand, an octave down.",
+		Practise: []string{"Close chord, open chord, for each long note of the tune."},
+		Listen:   "The same chord, with air in it.",
+		Mistakes: []string{"doubling the dropped note above"},
+	},
+	Drill: Drill{ChordShapes, "The chords of the tune close, then with the second voice dropped."},
+}
+
+// dropTwoBass is the left hand of a drop-2 voicing: the chord's root below, the
+// dropped voice above it.
+var dropTwoBass = &Technique{
+	ID: "drop-two-bass", Name: "Root and dropped voice", Level: 4, Stage: LeftHand,
+	What:  "The left hand plays the root and the voice that was dropped from the right hand's chord.",
+	Needs: []string{"drop-two"},
+	Left: func(c Cell) []Figure {
+		m, voices, ok := closeChord(c)
+		if !ok || c.Swing {
+			return nil
+		}
+		drop := voices[2]
+		drop.Octave--
+		var out []Figure
+		for _, b := range c.basses() {
+			gap := drop.MIDI() - b.pitch.MIDI()
+			if gap < 3 || gap > 19 {
+				continue
+			}
+			f := Figure{Say: "the root, then the voice dropped from the right hand's chord", Pedal: true}
+			half := c.Dur() / 2
+			at := max(m.At, c.At+half/2)
+			if half < theory.Eighth || at >= c.End {
+				continue
+			}
+			f.Tones = []Tone{
+				{At: c.At, Dur: at - c.At, Pitch: b.pitch, Kind: score.Bass},
+				{At: at, Dur: c.End - at, Pitch: drop, Kind: c.kindOf(drop, score.Chord)},
+			}
+			out = append(out, f)
+		}
+		return out
+	},
+	Recognise: recogniseOpenChords,
+	Teach: Teaching{
+		How:      "Root first, then the inner voice; the pedal holds both.",
+		Practise: []string{"Left hand alone: root, inner voice, root, inner voice."},
+		Listen:   "The inner voice joins the right hand's chord.",
+		Mistakes: []string{"the inner voice louder than the tune"},
+	},
+	Drill: Drill{AroundChords, "Root and inner voice through the chords of the tune."},
+}
+
+// closeChord returns the note of the tune that carries the chord and the three
+// voices of a close chord below it, lowest first.
+func closeChord(c Cell) (MelodyNote, []theory.Pitch, bool) {
+	m, ok := anchor(c)
+	if !ok || c.beatTempo() > 120 || m.End-m.At < c.Meter.BeatDur() {
+		return m, nil, false
+	}
+	if _, in := c.Chord.Degree(m.Pitch.Name); !in {
+		return m, nil, false
+	}
+	voices := block(c, m, 4)
+	if len(voices) != 3 {
+		return m, nil, false
+	}
+	return m, voices, true
+}
+
+// recogniseOpenChords finds three right-hand notes whose upper two are a sixth or
+// more apart or leave out a chord tone that the left hand has below them.
+func recogniseOpenChords(s score.Score) []Finding {
+	var out []Finding
+	for _, st := range strikes(s, score.Right) {
+		k := st.keys()
+		if len(k) != 3 || k[2]-k[1] < 5 || k[2]-k[0] > 12 {
+			continue
+		}
+		out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
+	}
+	return out
+}

@@ -1,0 +1,37 @@
+package technique
+
+// spreadTenth opens root, seventh and tenth one after the other in a slow tempo.
+var spreadTenth = &Technique{
+	ID: "spread-tenth", Name: "Spread voicing", Level: 4, Stage: LeftHand,
+	What:  "Root, seventh (or fifth) and tenth, opened upwards under the pedal: the chord spread over more than an octave.",
+	Needs: []string{"ballad-spread", "shells"},
+	Left: func(c Cell) []Figure {
+		if c.Swing {
+			return nil
+		}
+		out := FromForms(c, spreadTenthForms, "root, seventh and tenth, spread under the pedal", nil)
+		for i := range out {
+			out[i].Pedal = true
+		}
+		return out
+	},
+	Recognise: recogniseSpread,
+	Teach: Teaching{
+		How:      "Let the hand travel from the root to the tenth; the pedal joins what the hand leaves.",
+		Practise: []string{"Root, seventh, tenth of each chord, without the tune, pedal changed with the root."},
+		Listen:   "Three notes that fill the room below the tune.",
+		Mistakes: []string{"stretching where the hand could travel"},
+		Caution:  "Nothing here is held together: do not stretch. Stop if anything hurts, and ask a teacher.",
+	},
+	Drill: Drill{AroundChords, "The spread on each chord of the tune."},
+}
+
+var spreadTenthForms = []Form{
+	{Beats: 4, Steps: "R 7 10 -", MaxTempo: 92},
+	{Beats: 4, Steps: "R 5 10 7", MaxTempo: 92, Cost: 1},
+	{Beats: 3, Steps: "R 7 10", MaxTempo: 92},
+	{Beats: 2, Steps: "R 10", MaxTempo: 92},
+	{Beats: 1, Steps: "s", MaxTempo: 92},
+	{Beats: 2, Compound: true, Steps: "R 7 10 - 7 -", MaxTempo: 72},
+	{Beats: 1, Compound: true, Steps: "R 7 10", MaxTempo: 72},
+}
