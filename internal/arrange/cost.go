@@ -252,6 +252,9 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 	}
 	letGoTogether(o.Tones)
 	o.cost -= p.opt.Density * busy * len(o.Tones)
+	for _, t := range o.Tones { // ledger lines, and soon another clef
+		o.cost += 3 * max(0, 57-t.Pitch.MIDI())
+	}
 	for i := range o.Tones {
 		var buf [8]int
 		keys := buf[:0]

@@ -110,7 +110,7 @@ func under(c Cell, m MelodyNote, ds ...degree) (Figure, bool) {
 	var f Figure
 	for _, d := range ds {
 		p := d.On(c.Chord.Root).Below(m.Pitch.MIDI() - 2)
-		if p.MIDI() < 52 || m.Pitch.MIDI()-p.MIDI() > c.Caps.Span[0] || p.Class() == m.Pitch.Class() {
+		if p.MIDI() < 53 || m.Pitch.MIDI()-p.MIDI() > c.Caps.Span[0] || p.Class() == m.Pitch.Class() {
 			return Figure{}, false
 		}
 		f.Tones = append(f.Tones, Tone{At: m.At, Dur: c.End - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
