@@ -131,57 +131,6 @@ func blockDegrees(ch theory.Chord) []degree {
 	return out
 }
 
-// octaves double the tune, at level 5 with a chord tone inside.
-var octaves = &Technique{
-	ID: "octaves", Name: "Octaves with an inner note", Level: 4, Stage: RightHand,
-	What:  "The tune in octaves, with a chord tone between them where there is time.",
-	Needs: []string{"guide-tones"},
-	Right: func(c Cell) []Figure {
-		if c.Round == 0 && c.Level < 5 {
-			return nil
-		}
-		f := Figure{Say: "the tune in octaves, a chord tone inside"}
-		n := 0
-		for _, m := range c.Melody {
-			if m.At < c.At {
-				continue
-			}
-			end := min(m.End, c.End)
-			if end-m.At < c.Meter.BeatDur() {
-				continue
-			}
-			low := m.Pitch
-			low.Octave--
-			if low.MIDI() < 55 {
-				return nil
-			}
-			f.Tones = append(f.Tones, Tone{At: m.At, Dur: end - m.At, Pitch: low, Kind: score.Doubling})
-			for _, d := range blockDegrees(c.Chord) {
-				p := d.On(c.Chord.Root).Below(m.Pitch.MIDI() - 3)
-				if gap := m.Pitch.MIDI() - p.MIDI(); gap >= 3 && gap <= 9 && p.MIDI() > low.MIDI()+2 {
-					f.Tones = append(f.Tones, Tone{At: m.At, Dur: end - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
-					break
-				}
-			}
-			n++
-		}
-		if n == 0 {
-			return nil
-		}
-		sortTones(f.Tones)
-		return []Figure{f}
-	},
-	Recognise: recogniseOctaves,
-	Teach: Teaching{
-		How:      "Thumb and little finger as one frame, the wrist loose; the inner finger falls in by itself.",
-		Practise: []string{"Octaves alone, slowly, the thumb light.", "Add the inner note on long notes."},
-		Listen:   "The upper note sings, the thumb only doubles.",
-		Mistakes: []string{"a stiff wrist"},
-		Caution:  "Rest every few minutes. Stop if the forearm aches, and ask a teacher.",
-	},
-	Drill: Drill{ChordShapes, "The tune's scale in octaves, hands apart."},
-}
-
 func sortTones(ts []Tone) {
 	slices.SortStableFunc(ts, func(a, b Tone) int {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Pitch.MIDI(), b.Pitch.MIDI()))

@@ -78,43 +78,6 @@ func shape(f Figure, m MelodyNote) (string, int) {
 	return "", 0
 }
 
-// fullChords fill the right hand with chord tones under the tune where a chord
-// begins.
-var fullChords = &Technique{
-	ID: "full-chords", Name: "Full right-hand chords", Level: 5, Stage: RightHand,
-	What:  "Two or three chord tones, guide tones among them, fill the hand under the tune.",
-	Needs: []string{"guide-tones"},
-	Right: func(c Cell) []Figure {
-		third, ok3 := c.Chord.Third()
-		sev, ok7 := c.Chord.Seventh()
-		if !ok3 || !ok7 {
-			return nil
-		}
-		var out []Figure
-		for n, m := range anchors(c) {
-			for k, x := range append(colourTones(c), fifthOf(c.Chord)) {
-				if f, ok := under(c, m, third, sev, x); ok {
-					f.Cost, f.Say = k+n, "third, seventh and colour under the tune"
-					out = append(out, f)
-				}
-			}
-			if f, ok := under(c, m, third, sev); ok {
-				f.Cost, f.Say = 3+n, "third and seventh under the tune"
-				out = append(out, f)
-			}
-		}
-		return out
-	},
-	Recognise: recogniseFull,
-	Teach: Teaching{
-		How:      "The tune with the little finger, the rest of the hand soft.",
-		Practise: []string{"Tune and guide tones, then add the colour."},
-		Listen:   "The tune on top.",
-		Mistakes: []string{"restriking what could be held"},
-	},
-	Drill: Drill{TwoFiveOne, "ii–V–I with the tune's notes on top."},
-}
-
 func colourTones(c Cell) []degree {
 	var out []degree
 	for _, d := range c.Chord.Tones.List() {

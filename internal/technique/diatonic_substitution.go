@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"gradatim/internal/harmony"
-	"gradatim/theory"
 )
 
 // diatonicSubstitution takes another chord of the same function, with two notes
@@ -60,48 +59,4 @@ var diatonicSubstitution = &Technique{
 		Mistakes: []string{"substituting the last tonic"},
 	},
 	Drill: Drill{ChordShapes, "I – vi7 – iii7 with the common notes held."},
-}
-
-// lineCliche lets one inner voice fall or rise by half steps through a chord
-// that stays.
-var lineCliche = &Technique{
-	ID: "line-cliche", Name: "Line cliché", Level: 3, Stage: Device,
-	What:  "While one chord lasts, one voice walks by half steps: 1–7–♭7–6 in minor, 5–♯5–6 in major.",
-	Needs: []string{"seventh-chords"},
-	Rewrite: func(p Passage) []Rewrite {
-		ch := p.Span.Chord
-		bar := p.meter().Bar()
-		if p.Span.Dur() < 2*bar || p.Span.Dur()%4 != 0 || ch.Slash || isSus(ch) || ch.Dominant() || ch.Diminished() || p.Final {
-			return nil
-		}
-		root := ch.Root
-		minor := [][]theory.Degree{{deg1, degB3, deg5}, {deg1, degB3, deg5, deg7}, {deg1, degB3, deg5, degB7}, {deg1, degB3, deg5, deg6}}
-		major := [][]theory.Degree{{deg1, deg3, deg5}, {deg1, deg3, degS5}, {deg1, deg3, deg5, deg6}, {deg1, deg3, degS5}}
-		steps := major
-		why := "one voice climbs 5 – ♯5 – 6"
-		if ch.MinorThird() {
-			steps, why = minor, "one voice falls 1 – 7 – ♭7 – 6"
-		}
-		unit := p.Span.Dur() / 4
-		rw := Rewrite{Cost: 4}
-		for k, ds := range steps {
-			c := theory.Chord{Root: root, Tones: theory.DegreesOf(ds...)}
-			from, until := p.Span.At+theory.Dur(k)*unit, p.Span.At+theory.Dur(k+1)*unit
-			fit := harmony.Fits(p.Song, c, from, until)
-			if fit.Verdict == harmony.Refused {
-				return nil
-			}
-			rw.Cost += fit.Cost / 4
-			rw.Chords = append(rw.Chords, Chord{At: from, End: until, Chord: c, Why: why})
-		}
-		return []Rewrite{rw}
-	},
-	Recognise: recogniseCliche,
-	Teach: Teaching{
-		How:      "Hold the chord and let one finger walk down (or up) a half step at a time.",
-		Practise: []string{"The walking voice alone, then with the chord held."},
-		Listen:   "A second tune inside the chord.",
-		Mistakes: []string{"restriking the notes that stay"},
-	},
-	Drill: Drill{OnOneChord, "The moving voice over the held chord."},
 }

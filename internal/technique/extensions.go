@@ -26,22 +26,6 @@ var extensions = &Technique{
 	Drill: Drill{TwoFiveOne, "ii9–V13–Imaj9 in the tune's key."},
 }
 
-// alterations changes the colour notes of a dominant by where it goes.
-var alterations = &Technique{
-	ID: "alterations", Name: "Altered dominants", Level: 3, Stage: Device,
-	What:      "A dominant's 9th or 13th is lowered or its 9th raised: ♭9 and ♭13 before a minor chord, ♯11 where it steps down.",
-	Needs:     []string{"extensions"},
-	Paint:     func(t Toned) []Tint { return tensed(t, alteredSets) },
-	Recognise: func(s score.Score) []Finding { return recogniseDegrees(s, degB9, degS9, degS11, degB13, degS5, degB5) },
-	Teach: Teaching{
-		How:      "Keep third and seventh; move only the colour note by a half step and let it resolve by a half step.",
-		Practise: []string{"V7 with ♭9, then its chord of resolution; say where the ♭9 goes."},
-		Listen:   "The altered note leans; hear where it falls.",
-		Mistakes: []string{"altering against the tune"},
-	},
-	Drill: Drill{TwoFiveOne, "ii–V(♭9)–I: follow the ♭9 down."},
-}
-
 // naturalSets lists the extension sets to try, by what the chord is.
 func naturalSets(t Toned, ch theory.Chord) [][]theory.Degree {
 	switch {

@@ -34,38 +34,3 @@ var secondaryDominant = &Technique{
 	},
 	Drill: Drill{TwoFiveOne, "V7 of each chord of the tune, then the chord."},
 }
-
-// insertedDominant gives the end of a long chord to the next chord's dominant.
-var insertedDominant = &Technique{
-	ID: "inserted-dominant", Name: "Inserted applied dominant", Level: 4, Stage: Device,
-	What:  "The last beats of a chord become the dominant of the next.",
-	Needs: []string{"secondary-dominant"},
-	Rewrite: func(p Passage) []Rewrite {
-		next := p.Next
-		if p.Final || !stable(next) || p.Span.Chord.Silent() || next.Chord.Root == p.Span.Chord.Root || classesApart(p.Span.Chord.Root, next.Chord.Root) == 5 && p.Span.Chord.Dominant() {
-			return nil
-		}
-		v := seventhOn(next.Chord.Root.Up(fifthUp))
-		if v.Root.Class() == p.Span.Chord.Root.Class() {
-			return nil
-		}
-		why := fmt.Sprintf("V of %s: %s", p.goalName(), leads(v, next.Chord))
-		least := p.shortest()
-		if p.Level >= 5 {
-			least = p.weak()
-		}
-		var out []Rewrite
-		for i, at := range p.tails(least) {
-			out = append(out, p.insert(at, v, why, 4+i)...)
-		}
-		return out
-	},
-	Recognise: recogniseInserted,
-	Teach: Teaching{
-		How:      "Find the note a fifth above the next chord's root and play a 7th chord on it just before.",
-		Practise: []string{"Say the next chord, then its V7, then play both."},
-		Listen:   "Each new chord arrives as if it were home.",
-		Mistakes: []string{"playing the inserted chord late"},
-	},
-	Drill: Drill{TwoFiveOne, "Chord, V7 of the next, next chord – round the tune."},
-}

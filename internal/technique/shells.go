@@ -48,28 +48,6 @@ var (
 	}
 )
 
-// rootThenGuides is a low root, then third and seventh off the beat.
-var rootThenGuides = &Technique{
-	ID: "root-then-guides", Name: "Root, then guide tones", Level: 3, Stage: LeftHand,
-	What:  "The root on the beat, then third and seventh together near middle C.",
-	Needs: []string{"shells"},
-	Left: func(c Cell) []Figure {
-		forms := rootGuideForms
-		if !c.Swing {
-			forms = rootGuideStraight
-		}
-		return FromForms(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
-	},
-	Recognise: recogniseRootGuides,
-	Teach: Teaching{
-		How:      "Drop the root, then place third and seventh on the “and” of two.",
-		Practise: []string{"Roots alone in time, then guide tones alone, then both."},
-		Listen:   "The guide tones answer the root.",
-		Mistakes: []string{"hurrying the off-beat"},
-	},
-	Drill: Drill{AroundChords, "Root, then guide tones, through the chords of the tune."},
-}
-
 var (
 	rootGuideForms = []Form{
 		{Beats: 4, Steps: "R - - g - - - -"},
@@ -96,34 +74,6 @@ var (
 		{Beats: 1, Compound: true, Steps: "R - g"},
 	}
 )
-
-// comping puts full left-hand chords without their root on and off the beat.
-var comping = &Technique{
-	ID: "comping", Name: "Rootless chords in comping cells", Level: 3, Stage: LeftHand,
-	What:  "Four-note chords without the root, near middle C, on 1 and the “and” of 2 (or another short cell).",
-	Needs: []string{"extensions", "shells"},
-	Left: func(c Cell) []Figure {
-		if c.Opens { // the ear wants a root first
-			return FromForms(c, rootGuideForms, "the root first, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
-		}
-		var out []Figure
-		for k, forms := range compingForms {
-			for _, f := range FromForms(c, forms, compingSay[k], func(c Cell) []Voicing { return rootless(c, 48, c.High) }) {
-				f.Cost += (k + int(c.BarAt/max(1, c.Meter.Bar()))) % len(compingForms) // the cells take turns
-				out = append(out, f)
-			}
-		}
-		return out
-	},
-	Recognise: recogniseRootless,
-	Teach: Teaching{
-		How:      "3–5–7–9 or 7–9–3–5, top note between C4 and C5; short, light, and leave room.",
-		Practise: []string{"ii–V–I in both shapes, slowly, no rhythm.", "One shape in the cell: 1 and the “and” of 2."},
-		Listen:   "The bass is in your head: sing the root.",
-		Mistakes: []string{"all off-beats equally strong", "never leaving a bar empty"},
-	},
-	Drill: Drill{TwoFiveOne, "ii–V–I, rootless, both shapes."},
-}
 
 var (
 	compingForms = [][]Form{

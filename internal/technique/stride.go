@@ -23,45 +23,6 @@ var stride = &Technique{
 	Drill: Drill{AroundChords, "Low note and chord through the tune's chords, slow."},
 }
 
-// strideTenths puts a tenth, rolled where the hand asks for it, on the strong
-// beats.
-var strideTenths = &Technique{
-	ID: "stride-tenths", Name: "Stride with rolled tenths", Level: 5, Stage: LeftHand,
-	What:      "The low note has its tenth, played together by a large hand and rolled upwards by any other.",
-	Needs:     []string{"stride"},
-	Left:      func(c Cell) []Figure { return strideFigures(c, true) },
-	Recognise: recogniseTenths,
-	Teach: Teaching{
-		How:      "Roll from the low note up to the tenth, quickly, the pedal catching the low note; the bottom is on the beat.",
-		Practise: []string{"The tenths of the tune's chords, one at a time, rolled.", "Then tenth and chord in slow time."},
-		Listen:   "The roll is one gesture, not two notes.",
-		Mistakes: []string{"reaching for a tenth that the hand does not have"},
-		Caution:  "Never force a tenth: roll it, or play root, then tenth. No stretching exercises. Stop at the first pain, and ask a teacher or a clinician.",
-	},
-	Drill: Drill{RollDrill, "The tenth of each chord of the tune, rolled."},
-}
-
-// rootSeventh walks in shells, one a beat, when the chords move too fast to leap.
-var rootSeventh = &Technique{
-	ID: "root-seventh", Name: "Root and seventh on each beat", Level: 5, Stage: LeftHand,
-	What:  "When the chord changes every beat the hand stays low and plays root and seventh on each.",
-	Needs: []string{"shells", "stride"},
-	Left: func(c Cell) []Figure {
-		if c.Dur() != c.Pulse() || c.Meter.Compound() {
-			return nil
-		}
-		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, "root and seventh: the chords change with each beat, so the hand does not leap", nil)
-	},
-	Recognise: recogniseRootSeventh,
-	Teach: Teaching{
-		How:      "Keep the hand open in one shape and move it along.",
-		Practise: []string{"The shells of the fast bars alone, in time."},
-		Listen:   "The sevenths make a line.",
-		Mistakes: []string{"trying to stride through fast chords"},
-	},
-	Drill: Drill{AroundChords, "Root and seventh, one chord a beat."},
-}
-
 // strideFigures builds low element and chord on the beats of a cell.
 func strideFigures(c Cell, tenths bool) []Figure {
 	if c.Chord.Silent() {

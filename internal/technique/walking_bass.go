@@ -22,23 +22,6 @@ var walkingBass = &Technique{
 	Drill: Drill{BassAlone, "The bass of one phrase alone; say target, approach, target."},
 }
 
-// ghostNotes are the walking line with the root just left, barely sounding,
-// before the next target.
-var ghostNotes = &Technique{
-	ID: "ghost-notes", Name: "Ghost notes in the bass", Level: 4, Stage: LeftHand,
-	What:      "On the last triplet of the approach beat the root just left sounds once more, half as loud.",
-	Needs:     []string{"walking-bass"},
-	Left:      func(c Cell) []Figure { return walk(c, true) },
-	Recognise: recogniseGhosts,
-	Teach: Teaching{
-		How:      "Barely touch the key: the note is felt rather than heard, and falls with the swing.",
-		Practise: []string{"The line without ghosts, then with one a bar."},
-		Listen:   "The next beat must not come early.",
-		Mistakes: []string{"ghost notes as loud as the line"},
-	},
-	Drill: Drill{BassAlone, "The bass of one phrase with its ghost notes."},
-}
-
 // walk makes the lines of a cell. A line begins on a target (the root; the third
 // or fifth too where the chord goes on), moves by chord notes and steps, and its
 // last beat approaches the next target: from a half step below or above, a step,
@@ -353,51 +336,4 @@ func apart(line []theory.Pitch, goal theory.Pitch) int {
 		sum += abs(line[i].MIDI() - line[i-1].MIDI())
 	}
 	return sum + abs(goal.MIDI()-line[len(line)-1].MIDI())
-}
-
-// twoFeel is the line in halves with a quarter leading on.
-var twoFeel = &Technique{
-	ID: "two-feel", Name: "Bass in two", Level: 4, Stage: LeftHand,
-	What:  "Half notes, root and fifth, with a quarter that leads to the next chord.",
-	Needs: []string{"shells"},
-	Left: func(c Cell) []Figure {
-		pulse := c.Pulse()
-		if c.Meter.Compound() || c.Chord.Silent() || c.Dur() != 4*pulse || c.Next.Silent() {
-			return nil
-		}
-		var out []Figure
-		for _, start := range walkStarts(c) {
-			if start.Class() != c.Chord.Lowest().Class() {
-				continue
-			}
-			fifth := start.Up(fifthOf(c.Chord).Interval())
-			low := fifth
-			low.Octave--
-			for _, five := range []theory.Pitch{low, fifth} {
-				if five.MIDI() < 28 {
-					continue
-				}
-				for _, goal := range walkGoals(c, five.MIDI()) {
-					for k, a := range approaches(c, goal) {
-						if k > 2 || a.pitch == five {
-							continue
-						}
-						out = append(out, Figure{Cost: k, Lead: goal.MIDI(), Say: "in two: root, fifth; then it " + a.say, Tones: []Tone{
-							{At: c.At, Dur: 2 * pulse, Pitch: start, Kind: score.Bass},
-							{At: c.At + 2*pulse, Dur: pulse, Pitch: five, Kind: score.Bass},
-							{At: c.At + 3*pulse, Dur: pulse, Pitch: a.pitch, Kind: score.Approach}}})
-					}
-				}
-			}
-		}
-		return out
-	},
-	Recognise: recogniseTwoFeel,
-	Teach: Teaching{
-		How:      "Two bass notes a bar, the second a fifth away, and a step into the next bar.",
-		Practise: []string{"Roots and fifths in halves; then add the leading quarter."},
-		Listen:   "Wide and calm under the tune.",
-		Mistakes: []string{"accenting the leading quarter"},
-	},
-	Drill: Drill{BassAlone, "The bass of one phrase in two."},
 }

@@ -1,0 +1,38 @@
+package technique
+
+import (
+	"gradatim/theory"
+)
+
+// chordFill answers the tune in a gap with chord tones.
+var chordFill = &Technique{
+	ID: "chord-fill", Name: "Fill from the chord", Level: 3, Stage: Ornament,
+	What:  "In a gap of the tune two to six chord tones answer it and lead towards its next note.",
+	Needs: []string{"guide-tones"},
+	Adorn: func(s Spot) []Figure {
+		if s.Until-s.From < beatOf(s)*3/2 || s.Next.Event < 0 || len(s.Under) == 0 {
+			return nil
+		}
+		unit := theory.Eighth
+		from := gapStart(s, unit)
+		n := int((s.Until - from) / unit)
+		if n < 2 {
+			return nil
+		}
+		n = min(n, 6)
+		from = s.Until - theory.Dur(n)*unit
+		line := fillLine(s, from, unit, n)
+		if line == nil {
+			return nil
+		}
+		return []Figure{{Say: "chord notes answer the tune and lead to " + s.Next.Pitch.Name.Pretty(), CutTune: from, Tones: line}}
+	},
+	Recognise: recogniseChordFill,
+	Teach: Teaching{
+		How:      "Softer than the tune; the last note is a step or a third from what follows.",
+		Practise: []string{"The fill alone, then from the note before to the note after."},
+		Listen:   "A question from the tune, an answer below it.",
+		Mistakes: []string{"louder than the tune"},
+	},
+	Drill: Drill{RunDrill, "The fills of the page, one after the other."},
+}

@@ -1,0 +1,46 @@
+package technique
+
+import (
+	"fmt"
+
+	"gradatim/internal/harmony"
+)
+
+// commonToneDiminished colours a chord that stays with the diminished seventh on
+// its own root.
+var commonToneDiminished = &Technique{
+	ID: "common-tone-diminished", Name: "Common-tone diminished", Level: 4, Stage: Device,
+	What:  "A chord that lasts leaves for the diminished seventh on its own root and comes back.",
+	Needs: []string{"passing-diminished"},
+	Rewrite: func(p Passage) []Rewrite {
+		ch := p.Span.Chord
+		bar := p.meter().Bar()
+		if p.Span.Dur() < 2*bar || ch.MinorThird() || ch.Dominant() || ch.Silent() || ch.Slash || isSus(ch) || p.Final {
+			return nil
+		}
+		from := p.Span.At + bar/2
+		if p.meter().BeatCount()%2 == 1 {
+			from = p.Span.At + bar - p.pulse()
+		}
+		to := p.Span.At + bar
+		dim := diminishedOn(ch.Root)
+		fit := harmony.Fits(p.Song, dim, from, to)
+		if fit.Verdict != harmony.Fitting {
+			return nil
+		}
+		why := fmt.Sprintf("%s stays in the bass while the others leave by a half step and return", ch.Root.Pretty())
+		return []Rewrite{{Cost: 5 + fit.Cost/4, Chromatic: 1, Chords: []Chord{
+			{At: p.Span.At, End: from, Chord: ch},
+			{At: from, End: to, Chord: dim, Why: why},
+			{At: to, End: p.Span.End, Chord: ch},
+		}}}
+	},
+	Recognise: recogniseCommonTone,
+	Teach: Teaching{
+		How:      "Hold the root; third, fifth and sixth move by a half step and come back.",
+		Practise: []string{"I – i°7 – I with the root held down."},
+		Listen:   "A breath in place: nothing goes anywhere.",
+		Mistakes: []string{"letting the root go"},
+	},
+	Drill: Drill{OnOneChord, "I – i°7 – I, the root held."},
+}

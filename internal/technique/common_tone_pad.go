@@ -1,0 +1,48 @@
+package technique
+
+import (
+	"fmt"
+
+	"gradatim/theory"
+)
+
+// commonTonePad keeps tonic and fifth of the key sounding over changing roots.
+var commonTonePad = &Technique{
+	ID: "common-tone-pad", Name: "Held tonic and fifth", Level: 2, Stage: Device,
+	What:  "In pop style the key's 1 and 5 stay inside each chord while the roots change below.",
+	Needs: []string{"added-notes"},
+	Paint: func(t Toned) []Tint {
+		key := t.Passage.Span.Key
+		if Jazzy(t.Passage.Style) || key.Mode.Minorish() || isSus(t.Chord) || t.Chord.Diminished() {
+			return nil
+		}
+		deg, alter := key.Degree(t.Chord.Root)
+		if alter != 0 || t.Chord.Dominant() {
+			return nil
+		}
+		var tones theory.Degrees
+		var added theory.Degree
+		switch {
+		case deg == 4: // 1 of the key is its fifth, 5 of the key its 9th
+			tones, added = theory.DegreesOf(deg1, deg3, deg5, deg9), deg9
+		case deg == 6 && t.Chord.MinorThird(): // 1 and 5 of the key are its third and seventh
+			tones, added = theory.DegreesOf(deg1, degB3, deg5, degB7), degB7
+		default:
+			return nil
+		}
+		if clashes(t, added) {
+			return nil
+		}
+		ch := theory.Chord{Root: t.Chord.Root, Tones: tones, Slash: t.Chord.Slash, Bass: t.Chord.Bass}
+		fifth := key.Tonic.Up(fifthUp).Pretty()
+		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: fmt.Sprintf("%s and %s of the key stay while the root moves", key.Tonic.Pretty(), fifth)}}
+	},
+	Recognise: recognisePad,
+	Teach: Teaching{
+		How:      "Keep the upper two notes down and move only the bass.",
+		Practise: []string{"Hold 1 and 5 of the key in the right hand, play the roots in the left."},
+		Listen:   "The held notes change their meaning with each root.",
+		Mistakes: []string{"letting the held notes go"},
+	},
+	Drill: Drill{AroundChords, "1 and 5 of the key held over the tune's roots."},
+}

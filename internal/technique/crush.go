@@ -1,0 +1,23 @@
+package technique
+
+// crush strikes the key a half step below and lets it go at once.
+var crush = &Technique{
+	ID: "crush", Name: "Crushed note", Level: 3, Stage: Ornament,
+	What:  "The key a half step below is struck almost with the tune's note and let go at once.",
+	Needs: []string{"guide-tones"},
+	Adorn: func(s Spot) []Figure {
+		p := graceSpelling(s, s.Note.Pitch.Up(halfDown))
+		if !onBeat(s) || !chordTone(s) || s.Note.End-s.Note.At < beatOf(s) || s.Before.End > s.Note.At || p.MIDI() == s.Before.Pitch.MIDI() || abs(int(p.Alter)) > 1 {
+			return nil
+		}
+		return []Figure{{Cost: 1, Say: "a crushed half step below", Tones: []Tone{grace(s, 1, p)}}}
+	},
+	Recognise: recogniseCrushes,
+	Teach: Teaching{
+		How:      "Two neighbouring fingers, the lower one off at once.",
+		Practise: []string{"Crush the third of each chord of the tune."},
+		Listen:   "A spark, not a note.",
+		Mistakes: []string{"too slow"},
+	},
+	Drill: Drill{OrnamentDrill, "A crush before each long note."},
+}

@@ -1,0 +1,49 @@
+package technique
+
+import (
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// dropTwoBass is the left hand of a drop-2 voicing: the chord's root below, the
+// dropped voice above it.
+var dropTwoBass = &Technique{
+	ID: "drop-two-bass", Name: "Root and dropped voice", Level: 4, Stage: LeftHand,
+	What:  "The left hand plays the root and the voice that was dropped from the right hand's chord.",
+	Needs: []string{"drop-two"},
+	Left: func(c Cell) []Figure {
+		m, voices, ok := closeChord(c)
+		if !ok || c.Swing {
+			return nil
+		}
+		drop := voices[2]
+		drop.Octave--
+		var out []Figure
+		for _, b := range c.basses() {
+			gap := drop.MIDI() - b.pitch.MIDI()
+			if gap < 3 || gap > 19 {
+				continue
+			}
+			f := Figure{Say: "the root, then the voice dropped from the right hand's chord", Pedal: true}
+			half := c.Dur() / 2
+			at := max(m.At, c.At+half/2)
+			if half < theory.Eighth || at >= c.End {
+				continue
+			}
+			f.Tones = []Tone{
+				{At: c.At, Dur: at - c.At, Pitch: b.pitch, Kind: score.Bass},
+				{At: at, Dur: c.End - at, Pitch: drop, Kind: c.kindOf(drop, score.Chord)},
+			}
+			out = append(out, f)
+		}
+		return out
+	},
+	Recognise: recogniseOpenChords,
+	Teach: Teaching{
+		How:      "Root first, then the inner voice; the pedal holds both.",
+		Practise: []string{"Left hand alone: root, inner voice, root, inner voice."},
+		Listen:   "The inner voice joins the right hand's chord.",
+		Mistakes: []string{"the inner voice louder than the tune"},
+	},
+	Drill: Drill{AroundChords, "Root and inner voice through the chords of the tune."},
+}

@@ -1,0 +1,44 @@
+package technique
+
+import (
+	"gradatim/score"
+)
+
+// echo answers a held note with a soft chord tone below it.
+var echo = &Technique{
+	ID: "echo", Name: "Echo in a held note", Level: 2, Stage: Ornament,
+	What:  "While the tune holds a long note, one or two soft chord tones answer under it.",
+	Needs: []string{"third-or-sixth"},
+	Adorn: func(s Spot) []Figure {
+		beat := s.Cell.Pulse()
+		if s.Cell.Meter.Compound() {
+			beat /= 3
+		}
+		length := s.Until - s.From
+		if length < 2*s.Cell.Meter.BeatDur() || s.Cell.Chord.Silent() {
+			return nil
+		}
+		at := s.From
+		if s.From == s.Note.At {
+			at += s.Cell.Meter.BeatDur()
+		}
+		var out []Figure
+		for _, d := range s.Cell.Chord.Triad().Tones.List() {
+			p := d.On(s.Cell.Chord.Root).Below(s.Note.Pitch.MIDI() - 3)
+			if p.MIDI() <= s.Room+1 || s.Note.Pitch.MIDI()-p.MIDI() > 9 {
+				continue
+			}
+			out = append(out, Figure{Cost: abs(s.Note.Pitch.MIDI() - p.MIDI() - 5), Say: "a soft echo of the chord in the held note",
+				Tones: []Tone{{At: at, Dur: min(2*beat, s.Until-at), Pitch: p, Kind: score.Fill, Velocity: -25}}})
+		}
+		return out
+	},
+	Recognise: recogniseEcho,
+	Teach: Teaching{
+		How:      "Hold the long note with the outer finger and drop the echo in with the thumb side, softly.",
+		Practise: []string{"Hold and tap: keep one key down while another finger plays."},
+		Listen:   "The long note must still be heard when the echo has gone.",
+		Mistakes: []string{"letting the long note go"},
+	},
+	Drill: Drill{OrnamentDrill, "Hold the fifth finger's note, echo with the thumb."},
+}

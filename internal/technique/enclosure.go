@@ -1,0 +1,45 @@
+package technique
+
+import (
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// enclosure surrounds the next target from above and below.
+var enclosure = &Technique{
+	ID: "enclosure", Name: "Enclosure", Level: 4, Stage: Ornament,
+	What:  "The note above and the half step below come before the tune's next strong note.",
+	Needs: []string{"chord-fill"},
+	Adorn: func(s Spot) []Figure {
+		if s.Next.Event < 0 || s.Until-s.From < beatOf(s) || s.Until != s.Next.At || !s.Goal.HasClass(s.Next.Pitch.Class()) {
+			return nil
+		}
+		unit := theory.Eighth
+		if s.Cell.Meter.Unit == 2 {
+			unit = theory.Eighth
+		}
+		above := s.Next.Pitch.Up(theory.Interval{Steps: 1, Semitones: 2})
+		if !s.Cell.Key.Contains(above.Name) {
+			above = s.Next.Pitch.Up(halfUp)
+		}
+		below := s.Next.Pitch.Up(halfDown)
+		if abs(int(below.Alter)) > 1 || abs(int(above.Alter)) > 1 {
+			return nil
+		}
+		at := s.Until - 2*unit
+		if at < s.From || at < s.Note.At+unit {
+			return nil
+		}
+		return []Figure{{Cost: 1, CutTune: at, Say: "encloses " + s.Next.Pitch.Name.Pretty() + " from above and below", Tones: []Tone{
+			{At: at, Dur: unit, Pitch: above, Kind: score.Ornamental},
+			{At: at + unit, Dur: unit, Pitch: below, Kind: score.Ornamental}}}}
+	},
+	Recognise: recogniseEnclosures,
+	Teach: Teaching{
+		How:      "Scale step above, half step below, then the note: aim for the third of the three.",
+		Practise: []string{"Enclose root, third and fifth of each chord of the tune."},
+		Listen:   "The target is the loudest.",
+		Mistakes: []string{"arriving late"},
+	},
+	Drill: Drill{OrnamentDrill, "Enclose each chord tone of I."},
+}

@@ -1,0 +1,51 @@
+package technique
+
+// halfStepAbove slips a dominant a half step above the next chord into the weak
+// beat before it.
+var halfStepAbove = &Technique{
+	ID: "half-step-above", Name: "Chromatic approach dominant", Level: 4, Stage: Device,
+	What:  "On the weak beat before a chord stands the 7th chord a half step above it.",
+	Needs: []string{"tritone-substitution"},
+	Rewrite: func(p Passage) []Rewrite {
+		if p.Final && !p.Room || !p.Next.Sounding() || p.Span.Chord.Silent() || p.Next.Chord.Root.Class() == p.Span.Chord.Root.Class() {
+			return nil
+		}
+		if classesApart(p.Next.Chord.Root, p.Span.Chord.Root) == 1 {
+			return nil // it stands there already
+		}
+		var out []Rewrite
+		// Chords that change every half bar make a chain of approaches, in the
+		// dominants of the style where it has them.
+		chain := p.Level == 4 && Jazzy(p.Style) && 2*p.Span.Dur() <= p.meter().Bar()
+		own, ownStyled := styleDominant(p)
+		then, thenStyled := styledNext(p)
+		if chain && ownStyled {
+			goal := p.Next.Chord
+			if thenStyled {
+				goal = then
+			}
+			for _, rw := range slideInto(p, own, goal, -4) {
+				rw.Chain, rw.Then = true, goal
+				rw.Chords[0].Why = styleDominantWhy(p, own)
+				out = append(out, rw)
+			}
+		}
+		cost := 11
+		if Jazzy(p.Style) && p.Level == 4 {
+			cost = 3
+		}
+		for _, rw := range slideInto(p, p.Span.Chord, p.Next.Chord, cost) {
+			rw.Chain = chain
+			out = append(out, rw)
+		}
+		return out
+	},
+	Recognise: recogniseFromAbove,
+	Teach: Teaching{
+		How:      "Take the chord you are going to, play it as a 7th chord a half step higher, and slide down.",
+		Practise: []string{"Before each chord of the tune slide in from a half step above, left hand alone."},
+		Listen:   "All voices move down together by a half step.",
+		Mistakes: []string{"giving the approach chord more weight than the target"},
+	},
+	Drill: Drill{AroundChords, "Each chord of the tune, approached from a half step above."},
+}

@@ -1,0 +1,33 @@
+package technique
+
+import (
+	"fmt"
+)
+
+// leadingDiminished slips the diminished chord on the target's leading tone into
+// the weak beat before it.
+var leadingDiminished = &Technique{
+	ID: "leading-diminished", Name: "Leading-tone diminished", Level: 4, Stage: Device,
+	What:  "Before a chord stands the diminished seventh a half step below its root.",
+	Needs: []string{"secondary-dominant"},
+	Rewrite: func(p Passage) []Rewrite {
+		if p.Final || !stable(p.Next) || p.Span.Chord.Silent() {
+			return nil
+		}
+		dim := diminishedOn(p.friendly(p.Next.Chord.Root.Up(halfDown)))
+		if apart := classesApart(p.Span.Chord.Root, p.Next.Chord.Root); apart == 2 || apart == 0 || apart == 1 {
+			return nil // the passing diminished, or nowhere to go
+		}
+		v := p.Next.Chord.Root.Up(fifthUp)
+		why := fmt.Sprintf("a rootless %s7(♭9): the bass leads from %s up to %s", v.Pretty(), dim.Root.Pretty(), p.Next.Chord.Root.Pretty())
+		return p.insertFirst(p.weak(), dim, why, 6)
+	},
+	Recognise: recogniseLeading,
+	Teach: Teaching{
+		How:      "Stack minor thirds on the note a half step below the next root.",
+		Practise: []string{"vii°7 and its chord, for each chord of the tune."},
+		Listen:   "The bass is the leading tone.",
+		Mistakes: []string{"holding it too long"},
+	},
+	Drill: Drill{AroundChords, "Each chord of the tune, approached by its diminished seventh."},
+}

@@ -1,0 +1,55 @@
+package technique
+
+import (
+	"fmt"
+
+	"gradatim/theory"
+)
+
+// modalInterchange borrows a chord from the parallel minor.
+var modalInterchange = &Technique{
+	ID: "modal-interchange", Name: "Borrowed chord", Level: 4, Stage: Device,
+	What:  "IV becomes minor, or ii half-diminished, as if the key were minor for a moment.",
+	Needs: []string{"seventh-chords"},
+	Rewrite: func(p Passage) []Rewrite {
+		key := p.Span.Key
+		if key.Mode.Minorish() || p.Final || p.First {
+			return nil
+		}
+		deg, alter := key.Degree(p.Span.Chord.Root)
+		if alter != 0 {
+			return nil
+		}
+		sixth := key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 9}).Class()
+		switch {
+		case deg == 4 && !p.Span.Chord.MinorThird() && p.Next.Sounding():
+			to, _ := key.Degree(p.Next.Chord.Root)
+			if to != 1 && to != 5 {
+				return nil
+			}
+			iv := theory.Chord{Root: p.Span.Chord.Root, Tones: theory.DegreesOf(deg1, degB3, deg5, deg6)}
+			why := fmt.Sprintf("borrowed from the minor key: %s falls by half steps", degB3.On(iv.Root).Pretty())
+			for _, at := range p.tails(p.shortest()) {
+				if !hasClass(p, at, p.Span.End, sixth) {
+					return p.insert(at, iv, why, 3)
+				}
+			}
+		case deg == 2 && p.Span.Chord.MinorThird():
+			to, _ := key.Degree(p.Next.Chord.Root)
+			if !p.Next.Sounding() || to != 5 || hasClass(p, p.Span.At, p.Span.End, sixth) {
+				return nil
+			}
+			ii := halfDiminishedOn(p.Span.Chord.Root)
+			return p.replace(ii, fmt.Sprintf("borrowed from the minor key: its fifth is %s", degB5.On(ii.Root).Pretty()), 8, 1)
+		}
+		return nil
+	},
+	Recognise: recogniseBorrowed,
+	Teach: Teaching{
+		How:      "Lower the third of IV, or the fifth of ii, by a half step.",
+		Practise: []string{"IV – iv – I in the tune's key."},
+		Listen:   "One voice sinks by half steps: 6 – ♭6 – 5.",
+		Mistakes: []string{"borrowing under the tune's natural 6th"},
+	},
+	Drill: Drill{TwoFiveOne, "IV – iv – I."},
+}

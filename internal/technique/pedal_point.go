@@ -1,0 +1,35 @@
+package technique
+
+import (
+	"fmt"
+)
+
+// pedalPoint holds the dominant in the bass before a cadence.
+var pedalPoint = &Technique{
+	ID: "pedal-point", Name: "Pedal point", Level: 3, Stage: Device,
+	What:  "The bass stays on the dominant while ii and V pass above it.",
+	Needs: []string{"seventh-chords"},
+	Rewrite: func(p Passage) []Rewrite {
+		ch, next := p.Span.Chord, p.Next
+		if Jazzy(p.Style) || ch.Slash || !next.Sounding() || p.First {
+			return nil
+		}
+		deg, alter := p.Span.Key.Degree(ch.Root)
+		to, talter := p.Span.Key.Degree(next.Chord.Root)
+		if deg != 2 && deg != 4 || to != 5 || alter != 0 || talter != 0 || next.Chord.Slash || p.Span.Dur() < p.meter().Bar() {
+			return nil
+		}
+		slash := ch
+		slash.Slash, slash.Bass = true, next.Chord.Root
+		return []Rewrite{{Cost: 3, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash,
+			Why: fmt.Sprintf("%s stays in the bass as a pedal until the cadence", next.Chord.Root.Pretty())}}}}
+	},
+	Recognise: recognisePedal,
+	Teach: Teaching{
+		How:      "Keep one bass note and change only what is above it.",
+		Practise: []string{"ii and V over the same bass note."},
+		Listen:   "Tension gathers until the bass moves.",
+		Mistakes: []string{"restriking the pedal too loudly"},
+	},
+	Drill: Drill{BassAlone, "ii and V over one bass note."},
+}

@@ -1,0 +1,51 @@
+package technique
+
+import (
+	"gradatim/theory"
+)
+
+// run is a quick scale or arpeggio through a gap that lands on the beat on a
+// chord tone.
+var run = &Technique{
+	ID: "run", Name: "Run", Level: 5, Stage: Ornament,
+	What:  "A quick line through the scale or the chord fills a gap and lands on the beat on a chord tone.",
+	Needs: []string{"chord-fill", "enclosure"},
+	Adorn: func(s Spot) []Figure {
+		if s.Until-s.From < 3*beatOf(s)/2 || s.Next.Event < 0 || len(s.Under) == 0 || !s.Goal.HasClass(s.Next.Pitch.Class()) {
+			return nil
+		}
+		unit := theory.Sixteenth
+		// nine notes a second is the most that level 5 asks for
+		if int64(s.Cell.Tempo)*4 > 9*60 {
+			unit = theory.Quarter / 3
+			if s.Cell.Meter.Compound() {
+				unit = theory.Eighth
+			}
+		}
+		most := min(12, int((s.Until-gapStart(s, unit))/unit))
+		var out []Figure
+		for _, dir := range []int{-1, 1} {
+			for n := most; n >= 4; n-- {
+				from := s.Until - theory.Dur(n)*unit
+				line, say := runLine(s, from, unit, n, dir)
+				if line == nil {
+					continue
+				}
+				// It should start near the note it leaves and be long.
+				leap := abs(line[0].Pitch.MIDI() - s.Note.Pitch.MIDI())
+				out = append(out, Figure{Cost: leap + 2*max(0, leap-7) - n, CutTune: from, Clears: true, Tones: line,
+					Say: say + ", landing on " + s.Next.Pitch.Name.Pretty() + ", the " + degreeOf(s.Goal, s.Next.Pitch.Name) + " of " + s.Goal.Pretty()})
+			}
+		}
+		return out
+	},
+	Recognise: recogniseRuns,
+	Teach: Teaching{
+		How:      "Know the landing first: play it, then find the run backwards from it.",
+		Practise: []string{"Split the run into hand positions; play each as a block, then in order.", "Slow with a count; the landing is on the beat."},
+		Listen:   "Even and light; the last note is not the loudest, the landing is.",
+		Mistakes: []string{"arriving late", "starting too loud"},
+		Caution:  "Stop when the hand tightens; speed comes from looseness.",
+	},
+	Drill: Drill{RunDrill, "The run in hand positions, then in one."},
+}

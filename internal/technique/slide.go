@@ -1,0 +1,34 @@
+package technique
+
+import (
+	"gradatim/internal/hand"
+)
+
+// slide goes from a black key into the white one a half step above it with one
+// finger.
+var slide = &Technique{
+	ID: "slide", Name: "Slide", Level: 3, Stage: Ornament,
+	What:  "One finger slides from the black key a half step below into the white key of the tune.",
+	Needs: []string{"guide-tones"},
+	Adorn: func(s Spot) []Figure {
+		p := s.Note.Pitch.Up(halfDown)
+		if p.Letter == s.Note.Pitch.Letter || !hand.Black(p.MIDI()) {
+			p = s.Note.Pitch.Up(raised.Neg())
+		}
+		if hand.Black(s.Note.Pitch.MIDI()) || !hand.Black(p.MIDI()) || !onBeat(s) || !chordTone(s) || s.Note.End-s.Note.At < beatOf(s) || s.Before.End > s.Note.At {
+			return nil
+		}
+		if s.Before.Pitch.MIDI() == p.MIDI() || s.Before.Pitch.MIDI() == s.Note.Pitch.MIDI() {
+			return nil
+		}
+		return []Figure{{Say: "a slide from the black key below, same finger", Tones: []Tone{grace(s, 1, graceSpelling(s, p))}}}
+	},
+	Recognise: recogniseSlides,
+	Teach: Teaching{
+		How:      "Let the finger fall off the black key into the white one: one movement, no lift.",
+		Practise: []string{"Each of the five slides (C♯–D, D♯–E, F♯–G, G♯–A, A♯–B) alone."},
+		Listen:   "Quick, and on the beat.",
+		Mistakes: []string{"two separate notes"},
+	},
+	Drill: Drill{OrnamentDrill, "The slide into each long note of the phrase."},
+}

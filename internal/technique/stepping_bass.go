@@ -1,0 +1,56 @@
+package technique
+
+import (
+	"fmt"
+	"gradatim/theory"
+)
+
+// steppingBass uses inversions so that the bass moves by step.
+var steppingBass = &Technique{
+	ID: "stepping-bass", Name: "Stepwise bass with inversions", Level: 3, Stage: Device,
+	What:  "A chord stands on its third or fifth so that the bass steps instead of leaping.",
+	Needs: []string{"seventh-chords"},
+	Rewrite: func(p Passage) []Rewrite {
+		ch := p.Span.Chord
+		if p.First || p.Final || p.Arrives || ch.Slash || !p.Prev.Sounding() || !p.Next.Sounding() || p.Span.Dur() > p.meter().Bar() || Jazzy(p.Style) || ch.Diminished() || isSus(ch) {
+			return nil
+		}
+		third, ok := ch.Third()
+		if !ok {
+			return nil
+		}
+		bass := third.On(ch.Root)
+		before, after := p.Prev.Chord.Lowest(), p.Next.Chord.Lowest()
+		in, out := stepBetween(before, bass), stepBetween(bass, after)
+		if in == 0 || out == 0 || in*out < 0 {
+			return nil
+		}
+		slash := ch
+		slash.Slash, slash.Bass = true, bass
+		way := "down"
+		if in > 0 {
+			way = "up"
+		}
+		return []Rewrite{{Cost: 1, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash,
+			Why: fmt.Sprintf("the bass steps %s: %s – %s – %s", way, before.Pretty(), bass.Pretty(), after.Pretty())}}}}
+	},
+	Recognise: recogniseSteppingBass,
+	Teach: Teaching{
+		How:      "Put the third at the bottom and join the basses into a line.",
+		Practise: []string{"The bass line alone, sung, then with chords."},
+		Listen:   "The bass is a tune.",
+		Mistakes: []string{"doubling the bass third higher up"},
+	},
+	Drill: Drill{BassAlone, "The stepping bass of one phrase."},
+}
+
+// stepBetween returns +1 or −1 (or ±2) where two names are a step apart, else 0.
+func stepBetween(a, b theory.Name) int {
+	switch d := classesApart(a, b); d {
+	case 1, 2:
+		return d
+	case 10, 11:
+		return d - 12
+	}
+	return 0
+}

@@ -1,0 +1,26 @@
+package technique
+
+import (
+	"gradatim/score"
+)
+
+// turn goes round the note.
+var turn = &Technique{
+	ID: "turn", Name: "Turn", Level: 4, Stage: Ornament,
+	What:  "Upper neighbour, note, lower neighbour, note: once round a longer note.",
+	Needs: []string{"mordent"},
+	Adorn: func(s Spot) []Figure {
+		if s.Note.End-s.Note.At < beatOf(s)*3/2 || !onBeat(s) {
+			return nil
+		}
+		return []Figure{{Say: "a turn: once round the note", Sign: score.Turn}}
+	},
+	Recognise: recogniseSign(score.Turn),
+	Teach: Teaching{
+		How:      "Play the note, then go round it late in its length and on to the next.",
+		Practise: []string{"Four even notes first; then delay them."},
+		Listen:   "It leans into the next note.",
+		Mistakes: []string{"turning too early"},
+	},
+	Drill: Drill{OrnamentDrill, "A turn on each long note of the phrase."},
+}
