@@ -17,15 +17,16 @@ const engraveAbout = `Engraves a piano score (MusicXML) as pages. The kind of FI
 FILE-2, FILE-3 and so on.`
 
 func engraveCommand(ctx context.Context, sh *shell, args []string) error {
-	f := flags(sh, "engrave", "SCORE -o FILE.{pdf,svg,png}", engraveAbout)
-	to := f.String("o", "", "`FILE` to write: .pdf, .svg or .png")
-	paper := f.String("paper", "a4", "`PAPER`: a4, letter or tablet (landscape)")
+	f := flags(sh, "engrave", "SCORE -o FILE", engraveAbout,
+		"pages/tune.3.musicxml -o tune.pdf", "pages/tune.3.musicxml -o tune.png --large-print --dpi 150")
+	to := f.String("o", "", "`FILE`: .pdf, .svg or .png")
+	paper := f.String("paper", "a4", "`PAPER`: a4, letter or tablet, which is landscape (default: a4)")
 	large := f.Bool("large-print", false, "larger staves, heavier lines, bigger fingering")
-	fingers := f.String("fingers", "all", "`WHICH` fingerings to print: all, some or none")
-	chords := f.String("chords", "on", "chord symbols `ON|off`")
+	fingers := f.String("fingers", "all", "`WHICH`: fingerings to print of those in the score: all, some or none (default: all)")
+	chords := f.String("chords", "on", "`ON`: chord symbols, on or off (default: on)")
 	degrees := f.Bool("degrees", false, "print 3, ♭7, ♯9 … under the chord symbols")
-	dpi := f.Int("dpi", 200, "`N` dots an inch, for .png")
-	engine := f.String("engine", "", "`FILE` of another build of the engraving library")
+	dpi := f.Int("dpi", 200, "`N`: dots an inch of a .png, 20 to 1200 (default: 200)")
+	engine := f.String("engine", "", "`FILE`: another build of the engraving library, in the place of the one inside")
 	rest, err := parse(f, args)
 	if err != nil {
 		return err
@@ -70,13 +71,19 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	doc, err := g.Pages(ctx, data, l)
 	stop()
 	if err != nil {
-		return err
+		return inFile(err, label(name))
 	}
 	outs, err := pageFiles(doc, filepath.Base(*to), kind, *dpi)
 	if err != nil {
 		return err
 	}
-	return writeAll(filepath.Dir(*to), outs)
+	if err := writeAll(filepath.Dir(*to), outs); err != nil {
+		return err
+	}
+	for _, o := range outs {
+		fmt.Fprintln(sh.out, filepath.Join(filepath.Dir(*to), o.name))
+	}
+	return nil
 }
 
 // pageFiles turns a document into files.

@@ -250,6 +250,8 @@ func TestFormatsTrue(t *testing.T) {
 	page := filepath.Join(dir, "pages1", "lantern.1.musicxml")
 	check("Judgement", do(0, "audit", page, "--sheet", lantern, "--json"))
 	check("Judgement", do(1, "audit", page, "--sheet", full, "--json")) // another tune
+	check("Rating", do(0, "rate", filepath.Join(dir, "pages1", "lantern.5.musicxml"), "--hand", "octave", "--json"))
+	check("Rating", do(0, "rate", write("bare.musicxml", bareScore), "--json"))
 	for _, w := range c.wrong {
 		t.Error(w)
 	}
@@ -286,6 +288,15 @@ w:one two three four five six sev-en eight
 P:B
 "G"G6|"C"z2e2c2|"G"B2A2G2|"N.C."G4|]
 `
+
+// bareScore has neither tempo nor chord symbols.
+const bareScore = `<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>
+<part id="P1"><measure number="1">
+<attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time><staves>2</staves></attributes>
+<note><pitch><step>C</step><octave>5</octave></pitch><duration>4</duration><voice>1</voice><staff>1</staff></note>
+<backup><duration>4</duration></backup>
+<note><pitch><step>C</step><octave>3</octave></pitch><duration>4</duration><voice>2</voice><staff>2</staff></note>
+</measure></part></score-partwise>`
 
 // TestFormatsRules keeps the list of rules in docs/formats.md; -update writes it.
 func TestFormatsRules(t *testing.T) {

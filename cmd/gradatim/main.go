@@ -107,7 +107,7 @@ func (sh *shell) close(ctx context.Context, c command, err error) int {
 	case errors.Is(err, errTold):
 		return failed
 	case ctx.Err() != nil:
-		fmt.Fprintln(sh.err, "gradatim: stopped; nothing was written")
+		fmt.Fprintln(sh.err, "gradatim: stopped; nothing half-written is left")
 		return failed
 	case errors.As(err, &mis):
 		fmt.Fprintf(sh.err, "gradatim %s: %s\nusage: gradatim %s %s   (gradatim %s --help says more)\n", c.name, mis.text, c.name, c.args, c.name)

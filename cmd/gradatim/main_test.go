@@ -17,6 +17,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"gradatim/assets"
 	"gradatim/internal/sharedtest"
 )
 
@@ -55,8 +56,13 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 		Condition: func(cond string) (bool, error) {
-			if cond == "root" { // who may write anywhere
+			switch cond {
+			case "root": // who may write anywhere
 				return os.Getuid() == 0, nil
+			case "assets": // required where CI=true
+				_, engraver := assets.Engraver()
+				_, piano := assets.Piano()
+				return engraver == nil && piano == nil || os.Getenv("CI") == "true", nil
 			}
 			return false, fmt.Errorf("unknown condition %s", cond)
 		},
@@ -68,6 +74,7 @@ func TestScripts(t *testing.T) {
 			"pack":     packCmd,
 			"truncate": truncateCmd,
 			"list":     listCmd,
+			"holds":    holdsCmd,
 		},
 	})
 }
@@ -125,6 +132,22 @@ func sameCmd(ts *testscript.TestScript, neg bool, args []string) {
 		if ts.ReadFile(filepath.Join(a, n)) != ts.ReadFile(filepath.Join(b, n)) {
 			ts.Fatalf("%s differs", n)
 		}
+	}
+}
+
+// holdsCmd: holds FILE TEXT looks for a text in a file that is none, as UTF-8 or
+// little-endian UTF-16.
+func holdsCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: holds FILE TEXT")
+	}
+	data := ts.ReadFile(args[0])
+	var wide strings.Builder
+	for _, r := range args[1] {
+		wide.WriteString(string([]byte{byte(r), byte(r >> 8)}))
+	}
+	if !strings.Contains(data, args[1]) && !strings.Contains(data, wide.String()) {
+		ts.Fatalf("%s does not hold %q", args[0], args[1])
 	}
 }
 

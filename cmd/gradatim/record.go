@@ -29,14 +29,14 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 		"pages/tune.3.musicxml -o slow.mp3 --tempo 60% --count-in 1", "pages/tune.3.musicxml --all -o practice")
 	to := f.String("o", "", "`FILE`: .mp3, .wav, .flac, .opus or .mid; with --all the folder to write to")
 	all := f.Bool("all", false, "make the whole practice set")
-	format := f.String("format", "mp3", "`FORMAT` of a practice set: mp3, wav, flac or opus (default: mp3)")
+	format := f.String("format", "mp3", "`FORMAT`: of a practice set: mp3, wav, flac or opus (default: mp3)")
 	tempo := f.String("tempo", "", "`TEMPO`: a percentage of the printed tempo, as 60%, or beats a minute, as 92 (default: as printed)")
 	hands := f.String("hands", "both", "`HANDS`: both, left, right, melody or minus-melody (default: both)")
-	countIn := f.Int("count-in", 0, "`BARS` of clicks before the music")
+	countIn := f.Int("count-in", 0, "`BARS`: of clicks before the music, at most 8 (default: none)")
 	click := f.Bool("click", false, "click on every beat")
 	bars := f.String("bars", "", "`RANGE`: bars to play, as 5-8 or 5 (default: all)")
-	loop := f.Int("loop", 1, "`N`: how many times to play them (default: 1)")
-	transpose := f.Int("transpose", 0, "`SEMITONES` to sound higher, or lower where negative; the page stays as it is")
+	loop := f.Int("loop", 1, "`N`: how many times to play them, at most 100 (default: 1)")
+	transpose := f.Int("transpose", 0, "`SEMITONES`: to sound higher, or lower where negative; the page stays as it is")
 	even := f.Bool("even", false, "play exactly in time and equally loud, without human unevenness")
 	rest, err := parse(f, args)
 	if err != nil {
@@ -45,6 +45,9 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	name, err := one(rest, "score")
 	if err != nil {
 		return err
+	}
+	if *loop < 1 || *loop > 100 {
+		return usageError{fmt.Sprintf("--loop %d is not between 1 and 100", *loop)}
 	}
 	if *to == "" {
 		return usageError{"where to? Give a file with -o FILE.mp3, or a folder with --all -o DIR"}
@@ -82,7 +85,11 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 			return inFile(err, name)
 		}
 		sh.tell(told, name)
-		return writeAll(filepath.Dir(*to), []output{{filepath.Base(*to), data}})
+		if err := writeAll(filepath.Dir(*to), []output{{filepath.Base(*to), data}}); err != nil {
+			return err
+		}
+		fmt.Fprintln(sh.out, *to)
+		return nil
 	}
 	kind, err := codec.ParseFormat(strings.TrimPrefix(ext, "."))
 	if err != nil {
@@ -92,7 +99,11 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	return sh.recordOne(ctx, r, s, *to, kind, o, "", name)
+	if err := sh.recordOne(ctx, r, s, *to, kind, o, "", name); err != nil {
+		return err
+	}
+	fmt.Fprintln(sh.out, *to)
+	return nil
 }
 
 // readScore reads a score with the tune marked, if an account lies beside it.
