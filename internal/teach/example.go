@@ -131,7 +131,9 @@ func (w *writer) belongs(p *page, t *technique.Technique, f technique.Finding) b
 		return false
 	}
 	ch, ok := p.chosenAt(f.At)
-	return ok && (c.Device == "" || ch.Why == "")
+	// A symbol that the sheet has already teaches nothing, and another root is a
+	// device's.
+	return ok && ch.Chord != c.Sheet && (c.Device == "" || ch.Why == "")
 }
 
 // note finds a note by id among those struck in [from, to).
@@ -221,9 +223,6 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		if last == len(s.Bars)-1 && t.ID != "ending" {
 			pl.cost += 3
 		}
-		if c, ok := p.choiceAt(f.At); t.Stage == technique.Device && t.Rewrite == nil && ok && !gains(c, f.At) {
-			pl.cost += 40 // a symbol that the sheet has already teaches nothing
-		}
 		return pl, true
 	}
 	return place{}, false
@@ -234,16 +233,6 @@ func (p *page) approaches(b int) bool {
 	for _, n := range slices.Backward(p.byBar[b]) {
 		if n.Hand == score.Left {
 			return n.Origin.Kind == score.Approach
-		}
-	}
-	return false
-}
-
-// gains tells whether the chord at a position is not the sheet's.
-func gains(c Choice, at theory.Dur) bool {
-	for _, ch := range c.Chords {
-		if ch.At <= at && at < ch.End {
-			return ch.Chord != c.Sheet
 		}
 	}
 	return false
@@ -507,9 +496,6 @@ func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Findi
 		}
 	}
 	text := fmt.Sprintf("%s becomes %s", c.Sheet.Pretty(), ch.Chord.Pretty())
-	if ch.Chord == c.Sheet {
-		text = ch.Chord.Pretty() + " is kept"
-	}
 	switch {
 	case len(more) > 0 && len(less) > 0:
 		text += fmt.Sprintf(": %s for %s", list(more), list(less))
