@@ -46,6 +46,7 @@ func commands() []command {
 		{"rate", "SCORE", "say how hard a piano score is, why, and what it teaches", rateCommand},
 		{"engrave", "SCORE -o FILE", "engrave a piano score as PDF, SVG or PNG", engraveCommand},
 		{"record", "SCORE -o FILE", "play a piano score and write the sound", recordCommand},
+		{"lesson", "SHEET -o DIR", "make a whole lesson: site, pages, scores and sound", lessonCommand},
 	}
 }
 

@@ -1,0 +1,150 @@
+package pack
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// ManifestVersion is the version of the form of manifest.json.
+const ManifestVersion = 1
+
+// manifestName is the one file that the manifest does not list.
+const manifestName = "manifest.json"
+
+// Manifest lists the files of a pack.
+type Manifest struct {
+	Version int    `json:"version"`
+	Kind    string `json:"kind"` // "gradatim lesson"
+	Title   string `json:"title"`
+	Program string `json:"program"`
+	Rights  string `json:"rights"` // "unknown", "public domain", "own", "licensed"
+	Files   []File `json:"files"`  // by Path
+}
+
+const manifestKind = "gradatim lesson"
+
+// File is one file of a pack.
+type File struct {
+	Path   string `json:"path"` // with slashes, from the pack's folder
+	Bytes  int64  `json:"bytes"`
+	SHA256 string `json:"sha256"`
+	// Part is what the file belongs to, Inputs the SHA-256 of everything that the
+	// part is made of: while it stays, the file need not be made again.
+	Part   string `json:"part"`
+	Inputs string `json:"inputs"`
+}
+
+// encode writes the manifest.
+func (m Manifest) encode() ([]byte, error) {
+	b, err := json.MarshalIndent(m, "", " ")
+	return append(b, '\n'), err
+}
+
+// ReadManifest reads the manifest of a pack's folder. The error is
+// fs.ErrNotExist where there is none.
+func ReadManifest(dir string) (Manifest, error) {
+	var m Manifest
+	b, err := os.ReadFile(filepath.Join(dir, manifestName))
+	if err != nil {
+		return m, err
+	}
+	if err := json.Unmarshal(b, &m); err != nil {
+		return m, fmt.Errorf("%s is no JSON: %w", manifestName, err)
+	}
+	if m.Kind != manifestKind {
+		return m, fmt.Errorf("%s is not that of a lesson", manifestName)
+	}
+	if m.Version != ManifestVersion {
+		return m, fmt.Errorf("%s has version %d; version %d is read", manifestName, m.Version, ManifestVersion)
+	}
+	for _, f := range m.Files {
+		if !fs.ValidPath(f.Path) {
+			return m, fmt.Errorf("%s names a file %q", manifestName, f.Path)
+		}
+	}
+	return m, nil
+}
+
+// Verify compares a folder with its manifest: files that are missing, changed or
+// not listed, by path.
+func Verify(dir string) (wrong []string, err error) {
+	m, err := ReadManifest(dir)
+	if err != nil {
+		return nil, err
+	}
+	listed := map[string]bool{manifestName: true}
+	for _, f := range m.Files {
+		listed[f.Path] = true
+		sum, n, err := hashFile(filepath.Join(dir, filepath.FromSlash(f.Path)))
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			wrong = append(wrong, f.Path+": missing")
+		case err != nil:
+			return nil, err
+		case sum != f.SHA256 || n != f.Bytes:
+			wrong = append(wrong, f.Path+": changed")
+		}
+	}
+	more, err := files(dir)
+	for _, p := range more {
+		if !listed[p] {
+			wrong = append(wrong, p+": not listed")
+		}
+	}
+	slices.Sort(wrong)
+	return wrong, err
+}
+
+// files lists what lies in a folder and below, with slashes, sorted.
+func files(dir string) ([]string, error) {
+	var out []string
+	err := filepath.WalkDir(dir, func(p string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		rel, err := filepath.Rel(dir, p)
+		out = append(out, filepath.ToSlash(rel))
+		return err
+	})
+	slices.Sort(out)
+	return out, err
+}
+
+func hashFile(name string) (sum string, n int64, err error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return "", 0, err
+	}
+	defer f.Close()
+	h := sha256.New()
+	n, err = io.Copy(h, f)
+	return hex.EncodeToString(h.Sum(nil)), n, err
+}
+
+// digest hashes what a part is made of. Every piece is written with its length,
+// so that no two lists of pieces read alike.
+type digest struct{ b strings.Builder }
+
+func (d *digest) bytes(b []byte) { fmt.Fprintf(&d.b, "%d:%s;", len(b), b) }
+func (d *digest) text(s string)  { d.bytes([]byte(s)) }
+
+// value adds a value by its JSON.
+func (d *digest) value(v any) error {
+	b, err := json.Marshal(v)
+	d.bytes(b)
+	return err
+}
+
+func (d *digest) sum() string {
+	s := sha256.Sum256([]byte(d.b.String()))
+	return hex.EncodeToString(s[:])
+}

@@ -1,0 +1,182 @@
+package pack
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"strings"
+
+	"gradatim/internal/engrave"
+	"gradatim/internal/musicxml"
+	"gradatim/internal/perform"
+	"gradatim/internal/smf"
+	"gradatim/internal/sound/codec"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+// names are the paths of what belongs to one level in one key.
+type names struct{ stem string }
+
+func (n names) page() string     { return n.stem + ".html" }
+func (n names) musicXML() string { return "scores/" + n.stem + ".musicxml" }
+func (n names) account() string  { return "scores/" + n.stem + ".json" }
+func (n names) midi() string     { return "sound/" + n.stem + ".mid" }
+func (n names) pdf() string      { return "print/" + n.stem + ".pdf" }
+func (n names) take(t Take) string {
+	return "sound/" + n.stem + "." + t.Name + ".mp3"
+}
+
+// namesOf names the files of a level: "level-3", and in further keys
+// "level-3-in-b-flat".
+func namesOf(in Input, edition, level int) names {
+	s := fmt.Sprintf("level-%d", level)
+	if edition > 0 {
+		s += "-in-" + slug(in.Editions[edition].Key.Pretty())
+	}
+	return names{s}
+}
+
+// slug makes a part of a file's name out of a key: "B♭ major" is "b-flat-major".
+func slug(s string) string {
+	s = strings.NewReplacer("♭", "-flat", "♯", "-sharp", " ", "-").Replace(s)
+	return strings.ToLower(s)
+}
+
+// title is what a tune is called on its pages.
+func title(s leadsheet.Song) string {
+	if t := strings.TrimSpace(s.Title); t != "" {
+		return t
+	}
+	return "Untitled tune"
+}
+
+// plan lists the parts of a pack, in the order in which they are told of.
+func plan(in Input, o Options, t Tools) ([]part, error) {
+	if len(in.Editions) == 0 {
+		return nil, fmt.Errorf("pack: no edition")
+	}
+	if t.Engraver == nil {
+		return nil, fmt.Errorf("pack: no engraver")
+	}
+	takes := o.takes(t.Takes)
+	if len(takes) > 0 && t.Recorder == nil {
+		return nil, fmt.Errorf("pack: no recorder")
+	}
+	site, err := newSite(in, o, takes)
+	if err != nil {
+		return nil, err
+	}
+	parts := []part{site.static(), site.index(), site.glossary()}
+	for e, ed := range in.Editions {
+		for i, p := range ed.Pages {
+			more, err := levelParts(in, o, takes, site, e, i, p)
+			if err != nil {
+				return nil, err
+			}
+			parts = append(parts, more...)
+		}
+	}
+	for i := range parts {
+		d := digest{}
+		d.text(in.Program)
+		d.text(parts[i].inputs)
+		parts[i].inputs = d.sum()
+	}
+	return parts, nil
+}
+
+// levelParts are the parts of one level in one key.
+func levelParts(in Input, o Options, takes []Take, site *site, e, i int, p Page) ([]part, error) {
+	n := namesOf(in, e, p.Level.Number)
+	name := fmt.Sprintf("level %d", p.Level.Number)
+	if len(in.Editions) > 1 {
+		name += " in " + in.Editions[e].Key.Pretty()
+	}
+	xml, err := musicxml.Write(p.Printed)
+	if err != nil {
+		return nil, err
+	}
+	whole, err := musicxml.Write(p.Score) // with every fingering, for what reads them
+	if err != nil {
+		return nil, err
+	}
+	files := func(what string, inputs string, paths []string, f func(context.Context, *workshop, func(float64)) ([]made, error)) part {
+		return part{name + ": " + what, paths, inputs, f}
+	}
+	var d digest
+	d.bytes(xml)
+	d.bytes(p.Account)
+	parts := []part{files("score", d.sum(), []string{n.musicXML(), n.account()}, func(context.Context, *workshop, func(float64)) ([]made, error) {
+		return []made{{n.musicXML(), xml}, {n.account(), p.Account}}, nil
+	})}
+
+	d = digest{}
+	d.bytes(whole)
+	d.bytes(p.Account) // which notes are the tune
+	d.text(p.Score.Rights)
+	parts = append(parts, files("MIDI", d.sum(), []string{n.midi()}, func(context.Context, *workshop, func(float64)) ([]made, error) {
+		played, err := perform.Perform(p.Score, perform.Options{})
+		if err != nil {
+			return nil, err
+		}
+		data, err := smf.Write(played.MIDI(p.Score.Title, p.Score.Rights))
+		return []made{{n.midi(), data}}, err
+	}))
+
+	layout := engrave.Layout{Paper: o.Paper, LargePrint: o.LargePrint, Title: engrave.Title{Rights: site.foot()}}
+	d = digest{}
+	d.bytes(xml)
+	if err := d.value(layout); err != nil {
+		return nil, err
+	}
+	parts = append(parts, files("pages to print", d.sum(), []string{n.pdf()}, func(ctx context.Context, w *workshop, _ func(float64)) ([]made, error) {
+		var pdf []byte
+		err := w.do(ctx, func() error {
+			doc, err := w.tools.Engraver.Pages(ctx, xml, layout)
+			if err != nil {
+				return err
+			}
+			w.tell(doc.Warnings)
+			pdf, err = doc.PDF()
+			return err
+		})
+		return []made{{n.pdf(), pdf}}, err
+	}))
+
+	page, err := site.level(e, i, p, xml)
+	if err != nil {
+		return nil, err
+	}
+	parts = append(parts, page)
+
+	for _, t := range takes {
+		d := digest{}
+		d.bytes(whole)
+		d.bytes(p.Account)
+		d.text(t.What)
+		if err := d.value(t.Options); err != nil {
+			return nil, err
+		}
+		parts = append(parts, files(t.What, d.sum(), []string{n.take(t)}, func(ctx context.Context, w *workshop, progress func(float64)) ([]made, error) {
+			data, err := w.record(ctx, p.Score, t, progress)
+			return []made{{n.take(t), data}}, err
+		}))
+	}
+	return parts, nil
+}
+
+// record makes one recording. One at a time: the recorder uses all processors.
+func (w *workshop) record(ctx context.Context, s score.Score, t Take, progress func(float64)) ([]byte, error) {
+	w.recording.Lock()
+	defer w.recording.Unlock()
+	if err := context.Cause(ctx); err != nil {
+		return nil, err
+	}
+	o := t.Options
+	o.CountIn = CountIn
+	var b bytes.Buffer
+	told, err := w.tools.Recorder.Record(ctx, &b, s, o, codec.MP3, t.What, progress)
+	w.tell(told)
+	return b.Bytes(), err
+}

@@ -1,0 +1,303 @@
+package pack
+
+import (
+	"context"
+	"fmt"
+	"html/template"
+	"strings"
+	"sync"
+
+	"gradatim/internal/engrave"
+	"gradatim/internal/musicxml"
+	"gradatim/internal/teach"
+	"gradatim/score"
+)
+
+// levelView is the page of one level.
+type levelView struct {
+	frame
+	L        teach.LevelLesson
+	Head     []fact
+	Cautions []teach.Caution
+	Wide     []picture // the score for wide screens, page by page
+	Narrow   []picture // and for narrow ones
+	Keyboard template.HTML
+	Player   playerData
+	Takes    []takeView
+	Table    []barRows
+	New      []newView
+	Chords   []chordView
+	Drills   []drillView
+	Talk     []talkView
+	Files    []download
+	Before   link
+	After    link
+	First    string // bar numbers, for the fields of the player
+	Last     string
+}
+
+type takeView struct{ Href, Text string }
+
+type newView struct {
+	teach.New
+	Before, After picture
+}
+
+type chordView struct {
+	teach.ChordCard
+	ID       string
+	Keyboard picture
+	Played   picture
+}
+
+type drillView struct {
+	teach.Drill
+	Picture picture
+}
+
+type talkView struct {
+	teach.Talk
+	Bars string
+	Time string
+	From float64 // seconds
+}
+
+// Layouts of the score on the page: for windows from about 600 pixels, and for
+// phones. A staff is never lower than about 5 mm there.
+var (
+	wide   = engrave.Paper{Name: "wide", Width: 190, Height: 262, Side: 2, Top: 2, Bottom: 2}
+	narrow = engrave.Paper{Name: "narrow", Width: 92, Height: 150, Side: 1, Top: 2, Bottom: 2}
+	small  = engrave.Paper{Name: "small", Width: 112, Height: 400, Side: 1, Top: 2, Bottom: 2} // examples and drills
+)
+
+const narrowStaff = 5.6 // mm
+
+func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
+	ed := s.in.Editions[e]
+	l := ed.Lesson.Levels[i]
+	n := namesOf(s.in, e, l.Number)
+	label := fmt.Sprintf("Level %d, %s", l.Number, l.Name)
+	v := levelView{frame: s.frame("level", label, e, l.Number), L: l, Cautions: append(append([]teach.Caution{}, l.Cautions...), ed.Lesson.Cautions...)}
+	v.Script = true
+	v.Head = []fact{{"Key", ed.Lesson.Key}, {"Metre", ed.Lesson.Meter}, {"Tempo", tempo(l.Tempo)}, {"Feel", l.Feel}}
+	if i > 0 {
+		v.Before = link{Href: namesOf(s.in, e, ed.Lesson.Levels[i-1].Number).page(), Text: fmt.Sprintf("Level %d", ed.Lesson.Levels[i-1].Number)}
+	}
+	if i+1 < len(ed.Lesson.Levels) {
+		v.After = link{Href: namesOf(s.in, e, ed.Lesson.Levels[i+1].Number).page(), Text: fmt.Sprintf("Level %d", ed.Lesson.Levels[i+1].Number)}
+	}
+	for _, t := range s.takes {
+		v.Takes = append(v.Takes, takeView{n.take(t), capital(t.What)})
+	}
+	v.Files = []download{{n.pdf(), "Pages to print", "PDF"}, {n.musicXML(), "Score", "MusicXML"}, {n.midi(), "Performance", "MIDI"}}
+	for _, t := range s.takes {
+		v.Files = append(v.Files, download{n.take(t), "Recording: " + t.What, "MP3"})
+	}
+	v.Files = append(v.Files, download{n.account(), "Why every note is there", "JSON"})
+	v.Table = barTable(p.Score)
+	var err error
+	if v.Player, err = newPlayer(p.Score, l.Tempo.Beat, s.takes, n); err != nil {
+		return part{}, err
+	}
+	if len(p.Score.Bars) > 0 {
+		v.First, v.Last = fmt.Sprint(p.Score.Bars[0].Number), fmt.Sprint(p.Score.Bars[len(p.Score.Bars)-1].Number)
+	}
+	v.Keyboard = keyboard(p.Score)
+	for _, t := range l.Talk {
+		tv := talkView{Talk: t, Bars: teach.Bars(span(t.From, t.To)), Time: clock(t.Start), From: float64(t.Start) / 1000}
+		v.Talk = append(v.Talk, tv)
+	}
+
+	// The small scores are part of the page's inputs as they are engraved.
+	var small []excerpt
+	for k, nw := range l.New {
+		id := fmt.Sprintf("ex%d", k+1)
+		small = append(small, excerpt{id + "a", nw.Example.Before}, excerpt{id + "b", nw.Example.After})
+	}
+	for k, d := range l.Drills {
+		small = append(small, excerpt{fmt.Sprintf("drill%d", k+1), d.Music})
+	}
+	sources := make([]string, len(small))
+	for k, x := range small {
+		if sources[k], err = x.source(); err != nil {
+			return part{}, fmt.Errorf("%s: %s: %w", label, x.music.Caption, err)
+		}
+	}
+	in, err := s.inputs(v, string(xml), sources)
+	if err != nil {
+		return part{}, err
+	}
+	name := fmt.Sprintf("level %d: page", l.Number)
+	if len(s.in.Editions) > 1 {
+		name = fmt.Sprintf("level %d in %s: page", l.Number, ed.Key.Pretty())
+	}
+	return part{name: name, files: []string{n.page()}, inputs: in, make: func(ctx context.Context, w *workshop, progress func(float64)) ([]made, error) {
+		v := v
+		if err := s.engraveLevel(ctx, w, &v, label, xml, small, sources, progress); err != nil {
+			return nil, err
+		}
+		b, err := s.render("level", v)
+		return []made{{n.page(), b}}, err
+	}}, nil
+}
+
+// excerpt is a small score on the page.
+type excerpt struct {
+	id    string
+	music teach.Music
+}
+
+// source is the excerpt as MusicXML, "" where there is nothing to print.
+func (x excerpt) source() (string, error) {
+	if len(x.music.Score.Bars) == 0 {
+		return "", nil
+	}
+	b, err := musicxml.Write(x.music.Score)
+	return string(b), err
+}
+
+// engraveLevel makes all pictures of a level's page.
+func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, label string, xml []byte, small []excerpt, sources []string, progress func(float64)) error {
+	var mu sync.Mutex
+	total, ready := len(small)+2, 0
+	jobs := newJobs(ctx, w, func() {
+		mu.Lock()
+		ready++
+		share := float64(ready) / float64(total)
+		mu.Unlock()
+		progress(share)
+	})
+	var wideDoc, narrowDoc *engrave.Document
+	jobs.engrave(&wideDoc, xml, engrave.Layout{Paper: wide, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "w"})
+	jobs.engrave(&narrowDoc, xml, engrave.Layout{Paper: narrow, StaffHeight: narrowStaff, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "n"})
+	docs := make([]*engrave.Document, len(small))
+	for k, x := range small {
+		if sources[k] != "" {
+			jobs.engrave(&docs[k], []byte(sources[k]), engrave.Layout{Paper: smallPaper(x.music.Score), StaffHeight: 6, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: x.id})
+		}
+	}
+	if err := jobs.wait(); err != nil {
+		return err
+	}
+	v.Wide, v.Narrow = scorePictures(wideDoc, "w", label), scorePictures(narrowDoc, "n", label)
+	v.Player.Boxes = map[string]map[string][5]float64{"w": boxes(wideDoc), "n": boxes(narrowDoc)}
+	pics := map[string]picture{}
+	for k, x := range small {
+		if docs[k] != nil {
+			pics[x.id] = excerptPicture(docs[k], x)
+		}
+	}
+	for k, nw := range v.L.New {
+		id := fmt.Sprintf("ex%d", k+1)
+		v.New = append(v.New, newView{nw, pics[id+"a"], pics[id+"b"]})
+	}
+	for k, d := range v.L.Drills {
+		v.Drills = append(v.Drills, drillView{d, pics[fmt.Sprintf("drill%d", k+1)]})
+	}
+	for k, c := range v.L.Chords {
+		cv, err := chordCard(fmt.Sprintf("chord%d", k+1), c)
+		if err != nil {
+			return err
+		}
+		v.Chords = append(v.Chords, cv)
+	}
+	return nil
+}
+
+// smallPaper is as wide as an excerpt needs.
+func smallPaper(s score.Score) engrave.Paper {
+	p := small
+	if len(s.Bars) <= 1 {
+		p.Width = 90
+	}
+	return p
+}
+
+// jobs engraves side by side and keeps the first error.
+type jobs struct {
+	ctx  context.Context
+	stop context.CancelCauseFunc
+	w    *workshop
+	wg   sync.WaitGroup
+	done func()
+}
+
+func newJobs(ctx context.Context, w *workshop, done func()) *jobs {
+	ctx, stop := context.WithCancelCause(ctx)
+	return &jobs{ctx: ctx, stop: stop, w: w, done: done}
+}
+
+func (j *jobs) engrave(to **engrave.Document, xml []byte, l engrave.Layout) {
+	j.wg.Go(func() {
+		err := j.w.do(j.ctx, func() error {
+			doc, err := j.w.tools.Engraver.Pages(j.ctx, xml, l)
+			*to = doc
+			return err
+		})
+		if err != nil {
+			j.stop(err)
+			return
+		}
+		j.done()
+	})
+}
+
+func (j *jobs) wait() error {
+	j.wg.Wait()
+	err := context.Cause(j.ctx)
+	j.stop(nil)
+	return err
+}
+
+// scorePictures takes the pages of a score into the page.
+func scorePictures(d *engrave.Document, prefix, label string) []picture {
+	var out []picture
+	for i := range d.Pages() {
+		name := "Score of " + lowerFirst(label)
+		if d.Pages() > 1 {
+			name += fmt.Sprintf(", part %d of %d", i+1, d.Pages())
+		}
+		w, _ := d.Size()
+		ink := d.Ink(i)
+		ink.X, ink.W = 1, w-2 // all parts are equally wide
+		out = append(out, picture{inlineSVG(d.SVG(i), fmt.Sprintf("%s-page%d", prefix, i+1), name+"; the same bars stand in the table below", ink, "music"), name})
+	}
+	return out
+}
+
+func excerptPicture(d *engrave.Document, x excerpt) picture {
+	ink := d.Ink(0)
+	w, _ := d.Size()
+	ink.X, ink.W = 1, max(ink.X+ink.W, w*0.6)
+	label := strings.TrimSuffix(x.music.Caption, ".") + ": " + inWords(x.music.Score)
+	return picture{inlineSVG(d.SVG(0), x.id+"-title", label, ink, "music"), x.music.Caption}
+}
+
+// boxes are the places of notes and bars, with a tenth of a millimetre.
+func boxes(d *engrave.Document) map[string][5]float64 {
+	out := map[string][5]float64{}
+	for id, b := range d.Boxes {
+		out[id] = [5]float64{float64(b.Page), tenth(b.X), tenth(b.Y), tenth(b.W), tenth(b.H)}
+	}
+	return out
+}
+
+func tenth(v float64) float64 { return float64(int(v*10+0.5)) / 10 }
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// span lists the bars from one to another.
+func span(from, to int) []int {
+	var out []int
+	for b := from; b <= to; b++ {
+		out = append(out, b)
+	}
+	return out
+}
+
+func clock(ms int) string { return fmt.Sprintf("%d:%02d", ms/60000, ms/1000%60) }

@@ -1,0 +1,285 @@
+package pack
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gradatim/internal/perform"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// playerData is what the player knows of a page; it stands in the page as JSON.
+// Positions are in 1/20160 of a whole note, times in seconds.
+type playerData struct {
+	Takes   []takeData   `json:"takes"`
+	Timings []timingData `json:"timings"`
+	Bars    []barData    `json:"bars"`
+	Notes   []noteData   `json:"notes"`
+	Chords  []chordData  `json:"chords"`
+	// PerMinute is the printed tempo, in Beat.
+	PerMinute int    `json:"perMinute"`
+	Beat      string `json:"beat"`
+	// Boxes tells by layout ("w" wide, "n" narrow) and id where a note or bar is:
+	// part of the score, x, y, width, height.
+	Boxes map[string]map[string][5]float64 `json:"boxes"`
+}
+
+// takeData is one recording; Src is empty in a pack without sound.
+type takeData struct {
+	Name    string `json:"name"`
+	Label   string `json:"label"`
+	Hands   string `json:"hands"` // "both", "left", "right", "minus-melody"
+	Percent int    `json:"percent"`
+	Src     string `json:"src"`
+	Timing  int    `json:"timing"` // index
+}
+
+// timingData maps positions to seconds, for all takes of one tempo.
+type timingData struct {
+	Lead   float64      `json:"lead"`
+	Start  float64      `json:"start"`
+	End    float64      `json:"end"`
+	Points [][2]float64 `json:"points"` // position, seconds; between them time runs evenly
+}
+
+type barData struct {
+	ID     string `json:"id"` // of its box
+	Number int    `json:"n"`  // as printed; 0 is a pick-up
+	At     int    `json:"at"`
+	End    int    `json:"end"`
+	Beat   int    `json:"beat"` // length of a beat
+	Offset int    `json:"off"`  // what a pick-up lacks
+}
+
+type noteData struct {
+	ID     string `json:"id"`
+	Hand   string `json:"h"` // "R" or "L"
+	Key    int    `json:"k"` // MIDI
+	Name   string `json:"n"`
+	Finger int    `json:"f"` // 0: none
+	Degree string `json:"d"` // of the chord, "" for a foreign note
+	At     int    `json:"at"`
+	End    int    `json:"end"`
+	Tune   bool   `json:"t"`
+}
+
+type chordData struct {
+	At   int    `json:"at"`
+	Text string `json:"text"`
+}
+
+// graceDur is how long a grace note is shown.
+const graceDur = theory.Eighth / 2
+
+func newPlayer(s score.Score, beat string, takes []Take, n names) (playerData, error) {
+	p := playerData{PerMinute: s.Tempo.PerMinute, Beat: beat}
+	byPercent := map[int]int{}
+	timing := func(o perform.Options) (int, error) {
+		percent := o.Tempo.Percent
+		if i, ok := byPercent[percent]; ok {
+			return i, nil
+		}
+		o.CountIn, o.Hands = CountIn, perform.Both
+		played, err := perform.Perform(s, o)
+		if err != nil {
+			return 0, err
+		}
+		byPercent[percent] = len(p.Timings)
+		p.Timings = append(p.Timings, timingOf(played.Timing))
+		return byPercent[percent], nil
+	}
+	if len(takes) == 0 {
+		i, err := timing(perform.Options{})
+		if err != nil {
+			return p, err
+		}
+		p.Takes = []takeData{{Name: "full", Label: "both hands", Hands: perform.Both.String(), Percent: 100, Timing: i}}
+	}
+	for _, t := range takes {
+		i, err := timing(t.Options)
+		if err != nil {
+			return p, err
+		}
+		percent := t.Options.Tempo.Percent
+		if percent == 0 {
+			percent = 100
+		}
+		label := map[perform.Hands]string{perform.Both: "both hands", perform.LeftAlone: "left hand alone", perform.RightAlone: "right hand alone",
+			perform.Melody: "the tune alone", perform.MinusMelody: "all but the tune"}[t.Options.Hands]
+		p.Takes = append(p.Takes, takeData{t.Name, label, t.Options.Hands.String(), percent, n.take(t), i})
+	}
+	for i, b := range s.Bars {
+		d := barData{ID: fmt.Sprintf("bar-%d", i+1), Number: b.Number, At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur())}
+		if b.Pickup && b.Dur < b.Meter.Bar() {
+			d.Offset = int(b.Meter.Bar() - b.Dur)
+		}
+		p.Bars = append(p.Bars, d)
+	}
+	for _, x := range s.Notes {
+		d := noteData{ID: x.ID, Hand: "R", Key: x.Pitch.MIDI(), Name: x.Pitch.Pretty(), Finger: int(x.Finger), At: int(x.At), End: int(x.End())}
+		if x.Hand == score.Left {
+			d.Hand = "L"
+		}
+		if x.Grace > 0 {
+			d.End = d.At + int(graceDur)
+		}
+		if c, ok := s.ChordAt(x.At); ok && !c.Chord.Silent() {
+			if deg, ok := c.Chord.Degree(x.Pitch.Name); ok {
+				d.Degree = deg.Pretty()
+			}
+		}
+		_, d.Tune = x.Origin.Event()
+		p.Notes = append(p.Notes, d)
+	}
+	for _, c := range s.Chords {
+		p.Chords = append(p.Chords, chordData{int(c.At), symbolText(c)})
+	}
+	return p, nil
+}
+
+func timingOf(t perform.Timing) timingData {
+	d := timingData{Lead: t.Lead, Start: millis(t.Start), End: millis(t.End)}
+	for _, p := range t.Points {
+		d.Points = append(d.Points, [2]float64{float64(p.At), millis(p.Seconds)})
+	}
+	return d
+}
+
+func millis(s float64) float64 { return math.Round(s*1000) / 1000 }
+
+func symbolText(c score.Symbol) string {
+	if c.Text != "" {
+		return c.Text
+	}
+	return c.Chord.Pretty()
+}
+
+// barRows is one bar of the table: a row for every moment at which something is
+// struck.
+type barRows struct {
+	Name string
+	ID   string
+	Rows []tableRow
+}
+
+type tableRow struct{ Beat, Chord, Right, Left string }
+
+// barTable writes the score as a table, for who does not see it.
+func barTable(s score.Score) []barRows {
+	out := make([]barRows, len(s.Bars))
+	moment := map[int]map[theory.Dur]int{}
+	row := func(at theory.Dur) *tableRow {
+		i := max(s.BarAt(at), 0)
+		if moment[i] == nil {
+			moment[i] = map[theory.Dur]int{}
+		}
+		k, ok := moment[i][at]
+		if !ok {
+			k = len(out[i].Rows)
+			moment[i][at] = k
+			out[i].Rows = append(out[i].Rows, tableRow{Beat: s.PosAt(at).Beat.String()})
+		}
+		return &out[i].Rows[k]
+	}
+	for i, b := range s.Bars {
+		out[i].Name, out[i].ID = fmt.Sprint(b.Number), fmt.Sprintf("row-bar-%d", i+1)
+		if b.Pickup {
+			out[i].Name = "pick-up"
+		}
+	}
+	// Moments in order of time: notes are, and chords are woven in.
+	k := 0
+	chord := func(until theory.Dur) {
+		for ; k < len(s.Chords) && s.Chords[k].At <= until; k++ {
+			row(s.Chords[k].At).Chord = symbolText(s.Chords[k])
+		}
+	}
+	for _, n := range s.Notes {
+		chord(n.At)
+		r := row(n.At)
+		text := n.Pitch.Pretty()
+		if n.Finger > 0 {
+			text += fmt.Sprintf(" (%d)", n.Finger)
+		}
+		switch {
+		case n.Grace > 0:
+			text = "grace " + text
+		default:
+			text += " " + beats(n.Dur, s, n.At)
+		}
+		to := &r.Right
+		if n.Hand == score.Left {
+			to = &r.Left
+		}
+		if *to != "" {
+			*to += ", "
+		}
+		*to += text
+	}
+	chord(s.End())
+	return out
+}
+
+// beats tells how long a note lasts, in beats of its bar.
+func beats(d theory.Dur, s score.Score, at theory.Dur) string {
+	unit := theory.Quarter
+	if i := s.BarAt(at); i >= 0 && s.Bars[i].Meter.Valid() {
+		unit = s.Bars[i].Meter.BeatDur()
+	}
+	whole, part := int(d/unit), int(d%unit)
+	u := int(unit)
+	frac := ""
+	for _, f := range []struct {
+		n, d int
+		sign string
+	}{{1, 2, "½"}, {1, 4, "¼"}, {3, 4, "¾"}, {1, 3, "⅓"}, {2, 3, "⅔"}, {1, 6, "⅙"}, {5, 6, "⅚"}, {1, 8, "⅛"}, {3, 8, "⅜"}, {5, 8, "⅝"}, {7, 8, "⅞"}} {
+		if part*f.d == u*f.n {
+			frac = f.sign
+		}
+	}
+	if part > 0 && frac == "" {
+		frac = fmt.Sprintf(" %d/%d", part/gcd(part, u), u/gcd(part, u))
+	}
+	switch {
+	case whole == 0:
+		return strings.TrimSpace(frac)
+	default:
+		return fmt.Sprint(whole) + frac
+	}
+}
+
+func gcd(a, b int) int {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
+
+// inWords reads a small score aloud: bar by bar, hand by hand.
+func inWords(s score.Score) string {
+	var out []string
+	for i, rows := range barTable(s) {
+		var words []string
+		for _, r := range rows.Rows {
+			w := "beat " + r.Beat
+			if r.Chord != "" {
+				w += ", " + r.Chord
+			}
+			if r.Right != "" {
+				w += ", right hand " + r.Right
+			}
+			if r.Left != "" {
+				w += ", left hand " + r.Left
+			}
+			words = append(words, w)
+		}
+		name := "bar " + rows.Name
+		if s.Bars[i].Pickup {
+			name = "pick-up"
+		}
+		out = append(out, name+": "+strings.Join(words, "; "))
+	}
+	return strings.Join(out, ". ")
+}

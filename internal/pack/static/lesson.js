@@ -1,0 +1,446 @@
+// The page of a level: plays its recordings, shows what sounds on the score and
+// on the keys. One classic script, so that it runs from a folder. Without it the
+// page still has its score, its words and plain players.
+"use strict";
+(function () {
+  const $ = (id) => document.getElementById(id);
+  const data = JSON.parse($("data").textContent);
+  const svgNS = "http://www.w3.org/2000/svg";
+  document.documentElement.classList.add("scripted");
+  $("player").hidden = false;
+  $("keys-box").hidden = false;
+
+  // ---- positions and times -------------------------------------------------
+
+  // between finds the last i with list[i][k] <= v, at least 0, at most n - 2.
+  function between(list, k, v) {
+    let lo = 0, hi = list.length - 1;
+    while (lo < hi) {
+      const mid = (lo + hi + 1) >> 1;
+      if (list[mid][k] <= v) lo = mid; else hi = mid - 1;
+    }
+    return Math.max(0, Math.min(lo, list.length - 2));
+  }
+  function seconds(timing, at) {
+    const p = timing.points, i = between(p, 0, at), a = p[i], b = p[i + 1];
+    return a[1] + (b[1] - a[1]) * (at - a[0]) / (b[0] - a[0]);
+  }
+  function position(timing, s) {
+    const p = timing.points, i = between(p, 1, s), a = p[i], b = p[i + 1];
+    return a[0] + (b[0] - a[0]) * (s - a[1]) / (b[1] - a[1]);
+  }
+  const bars = data.bars, first = bars[0], last = bars[bars.length - 1];
+  function barAt(at) {
+    let i = bars.length - 1;
+    while (i > 0 && bars[i].at > at) i--;
+    return i;
+  }
+  // The sound a little before a bar's first note belongs to it.
+  const early = 0.03;
+
+  // ---- clocks ----------------------------------------------------------------
+
+  // A clock plays; its time is in seconds of the recording. sound() is a
+  // recording, silence() keeps the same time without one.
+  function sound() {
+    const audio = new Audio();
+    audio.preload = "auto";
+    audio.id = "sound";
+    audio.hidden = true;
+    document.body.appendChild(audio);
+    audio.preservesPitch = true;
+    let want = null; // where to go once the file is known
+    audio.addEventListener("loadedmetadata", () => { if (want !== null) { audio.currentTime = want; want = null; } });
+    audio.addEventListener("error", () => trouble("The recording cannot be played: is the folder “sound” still beside this page?"));
+    return {
+      load(src, at) { if (audio.getAttribute("src") !== src) { audio.src = src; audio.load(); } this.seek(at); },
+      seek(at) { if (audio.readyState > 0) { audio.currentTime = at; want = null; } else { want = at; } },
+      time() { return want !== null ? want : audio.currentTime; },
+      rate(r) { audio.defaultPlaybackRate = audio.playbackRate = r; audio.preservesPitch = true; },
+      play() { return audio.play(); },
+      pause() { audio.pause(); },
+      ended() { return audio.ended; },
+    };
+  }
+  function silence() {
+    let at = 0, since = 0, rate = 1, on = false;
+    const now = () => performance.now() / 1000;
+    const time = () => on ? at + (now() - since) * rate : at;
+    return {
+      load(_, t) { this.seek(t); },
+      seek(t) { at = t; since = now(); },
+      time,
+      rate(r) { at = time(); since = now(); rate = r; },
+      play() { at = time(); since = now(); on = true; return Promise.resolve(); },
+      pause() { at = time(); on = false; },
+      ended() { return false; },
+    };
+  }
+  const silent = !data.takes[0].src;
+  const clock = silent ? silence() : sound();
+  function trouble(text) { $("trouble").textContent = text; }
+
+  // ---- state -----------------------------------------------------------------
+
+  const state = {
+    hands: data.takes[0].hands,
+    percent: 100,
+    take: data.takes[0],
+    playing: false,
+    counting: null,      // position to begin at after the count-in
+    from: 0, to: bars.length - 1, // indexes of the bars that are played
+    looped: false,
+    cursor: 0,           // bar in the score's focus
+    anchor: 0,
+  };
+  const timing = () => data.timings[state.take.timing];
+  const startOf = (i) => seconds(timing(), bars[i].at);
+  const endOf = (i) => seconds(timing(), bars[i].end);
+
+  // chooseTake takes the slowest recording of these hands that need not be
+  // slowed down further, else the slowest there is.
+  function chooseTake() {
+    const mine = data.takes.filter((t) => t.hands === state.hands).sort((a, b) => a.percent - b.percent);
+    let best = mine[0];
+    for (const t of mine) if (t.percent <= state.percent) best = t;
+    return best;
+  }
+  function setTake() {
+    const here = now();
+    const before = state.take;
+    state.take = chooseTake();
+    const go = () => {
+      clock.rate(state.percent / state.take.percent);
+      if (state.playing) clock.play();
+    };
+    if (state.take !== before) {
+      clock.load(state.take.src, seconds(timing(), here));
+      state.counting = null;
+    }
+    go();
+  }
+  // now is the position that sounds.
+  function now() { return position(timing(), clock.time()); }
+
+  function play() {
+    trouble("");
+    const at = now();
+    const begin = bars[state.from].at, end = bars[state.to].end;
+    let from = at < begin - 1 || at >= end - 1 ? begin : at;
+    if ($("count-in").checked) {
+      state.counting = from;
+      clock.load(state.take.src, 0);
+    } else {
+      state.counting = null;
+      clock.load(state.take.src, seconds(timing(), from));
+    }
+    clock.rate(state.percent / state.take.percent);
+    state.playing = true;
+    $("play").textContent = "Pause";
+    clock.play().catch((e) => { if (e.name !== "AbortError") { pause(); trouble("The browser did not let the sound begin: " + e.message); } });
+    frame();
+  }
+  function pause() {
+    state.playing = false;
+    clock.pause();
+    if (state.counting !== null) { clock.seek(seconds(timing(), state.counting)); state.counting = null; }
+    $("play").textContent = "Play";
+    show();
+  }
+  function toggle() { if (state.playing) pause(); else play(); }
+  function go(at) {
+    state.counting = null;
+    clock.load(state.take.src, seconds(timing(), at));
+    show();
+  }
+
+  // ---- what is shown ---------------------------------------------------------
+
+  const notes = data.notes.slice().sort((a, b) => a.at - b.at);
+  function heard(n) {
+    switch (state.hands) {
+      case "left": return n.h === "L";
+      case "right": return n.h === "R";
+      case "minus-melody": return !n.t;
+    }
+    return true;
+  }
+  function sounding(at) { return notes.filter((n) => n.at <= at && at < n.end && heard(n)); }
+  function make(name, attributes, parent) {
+    const e = document.createElementNS(svgNS, name);
+    for (const k in attributes) e.setAttribute(k, attributes[k]);
+    if (parent) parent.appendChild(e);
+    return e;
+  }
+
+  // Each part of the score gets a layer under its notes for bars, and one over
+  // them for rings.
+  const layouts = [];
+  document.querySelectorAll(".sheets").forEach((sheets) => {
+    const boxes = data.boxes[sheets.dataset.layout];
+    const layers = [...sheets.querySelectorAll("svg.music")].map((svg) => {
+      const under = make("g", { class: "bars" });
+      svg.insertBefore(under, svg.querySelector("defs"));
+      return { svg, under, over: make("g", { class: "rings" }, svg) };
+    });
+    const zones = bars.map((b, i) => {
+      const box = boxes[b.id];
+      if (!box) return null;
+      const pad = 3;
+      return make("rect", { class: "barzone", x: box[1], y: box[2] - pad, width: box[3], height: box[4] + 2 * pad, "data-bar": i }, layers[box[0]].under);
+    });
+    layouts.push({ sheets, boxes, layers, zones });
+  });
+  const shown = () => layouts.find((l) => l.sheets.offsetParent !== null) || layouts[0];
+
+  let lastIds = "", lastBar = -1;
+  function rings(now) {
+    for (const l of layouts) {
+      for (const y of l.layers) y.over.replaceChildren();
+      for (const n of now) {
+        const b = l.boxes[n.id];
+        if (!b) continue;
+        const over = l.layers[b[0]].over, cx = b[1] + b[3] / 2, cy = b[2] + b[4] / 2, r = Math.max(b[3], b[4]) / 2 + 0.7;
+        if (n.h === "R") make("circle", { class: "ring R", cx, cy, r, "data-note": n.id }, over);
+        else make("rect", { class: "ring L", x: cx - r, y: cy - r, width: 2 * r, height: 2 * r, "data-note": n.id }, over);
+      }
+    }
+  }
+  function keys(now) {
+    const g = $("key-marks"), what = $("labels").value;
+    g.replaceChildren();
+    const seen = new Set();
+    let low = null;
+    for (const n of now) {
+      const key = $("key-" + n.k);
+      if (!key || seen.has(n.k)) continue;
+      seen.add(n.k);
+      const x = +key.getAttribute("x") + key.getAttribute("width") / 2;
+      const y = +key.getAttribute("height") - (key.classList.contains("black") ? 12 : 16);
+      if (n.h === "R") make("circle", { class: "keymark R", cx: x, cy: y, r: 9, "data-key": n.k }, g);
+      else make("rect", { class: "keymark L", x: x - 8.5, y: y - 8.5, width: 17, height: 17, "data-key": n.k }, g);
+      const text = what === "f" ? (n.f || "") : what === "d" ? n.d : what === "n" ? n.n.replace(/-?\d+$/, "") : "";
+      if (text !== "") make("text", { class: "keylabel", x, y: y + 4.2, "font-size": String(text).length > 2 ? 9 : 12 }, g).textContent = text;
+      if (low === null || x < low) low = x;
+    }
+    return low;
+  }
+  function place(at) {
+    const i = barAt(at), b = bars[i];
+    const beat = Math.floor((at - b.at + b.off) / b.beat) + 1;
+    let chord = "";
+    for (const c of data.chords) if (c.at <= at) chord = c.text;
+    return (b.n === 0 && i === 0 ? "pick-up" : "bar " + b.n) + ", beat " + beat + (chord ? ", " + chord : "");
+  }
+  function show() {
+    const counting = state.counting !== null;
+    const at = counting ? state.counting : Math.max(first.at, Math.min(now(), last.end - 1));
+    const on = counting ? [] : sounding(at + 1);
+    const ids = on.map((n) => n.id).join(" ") + $("labels").value;
+    if (ids !== lastIds) {
+      lastIds = ids;
+      rings(on);
+      keys(on);
+    }
+    $("where").textContent = counting && state.playing ? "Count-in" : place(at);
+    const i = barAt(at);
+    if (i !== lastBar) {
+      lastBar = i;
+      if (!focused) state.cursor = i;
+      mark();
+      if (state.playing && $("follow").checked) follow(i);
+    }
+  }
+  function mark() {
+    for (const l of layouts) l.zones.forEach((z, i) => {
+      if (!z) return;
+      z.classList.toggle("chosen", state.looped && i >= state.from && i <= state.to);
+      z.classList.toggle("current", i === (focused ? state.cursor : lastBar));
+    });
+  }
+  const calm = matchMedia("(prefers-reduced-motion: reduce)");
+  function follow(i) {
+    const z = shown().zones[i];
+    if (!z) return;
+    const r = z.getBoundingClientRect();
+    const top = $("keys-box").getBoundingClientRect().bottom > 0 && getComputedStyle($("keys-box")).position === "sticky" ? $("keys-box").offsetHeight : 0;
+    if (r.top < top || r.bottom > innerHeight) scrollBy({ top: r.top - top - 40, behavior: calm.matches ? "auto" : "smooth" });
+  }
+
+  function frame() {
+    if (!state.playing) return;
+    const t = clock.time(), tm = timing();
+    if (state.counting !== null) {
+      if (t >= tm.start - early) {
+        const at = state.counting;
+        state.counting = null;
+        if (at > first.at) clock.seek(seconds(tm, at));
+      }
+    } else if (state.looped && t >= endOf(state.to) - early) {
+      clock.seek(startOf(state.from));
+      loops++;
+    } else if (t >= tm.end || clock.ended()) {
+      const whole = clock.ended() || t >= tm.end + 1.5 || silent;
+      if (whole) { pause(); go(bars[state.from].at); return; }
+    }
+    show();
+    requestAnimationFrame(frame);
+  }
+  let loops = 0;
+
+  // ---- choosing bars ---------------------------------------------------------
+
+  function choose(a, b) {
+    state.from = Math.min(a, b);
+    state.to = Math.max(a, b);
+    state.looped = state.from > 0 || state.to < bars.length - 1;
+    $("from").value = bars[state.from].n;
+    $("to").value = bars[state.to].n;
+    const at = now();
+    if (state.looped && (at < bars[state.from].at - 1 || at >= bars[state.to].end)) go(bars[state.from].at);
+    mark();
+  }
+  function whole() { choose(0, bars.length - 1); state.looped = false; mark(); }
+  function byNumber(n, lastOne) {
+    const all = bars.map((b, i) => [b.n, i]).filter((x) => x[0] === n);
+    return all.length ? all[lastOne ? all.length - 1 : 0][1] : -1;
+  }
+  function fields() {
+    const a = byNumber(+$("from").value, false), b = byNumber(+$("to").value, true);
+    if (a < 0 || b < 0 || b < a) { trouble("Repeat from a bar to the same or a later one, between " + first.n + " and " + last.n + "."); return; }
+    trouble("");
+    choose(a, b);
+  }
+
+  let drag = null, focused = false;
+  for (const l of layouts) {
+    const barUnder = (e) => {
+      for (const y of l.layers) {
+        const r = y.svg.getBoundingClientRect();
+        if (e.clientY < r.top || e.clientY > r.bottom) continue;
+        // The nearest bar in the system under the pointer.
+        let best = -1, far = Infinity;
+        l.zones.forEach((z, i) => {
+          if (!z || z.parentNode !== y.under) return;
+          const q = z.getBoundingClientRect();
+          const dy = Math.max(q.top - e.clientY, 0, e.clientY - q.bottom), dx = Math.max(q.left - e.clientX, 0, e.clientX - q.right);
+          if (dy * 10 + dx < far) { far = dy * 10 + dx; best = i; }
+        });
+        return best;
+      }
+      return -1;
+    };
+    l.sheets.addEventListener("pointerdown", (e) => {
+      if (e.button !== 0) return;
+      const i = barUnder(e);
+      if (i < 0) return;
+      drag = { at: i, moved: false, x: e.clientX, y: e.clientY, id: e.pointerId };
+    });
+    l.sheets.addEventListener("pointermove", (e) => {
+      if (!drag || e.pointerId !== drag.id) return;
+      const i = barUnder(e);
+      if (!drag.moved && Math.hypot(e.clientX - drag.x, e.clientY - drag.y) < 8) return;
+      if (!drag.moved) { drag.moved = true; l.sheets.setPointerCapture(e.pointerId); getSelection().removeAllRanges(); }
+      if (i >= 0) choose(drag.at, i);
+    });
+    l.sheets.addEventListener("pointerup", () => {
+      if (drag && !drag.moved) go(bars[drag.at].at);
+      drag = null;
+    });
+    l.sheets.addEventListener("pointercancel", () => { drag = null; });
+    l.sheets.addEventListener("dragstart", (e) => e.preventDefault());
+
+    l.sheets.tabIndex = 0;
+    l.sheets.setAttribute("role", "group");
+    l.sheets.setAttribute("aria-label", "Score: arrow keys walk by bar, with Shift they choose bars to repeat, Enter plays from the bar, Escape lets the whole piece play");
+    l.sheets.addEventListener("focus", () => { focused = true; state.cursor = state.anchor = Math.max(lastBar, 0); mark(); });
+    l.sheets.addEventListener("blur", () => { focused = false; mark(); });
+    l.sheets.addEventListener("keydown", (e) => {
+      if (e.ctrlKey || e.altKey || e.metaKey) return;
+      let to = state.cursor;
+      switch (e.key) {
+        case "ArrowRight": case "ArrowDown": to++; break;
+        case "ArrowLeft": case "ArrowUp": to--; break;
+        case "Home": to = 0; break;
+        case "End": to = bars.length - 1; break;
+        case "Enter": go(bars[state.cursor].at); if (!state.playing) play(); e.preventDefault(); return;
+        case "Escape": whole(); return;
+        default: return;
+      }
+      e.preventDefault();
+      to = Math.max(0, Math.min(to, bars.length - 1));
+      state.cursor = to;
+      if (e.shiftKey) choose(state.anchor, to);
+      else { state.anchor = to; if (!state.playing) go(bars[to].at); }
+      mark();
+      follow(to);
+      say(place(bars[to].at) + (state.looped && e.shiftKey ? "; bars " + bars[state.from].n + " to " + bars[state.to].n + " repeat" : ""));
+    });
+  }
+  const voice = document.createElement("p");
+  voice.className = "unseen";
+  voice.setAttribute("role", "status");
+  $("player").appendChild(voice);
+  function say(text) { voice.textContent = text; }
+
+  // ---- controls --------------------------------------------------------------
+
+  const hands = [...new Map(data.takes.map((t) => [t.hands, t.label])).entries()];
+  if (silent) {
+    // Nothing sounds, but one may still watch one hand.
+    hands.splice(0, hands.length, ["both", "both hands (silent)"], ["right", "right hand (silent)"], ["left", "left hand (silent)"], ["minus-melody", "all but the tune (silent)"]);
+    data.takes = hands.map(([h, label]) => ({ ...data.takes[0], hands: h, label }));
+    state.take = data.takes[0];
+  }
+  for (const [value, label] of hands) {
+    const o = document.createElement("option");
+    o.value = value;
+    o.textContent = label;
+    $("take").appendChild(o);
+  }
+  function setHands(h) { state.hands = h; $("take").value = h; setTake(); lastIds = ""; show(); }
+  function setTempo(p) {
+    state.percent = Math.max(40, Math.min(120, p));
+    $("tempo").value = state.percent;
+    const speed = data.perMinute ? ", " + data.beat + " = " + Math.round(data.perMinute * state.percent / 100) : "";
+    $("tempo-out").textContent = state.percent + " %" + speed;
+    $("tempo").setAttribute("aria-valuetext", $("tempo-out").textContent);
+    setTake();
+  }
+  $("play").addEventListener("click", toggle);
+  $("to-start").addEventListener("click", () => go(bars[state.from].at));
+  $("take").addEventListener("change", (e) => setHands(e.target.value));
+  $("tempo").addEventListener("input", (e) => setTempo(+e.target.value));
+  $("from").addEventListener("change", fields);
+  $("to").addEventListener("change", fields);
+  $("whole").addEventListener("click", whole);
+  $("labels").addEventListener("change", () => { lastIds = ""; show(); });
+
+  // Single keys, for hands that lie on the piano. They leave fields alone and can
+  // be turned off.
+  document.addEventListener("keydown", (e) => {
+    if (!$("keys-on").checked || e.ctrlKey || e.altKey || e.metaKey || e.target.closest("input, select, textarea, [contenteditable]")) return;
+    switch (e.key) {
+      case "p": toggle(); break;
+      case "b": go(bars[state.from].at); break;
+      case ",": go(bars[Math.max(0, barAt(now()) - 1)].at); break;
+      case ".": go(bars[Math.min(bars.length - 1, barAt(now()) + 1)].at); break;
+      case "-": setTempo(state.percent - 5); break;
+      case "+": case "=": setTempo(state.percent + 5); break;
+      case "r": if (state.looped) whole(); else { const i = barAt(now()); choose(i, i); } break;
+      case "h": { const i = hands.findIndex((x) => x[0] === state.hands); setHands(hands[(i + 1) % hands.length][0]); break; }
+      case "c": $("count-in").checked = !$("count-in").checked; break;
+      default: return;
+    }
+    e.preventDefault();
+  });
+
+  clock.load(state.take.src, seconds(timing(), first.at));
+  setTempo(100);
+  $("from").value = first.n;
+  $("to").value = last.n;
+  show();
+
+  // For tests: what the page believes.
+  window.lesson = { state, data, now, sounding, seconds, position, loops: () => loops, time: () => clock.time(), go };
+})();
