@@ -83,7 +83,13 @@ func infoFrame(index int64, size, frames, padding int) []byte {
 	be := binary.BigEndian
 	be.PutUint32(tag[4:], 1|2|4) // frames, bytes, table of contents
 	be.PutUint32(tag[8:], uint32(frames))
-	be.PutUint32(tag[12:], uint32(frames*size)) // without this frame: players find a place by proportion
+	// Players find a place by proportion, so this frame is not counted; but where
+	// it is more than a sixteenth of the file, ffmpeg takes the file for broken.
+	bytes := frames * size
+	if frames < 32 {
+		bytes += size
+	}
+	be.PutUint32(tag[12:], uint32(bytes))
 	for i := range 100 {
 		tag[16+i] = byte(i * 256 / 100)
 	}
