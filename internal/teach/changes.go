@@ -89,6 +89,9 @@ func (w *writer) chordChange(p, below *page, bar score.Bar) string {
 	return fmt.Sprintf("%s becomes %s", was, now)
 }
 
+// joined lists names of techniques, which may hold commas and “and” themselves.
+func joined(names []string) string { return strings.Join(names, " + ") }
+
 // texture names what the hand plays in a bar, by the techniques of its notes.
 func (p *page) texture(b int, h score.Hand, stages ...technique.Stage) []string {
 	var ids []string
@@ -107,11 +110,11 @@ func (p *page) texture(b int, h score.Hand, stages ...technique.Stage) []string 
 }
 
 func (p *page) leftChange(below *page, b int) string {
-	now := list(p.texture(b, score.Left, technique.LeftHand))
+	now := joined(p.texture(b, score.Left, technique.LeftHand))
 	if below == nil {
 		return now
 	}
-	was := list(below.texture(b, score.Left, technique.LeftHand))
+	was := joined(below.texture(b, score.Left, technique.LeftHand))
 	switch {
 	case now == was:
 		return ""
@@ -120,13 +123,13 @@ func (p *page) leftChange(below *page, b int) string {
 	case now == "":
 		return was + " ends"
 	}
-	return fmt.Sprintf("%s, was %s", now, was)
+	return fmt.Sprintf("%s (was %s)", now, was)
 }
 
 func (p *page) rightChange(below *page, b int) string {
 	now := p.texture(b, score.Right, technique.RightHand, technique.Ornament)
 	if below == nil {
-		return list(now)
+		return joined(now)
 	}
 	was := below.texture(b, score.Right, technique.RightHand, technique.Ornament)
 	var more, less []string
@@ -142,10 +145,10 @@ func (p *page) rightChange(below *page, b int) string {
 	}
 	var out []string
 	if len(more) > 0 {
-		out = append(out, "new: "+list(more))
+		out = append(out, "new: "+joined(more))
 	}
 	if len(less) > 0 {
-		out = append(out, "gone: "+list(less))
+		out = append(out, "gone: "+joined(less))
 	}
 	return strings.Join(out, "; ")
 }

@@ -204,14 +204,14 @@ func (w *writer) chordWhy(key theory.Key, r harmony.Reading, c theory.Chord) str
 		if r.Resolves {
 			return fmt.Sprintf("It leads to %s as a dominant leads home.", target)
 		}
-		return fmt.Sprintf("It points to %s, which does not follow.", target)
+		return fmt.Sprintf("It points to %s, which does not follow directly.", target)
 	case harmony.Related:
 		return fmt.Sprintf("It is the ii that prepares the dominant of %s.", target)
 	case harmony.Substitute:
 		if r.Resolves {
 			return fmt.Sprintf("It lies a half step above %s and shares third and seventh with its dominant.", target)
 		}
-		return fmt.Sprintf("It lies a half step above %s, which does not follow.", target)
+		return fmt.Sprintf("It lies a half step above %s, which does not follow directly.", target)
 	case harmony.Borrowed:
 		if key.Mode.Minorish() {
 			return "It is borrowed from the parallel major key."

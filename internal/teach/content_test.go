@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/audit"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/teach"
 	"gradatim/internal/technique"
@@ -69,6 +70,14 @@ func TestExamplesAreFoundByTheirRecogniser(t *testing.T) {
 			}
 			if len(e.Bars) > 4 || len(e.After.Score.Bars) != len(e.Bars) || len(e.Before.Score.Bars) != len(e.Bars) {
 				t.Errorf("%s: %d bars", where, len(e.Bars))
+			}
+			for _, m := range []teach.Music{e.Before, e.After} {
+				for _, p := range audit.Check(m.Score, audit.Options{}) {
+					// What leads into the bar after the last shown has no goal here.
+					if p.Code != audit.MinorNinth && p.Code != audit.Unexplained {
+						t.Errorf("%s, %s: %s", where, m.Caption, p.Problem)
+					}
+				}
 			}
 			if w := len(strings.Fields(e.Why)); w == 0 || w > 40 {
 				t.Errorf("%s: %d words: %s", where, w, e.Why)

@@ -134,7 +134,7 @@ func (w *writer) altered(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 	}
 	s, shown, ok := w.moves(p, all)
-	return made{say(t, "and where they lead"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Recognise(s)) > 0
+	return made{say(t, "plain, altered, resolved"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Recognise(s)) > 0
 }
 
 // changed plays what a device does on this page: the chord before, the device's

@@ -20,7 +20,7 @@ const mostWords = 40
 // student sees at a glance, and never one that the technique's own recogniser
 // would not find. Source: common practice, no source. Objective, in this order:
 // few bars, nothing held in from before, a melody note struck at the place, a
-// stated reason; then the earliest. Method: each of the first places is cut out
+// stated reason, another bar than the other examples of the page; then the earliest. Method: each of the first places is cut out
 // and handed to the recogniser; where it needs what follows (a dominant is one
 // only by its target) the cut is made a bar longer, up to four. Cost: linear in the
 // page for each technique and a constant for each place. Rejected: the first
@@ -33,15 +33,17 @@ const places = 24
 // One that its recogniser finds nowhere on the page is left to a later level.
 func (w *writer) news(p *page) []New {
 	out := []New{}
+	taken := map[int]int{} // how many examples begin in a bar
 	for _, u := range p.Used {
 		t, ok := technique.ByID(u.Technique)
 		if !ok || w.known[t.ID] > 0 {
 			continue
 		}
-		ex, ok := w.example(p, t)
+		ex, ok := w.example(p, t, taken)
 		if !ok {
 			continue
 		}
+		taken[ex.Bars[0]]++
 		out = append(out, New{Technique: t.ID, Name: t.Name, Stage: t.Stage.String(), What: t.What, How: t.Teach.How,
 			Practise: t.Teach.Practise, Bars: u.Bars, Example: ex})
 	}
@@ -57,7 +59,7 @@ type place struct {
 	cost        int
 }
 
-func (w *writer) example(p *page, t *technique.Technique) (Example, bool) {
+func (w *writer) example(p *page, t *technique.Technique, taken map[int]int) (Example, bool) {
 	best := place{cost: -1}
 	looked := 0
 	for _, f := range p.found[t.ID] {
@@ -68,6 +70,7 @@ func (w *writer) example(p *page, t *technique.Technique) (Example, bool) {
 			break
 		}
 		pl, ok := w.cut(p, t, f)
+		pl.cost += 7 * taken[p.Score.Bars[pl.first].Number]
 		if ok && (best.cost < 0 || pl.cost < best.cost) {
 			best = pl
 		}
@@ -296,24 +299,33 @@ func (w *writer) before(p *page, t *technique.Technique, pl place) score.Score {
 		}
 		return s.Finish()
 	}
+	longer := map[[2]theory.Dur]theory.Dur{} // (onset, cut end) → end again
 	for _, n := range notes {
-		if n.Origin.Technique == t.ID && n.Origin.Kind != score.Melody {
+		e, ok := n.Origin.Event()
+		if !ok || t.Stage != technique.Ornament {
 			continue
 		}
+		if written := w.song.Melody[e].End() - from; written > n.End() && removed(notes, t.ID, n.End()) {
+			end := min(written, s.End())
+			for _, m := range notes { // up to the tune's next note
+				if m.Origin.Kind == score.Melody && m.At > n.At && m.At < end {
+					end = m.At
+					break
+				}
+			}
+			longer[[2]theory.Dur{n.At, n.End()}] = end
+		}
+	}
+	for _, n := range notes {
 		if n.Origin.Technique == t.ID {
+			if n.Origin.Kind != score.Melody {
+				continue
+			}
 			n.Ornament = score.NoOrnament
 			n.Origin.Technique = ""
 		}
-		if e, ok := n.Origin.Event(); ok && t.Stage == technique.Ornament {
-			if written := w.song.Melody[e].End() - from; written > n.End() && removed(notes, t.ID, n.End()) {
-				n.Dur = min(written, s.End()) - n.At
-				for _, m := range notes { // up to the tune's next note
-					if m.Origin.Kind == score.Melody && m.At > n.At && m.At < n.End() {
-						n.Dur = m.At - n.At
-						break
-					}
-				}
-			}
+		if end, ok := longer[[2]theory.Dur{n.At, n.End()}]; ok && n.Hand == score.Right && n.Grace == 0 {
+			n.Dur = end - n.At // what was struck with the tune's note lasts with it
 		}
 		s.Notes = append(s.Notes, n)
 	}
@@ -542,6 +554,7 @@ func (p *page) tuneFit(at, until theory.Dur) string {
 func (p *page) strikes(notes []score.Note) string {
 	var groups [][]string
 	var at theory.Dur = -1
+	low, rolled := 0, false
 	for _, n := range notes {
 		if n.Grace > 0 {
 			continue
@@ -551,13 +564,21 @@ func (p *page) strikes(notes []score.Note) string {
 				break
 			}
 			groups = append(groups, nil)
-			at = n.At
+			at, low = n.At, n.Pitch.MIDI()
 		}
-		groups[len(groups)-1] = append(groups[len(groups)-1], p.called(n))
+		text := p.called(n)
+		if above := n.Pitch.MIDI() - low; above >= 12 && strings.HasSuffix(text, "third)") {
+			text = strings.Replace(text, "third)", "tenth)", 1)
+		}
+		groups[len(groups)-1] = append(groups[len(groups)-1], text)
+		rolled = rolled || n.Marks.Has(score.Rolled)
 	}
 	var out []string
 	for _, g := range groups {
 		out = append(out, list(g))
+	}
+	if rolled {
+		out[len(out)-1] += ", rolled"
 	}
 	return strings.Join(out, ", then ")
 }
@@ -733,7 +754,7 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 	case signed:
 		return []string{fmt.Sprintf("the melody's %s%s lasts %s: room for the %s", name, comma(is), beats(p.Score, top), strings.ToLower(t.Name))}
 	case t.ID == "slide" || t.ID == "crush":
-		return []string{fmt.Sprintf("%s, a half step below, goes before the melody's %s", list(names), name), clause("it leads to", is)}
+		return []string{strings.TrimSuffix(fmt.Sprintf("%s, a half step below, goes before the melody's %s%s", list(names), name, comma(is)), ",")}
 	}
 	next, hasNext := p.tuneAfter(to)
 	goal := ""

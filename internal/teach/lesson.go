@@ -244,8 +244,9 @@ type Phrase struct {
 
 // Point is a remark that belongs to a technique.
 type Point struct {
-	Text string   `json:"text"`
-	For  []string `json:"for"` // technique ids
+	Text  string   `json:"text"`
+	About string   `json:"about"` // the techniques by name
+	For   []string `json:"for"`   // and by id
 }
 
 // Caution is about body, ear or health, in general words.

@@ -40,11 +40,12 @@ func (w *writer) plan(p *page) Plan {
 	stage("Hands apart", 60, "Right hand alone, then left hand alone.")
 	stage("Together", 60, "Two bars at a time, then the whole phrase.")
 	stage("Steadier", 75, "The whole phrase, counting aloud.")
-	stage("Joined", 90, "On over the first beat of the phrase that follows, and stop there.")
-	stage("In tempo", 100, "In its place, from the phrase before.")
+	stage("Joined", 90, "From the start of the phrase over the first beat of the next, and stop there.")
+	stage("In tempo", 100, "From the phrase before into this one, without a stop.")
 	out.Rules = []string{
 		"Three clean repeats in a row: go one tempo step up.",
 		"The same slip twice: go one tempo step down, or take half as many bars.",
+		"Learn the last phrase from its end: the last bar, then the last two, and so on.",
 		"After ten minutes with one phrase, rest the hands or change the task.",
 	}
 	if len(pedalBars(p.Score)) > 0 {
@@ -154,12 +155,12 @@ func (p *page) handsIn(first, last int) (left, right string) {
 			}
 		}
 	}
-	left, right = list(l), "the tune alone"
+	left, right = joined(l), "the tune alone"
 	if left == "" {
 		left = "rests"
 	}
 	if len(r) > 0 {
-		right = "the tune with " + list(r)
+		right = joined(append([]string{"the tune"}, r...))
 	}
 	return left, right
 }

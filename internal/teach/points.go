@@ -16,7 +16,7 @@ var rightStages = []technique.Stage{technique.RightHand, technique.Ornament}
 // taught. What two techniques say alike is said once.
 func points(news []New) (mistakes, listen []Point) {
 	mistakes, listen = []Point{}, []Point{}
-	add := func(ps *[]Point, text, id string) {
+	add := func(ps *[]Point, text, name, id string) {
 		text = sentence(text)
 		if text == "" {
 			return
@@ -24,17 +24,18 @@ func points(news []New) (mistakes, listen []Point) {
 		for i := range *ps {
 			if strings.EqualFold((*ps)[i].Text, text) {
 				(*ps)[i].For = append((*ps)[i].For, id)
+				(*ps)[i].About += " + " + lower(name)
 				return
 			}
 		}
-		*ps = append(*ps, Point{text, []string{id}})
+		*ps = append(*ps, Point{text, name, []string{id}})
 	}
 	for _, n := range news {
 		t, _ := technique.ByID(n.Technique)
 		for _, m := range t.Teach.Mistakes {
-			add(&mistakes, m, t.ID)
+			add(&mistakes, m, t.Name, t.ID)
 		}
-		add(&listen, t.Teach.Listen, t.ID)
+		add(&listen, t.Teach.Listen, t.Name, t.ID)
 	}
 	return mistakes, listen
 }

@@ -26,6 +26,7 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 		change[c.Bars[0]] = c
 	}
 	first := map[string]int{} // fingerprint → bar number
+	told := map[string]bool{}
 	out := []Talk{}
 	chords := ""
 	for b, bar := range p.Score.Bars {
@@ -51,10 +52,18 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 			first[print] = bar.Number
 		}
 		var show, say []string
+		var examples []string
 		for _, n := range intro[bar.Number] {
-			show = append(show, fmt.Sprintf("Example: %s, without it and with it.", lower(n.Name)))
+			examples = append(examples, lower(n.Name))
 			tech, _ := technique.ByID(n.Technique)
 			say = append(say, tech.Teach.Listen)
+		}
+		switch len(examples) {
+		case 0:
+		case 1:
+			show = append(show, fmt.Sprintf("Example, without it and with it: %s.", examples[0]))
+		default:
+			show = append(show, fmt.Sprintf("Examples, each without it and with it: %s.", joined(examples)))
 		}
 		if len(show) == 0 {
 			show = append(show, p.handsLine(b))
@@ -65,12 +74,35 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 		if now != "" && now != chords {
 			say = append(say, now)
 		}
+		for _, r := range p.reasonsIn(bar) {
+			if !told[r] {
+				told[r] = true
+				say = append(say, r)
+			}
+		}
 		chords = now
 		if k := slices.IndexFunc(p.Hardest[:min(3, len(p.Hardest))], func(h Hard) bool { return h.From == bar.Number }); k >= 0 && !(bar.Pickup && len(p.Score.Bars) > 1 && p.Hardest[k].From != 0) {
 			say = append(say, []string{"The hardest place begins here.", "The second hardest place begins here.", "The third hardest place begins here."}[k])
 		}
 		t.Show, t.Say = strings.Join(show, " "), strings.Join(say, " ")
 		out = append(out, t)
+	}
+	return out
+}
+
+// reasonsIn lists why the chords that devices put into a bar are there.
+func (p *page) reasonsIn(bar score.Bar) []string {
+	var out []string
+	for _, c := range p.Choices {
+		if c.Device == "" || c.End <= bar.At || c.At >= bar.End() {
+			continue
+		}
+		for _, ch := range c.Chords {
+			if ch.Why != "" && ch.At >= bar.At && ch.At < bar.End() {
+				why, _, _ := strings.Cut(ch.Why, "; the melody's")
+				out = append(out, sentence(why))
+			}
+		}
 	}
 	return out
 }
@@ -133,9 +165,9 @@ func (p *page) handsLine(b int) string {
 	case len(left) == 0 && len(right) == 0:
 		return "The tune alone."
 	case len(right) == 0:
-		return upper(list(left)) + " under the tune."
+		return fmt.Sprintf("Left hand: %s. Right hand: the tune alone.", joined(left))
 	case len(left) == 0:
-		return "Right hand: " + list(right) + "."
+		return fmt.Sprintf("Right hand: the tune + %s.", joined(right))
 	}
-	return fmt.Sprintf("%s under the tune with %s.", upper(list(left)), list(right))
+	return fmt.Sprintf("Left hand: %s. Right hand: the tune + %s.", joined(left), joined(right))
 }

@@ -142,7 +142,7 @@ func (t *textWriter) points(head string, ps []Point) {
 	}
 	t.sub(head)
 	for _, p := range ps {
-		t.line("- %s (%s)", p.Text, strings.Join(p.For, ", "))
+		t.line("- %s: %s", p.About, p.Text)
 	}
 }
 
