@@ -129,13 +129,16 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter, more
 			systems[j].At = m.Mul(systems[j].Matrix())
 			d.Root.Add(systems[j])
 			c.locate(systems[j], i)
+			c.doc.Systems = append(c.doc.Systems, Box{i, l.Paper.Side + inks[j].X0, y, inks[j].W(), inks[j].H()})
 			y += inks[j].H() + gap
 		}
 		c.doc.pages = append(c.doc.pages, d)
 	}
 	for i, d := range c.doc.pages {
-		foot, _ := c.foot(i, len(c.doc.pages))
-		d.Root.Add(foot)
+		if !l.HideFoot {
+			foot, _ := c.foot(i, len(c.doc.pages))
+			d.Root.Add(foot)
+		}
 		d.Title = cmp.Or(c.title.Title, "Score")
 		if len(c.doc.pages) > 1 {
 			d.Title = fmt.Sprintf("%s, page %d of %d", d.Title, i+1, len(c.doc.pages))

@@ -21,6 +21,9 @@ type Document struct {
 	// staves) that has an id in the score. A bar without one is "bar-" and its
 	// place in the score, counted from 1.
 	Boxes map[string]Box
+	// Systems gives the places of the systems with all that belongs to them. In
+	// SVG each is a group of class "system", in this order.
+	Systems []Box
 	// Chords gives the places of the chord symbols, in order of reading.
 	Chords []Box
 	// Warnings says what could not be printed.
@@ -37,6 +40,13 @@ func (d *Document) Pages() int { return len(d.pages) }
 
 // Size returns the width and height of the pages in millimetres.
 func (d *Document) Size() (w, h float64) { return d.layout.Paper.Width, d.layout.Paper.Height }
+
+// Ink returns the smallest box around everything that is drawn on a page,
+// counted from 0 and below Pages: for pictures that are cut to what they show.
+func (d *Document) Ink(page int) Box {
+	r := d.pages[page].Root.Bounds(vector.Identity)
+	return Box{page, r.X0, r.Y0, r.W(), r.H()}
+}
 
 // SVG returns a page, counted from 0 and below Pages: one self-contained file.
 // Notes, rests and bars are groups with their ids.

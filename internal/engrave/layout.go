@@ -97,7 +97,9 @@ type Layout struct {
 
 	Title Title
 	Foot  string // left in the foot of every page; empty: title and subtitle
-	Lang  string // of the texts, such as "en"; empty: "en"
+	// HideFoot leaves the foot out, for pictures in another document.
+	HideFoot bool
+	Lang     string // of the texts, such as "en"; empty: "en"
 
 	// IDPrefix and a hyphen go before every id in SVG, so that several scores
 	// can stand in one document. Empty: the score's own ids stay as they are,
