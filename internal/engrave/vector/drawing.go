@@ -26,6 +26,7 @@ type Group struct {
 	ID    string // unique in the drawing; may be empty
 	Class string // words, for who styles or looks parts up
 	At    Matrix // the zero value stands for Identity
+	Tag   *Tag   // for PDF, in the groups right under a drawing's Root; may be nil
 	Kids  []Node
 }
 

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"sync"
 
+	"github.com/go-fonts/liberation/liberationsansbold"
+	"github.com/go-fonts/liberation/liberationsansregular"
 	"github.com/go-fonts/liberation/liberationserifbold"
 	"github.com/go-fonts/liberation/liberationserifbolditalic"
 	"github.com/go-fonts/liberation/liberationserifitalic"
@@ -13,8 +15,8 @@ import (
 	"golang.org/x/image/math/fixed"
 )
 
-// Face is a style of the text font, Liberation Serif. Its letters have the
-// widths that the engraver reckons with.
+// Face is a style of the text font, Liberation Serif, whose letters have the
+// widths that the engraver reckons with, or of Liberation Sans for large print.
 type Face uint8
 
 // Styles.
@@ -24,9 +26,11 @@ const (
 	Italic
 	BoldItalic
 	fallbackFace // STIX Two Math: signs that the text font lacks
+	Sans
+	SansBold
 )
 
-var faceName = [...]string{Regular: "r", Bold: "b", Italic: "i", BoldItalic: "z", fallbackFace: "s"}
+var faceName = [...]string{Regular: "r", Bold: "b", Italic: "i", BoldItalic: "z", fallbackFace: "s", Sans: "a", SansBold: "c"}
 
 // font is one font file with its glyphs, made when first used.
 type font struct {
@@ -46,6 +50,8 @@ var fonts = [...]*font{
 	Italic:       {name: faceName[Italic], ttf: liberationserifitalic.TTF},
 	BoldItalic:   {name: faceName[BoldItalic], ttf: liberationserifbolditalic.TTF},
 	fallbackFace: {name: faceName[fallbackFace], ttf: stix2mathregular.TTF},
+	Sans:         {name: faceName[Sans], ttf: liberationsansregular.TTF},
+	SansBold:     {name: faceName[SansBold], ttf: liberationsansbold.TTF},
 }
 
 // glyph returns the outline of a letter, or nil where the font has none.
@@ -119,6 +125,10 @@ func find(r rune, face Face) (*font, *Glyph) {
 	}
 	return nil, nil
 }
+
+// CanDraw tells whether a letter can be drawn; where it cannot, text keeps its
+// room and stays empty.
+func CanDraw(r rune) bool { _, g := find(r, Regular); return g != nil }
 
 // Music is a music font: outlines by code point, as the engraver carries them.
 type Music struct {

@@ -61,10 +61,10 @@ func PDF(pages []*Drawing, meta PDFMeta) ([]byte, error) {
 	if meta.Lang != "" {
 		f.SetLang(meta.Lang)
 	}
-	w := &pdfWriter{f: f, faces: map[Face]bool{}}
+	w := &pdfWriter{f: f, faces: map[Face]bool{}, tags: newTagged(pages)}
 	for i, d := range pages {
 		f.AddPageFormat("P", fpdf.SizeType{Wd: d.W * ptPerMM, Ht: d.H * ptPerMM})
-		w.page(d)
+		w.page(d, i)
 		for _, b := range meta.Bookmarks {
 			if b.Page == i {
 				w.font(Regular, 10) // the library writes other than Latin text only with such a font set
@@ -76,7 +76,7 @@ func PDF(pages []*Drawing, meta PDFMeta) ([]byte, error) {
 	if err := f.Output(&b); err != nil {
 		return nil, fmt.Errorf("pdf: %w", err)
 	}
-	return tagSubsets(b.Bytes()), nil
+	return w.tags.finish(tagSubsets(b.Bytes()))
 }
 
 const ptPerMM = 72 / 25.4
@@ -85,10 +85,11 @@ const ptPerMM = 72 / 25.4
 // a subset to begin with six capitals and a plus sign (ISO 32000-1, 9.6.4);
 // both names have the same length, so that no offset in the file moves.
 const (
-	pdfFamily  = "xxxliberationserif"
-	pdfName    = "/utf8" + pdfFamily
-	pdfNewName = "+LiberationSerif"
+	pdfFamily = "xxxliberationserif"
+	pdfSans   = "xxxliberationsans"
 )
+
+var pdfNames = []struct{ family, name string }{{pdfFamily, "+LiberationSerif"}, {pdfSans, "+LiberationSans"}}
 
 func tagSubsets(b []byte) []byte {
 	sum := sha256.Sum256(b)
@@ -96,21 +97,41 @@ func tagSubsets(b []byte) []byte {
 	for i := range tag {
 		tag[i] = 'A' + sum[i]%26
 	}
-	return bytes.ReplaceAll(b, []byte(pdfName), []byte("/"+string(tag)+pdfNewName))
+	for _, n := range pdfNames {
+		b = bytes.ReplaceAll(b, []byte("/utf8"+n.family), []byte("/"+string(tag)+n.name))
+	}
+	return b
 }
 
 type pdfWriter struct {
 	f     *fpdf.Fpdf
 	faces map[Face]bool
+	tags  *tagged
 	h     float64 // of the page, pt
 	path  bytes.Buffer
 	state string // colours and line style that are set in path
 }
 
-func (w *pdfWriter) page(d *Drawing) {
+func (w *pdfWriter) page(d *Drawing, page int) {
 	w.h = d.H * ptPerMM
 	m := Scale(ptPerMM, ptPerMM)
-	Walk(&d.Root, m, func(n Node, m Matrix) bool {
+	if !w.tags.on {
+		w.part(&d.Root, m)
+		w.flush()
+		return
+	}
+	m = m.Mul(d.Root.Matrix())
+	for _, k := range d.Root.Kids {
+		before, after := w.tags.open(page, k)
+		w.f.RawWriteStr(before)
+		w.part(&Group{Kids: []Node{k}}, m)
+		w.flush()
+		w.f.RawWriteStr(after)
+	}
+}
+
+func (w *pdfWriter) part(g *Group, m Matrix) {
+	Walk(g, m, func(n Node, m Matrix) bool {
 		switch n := n.(type) {
 		case *Group:
 		case *Shape:
@@ -124,7 +145,6 @@ func (w *pdfWriter) page(d *Drawing) {
 		}
 		return true
 	})
-	w.flush()
 }
 
 // flush ends a run of paths, before text.
@@ -276,10 +296,14 @@ func (w *pdfWriter) lay(s string, face Face, size, width float64, m Matrix, at P
 
 // font sets the font, and embeds it when first used.
 func (w *pdfWriter) font(face Face, size float64) {
-	style := map[Face]string{Bold: "B", Italic: "I", BoldItalic: "BI"}[face]
+	style := map[Face]string{Bold: "B", Italic: "I", BoldItalic: "BI", SansBold: "B"}[face]
+	family := pdfFamily
+	if face == Sans || face == SansBold {
+		family = pdfSans
+	}
 	if !w.faces[face] {
 		w.faces[face] = true
-		w.f.AddUTF8FontFromBytes(pdfFamily, style, fonts[face].ttf)
+		w.f.AddUTF8FontFromBytes(family, style, fonts[face].ttf)
 	}
-	w.f.SetFont(pdfFamily, style, size)
+	w.f.SetFont(family, style, size)
 }

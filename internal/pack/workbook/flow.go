@@ -1,0 +1,227 @@
+package workbook
+
+import (
+	"gradatim/internal/engrave"
+	"gradatim/internal/engrave/vector"
+)
+
+// piece is a strip across the page that is not divided: a line of text, a
+// picture, a row of cards.
+type piece struct {
+	height float64
+	gap    float64 // above it, unless it is the first of a page
+	keep   bool    // the next piece must be on the same page
+	mark   string  // entry in the outline
+	level  int     // of that entry
+	named  string  // the section that begins here, for the foot
+	draw   func(y float64) []*vector.Group
+}
+
+// leaf is a page: pieces, or a page of music as the engraver made it.
+type leaf struct {
+	pieces []piece
+	at     []float64 // their upper edges
+	music  *vector.Drawing
+	marks  []vector.Bookmark // of the music
+	notice string            // above the foot
+	title  bool
+	named  string
+}
+
+// flow puts pieces on pages in order.
+//
+// Problem: break a column of pieces into pages so that no heading stands at the
+// foot of one, no single line of a paragraph is left behind or carried over, and
+// nothing is divided that belongs together. Method: pieces that must stay
+// together are one block; blocks are put down as long as they fit, in one pass
+// over the pieces. A block taller than a page is divided at a piece.
+// Rejected: choosing all breaks at once for evenly filled pages; the pages of a
+// workbook end with white as often as not, and readers turn them by sections.
+type flow struct {
+	*setter
+	paper  engrave.Paper
+	bottom float64 // how far down pieces may reach
+	leaves []*leaf
+	open   *leaf
+	y      float64
+	block  []piece
+	named  string
+}
+
+func (f *flow) full() float64  { return f.paper.Width - 2*f.paper.Side }
+func (f *flow) depth() float64 { return f.bottom - f.paper.Top }
+
+// add puts a piece down, with those that it must follow.
+func (f *flow) add(p piece) {
+	f.block = append(f.block, p)
+	if !p.keep {
+		f.settle()
+	}
+}
+
+func (f *flow) settle() {
+	block := f.block
+	f.block = nil
+	for len(block) > 0 {
+		n, h := 0, 0.0
+		for _, p := range block {
+			v := p.height
+			if n > 0 {
+				v += p.gap
+			}
+			if n > 0 && h+v > f.depth() {
+				break
+			}
+			h, n = h+v, n+1
+		}
+		if f.open == nil || f.y+block[0].gap+h > f.bottom {
+			f.turn()
+		}
+		for _, p := range block[:n] {
+			if len(f.open.pieces) > 0 {
+				f.y += p.gap
+			}
+			if p.named != "" {
+				f.named = p.named
+			}
+			if len(f.open.pieces) == 0 || p.named != "" && len(f.open.pieces) < 2 {
+				f.open.named = f.named
+			}
+			f.open.pieces, f.open.at = append(f.open.pieces, p), append(f.open.at, f.y)
+			f.y += p.height
+		}
+		block = block[n:]
+	}
+}
+
+// turn begins a page.
+func (f *flow) turn() {
+	f.open = &leaf{named: f.named}
+	f.leaves = append(f.leaves, f.open)
+	f.y = f.paper.Top
+}
+
+// close ends the page: what follows begins another.
+func (f *flow) close() {
+	if len(f.block) > 0 {
+		f.settle()
+	}
+	f.open = nil
+}
+
+// need ends the page unless a height is left on it.
+func (f *flow) need(h float64) {
+	if f.open != nil && f.y+h > f.bottom {
+		f.close()
+	}
+}
+
+// para is how a paragraph stands.
+type para struct {
+	size   float64 // 0: the body's
+	x      float64 // from the left margin
+	width  float64 // 0: the measure
+	gap    float64 // above
+	label  string  // hangs left of the first line: "1."
+	hang   float64 // room for it
+	role   string  // "": a paragraph
+	keep   bool    // with what follows
+	centre bool
+}
+
+// paragraph sets segments as lines; of two, three lines none is parted from the
+// others, of more no single one at either end.
+func (f *flow) paragraph(o para, segs ...seg) {
+	for _, p := range f.lines(o, segs...) {
+		f.add(p)
+	}
+}
+
+func (f *flow) lines(o para, segs ...seg) []piece {
+	if o.size == 0 {
+		o.size = f.body
+	}
+	if o.width == 0 {
+		o.width = min(f.full()-o.x, f.measure*f.body)
+	}
+	if o.role == "" {
+		o.role = "P"
+	}
+	tag := &vector.Tag{Role: o.role}
+	lines := f.wrap(segs, o.size, o.width-o.hang)
+	out := make([]piece, len(lines))
+	for i, l := range lines {
+		out[i] = piece{height: o.size * f.leading, keep: i == 0 && len(lines) > 1 || i == len(lines)-2 || i == len(lines)-1 && o.keep}
+		if i == 0 {
+			out[i].gap = o.gap
+		}
+		out[i].draw = func(y float64) []*vector.Group {
+			base := y + o.size*(f.leading+0.68)/2 // capitals in the middle of the line
+			t := f.text(l, f.paper.Side+o.x+o.hang, base, o.size)
+			if o.centre {
+				t.X += (o.width - o.hang) / 2
+				t.Anchor = vector.Middle
+			}
+			g := &vector.Group{Tag: tag}
+			if i == 0 && o.label != "" {
+				g.Add(f.Line(o.label, f.paper.Side+o.x, base, o.size, f.plain))
+			}
+			g.Add(t)
+			return []*vector.Group{g}
+		}
+	}
+	return out
+}
+
+// heading sets a heading with an entry in the outline; level 0 is the highest.
+func (f *flow) heading(level int, text string) {
+	size := []float64{f.h1, f.h2, f.h3}[level]
+	gap := []float64{9, 7, 4.5}[level] * f.body / ordinary.body
+	ps := f.lines(para{size: size, width: f.full(), gap: gap, role: []string{"H1", "H2", "H3"}[level], keep: true}, seg{text, f.bold})
+	for i := range ps {
+		ps[i].keep = true
+	}
+	if len(ps) > 0 {
+		ps[0].mark, ps[0].level = text, level
+		f.add(ps[0])
+		for _, p := range ps[1:] {
+			f.add(p)
+		}
+	}
+	f.add(piece{height: 0.6, keep: true, draw: func(float64) []*vector.Group { return nil }})
+}
+
+// item sets a point of a list.
+func (f *flow) item(label string, segs ...seg) {
+	hang := 1.5 * f.body
+	if v := f.width(seg{label + " ", f.plain}) * f.body; v > hang {
+		hang = v
+	}
+	f.paragraph(para{label: label, hang: hang, gap: f.style.paragraph / 2, role: "P"}, segs...)
+}
+
+// picture is a drawing with its place in a row and what it says.
+type picture struct {
+	d     *vector.Drawing
+	x     float64
+	alt   string
+	under []vector.Node // behind the drawing, in its coordinates
+}
+
+// row sets pictures side by side, level at the top.
+func (f *flow) row(gap float64, keep bool, ps ...picture) {
+	h := 0.0
+	for _, p := range ps {
+		h = max(h, p.d.H)
+	}
+	f.add(piece{height: h, gap: gap, keep: keep, draw: func(y float64) []*vector.Group {
+		var out []*vector.Group
+		for _, p := range ps {
+			g := &vector.Group{At: vector.Translate(f.paper.Side+p.x, y), Tag: &vector.Tag{Role: "Figure", Alt: p.alt}}
+			g.Add(p.under...)
+			g.Kids = append(g.Kids, p.d.Root.Kids...)
+			out = append(out, g)
+		}
+		return out
+	}})
+}

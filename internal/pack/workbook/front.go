@@ -1,0 +1,160 @@
+package workbook
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"gradatim/internal/engrave/vector"
+	"gradatim/leadsheet"
+)
+
+// front writes the title page, whose list of contents is drawn last, when the
+// pages are numbered, and what holds for every level.
+func (b *book) front() {
+	b.turn()
+	first := b.open
+	first.title = true
+	space := func(h float64) {
+		b.add(piece{height: h, keep: true, draw: func(float64) []*vector.Group { return nil }})
+	}
+	less := b.paper.Height / 297
+	space(26 * less)
+	size := b.h1 * 1.5
+	for len(b.wrap([]seg{{b.title, b.bold}}, size, b.full())) > 4 && size > b.h3 {
+		size *= 0.9
+	}
+	title := b.lines(para{size: size, width: b.full(), role: "H1", keep: true}, seg{b.title, b.bold})
+	for i, p := range title {
+		if p.keep = true; i == 0 {
+			p.mark = b.title
+		}
+		b.add(p)
+	}
+	text := func(gap, size float64, face vector.Face, s string) {
+		if s != "" {
+			b.paragraph(para{gap: gap, size: size, width: b.full(), keep: true}, seg{s, face})
+		}
+	}
+	if b.other != "" {
+		text(2, b.h3, b.plain, b.other)
+	}
+	text(5, b.h3, b.plain, strings.Join(b.in.Lesson.Composers, ", "))
+	text(9*less, b.h3, b.plain, "Workbook for piano in "+levels(len(b.in.Lesson.Levels)))
+	text(1, b.body, b.plain, strings.Join([]string{b.in.Lesson.Key, b.in.Lesson.Meter, bars(b.in.Lesson.Bars)}, " · "))
+	text(9*less, b.body, b.plain, b.in.Rights.Line())
+	if b.in.Rights.Status != leadsheet.Unknown && len(b.in.Rights.Territories) > 0 {
+		text(1, b.body, b.plain, "For "+strings.Join(b.in.Rights.Territories, ", ")+".")
+	}
+	b.contents(10 * less)
+	b.close()
+
+	b.named = "Before you play"
+	b.heading(0, "Before you play")
+	for _, c := range b.in.Lesson.Cautions {
+		b.item("•", b.lead(upper(c.About), c.Text)...)
+	}
+	b.heading(1, "How to use this book")
+	for _, s := range []string{
+		"Each level is the whole tune. Begin with the one whose list “Bring with you” holds nothing new to you, and go on when its goal tempo is easy.",
+		"Read what is new, play its example at the piano, then the drills, then the score phrase by phrase as the practice plan says.",
+		"On the keyboards a mark shows a key of the chord, and the figure on it says which degree it is. Fingers are numbered from the thumb, 1, to the little finger, 5.",
+	} {
+		b.paragraph(para{gap: b.style.paragraph}, seg{s, b.plain})
+	}
+	b.close()
+	b.named = ""
+}
+
+// contents lists the sections with their pages.
+func (b *book) contents(gap float64) {
+	n := len(b.in.Lesson.Levels) + 1
+	if len(b.in.Lesson.Glossary) > 0 {
+		n++
+	}
+	n++ // credits
+	line := b.body * b.leading * 1.08
+	tag := &vector.Tag{Role: "P"}
+	b.add(piece{height: float64(n) * line, gap: gap, draw: func(y float64) []*vector.Group {
+		var out []*vector.Group
+		for i, l := range b.leaves {
+			for _, p := range l.pieces {
+				if p.mark == "" || p.level != 0 || l.title {
+					continue
+				}
+				page := b.Line(fmt.Sprint(i+1), 0, y+b.body, b.body, b.plain)
+				page.X = b.paper.Side + min(b.full(), b.measure*b.body) - page.Width()
+				name := b.Line(b.shorten(p.mark, page.X-b.paper.Side-4), b.paper.Side, y+b.body, b.body, b.plain)
+				out = append(out, &vector.Group{Tag: tag, Kids: []vector.Node{name, page}})
+				y += line
+			}
+		}
+		return out
+	}})
+}
+
+// back writes glossary and credits.
+func (b *book) back() {
+	b.close()
+	if len(b.in.Lesson.Glossary) > 0 {
+		b.named = "Glossary"
+		b.heading(0, "Glossary")
+		for _, t := range b.in.Lesson.Glossary {
+			b.paragraph(para{gap: b.style.paragraph}, b.lead(upper(t.Term), t.Definition)...)
+		}
+	}
+	b.need(b.depth() / 3)
+	b.named = "Credits"
+	b.heading(0, "Credits")
+	say := func(name, text string) {
+		if text != "" {
+			b.paragraph(para{gap: b.style.paragraph}, b.lead(name, text)...)
+		}
+	}
+	r := b.in.Rights
+	title := b.title
+	if b.other != "" {
+		title += " (" + b.other + ")"
+	}
+	say("Tune", title+".")
+	say("Composer", people(r.Composers))
+	say("Words", people(r.Lyricists))
+	if r.Year > 0 {
+		s := fmt.Sprint(r.Year)
+		if r.Country != "" {
+			s += ", " + r.Country
+		}
+		say("First published", s+".")
+	}
+	say("Source", ended(r.Source))
+	say("Rights", r.Line())
+	say("Arrangements and lesson", ended(b.in.Program))
+	say("Engraving and fonts", "Music engraved with Verovio, in its font Leipzig; text in Liberation and STIX. The fonts are under the SIL Open Font License.")
+	b.paragraph(para{gap: b.style.paragraph * 2}, seg{"What is said here about rights is what the sheet and its owner state; it is no legal advice, and the law of your place comes first.", b.plain})
+	b.close()
+}
+
+func ended(s string) string {
+	if s = strings.TrimSpace(s); s == "" || strings.HasSuffix(s, ".") {
+		return s
+	}
+	return s + "."
+}
+
+func people(ps []leadsheet.Person) string {
+	var out []string
+	for _, p := range ps {
+		out = append(out, p.String())
+	}
+	return ended(strings.Join(out, ", "))
+}
+
+// lost tells of a picture that could not be made.
+func lost(err error, what string) leadsheet.Problems {
+	var ps leadsheet.Problems
+	if errors.As(err, &ps) {
+		return within(ps, what)
+	}
+	ps.Add(leadsheet.Error, leadsheet.Pos{}, "workbook-picture", what+": "+err.Error(), "")
+	return ps
+}

@@ -1,0 +1,408 @@
+package workbook
+
+import (
+	"fmt"
+	"strings"
+
+	"gradatim/internal/engrave"
+	"gradatim/internal/engrave/vector"
+	"gradatim/internal/teach"
+)
+
+// level writes the pages of one level.
+func (b *book) level(i int) error {
+	l := b.in.Lesson.Levels[i]
+	b.close()
+	b.named = fmt.Sprintf("Level %d", l.Number)
+	b.heading(0, levelName(l))
+	about := []string{b.in.Lesson.Key, b.in.Lesson.Meter, bars(b.in.Lesson.Bars)}
+	if l.Feel != "" && l.Feel != "unstated" {
+		about = append(about, l.Feel)
+	}
+	about = append(about, "goal "+tempo(l.Tempo))
+	b.paragraph(para{}, seg{strings.Join(about, " · "), b.plain})
+
+	if len(l.Bring) > 0 {
+		b.heading(1, "Bring with you")
+		for _, it := range l.Bring {
+			b.item("•", b.lead(it.Name, it.Text)...)
+		}
+	}
+	if len(l.Given) > 0 {
+		b.heading(1, "From the levels below")
+		for _, k := range l.Given {
+			b.item("•", seg{k.Name, b.bold}, seg{fmt.Sprintf(" (level %d), %s.", k.From, teach.Bars(k.Bars)), b.plain})
+		}
+	}
+	b.news(l)
+	b.chords(l)
+	if err := b.music(i, b.in.Rights.Line()); err != nil {
+		return err
+	}
+	b.drills(l)
+	b.practice(l)
+	b.points("Common mistakes", l.Mistakes)
+	b.points("Listen for", l.Listen)
+	b.cautions("Take care", l.Cautions)
+	return nil
+}
+
+func levelName(l teach.LevelLesson) string {
+	s := fmt.Sprintf("Level %d, %s", l.Number, l.Name)
+	if l.Title != "" {
+		s += ": " + l.Title
+	}
+	return s
+}
+
+func bars(n int) string {
+	if n == 1 {
+		return "1 bar"
+	}
+	return fmt.Sprintf("%d bars", n)
+}
+
+// noteSigns are the note values of tempo marks that have a sign.
+var noteSigns = map[string]string{"quarter": "♩", "dotted quarter": "♩.", "eighth": "♪", "dotted eighth": "♪."}
+
+func beat(name string) string {
+	if s, ok := noteSigns[name]; ok {
+		return s
+	}
+	return name
+}
+
+func tempo(t teach.Tempo) string { return fmt.Sprintf("%s = %d", beat(t.Beat), t.PerMinute) }
+
+// steps writes tempo steps: "♩ = 54, 68, 81, 90".
+func steps(ss []teach.Step) string {
+	out := ""
+	for i, s := range ss {
+		switch {
+		case i == 0:
+			out = tempo(s.Tempo)
+		case s.Tempo.Beat == ss[0].Tempo.Beat:
+			out += fmt.Sprintf(", %d", s.Tempo.PerMinute)
+		default:
+			out += ", " + tempo(s.Tempo)
+		}
+	}
+	return out
+}
+
+// lead sets a name in bold before its text.
+func (b *book) lead(name, text string) []seg {
+	return []seg{{strings.TrimRight(name, ".:") + ". ", b.bold}, {text, b.plain}}
+}
+
+// news writes the techniques that are new, each with its example.
+func (b *book) news(l teach.LevelLesson) {
+	if len(l.New) == 0 {
+		return
+	}
+	b.heading(1, "New here")
+	for _, n := range l.New {
+		if len(n.Example.Notes) > 0 {
+			b.paragraph(para{keep: true}, seg{"In the pictures, the notes on grey show what is new.", b.plain})
+			break
+		}
+	}
+	for _, n := range l.New {
+		b.heading(2, n.Name)
+		b.paragraph(para{keep: true}, seg{fmt.Sprintf("%s, %s. ", upper(n.Stage), teach.Bars(n.Bars)), b.lean}, seg{n.What + " " + n.How, b.plain})
+		b.example(n)
+		for i, p := range n.Practise {
+			b.item(fmt.Sprintf("%d.", i+1), seg{p, b.plain})
+		}
+	}
+}
+
+func upper(s string) string {
+	for i, r := range s {
+		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}
+
+// example shows a place of the tune without a technique and with it: side by
+// side where each fits on one line, else one below the other.
+func (b *book) example(n teach.New) {
+	e := n.Example
+	if len(e.After.Score.Bars) == 0 {
+		return
+	}
+	w, side := b.full(), false
+	if b.beside() {
+		before, after := b.press.strip(b.ctx, e.Before.Score, b.half()), b.press.strip(b.ctx, e.After.Score, b.half())
+		if before.err == nil && after.err == nil && before.systems <= 1 && after.systems <= 1 {
+			w, side = b.half(), true
+		}
+	}
+	before, after := b.press.strip(b.ctx, e.Before.Score, w), b.press.strip(b.ctx, e.After.Score, w)
+	show := func(s strip, x float64, what string, ids []string) (picture, bool) {
+		if s.err != nil {
+			b.told = append(b.told, lost(s.err, n.Name)...)
+			return picture{}, false
+		}
+		return picture{d: s.d, x: x, alt: what + ". " + s.d.Description, under: s.shade(ids)}, true
+	}
+	gap := b.style.paragraph + 1
+	p, ok := show(before, 0, e.Before.Caption, nil)
+	q, ok2 := show(after, 0, e.After.Caption, e.Notes)
+	switch {
+	case !ok || !ok2:
+	case side:
+		q.x = b.half() + b.between
+		b.captions(gap, e.Before.Caption, e.After.Caption, q.x)
+		b.row(1.5, true, p, q)
+	default:
+		b.paragraph(para{gap: gap, keep: true}, seg{e.Before.Caption, b.lean})
+		b.row(1.5, true, p)
+		b.paragraph(para{gap: gap, keep: true}, seg{e.After.Caption, b.lean})
+		b.row(1.5, true, q)
+	}
+	b.paragraph(para{gap: gap + 1}, seg{fmt.Sprintf("Why here, %s: ", teach.Bars(e.Bars)), b.bold}, seg{e.Why, b.plain})
+}
+
+// captions sets two captions side by side.
+func (b *book) captions(gap float64, left, right string, x float64) {
+	a := b.lines(para{width: b.half()}, seg{left, b.lean})
+	c := b.lines(para{width: b.half(), x: x}, seg{right, b.lean})
+	b.add(beside(gap, true, a, c))
+}
+
+// beside makes one piece of columns of pieces.
+func beside(gap float64, keep bool, columns ...[]piece) piece {
+	out := piece{gap: gap, keep: keep}
+	for _, c := range columns {
+		h := 0.0
+		for i, p := range c {
+			if i > 0 {
+				h += p.gap
+			}
+			h += p.height
+		}
+		out.height = max(out.height, h)
+	}
+	out.draw = func(y float64) []*vector.Group {
+		var gs []*vector.Group
+		for _, c := range columns {
+			at := y
+			for i, p := range c {
+				if i > 0 {
+					at += p.gap
+				}
+				gs = append(gs, p.draw(at)...)
+				at += p.height
+			}
+		}
+		return gs
+	}
+	return out
+}
+
+// chords writes a card for every chord.
+func (b *book) chords(l teach.LevelLesson) {
+	if len(l.Chords) == 0 {
+		return
+	}
+	b.heading(1, "Chords")
+	width := (b.full() - float64(b.columns-1)*b.between) / float64(b.columns)
+	for i := 0; i < len(l.Chords); i += b.columns {
+		var columns [][]piece
+		for j := i; j < min(i+b.columns, len(l.Chords)); j++ {
+			columns = append(columns, b.card(l.Chords[j], float64(j-i)*(width+b.between), width))
+		}
+		b.add(beside(5, false, columns...))
+	}
+}
+
+// card explains one chord: symbol, keyboard, tones, uses.
+func (b *book) card(c teach.ChordCard, x, width float64) []piece {
+	size := b.h2
+	out := []piece{{height: size * 1.35, draw: func(y float64) []*vector.Group {
+		line := &vector.Path{}
+		line.MoveTo(b.paper.Side+x, y)
+		line.LineTo(b.paper.Side+x+width, y)
+		rule := &vector.Group{Kids: []vector.Node{&vector.Shape{Path: line, Stroke: vector.Ink, Width: 0.15}}}
+		return []*vector.Group{rule, {Tag: &vector.Tag{Role: "H3"}, Kids: []vector.Node{b.Symbol(c.Symbol, b.paper.Side+x, y+size*1.05, size)}}}
+	}}}
+	if p, ok := b.keyboard(c, x, width); ok {
+		out = append(out, p)
+	}
+	var tones []string
+	for _, t := range c.Tones {
+		tones = append(tones, fmt.Sprintf("%s %s (%s)", t.Degree, t.Note, t.Name))
+	}
+	text := strings.Join(tones, ", ")
+	if c.Bass != "" {
+		text += "; in the bass " + c.Bass
+	}
+	if text != "" {
+		out = append(out, b.lines(para{x: x, width: width, gap: 1.5}, seg{text + ".", b.plain})...)
+	}
+	for _, u := range c.Uses {
+		name := u.Roman
+		if u.Function != "" && u.Function != u.Roman {
+			name += ", " + u.Function
+		}
+		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{strings.TrimPrefix(name, ", ") + ", " + teach.Bars(u.Bars) + ". ", b.bold}, seg{u.Why, b.plain})...)
+	}
+	return out
+}
+
+// keyboard draws the keys of a chord, with its degrees on them.
+func (b *book) keyboard(c teach.ChordCard, x, width float64) (piece, bool) {
+	if len(c.Keys) == 0 {
+		return piece{}, false
+	}
+	var keys []engrave.Key
+	seen := map[int]bool{}
+	for _, k := range c.Keys {
+		if !seen[k.MIDI] {
+			seen[k.MIDI] = true
+			keys = append(keys, engrave.Key{MIDI: k.MIDI, Label: k.Degree, Name: k.Note})
+		}
+	}
+	o := engrave.KeyboardOptions{WhiteWidth: b.keyWidth, Title: c.Symbol}
+	p, err := engrave.Keyboard(keys, o)
+	if err == nil {
+		if w, _ := p.Size(); w > width {
+			o.WhiteWidth *= width / w * 0.995
+			p, err = engrave.Keyboard(keys, o)
+		}
+	}
+	if err != nil {
+		b.told = append(b.told, lost(err, c.Symbol)...)
+		return piece{}, false
+	}
+	d := p.Drawing()
+	return piece{height: d.H, gap: 0.5, draw: func(y float64) []*vector.Group {
+		return []*vector.Group{{At: vector.Translate(b.paper.Side+x, y), Kids: d.Root.Kids, Tag: &vector.Tag{Role: "Figure", Alt: c.Symbol + ". " + d.Description}}}
+	}}, true
+}
+
+// drills writes the exercises.
+func (b *book) drills(l teach.LevelLesson) {
+	if len(l.Drills) == 0 {
+		return
+	}
+	b.close()
+	b.heading(1, "Drills")
+	for _, d := range l.Drills {
+		b.heading(2, d.Name)
+		text := upper(d.Hands) + ". " + d.Words
+		b.paragraph(para{keep: true}, seg{text, b.plain})
+		more := ""
+		if d.Count != "" {
+			more = "Count " + d.Count + ". "
+		}
+		if s := steps(d.Steps); s != "" {
+			more += "Tempo " + s + "."
+		}
+		if more != "" {
+			b.paragraph(para{keep: true}, seg{more, b.plain})
+		}
+		s := b.press.strip(b.ctx, d.Music.Score, b.full())
+		if s.err != nil {
+			b.told = append(b.told, lost(s.err, d.Name)...)
+			b.settle()
+			continue
+		}
+		b.row(b.style.paragraph+1, false, picture{d: s.d, alt: d.Name + ". " + s.d.Description})
+	}
+}
+
+// practice writes the plan.
+func (b *book) practice(l teach.LevelLesson) {
+	p := l.Plan
+	if len(p.Order) == 0 && len(p.Phrases) == 0 {
+		return
+	}
+	b.need(b.depth() / 3)
+	b.heading(1, "Practice plan")
+	if len(p.First) > 0 {
+		b.heading(2, "The hardest bars first")
+		for i, h := range p.First {
+			b.item(fmt.Sprintf("%d.", i+1), seg{upper(span(h.From, h.To)) + ". ", b.bold}, seg{h.Why, b.plain})
+		}
+	}
+	if len(p.Phrases) > 0 {
+		b.heading(2, "Phrase by phrase")
+		b.paragraph(para{}, seg{"In the order of practice, each phrase in the steps below.", b.plain})
+		order := make([]teach.Phrase, len(p.Phrases))
+		for _, ph := range p.Phrases {
+			if ph.Rank >= 1 && ph.Rank <= len(order) {
+				order[ph.Rank-1] = ph
+			}
+		}
+		for i, ph := range order {
+			if ph.Name != "" {
+				b.item(fmt.Sprintf("%d.", i+1), b.phrase(ph)...)
+			}
+		}
+	}
+	if len(p.Order) > 0 {
+		b.heading(2, "The steps")
+		for i, s := range p.Order {
+			b.item(fmt.Sprintf("%d.", i+1), seg{s.Name + ", " + tempo(s.Step.Tempo) + ". ", b.bold}, seg{s.Text, b.plain})
+		}
+	}
+	for _, r := range p.Rules {
+		b.item("•", seg{r, b.plain})
+	}
+}
+
+func span(from, to int) string {
+	var out []int
+	for i := from; i <= to; i++ {
+		out = append(out, i)
+	}
+	return teach.Bars(out)
+}
+
+// phrase writes one portion of practice.
+func (b *book) phrase(ph teach.Phrase) []seg {
+	out := []seg{{ph.Name + ", " + span(ph.From, ph.To) + ". ", b.bold}}
+	var say []string
+	if ph.As != "" {
+		say = append(say, "The same as "+lower(ph.As)+".")
+	}
+	if ph.Left != "" {
+		say = append(say, "Left hand: "+ph.Left+". Right hand: "+ph.Right+".")
+	}
+	if ph.Cadence != "" {
+		say = append(say, upper(ph.Cadence)+".")
+	}
+	if len(ph.Join) == 2 {
+		say = append(say, fmt.Sprintf("Join: from bar %d over the first beat of bar %d.", ph.Join[0], ph.Join[1]))
+	}
+	return append(out, seg{strings.Join(say, " "), b.plain})
+}
+
+func lower(s string) string {
+	for i, r := range s {
+		return strings.ToLower(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}
+
+func (b *book) points(head string, ps []teach.Point) {
+	if len(ps) == 0 {
+		return
+	}
+	b.heading(1, head)
+	for _, p := range ps {
+		b.item("•", seg{p.Text, b.plain})
+	}
+}
+
+func (b *book) cautions(head string, cs []teach.Caution) {
+	if len(cs) == 0 {
+		return
+	}
+	b.heading(1, head)
+	for _, c := range cs {
+		b.item("•", b.lead(upper(c.About), c.Text)...)
+	}
+}

@@ -1,0 +1,167 @@
+package workbook
+
+import (
+	"regexp"
+	"strings"
+
+	"gradatim/internal/engrave"
+	"gradatim/internal/engrave/vector"
+)
+
+// style is how words look. Lengths are in millimetres; 3.9 mm are 11 points,
+// below which no text of the workbook goes.
+type style struct {
+	body               float64
+	h1, h2, h3         float64
+	plain, bold, lean  vector.Face // lean: for captions
+	leading            float64     // from line to line, in ems
+	measure            float64     // the longest line of running text, in ems
+	staff              float64     // of pictures; 0: the engraver's own
+	keyWidth           float64     // of a white key, at most
+	columns            int         // of cards
+	between, paragraph float64     // free between columns, and between paragraphs
+}
+
+var (
+	ordinary = style{body: 3.9, h1: 8, h2: 5.6, h3: 4.4, plain: vector.Regular, bold: vector.Bold, lean: vector.Italic,
+		leading: 1.32, measure: 38, staff: 6, keyWidth: 7.4, columns: 2, between: 8, paragraph: 1.4}
+	// Large print: 18 points and more, without serifs, nothing slanted (RNIB,
+	// clear print guidance, as the trade quotes it).
+	large = style{body: 6.35, h1: 11, h2: 8.6, h3: 7.2, plain: vector.Sans, bold: vector.SansBold, lean: vector.Sans,
+		leading: 1.35, measure: 60, staff: 9.5, keyWidth: 12, columns: 1, between: 8, paragraph: 2.4}
+)
+
+// seg is a stretch of text in one face.
+type seg struct {
+	text string
+	face vector.Face
+}
+
+// setter breaks text into lines.
+type setter struct {
+	engrave.Setter
+	style
+	widths map[seg]float64 // of words, in ems
+}
+
+func newSetter(s engrave.Setter, st style) *setter {
+	return &setter{Setter: s, style: st, widths: map[seg]float64{}}
+}
+
+func (s *setter) width(w seg) float64 {
+	if v, ok := s.widths[w]; ok {
+		return v
+	}
+	v := s.Line(w.text, 0, 0, 1, w.face).Width()
+	s.widths[w] = v
+	return v
+}
+
+// together are words that a line must not end between: "bar 3", "level 2".
+var together = regexp.MustCompile(`\b([Bb]ars?|[Ll]evel|[Pp]hrase|[Bb]eat) (\d)`)
+
+const hard = '\u00a0' // a blank that no line ends at
+
+// wrap breaks text into lines of a width in millimetres, each a list of words in
+// their faces with the blanks between them. A word longer than a line is cut.
+func (s *setter) wrap(segs []seg, size, width float64) [][]seg {
+	type word struct {
+		parts []seg // without blanks between
+		width float64
+	}
+	var words []word
+	open := false // the last word goes on
+	for _, sg := range segs {
+		text := together.ReplaceAllString(sg.text, "$1"+string(hard)+"$2")
+		for i, f := range strings.Split(text, " ") {
+			if i > 0 {
+				open = false
+			}
+			if f == "" {
+				continue
+			}
+			p := seg{strings.ReplaceAll(f, string(hard), " "), sg.face}
+			if !open {
+				words = append(words, word{})
+			}
+			w := &words[len(words)-1]
+			w.parts = append(w.parts, p)
+			w.width += s.width(p) * size
+			open = true
+		}
+	}
+	var lines [][]seg
+	var line []seg
+	used := 0.0
+	flush := func() {
+		if len(line) > 0 {
+			lines = append(lines, line)
+		}
+		line, used = nil, 0
+	}
+	for _, w := range words {
+		blank := s.width(seg{" ", w.parts[0].face}) * size
+		if used > 0 && used+blank+w.width > width {
+			flush()
+		}
+		if w.width > width { // cut it
+			for _, p := range w.parts {
+				for _, r := range p.text {
+					c := seg{string(r), p.face}
+					v := s.width(c) * size
+					if used > 0 && used+v > width {
+						flush()
+					}
+					line, used = append(line, c), used+v
+				}
+			}
+			continue
+		}
+		if used > 0 {
+			line, used = append(line, seg{" ", w.parts[0].face}), used+blank
+		}
+		line, used = append(line, w.parts...), used+w.width
+	}
+	flush()
+	return lines
+}
+
+// text makes a line at a place; x is its left end.
+func (s *setter) text(line []seg, x, y, size float64) *vector.Text {
+	t := &vector.Text{X: x, Y: y}
+	all, whole := "", true
+	var run seg
+	flush := func() {
+		if run.text == "" {
+			return
+		}
+		spans, plain := s.Spans(run.text, size, run.face)
+		t.Spans = append(t.Spans, spans...)
+		whole = whole && plain
+		run.text = ""
+	}
+	for _, p := range line {
+		if p.face != run.face {
+			flush()
+			run.face = p.face
+		}
+		run.text += p.text
+		all += p.text
+	}
+	flush()
+	if !whole {
+		t.Plain, t.Outlined = all, true
+	}
+	return t
+}
+
+// undrawable returns the letters of a text that no font of ours has.
+func undrawable(s string) string {
+	var out []rune
+	for _, r := range s {
+		if !vector.CanDraw(r) && !strings.ContainsRune("♩♪♭♮♯", r) && !strings.ContainsRune(string(out), r) {
+			out = append(out, r)
+		}
+	}
+	return string(out)
+}

@@ -1,0 +1,266 @@
+package workbook
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"runtime"
+	"strings"
+
+	"gradatim/internal/engrave"
+	"gradatim/internal/engrave/vector"
+	"gradatim/internal/musicxml"
+	"gradatim/internal/teach"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+// Input is what a workbook is made of.
+type Input struct {
+	Lesson teach.Lesson
+	// Scores are the pages of Lesson.Levels, in the same order, with the fingers
+	// that are printed.
+	Scores []score.Score
+	// Rights are the tune's; the zero value prints that they are unknown.
+	Rights leadsheet.Rights
+	// Program names what made the workbook, for the credits; may be empty.
+	Program string
+}
+
+// Options say how it looks. The zero value is on A4.
+type Options struct {
+	Paper      engrave.Paper
+	LargePrint bool // 18 points and more, larger staves and keyboards
+	Workers    int  // pictures engraved at a time; 0: one for each processor
+}
+
+// Make returns the workbook as a PDF file, with what could not be printed as it
+// was meant.
+func Make(ctx context.Context, g *engrave.Engraver, in Input, o Options) ([]byte, leadsheet.Problems, error) {
+	if len(in.Lesson.Levels) == 0 {
+		return nil, nil, fmt.Errorf("workbook: a lesson without levels")
+	}
+	if len(in.Scores) != len(in.Lesson.Levels) {
+		return nil, nil, fmt.Errorf("workbook: %d scores for %d levels", len(in.Scores), len(in.Lesson.Levels))
+	}
+	if o.Paper == (engrave.Paper{}) {
+		o.Paper = engrave.A4
+	}
+	st := ordinary
+	if o.LargePrint {
+		st = large
+	}
+	es, err := g.Setter(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	b := &book{ctx: ctx, in: in, o: o, title: in.Lesson.Title,
+		press: &press{g: g, o: o, style: st, cache: map[stripKey]strip{}}}
+	b.flow = flow{setter: newSetter(es, st), paper: o.Paper}
+	b.flow.bottom = b.footTop() - 4
+	b.name()
+	b.prepare()
+	if err := b.write(); err != nil {
+		return nil, nil, err
+	}
+	if err := context.Cause(ctx); err != nil {
+		return nil, nil, err
+	}
+	pdf, err := b.pdf()
+	return pdf, b.told, err
+}
+
+// book is a workbook in the making.
+type book struct {
+	flow
+	ctx   context.Context
+	in    Input
+	o     Options
+	press *press
+	title string // as it is printed
+	other string // the sheet's title, where another is printed
+	told  leadsheet.Problems
+}
+
+// name chooses the title to print: the tune's, or one of its other titles where
+// the fonts lack letters of the first.
+func (b *book) name() {
+	lacking := undrawable(b.title)
+	if lacking == "" {
+		return
+	}
+	for _, t := range b.in.Rights.OtherTitles {
+		if undrawable(t) == "" {
+			b.other, b.title = b.title, t
+			return
+		}
+	}
+	b.told.Add(leadsheet.Warning, leadsheet.Pos{}, "title-letters",
+		fmt.Sprintf("the fonts of printed pages lack %d letters of the title; squares stand in their place", len([]rune(lacking))),
+		"name a title in Latin, Greek or Cyrillic letters as one of alternative_titles in the rights file")
+}
+
+// half is the width of a picture that shares its row.
+func (b *book) half() float64 { return (b.full() - b.between) / 2 }
+
+// beside tells whether two pictures stand side by side.
+func (b *book) beside() bool { return b.columns > 1 && b.half() >= 80 }
+
+// prepare engraves the pictures on all processors.
+func (b *book) prepare() {
+	var scores []score.Score
+	var widths []float64
+	want := func(s score.Score, w float64) { scores, widths = append(scores, s), append(widths, w) }
+	w := b.full()
+	if b.beside() {
+		w = b.half()
+	}
+	for _, l := range b.in.Lesson.Levels {
+		for _, n := range l.New {
+			want(n.Example.Before.Score, w)
+			want(n.Example.After.Score, w)
+		}
+		for _, d := range l.Drills {
+			want(d.Music.Score, b.full())
+		}
+	}
+	n := b.o.Workers
+	if n <= 0 {
+		n = runtime.GOMAXPROCS(0)
+	}
+	b.press.order(b.ctx, n, scores, widths)
+}
+
+// write makes all pages but the first.
+func (b *book) write() error {
+	b.front()
+	for i := range b.in.Lesson.Levels {
+		if err := b.level(i); err != nil {
+			return err
+		}
+	}
+	b.back()
+	return nil
+}
+
+// music adds the engraved pages of a level.
+func (b *book) music(i int, notice string) error {
+	l := b.in.Lesson.Levels[i]
+	s := b.in.Scores[i]
+	s.Title = b.title
+	xml, err := musicxml.Write(s)
+	if err != nil {
+		return err
+	}
+	paper := b.paper
+	paper.Bottom += (b.paper.Height - b.footTop() - 8) / 0.75
+	paper.Bottom = min(paper.Bottom, paper.Height/4)
+	doc, err := b.press.g.Pages(b.ctx, xml, engrave.Layout{Paper: paper, LargePrint: b.o.LargePrint, Fingers: engrave.AllFingers,
+		Title: engrave.Title{Title: b.title}, Foot: " "})
+	if err != nil {
+		return err
+	}
+	b.told = append(b.told, within(doc.Warnings, fmt.Sprintf("level %d", l.Number))...)
+	b.close()
+	for p := range doc.Pages() {
+		lf := &leaf{music: doc.Music(p), notice: notice, named: b.named}
+		if p == 0 {
+			lf.marks = append(lf.marks, vector.Bookmark{Text: "Score", Level: 1})
+		}
+		for _, m := range doc.Marks() {
+			if m.Page == p {
+				lf.marks = append(lf.marks, vector.Bookmark{Text: m.Text, Level: 2, Y: m.Y})
+			}
+		}
+		b.leaves = append(b.leaves, lf)
+	}
+	return nil
+}
+
+// Distances in the foot.
+func (b *book) footLine() float64 { return b.paper.Height - max(9, b.paper.Bottom*0.75) }
+
+// footTop is where the foot begins, with room for a notice above its line.
+func (b *book) footTop() float64 { return b.footLine() - b.body*(1+b.leading) }
+
+// pdf draws the pages.
+func (b *book) pdf() ([]byte, error) {
+	meta := vector.PDFMeta{Title: b.in.Lesson.Title, Author: strings.Join(b.in.Lesson.Composers, ", "), Lang: "en",
+		Subject: fmt.Sprintf("Workbook for piano, %s", levels(len(b.in.Lesson.Levels)))}
+	var pages []*vector.Drawing
+	for i, l := range b.leaves {
+		d := &vector.Drawing{W: b.paper.Width, H: b.paper.Height, Lang: "en", Title: fmt.Sprintf("%s, page %d of %d", b.title, i+1, len(b.leaves))}
+		for j, p := range l.pieces {
+			for _, g := range p.draw(l.at[j]) {
+				d.Root.Add(g)
+			}
+			if p.mark != "" {
+				meta.Bookmarks = append(meta.Bookmarks, vector.Bookmark{Text: p.mark, Level: p.level, Page: i, Y: max(0, l.at[j]-2)})
+			}
+		}
+		if l.music != nil {
+			systems := &vector.Group{Tag: &vector.Tag{Role: "Figure", Alt: l.music.Description}}
+			for _, k := range l.music.Root.Kids {
+				if g, ok := k.(*vector.Group); ok && g.Class == "title-block" {
+					d.Root.Add(&vector.Group{Kids: []vector.Node{g}, Tag: &vector.Tag{Role: "H2"}})
+					continue
+				}
+				systems.Add(k)
+			}
+			d.Root.Add(systems)
+			for _, m := range l.marks {
+				m.Page = i
+				meta.Bookmarks = append(meta.Bookmarks, m)
+			}
+		}
+		if !l.title {
+			b.foot(d, l, i)
+		}
+		pages = append(pages, d)
+	}
+	return vector.PDF(pages, meta)
+}
+
+// foot writes what stands under every page: on the left what it belongs to, on
+// the right its number, above them a notice. Without a tag it is no part of the
+// text that is read aloud.
+func (b *book) foot(d *vector.Drawing, l *leaf, i int) {
+	g := &vector.Group{Class: "foot"}
+	y := b.footLine()
+	of := b.Line(fmt.Sprintf("page %d of %d", i+1, len(b.leaves)), 0, y, b.body, b.plain)
+	right := of.Width()
+	of.X = b.paper.Width - b.paper.Side - right
+	room := b.full() - right - 4
+	left := b.title
+	if l.named != "" {
+		left = b.shorten(b.title, room-b.width(seg{" · " + l.named, b.plain})*b.body) + " · " + l.named
+	}
+	g.Add(b.Line(b.shorten(left, room), b.paper.Side, y, b.body, b.plain), of)
+	notice := l.notice
+	if b.in.Rights.Status == leadsheet.Unknown {
+		notice = cmp.Or(notice, "Rights unknown: for private practice only.")
+	}
+	if notice != "" {
+		g.Add(b.Line(b.shorten(notice, b.full()), b.paper.Side, y-b.body*b.leading, b.body, b.plain))
+	}
+	d.Root.Add(g)
+}
+
+// shorten cuts a text to a width.
+func (b *book) shorten(s string, width float64) string {
+	if b.width(seg{s, b.plain})*b.body <= width {
+		return s
+	}
+	r := []rune(s)
+	for len(r) > 0 && b.width(seg{strings.TrimRight(string(r), " ,;") + " …", b.plain})*b.body > width {
+		r = r[:len(r)-1]
+	}
+	return strings.TrimRight(string(r), " ,;") + " …"
+}
+
+func levels(n int) string {
+	if n == 1 {
+		return "1 level"
+	}
+	return fmt.Sprintf("%d levels", n)
+}
