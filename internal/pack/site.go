@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"strings"
 
-	"gradatim/internal/engrave"
 	"gradatim/internal/sound"
 	"gradatim/internal/teach"
 	"gradatim/leadsheet"
@@ -323,22 +322,3 @@ func lowerFirst(s string) string {
 
 // pretty prints the accidentals of a word of ours as signs.
 func pretty(s string) string { return strings.NewReplacer("#", "♯").Replace(s) }
-
-// picture is an engraved score or a keyboard in a page.
-type picture struct {
-	SVG   template.HTML
-	Label string
-}
-
-// inlineSVG takes a picture into a page: cut to its ink, named for who does not
-// see it, and without what belongs to a file of its own.
-func inlineSVG(svg []byte, id, label string, view engrave.Box, class string) template.HTML {
-	text := string(svg)
-	if i := strings.Index(text, "<defs>"); i >= 0 {
-		text = text[i:]
-	}
-	const margin = 1.0
-	x, y, w, h := view.X-margin, view.Y-margin, view.W+2*margin, view.H+2*margin
-	return template.HTML(fmt.Sprintf(`<svg class="%s" role="img" aria-labelledby="%s" viewBox="%.2f %.2f %.2f %.2f" style="--w:%.1f"><title id="%s">%s</title>%s`,
-		class, id, x, y, w, h, w, id, template.HTMLEscapeString(label), strings.TrimSpace(text)))
-}

@@ -11,19 +11,19 @@ import (
 )
 
 // chordCard draws the keyboards of a chord.
-func chordCard(id string, c teach.ChordCard) (chordView, error) {
+func chordCard(g *glyphs, id string, c teach.ChordCard) (chordView, error) {
 	v := chordView{ChordCard: c, ID: id}
 	var err error
-	if v.Keyboard, err = keyPicture(id+"-keys", c.Symbol+" on the keyboard", c.Keys); err != nil {
+	if v.Keyboard, err = keyPicture(g, id+"-keys", c.Symbol+" on the keyboard", c.Keys); err != nil {
 		return v, err
 	}
-	v.Played, err = keyPicture(id+"-played", c.Symbol+" as it is played here", c.Hands)
+	v.Played, err = keyPicture(g, id+"-played", c.Symbol+" as it is played here", c.Hands)
 	return v, err
 }
 
 // keyPicture draws a piece of the keyboard with its degrees; keys that two hands
 // share are marked once.
-func keyPicture(id, label string, keys []teach.Key) (picture, error) {
+func keyPicture(g *glyphs, id, label string, keys []teach.Key) (picture, error) {
 	var marks []engrave.Key
 	var names []string
 	seen := map[int]bool{}
@@ -60,7 +60,7 @@ func keyPicture(id, label string, keys []teach.Key) (picture, error) {
 		return picture{}, err
 	}
 	w, h := p.Size()
-	return picture{inlineSVG(p.SVG(), id+"-title", label+": "+strings.Join(names, ", "), engrave.Box{X: 1, Y: 1, W: w - 2, H: h - 2}, "keys"), label}, nil
+	return picture{inlineSVG(g.take(p.SVG()), id+"-title", label+": "+strings.Join(names, ", "), engrave.Box{W: w, H: h}, "keys"), label}, nil
 }
 
 // keyboard is the picture on which the player shows what sounds: the range of

@@ -21,6 +21,7 @@ type levelView struct {
 	Cautions []teach.Caution
 	Wide     []picture // the score for wide screens, page by page
 	Narrow   []picture // and for narrow ones
+	Glyphs   template.HTML
 	Keyboard template.HTML
 	Player   playerData
 	Takes    []takeView
@@ -65,12 +66,12 @@ type talkView struct {
 // Layouts of the score on the page: for windows from about 600 pixels, and for
 // phones. A staff is never lower than about 5 mm there.
 var (
-	wide   = engrave.Paper{Name: "wide", Width: 190, Height: 262, Side: 2, Top: 2, Bottom: 2}
-	narrow = engrave.Paper{Name: "narrow", Width: 92, Height: 150, Side: 1, Top: 2, Bottom: 2}
+	wide   = engrave.Paper{Name: "wide", Width: 190, Height: 2000, Side: 3, Top: 2, Bottom: 2}
+	narrow = engrave.Paper{Name: "narrow", Width: 86, Height: 2000, Side: 2, Top: 2, Bottom: 2}
 	small  = engrave.Paper{Name: "small", Width: 112, Height: 400, Side: 1, Top: 2, Bottom: 2} // examples and drills
 )
 
-const narrowStaff = 5.6 // mm
+const narrowStaff = 6.2 // mm
 
 func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	ed := s.in.Editions[e]
@@ -179,12 +180,13 @@ func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, labe
 	if err := jobs.wait(); err != nil {
 		return err
 	}
-	v.Wide, v.Narrow = scorePictures(wideDoc, "w", label), scorePictures(narrowDoc, "n", label)
+	g := newGlyphs()
+	v.Wide, v.Narrow = scorePictures(g, wideDoc, "w", label, v.Player.Bars), scorePictures(g, narrowDoc, "n", label, v.Player.Bars)
 	v.Player.Boxes = map[string]map[string][5]float64{"w": boxes(wideDoc), "n": boxes(narrowDoc)}
 	pics := map[string]picture{}
 	for k, x := range small {
 		if docs[k] != nil {
-			pics[x.id] = excerptPicture(docs[k], x)
+			pics[x.id] = excerptPicture(g, docs[k], x)
 		}
 	}
 	for k, nw := range v.L.New {
@@ -195,12 +197,13 @@ func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, labe
 		v.Drills = append(v.Drills, drillView{d, pics[fmt.Sprintf("drill%d", k+1)]})
 	}
 	for k, c := range v.L.Chords {
-		cv, err := chordCard(fmt.Sprintf("chord%d", k+1), c)
+		cv, err := chordCard(g, fmt.Sprintf("chord%d", k+1), c)
 		if err != nil {
 			return err
 		}
 		v.Chords = append(v.Chords, cv)
 	}
+	v.Glyphs = g.svg()
 	return nil
 }
 
@@ -247,39 +250,6 @@ func (j *jobs) wait() error {
 	err := context.Cause(j.ctx)
 	j.stop(nil)
 	return err
-}
-
-// scorePictures takes the pages of a score into the page.
-func scorePictures(d *engrave.Document, prefix, label string) []picture {
-	var out []picture
-	for i := range d.Pages() {
-		name := "Score of " + lowerFirst(label)
-		if d.Pages() > 1 {
-			name += fmt.Sprintf(", part %d of %d", i+1, d.Pages())
-		}
-		w, _ := d.Size()
-		ink := d.Ink(i)
-		ink.X, ink.W = 1, w-2 // all parts are equally wide
-		out = append(out, picture{inlineSVG(d.SVG(i), fmt.Sprintf("%s-page%d", prefix, i+1), name+"; the same bars stand in the table below", ink, "music"), name})
-	}
-	return out
-}
-
-func excerptPicture(d *engrave.Document, x excerpt) picture {
-	ink := d.Ink(0)
-	w, _ := d.Size()
-	ink.X, ink.W = 1, max(ink.X+ink.W, w*0.6)
-	label := strings.TrimSuffix(x.music.Caption, ".") + ": " + inWords(x.music.Score)
-	return picture{inlineSVG(d.SVG(0), x.id+"-title", label, ink, "music"), x.music.Caption}
-}
-
-// boxes are the places of notes and bars, with a tenth of a millimetre.
-func boxes(d *engrave.Document) map[string][5]float64 {
-	out := map[string][5]float64{}
-	for id, b := range d.Boxes {
-		out[id] = [5]float64{float64(b.Page), tenth(b.X), tenth(b.Y), tenth(b.W), tenth(b.H)}
-	}
-	return out
 }
 
 func tenth(v float64) float64 { return float64(int(v*10+0.5)) / 10 }

@@ -180,7 +180,7 @@
     const boxes = data.boxes[sheets.dataset.layout];
     const layers = [...sheets.querySelectorAll("svg.music")].map((svg) => {
       const under = make("g", { class: "bars" });
-      svg.insertBefore(under, svg.querySelector("defs"));
+      svg.insertBefore(under, svg.querySelector("title").nextSibling);
       return { svg, under, over: make("g", { class: "rings" }, svg) };
     });
     const zones = bars.map((b, i) => {
