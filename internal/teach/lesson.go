@@ -84,6 +84,7 @@ type LevelLesson struct {
 	Bring    []Item      `json:"bring"`    // what has to be known before
 	Given    []Known     `json:"given"`    // what the levels below gave, and where it comes back
 	New      []New       `json:"new"`      // each technique that this page uses for the first time
+	Also     []Also      `json:"also"`     // used here for the first time where no place shows it by itself
 	Chords   []ChordCard `json:"chords"`   // every chord, in order of appearance
 	Drills   []Drill     `json:"drills"`   //
 	Plan     Plan        `json:"plan"`     //
@@ -125,6 +126,17 @@ type New struct {
 	Practise  []string `json:"practise"`
 	Bars      []int    `json:"bars"` // all that use it
 	Example   Example  `json:"example"`
+}
+
+// Also is a technique that the page uses without a place at which its recogniser
+// finds it: it is named and explained, and taught with an example on the page that
+// shows it.
+type Also struct {
+	Technique string `json:"technique"` // id
+	Name      string `json:"name"`
+	What      string `json:"what"`
+	How       string `json:"how"`
+	Bars      []int  `json:"bars"`
 }
 
 // Example is one place of the tune without the technique and with it.
@@ -227,9 +239,9 @@ type Stage struct {
 	Text string `json:"text"`
 }
 
-// Phrase is one portion of practice.
+// Phrase is one portion of practice, or several in a row that repeat the same one.
 type Phrase struct {
-	Name    string `json:"name"` // "Phrase 1"
+	Name    string `json:"name"` // "Phrase 1", "Phrases 2–4"
 	From    int    `json:"from_bar"`
 	To      int    `json:"to_bar"`
 	As      string `json:"as"`   // "Phrase 1" where it has the same notes as that one

@@ -57,7 +57,19 @@ func (w *writer) plan(p *page) Plan {
 // hardest lists the places to begin with, at most three.
 func hardest(p *page) []HardSpot {
 	out := []HardSpot{}
-	for _, h := range p.Hardest[:min(3, len(p.Hardest))] {
+	seen := map[string]bool{}
+	for _, h := range p.Hardest {
+		from, to := p.barsNumbered(h.From), p.barsNumbered(h.To)
+		if len(from) > 0 && len(to) > 0 && from[0] <= to[0] {
+			print := fingerprint(p, from[0], to[0])
+			if seen[print] {
+				continue // the same notes once more
+			}
+			seen[print] = true
+		}
+		if len(out) == 3 {
+			break
+		}
 		why := sentence(h.Why)
 		if why == "" {
 			why = "It asks more than the rest of the page."
@@ -90,7 +102,9 @@ func (w *writer) phrases(p *page) []Phrase {
 	if len(cuts) == 0 {
 		add(0, len(p.Score.Bars)-1, harmony.NoCadence)
 	}
-	seen := map[string]int{}
+	seen := map[string]string{} // notes → name
+	number := 0                 // of the first of a row of repeats
+	var first, last []int
 	for i, c := range cuts {
 		ph := Phrase{Name: fmt.Sprintf("Phrase %d", i+1), From: p.Score.Bars[c.first].Number, To: p.Score.Bars[c.last].Number}
 		if cadence[i] != harmony.NoCadence {
@@ -100,17 +114,24 @@ func (w *writer) phrases(p *page) []Phrase {
 			ph.Join = []int{ph.To, p.Score.Bars[cuts[i+1].first].Number}
 		}
 		print := fingerprint(p, c.first, c.last)
-		if k, ok := seen[print]; ok {
-			ph.As = out[k].Name
+		if as, ok := seen[print]; ok {
+			ph.As = as
+			if k := len(out) - 1; out[k].As == as { // in a row
+				out[k].Name = fmt.Sprintf("Phrases %d–%d", number, i+1)
+				out[k].To, out[k].Join = ph.To, ph.Join
+				continue
+			}
+			number = i + 1
 		} else {
-			seen[print] = i
+			seen[print] = ph.Name
 		}
-		out = append(out, ph)
+		out, first = append(out, ph), append(first, c.first)
+		last = append(last, c.last)
 	}
 	rank(out, p.Hardest)
 	for i := range out {
 		if out[i].As == "" {
-			out[i].Left, out[i].Right = p.handsIn(cuts[i].first, cuts[i].last)
+			out[i].Left, out[i].Right = p.handsIn(first[i], last[i])
 		}
 	}
 	return out

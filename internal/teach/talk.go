@@ -81,7 +81,7 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 			}
 		}
 		chords = now
-		if k := slices.IndexFunc(p.Hardest[:min(3, len(p.Hardest))], func(h Hard) bool { return h.From == bar.Number }); k >= 0 && !(bar.Pickup && len(p.Score.Bars) > 1 && p.Hardest[k].From != 0) {
+		if k := slices.IndexFunc(l.Plan.First, func(h HardSpot) bool { return h.From == bar.Number }); k >= 0 {
 			say = append(say, []string{"The hardest place begins here.", "The second hardest place begins here.", "The third hardest place begins here."}[k])
 		}
 		t.Show, t.Say = strings.Join(show, " "), strings.Join(say, " ")

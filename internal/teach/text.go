@@ -62,6 +62,12 @@ func (t *textWriter) level(v LevelLesson) {
 		t.music(n.Example.Before)
 		t.music(n.Example.After)
 	}
+	if len(v.Also) > 0 {
+		t.sub("Also here")
+	}
+	for _, a := range v.Also {
+		t.line("- %s, %s. %s %s", a.Name, barList(a.Bars), a.What, a.How)
+	}
 	t.sub("Chords")
 	for _, c := range v.Chords {
 		var tones, keys []string

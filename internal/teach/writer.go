@@ -20,6 +20,7 @@ type writer struct {
 	known map[string]int // technique id → level that taught it, filled from below
 
 	brought map[string]bool // plain skills that a level has asked for
+	named   map[string]bool // techniques that a level has named without an example
 	scaled  bool            // the scale has been drilled
 }
 
@@ -31,7 +32,7 @@ type page struct {
 }
 
 func newWriter(in Input) *writer {
-	w := &writer{song: in.Song, in: in, hand: in.Hand, known: map[string]int{}, brought: map[string]bool{}}
+	w := &writer{song: in.Song, in: in, hand: in.Hand, known: map[string]int{}, brought: map[string]bool{}, named: map[string]bool{}}
 	if w.hand == (hand.Profile{}) {
 		w.hand = hand.Default()
 	}
@@ -71,6 +72,7 @@ func (w *writer) level(i int) LevelLesson {
 	l.Bring = w.bring(p)
 	l.Given = w.given(p)
 	l.New = w.news(p)
+	l.Also = w.also(p, l.New)
 	l.Chords = w.chordCards(p)
 	l.Drills = w.drills(p, l.New)
 	l.Plan = w.plan(p)
@@ -92,6 +94,21 @@ func (w *writer) given(p *page) []Known {
 		if from := w.known[u.Technique]; ok && from > 0 {
 			out = append(out, Known{t.ID, t.Name, from, u.Bars})
 		}
+	}
+	return out
+}
+
+// also lists the techniques that are used, not known from below and not taught
+// here, each once on the ladder.
+func (w *writer) also(p *page, news []New) []Also {
+	out := []Also{}
+	for _, u := range p.Used {
+		t, ok := technique.ByID(u.Technique)
+		if !ok || w.known[t.ID] > 0 || w.named[t.ID] || slices.ContainsFunc(news, func(n New) bool { return n.Technique == t.ID }) {
+			continue
+		}
+		w.named[t.ID] = true
+		out = append(out, Also{t.ID, t.Name, t.What, t.Teach.How, u.Bars})
 	}
 	return out
 }
