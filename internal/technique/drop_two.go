@@ -22,7 +22,7 @@ var dropTwo = &Technique{
 		}
 		return []Figure{f}
 	},
-	Recognise: recogniseOpenChords,
+	Recognise: recogniseDropTwo,
 	Teach: Teaching{
 		How:      "Build the close chord under the tune, then give its second note from the top to the left hand, an octave down.",
 		Practise: []string{"Close chord, open chord, for each long note of the tune."},
@@ -47,18 +47,4 @@ func closeChord(c Cell) (MelodyNote, []theory.Pitch, bool) {
 		return m, nil, false
 	}
 	return m, voices, true
-}
-
-// recogniseOpenChords finds three right-hand notes whose upper two are a sixth or
-// more apart or leave out a chord tone that the left hand has below them.
-func recogniseOpenChords(s score.Score) []Finding {
-	var out []Finding
-	for _, st := range strikes(s, score.Right) {
-		k := st.keys()
-		if len(k) != 3 || k[2]-k[1] < 5 || k[2]-k[0] > 12 {
-			continue
-		}
-		out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids()})
-	}
-	return out
 }

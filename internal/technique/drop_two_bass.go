@@ -38,7 +38,7 @@ var dropTwoBass = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseOpenChords,
+	Recognise: recogniseDropTwoBass,
 	Teach: Teaching{
 		How:      "Root first, then the inner voice; the pedal holds both.",
 		Practise: []string{"Left hand alone: root, inner voice, root, inner voice."},

@@ -61,18 +61,23 @@ func recogniseHeldBass(s score.Score) []Finding {
 	return out
 }
 
-// climbing finds three or more single left-hand notes of even length, the last
-// perhaps longer, that climb an octave or more.
-func climbing(s score.Score, is func(first play) bool) []Finding {
+// climbing finds three or more single left-hand notes under one chord, each joined
+// to the next and of even length (but the last; in compound time any), that climb
+// an octave or more. The run comes with the play after it, if it has one.
+func climbing(s score.Score, is func(run []play, after *play) bool) []Finding {
 	ps := plays(s, score.Left)
 	var out []Finding
 	for i := 0; i+2 < len(ps); {
 		j := i
 		step := ps[i].next - ps[i].at
-		for j+1 < len(ps) && ps[j].lone() && ps[j+1].lone() && ps[j+1].at-ps[j].at == step && ps[j+1].low() > ps[j].low() && ps[j+1].from == ps[i].from {
+		for j+1 < len(ps) && ps[j].lone() && ps[j+1].lone() && ps[j+1].at == ps[j].end && (ps[i].compound || ps[j+1].at-ps[j].at == step) && ps[j+1].low() > ps[j].low() && ps[j+1].from == ps[i].from && ps[j+1].bar == ps[i].bar {
 			j++
 		}
-		if j-i >= 2 && ps[j].low()-ps[i].low() >= 12 && is(ps[i]) {
+		var after *play
+		if j+1 < len(ps) {
+			after = &ps[j+1]
+		}
+		if j-i >= 2 && ps[j].low()-ps[i].low() >= 12 && is(ps[i:j+1], after) {
 			out = append(out, finding("", ps[i:j+1]...))
 			i = j + 1
 			continue
@@ -82,21 +87,48 @@ func climbing(s score.Score, is func(first play) bool) []Finding {
 	return out
 }
 
-// recogniseSpread finds a chord opened through more than an octave, faster than
-// the beat.
+// hasSeventh tells whether a note of a climb is the chord's seventh or sixth.
+func hasSeventh(run []play, after *play) bool {
+	for _, p := range run[1:] {
+		if d, ok := p.degree(p.notes[0]); ok && (d.Number == 6 || d.Number == 7) {
+			return true
+		}
+	}
+	if after == nil || !after.lone() || after.from != run[0].from || after.bar != run[0].bar {
+		return false
+	}
+	d, ok := after.degree(after.notes[0])
+	return ok && (d.Number == 6 || d.Number == 7)
+}
+
+// recogniseSpread finds root, fifth and notes above the octave, one after the
+// other.
 func recogniseSpread(s score.Score) []Finding {
-	return climbing(s, func(p play) bool { return !p.compound && p.next-p.at < p.pulse })
+	return climbing(s, func(run []play, after *play) bool {
+		return !run[0].compound && run[0].next-run[0].at <= run[0].pulse && !hasSeventh(run, after)
+	})
 }
 
-// recogniseOpenHand finds root, fifth and octave (or a note above it), a beat
-// each.
+// recogniseOpenHand finds the same at the pace of the beat.
 func recogniseOpenHand(s score.Score) []Finding {
-	return climbing(s, func(p play) bool { return !p.compound && p.next-p.at == p.pulse })
+	return climbing(s, func(run []play, after *play) bool {
+		return !run[0].compound && run[0].next-run[0].at == run[0].pulse && !hasSeventh(run, after)
+	})
 }
 
-// recogniseCompoundSpread finds the wide chord rolling through a compound beat.
+// recogniseSpreadTenth finds root, seventh and tenth (or root, fifth, tenth and
+// seventh) one after the other.
+func recogniseSpreadTenth(s score.Score) []Finding {
+	return climbing(s, func(run []play, after *play) bool {
+		top := run[len(run)-1]
+		d, ok := top.degree(top.notes[0])
+		return ok && (d.Number == 3 || d.Number == 4) && top.low()-run[0].low() >= 14 && hasSeventh(run, after)
+	})
+}
+
+// recogniseCompoundSpread finds the wide chord rolling through compound time.
 func recogniseCompoundSpread(s score.Score) []Finding {
-	return climbing(s, func(p play) bool { return p.compound && p.next-p.at < p.pulse })
+	return climbing(s, func(run []play, after *play) bool { return run[0].compound && !hasSeventh(run, after) })
 }
 
 // lowAndChord is a low strike with the chord after it.
@@ -116,10 +148,10 @@ func lowAndChords(s score.Score) []lowAndChord {
 	for i := 0; i+1 < len(ps); i++ {
 		a, b := ps[i], ps[i+1]
 		low := a.lone() || len(a.notes) == 2 && (a.span() == 7 || a.span() == 12 || a.span() == 15 || a.span() == 16)
-		if !low || len(b.notes) < 2 || b.low() <= a.low()+2 || b.at-a.at > 2*a.pulse || b.dur() > b.pulse || b.at != a.end {
+		if !low || len(b.notes) < 2 || b.low() <= a.low() || b.at-a.at > 2*a.pulse || b.dur() > 2*b.pulse || b.at != a.end {
 			continue
 		}
-		out = append(out, lowAndChord{a, b, b.high()-a.low() > ninth})
+		out = append(out, lowAndChord{a, b, b.high()-a.low() > ninth && b.dur() <= b.pulse})
 	}
 	return out
 }
@@ -167,7 +199,7 @@ func recogniseBassChord(s score.Score) []Finding {
 func recogniseStride(s score.Score) []Finding {
 	var out []Finding
 	for _, x := range lowAndChords(s) {
-		wide := x.low.span() >= 12
+		wide := x.low.span() >= 12 && x.chord.dur() <= x.chord.pulse
 		if x.low.low() <= 52 && (x.leap || wide) && (rich(x.chord) || wide || !x.chord.known()) {
 			out = append(out, finding("", x.low, x.chord))
 		}

@@ -196,6 +196,7 @@ type underTune struct {
 	Finding              // the notes below the tune
 	keys           []int // ascending, the tune's last
 	third, seventh bool
+	chord          *theory.Chord
 }
 
 // chordsUnder lists the right-hand chords of two and more notes below the top
@@ -216,7 +217,7 @@ func chordsUnder(s score.Score) []underTune {
 		if len(under) < 2 {
 			continue
 		}
-		u := underTune{Finding: Finding{At: p.at, End: p.end}}
+		u := underTune{Finding: Finding{At: p.at, End: p.end}, chord: p.chord}
 		for _, n := range under {
 			u.Notes = append(u.Notes, n.ID)
 			u.keys = append(u.keys, n.Pitch.MIDI())
@@ -229,6 +230,50 @@ func chordsUnder(s score.Score) []underTune {
 			u.Detail = p.chord.Pretty()
 		}
 		out = append(out, u)
+	}
+	return out
+}
+
+// recogniseDropTwo finds three right-hand notes that would be a close four-note
+// chord with one more chord tone below the top, where the left hand sounds that
+// tone an octave lower.
+func recogniseDropTwo(s score.Score) []Finding { return dropped(s, score.Right) }
+
+// recogniseDropTwoBass finds the left hand's part of it: the dropped voice, struck
+// after the bass.
+func recogniseDropTwoBass(s score.Score) []Finding { return dropped(s, score.Left) }
+
+func dropped(s score.Score, of score.Hand) []Finding {
+	left := plays(s, score.Left)
+	first := 0
+	var out []Finding
+	for _, c := range chordsUnder(s) {
+		k := c.keys
+		for first < len(left) && left[first].end <= c.At {
+			first++
+		}
+		if len(k) != 3 || k[2]-k[0] > 12 || k[2]-k[1] < 4 || c.chord.Silent() {
+			continue
+		}
+		for i := first; i < len(left) && left[i].at < c.End; i++ {
+			for _, n := range left[i].notes {
+				voice := n.Pitch.MIDI() + 12
+				if voice <= k[1] || voice >= k[2] || !c.chord.HasClass(n.Pitch.Class()) || n.End() <= c.At {
+					continue
+				}
+				f := c.Finding
+				if of == score.Left {
+					if i == 0 || !left[i].lone() || !left[i-1].lone() || left[i-1].from != left[i].from || left[i-1].low() >= left[i].low() || left[i].dur() < left[i].pulse || left[i-1].off%left[i-1].pulse != 0 {
+						continue // not the voice alone, after its bass
+					}
+					f = Finding{At: n.At, End: n.End(), Notes: []string{n.ID}}
+				}
+				f.Detail = n.Pitch.Pretty() + " is dropped"
+				out = append(out, f)
+				i = len(left)
+				break
+			}
+		}
 	}
 	return out
 }

@@ -15,7 +15,7 @@ var spreadTenth = &Technique{
 		}
 		return out
 	},
-	Recognise: recogniseSpread,
+	Recognise: recogniseSpreadTenth,
 	Teach: Teaching{
 		How:      "Let the hand travel from the root to the tenth; the pedal joins what the hand leaves.",
 		Practise: []string{"Root, seventh, tenth of each chord, without the tune, pedal changed with the root."},
