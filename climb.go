@@ -10,9 +10,9 @@ import (
 	"gradatim/leadsheet"
 )
 
-// fuller bounds how often one level of a ladder is made again to be harder than
-// the one below.
-const fuller = 5
+// fuller bounds the density at which a level is made again to be harder than the
+// one below, or thinner than the one above.
+const fuller = 12
 
 // climb sees to it that each level asks more than the one below it. A level that
 // does not is made again, fuller: more is played, then more is reharmonised and
@@ -32,7 +32,7 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, as []A
 		if as[i].Failed || as[i-1].Failed || as[i].Level.Number <= as[i-1].Level.Number {
 			continue
 		}
-		for n := 1; n <= fuller && ratings[i] <= ratings[i-1]+rise; n++ {
+		for n := 1; n <= fuller && ratings[i] <= ratings[i-1]+rise; n += 1 + n/3 {
 			o := opts[i]
 			o.Density = n
 			if err := remake(ctx, song, an, &as[i], &ratings[i], o, rate, func(old, now int) bool { return now > old }); err != nil {
@@ -41,9 +41,9 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, as []A
 		}
 		floor := -1 << 40
 		if i > 1 {
-			floor = ratings[i-2] + rise
+			floor = ratings[i-2] + rise/2
 		}
-		for n := 1; n <= fuller && ratings[i] <= ratings[i-1]+rise; n++ {
+		for n := 1; n <= fuller && ratings[i] <= ratings[i-1]+rise; n += 1 + n/3 {
 			o := opts[i-1]
 			o.Density = -n
 			if err := remake(ctx, song, an, &as[i-1], &ratings[i-1], o, rate, func(old, now int) bool { return now < old && now > floor }); err != nil {

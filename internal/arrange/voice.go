@@ -186,6 +186,9 @@ func (p *piece) voice(ctx context.Context) error {
 func (p *piece) leftOptions(i int) []option {
 	c := &p.cells[i]
 	silence := option{cost: silent}
+	if p.opt.Density < 0 {
+		silence.cost = 4 * silent // thinner, but never by falling silent
+	}
 	if c.slot < 0 || c.Chord.Silent() {
 		silence.cost = 0
 		return []option{silence}
@@ -202,6 +205,9 @@ func (p *piece) leftOptions(i int) []option {
 			price = 0
 		case plainest:
 			price = resort
+		}
+		if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
+			price += silent
 		}
 		if c.Last && (plainest || o.by.ID == "ending") {
 			price = 0

@@ -26,7 +26,9 @@ var balladSpread = &Technique{
 
 var spreadForms = []Form{
 	{Beats: 4, Steps: "R 5 x y - - - -", MaxTempo: 120},
+	{Beats: 4, Steps: "R - 5 - x - - -", MaxTempo: 120, Cost: 2},
 	{Beats: 3, Steps: "R 5 x y - -", MaxTempo: 120},
+	{Beats: 3, Steps: "R - 5 - x -", MaxTempo: 120, Cost: 2},
 	{Beats: 2, Steps: "R 5 x y", MaxTempo: 84},
 	{Beats: 2, Steps: "R 5 x -", MaxTempo: 120},
 	{Beats: 1, Steps: "R 5", MaxTempo: 120},

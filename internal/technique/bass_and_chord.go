@@ -21,9 +21,12 @@ var bassAndChord = &Technique{
 
 var bassChordForms = []Form{
 	{Beats: 4, Steps: "R c 5_ c"},
+	{Beats: 4, Steps: "R - c -", Cost: 3},
 	{Beats: 3, Steps: "R c c"},
+	{Beats: 3, Steps: "R c -", Cost: 3},
 	{Beats: 2, Steps: "R c"},
 	{Beats: 1, Steps: "R"},
 	{Beats: 2, Compound: true, Steps: "R c - 5_ c -"},
+	{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 3},
 	{Beats: 1, Compound: true, Steps: "R c -"},
 }

@@ -30,5 +30,6 @@ var compoundSpreadForms = []Form{
 	{Beats: 2, Compound: true, Steps: "R 5 x y x 5", MaxTempo: 66},
 	{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90},
 	{Beats: 2, Compound: true, Steps: "R - 5 x - -", MaxTempo: 120, Cost: 1},
+	{Beats: 2, Compound: true, Steps: "R - - x - -", MaxTempo: 140, Cost: 3},
 	{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
 }
