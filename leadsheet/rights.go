@@ -60,7 +60,7 @@ func (r Rights) Line() string {
 	if r.Arranger != "" {
 		parts = append(parts, "Arranger: "+r.Arranger)
 	}
-	if r.Text != "" {
+	if r.Text != "" && !r.named(r.Text) {
 		parts = append(parts, r.Text)
 	}
 	parts = append(parts, r.statusLine())
@@ -68,6 +68,16 @@ func (r Rights) Line() string {
 		parts[i] = strings.TrimRight(strings.Join(strings.Fields(p), " "), ".")
 	}
 	return strings.Join(parts, ". ") + "."
+}
+
+// named tells whether a text only names a maker again, as sheets do.
+func (r Rights) named(text string) bool {
+	for _, p := range r.Composers {
+		if strings.EqualFold(strings.TrimSpace(text), p.Name) {
+			return true
+		}
+	}
+	return false
 }
 
 func (r Rights) statusLine() string {

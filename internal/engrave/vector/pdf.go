@@ -218,7 +218,7 @@ func (w *pdfWriter) outline(p *Path, m Matrix) {
 }
 
 func (w *pdfWriter) number(v float64) {
-	b := strconv.AppendFloat(w.path.AvailableBuffer(), math.Round(v*1000)/1000, 'f', -1, 64)
+	b := strconv.AppendFloat(w.path.AvailableBuffer(), math.Round(v*100)/100, 'f', -1, 64)
 	w.path.Write(append(b, ' '))
 }
 

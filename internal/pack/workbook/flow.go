@@ -11,10 +11,15 @@ type piece struct {
 	height float64
 	gap    float64 // above it, unless it is the first of a page
 	keep   bool    // the next piece must be on the same page
-	mark   string  // entry in the outline
-	level  int     // of that entry
+	marks  []mark  // entries in the outline
 	named  string  // the section that begins here, for the foot
 	draw   func(y float64) []*vector.Group
+}
+
+// mark is an entry in the outline; level 0 is the highest.
+type mark struct {
+	text  string
+	level int
 }
 
 // leaf is a page: pieces, or a page of music as the engraver made it.
@@ -118,15 +123,14 @@ func (f *flow) need(h float64) {
 
 // para is how a paragraph stands.
 type para struct {
-	size   float64 // 0: the body's
-	x      float64 // from the left margin
-	width  float64 // 0: the measure
-	gap    float64 // above
-	label  string  // hangs left of the first line: "1."
-	hang   float64 // room for it
-	role   string  // "": a paragraph
-	keep   bool    // with what follows
-	centre bool
+	size  float64 // 0: the body's
+	x     float64 // from the left margin
+	width float64 // 0: the measure
+	gap   float64 // above
+	label string  // hangs left of the first line: "1."
+	hang  float64 // room for it
+	role  string  // "": a paragraph
+	keep  bool    // with what follows
 }
 
 // paragraph sets segments as lines; of two, three lines none is parted from the
@@ -157,16 +161,11 @@ func (f *flow) lines(o para, segs ...seg) []piece {
 		}
 		out[i].draw = func(y float64) []*vector.Group {
 			base := y + o.size*(f.leading+0.68)/2 // capitals in the middle of the line
-			t := f.text(l, f.paper.Side+o.x+o.hang, base, o.size)
-			if o.centre {
-				t.X += (o.width - o.hang) / 2
-				t.Anchor = vector.Middle
-			}
 			g := &vector.Group{Tag: tag}
 			if i == 0 && o.label != "" {
 				g.Add(f.Line(o.label, f.paper.Side+o.x, base, o.size, f.plain))
 			}
-			g.Add(t)
+			g.Add(f.text(l, f.paper.Side+o.x+o.hang, base, o.size)...)
 			return []*vector.Group{g}
 		}
 	}
@@ -175,29 +174,31 @@ func (f *flow) lines(o para, segs ...seg) []piece {
 
 // heading sets a heading with an entry in the outline; level 0 is the highest.
 func (f *flow) heading(level int, text string) {
+	for _, p := range f.headingLines(level, text, 0, f.full()) {
+		f.add(p)
+	}
+}
+
+func (f *flow) headingLines(level int, text string, x, width float64) []piece {
 	size := []float64{f.h1, f.h2, f.h3}[level]
 	gap := []float64{9, 7, 4.5}[level] * f.body / ordinary.body
-	ps := f.lines(para{size: size, width: f.full(), gap: gap, role: []string{"H1", "H2", "H3"}[level], keep: true}, seg{text, f.bold})
+	ps := f.lines(para{size: size, x: x, width: width, gap: gap, role: []string{"H1", "H2", "H3"}[level], keep: true}, seg{text, f.bold})
 	for i := range ps {
 		ps[i].keep = true
 	}
 	if len(ps) > 0 {
-		ps[0].mark, ps[0].level = text, level
-		f.add(ps[0])
-		for _, p := range ps[1:] {
-			f.add(p)
-		}
+		ps[0].marks = []mark{{text, level}}
 	}
-	f.add(piece{height: 0.6, keep: true, draw: func(float64) []*vector.Group { return nil }})
+	return append(ps, piece{height: 0.6, keep: true, draw: func(float64) []*vector.Group { return nil }})
 }
 
 // item sets a point of a list.
-func (f *flow) item(label string, segs ...seg) {
-	hang := 1.5 * f.body
-	if v := f.width(seg{label + " ", f.plain}) * f.body; v > hang {
-		hang = v
-	}
-	f.paragraph(para{label: label, hang: hang, gap: f.style.paragraph / 2, role: "P"}, segs...)
+func (f *flow) item(label string, segs ...seg) { f.paragraph(f.listed(label), segs...) }
+
+// listed is how a point stands. Its text begins a blank after the label: farther
+// away, readers of the file take labels and texts for two columns.
+func (f *flow) listed(label string) para {
+	return para{label: label, hang: f.width(seg{label + " ", f.plain})*f.body + 0.1, gap: f.style.paragraph / 2}
 }
 
 // picture is a drawing with its place in a row and what it says.

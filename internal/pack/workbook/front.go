@@ -27,7 +27,7 @@ func (b *book) front() {
 	title := b.lines(para{size: size, width: b.full(), role: "H1", keep: true}, seg{b.title, b.bold})
 	for i, p := range title {
 		if p.keep = true; i == 0 {
-			p.mark = b.title
+			p.marks = []mark{{b.title, 0}}
 		}
 		b.add(p)
 	}
@@ -51,9 +51,7 @@ func (b *book) front() {
 
 	b.named = "Before you play"
 	b.heading(0, "Before you play")
-	for _, c := range b.in.Lesson.Cautions {
-		b.item("•", b.lead(upper(c.About), c.Text)...)
-	}
+	b.cautions(b.in.Lesson.Cautions)
 	b.heading(1, "How to use this book")
 	for _, s := range []string{
 		"Each level is the whole tune. Begin with the one whose list “Bring with you” holds nothing new to you, and go on when its goal tempo is easy.",
@@ -66,7 +64,7 @@ func (b *book) front() {
 	b.named = ""
 }
 
-// contents lists the sections with their pages.
+// contents lists the sections after their pages.
 func (b *book) contents(gap float64) {
 	n := len(b.in.Lesson.Levels) + 1
 	if len(b.in.Lesson.Glossary) > 0 {
@@ -74,19 +72,21 @@ func (b *book) contents(gap float64) {
 	}
 	n++ // credits
 	line := b.body * b.leading * 1.08
-	tag := &vector.Tag{Role: "P"}
 	b.add(piece{height: float64(n) * line, gap: gap, draw: func(y float64) []*vector.Group {
 		var out []*vector.Group
+		hang := b.width(seg{"000 ", b.plain}) * b.body
 		for i, l := range b.leaves {
 			for _, p := range l.pieces {
-				if p.mark == "" || p.level != 0 || l.title {
-					continue
+				for _, m := range p.marks {
+					if m.level > 0 || l.title {
+						continue
+					}
+					page := b.Line(fmt.Sprint(i+1), 0, y+b.body, b.body, b.plain)
+					page.X = b.paper.Side + hang - b.width(seg{" ", b.plain})*b.body - page.Width()
+					name := b.Line(b.shorten(m.text, b.full()-hang), b.paper.Side+hang, y+b.body, b.body, b.plain)
+					out = append(out, &vector.Group{Tag: &vector.Tag{Role: "P"}, Kids: []vector.Node{page, name}})
+					y += line
 				}
-				page := b.Line(fmt.Sprint(i+1), 0, y+b.body, b.body, b.plain)
-				page.X = b.paper.Side + min(b.full(), b.measure*b.body) - page.Width()
-				name := b.Line(b.shorten(p.mark, page.X-b.paper.Side-4), b.paper.Side, y+b.body, b.body, b.plain)
-				out = append(out, &vector.Group{Tag: tag, Kids: []vector.Node{name, page}})
-				y += line
 			}
 		}
 		return out

@@ -41,9 +41,7 @@ func (b *book) level(i int) error {
 	}
 	b.drills(l)
 	b.practice(l)
-	b.points("Common mistakes", l.Mistakes)
-	b.points("Listen for", l.Listen)
-	b.cautions("Take care", l.Cautions)
+	b.lists(l)
 	return nil
 }
 
@@ -177,6 +175,7 @@ func beside(gap float64, keep bool, columns ...[]piece) piece {
 	for _, c := range columns {
 		h := 0.0
 		for i, p := range c {
+			out.marks = append(out.marks, p.marks...)
 			if i > 0 {
 				h += p.gap
 			}
@@ -246,7 +245,7 @@ func (b *book) card(c teach.ChordCard, x, width float64) []piece {
 		if u.Function != "" && u.Function != u.Roman {
 			name += ", " + u.Function
 		}
-		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{strings.TrimPrefix(name, ", ") + ", " + teach.Bars(u.Bars) + ". ", b.bold}, seg{u.Why, b.plain})...)
+		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{strings.TrimPrefix(name, ", "), b.bold}, seg{", " + teach.Bars(u.Bars) + ". " + u.Why, b.plain})...)
 	}
 	return out
 }
@@ -348,6 +347,9 @@ func (b *book) practice(l teach.LevelLesson) {
 			b.item(fmt.Sprintf("%d.", i+1), seg{s.Name + ", " + tempo(s.Step.Tempo) + ". ", b.bold}, seg{s.Text, b.plain})
 		}
 	}
+	if len(p.Rules) > 0 {
+		b.heading(2, "When to go on, and when to stop")
+	}
 	for _, r := range p.Rules {
 		b.item("•", seg{r, b.plain})
 	}
@@ -387,21 +389,56 @@ func lower(s string) string {
 	return s
 }
 
-func (b *book) points(head string, ps []teach.Point) {
-	if len(ps) == 0 {
-		return
+// lists writes what to listen for, mistakes and cautions, in columns where there
+// is room for them.
+func (b *book) lists(l teach.LevelLesson) {
+	type list struct {
+		head  string
+		items [][]seg
 	}
-	b.heading(1, head)
-	for _, p := range ps {
-		b.item("•", seg{p.Text, b.plain})
+	listen, mistakes, care := list{head: "Listen for"}, list{head: "Common mistakes"}, list{head: "Take care"}
+	for _, p := range l.Listen {
+		listen.items = append(listen.items, []seg{{p.Text, b.plain}})
+	}
+	for _, p := range l.Mistakes {
+		mistakes.items = append(mistakes.items, []seg{{p.Text, b.plain}})
+	}
+	for _, c := range l.Cautions {
+		care.items = append(care.items, b.lead(upper(c.About), c.Text))
+	}
+	width := b.full()
+	if b.columns > 1 {
+		width = b.half()
+	}
+	column := func(l list, x float64) []piece {
+		if len(l.items) == 0 {
+			return nil
+		}
+		out := b.headingLines(1, l.head, x, width)
+		for _, it := range l.items {
+			p := b.listed("•")
+			p.x, p.width = x, width
+			out = append(out, b.lines(p, it...)...)
+		}
+		return out
+	}
+	if b.columns > 1 {
+		left, right := column(listen, 0), column(mistakes, width+b.between)
+		if both := beside(9, false, left, right); left != nil && right != nil && both.height <= b.depth() {
+			b.add(both)
+			listen.items, mistakes.items = nil, nil
+		}
+		width = b.full()
+	}
+	for _, l := range []list{listen, mistakes, care} {
+		for _, p := range column(l, 0) {
+			b.add(p)
+		}
 	}
 }
 
-func (b *book) cautions(head string, cs []teach.Caution) {
-	if len(cs) == 0 {
-		return
-	}
-	b.heading(1, head)
+// cautions writes cautions as a list.
+func (b *book) cautions(cs []teach.Caution) {
 	for _, c := range cs {
 		b.item("•", b.lead(upper(c.About), c.Text)...)
 	}

@@ -3,6 +3,7 @@ package workbook
 import (
 	"context"
 	"crypto/sha256"
+	"slices"
 	"strings"
 	"sync"
 
@@ -57,7 +58,7 @@ func (p *press) order(ctx context.Context, workers int, scores []score.Score, wi
 
 // strip engraves a score as one picture.
 func (p *press) strip(ctx context.Context, s score.Score, width float64) strip {
-	xml, err := musicxml.Write(s)
+	xml, err := musicxml.Write(bare(s))
 	if err != nil {
 		return strip{err: err}
 	}
@@ -84,6 +85,17 @@ func (p *press) strip(ctx context.Context, s score.Score, width float64) strip {
 	p.cache[key] = out
 	p.mu.Unlock()
 	return out
+}
+
+// bare takes away what the words beside a picture say already, or what only a
+// whole page needs: tempo, feel, sections.
+func bare(s score.Score) score.Score {
+	s.Tempo, s.Feel = leadsheet.Tempo{}, leadsheet.Unstated
+	s.Bars = slices.Clone(s.Bars)
+	for i := range s.Bars {
+		s.Bars[i].Section = ""
+	}
+	return s
 }
 
 // shade marks notes of a strip: grey behind their heads, which any printer

@@ -126,33 +126,31 @@ func (s *setter) wrap(segs []seg, size, width float64) [][]seg {
 	return lines
 }
 
-// text makes a line at a place; x is its left end.
-func (s *setter) text(line []seg, x, y, size float64) *vector.Text {
-	t := &vector.Text{X: x, Y: y}
-	all, whole := "", true
+// text makes a line at a place; x is its left end. Words with signs that only the
+// music font has are parts of their own, so that the others stay letters.
+func (s *setter) text(line []seg, x, y, size float64) []vector.Node {
+	var out []vector.Node
 	var run seg
 	flush := func() {
-		if run.text == "" {
-			return
+		if strings.TrimSpace(run.text) != "" {
+			out = append(out, s.Line(run.text, x, y, size, run.face))
 		}
-		spans, plain := s.Spans(run.text, size, run.face)
-		t.Spans = append(t.Spans, spans...)
-		whole = whole && plain
+		if run.text != "" {
+			x += s.Line(run.text, 0, 0, size, run.face).Width()
+		}
 		run.text = ""
 	}
+	signed := false
 	for _, p := range line {
-		if p.face != run.face {
+		_, plain := s.Spans(p.text, size, p.face)
+		if p.face != run.face || signed || !plain {
 			flush()
-			run.face = p.face
 		}
+		run.face, signed = p.face, !plain
 		run.text += p.text
-		all += p.text
 	}
 	flush()
-	if !whole {
-		t.Plain, t.Outlined = all, true
-	}
-	return t
+	return out
 }
 
 // undrawable returns the letters of a text that no font of ours has.

@@ -1,7 +1,6 @@
 package workbook
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"runtime"
@@ -194,8 +193,8 @@ func (b *book) pdf() ([]byte, error) {
 			for _, g := range p.draw(l.at[j]) {
 				d.Root.Add(g)
 			}
-			if p.mark != "" {
-				meta.Bookmarks = append(meta.Bookmarks, vector.Bookmark{Text: p.mark, Level: p.level, Page: i, Y: max(0, l.at[j]-2)})
+			for _, m := range p.marks {
+				meta.Bookmarks = append(meta.Bookmarks, vector.Bookmark{Text: m.text, Level: m.level, Page: i, Y: max(0, l.at[j]-2)})
 			}
 		}
 		if l.music != nil {
@@ -238,7 +237,7 @@ func (b *book) foot(d *vector.Drawing, l *leaf, i int) {
 	g.Add(b.Line(b.shorten(left, room), b.paper.Side, y, b.body, b.plain), of)
 	notice := l.notice
 	if b.in.Rights.Status == leadsheet.Unknown {
-		notice = cmp.Or(notice, "Rights unknown: for private practice only.")
+		notice = "Rights unknown: for private practice only." // on every page
 	}
 	if notice != "" {
 		g.Add(b.Line(b.shorten(notice, b.full()), b.paper.Side, y-b.body*b.leading, b.body, b.plain))
