@@ -195,10 +195,9 @@ func packCmd(ts *testscript.TestScript, neg bool, args []string) {
 		name, file, _ := strings.Cut(a, "=")
 		w, err := z.Create(name)
 		ts.Check(err)
-		data := []byte{}
-		if n, err := strconv.Atoi(file); err == nil {
-			data = bytes.Repeat([]byte{' '}, n)
-		} else {
+		n, err := strconv.Atoi(file)
+		data := bytes.Repeat([]byte{' '}, max(0, n))
+		if err != nil {
 			data = []byte(ts.ReadFile(file))
 		}
 		_, err = w.Write(data)

@@ -110,12 +110,11 @@ func split(text string) (header source, tunes []tune, all bool) {
 	for n, line := range whole.lines() {
 		start := at
 		at += len(line)
-		for at < len(text) && (text[at] == '\r' || text[at] == '\n') { // one line end
-			if text[at] == '\r' && at+1 < len(text) && text[at+1] == '\n' {
-				at++
-			}
+		switch { // one line end
+		case strings.HasPrefix(text[at:], "\r\n"):
+			at += 2
+		case strings.HasPrefix(text[at:], "\r"), strings.HasPrefix(text[at:], "\n"):
 			at++
-			break
 		}
 		if !strings.HasPrefix(line, "X:") {
 			if headerEnd < 0 && strings.TrimSpace(line) == "" {

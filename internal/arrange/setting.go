@@ -120,7 +120,7 @@ func (p *piece) setFeel() {
 		}
 		p.feel = leadsheet.Straight
 	}
-	p.swing = score.Ratio{First: 2, Second: 1}
+	p.swing = score.SwingRatio(p.quarters)
 }
 
 // setOctave moves the whole tune by octaves where it lies too low for two hands,

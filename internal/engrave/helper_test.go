@@ -2,7 +2,6 @@ package engrave
 
 import (
 	"context"
-	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -13,8 +12,6 @@ import (
 
 	"gradatim/internal/sharedtest"
 )
-
-var update = flag.Bool("update", false, "write golden files anew")
 
 // shared is one engraver for all tests of the package: compiling it is what
 // takes long.

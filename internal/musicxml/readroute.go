@@ -31,7 +31,6 @@ type sign struct {
 	at   theory.Dur
 	line int
 	g    guide
-	coda bool // a bare coda sign
 }
 
 // turns collects the signs of all lanes; they say the same, or complete one

@@ -18,14 +18,12 @@ import (
 // the ties join to the sounding notes again.
 func check(p Page) error {
 	type note struct {
-		hand     score.Hand
-		pitch    theory.Pitch
-		at, end  theory.Dur
-		sounding bool
+		hand    score.Hand
+		pitch   theory.Pitch
+		at, end theory.Dur
 	}
 	ids := map[string]bool{}
 	open := map[int]note{}
-	var written []note
 	for _, b := range p.Bars {
 		var mains [3]int
 		for _, v := range b.Voices {
@@ -111,7 +109,6 @@ func check(p Page) error {
 					}
 					open[h.Note] = n
 					if h.Last {
-						written = append(written, n)
 						delete(open, h.Note)
 					}
 				}

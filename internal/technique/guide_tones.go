@@ -143,12 +143,3 @@ func agree(ch theory.Chord, ps []theory.Pitch) bool {
 	}
 	return true
 }
-
-// shortenTo cuts the tones of a figure at a moment.
-func shortenTo(f *Figure, end theory.Dur) {
-	for i := range f.Tones {
-		if f.Tones[i].End() > end {
-			f.Tones[i].Dur = end - f.Tones[i].At
-		}
-	}
-}

@@ -46,13 +46,10 @@ func slideInto(p Passage, own, goal theory.Chord, cost int) []Rewrite {
 		return nil
 	}
 	why := fmt.Sprintf("a half step above %s, its substitute dominant: the bass steps %s – %s", goal.Root.Pretty(), sub.Root.Pretty(), goal.Root.Pretty())
-	for _, at := range p.tails(p.weak()) {
-		if !fitsPart(p, own, at) {
-			return nil
-		}
-		q := p
-		q.Span.Chord = own
-		return q.insert(at, sub, why, cost)
+	places := p.tails(p.weak())
+	if len(places) == 0 || !fitsPart(p, own, places[0]) {
+		return nil
 	}
-	return nil
+	p.Span.Chord = own
+	return p.insert(places[0], sub, why, cost)
 }

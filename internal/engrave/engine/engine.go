@@ -17,7 +17,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"sync"
 
 	"github.com/tetratelabs/wazero"
 	"github.com/tetratelabs/wazero/api"
@@ -49,8 +48,7 @@ type Engine struct {
 	memory  int64
 	idle    chan *Toolkit
 
-	loadFiles sync.Once
-	files     *files
+	files *files
 }
 
 // Open compiles the module, or takes compiled code from the cache.

@@ -74,8 +74,7 @@ func TestPeak(t *testing.T) {
 			t.Errorf("%g Hz reads %.3f, %.2f cents off", hz, got, measure.Cents(hz, got))
 		}
 	}
-	var none measure.Spectrum
-	none = measure.SpectrumOf(make([]float64, 1000))
+	none := measure.SpectrumOf(make([]float64, 1000))
 	if got := none.Peak(440, 50); got != 0 {
 		t.Errorf("silence has a pitch of %g Hz", got)
 	}
