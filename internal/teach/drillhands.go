@@ -135,11 +135,12 @@ func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, what s
 	return made{say(t, what), words(firsts(used)), s}, true
 }
 
-// fromPage is the hand that has the technique, alone, in four bars of the page.
+// fromPage is the hand that has the technique, alone, in four bars of the page;
+// both hands where it takes both to show it.
 func (w *writer) fromPage(p *page, t *technique.Technique, n New) (made, bool) {
-	h, name := score.Left, "left hand"
+	h := score.Left
 	if t.Stage == technique.RightHand || t.Stage == technique.Ornament {
-		h, name = score.Right, "right hand"
+		h = score.Right
 	}
 	first, last := w.phraseOf(p, n.Example.Bars[0])
 	at := first
@@ -148,22 +149,27 @@ func (w *writer) fromPage(p *page, t *technique.Technique, n New) (made, bool) {
 			at = i
 		}
 	}
-	for _, start := range []int{at, at - 1, at - 2, at - 3, first} {
-		end := start + fewestBars - 1
-		if start < 0 || end >= len(p.Score.Bars) || p.Score.Bars[start].Pickup {
-			continue
-		}
-		s := alone(excerpt(p.Score, start, end), h)
-		if w.passes(s) && len(t.Recognise(s)) > 0 {
-			return made{say(t, "from the page"), fmt.Sprintf("The %s alone in %s", name, barList(numbers(p, start, end))), s}, true
+	for _, hands := range []struct {
+		keep []score.Hand
+		name string
+	}{{[]score.Hand{h}, "The " + h.String() + " hand alone"}, {[]score.Hand{score.Right, score.Left}, "Both hands"}} {
+		for _, start := range []int{at, at - 1, at - 2, at - 3, first} {
+			end := start + fewestBars - 1
+			if start < 0 || end >= len(p.Score.Bars) || p.Score.Bars[start].Pickup {
+				continue
+			}
+			s := alone(excerpt(p.Score, start, end), hands.keep...)
+			if w.passes(s) && len(t.Recognise(s)) > 0 {
+				return made{say(t, "from the page"), fmt.Sprintf("%s in %s", hands.name, barList(numbers(p, start, end))), s}, true
+			}
 		}
 	}
 	return made{}, false
 }
 
-// alone keeps one hand and numbers the bars from 1.
-func alone(s score.Score, h score.Hand) score.Score {
-	s.Notes = slices.DeleteFunc(slices.Clone(s.Notes), func(n score.Note) bool { return n.Hand != h })
+// alone keeps some hands and numbers the bars from 1.
+func alone(s score.Score, keep ...score.Hand) score.Score {
+	s.Notes = slices.DeleteFunc(slices.Clone(s.Notes), func(n score.Note) bool { return !slices.Contains(keep, n.Hand) })
 	for i := range s.Notes {
 		s.Notes[i].ID = ""
 	}
