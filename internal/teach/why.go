@@ -110,7 +110,25 @@ func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Findi
 	case len(less) > 0:
 		text += ": " + list(less) + verb(len(less), " is", " are") + " left out"
 	}
-	return []string{text, p.tuneFit(f.At, f.End)}
+	fit := p.tuneFit(f.At, f.End)
+	if top, ok := p.tuneNear(f.At, f.End); ok && len(more) > 0 && smooth(ch.Chord, c.Sheet, top.Pitch) {
+		fit += ", and no new note lies a half step from it"
+	}
+	return []string{text, fit}
+}
+
+// smooth tells whether a note of the tune lies a half step from none of the notes
+// that a chord has more than the sheet's.
+func smooth(now, sheet theory.Chord, tune theory.Pitch) bool {
+	for d := range now.Tones.All() {
+		if sheet.Tones.Has(d) {
+			continue
+		}
+		if apart := (d.On(now.Root).Class() - tune.Class() + 12) % 12; apart == 1 || apart == 11 {
+			return false
+		}
+	}
+	return true
 }
 
 func verb(n int, one, many string) string {
@@ -219,7 +237,11 @@ func (p *page) leftReasons(f technique.Finding, notes []score.Note) []string {
 			break
 		}
 	}
-	return append(out, p.tuneFit(f.At, f.End))
+	fit := p.tuneFit(f.At, f.End)
+	if p.tuneBelongs(f.At, f.End) {
+		fit += ", so both hands sound one chord"
+	}
+	return append(out, fit)
 }
 
 // leftAfter returns the left hand's next note.
@@ -264,6 +286,7 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 		return nil
 	}
 	var under []string
+	var nearest score.Note
 	doubled := false
 	for _, n := range p.byBar[p.Score.BarAt(f.At)] {
 		if n.At != f.At || n.Hand != score.Right || n.Grace > 0 || n.Origin.Kind == score.Melody {
@@ -274,6 +297,9 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 			continue
 		}
 		under = append(under, p.called(n))
+		if n.Pitch.MIDI() < top.Pitch.MIDI() && n.Pitch.MIDI() > nearest.Pitch.MIDI() || len(under) == 1 {
+			nearest = n
+		}
 	}
 	name := top.Pitch.Name.Pretty()
 	what := "under the melody's " + name
@@ -289,6 +315,12 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 		return []string{what + " the hand plays its octave"}
 	}
 	out := []string{fmt.Sprintf("%s the hand plays %s", what, list(under))}
+	if below := top.Pitch.MIDI() - nearest.Pitch.MIDI(); len(under) > 0 && below > 1 {
+		out = append(out, fmt.Sprintf("the nearest, %s, lies %s below it", nearest.Pitch.Name.Pretty(), withArticle(intervalName(below))))
+		if len(under) == 1 {
+			out[1] = fmt.Sprintf("it lies %s below", withArticle(intervalName(below)))
+		}
+	}
 	if !strings.HasSuffix(what, ",") {
 		out = append(out, p.tuneFit(f.At, f.End))
 	}
