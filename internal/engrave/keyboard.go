@@ -1,7 +1,9 @@
 package engrave
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gradatim/internal/engrave/vector"
@@ -32,7 +34,11 @@ type KeyboardOptions struct {
 	WhiteWidth float64 // of a white key, mm; 0: 6
 	Low, High  int     // MIDI keys that must be in the picture; 0: as the marks need
 	Title      string  // for screen readers; empty: "Piano keyboard"
-	IDPrefix   string  // see Layout.IDPrefix; empty: "k"
+	// LabelSize is that of labels beside the keyboard, mm of the em: those of
+	// black keys above it, those of white keys below. 0: labels stand on the keys,
+	// as large as these allow.
+	LabelSize float64
+	IDPrefix  string // see Layout.IDPrefix; empty: "k"
 }
 
 // Picture is a drawing of ours outside the pages.
@@ -85,6 +91,9 @@ func Keyboard(keys []Key, o KeyboardOptions) (*Picture, error) {
 	}
 	if o.WhiteWidth == 0 {
 		o.WhiteWidth = 6
+	}
+	if !(o.LabelSize >= 0 && o.LabelSize <= 20) {
+		bad("labels of %g mm: 0 to 20", o.LabelSize)
 	}
 	if !(o.WhiteWidth >= 1 && o.WhiteWidth <= 50) {
 		bad("white keys of %g mm: 1 to 50", o.WhiteWidth)
@@ -167,8 +176,15 @@ func drawKeyboard(keys []Key, o KeyboardOptions, low, high int) *Picture {
 	d.Root.Add(white, black)
 	marks := &vector.Group{Class: "marks"}
 	var said []string
+	outside := labels{d: d, size: o.LabelSize, w: w, edge: edge}
 	for _, k := range keys {
-		marks.Add(keyMark(k, middle(k.MIDI), w))
+		if mark := k; o.LabelSize > 0 {
+			mark.Label = ""
+			marks.Add(keyMark(mark, middle(k.MIDI), w))
+			outside.add(k, middle(k.MIDI))
+		} else {
+			marks.Add(keyMark(k, middle(k.MIDI), w))
+		}
 		name := k.Name
 		if name == "" {
 			name = sharpName(k.MIDI)
@@ -179,6 +195,7 @@ func drawKeyboard(keys []Key, o KeyboardOptions, low, high int) *Picture {
 		said = append(said, name)
 	}
 	d.Root.Add(marks)
+	outside.finish()
 	d.Description = fmt.Sprintf("Keys from %s to %s.", sharpName(low), sharpName(high))
 	if len(said) > 0 {
 		d.Description = "Marked keys: " + strings.Join(said, ", ") + "."
@@ -220,6 +237,53 @@ func keyMark(k Key, x, w float64) *vector.Group {
 	t.Y = y + 0.33*size
 	g.Add(t)
 	return g
+}
+
+// labels are set above and below a keyboard.
+type labels struct {
+	d            *vector.Drawing
+	size, w      float64
+	edge         float64
+	above, below []*vector.Text
+}
+
+func (l *labels) add(k Key, x float64) {
+	if k.Label == "" {
+		return
+	}
+	t := &vector.Text{X: x, Anchor: vector.Middle, Plain: k.Label,
+		Spans: []vector.Span{{Text: k.Label, Size: l.size, Face: vector.Bold, Fill: vector.Ink}}}
+	if isBlack(k.MIDI) {
+		l.above = append(l.above, t)
+	} else {
+		l.below = append(l.below, t)
+	}
+}
+
+// finish makes room for the labels and sets them from the left, so that none
+// touches the one before.
+func (l *labels) finish() {
+	if l.size == 0 {
+		return
+	}
+	room := 1.15 * l.size
+	keys := l.d.Root.Kids
+	l.d.Root.Kids = []vector.Node{&vector.Group{Class: "keys", At: vector.Translate(0, room), Kids: keys}}
+	set := func(ts []*vector.Text, y float64) {
+		slices.SortStableFunc(ts, func(a, b *vector.Text) int { return cmp.Compare(a.X, b.X) })
+		free := 0.0
+		for _, t := range ts {
+			half := t.Width() / 2
+			t.X = max(t.X, free+half)
+			t.Y = y
+			free = t.X + half + 0.12*l.size
+			l.d.Root.Add(t)
+		}
+		l.d.W = max(l.d.W, free)
+	}
+	set(l.above, 0.85*l.size)
+	set(l.below, room+l.d.H+0.85*l.size)
+	l.d.H += 2 * room
 }
 
 func sharpName(midi int) string {

@@ -210,12 +210,14 @@ type picture struct {
 }
 
 // row sets pictures side by side, level at the top.
-func (f *flow) row(gap float64, keep bool, ps ...picture) {
+func (f *flow) row(gap float64, keep bool, ps ...picture) { f.add(f.figures(gap, keep, ps...)) }
+
+func (f *flow) figures(gap float64, keep bool, ps ...picture) piece {
 	h := 0.0
 	for _, p := range ps {
 		h = max(h, p.d.H)
 	}
-	f.add(piece{height: h, gap: gap, keep: keep, draw: func(y float64) []*vector.Group {
+	return piece{height: h, gap: gap, keep: keep, draw: func(y float64) []*vector.Group {
 		var out []*vector.Group
 		for _, p := range ps {
 			g := &vector.Group{At: vector.Translate(f.paper.Side+p.x, y), Tag: &vector.Tag{Role: "Figure", Alt: p.alt}}
@@ -224,5 +226,5 @@ func (f *flow) row(gap float64, keep bool, ps ...picture) {
 			out = append(out, g)
 		}
 		return out
-	}})
+	}}
 }

@@ -74,7 +74,7 @@ func (b *book) contents(gap float64) {
 	line := b.body * b.leading * 1.08
 	b.add(piece{height: float64(n) * line, gap: gap, draw: func(y float64) []*vector.Group {
 		var out []*vector.Group
-		hang := b.width(seg{"000 ", b.plain}) * b.body
+		hang := b.width(seg{"000   ", b.plain}) * b.body
 		for i, l := range b.leaves {
 			for _, p := range l.pieces {
 				for _, m := range p.marks {
@@ -82,7 +82,7 @@ func (b *book) contents(gap float64) {
 						continue
 					}
 					page := b.Line(fmt.Sprint(i+1), 0, y+b.body, b.body, b.plain)
-					page.X = b.paper.Side + hang - b.width(seg{" ", b.plain})*b.body - page.Width()
+					page.X = b.paper.Side + hang - b.width(seg{"   ", b.plain})*b.body - page.Width()
 					name := b.Line(b.shorten(m.text, b.full()-hang), b.paper.Side+hang, y+b.body, b.body, b.plain)
 					out = append(out, &vector.Group{Tag: &vector.Tag{Role: "P"}, Kids: []vector.Node{page, name}})
 					y += line

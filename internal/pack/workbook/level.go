@@ -109,9 +109,6 @@ func (b *book) news(l teach.LevelLesson) {
 		b.heading(2, n.Name)
 		b.paragraph(para{keep: true}, seg{fmt.Sprintf("%s, %s. ", upper(n.Stage), teach.Bars(n.Bars)), b.lean}, seg{n.What + " " + n.How, b.plain})
 		b.example(n)
-		for i, p := range n.Practise {
-			b.item(fmt.Sprintf("%d.", i+1), seg{p, b.plain})
-		}
 	}
 }
 
@@ -122,11 +119,24 @@ func upper(s string) string {
 	return s
 }
 
-// example shows a place of the tune without a technique and with it: side by
-// side where each fits on one line, else one below the other.
+// example shows a place of the tune without a technique and with it, why it fits,
+// and how to practise it: side by side as far as there is room.
 func (b *book) example(n teach.New) {
 	e := n.Example
+	words := append([][]piece{b.lines(para{gap: b.style.paragraph}, b.because(e)...)}, b.practise(n, para{})...)
+	tell := func() {
+		for _, ps := range words {
+			for _, p := range ps {
+				b.add(p)
+			}
+		}
+	}
 	if len(e.After.Score.Bars) == 0 {
+		for _, ps := range b.practise(n, para{}) {
+			for _, p := range ps {
+				b.add(p)
+			}
+		}
 		return
 	}
 	w, side := b.full(), false
@@ -137,36 +147,62 @@ func (b *book) example(n teach.New) {
 		}
 	}
 	before, after := b.press.strip(b.ctx, e.Before.Score, w), b.press.strip(b.ctx, e.After.Score, w)
-	show := func(s strip, x float64, what string, ids []string) (picture, bool) {
+	for _, s := range []strip{before, after} {
 		if s.err != nil {
 			b.told = append(b.told, lost(s.err, n.Name)...)
-			return picture{}, false
+			tell()
+			return
 		}
-		return picture{d: s.d, x: x, alt: what + ". " + s.d.Description, under: s.shade(ids)}, true
 	}
+	p := picture{d: before.d, alt: e.Before.Caption + ". " + before.d.Description}
+	q := picture{d: after.d, alt: e.After.Caption + ". " + after.d.Description, under: after.shade(e.Notes)}
 	gap := b.style.paragraph + 1
-	p, ok := show(before, 0, e.Before.Caption, nil)
-	q, ok2 := show(after, 0, e.After.Caption, e.Notes)
-	switch {
-	case !ok || !ok2:
-	case side:
-		q.x = b.half() + b.between
-		b.captions(gap, e.Before.Caption, e.After.Caption, q.x)
-		b.row(1.5, true, p, q)
-	default:
-		b.paragraph(para{gap: gap, keep: true}, seg{e.Before.Caption, b.lean})
-		b.row(1.5, true, p)
-		b.paragraph(para{gap: gap, keep: true}, seg{e.After.Caption, b.lean})
-		b.row(1.5, true, q)
+	caption := func(text string, x, width float64) []piece {
+		return b.lines(para{x: x, width: width, keep: true}, seg{text, b.lean})
 	}
-	b.paragraph(para{gap: gap + 1}, seg{fmt.Sprintf("Why here, %s: ", teach.Bars(e.Bars)), b.bold}, seg{e.Why, b.plain})
+	if side {
+		const free, least = 7.0, 40.0
+		first, second := max(least, before.inkWidth()), max(least, after.inkWidth())
+		x := first + second + 2*free
+		if width := b.full() - x; width >= 16*b.body { // words beside the pictures
+			q.x = first + free
+			right := b.lines(para{x: x, width: width}, b.because(e)...)
+			for _, ps := range b.practise(n, para{x: x, width: width}) {
+				right = append(right, ps...)
+			}
+			b.add(beside(gap, false, append(caption(e.Before.Caption, 0, first), b.figures(1.5, true, p)),
+				append(caption(e.After.Caption, q.x, second), b.figures(1.5, true, q)), right))
+			return
+		}
+		q.x = b.half() + b.between
+		b.add(beside(gap, true, append(caption(e.Before.Caption, 0, b.half()), b.figures(1.5, true, p)),
+			append(caption(e.After.Caption, q.x, b.half()), b.figures(1.5, true, q))))
+		tell()
+		return
+	}
+	b.paragraph(para{gap: gap, keep: true}, seg{e.Before.Caption, b.lean})
+	b.row(1.5, true, p)
+	b.paragraph(para{gap: gap, keep: true}, seg{e.After.Caption, b.lean})
+	b.row(1.5, true, q)
+	tell()
 }
 
-// captions sets two captions side by side.
-func (b *book) captions(gap float64, left, right string, x float64) {
-	a := b.lines(para{width: b.half()}, seg{left, b.lean})
-	c := b.lines(para{width: b.half(), x: x}, seg{right, b.lean})
-	b.add(beside(gap, true, a, c))
+func (b *book) because(e teach.Example) []seg {
+	if e.Why == "" {
+		return nil
+	}
+	return []seg{{fmt.Sprintf("Why here, %s: ", teach.Bars(e.Bars)), b.bold}, {e.Why, b.plain}}
+}
+
+// practise lists the steps towards a technique.
+func (b *book) practise(n teach.New, o para) [][]piece {
+	var out [][]piece
+	for i, p := range n.Practise {
+		q := b.listed(fmt.Sprintf("%d.", i+1))
+		q.x, q.width = o.x, o.width
+		out = append(out, b.lines(q, seg{p, b.plain}))
+	}
+	return out
 }
 
 // beside makes one piece of columns of pieces.
@@ -263,7 +299,7 @@ func (b *book) keyboard(c teach.ChordCard, x, width float64) (piece, bool) {
 			keys = append(keys, engrave.Key{MIDI: k.MIDI, Label: k.Degree, Name: k.Note})
 		}
 	}
-	o := engrave.KeyboardOptions{WhiteWidth: b.keyWidth, Title: c.Symbol}
+	o := engrave.KeyboardOptions{WhiteWidth: b.keyWidth, LabelSize: b.body, Title: c.Symbol}
 	p, err := engrave.Keyboard(keys, o)
 	if err == nil {
 		if w, _ := p.Size(); w > width {
@@ -318,7 +354,7 @@ func (b *book) practice(l teach.LevelLesson) {
 	if len(p.Order) == 0 && len(p.Phrases) == 0 {
 		return
 	}
-	b.need(b.depth() / 3)
+	b.need(b.depth() / 5)
 	b.heading(1, "Practice plan")
 	if len(p.First) > 0 {
 		b.heading(2, "The hardest bars first")

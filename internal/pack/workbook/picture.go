@@ -98,6 +98,9 @@ func bare(s score.Score) score.Score {
 	return s
 }
 
+// inkWidth is how far to the right the music reaches.
+func (s strip) inkWidth() float64 { return s.d.Root.Bounds(vector.Identity).X1 }
+
 // shade marks notes of a strip: grey behind their heads, which any printer
 // shows.
 func (s strip) shade(ids []string) []vector.Node {

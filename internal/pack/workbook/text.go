@@ -24,7 +24,7 @@ type style struct {
 
 var (
 	ordinary = style{body: 3.9, h1: 8, h2: 5.6, h3: 4.4, plain: vector.Regular, bold: vector.Bold, lean: vector.Italic,
-		leading: 1.32, measure: 38, staff: 6, keyWidth: 7.4, columns: 2, between: 8, paragraph: 1.4}
+		leading: 1.32, measure: 40, staff: 6, keyWidth: 6, columns: 2, between: 8, paragraph: 1.4}
 	// Large print: 18 points and more, without serifs, nothing slanted (RNIB,
 	// clear print guidance, as the trade quotes it).
 	large = style{body: 6.35, h1: 11, h2: 8.6, h3: 7.2, plain: vector.Sans, bold: vector.SansBold, lean: vector.Sans,
