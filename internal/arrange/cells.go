@@ -29,9 +29,11 @@ type cell struct {
 	left   *technique.Technique // the phrase's texture; nil: silence
 	right  *technique.Technique
 
-	half   theory.Dur // middle of the chord's span, but not past this cell's end
-	needed uint16     // guide tones that the ear wants by then; 0 where the chord is not new
-	tune   uint16     // pitch classes of the tune until then
+	half    theory.Dur // middle of the chord's span, but not past this cell's end
+	needed  uint16     // guide tones that the ear wants by then; 0 where the chord is not new
+	tune    uint16     // pitch classes of the tune until then
+	colour  uint16     // altered notes that the symbol promises
+	tuneAll uint16     // pitch classes of the tune in the whole cell
 
 	leftOffers, rightOffers []offers
 
@@ -105,17 +107,30 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		s := p.slots[c.slot]
 		c.half = min(end, at+(s.end-s.at)/2)
 		if p.level.Number >= 3 {
-			c.needed = guideSet(c.Chord)
+			c.needed, c.colour = guideSet(c.Chord), alteredSet(c.Chord)
 		}
 	}
 	lo := sort.Search(len(p.line), func(i int) bool { return p.line[i].End > at })
 	for i := lo; i < len(p.line) && p.line[i].At < end; i++ {
 		c.Melody = append(c.Melody, p.line[i])
+		c.tuneAll |= 1 << p.line[i].Pitch.Class()
 		if p.line[i].At < c.half {
 			c.tune |= 1 << p.line[i].Pitch.Class()
 		}
 	}
 	return c
+}
+
+// alteredSet is the set of a chord's altered notes as pitch classes: what makes
+// a reader expect something when he sees the symbol.
+func alteredSet(ch theory.Chord) uint16 {
+	var set uint16
+	for _, d := range ch.Tones.List() {
+		if d.Alter != 0 && (d.Number == 5 || d.Number > 7) && ch.Dominant() {
+			set |= 1 << d.On(ch.Root).Class()
+		}
+	}
+	return set
 }
 
 // guideSet is the set of a chord's guide tones as pitch classes.

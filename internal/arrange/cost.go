@@ -17,6 +17,7 @@ const (
 	offDress = 200 // a figure of another technique than the phrase's
 	resort   = 160 // the technique of last resort
 	vague    = 260 // a guide tone that is missing while the chord is new
+	promised = 110 // an altered note that the symbol names and nobody plays
 	bare     = 30  // a figure repeated note for note over one chord
 	busy     = 3   // what one more note is worth when a page is to be fuller
 	silent   = 900 // a hand that rests where it could play
@@ -313,6 +314,7 @@ func (p *piece) aloneCost(c *cell) int {
 // other's way.
 func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 	cost = vague * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
+	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
 	for i := range l.Tones {
 		lt := &l.Tones[i]
 		lk := lt.Pitch.MIDI()

@@ -49,6 +49,7 @@ type option struct {
 	technique.Figure
 	by    string // technique id; "" is silence
 	cost  int
+	all   uint16 // pitch classes of the figure
 	early uint16 // pitch classes that sound in the first half of the chord's span
 	shape uint64 // the figure's own pattern, wherever it stands
 	lacks int    // guide tones that the other hand would have to supply
@@ -92,8 +93,8 @@ func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
 		for _, f := range fs(c.Cell) {
 			if opt, ok := admit(c, f); ok {
 				opt.by = t.ID
-				opt.early, opt.shape = c.early(opt.Tones), shapeOf(opt.Tones, c.At)
-				opt.lacks = bits.OnesCount16(c.needed &^ (opt.early | c.tune))
+				opt.all, opt.early, opt.shape = classes(opt.Tones), c.early(opt.Tones), shapeOf(opt.Tones, c.At)
+				opt.lacks = bits.OnesCount16(c.needed&^(opt.early|c.tune)) + bits.OnesCount16(c.colour&^(opt.all|c.tuneAll))/2
 				if f.By != "" {
 					opt.by = f.By
 				}
@@ -121,6 +122,17 @@ func (c *cell) early(ts []technique.Tone) uint16 {
 	var set uint16
 	for _, t := range ts {
 		if t.At < c.half && t.Grace == 0 && t.Kind != score.GhostNote {
+			set |= 1 << t.Pitch.Class()
+		}
+	}
+	return set
+}
+
+// classes collects the pitch classes of a figure.
+func classes(ts []technique.Tone) uint16 {
+	var set uint16
+	for _, t := range ts {
+		if t.Grace == 0 {
 			set |= 1 << t.Pitch.Class()
 		}
 	}
