@@ -10,6 +10,7 @@ import (
 	"gradatim/internal/engrave"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/teach"
+	"gradatim/leadsheet"
 	"gradatim/score"
 )
 
@@ -153,7 +154,10 @@ func (x excerpt) source() (string, error) {
 	if len(x.music.Score.Bars) == 0 {
 		return "", nil
 	}
-	b, err := musicxml.Write(x.music.Score)
+	s := x.music.Score
+	// The tempo of an example or a drill stands in its words.
+	s.Tempo, s.Feel = leadsheet.Tempo{}, leadsheet.Unstated
+	b, err := musicxml.Write(s)
 	return string(b), err
 }
 

@@ -8,7 +8,7 @@
   const svgNS = "http://www.w3.org/2000/svg";
   document.documentElement.classList.add("scripted");
   $("player").hidden = false;
-  $("keys-box").hidden = false;
+  $("dock").hidden = false;
 
   // ---- positions and times -------------------------------------------------
 
@@ -223,7 +223,12 @@
       if (text !== "") make("text", { class: "keylabel", x, y: y + 4.2, "font-size": String(text).length > 2 ? 9 : 12 }, g).textContent = text;
       if (low === null || x < low) low = x;
     }
-    return low;
+    // Bring the lowest key into view where the keyboard is wider than the page.
+    const box = $("keys-scroll"), wide = $("keyboard").getBoundingClientRect().width;
+    if (low !== null && box.scrollWidth > box.clientWidth + 1) {
+      const px = low / +$("keyboard").viewBox.baseVal.width * wide;
+      if (px < box.scrollLeft + 20 || px > box.scrollLeft + box.clientWidth - 60) box.scrollLeft = px - box.clientWidth / 3;
+    }
   }
   function place(at) {
     const i = barAt(at), b = bars[i];
@@ -263,7 +268,7 @@
     const z = shown().zones[i];
     if (!z) return;
     const r = z.getBoundingClientRect();
-    const top = $("keys-box").getBoundingClientRect().bottom > 0 && getComputedStyle($("keys-box")).position === "sticky" ? $("keys-box").offsetHeight : 0;
+    const top = getComputedStyle($("dock")).position === "sticky" ? $("dock").offsetHeight : 0;
     if (r.top < top || r.bottom > innerHeight) scrollBy({ top: r.top - top - 40, behavior: calm.matches ? "auto" : "smooth" });
   }
 
