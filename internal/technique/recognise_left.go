@@ -258,7 +258,7 @@ func recogniseBossa(s score.Score) []Finding {
 	var out []Finding
 	for i := 0; i+2 < len(ps); i++ {
 		a, b, c := ps[i], ps[i+1], ps[i+2]
-		if a.compound || !a.lone() || !b.lone() || !c.lone() || a.off != 0 || a.bar != c.bar {
+		if a.compound || !a.lone() || !b.lone() || !c.lone() || a.off != 0 || a.bar != c.bar || a.from != c.from {
 			continue
 		}
 		if b.at-a.at == 3*theory.Eighth && c.at-b.at == theory.Eighth && b.low() == c.low() && a.low() != b.low() {
@@ -455,7 +455,8 @@ func recogniseTwoFeel(s score.Score) []Finding {
 		if a.compound || !a.lone() || !b.lone() || !c.lone() || a.off%(2*a.pulse) != 0 || a.dur() < 2*a.pulse || a.low() == b.low() {
 			continue
 		}
-		if b.at-a.at == 2*a.pulse && c.at-b.at == a.pulse && c.bar == a.bar && c.dur() <= a.pulse {
+		leads := i+3 >= len(ps) || abs(ps[i+3].low()-c.low()) <= 2 || abs(ps[i+3].low()-c.low()) == 7
+		if leads && b.at-a.at == 2*a.pulse && c.at-b.at == a.pulse && c.bar == a.bar && c.dur() <= a.pulse {
 			out = append(out, finding("", a, b, c))
 			i += 2
 		}

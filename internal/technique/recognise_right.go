@@ -1,6 +1,8 @@
 package technique
 
 import (
+	"sort"
+
 	"gradatim/internal/hand"
 	"gradatim/score"
 	"gradatim/theory"
@@ -144,11 +146,11 @@ func recogniseBlocks(s score.Score) []Finding {
 	return out
 }
 
-// recogniseOctaves finds right-hand octaves, with notes between or without.
+// recogniseOctaves finds right-hand octaves, with one note between or none.
 func recogniseOctaves(s score.Score) []Finding {
 	var out []Finding
 	for _, p := range plays(s, score.Right) {
-		if len(p.notes) >= 2 && p.span() == 12 {
+		if (len(p.notes) == 2 || len(p.notes) == 3) && p.span() == 12 {
 			out = append(out, finding("", p))
 		}
 	}
@@ -263,8 +265,8 @@ func dropped(s score.Score, of score.Hand) []Finding {
 				}
 				f := c.Finding
 				if of == score.Left {
-					if i == 0 || !left[i].lone() || !left[i-1].lone() || left[i-1].from != left[i].from || left[i-1].low() >= left[i].low() || left[i].dur() < left[i].pulse || left[i-1].off%left[i-1].pulse != 0 {
-						continue // not the voice alone, after its bass
+					if i == 0 || !left[i].lone() || !left[i-1].lone() || left[i-1].from != left[i].from || left[i-1].low() >= left[i].low() || left[i].dur() < left[i].pulse || !pedalled(s, left[i-1].at, left[i].at) {
+						continue // not the voice alone, after its bass, both held by the pedal
 					}
 					f = Finding{At: n.At, End: n.End(), Notes: []string{n.ID}}
 				}
@@ -276,6 +278,22 @@ func dropped(s score.Score, of score.Hand) []Finding {
 		}
 	}
 	return out
+}
+
+// pedalled tells whether the damper pedal is held from one moment to another.
+func pedalled(s score.Score, from, to theory.Dur) bool {
+	i := sort.Search(len(s.Directions), func(i int) bool { return s.Directions[i].At > from })
+	down := false
+	for k := i - 1; k >= 0; k-- {
+		if d := s.Directions[k].Kind; d == score.PedalDown || d == score.PedalUp {
+			down = d == score.PedalDown
+			break
+		}
+	}
+	for ; down && i < len(s.Directions) && s.Directions[i].At <= to; i++ {
+		down = s.Directions[i].Kind != score.PedalUp && s.Directions[i].Kind != score.PedalDown
+	}
+	return down
 }
 
 // aside tells whether a lone note does not belong to the tune: it stands in the
