@@ -21,13 +21,13 @@ type Fall struct {
 }
 
 // Climbs compares each rating with the one before. A ladder climbs where every
-// Step rises: by the rating as it is told, in tenths of a level, so that a rise
-// which a reader cannot see counts as none.
+// Step rises, in hundredths of a level: a rise that the rating does not show is
+// none.
 func Climbs(rs []Rating) []Step {
 	var out []Step
 	for k := 1; k < len(rs); k++ {
 		a, b := rs[k-1], rs[k]
-		st := Step{From: k - 1, To: k, Rise: b.Composite - a.Composite, Rises: b.Level > a.Level}
+		st := Step{From: k - 1, To: k, Rise: b.Composite - a.Composite, Rises: b.Hundredths > a.Hundredths}
 		weights := 0
 		for _, f := range a.Features {
 			weights += share(f)

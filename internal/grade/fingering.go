@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/hand"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 // ByHand gives what the fingering of a score costs a player's hands, for
@@ -15,9 +16,11 @@ import (
 // changes of position (4, 5), the fourth finger (6), 3 before 4 (8), 4 on black
 // beside 3 on white (9), thumb and little finger on black keys (10, 11), the thumb
 // passing (12). Chords, which the rules leave out, count what the hand package
-// says of the strain of holding them, and one point for each white key that the
-// hand travels to the next. The points are those of the fingering, not of the
-// search that found it: a fingering written by a teacher is judged alike.
+// says of the strain of holding them (a roll beyond the reach as much as leaving
+// the place), and one point for each white key that the hand travels to the next.
+// Under the pedal a hand may leave a note early, so what joins one note to the
+// next counts half. The points are those of the fingering, not of the search that
+// found it: a fingering written by a teacher is judged alike.
 func ByHand(p hand.Profile) func(score.Score) [2][]Effort {
 	return func(s score.Score) (out [2][]Effort) {
 		s = hand.FingerScore(s, p)
@@ -52,6 +55,7 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 	}
 	out := make([]Effort, len(sts))
 	strain := map[keySet]int{}
+	pedals := pedallingOf(s)
 	for i, st := range sts {
 		out[i].At = st.note.At
 		if len(st.keys) > 1 {
@@ -61,10 +65,10 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 			}
 			c, known := strain[set]
 			if !known {
-				c, _ = p.Strain(h, st.keys)
+				c = strainPoints(p, h, st.keys)
 				strain[set] = c
 			}
-			out[i].Cost += c / pointSize
+			out[i].Cost += c
 		}
 		for _, f := range st.fingers {
 			if f == 4 {
@@ -79,12 +83,65 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 			out[i].Cost += int(hand.MoveBetween(p.Reach(h), before.keys, st.keys).Distance / hand.WhiteKey)
 			continue
 		}
-		out[i].Cost += stepPoints(h, before, st)
+		join := stepPoints(h, before, st)
 		if i > 1 && len(sts[i-2].keys) == 1 {
-			out[i].Cost += positionPoints(h, sts[i-2], before, st)
+			join += positionPoints(h, sts[i-2], before, st)
 		}
+		if pedals.holds(before.note.At, st.note.At) {
+			join /= 2
+		}
+		out[i].Cost += join
 	}
 	return out
+}
+
+// strainPoints is what it costs to hold keys together, or to roll them.
+func strainPoints(p hand.Profile, h score.Hand, keys []int) int {
+	if c, ok := p.Strain(h, keys); ok {
+		return c / pointSize
+	}
+	ks := slices.Clone(keys)
+	slices.Sort(ks)
+	c, _ := p.Strain(h, ks[1:])
+	return c/pointSize + lifted
+}
+
+// pedalling is the stretches in which the damper pedal is down, in order.
+type pedalling struct {
+	spans [][2]theory.Dur
+	at    int
+}
+
+func pedallingOf(s score.Score) *pedalling {
+	var p pedalling
+	down := theory.Dur(-1)
+	for _, d := range s.Directions {
+		switch d.Kind {
+		case score.PedalDown:
+			if down >= 0 {
+				p.spans = append(p.spans, [2]theory.Dur{down, d.At})
+			}
+			down = d.At
+		case score.PedalUp:
+			if down >= 0 {
+				p.spans = append(p.spans, [2]theory.Dur{down, d.At})
+			}
+			down = -1
+		}
+	}
+	if down >= 0 {
+		p.spans = append(p.spans, [2]theory.Dur{down, s.End()})
+	}
+	return &p
+}
+
+// holds tells whether one pedal holds from one moment to a later one; moments
+// must not go back.
+func (p *pedalling) holds(from, to theory.Dur) bool {
+	for p.at < len(p.spans) && p.spans[p.at][1] <= from {
+		p.at++
+	}
+	return p.at < len(p.spans) && p.spans[p.at][0] <= from && to < p.spans[p.at][1]
 }
 
 // lifted is what it costs to go beyond what two fingers span: the hand leaves its

@@ -144,9 +144,14 @@ func soundingBeats(s score.Score) []beatSound {
 	}
 	low := make([]int, len(out))
 	first := 0
-	for _, n := range s.Notes {
+	for k, n := range s.Notes {
 		if n.Grace > 0 || n.Dur <= 0 {
 			continue
+		}
+		// A lone note of the right hand is more likely the tune's than the chord's.
+		parts := theory.Dur(2)
+		if n.Hand == score.Right && !together(s.Notes, k, k-1) && !together(s.Notes, k, k+1) {
+			parts = 1
 		}
 		for first+1 < len(out) && out[first+1].at <= n.At {
 			first++
@@ -159,6 +164,7 @@ func soundingBeats(s score.Score) []beatSound {
 				continue
 			}
 			c, key := n.Pitch.Class(), n.Pitch.MIDI()
+			t = t * int(parts) / 2
 			b.weight[c] += t
 			b.total += t
 			if b.bass < 0 || key < low[i] {
@@ -173,6 +179,12 @@ func soundingBeats(s score.Score) []beatSound {
 		}
 	}
 	return out
+}
+
+// together tells whether two notes are struck together by one hand; an index out
+// of range stands for none.
+func together(notes []score.Note, i, j int) bool {
+	return j >= 0 && j < len(notes) && notes[i].At == notes[j].At && notes[i].Hand == notes[j].Hand
 }
 
 // maxBeats bounds what is heard of one score.

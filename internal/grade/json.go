@@ -53,8 +53,9 @@ type demandJSON struct {
 	Caution string  `json:"caution"`
 }
 
-// JSON writes the rating: "rating" is the level on the scale of nine with one
-// decimal, the higher the harder.
+// JSON writes the rating: "rating" is the level on the scale of nine, the higher
+// the harder. A reader is told one decimal; the second is there so that pages can
+// be put in order.
 func (r Rating) JSON() ([]byte, error) { return r.JSONWith(nil) }
 
 // JSONWith writes the rating together with what was told in reading the score.
@@ -72,7 +73,7 @@ func (r Rating) JSONWith(told leadsheet.Problems) ([]byte, error) {
 		Techniques []foundJSON        `json:"techniques"`
 		Heard      bool               `json:"chords_heard,omitempty"`
 		Problems   leadsheet.Problems `json:"problems"`
-	}{Version: formatVersion, Title: r.Title, Rating: decimal(r.Level * 100), Composite: decimal(r.Composite), Tempo: r.Quarters, Assumed: r.Assumed,
+	}{Version: formatVersion, Title: r.Title, Rating: decimal(r.Hundredths * 10), Composite: decimal(r.Composite), Tempo: r.Quarters, Assumed: r.Assumed,
 		Features: []featureJSON{}, Hardest: []passageJSON{}, Demands: []demandJSON{}, Techniques: []foundJSON{}, Heard: r.Heard, Problems: told}
 	if told == nil {
 		out.Problems = leadsheet.Problems{}

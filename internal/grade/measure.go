@@ -64,9 +64,9 @@ type pulses struct {
 	crossing int // beats in which the hands fall between each other's notes
 }
 
-// points weighs them: a held off-beat and interlocking hands ask for two rhythms
-// at once, an uneven division for one that is new.
-func (p pulses) points() int { return 2*p.held + p.uneven + 2*p.crossing }
+// points weighs them: an off-beat held over and an uneven division ask for one
+// unusual rhythm, interlocking hands for two at once.
+func (p pulses) points() int { return p.held + p.uneven + 2*p.crossing }
 
 // handIndex counts the hands as the tables do: right first.
 func handIndex(h score.Hand) int {

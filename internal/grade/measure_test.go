@@ -162,7 +162,7 @@ func TestFeaturesOfASmallPage(t *testing.T) {
 		{"range", score.Right, 12000}, {"range", score.Left, 7000},
 		{"speed", score.Right, 1000}, {"speed", score.Left, 500},
 		{"polyphony", score.Right, 1000}, {"polyphony", score.Left, 1333},
-		{"patterns", score.Right, 64000}, // eight new sets in two bars
+		{"patterns", score.Right, 33686}, // eight new sets in two bars: 8·8·log₂9/log₂65, scaled
 		{"accidentals", 0, 83},           // F♯, one note of twelve
 		{"rhythm", 0, 0},
 	} {

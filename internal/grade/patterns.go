@@ -16,7 +16,8 @@ const lzBars = 16
 // of 1976 is from memory.
 //
 // The dictionary starts afresh in each stretch of 16 bars; the last stretch of a
-// longer piece is its last 16 bars, and a shorter piece is scaled up. Cost: linear
+// longer piece is its last 16 bars. A shorter piece is scaled up as a parsing
+// grows, n/log n for n strikes: in its first bars everything is new. Cost: linear
 // in the strikes. Rejected: one parsing of the whole piece divided by its length,
 // which makes long pieces look easy.
 func (p *page) patterns(hand int) int {
@@ -45,11 +46,12 @@ func (p *page) patterns(hand int) int {
 		}
 		stretches++
 	}
-	per := total * 1000 / stretches
 	if n < lzBars {
-		per = per * lzBars / n
+		k := len(sts)
+		grown := log2(uint64(k*lzBars/n + 1))
+		return int(int64(total*1000*lzBars/n) * log2(uint64(k+1)) / max(1, grown))
 	}
-	return per
+	return total * 1000 / stretches
 }
 
 // parsing is an incremental parsing in progress.

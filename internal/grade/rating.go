@@ -29,14 +29,16 @@ type Effort struct {
 
 // Rating says how hard a score is.
 type Rating struct {
-	Title     string
-	Level     int // tenths on the published scale of nine levels; 0 for a score without notes
-	Composite int // thousandths of a standard deviation from the mean of the graded pieces
-	Quarters  int // quarter notes a minute that it holds for
-	Assumed   bool
-	Features  []Feature
-	Hardest   []Passage
-	Demands   []Demand
+	Title string
+	// Hundredths is the place on the published scale of nine levels, from 0 (nothing
+	// to play) to 1000; Level is the same in tenths, as it is told to a reader.
+	Hundredths, Level int
+	Composite         int // thousandths of a standard deviation from the mean of the graded pieces
+	Quarters          int // quarter notes a minute that it holds for
+	Assumed           bool
+	Features          []Feature
+	Hardest           []Passage
+	Demands           []Demand
 	// Techniques are those found, in teaching order. Heard is set where the score
 	// has no chord symbols and those of harmony were found by ear (see Hear).
 	Techniques []Found
@@ -63,7 +65,8 @@ func Rate(s score.Score, opt Options) Rating {
 	}
 	r.Features = p.features()
 	r.Composite = composite(r.Features, func(f Feature) int { return f.z })
-	r.Level = place(marks(p.effort[0] || p.effort[1]), r.Composite)
+	r.Hundredths = place(marks(p.effort[0] || p.effort[1]), r.Composite)
+	r.Level = tenth(r.Hundredths)
 	r.Hardest = p.hardest(r.Features)
 	if !opt.WithoutTechniques {
 		r.Demands = demands(s, opt.Hand)

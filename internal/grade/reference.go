@@ -136,9 +136,14 @@ func root(n int) int {
 	}
 }
 
-// limit bounds a z-score: what lies four deviations away is no more or less than
-// that.
-const limit = 4000
+// A z-score is bounded above: what lies four deviations over the mean is no more
+// than that, or one odd measure would rule the page. Below, the measures end by
+// themselves (a hand that plays one key has an entropy of 0); the bound only
+// guards the arithmetic.
+const (
+	lowest  = -10_000
+	highest = 4000
+)
 
 // norm is what a z-score is counted from and in.
 type norm struct{ mean, spread int }
@@ -148,7 +153,7 @@ func (r reference) norm() norm { return norm{r.mean(), r.spread()} }
 // z is how many thousandths of a standard deviation a value lies above the mean
 // of all pieces.
 func (n norm) z(value int) int {
-	return min(limit, max(-limit, (value-n.mean)*1000/n.spread))
+	return min(highest, max(lowest, (value-n.mean)*1000/n.spread))
 }
 
 // level places a value on the nine-level scale, in tenths, by the medians. Where
@@ -159,8 +164,11 @@ func (r reference) level(value int) int {
 	for i, q := range r {
 		mid[i] = q.mid
 	}
-	return place(rising(mid), value)
+	return tenth(place(rising(mid), value))
 }
+
+// tenth rounds hundredths.
+func tenth(hundredths int) int { return round(hundredths, 10) }
 
 // rising is the nearest rising sequence to the medians: neighbours that fall are
 // pooled (weighted by pieces), then equal ones set apart by one.
@@ -188,25 +196,25 @@ func rising(mid [grades]int) [grades]int {
 	return out
 }
 
-// place reads a value off rising marks, the mark of level k at 10·k tenths. In
-// between it is a straight line; below the first mark it sinks towards 0 and
-// above the last it climbs towards 100 without reaching them, so that of two
+// place reads a value off rising marks, the mark of level k at 100·k hundredths.
+// In between it is a straight line; below the first mark it sinks towards 0 and
+// above the last it climbs towards 1000 without reaching them, so that of two
 // values the higher is never placed below the lower.
 func place(marks [grades]int, value int) int {
 	last := grades - 1
 	switch {
 	case value < marks[0]:
 		unit := marks[1] - marks[0]
-		return round(10*unit, unit+marks[0]-value)
+		return round(100*unit, unit+marks[0]-value)
 	case value > marks[last]:
 		unit := marks[last] - marks[last-1]
-		return 100 - round(10*unit, unit+value-marks[last])
+		return 1000 - round(100*unit, unit+value-marks[last])
 	}
 	i := 0
 	for i < last-1 && value > marks[i+1] {
 		i++
 	}
-	return 10*(i+1) + round(10*(value-marks[i]), marks[i+1]-marks[i])
+	return 100*(i+1) + round(100*(value-marks[i]), marks[i+1]-marks[i])
 }
 
 // round divides to the nearest whole, halves upwards; both are not negative.

@@ -160,8 +160,8 @@ func TestMarksRise(t *testing.T) {
 			}
 		}
 		for k := range m {
-			if got := place(m, m[k]); got != 10*(k+1) {
-				t.Errorf("the median piece of level %d is placed at %d tenths", k+1, got)
+			if got := place(m, m[k]); got != 100*(k+1) {
+				t.Errorf("the median piece of level %d is placed at %d hundredths", k+1, got)
 			}
 		}
 	}
@@ -174,7 +174,7 @@ func TestPlaceIsMonotone(t *testing.T) {
 	last := 0
 	for v := -20000; v <= 20000; v += 7 {
 		at := place(m, v)
-		if at < last || at < 0 || at > 100 {
+		if at < last || at < 0 || at > 1000 {
 			t.Fatalf("%d is placed at %d after %d", v, at, last)
 		}
 		last = at

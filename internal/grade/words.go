@@ -21,9 +21,9 @@ func tenths(milli int) string {
 }
 
 // where names the place of a feature after a few words; nothing where it has
-// none, or where it is the whole piece.
+// none, or where it is the whole piece but for a bar in eight.
 func (p *page) where(f Feature, words string) string {
-	if !f.Placed || f.first == 0 && f.last == len(p.bars)-1 {
+	if !f.Placed || 8*(f.last-f.first+1) >= 7*len(p.bars) {
 		return ""
 	}
 	return words + Bars(f.First, f.Last)
