@@ -12,7 +12,7 @@ import (
 const (
 	titleSize    = 7.1
 	subtitleSize = 4.2
-	nameSize     = 3.7
+	nameSize     = 3.9
 	tempoSize    = 4.2
 	footSize     = 3
 )

@@ -118,7 +118,7 @@ func (t *tagged) finish(pdf []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	u.object(f.root, fmt.Sprintf("<</StructTreeRoot %d 0 R /MarkInfo <</Marked true>> /ViewerPreferences <</DisplayDocTitle true>>\n%s", root, strings.TrimPrefix(body, "<<")))
+	u.object(f.root, fmt.Sprintf("<</Version /1.7 /StructTreeRoot %d 0 R /MarkInfo <</Marked true>> /ViewerPreferences <</DisplayDocTitle true>>\n%s", root, strings.TrimPrefix(body, "<<")))
 	return u.close(f), nil
 }
 

@@ -160,16 +160,22 @@ func (f *flow) lines(o para, segs ...seg) []piece {
 			out[i].gap = o.gap
 		}
 		out[i].draw = func(y float64) []*vector.Group {
-			base := y + o.size*(f.leading+0.68)/2 // capitals in the middle of the line
 			g := &vector.Group{Tag: tag}
 			if i == 0 && o.label != "" {
-				g.Add(f.Line(o.label, f.paper.Side+o.x, base, o.size, f.plain))
+				g.Add(f.line(o.label, f.paper.Side+o.x, y, o.size))
 			}
-			g.Add(f.text(l, f.paper.Side+o.x+o.hang, base, o.size)...)
+			g.Add(f.text(l, f.paper.Side+o.x+o.hang, f.base(y, o.size), o.size)...)
 			return []*vector.Group{g}
 		}
 	}
 	return out
+}
+
+// base is the baseline of a line that begins at y: capitals are in its middle.
+func (f *flow) base(y, size float64) float64 { return y + size*(f.leading+0.68)/2 }
+
+func (f *flow) line(text string, x, y, size float64) *vector.Text {
+	return f.Line(text, x, f.base(y, size), size, f.plain)
 }
 
 // heading sets a heading with an entry in the outline; level 0 is the highest.
@@ -199,6 +205,63 @@ func (f *flow) item(label string, segs ...seg) { f.paragraph(f.listed(label), se
 // away, readers of the file take labels and texts for two columns.
 func (f *flow) listed(label string) para {
 	return para{label: label, hang: f.width(seg{label + " ", f.plain})*f.body + 0.1, gap: f.style.paragraph / 2}
+}
+
+// spread sets items in the columns of the page, as few pages as they need and of
+// like height on the last. Each item makes its pieces for a left edge and a width.
+func (f *flow) spread(items []func(x, width float64) []piece) {
+	n := max(1, f.style.columns)
+	width := (f.full() - float64(n-1)*f.between) / float64(n)
+	heights := make([]float64, len(items)) // with the gap above
+	for i, it := range items {
+		for _, p := range it(0, width) {
+			heights[i] += p.gap + p.height
+		}
+	}
+	// fill returns where each column ends, when columns may be so high.
+	fill := func(from int, most float64) []int {
+		var ends []int
+		for range n {
+			h, start := 0.0, from
+			for from < len(items) && (from == start || h+heights[from] <= most) {
+				h += heights[from]
+				from++
+			}
+			ends = append(ends, from)
+		}
+		return ends
+	}
+	for from := 0; from < len(items); {
+		most := f.depth()
+		if f.open != nil {
+			most = f.bottom - f.y - 3*f.body
+		}
+		if most < 12*f.body {
+			f.close()
+			continue
+		}
+		ends := fill(from, most)
+		if ends[n-1] == len(items) { // the last page
+			for less := most * 0.97; less > f.body; less *= 0.97 {
+				if e := fill(from, less); e[n-1] == len(items) {
+					ends = e
+				} else {
+					break
+				}
+			}
+		}
+		columns := make([][]piece, n)
+		i := from
+		for c := range columns {
+			for ; i < ends[c]; i++ {
+				columns[c] = append(columns[c], items[i](float64(c)*(width+f.between), width)...)
+			}
+		}
+		f.add(beside(f.style.paragraph, false, columns...))
+		if from = i; from < len(items) {
+			f.close()
+		}
+	}
 }
 
 // picture is a drawing with its place in a row and what it says.

@@ -64,33 +64,55 @@ func (b *book) front() {
 	b.named = ""
 }
 
-// contents lists the sections after their pages.
+// contents lists the sections, each with its page before it. The pages are known
+// when it is drawn.
 func (b *book) contents(gap float64) {
-	n := len(b.in.Lesson.Levels) + 1
-	if len(b.in.Lesson.Glossary) > 0 {
-		n++
+	names := []string{"Before you play"}
+	for _, l := range b.in.Lesson.Levels {
+		names = append(names, levelName(l))
 	}
-	n++ // credits
-	line := b.body * b.leading * 1.08
-	b.add(piece{height: float64(n) * line, gap: gap, draw: func(y float64) []*vector.Group {
-		var out []*vector.Group
-		hang := b.width(seg{"000   ", b.plain}) * b.body
-		for i, l := range b.leaves {
-			for _, p := range l.pieces {
-				for _, m := range p.marks {
-					if m.level > 0 || l.title {
-						continue
-					}
-					page := b.Line(fmt.Sprint(i+1), 0, y+b.body, b.body, b.plain)
-					page.X = b.paper.Side + hang - b.width(seg{"   ", b.plain})*b.body - page.Width()
-					name := b.Line(b.shorten(m.text, b.full()-hang), b.paper.Side+hang, y+b.body, b.body, b.plain)
-					out = append(out, &vector.Group{Tag: &vector.Tag{Role: "P"}, Kids: []vector.Node{page, name}})
-					y += line
+	if len(b.in.Lesson.Glossary) > 0 {
+		names = append(names, "Glossary")
+	}
+	names = append(names, "Credits")
+	blank := b.width(seg{"  ", b.plain}) * b.body
+	hang := b.width(seg{"000", b.plain})*b.body + blank
+	for i, name := range names {
+		ps := b.lines(para{x: hang, width: b.full() - hang, gap: b.body * 0.1}, seg{name, b.plain})
+		if i == 0 {
+			ps[0].gap = gap
+		}
+		draw := ps[0].draw
+		ps[0].draw = func(y float64) []*vector.Group {
+			gs := draw(y)
+			n := b.line(fmt.Sprint(b.pageOf(i)), b.paper.Side, y, b.body)
+			n.X += hang - blank - n.Width()
+			gs[0].Kids = append([]vector.Node{n}, gs[0].Kids...)
+			return gs
+		}
+		for j := range ps {
+			ps[j].keep = true
+			b.add(ps[j])
+		}
+	}
+}
+
+// pageOf returns the number of the page on which a section begins.
+func (b *book) pageOf(section int) int {
+	for i, l := range b.leaves {
+		for _, p := range l.pieces {
+			for _, m := range p.marks {
+				if m.level > 0 || l.title {
+					continue
 				}
+				if section == 0 {
+					return i + 1
+				}
+				section--
 			}
 		}
-		return out
-	}})
+	}
+	return 0
 }
 
 // back writes glossary and credits.
@@ -99,9 +121,13 @@ func (b *book) back() {
 	if len(b.in.Lesson.Glossary) > 0 {
 		b.named = "Glossary"
 		b.heading(0, "Glossary")
+		var items []func(x, width float64) []piece
 		for _, t := range b.in.Lesson.Glossary {
-			b.paragraph(para{gap: b.style.paragraph}, b.lead(upper(t.Term), t.Definition)...)
+			items = append(items, func(x, width float64) []piece {
+				return b.lines(para{x: x, width: width, gap: b.style.paragraph}, b.lead(upper(t.Term), t.Definition)...)
+			})
 		}
+		b.spread(items)
 	}
 	b.need(b.depth() / 3)
 	b.named = "Credits"

@@ -123,7 +123,7 @@ func upper(s string) string {
 // and how to practise it: side by side as far as there is room.
 func (b *book) example(n teach.New) {
 	e := n.Example
-	words := append([][]piece{b.lines(para{gap: b.style.paragraph}, b.because(e)...)}, b.practise(n, para{})...)
+	words := append([][]piece{b.lines(para{gap: b.style.paragraph + 1}, b.because(e)...)}, b.practise(n, para{})...)
 	tell := func() {
 		for _, ps := range words {
 			for _, p := range ps {
@@ -147,6 +147,9 @@ func (b *book) example(n teach.New) {
 		}
 	}
 	before, after := b.press.strip(b.ctx, e.Before.Score, w), b.press.strip(b.ctx, e.After.Score, w)
+	if !side && before.err == nil && after.err == nil { // large print: short as they are
+		side = before.inkWidth() <= b.half() && after.inkWidth() <= b.half()
+	}
 	for _, s := range []strip{before, after} {
 		if s.err != nil {
 			b.told = append(b.told, lost(s.err, n.Name)...)

@@ -60,6 +60,10 @@ func (s *setter) width(w seg) float64 {
 // together are words that a line must not end between: "bar 3", "level 2".
 var together = regexp.MustCompile(`\b([Bb]ars?|[Ll]evel|[Pp]hrase|[Bb]eat) (\d)`)
 
+// doubles writes double accidentals as two: their own signs lie beyond what text
+// in our files can hold.
+var doubles = strings.NewReplacer("𝄫", "♭♭", "𝄪", "♯♯")
+
 const hard = '\u00a0' // a blank that no line ends at
 
 // wrap breaks text into lines of a width in millimetres, each a list of words in
@@ -72,7 +76,8 @@ func (s *setter) wrap(segs []seg, size, width float64) [][]seg {
 	var words []word
 	open := false // the last word goes on
 	for _, sg := range segs {
-		text := together.ReplaceAllString(sg.text, "$1"+string(hard)+"$2")
+		text := doubles.Replace(sg.text)
+		text = together.ReplaceAllString(text, "$1"+string(hard)+"$2")
 		for i, f := range strings.Split(text, " ") {
 			if i > 0 {
 				open = false

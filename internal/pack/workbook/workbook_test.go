@@ -1,9 +1,17 @@
 package workbook_test
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
 	"sync"
 	"testing"
 
@@ -67,18 +75,326 @@ func input(t testing.TB, s leadsheet.Song) workbook.Input {
 	return in
 }
 
-func TestLook(t *testing.T) {
-	dir := os.Getenv("LOOK")
-	if dir == "" {
-		t.Skip()
+// run runs a program of others and returns what it prints.
+func run(t testing.TB, name string, args ...string) string {
+	t.Helper()
+	out, err := exec.Command(sharedtest.Tool(t, name), args...).CombinedOutput()
+	if err != nil {
+		t.Fatalf("%s: %v\n%s", name, err, out)
 	}
-	in := input(t, example(t, "lantern"))
-	for name, o := range map[string]workbook.Options{"a4": {}, "large": {LargePrint: true}} {
-		b, ps, err := workbook.Make(context.Background(), engraver(t), in, o)
-		if err != nil {
+	return string(out)
+}
+
+func makeBook(t testing.TB, in workbook.Input, o workbook.Options) ([]byte, leadsheet.Problems) {
+	t.Helper()
+	b, ps, err := workbook.Make(context.Background(), engraver(t), in, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if dir := os.Getenv("WORKBOOKS"); dir != "" { // to be looked at
+		name := strings.NewReplacer("/", "-", " ", "-").Replace(t.Name()) + ".pdf"
+		if err := os.WriteFile(filepath.Join(dir, name), b, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		t.Log(ps)
-		os.WriteFile(filepath.Join(dir, name+".pdf"), b, 0o644)
 	}
+	return b, ps
+}
+
+func save(t testing.TB, b []byte) string {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "workbook.pdf")
+	if err := os.WriteFile(file, b, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return file
+}
+
+// words is a text as a reader searches it, whatever its lines.
+func words(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+// inOrder tells which of some texts does not come after the ones before it.
+func inOrder(t *testing.T, text string, wants ...string) {
+	t.Helper()
+	at := 0
+	for _, w := range wants {
+		w = words(w)
+		i := strings.Index(text[at:], w)
+		if i < 0 {
+			t.Errorf("%q is missing, or stands before what it should follow", w)
+			continue
+		}
+		at += i + len(w)
+	}
+}
+
+// upTo keeps the first levels of a lesson, to save time.
+func upTo(in workbook.Input, n int) workbook.Input {
+	in.Lesson.Levels, in.Scores = in.Lesson.Levels[:n], in.Scores[:n]
+	return in
+}
+
+// A whole workbook, read by poppler and qpdf.
+func TestWorkbook(t *testing.T) {
+	song := example(t, "ferry")
+	song.Rights.Status, song.Rights.Territories = leadsheet.Licensed, []string{"Norway"}
+	song.Rights.Licence = "for one class"
+	in := input(t, song)
+	b, ps := makeBook(t, in, workbook.Options{})
+	if len(ps) > 0 {
+		t.Error(ps)
+	}
+	file := save(t, b)
+	run(t, "qpdf", "--check", file)
+	for _, f := range strings.Split(strings.TrimSpace(run(t, "pdffonts", file)), "\n")[2:] {
+		if !strings.Contains(f, "+LiberationSerif") || !strings.Contains(f, "yes yes yes") {
+			t.Errorf("not an embedded subset with Unicode: %s", f)
+		}
+	}
+	info := run(t, "pdfinfo", "-box", file)
+	for _, want := range []string{"Title:           " + in.Lesson.Title, "Tagged:          yes", "595.28 x 841.89 pts (A4)", "Author:"} {
+		if !strings.Contains(info, want) {
+			t.Errorf("no %q in\n%s", want, info)
+		}
+	}
+	text := words(run(t, "pdftotext", file, "-"))
+	inOrder(t, text, in.Lesson.Title, "Workbook for piano in 5 levels", "Licensed: for one class", "For Norway.", "Before you play")
+	at := strings.Index(text, "How to use this book")
+	text = text[at:]
+	for i, l := range in.Lesson.Levels {
+		wants := []string{l.Title, "Bring with you", "New here"}
+		for _, n := range l.New {
+			wants = append(wants, n.Name)
+		}
+		wants = append(wants, "Chords")
+		inOrder(t, text, wants...)
+		start := strings.Index(text, l.Title)
+		head := text[start:]
+		next := len(head)
+		if i+1 < len(in.Lesson.Levels) {
+			next = strings.Index(head, in.Lesson.Levels[i+1].Title)
+		}
+		if next < 0 {
+			t.Fatalf("level %d is not followed by the next", l.Number)
+		}
+		inOrder(t, head[:next], "Chords", "Drills", "Practice plan", "The steps", "When to go on, and when to stop", "Listen for", "Common mistakes")
+		// Every chord card with all that it says.
+		for _, c := range l.Chords {
+			if !strings.Contains(head[:next], c.Symbol) {
+				t.Errorf("level %d: no chord symbol %s", l.Number, c.Symbol)
+			}
+			for _, tone := range c.Tones {
+				if w := words(tone.Degree + " " + strings.ReplaceAll(tone.Note, "𝄫", "♭♭") + " (" + tone.Name + ")"); !strings.Contains(strings.ReplaceAll(head[:next], " ", ""), strings.ReplaceAll(w, " ", "")) {
+					t.Errorf("level %d, %s: no %q", l.Number, c.Symbol, w)
+				}
+			}
+		}
+		for _, d := range l.Drills {
+			if !strings.Contains(head[:next], words(d.Name)) {
+				t.Errorf("level %d: no drill %q", l.Number, d.Name)
+			}
+		}
+	}
+	inOrder(t, text, "Glossary", "Credits", "Rights.")
+
+	// Pages are numbered, and the contents name the pages where sections begin.
+	pages := strings.Split(strings.TrimSuffix(run(t, "pdftotext", file, "-"), "\f"), "\f")
+	for i, p := range pages[1:] {
+		if want := fmt.Sprintf("page %d of %d", i+2, len(pages)); !strings.Contains(words(p), want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	found := 0
+	for _, line := range strings.Split(pages[0], "\n") {
+		m := regexp.MustCompile(`^(\d+) +(Level \d.*|Glossary|Credits|Before you play)$`).FindStringSubmatch(line)
+		if m == nil {
+			continue
+		}
+		found++
+		n, _ := strconv.Atoi(m[1])
+		if n < 1 || n > len(pages) || !strings.Contains(words(pages[n-1]), m[2]) {
+			t.Errorf("the contents say that %q is on page %s", m[2], m[1])
+		}
+	}
+	if found != len(in.Lesson.Levels)+3 {
+		t.Errorf("%d entries in the contents", found)
+	}
+
+	outline := outlineOf(t, file)
+	inOrder(t, outline, in.Lesson.Title, "Before you play", "Level 1", "Bring with you", "New here", in.Lesson.Levels[0].New[0].Name, "Chords", "Score", "Drills", "Practice plan", "Listen for", "Common mistakes", "Level 2", "Level 5", "Glossary", "Credits")
+
+	again, _ := makeBook(t, in, workbook.Options{Workers: 1})
+	if !bytes.Equal(b, again) {
+		t.Error("not the same bytes on a second run with one worker")
+	}
+	sizes(t, file, 11)
+}
+
+// outlineOf returns the titles of the outline in order.
+func outlineOf(t *testing.T, file string) string {
+	t.Helper()
+	var doc struct {
+		Outlines []outlineItem `json:"outlines"`
+	}
+	if err := json.Unmarshal([]byte(run(t, "qpdf", "--json", "--json-key=outlines", file)), &doc); err != nil {
+		t.Fatal(err)
+	}
+	var b strings.Builder
+	var walk func([]outlineItem)
+	walk = func(items []outlineItem) {
+		for _, it := range items {
+			if it.Page <= 0 {
+				t.Errorf("the entry %q leads nowhere", it.Title)
+			}
+			b.WriteString(it.Title + " ")
+			walk(it.Kids)
+		}
+	}
+	walk(doc.Outlines)
+	return words(b.String())
+}
+
+type outlineItem struct {
+	Title string        `json:"title"`
+	Page  int           `json:"destpageposfrom1"`
+	Kids  []outlineItem `json:"kids"`
+}
+
+// sizes checks that no running text is smaller than so many points: the height of
+// a line's box in pdftotext is that of ascent and descent, 1.107 em in Liberation
+// Serif and a little more in Sans (their hhea tables). Music has smaller letters.
+func sizes(t *testing.T, file string, least float64) {
+	t.Helper()
+	reWord := regexp.MustCompile(`<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">([^<]*)</word>`)
+	checked := 0
+	for _, m := range reWord.FindAllStringSubmatch(run(t, "pdftotext", "-bbox", file, "-"), -1) {
+		if len(m[5]) < 5 || strings.ContainsAny(m[5], "♭♯°(") || m[5] == "Swing" {
+			continue // figures and chord symbols in the music
+		}
+		y0, _ := strconv.ParseFloat(m[2], 64)
+		y1, _ := strconv.ParseFloat(m[4], 64)
+		checked++
+		if h := (y1 - y0) / 1.107; h < least-0.15 {
+			t.Errorf("%q is set in %.1f points", m[5], h)
+			break
+		}
+	}
+	if checked < 200 {
+		t.Errorf("only %d words found", checked)
+	}
+}
+
+func TestPapers(t *testing.T) {
+	in := upTo(input(t, example(t, "ferry")), 1)
+	for _, tt := range []struct {
+		name string
+		o    workbook.Options
+		size string
+		font string
+		pt   float64
+	}{
+		{"letter", workbook.Options{Paper: engrave.Letter}, "612 x 792 pts (letter)", "LiberationSerif", 11},
+		{"large print", workbook.Options{LargePrint: true}, "595.28 x 841.89 pts (A4)", "LiberationSans", 16},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			b, ps := makeBook(t, in, tt.o)
+			if len(ps) > 0 {
+				t.Error(ps)
+			}
+			file := save(t, b)
+			run(t, "qpdf", "--check", file)
+			if info := run(t, "pdfinfo", "-f", "1", "-l", "99", file); strings.Count(info, tt.size) != strings.Count(info, " rot: ") {
+				t.Errorf("pages are not %s:\n%s", tt.size, info)
+			}
+			if !strings.Contains(run(t, "pdffonts", file), "+"+tt.font) {
+				t.Error("no " + tt.font)
+			}
+			sizes(t, file, tt.pt)
+		})
+	}
+}
+
+// Songs that are short, plain, or hard to name.
+func TestOddSongs(t *testing.T) {
+	greek := strings.TrimSpace(strings.Repeat("Τραγούδι του βραδινού δρόμου ", 7))
+	chinese := strings.Repeat("山中夜雨聞鐘聲", 29)[:200*3]
+	head := func(title string) string { return "X:1\nT:" + title + "\nC:made for the tests\nL:1/4\nM:4/4\nK:C\n" }
+	tests := []struct {
+		name, abc string
+		rights    string
+		want      []string // in the text
+		told      string   // code
+	}{
+		{"four bars", head("Four Bars") + `"C"CEGE|"F"FAcA|"G7"GBdB|"C"c4|]` + "\n", "", []string{"Four Bars", "4 bars"}, ""},
+		{"one chord", head("One Chord") + `"Am"A2cB|A2GE|A2cd|e4|]` + "\n", "", []string{"One Chord", "Am"}, ""},
+		{"no title", "X:1\nT:\nL:1/4\nM:4/4\nK:Cb\n" + `"Cb"CEGE|"Gb7"GBdB|"Cb"CEGE|"Cb"c4|]` + "\n", "", []string{"Untitled", "C♭ major"}, ""},
+		{"Greek", head(greek) + `"C"CEGE|"C"c4|]` + "\n", "", []string{greek}, ""},
+		{"Chinese", head(chinese) + `"C"CEGE|"C"c4|]` + "\n", "", []string{"Workbook for piano"}, "title-letters"},
+		{"Chinese with another title", head(chinese) + `"C"CEGE|"C"c4|]` + "\n", `alternative_titles = ["Night Rain in the Hills"]`, []string{"Night Rain in the Hills"}, ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			song := read(t, "t.abc", tt.abc)
+			if tt.rights != "" {
+				var err error
+				if song, err = gradatim.ReadRights("t.rights.toml", []byte(tt.rights), song); err != nil {
+					t.Fatal(err)
+				}
+			}
+			in := upTo(input(t, song), 1)
+			b, ps := makeBook(t, in, workbook.Options{})
+			file := save(t, b)
+			run(t, "qpdf", "--check", file)
+			text := words(run(t, "pdftotext", file, "-"))
+			for _, w := range append(tt.want, "Rights unknown: for private practice only.", "Practice plan", "Credits") {
+				if !strings.Contains(text, words(w)) {
+					t.Errorf("no %q in the text", w)
+				}
+			}
+			told := ""
+			for _, p := range ps {
+				told = p.Code
+			}
+			if told != tt.told {
+				t.Errorf("told %q, want %q: %v", told, tt.told, ps)
+			}
+			if pages := strings.Split(strings.TrimSuffix(run(t, "pdftotext", file, "-"), "\f"), "\f"); len(pages) > 1 {
+				for i, p := range pages {
+					if !strings.Contains(p, "for private practice only") {
+						t.Errorf("page %d does not say that the rights are unknown", i+1)
+					}
+				}
+			}
+		})
+	}
+}
+
+func TestRefused(t *testing.T) {
+	if _, _, err := workbook.Make(context.Background(), engraver(t), workbook.Input{}, workbook.Options{}); err == nil {
+		t.Error("a lesson without levels: no error")
+	}
+	in := upTo(input(t, example(t, "ferry")), 1)
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, _, err := workbook.Make(ctx, engraver(t), in, workbook.Options{}); !errors.Is(err, context.Canceled) {
+		t.Errorf("cancelled: %v", err)
+	}
+	in.Scores = nil
+	if _, _, err := workbook.Make(context.Background(), engraver(t), in, workbook.Options{}); err == nil {
+		t.Error("a level without its score: no error")
+	}
+}
+
+func BenchmarkWorkbook(b *testing.B) {
+	in := input(b, example(b, "lantern"))
+	g := engraver(b)
+	b.Run("bars=32/levels=5", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			pdf, _, err := workbook.Make(context.Background(), g, in, workbook.Options{})
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.ReportMetric(float64(len(pdf)), "bytes")
+		}
+	})
 }
