@@ -247,6 +247,7 @@ func recogniseDropTwoBass(s score.Score) []Finding { return dropped(s, score.Lef
 
 func dropped(s score.Score, of score.Hand) []Finding {
 	left := plays(s, score.Left)
+	pedals := pedalSigns(s)
 	first := 0
 	var out []Finding
 	for _, c := range chordsUnder(s) {
@@ -265,7 +266,7 @@ func dropped(s score.Score, of score.Hand) []Finding {
 				}
 				f := c.Finding
 				if of == score.Left {
-					if i == 0 || !left[i].lone() || !left[i-1].lone() || left[i-1].from != left[i].from || left[i-1].low() >= left[i].low() || left[i].dur() < left[i].pulse || !pedalled(s, left[i-1].at, left[i].at) {
+					if i == 0 || !left[i].lone() || !left[i-1].lone() || left[i-1].from != left[i].from || left[i-1].low() >= left[i].low() || left[i].dur() < left[i].pulse || !pedalled(pedals, left[i-1].at, left[i].at) {
 						continue // not the voice alone, after its bass, both held by the pedal
 					}
 					f = Finding{At: n.At, End: n.End(), Notes: []string{n.ID}}
@@ -280,20 +281,21 @@ func dropped(s score.Score, of score.Hand) []Finding {
 	return out
 }
 
-// pedalled tells whether the damper pedal is held from one moment to another.
-func pedalled(s score.Score, from, to theory.Dur) bool {
-	i := sort.Search(len(s.Directions), func(i int) bool { return s.Directions[i].At > from })
-	down := false
-	for k := i - 1; k >= 0; k-- {
-		if d := s.Directions[k].Kind; d == score.PedalDown || d == score.PedalUp {
-			down = d == score.PedalDown
-			break
+// pedalSigns lists the pedal signs of a score, in order.
+func pedalSigns(s score.Score) []score.Direction {
+	var out []score.Direction
+	for _, d := range s.Directions {
+		if d.Kind == score.PedalDown || d.Kind == score.PedalUp {
+			out = append(out, d)
 		}
 	}
-	for ; down && i < len(s.Directions) && s.Directions[i].At <= to; i++ {
-		down = s.Directions[i].Kind != score.PedalUp && s.Directions[i].Kind != score.PedalDown
-	}
-	return down
+	return out
+}
+
+// pedalled tells whether the damper pedal is held from one moment to another.
+func pedalled(signs []score.Direction, from, to theory.Dur) bool {
+	i := sort.Search(len(signs), func(i int) bool { return signs[i].At > from })
+	return i > 0 && signs[i-1].Kind == score.PedalDown && (i == len(signs) || signs[i].At > to)
 }
 
 // aside tells whether a lone note does not belong to the tune: it stands in the
