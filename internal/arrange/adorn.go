@@ -176,6 +176,13 @@ func (p *piece) fitting(fs []technique.Figure, s spot) (technique.Figure, bool) 
 }
 
 func (p *piece) fits(f technique.Figure, s spot) bool {
+	if f.Sign != score.NoOrnament || len(f.Tones) > 0 && f.Tones[0].Grace > 0 {
+		// A sign or a grace wants a free finger, and a section its plain first
+		// note; the last note is only held.
+		if p.struckWith(s) > 1 || s.Next.Event < 0 || p.song.Bars[p.cells[s.cell].bar].Section != "" && s.Note.At == s.Cell.BarAt {
+			return false
+		}
+	}
 	for i := range f.Tones {
 		t := &f.Tones[i]
 		if t.Grace > 0 {
@@ -230,6 +237,20 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 		}
 	}
 	return true
+}
+
+// struckWith counts the notes that the right hand strikes together with the
+// spot's note of the tune.
+func (p *piece) struckWith(s spot) int {
+	n := 0
+	if ci := p.cellAt(s.Note.At); ci >= 0 {
+		for _, t := range p.cells[ci].chosenRight.Tones {
+			if t.At == s.Note.At {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 // givesWay tells whether a left-hand note may be left out for a run: a chord on a

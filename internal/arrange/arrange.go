@@ -99,6 +99,7 @@ func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, 
 		return Arrangement{}, err
 	}
 	p.adorn()
+	p.keepPromises()
 	s := p.page()
 	p.checkChoices(s)
 	p.problems.Sort()

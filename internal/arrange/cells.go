@@ -106,6 +106,13 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 	if c.slot >= 0 && c.NewChord {
 		s := p.slots[c.slot]
 		c.half = min(end, at+(s.end-s.at)/2)
+		if p.level.Number == 2 { // the third, and what the symbol adds
+			for _, d := range c.Chord.Tones.List() {
+				if d.Number != 1 && d.Number != 5 {
+					c.colour |= 1 << d.On(c.Chord.Root).Class()
+				}
+			}
+		}
 		if p.level.Number >= 3 {
 			c.needed, c.colour = guideSet(c.Chord), alteredSet(c.Chord)
 		}

@@ -17,6 +17,7 @@ const (
 	offDress = 200 // a figure of another technique than the phrase's
 	resort   = 160 // the technique of last resort
 	vague    = 260 // a guide tone that is missing while the chord is new
+	inverted = 90  // a chord struck below its own bass note
 	promised = 110 // an altered note that the symbol names and nobody plays
 	bare     = 30  // a figure repeated note for note over one chord
 	busy     = 3   // what one more note is worth when a page is to be fuller
@@ -56,6 +57,7 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 		}
 	}
 	letGoTogether(o.Tones)
+	o.cost += p.upsideDown(o.Tones)
 	strikes := 0
 	for i := 0; i < len(o.Tones); {
 		j := i
@@ -107,6 +109,20 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 		}
 	}
 	return o, true
+}
+
+// upsideDown is what it costs to strike a chord below its own bass note: the ear
+// then takes the lowest note for the bass.
+func (p *piece) upsideDown(ts []technique.Tone) int {
+	if len(ts) == 0 || ts[0].Kind != score.Bass && ts[0].Kind != score.Chord {
+		return 0
+	}
+	for _, t := range ts[1:] {
+		if (t.Kind == score.Chord || t.Kind == score.Tension) && t.Pitch.MIDI() < ts[0].Pitch.MIDI() && ts[0].Kind == score.Bass {
+			return inverted
+		}
+	}
+	return 0
 }
 
 // letGoTogether ends what is struck together at one moment.

@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/theory"
 )
@@ -37,9 +38,18 @@ func (p *piece) pushLine() {
 			if !ok {
 				continue
 			}
+			// Pushed notes are spice: so many in four bars, not in two bars running
+			// in a ballad or a waltz, and not on the way into the last cadence.
 			bar := p.song.BarAt(n.At)
-			if !p.insists(id, n.At) && pushedInBar[bar]+pushedInBar[bar-1] >= p.level.Anticipations {
-				continue
+			if !p.insists(id, n.At) {
+				calm := p.style == harmony.Ballad || p.style == harmony.Waltz || p.style == harmony.Folk
+				recent := 0
+				for b := bar - 3; b <= bar; b++ {
+					recent += pushedInBar[b]
+				}
+				if recent >= p.level.Anticipations || calm && pushedInBar[bar]+pushedInBar[bar-1] > 0 || bar >= len(p.song.Bars)-2 {
+					continue
+				}
 			}
 			pushedInBar[bar]++
 			if p.line[i-1].End > at {

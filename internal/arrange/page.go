@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
@@ -33,6 +34,7 @@ func (p *piece) page() score.Score {
 			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i]})
 	}
 	p.writeChords(&s)
+	restate(&s)
 	p.writeTune(&s)
 	for i := range p.cells {
 		p.writeFigure(&s, &p.cells[i], score.Left, p.cells[i].chosenLeft, p.cells[i].leftBy)
@@ -42,6 +44,7 @@ func (p *piece) page() score.Score {
 		p.writeFigure(&s, &p.cells[a.cell], score.Right, a.Figure, a.by)
 	}
 	p.writePedal(&s)
+	p.writeEnding(&s)
 	assignVoices(s.Notes)
 	return s.Finish()
 }
@@ -92,6 +95,26 @@ func (p *piece) writeChords(s *score.Score) {
 	}
 }
 
+// restate prints the chord in force again where a section begins under it: a
+// reader who starts there has to see it.
+func restate(s *score.Score) {
+	var out []score.Symbol
+	k := 0
+	for _, b := range s.Bars {
+		first := len(out)
+		for k < len(s.Chords) && s.Chords[k].At < b.End() {
+			out = append(out, s.Chords[k])
+			k++
+		}
+		if b.Section != "" && !b.Pickup && first > 0 && (first == len(out) || out[first].At > b.At) {
+			again := out[first-1]
+			again.At = b.At
+			out = slices.Insert(out, first, again)
+		}
+	}
+	s.Chords = append(out, s.Chords[k:]...)
+}
+
 func (p *piece) keyAt(at theory.Dur) theory.Key {
 	if sp, ok := p.an.SpanAt(at); ok && sp.Key.Valid() {
 		return sp.Key
@@ -132,21 +155,54 @@ func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.F
 	}
 }
 
-// spelled writes a chord note as a reader expects it in this key and chord.
+// spelled writes a chord note as its symbol spells it, so that A♭7 has a G♭, but
+// without double accidentals and without C♭, F♭, E♯ and B♯ where the key does not
+// have them: a part is read, not analysed.
 func (p *piece) spelled(c *cell, q theory.Pitch) theory.Pitch {
 	k := spellKey{c.Key, c.Chord, q.Class()}
 	n, ok := p.spelling[k]
 	if !ok {
 		n = theory.HarmonicSpelling(c.Key, c.Chord, q.MIDI()).Name
+		if d, in := c.Chord.Degree(q.Name); in {
+			n = d.On(c.Chord.Root).Reading()
+		}
+		if white := n.At(4).MIDI(); n.Alter != 0 && !hand.Black(white) && !c.Key.Contains(n) {
+			n = naturalName(n)
+		}
 		p.spelling[k] = n
 	}
 	return n.Nearest(q.MIDI())
+}
+
+// naturalName spells a white key by its own letter.
+func naturalName(n theory.Name) theory.Name {
+	for l := theory.C; l <= theory.B; l++ {
+		if m := (theory.Name{Letter: l}); m.Class() == n.Class() {
+			return m
+		}
+	}
+	return n
 }
 
 type spellKey struct {
 	key   theory.Key
 	chord theory.Chord
 	class int
+}
+
+// writeEnding lets the page end: slower, and the last chord held.
+func (p *piece) writeEnding(s *score.Score) {
+	n := len(p.song.Bars)
+	last := len(p.line) - 1
+	if p.level.Number < 2 || n < 4 || last < 0 || p.song.BarAt(p.line[last].At) != n-1 {
+		return
+	}
+	s.Directions = append(s.Directions, score.Direction{At: s.Bars[n-2].At, Kind: score.Words, Hand: score.Right, Text: "rit."})
+	for i := range s.Notes {
+		if k, ok := s.Notes[i].Origin.Event(); ok && k == p.line[last].Event {
+			s.Notes[i].Marks |= score.Fermata
+		}
+	}
 }
 
 // writePedal marks the pedal under figures that need it: down with the chord,
@@ -216,7 +272,10 @@ func assignVoices(notes []score.Note) {
 // out.
 func (p *piece) toneWhy(c *cell, t technique.Tone, f technique.Figure) string {
 	name := t.Pitch.Name.Pretty()
-	if t.Kind == score.Ornamental || t.Kind == score.Fill || t.Kind == score.Run || t.Kind == score.Approach || t.Kind == score.GhostNote || t.Kind == score.Doubling {
+	if t.Kind == score.GhostNote {
+		return name + ": a ghost note, the root just left touched once more before the next beat"
+	}
+	if t.Kind == score.Ornamental || t.Kind == score.Fill || t.Kind == score.Run || t.Kind == score.Approach || t.Kind == score.Doubling {
 		return name + ": " + f.Say
 	}
 	what := name + " over " + c.Chord.Pretty()

@@ -115,8 +115,8 @@ func TestTradeGhosts(t *testing.T) {
 			name := n.Pitch.Name.String()
 			if n.Marks.Has(score.Ghost) {
 				name = "(" + name + ")"
-				if off := n.At % theory.Quarter; off != theory.Quarter*2/3 {
-					t.Errorf("ghost note at %s of its beat, want the last triplet", off)
+				if off := n.At % theory.Quarter; off != theory.Eighth || a.Score.Feel != leadsheet.Swing || a.Score.Swing != (score.Ratio{First: 2, Second: 1}) {
+					t.Errorf("ghost note at %s of its beat, want the second of a pair that is swung 2:1: the last triplet", off)
 				}
 			}
 			got = append(got, name)

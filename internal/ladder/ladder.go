@@ -37,7 +37,7 @@ type Level struct {
 	Room         theory.Pitch   // lowest melody note that leaves the hands room
 	Caps         technique.Caps
 
-	Anticipations int  // most pushed notes in two bars
+	Anticipations int  // most pushed notes in four bars
 	PerBar        int  // most chromatic devices in one bar
 	PerPhrase     int  // most chromatic devices in four bars
 	Colour        int  // how much the level wants its devices; 0 to 100
@@ -117,7 +117,7 @@ type file struct {
 		Shortest       int        `toml:"shortest"`
 	} `toml:"caps"`
 	Budget struct {
-		Anticipations int  `toml:"anticipations_per_two_bars"`
+		Anticipations int  `toml:"anticipations_per_four_bars"`
 		PerBar        int  `toml:"chromatic_per_bar"`
 		PerPhrase     int  `toml:"chromatic_per_four_bars"`
 		Colour        int  `toml:"colour"`

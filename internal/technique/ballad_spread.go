@@ -30,6 +30,8 @@ var spreadForms = []Form{
 	{Beats: 3, Steps: "R 5 x y - -", MaxTempo: 120},
 	{Beats: 3, Steps: "R - 5 - x -", MaxTempo: 120, Cost: 2},
 	{Beats: 2, Steps: "R 5 x y", MaxTempo: 84},
-	{Beats: 2, Steps: "R 5 x -", MaxTempo: 120},
+	{Beats: 2, Steps: "R x y -", MaxTempo: 120},
+	{Beats: 2, Steps: "R 5 x -", MaxTempo: 120, Cost: 1},
+	{Beats: 2, Steps: "R 5 3+n -", MaxTempo: 120, Cost: 3},
 	{Beats: 1, Steps: "R 5", MaxTempo: 120},
 }

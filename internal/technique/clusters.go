@@ -51,7 +51,7 @@ func shape(f Figure, m MelodyNote) (string, int) {
 		ps = append(ps, t.Pitch.MIDI())
 	}
 	top := m.Pitch.MIDI()
-	if ps[0] < 52 || top-ps[len(ps)-1] < 2 {
+	if ps[0] < 55 || top-ps[len(ps)-1] < 2 {
 		return "", 0
 	}
 	ps = append(ps, top)

@@ -38,7 +38,7 @@ func diminishedOn(root theory.Name) theory.Chord {
 // accidentals, and E, F, B and C rather than F♭, E♯, C♭♭ and B♯ unless the key has
 // them.
 func (p Passage) friendly(n theory.Name) theory.Name {
-	odd := n.Alter < -1 || n.Alter > 1 || n.Letter == theory.F && n.Alter == -1 || (n.Letter == theory.E || n.Letter == theory.B) && n.Alter == 1
+	odd := n.Alter < -1 || n.Alter > 1 || (n.Letter == theory.F || n.Letter == theory.C) && n.Alter == -1 || (n.Letter == theory.E || n.Letter == theory.B) && n.Alter == 1
 	if !odd || p.Span.Key.Contains(n) {
 		return n
 	}
@@ -118,6 +118,27 @@ func stable(s harmony.Span) bool {
 	}
 	_, third := s.Chord.Third()
 	return third && !s.Chord.Diminished() && !s.Chord.Tones.Has(degS5)
+}
+
+// substitutes tells whether a dominant by substitution goes with the tune: no
+// exposed note may be its ♭9, 11 or major 7th, the old 5th, 7th and 4th.
+func (p Passage) substitutes(ch theory.Chord, from, until theory.Dur) bool {
+	for _, n := range harmony.Fits(p.Song, ch, from, until).Notes {
+		if n.Exposed && (n.Degree == degB9 || n.Degree == deg11 || n.Degree == deg7) {
+			return false
+		}
+	}
+	return true
+}
+
+// own tells whether the span's chord is a colour of the sheet's own that a device
+// should leave alone: a borrowed chord, or a dominant on its way somewhere.
+func (p Passage) own() bool {
+	switch p.Span.Function {
+	case harmony.Borrowed, harmony.Applied, harmony.Substitute, harmony.Related:
+		return true
+	}
+	return false
 }
 
 // insert splits the span: its own chord first, then another that leads on. nil

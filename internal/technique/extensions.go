@@ -41,6 +41,8 @@ func naturalSets(t Toned, ch theory.Chord) [][]theory.Degree {
 			return [][]theory.Degree{{deg11}}
 		}
 		return nil
+	case ch.MinorThird() && ch.Tones.Has(deg6):
+		return [][]theory.Degree{{deg9}}
 	case ch.MinorThird():
 		if t.Passage.Level >= 5 {
 			return [][]theory.Degree{{deg9, deg11}, {deg9}}

@@ -7,7 +7,7 @@ var halfStepAbove = &Technique{
 	What:  "On the weak beat before a chord stands the 7th chord a half step above it.",
 	Needs: []string{"tritone-substitution"},
 	Rewrite: func(p Passage) []Rewrite {
-		if p.Final && !p.Room || !p.Next.Sounding() || p.Span.Chord.Silent() || p.Next.Chord.Root.Class() == p.Span.Chord.Root.Class() {
+		if p.Final && !p.Room || p.own() || !p.Next.Sounding() || p.Span.Chord.Silent() || p.Next.Chord.Root.Class() == p.Span.Chord.Root.Class() {
 			return nil
 		}
 		if classesApart(p.Next.Chord.Root, p.Span.Chord.Root) == 1 {

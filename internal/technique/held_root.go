@@ -29,6 +29,12 @@ var heldRoot = &Technique{
 				out = append(out, two)
 			}
 		}
+		if c.Last && c.Level == 2 {
+			for _, f := range FromForms(c, lastForms, "root, fifth and tenth, one after the other and held: the last chord", nil) {
+				f.Cost, f.Pedal = f.Cost-6, true
+				out = append(out, f)
+			}
+		}
 		return out
 	},
 	Recognise: recogniseHeldBass,
@@ -39,4 +45,13 @@ var heldRoot = &Technique{
 		Mistakes: []string{"letting go too early"},
 	},
 	Drill: Drill{BassAlone, "The bass line of one phrase alone."},
+}
+
+var lastForms = []Form{
+	{Beats: 4, Steps: "R 5 10 -"},
+	{Beats: 3, Steps: "R 5 10"},
+	{Beats: 2, Steps: "R 5 10 -"},
+	{Beats: 1, Steps: "R 10"},
+	{Beats: 2, Compound: true, Steps: "R 5 10 - - -"},
+	{Beats: 1, Compound: true, Steps: "R 5 10"},
 }

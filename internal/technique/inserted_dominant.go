@@ -9,7 +9,7 @@ var insertedDominant = &Technique{
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
 		next := p.Next
-		if p.Final || !stable(next) || p.Span.Chord.Silent() || next.Chord.Root == p.Span.Chord.Root || classesApart(p.Span.Chord.Root, next.Chord.Root) == 5 && p.Span.Chord.Dominant() {
+		if p.Final || p.own() || !stable(next) || p.Span.Chord.Silent() || next.Chord.Root == p.Span.Chord.Root || classesApart(p.Span.Chord.Root, next.Chord.Root) == 5 && p.Span.Chord.Dominant() {
 			return nil
 		}
 		v := seventhOn(next.Chord.Root.Up(fifthUp))

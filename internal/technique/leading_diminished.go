@@ -11,7 +11,7 @@ var leadingDiminished = &Technique{
 	What:  "Before a chord stands the diminished seventh a half step below its root.",
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
-		if p.Final || !stable(p.Next) || p.Span.Chord.Silent() {
+		if p.Final || p.own() || !stable(p.Next) || p.Span.Chord.Silent() {
 			return nil
 		}
 		dim := diminishedOn(p.friendly(p.Next.Chord.Root.Up(halfDown)))

@@ -13,7 +13,7 @@ var modalInterchange = &Technique{
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		key := p.Span.Key
-		if key.Mode.Minorish() || p.Final || p.First {
+		if key.Mode.Minorish() || p.Final || p.First || p.own() {
 			return nil
 		}
 		deg, alter := key.Degree(p.Span.Chord.Root)

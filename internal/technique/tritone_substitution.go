@@ -13,18 +13,20 @@ var tritoneSubstitution = &Technique{
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
-		if p.First || p.Final || !ch.Dominant() || isSus(ch) || ch.Slash || !stable(p.Next) || classesApart(ch.Root, p.Next.Chord.Root) != 5 {
+		if p.First || p.Final || !ch.Dominant() || isSus(ch) || ch.Slash || p.own() || !stable(p.Next) || classesApart(ch.Root, p.Next.Chord.Root) != 5 {
 			return nil
 		}
 		sub := seventhOn(p.friendly(p.Next.Chord.Root.Up(halfUp)))
 		why := fmt.Sprintf("substitute for %s: both have %s and %s; the bass steps down to %s", ch.Root.Pretty()+"7",
 			deg3.On(ch.Root).Pretty(), degB7.On(ch.Root).Pretty(), p.Next.Chord.Root.Pretty())
 		var out []Rewrite
-		if !p.Cadence {
+		if !p.Cadence && p.substitutes(sub, p.Span.At, p.Span.End) {
 			out = append(out, p.replace(sub, why, 6, 1)...)
 		}
 		for _, at := range p.tails(p.shortest()) {
-			out = append(out, p.insert(at, sub, why, 4)...)
+			if p.substitutes(sub, at, p.Span.End) {
+				out = append(out, p.insert(at, sub, why, 4)...)
+			}
 		}
 		return out
 	},
@@ -47,7 +49,7 @@ func slideInto(p Passage, own, goal theory.Chord, cost int) []Rewrite {
 	}
 	why := fmt.Sprintf("a half step above %s, its substitute dominant: the bass steps %s – %s", goal.Root.Pretty(), sub.Root.Pretty(), goal.Root.Pretty())
 	places := p.tails(p.weak())
-	if len(places) == 0 || !fitsPart(p, own, places[0]) {
+	if len(places) == 0 || !fitsPart(p, own, places[0]) || !p.substitutes(sub, places[0], p.Span.End) {
 		return nil
 	}
 	p.Span.Chord = own

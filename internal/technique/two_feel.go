@@ -12,12 +12,25 @@ var twoFeel = &Technique{
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		pulse := c.Pulse()
-		if c.Meter.Compound() || c.Chord.Silent() || c.Dur() != 4*pulse || c.Next.Silent() {
+		if c.Meter.Compound() || c.Chord.Silent() || c.Dur() != 4*pulse && c.Dur() != 3*pulse || c.Next.Silent() {
 			return nil
 		}
 		var out []Figure
 		for _, start := range walkStarts(c) {
 			if start.Class() != c.Chord.Lowest().Class() {
+				continue
+			}
+			if c.Dur() == 3*pulse { // in three: the root for two beats, then the way on
+				for _, goal := range walkGoals(c, start.MIDI()) {
+					for k, a := range approaches(c, goal) {
+						if k > 4 || a.pitch == start {
+							continue
+						}
+						out = append(out, Figure{Cost: k, Lead: goal.MIDI(), Say: "the root for two beats; then the bass " + a.say, Tones: []Tone{
+							{At: c.At, Dur: 2 * pulse, Pitch: start, Kind: score.Bass},
+							{At: c.At + 2*pulse, Dur: pulse, Pitch: a.pitch, Kind: score.Approach}}})
+					}
+				}
 				continue
 			}
 			fifth := start.Up(fifthOf(c.Chord).Interval())
