@@ -16,7 +16,7 @@ const (
 	taste    = 4   // weight of a technique's own preference
 	offDress = 200 // a figure of another technique than the phrase's
 	resort   = 160 // the technique of last resort
-	vague    = 260 // a guide tone that is missing while the chord is new
+	vague    = 320 // a guide tone that is missing while the chord is new
 	inverted = 90  // a chord struck below its own bass note
 	promised = 110 // an altered note that the symbol names and nobody plays
 	bare     = 30  // a figure repeated note for note over one chord

@@ -42,6 +42,9 @@ func (p *piece) dress() {
 func (p *piece) sayMissing() {
 	for _, id := range p.level.Left {
 		t, _ := technique.ByID(id)
+		if !t.Defines {
+			continue
+		}
 		served, sounding := false, false
 		for i := range p.cells {
 			c := &p.cells[i]

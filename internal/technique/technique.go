@@ -38,8 +38,11 @@ type Technique struct {
 	Name  string // the field's term
 	Level int    // the level that introduces it
 	Stage Stage
-	What  string   // one sentence: what it is
-	Needs []string // ids of techniques, or plain skills, that come before it
+	What  string // one sentence: what it is
+	// Defines is set where its level is there to teach it: a page without it says
+	// so.
+	Defines bool
+	Needs   []string // ids of techniques, or plain skills, that come before it
 
 	// Exactly one of these is set, one of its Stage. A device either rewrites a
 	// span with other chords or paints each chord with more notes.

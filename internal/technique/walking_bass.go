@@ -8,7 +8,7 @@ import (
 
 // walkingBass is a line of quarters from target to target.
 var walkingBass = &Technique{
-	ID: "walking-bass", Name: "Walking bass", Level: 4, Stage: LeftHand,
+	ID: "walking-bass", Name: "Walking bass", Level: 4, Stage: LeftHand, Defines: true,
 	What:      "A bass note on every beat: the chord's root as a target, an approach by half step or step before the next.",
 	Needs:     []string{"seventh-chords", "secondary-dominant"},
 	Left:      func(c Cell) []Figure { return walk(c, false) },
