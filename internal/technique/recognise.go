@@ -195,17 +195,3 @@ func keyIn(s score.Score, at theory.Dur) (theory.Key, bool) {
 	}
 	return s.Bars[b].Key, true
 }
-
-// recogniseRootFifth finds a single note followed by the one a fifth above it,
-// each a beat or longer.
-func recogniseRootFifth(s score.Score) []Finding {
-	st := strikes(s, score.Left)
-	var out []Finding
-	for i := 0; i+1 < len(st); i++ {
-		a, b := st[i], st[i+1]
-		if len(a.notes) == 1 && len(b.notes) == 1 && b.at == a.end && b.low()-a.low() == 7 && a.end-a.at >= theory.Quarter && b.end-b.at >= theory.Quarter {
-			out = append(out, Finding{At: a.at, End: b.end, Notes: append(a.ids(), b.ids()...)})
-		}
-	}
-	return out
-}

@@ -61,6 +61,30 @@ func recogniseHeldBass(s score.Score) []Finding {
 	return out
 }
 
+// recogniseRootFifth finds the chord's root and the fifth above it, one after the
+// other in whole beats, with nothing else of the hand under that chord in the bar
+// but the same again.
+func recogniseRootFifth(s score.Score) []Finding {
+	ps := plays(s, score.Left)
+	root := func(p play) bool {
+		return p.lone() && (!p.known() || p.notes[0].Pitch.Class() == p.chord.Root.Class())
+	}
+	with := func(a, b play) bool { return a.bar == b.bar && a.from == b.from }
+	var out []Finding
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		if !root(a) || !b.lone() || !with(a, b) || b.at != a.end || b.low()-a.low() != 7 || a.dur()%a.pulse != 0 || b.dur() < b.pulse {
+			continue
+		}
+		if i > 0 && with(ps[i-1], a) && ps[i-1].low() != b.low() || i+2 < len(ps) && with(b, ps[i+2]) && ps[i+2].low() != a.low() {
+			continue
+		}
+		out = append(out, finding("", a, b))
+		i++
+	}
+	return out
+}
+
 // climbing finds three or more single left-hand notes under one chord, each joined
 // to the next and of even length (but the last; in compound time any), that climb
 // an octave or more. The run comes with the play after it, if it has one.
@@ -427,7 +451,7 @@ func recogniseWalking(s score.Score) []Finding {
 				others++
 			}
 		}
-		if beats >= 4 && steps*4 >= j-i-1 && others*4 >= j-i && 2*beats >= j-i {
+		if beats >= 4 && steps*3 >= j-i-1 && others*4 >= j-i && 2*beats >= j-i {
 			out = append(out, finding("", ps[i:j]...))
 		}
 		i = max(j, i+1)
