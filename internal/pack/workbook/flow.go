@@ -198,12 +198,28 @@ func (f *flow) headingLines(level int, text string, x, width float64) []piece {
 	return append(ps, piece{height: 0.6, keep: true, draw: func(float64) []*vector.Group { return nil }})
 }
 
-// item sets a point of a list.
-func (f *flow) item(label string, segs ...seg) { f.paragraph(f.listed(label), segs...) }
+// list sets points, each after its label: a bullet where it has none. The first
+// two stay together, and the last two.
+func (f *flow) list(items ...item) {
+	for i, it := range items {
+		o := f.listed(it.label)
+		o.keep = len(items) > 1 && (i == 0 || i == len(items)-2)
+		f.paragraph(o, it.text...)
+	}
+}
+
+// item is a point of a list.
+type item struct {
+	label string
+	text  []seg
+}
 
 // listed is how a point stands. Its text begins a blank after the label: farther
 // away, readers of the file take labels and texts for two columns.
 func (f *flow) listed(label string) para {
+	if label == "" {
+		label = "•"
+	}
 	return para{label: label, hang: f.width(seg{label + " ", f.plain})*f.body + 0.1, gap: f.style.paragraph / 2}
 }
 
@@ -234,10 +250,14 @@ func (f *flow) spread(items []func(x, width float64) []piece) {
 	for from := 0; from < len(items); {
 		most := f.depth()
 		if f.open != nil {
-			most = f.bottom - f.y - 3*f.body
+			most = f.bottom - f.y
 		}
-		if most < 12*f.body {
-			f.close()
+		for _, p := range f.block { // a heading that waits for what follows it
+			most -= p.gap + p.height
+		}
+		most -= f.style.paragraph
+		if most < 12*f.body && f.open != nil {
+			f.open = nil
 			continue
 		}
 		ends := fill(from, most)

@@ -24,15 +24,19 @@ func (b *book) level(i int) error {
 
 	if len(l.Bring) > 0 {
 		b.heading(1, "Bring with you")
+		var items []item
 		for _, it := range l.Bring {
-			b.item("•", b.lead(it.Name, it.Text)...)
+			items = append(items, item{text: b.lead(it.Name, it.Text)})
 		}
+		b.list(items...)
 	}
 	if len(l.Given) > 0 {
 		b.heading(1, "From the levels below")
+		var items []item
 		for _, k := range l.Given {
-			b.item("•", seg{k.Name, b.bold}, seg{fmt.Sprintf(" (level %d), %s.", k.From, teach.Bars(k.Bars)), b.plain})
+			items = append(items, item{text: []seg{{k.Name, b.bold}, {fmt.Sprintf(" (level %d), %s.", k.From, teach.Bars(k.Bars)), b.plain}}})
 		}
+		b.list(items...)
 	}
 	b.news(l)
 	b.chords(l)
@@ -201,7 +205,7 @@ func (b *book) because(e teach.Example) []seg {
 func (b *book) practise(n teach.New, o para) [][]piece {
 	var out [][]piece
 	for i, p := range n.Practise {
-		q := b.listed(fmt.Sprintf("%d.", i+1))
+		q := b.listed(number(i))
 		q.x, q.width = o.x, o.width
 		out = append(out, b.lines(q, seg{p, b.plain}))
 	}
@@ -361,38 +365,49 @@ func (b *book) practice(l teach.LevelLesson) {
 	b.heading(1, "Practice plan")
 	if len(p.First) > 0 {
 		b.heading(2, "The hardest bars first")
+		var items []item
 		for i, h := range p.First {
-			b.item(fmt.Sprintf("%d.", i+1), seg{upper(span(h.From, h.To)) + ". ", b.bold}, seg{h.Why, b.plain})
+			items = append(items, item{number(i), []seg{{upper(span(h.From, h.To)) + ". ", b.bold}, {h.Why, b.plain}}})
 		}
+		b.list(items...)
 	}
 	if len(p.Phrases) > 0 {
 		b.heading(2, "Phrase by phrase")
-		b.paragraph(para{}, seg{"In the order of practice, each phrase in the steps below.", b.plain})
+		b.paragraph(para{keep: true}, seg{"In the order of practice, each phrase in the steps below.", b.plain})
 		order := make([]teach.Phrase, len(p.Phrases))
 		for _, ph := range p.Phrases {
 			if ph.Rank >= 1 && ph.Rank <= len(order) {
 				order[ph.Rank-1] = ph
 			}
 		}
+		var items []item
 		for i, ph := range order {
 			if ph.Name != "" {
-				b.item(fmt.Sprintf("%d.", i+1), b.phrase(ph)...)
+				items = append(items, item{number(i), b.phrase(ph)})
 			}
 		}
+		b.list(items...)
 	}
 	if len(p.Order) > 0 {
 		b.heading(2, "The steps")
+		var items []item
 		for i, s := range p.Order {
-			b.item(fmt.Sprintf("%d.", i+1), seg{s.Name + ", " + tempo(s.Step.Tempo) + ". ", b.bold}, seg{s.Text, b.plain})
+			items = append(items, item{number(i), []seg{{s.Name + ", " + tempo(s.Step.Tempo) + ". ", b.bold}, {s.Text, b.plain}}})
 		}
+		b.list(items...)
 	}
 	if len(p.Rules) > 0 {
 		b.heading(2, "When to go on, and when to stop")
-	}
-	for _, r := range p.Rules {
-		b.item("•", seg{r, b.plain})
+		var items []item
+		for _, r := range p.Rules {
+			items = append(items, item{text: []seg{{r, b.plain}}})
+		}
+		b.list(items...)
 	}
 }
+
+// number labels a point of a numbered list, counted from 0.
+func number(i int) string { return fmt.Sprintf("%d.", i+1) }
 
 func span(from, to int) string {
 	var out []int
@@ -454,9 +469,10 @@ func (b *book) lists(l teach.LevelLesson) {
 			return nil
 		}
 		out := b.headingLines(1, l.head, x, width)
-		for _, it := range l.items {
-			p := b.listed("•")
+		for i, it := range l.items {
+			p := b.listed("")
 			p.x, p.width = x, width
+			p.keep = len(l.items) > 1 && (i == 0 || i == len(l.items)-2)
 			out = append(out, b.lines(p, it...)...)
 		}
 		return out
@@ -478,7 +494,9 @@ func (b *book) lists(l teach.LevelLesson) {
 
 // cautions writes cautions as a list.
 func (b *book) cautions(cs []teach.Caution) {
+	var items []item
 	for _, c := range cs {
-		b.item("•", b.lead(upper(c.About), c.Text)...)
+		items = append(items, item{text: b.lead(upper(c.About), c.Text)})
 	}
+	b.list(items...)
 }

@@ -81,8 +81,13 @@ type book struct {
 	told  leadsheet.Problems
 }
 
+// standIn is printed where the fonts lack most letters of a title.
+const standIn = "Title in other letters"
+
 // name chooses the title to print: the tune's, or one of its other titles where
-// the fonts lack letters of the first.
+// the fonts lack letters of the first. Of a title in another script rows of
+// squares would be left: then there is a stand-in, and the title is in the file's
+// own data alone.
 func (b *book) name() {
 	lacking := undrawable(b.title)
 	if lacking == "" {
@@ -94,9 +99,32 @@ func (b *book) name() {
 			return
 		}
 	}
+	var printed string
+	if total := len([]rune(strings.Join(strings.Fields(b.title), ""))); 3*drawless(b.title) > total {
+		printed = standIn
+	} else {
+		printed = strings.Map(func(r rune) rune {
+			if vector.CanDraw(r) {
+				return r
+			}
+			return '□'
+		}, b.title)
+	}
+	b.title = printed
 	b.told.Add(leadsheet.Warning, leadsheet.Pos{}, "title-letters",
-		fmt.Sprintf("the fonts of printed pages lack %d letters of the title; squares stand in their place", len([]rune(lacking))),
-		"name a title in Latin, Greek or Cyrillic letters as one of alternative_titles in the rights file")
+		fmt.Sprintf("the fonts of printed pages lack %d letters of the title; the workbook prints %q", len([]rune(lacking)), printed),
+		"give the tune a further title in Latin, Greek or Cyrillic letters: alternative_titles in the rights file")
+}
+
+// drawless counts the letters of a text that cannot be drawn.
+func drawless(s string) int {
+	n := 0
+	for _, r := range s {
+		if !vector.CanDraw(r) {
+			n++
+		}
+	}
+	return n
 }
 
 // half is the width of a picture that shares its row.

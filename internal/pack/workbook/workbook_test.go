@@ -203,6 +203,11 @@ func TestWorkbook(t *testing.T) {
 			t.Errorf("no %q", want)
 		}
 	}
+	for i, p := range pages[1:] { // nothing stands alone on a page
+		if n := len(strings.Fields(p)); n < 20 {
+			t.Errorf("page %d has only %d words: %q", i+2, n, p)
+		}
+	}
 	found := 0
 	for _, line := range strings.Split(pages[0], "\n") {
 		m := regexp.MustCompile(`^(\d+) +(Level \d.*|Glossary|Credits|Before you play)$`).FindStringSubmatch(line)
@@ -217,6 +222,16 @@ func TestWorkbook(t *testing.T) {
 	}
 	if found != len(in.Lesson.Levels)+3 {
 		t.Errorf("%d entries in the contents", found)
+	}
+
+	// The structure that a screen reader walks.
+	structure := run(t, "pdfinfo", "-struct-text", file)
+	inOrder(t, structure, "Document", "H1", in.Lesson.Title, "H1", "Before you play", "H2", "How to use this book", "H1", "Level 1", "H2", "Bring with you", "H3", in.Lesson.Levels[0].New[0].Name, "Figure")
+	if n := strings.Count(structure, "Figure"); n < 50 {
+		t.Errorf("%d figures", n)
+	}
+	if strings.Contains(structure, "page 2 of") {
+		t.Error("the foot is part of the text")
 	}
 
 	outline := outlineOf(t, file)
@@ -328,7 +343,7 @@ func TestOddSongs(t *testing.T) {
 		{"one chord", head("One Chord") + `"Am"A2cB|A2GE|A2cd|e4|]` + "\n", "", []string{"One Chord", "Am"}, ""},
 		{"no title", "X:1\nT:\nL:1/4\nM:4/4\nK:Cb\n" + `"Cb"CEGE|"Gb7"GBdB|"Cb"CEGE|"Cb"c4|]` + "\n", "", []string{"Untitled", "C♭ major"}, ""},
 		{"Greek", head(greek) + `"C"CEGE|"C"c4|]` + "\n", "", []string{greek}, ""},
-		{"Chinese", head(chinese) + `"C"CEGE|"C"c4|]` + "\n", "", []string{"Workbook for piano"}, "title-letters"},
+		{"Chinese", head(chinese) + `"C"CEGE|"C"c4|]` + "\n", "", []string{"Title in other letters"}, "title-letters"},
 		{"Chinese with another title", head(chinese) + `"C"CEGE|"C"c4|]` + "\n", `alternative_titles = ["Night Rain in the Hills"]`, []string{"Night Rain in the Hills"}, ""},
 	}
 	for _, tt := range tests {
@@ -349,6 +364,12 @@ func TestOddSongs(t *testing.T) {
 				if !strings.Contains(text, words(w)) {
 					t.Errorf("no %q in the text", w)
 				}
+			}
+			if strings.Contains(text, "□") {
+				t.Error("squares in the text")
+			}
+			if info := run(t, "pdfinfo", file); !strings.Contains(words(info), "Title: "+words(in.Lesson.Title)) {
+				t.Errorf("the file's title is not the tune's:\n%s", info)
 			}
 			told := ""
 			for _, p := range ps {
