@@ -20,11 +20,11 @@ import (
 )
 
 const lessonAbout = `Makes the lesson of a tune: a folder with a site that opens from index.html without
-a network (every level with its score, player, chords, drills and practice plan),
-pages to print, scores, MIDI and recordings. manifest.json lists every file with
-its hash; a second run makes again only what has changed. The folder appears whole
-or not at all. Where the sheet does not state the rights, every page is marked for
-private practice only.`
+a network (every level with its score, player, chords, drills and practice plan), a
+workbook, pages to print, scores, MIDI and recordings. manifest.json lists every
+file with its hash; a second run makes again only what has changed. The folder
+appears whole or not at all. Where the rights are not stated, every page is marked
+for private practice only.`
 
 func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "lesson", "SHEET -o DIR", lessonAbout,
@@ -33,12 +33,12 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	tune := f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
 	levels := f.String("levels", "", "`LIST`: levels by number or name: 1-2, late-elementary or 1,3-5 (default: all)")
 	key := f.String("key", "", "`KEYS`: tonics to move the tune to, as F or F,Bb; easy picks the one with the fewest black keys (default: the tune's own)")
-	audio := f.String("audio", "some", "`HOW MUCH` sound: none, some (both hands, each alone, all but the tune) or all (60, 75 and 90 % of the tempo too) (default: some)")
+	audio := f.String("audio", "some", "`AMOUNT` of sound: none, some (both hands, each alone, all but the tune) or all (60, 75 and 90 % of the tempo too) (default: some)")
 	reach, handFile := handFlags(f)
 	paper := f.String("paper", "a4", "`PAPER` of what is printed: a4, letter or tablet (default: a4)")
 	large := f.Bool("large-print", false, "print with larger staves, heavier lines and bigger fingering")
 	zipped := f.Bool("zip", false, "write DIR.zip too")
-	publish := f.Bool("publish", false, "refuse to write anything unless the sheet states the rights")
+	publish := f.Bool("publish", false, "write nothing unless the sheet, or NAME.rights.toml beside it, states what publishing needs")
 	rest, err := parse(f, args)
 	if err != nil {
 		return err
@@ -76,18 +76,16 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	data, err := sh.readFile(sheet)
-	if err != nil {
-		return err
-	}
-	song, err := gradatim.Read(label(sheet), data, *tune)
+	song, err := sh.readSheet(sheet, *tune)
 	if err != nil {
 		return err
 	}
 	if *publish {
-		if err := publishable(song); err != nil {
-			return err
+		ps := gradatim.Publishable(song)
+		if ps.Err() != nil {
+			return ps
 		}
+		sh.tell(ps, song.File)
 	}
 	in := pack.Input{Name: stem(sheet, *tune), Song: song, Hand: profile, Program: program()}
 	for _, opt := range opts {
@@ -101,17 +99,6 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 		}
 	}
 	return sh.writeLesson(ctx, *dir, in, o)
-}
-
-// publishable says what the sheet does not state of the rights.
-func publishable(song leadsheet.Song) error {
-	if song.Rights.Status != leadsheet.Unknown {
-		return nil
-	}
-	var ps leadsheet.Problems
-	ps.Add(leadsheet.Error, leadsheet.Pos{File: song.File}, "rights-unknown", "the sheet does not state whether the tune may be published",
-		"state it: public domain, your own, or licensed with the permission's reference")
-	return ps
 }
 
 // edition arranges the tune in one key and writes its lesson.
@@ -227,7 +214,7 @@ func (sh *shell) printLesson(dir string, in pack.Input, r pack.Report) {
 		fmt.Fprintf(sh.out, "zipped: %s, %s\n", r.Zip, size(r.ZipBytes))
 	}
 	if in.Song.Rights.Status == leadsheet.Unknown {
-		fmt.Fprintln(sh.out, "The sheet does not state the rights: every page is marked for private practice only.")
+		fmt.Fprintln(sh.out, "The rights are not stated: every page is marked for private practice only.")
 	}
 	fmt.Fprintf(sh.out, "open %s\n", strings.TrimSuffix(dir, "/")+"/index.html")
 }

@@ -8,6 +8,7 @@ import (
 
 	"gradatim/internal/engrave"
 	"gradatim/internal/musicxml"
+	"gradatim/internal/pack/workbook"
 	"gradatim/internal/perform"
 	"gradatim/internal/smf"
 	"gradatim/internal/sound/codec"
@@ -69,6 +70,11 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 	}
 	parts := []part{site.static(), site.index(), site.glossary()}
 	for e, ed := range in.Editions {
+		p, err := workbookPart(in, o, e)
+		if err != nil {
+			return nil, err
+		}
+		parts = append(parts, p)
 		for i, p := range ed.Pages {
 			more, err := levelParts(in, o, takes, site, e, i, p)
 			if err != nil {
@@ -84,6 +90,36 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 		parts[i].inputs = d.sum()
 	}
 	return parts, nil
+}
+
+// workbookPart is the printed workbook in one key.
+func workbookPart(in Input, o Options, e int) (part, error) {
+	ed := in.Editions[e]
+	book := book(in, e)
+	b := workbook.Input{Lesson: ed.Lesson, Rights: in.Song.Rights, Program: in.Program}
+	var d digest
+	for _, v := range []any{ed.Lesson, in.Song.Rights, o.Paper, o.LargePrint} {
+		if err := d.value(v); err != nil {
+			return part{}, err
+		}
+	}
+	for _, p := range ed.Pages {
+		b.Scores = append(b.Scores, p.Printed)
+		xml, err := musicxml.Write(p.Printed)
+		if err != nil {
+			return part{}, err
+		}
+		d.bytes(xml)
+	}
+	name := "workbook"
+	if len(in.Editions) > 1 {
+		name += " in " + ed.Key.Pretty()
+	}
+	return part{name, []string{book}, d.sum(), func(ctx context.Context, w *workshop, _ func(float64)) ([]made, error) {
+		pdf, told, err := workbook.Make(ctx, w.tools.Engraver, b, workbook.Options{Paper: o.Paper, LargePrint: o.LargePrint})
+		w.tell(told)
+		return []made{{book, pdf}}, err
+	}}, nil
 }
 
 // levelParts are the parts of one level in one key.

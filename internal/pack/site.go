@@ -103,26 +103,17 @@ func (s *site) mark() string {
 
 // foot is the line at the foot of engraved pages.
 func (s *site) foot() string {
-	line := strings.TrimSpace(s.in.Song.Rights.Text)
-	if m := s.mark(); m != "" {
-		if line != "" {
-			line += " · "
-		}
-		line += m
-	}
-	return line
+	return s.in.Song.Rights.Line()
 }
 
 // credits are those of the tune and of the parts made by others.
 func (s *site) credits() []string {
 	var out []string
-	if t := strings.TrimSpace(s.in.Song.Rights.Text); t != "" {
-		out = append(out, "Tune: "+t)
-	}
+	out = append(out, s.in.Song.Rights.Line())
 	if s.in.Program != "" {
 		out = append(out, "Arranged, explained and laid out by "+s.in.Program+".")
 	}
-	out = append(out, "Engraver: Verovio 6.3.0, LGPL-3.0-or-later.")
+	out = append(out, "Engraver: Verovio 6.3.0, LGPL-3.0-or-later. Letters and signs in the scores: Liberation Serif, STIX Two Math, Leipzig, SIL Open Font License 1.1.")
 	if len(s.takes) > 0 {
 		out = append(out, sound.Credit)
 	}
@@ -135,8 +126,11 @@ func (s *site) render(name string, view any) ([]byte, error) {
 	if err := s.tmpl[name].ExecuteTemplate(&b, "layout.html", view); err != nil {
 		return nil, err
 	}
-	return b.Bytes(), nil
+	return []byte(doubled.Replace(b.String())), nil
 }
+
+// doubled writes double accidentals as two signs: few text fonts have one.
+var doubled = strings.NewReplacer("𝄫", "♭♭", "𝄪", "♯♯")
 
 // inputs hashes what a page is made of.
 func (s *site) inputs(values ...any) (string, error) {
@@ -175,7 +169,6 @@ type indexView struct {
 	Editions  []editionView
 	Cautions  []teach.Caution
 	Downloads []download
-	Zip       string
 }
 
 // fact is a line of a description list.
@@ -201,6 +194,14 @@ type refusedView struct {
 
 type download struct{ Href, Text, Kind string }
 
+// book names the workbook of an edition.
+func book(in Input, edition int) string {
+	if edition == 0 {
+		return "workbook.pdf"
+	}
+	return "workbook-in-" + slug(in.Editions[edition].Key.Pretty()) + ".pdf"
+}
+
 func (s *site) index() part {
 	v := indexView{frame: s.frame("index", "", 0, 0), Composers: people(s.in.Song.Rights.Composers)}
 	first := s.in.Editions[0].Lesson
@@ -212,6 +213,11 @@ func (s *site) index() part {
 	v.Cautions = first.Cautions
 	for e, ed := range s.in.Editions {
 		ev := editionView{Key: ed.Lesson.Key}
+		text := "Workbook: the whole lesson on paper"
+		if len(s.in.Editions) > 1 {
+			text += ", in " + ed.Lesson.Key
+		}
+		v.Downloads = append(v.Downloads, download{book(s.in, e), text, "PDF"})
 		for _, l := range ed.Lesson.Levels {
 			ll := levelLink{Href: namesOf(s.in, e, l.Number).page(), Name: l.Name, Title: l.Title, Number: l.Number, Tempo: tempo(l.Tempo), Feel: l.Feel}
 			for _, n := range l.New {
@@ -282,8 +288,10 @@ func rightsFacts(r leadsheet.Rights) []fact {
 	}
 	add("Source", r.Source)
 	add("Licence", r.Licence)
-	add("Permission", r.Reference)
-	add("Rights line", r.Text)
+	add("Permission", strings.TrimSpace(r.Reference+" "+r.ReferenceDate))
+	add("Territories", strings.Join(r.Territories, ", "))
+	add("On the sheet", r.Text)
+	add("Other titles", strings.Join(r.OtherTitles, ", "))
 	return out
 }
 

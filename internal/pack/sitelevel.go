@@ -11,7 +11,6 @@ import (
 	"gradatim/internal/musicxml"
 	"gradatim/internal/teach"
 	"gradatim/leadsheet"
-	"gradatim/score"
 )
 
 // levelView is the page of one level.
@@ -67,9 +66,9 @@ type talkView struct {
 // Layouts of the score on the page: for windows from about 600 pixels, and for
 // phones. A staff is never lower than about 5 mm there.
 var (
-	wide   = engrave.Paper{Name: "wide", Width: 190, Height: 2000, Side: 3, Top: 2, Bottom: 2}
-	narrow = engrave.Paper{Name: "narrow", Width: 86, Height: 2000, Side: 2, Top: 2, Bottom: 2}
-	small  = engrave.Paper{Name: "small", Width: 112, Height: 400, Side: 1, Top: 2, Bottom: 2} // examples and drills
+	wide       = engrave.Paper{Name: "wide", Width: 190, Height: 2000, Side: 3, Top: 2, Bottom: 2}
+	narrow     = engrave.Paper{Name: "narrow", Width: 86, Height: 2000, Side: 2, Top: 2, Bottom: 2}
+	smallPaper = engrave.Paper{Name: "small", Width: 90, Height: 800, Side: 2, Top: 2, Bottom: 2} // examples and drills
 )
 
 const narrowStaff = 6.2 // mm
@@ -178,7 +177,7 @@ func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, labe
 	docs := make([]*engrave.Document, len(small))
 	for k, x := range small {
 		if sources[k] != "" {
-			jobs.engrave(&docs[k], []byte(sources[k]), engrave.Layout{Paper: smallPaper(x.music.Score), StaffHeight: 6, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: x.id})
+			jobs.engrave(&docs[k], []byte(sources[k]), engrave.Layout{Paper: smallPaper, StaffHeight: 6, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: x.id})
 		}
 	}
 	if err := jobs.wait(); err != nil {
@@ -209,15 +208,6 @@ func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, labe
 	}
 	v.Glyphs = g.svg()
 	return nil
-}
-
-// smallPaper is as wide as an excerpt needs.
-func smallPaper(s score.Score) engrave.Paper {
-	p := small
-	if len(s.Bars) <= 1 {
-		p.Width = 90
-	}
-	return p
 }
 
 // jobs engraves side by side and keeps the first error.

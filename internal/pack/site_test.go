@@ -1,0 +1,135 @@
+package pack
+
+import (
+	"strings"
+	"testing"
+
+	"gradatim/internal/perform"
+	"gradatim/internal/scoretest"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+func TestBeats(t *testing.T) {
+	four := score.Score{Bars: []score.Bar{{Dur: theory.Whole, Meter: leadsheet.Meter{Beats: 4, Unit: 4}}}}
+	six := score.Score{Bars: []score.Bar{{Dur: theory.Quarter * 3, Meter: leadsheet.Meter{Beats: 6, Unit: 8}}}}
+	for _, tt := range []struct {
+		s    score.Score
+		d    theory.Dur
+		want string
+	}{
+		{four, theory.Whole, "4"}, {four, theory.Quarter * 3 / 2, "1½"}, {four, theory.Eighth, "½"}, {four, theory.Eighth * 2 / 3, "⅓"},
+		{four, theory.Sixteenth, "¼"}, {four, theory.Quarter / 5, "1/5"}, {four, theory.Quarter + theory.Quarter/5, "1 1/5"},
+		{six, theory.Quarter * 3 / 2, "1"}, {six, theory.Eighth, "⅓"}, {six, theory.Quarter, "⅔"},
+	} {
+		if got := beats(tt.d, tt.s, 0); got != tt.want {
+			t.Errorf("%d in %s: %q, not %q", tt.d, tt.s.Bars[0].Meter, got, tt.want)
+		}
+	}
+}
+
+func TestNames(t *testing.T) {
+	for in, want := range map[string]string{"B♭ major": "b-flat-major", "F♯ minor": "f-sharp-minor", "C major": "c-major"} {
+		if got := slug(in); got != want {
+			t.Errorf("%s: %s", in, got)
+		}
+	}
+	for _, tt := range []struct {
+		from, to int
+		want     string
+	}{{0, 0, "the pick-up"}, {0, 4, "the pick-up to bar 4"}, {3, 3, "bar 3"}, {3, 7, "bars 3 to 7"}} {
+		if got := barSpan(tt.from, tt.to); got != tt.want {
+			t.Errorf("%d to %d: %q", tt.from, tt.to, got)
+		}
+	}
+}
+
+func TestSystems(t *testing.T) {
+	body := `<g>
+<g class="system" transform="x">
+<g id="a"/>
+<g><path d="M0 0"/></g>
+</g>
+<g class="system">
+<g><g id="b"/></g>
+</g>
+<g class="foot"></g>
+</g>`
+	got := systems(body)
+	if len(got) != 2 || !strings.Contains(got[0], `id="a"`) || strings.Contains(got[0], `id="b"`) || !strings.HasSuffix(got[1], "</g>\n</g>") || strings.Contains(got[1], "foot") {
+		t.Errorf("%q", got)
+	}
+}
+
+func TestGlyphsAreShared(t *testing.T) {
+	g := newGlyphs()
+	one := g.take([]byte(`<svg><defs>` + "\n" + `<path id="p-head" d="M1 1Z"/>` + "\n" + `</defs><use href="#p-head" fill="currentColor"/></svg>`))
+	two := g.take([]byte(`<svg><defs><path id="q-x" d="M2 2Z"/><path id="q-head" d="M1 1Z"/></defs><use href="#q-head"/><use href="#q-x" fill="none"/></svg>`))
+	if one != `<use href="#g1"/>` || two != `<use href="#g1"/><use href="#g2" fill="none"/>` {
+		t.Errorf("%s and %s", one, two)
+	}
+	if n := strings.Count(string(g.svg()), "<path"); n != 2 {
+		t.Errorf("%d shapes", n)
+	}
+}
+
+// TestDigest: no two lists of pieces have one hash because their joined text is
+// the same.
+func TestDigest(t *testing.T) {
+	sum := func(pieces ...string) string {
+		var d digest
+		for _, p := range pieces {
+			d.text(p)
+		}
+		return d.sum()
+	}
+	seen := map[string]bool{}
+	for _, s := range []string{sum("ab", "c"), sum("a", "bc"), sum("abc"), sum("abc", ""), sum("", "abc"), sum()} {
+		if seen[s] {
+			t.Error("two lists hash alike")
+		}
+		seen[s] = true
+	}
+}
+
+var stair = `meter 4/4
+key G
+pickup 1/4
+tempo 100
+R1 D4:1/4 B4:1/2*f4 A4:1/4 F#4:1/4
+L1 r:1/4 G3:1/2*f5 <F#3+C4>:1/2
+chord 0 G
+chord 3/4 D7`
+
+func TestTable(t *testing.T) {
+	s := scoretest.MustParse(stair)
+	rows := barTable(s)
+	n := 0
+	for _, b := range rows {
+		for _, r := range b.Rows {
+			for _, text := range []string{r.Right, r.Left} {
+				if text != "" {
+					n += strings.Count(text, ",") + 1
+				}
+			}
+		}
+	}
+	if n != len(s.Notes) {
+		t.Errorf("%d notes in the table, %d in the score", n, len(s.Notes))
+	}
+	data, err := newPlayer(s, "quarter", nil, names{"level-1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(data.Notes) != len(s.Notes) || len(data.Bars) != len(s.Bars) || len(data.Timings) != 1 {
+		t.Errorf("%+v", data)
+	}
+	played, err := perform.Perform(s, perform.Options{CountIn: CountIn})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := data.Timings[0].Start, millis(played.Timing.Start); got != want {
+		t.Errorf("the music begins at %g, not %g", got, want)
+	}
+}
