@@ -469,20 +469,36 @@ func recogniseGhosts(s score.Score) []Finding {
 	return out
 }
 
-// recogniseTwoFeel finds two half notes' worth of bass, the second leading on in
-// its last beat.
+// recogniseTwoFeel finds a bass note of two beats, in four with another of the
+// chord's after it, and then one that leads by step or fifth to the next bar's
+// first.
 func recogniseTwoFeel(s score.Score) []Finding {
 	ps := plays(s, score.Left)
+	long := func(p play) bool { return p.lone() && !p.compound && p.dur() == 2*p.pulse && p.next-p.at == 2*p.pulse }
+	leads := func(i int) bool {
+		c := ps[i]
+		if !c.lone() || c.dur() > c.pulse {
+			return false
+		}
+		if i+1 == len(ps) {
+			return true
+		}
+		way := abs(ps[i+1].low() - c.low())
+		return ps[i+1].bar == c.bar+1 && ps[i+1].off == 0 && (way == 1 || way == 2 || way == 7)
+	}
 	var out []Finding
-	for i := 0; i+2 < len(ps); i++ {
-		a, b, c := ps[i], ps[i+1], ps[i+2]
-		if a.compound || !a.lone() || !b.lone() || !c.lone() || a.off%(2*a.pulse) != 0 || a.dur() < 2*a.pulse || a.low() == b.low() {
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		if !long(a) || a.off != 0 || a.bar != b.bar {
 			continue
 		}
-		leads := i+3 >= len(ps) || abs(ps[i+3].low()-c.low()) <= 2 || abs(ps[i+3].low()-c.low()) == 7
-		if leads && b.at-a.at == 2*a.pulse && c.at-b.at == a.pulse && c.bar == a.bar && c.dur() <= a.pulse {
-			out = append(out, finding("", a, b, c))
+		switch {
+		case b.off == 2*a.pulse && i+2 < len(ps) && b.lone() && a.low() != b.low() && ps[i+2].bar == a.bar && ps[i+2].off == 3*a.pulse && leads(i+2):
+			out = append(out, finding("", a, b, ps[i+2]))
 			i += 2
+		case b.off == 2*a.pulse && b.next-b.at <= a.pulse && leads(i+1) && (!b.known() || !b.chord.HasClass(b.notes[0].Pitch.Class()) || b.low()-a.low() != 7):
+			out = append(out, finding("", a, b))
+			i++
 		}
 	}
 	return out
