@@ -82,7 +82,9 @@ var shares = map[string][]string{
 	"broken-triad":           {"held-root"}, // where a chord has time for one note
 	"bass-and-chord":         {"broken-triad"},
 	"two-feel":               {"held-root"},
-	"walking-bass":           {"held-root", "two-feel"}, // where it comes to rest
+	"root-and-fifth":         {"held-root", "broken-triad"},       // closes a phrase with the triad
+	"held-root":              {"ballad-spread", "one-five-eight"}, // the last chord, opened upwards
+	"walking-bass":           {"held-root", "two-feel"},           // where it comes to rest
 	"ghost-notes":            {"walking-bass"},
 	"root-then-guides":       {"shells", "root-seventh"}, // where a chord has time for one strike
 	"shells":                 {"root-seventh", "shuffle"},
@@ -98,7 +100,7 @@ var shares = map[string][]string{
 	"upper-structure":        {"guide-tones", "full-chords", "clusters"},
 	"octaves":                {"block-chords", "guide-tones"},
 	"guide-tones":            {"third-or-sixth", "upper-structure", "drop-two", "octaves"},
-	"ballad-spread":          {"one-five-eight"},
+	"ballad-spread":          {"one-five-eight", "root-and-fifth"},
 	"one-five-eight":         {"ballad-spread"},
 	"drop-two":               {"guide-tones", "full-chords", "clusters", "third-or-sixth"},
 	"added-notes":            {"common-tone-pad"}, // IV with its 2nd beside I
@@ -187,7 +189,6 @@ func paintOf(s score.Score, n score.Note) string {
 // see it.
 var missed = map[string]string{
 	"held-root":      "a note that lasts less than two beats is not held",
-	"bass-and-chord": "in the narrow register of its level the note on the beat often lies inside or above the chord that follows",
 	"drop-two":       "the right hand's part stands on many chords whose dropped voice the left hand does not play",
 	"stride":         "a chord that lies within a ninth of the low note needs no leap",
 }
