@@ -26,12 +26,14 @@ type line struct {
 // accidentals decides which heads carry one.
 //
 // An accidental holds for its line or space of its staff until the bar line; a
-// tied note needs none. A courtesy accidental, in parentheses, is added where
-// the eye would still carry another one over: in the next bar, in another
-// octave, or in the other hand, once (common practice, no source). Linear in
-// the notes, but for the few of one letter in one bar.
+// tied note needs none. A courtesy accidental, in parentheses, is added once for
+// each real doubt: on the same line or space in the bar after an alteration,
+// and in the same bar where the letter was altered in another octave of the
+// same staff. Not two bars later, and never for what the other hand plays: a
+// page full of parentheses is read no better (common practice, no source).
+// Linear in the notes, but for the few of one letter in one bar.
 func (w *writer) accidentals() {
-	before := map[line]int8{} // the same of the bar before
+	before := map[line]int8{} // the alterations in which the bar before ended
 	for i := range w.Bars {
 		b := &w.Bars[i]
 		heads := w.heardIn(b)
@@ -83,14 +85,25 @@ func (w *writer) accidentals() {
 				}
 				doubt := seenAt[k] && was[k] != p.Alter
 				if p.Alter == b.Key.Signature(p.Letter) {
-					for _, o := range letters[p.Letter] {
-						doubt = doubt || o.line != at && o.alter != p.Alter && o.moment >= clear[at]
+					// Of each other octave only what it was last counts.
+					read := map[line]bool{at: true}
+					for _, o := range slices.Backward(letters[p.Letter]) {
+						if o.staff == at.staff && !read[o.line] && o.moment >= clear[at] {
+							doubt = doubt || o.alter != p.Alter
+						}
+						read[o.line] = true
 					}
 				}
 				if h.head.Accidental == Unneeded && (doubt || h.force) {
 					h.head.Accidental = Courtesy
 				}
 				clear[at] = m + 1
+			}
+		}
+		for _, h := range heads {
+			at := line{h.head.Staff, h.pos}
+			if last[at] == b.Key.Signature(h.head.Pitch.Letter) {
+				delete(last, at)
 			}
 		}
 		before = last
