@@ -1,6 +1,7 @@
 package notate
 
 import (
+	"math"
 	"slices"
 	"sort"
 
@@ -49,10 +50,12 @@ const (
 // Problem: a hand that stays far from its staff drowns in ledger lines, and a
 // hand that visits should not be sent to another clef and back. Objective: the
 // least sum of squared ledger lines over time plus a price for each change,
-// dearer within a bar; changes only at beats that no note is held across.
-// Dynamic programming over beats and two clefs, linear. Where the score says
-// itself where a staff changes its clef, that is obeyed and nothing is chosen.
-// The prices are our own tuning, no source.
+// dearer within a bar; changes only at beats that no note is held across, only
+// to a clef in which the hand then stays (stay), and never in the last bar.
+// Dynamic programming over beats and two clefs, linear: from the place of a
+// change the way goes on where the stay ends. Where the score says itself where
+// a staff changes its clef, that is obeyed and nothing is chosen. The prices are
+// our own tuning, the stay common practice, no source.
 func (w *writer) chooseClefs() {
 	w.Clefs = [2]Clef{Treble, BassClef}
 	for _, staff := range w.hands() {
@@ -88,24 +91,64 @@ func (w *writer) addClef(c ClefChange) {
 	w.clefs[c.Staff] = append(w.clefs[c.Staff], c)
 }
 
+// slot is a beat, as the choice of clefs sees it. Of each clef: cost is that of
+// the ledger lines in it, near tells whether a note has three or fewer.
+type slot struct {
+	at, end theory.Dur
+	bar     theory.Dur // length of a whole bar here
+	change  int        // price of a change at its start; −1 forbidden
+	cost    [BassClef + 1]int
+	near    [BassClef + 1]bool
+}
+
+// stay returns the slot until which a clef must last that begins at the j-th,
+// and whether it may begin there at all. The hand stays for two bars if the clef
+// is better in each of them, or for one if all its notes have more than three
+// ledger lines in the other clef. Back in its usual clef it may rest, and one
+// bar is enough at the end of the piece.
+func stay(slots []slot, j int, c, usual Clef) (end int, ok bool) {
+	window := func(from int, at theory.Dur) (end, gain int, far, whole bool) {
+		far = true
+		for end = from; end < len(slots) && slots[end].at < at; end++ {
+			s := &slots[end]
+			gain += s.cost[3-c] - s.cost[c]
+			far = far && !s.near[3-c]
+		}
+		return end, gain, far, slots[end-1].end >= at
+	}
+	at, bar := slots[j].at, slots[j].bar
+	one, gain, far, whole := window(j, at+bar)
+	if !whole || gain < 0 || gain == 0 && c != usual {
+		return 0, false
+	}
+	if far && gain > 0 {
+		return one, true
+	}
+	if one == len(slots) {
+		return one, c == usual
+	}
+	two, more, _, whole := window(one, at+2*bar)
+	if c == usual {
+		return two, more >= 0
+	}
+	return two, whole && more > 0
+}
+
 func (w *writer) clefsOf(staff score.Hand) {
 	notes := w.heldOn(staff)
 	if len(notes) == 0 {
 		return
 	}
-	type slot struct {
-		at, end theory.Dur
-		change  int               // price of a change at its start; −1 forbidden
-		cost    [BassClef + 1]int // of each clef during it
-	}
 	var slots []slot
-	for _, b := range w.Source.Bars {
+	for i, b := range w.Source.Bars {
 		m := metreOf(b.Meter)
 		off := pickup(b)
 		for at := off; at < off+b.Dur; {
 			end := min((floorDiv(at, m.beat)+1)*m.beat, off+b.Dur)
-			s := slot{at: at - off + b.At, end: end - off + b.At, change: clefAtBeat}
+			s := slot{at: at - off + b.At, end: end - off + b.At, bar: max(b.Dur, b.Meter.Bar()), change: clefAtBeat}
 			switch {
+			case i == len(w.Source.Bars)-1:
+				s.change = -1
 			case at == off || m.level(at) == levelBar:
 				s.change = clefAtBar
 			case m.level(at) == levelStrong:
@@ -126,6 +169,7 @@ func (w *writer) clefsOf(staff score.Hand) {
 			for _, c := range []Clef{Treble, BassClef} {
 				l := ledgers(n.pos, c)
 				s.cost[c] += l * l * d
+				s.near[c] = s.near[c] || max(l, -l) <= 3
 				if c != w.Clefs[staff-1] {
 					s.cost[c] += clefOther * d
 				}
@@ -135,34 +179,51 @@ func (w *writer) clefsOf(staff score.Hand) {
 			}
 		}
 	}
-	// from[j][c] is the clef before slot j on the best way to c in it; a tie
-	// keeps the clef, so that changes come as late as they can.
-	from := make([][BassClef + 1]Clef, len(slots))
-	var best [BassClef + 1]int
-	best[3-w.Clefs[staff-1]] = clefAtBar / 2 * int(theory.Quarter)
+	// best[j][c] is the least cost before slot j, free to change from c there;
+	// from[j][c] is where the way to it changed to c, −1 if it did not since the
+	// slot before. A tie keeps the clef, so that changes come as late as they can.
+	usual := w.Clefs[staff-1]
+	const never = math.MaxInt / 2
+	best := make([][BassClef + 1]int, len(slots)+1)
+	from := make([][BassClef + 1]int, len(slots)+1)
+	for j := range best {
+		for c := range best[j] {
+			best[j][c], from[j][c] = never, -1
+		}
+	}
+	best[0][usual], best[0][3-usual] = 0, clefAtBar/2*int(theory.Quarter)
 	for j, s := range slots {
-		next := best
 		for _, c := range []Clef{Treble, BassClef} {
-			from[j][c] = c
-			if j > 0 && s.change >= 0 {
-				if v := best[3-c] + s.change*int(theory.Quarter); v < best[c] {
-					next[c], from[j][c] = v, 3-c
+			if v := best[j][c] + s.cost[c]; v <= best[j+1][c] {
+				best[j+1][c], from[j+1][c] = v, -1
+			}
+			if j == 0 || s.change < 0 {
+				continue
+			}
+			if end, ok := stay(slots, j, c, usual); ok {
+				v := best[j][3-c] + s.change*int(theory.Quarter)
+				for k := j; k < end; k++ {
+					v += slots[k].cost[c]
+				}
+				if v < best[end][c] {
+					best[end][c], from[end][c] = v, j
 				}
 			}
-			next[c] += s.cost[c]
 		}
-		best = next
 	}
-	c := w.Clefs[staff-1]
-	if best[3-c] < best[c] {
+	c, j := usual, len(slots)
+	if best[j][3-c] < best[j][c] {
 		c = 3 - c
 	}
 	var changes []ClefChange
-	for j := len(slots) - 1; j >= 0; j-- {
-		if before := from[j][c]; before != c {
-			changes = append(changes, ClefChange{slots[j].at, staff, c})
-			c = before
+	for j > 0 {
+		if from[j][c] < 0 {
+			j--
+			continue
 		}
+		j = from[j][c]
+		changes = append(changes, ClefChange{slots[j].at, staff, c})
+		c = 3 - c
 	}
 	w.Clefs[staff-1] = c
 	slices.Reverse(changes)
