@@ -70,6 +70,58 @@ func TestKeyboardMarks(t *testing.T) {
 	}
 }
 
+// Labels beside the keyboard stand in order, above for black keys and below for
+// white ones, at the size asked for, touching neither keys nor each other.
+func TestKeyboardLabels(t *testing.T) {
+	keys := []Key{{MIDI: 60, Label: "1"}, {MIDI: 61, Label: "♭9"}, {MIDI: 63, Label: "♯9"}, {MIDI: 64, Label: "3"}, {MIDI: 65, Label: "11"}, {MIDI: 66, Label: "♯11"}, {MIDI: 68, Label: "♭13"}, {MIDI: 70, Label: "♭7"}}
+	plain, err := Keyboard(keys, KeyboardOptions{WhiteWidth: 5})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := Keyboard(keys, KeyboardOptions{WhiteWidth: 5, LabelSize: 4})
+	if err != nil {
+		t.Fatal(err)
+	}
+	board := p.drawing.Root.Kids[0].(*vector.Group).Bounds(vector.Identity)
+	var labels []*vector.Text
+	for _, k := range p.drawing.Root.Kids[1:] {
+		labels = append(labels, k.(*vector.Text))
+	}
+	if len(labels) != len(keys) {
+		t.Fatalf("%d labels", len(labels))
+	}
+	said := ""
+	for i, l := range labels {
+		said += l.Plain + " "
+		box := l.Bounds(vector.Identity)
+		if l.Spans[0].Size != 4 {
+			t.Errorf("%s has size %g", l.Plain, l.Spans[0].Size)
+		}
+		if o := box.Overlap(board); o.H() > 0.01 {
+			t.Errorf("%s reaches into the keys", l.Plain)
+		}
+		if box.X0 < 0 || box.Y0 < 0 || box.X1 > p.drawing.W || box.Y1 > p.drawing.H {
+			t.Errorf("%s is outside: %v", l.Plain, box)
+		}
+		for _, m := range labels[i+1:] {
+			if o := box.Overlap(m.Bounds(vector.Identity)); o.W() > 0 && o.H() > 0 {
+				t.Errorf("%s and %s overlap", l.Plain, m.Plain)
+			}
+		}
+	}
+	if want := "♭9 ♯9 ♯11 ♭13 ♭7 1 3 11 "; said != want {
+		t.Errorf("labels %q, want %q", said, want)
+	}
+	if _, h := plain.Size(); p.drawing.H < h+8 {
+		t.Errorf("no room was made: %g, without labels %g", p.drawing.H, h)
+	}
+	for _, size := range []float64{-1, 21} {
+		if _, err := Keyboard(keys, KeyboardOptions{LabelSize: size}); err == nil {
+			t.Errorf("labels of %g mm: no error", size)
+		}
+	}
+}
+
 func TestKeyboardRefusals(t *testing.T) {
 	for name, f := range map[string]func() (*Picture, error){
 		"below":     func() (*Picture, error) { return Keyboard([]Key{{MIDI: 20}}, KeyboardOptions{}) },

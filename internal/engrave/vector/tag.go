@@ -15,12 +15,17 @@ import (
 type Tag struct {
 	Role string // a standard structure type of ISO 32000-1, 14.8.4: "H1", "P", "LI", "Figure"
 	Alt  string // text in the place of a figure
+
+	// Within is what it is a part of, as a list is of items; nil: the document.
+	// A Tag with parts has no group of its own.
+	Within *Tag
 }
 
 // tagged is the logical structure of a file, as far as it is written.
 type tagged struct {
 	on    bool
-	order []*Tag
+	all   []*Tag          // each after what it is within
+	kids  map[*Tag][]*Tag // nil: the document's
 	spots map[*Tag][]spot
 	count []int // marked contents of each page
 }
@@ -29,7 +34,7 @@ type tagged struct {
 type spot struct{ page, id int }
 
 func newTagged(pages []*Drawing) *tagged {
-	t := &tagged{spots: map[*Tag][]spot{}, count: make([]int, len(pages))}
+	t := &tagged{kids: map[*Tag][]*Tag{}, spots: map[*Tag][]spot{}, count: make([]int, len(pages))}
 	for _, d := range pages {
 		for _, k := range d.Root.Kids {
 			if g, ok := k.(*Group); ok && g.Tag != nil {
@@ -51,11 +56,21 @@ func (t *tagged) open(page int, n Node) (before, after string) {
 	}
 	id := t.count[page]
 	t.count[page]++
-	if t.spots[g.Tag] == nil {
-		t.order = append(t.order, g.Tag)
-	}
+	t.enter(g.Tag)
 	t.spots[g.Tag] = append(t.spots[g.Tag], spot{page, id})
 	return fmt.Sprintf("/%s <</MCID %d>> BDC", g.Tag.Role, id), "EMC"
+}
+
+// enter gives a tag its place in the structure, where it has none yet.
+func (t *tagged) enter(tag *Tag) {
+	if t.spots[tag] != nil || t.kids[tag] != nil {
+		return
+	}
+	if tag.Within != nil {
+		t.enter(tag.Within)
+	}
+	t.all = append(t.all, tag)
+	t.kids[tag.Within] = append(t.kids[tag.Within], tag)
 }
 
 // finish adds the structure to a file. The library knows no structure: it is
@@ -74,14 +89,20 @@ func (t *tagged) finish(pdf []byte) ([]byte, error) {
 	}
 	u := &revision{out: bytes.NewBuffer(bytes.Clone(pdf)), next: f.size}
 	root, parents, whole := u.number(), u.number(), u.number()
-	first := u.next
 	owner := make([][]int, len(t.count)) // by page and marked content: the element
 	for i := range owner {
 		owner[i] = make([]int, t.count[i])
 	}
-	for _, tag := range t.order {
-		n := u.number()
+	number := map[*Tag]int{nil: whole}
+	for _, tag := range t.all {
+		number[tag] = u.number()
+	}
+	for _, tag := range t.all {
+		n := number[tag]
 		var kids strings.Builder
+		for _, k := range t.kids[tag] {
+			fmt.Fprintf(&kids, "%d 0 R ", number[k])
+		}
 		for _, s := range t.spots[tag] {
 			owner[s.page][s.id] = n
 			fmt.Fprintf(&kids, "<</Type /MCR /Pg %d 0 R /MCID %d>> ", f.pages[s.page], s.id)
@@ -90,7 +111,7 @@ func (t *tagged) finish(pdf []byte) ([]byte, error) {
 		if tag.Alt != "" {
 			alt = " /Alt " + textString(tag.Alt)
 		}
-		u.object(n, fmt.Sprintf("<</Type /StructElem /S /%s /P %d 0 R /Pg %d 0 R%s /K [%s]>>", tag.Role, whole, f.pages[t.spots[tag][0].page], alt, strings.TrimSpace(kids.String())))
+		u.object(n, fmt.Sprintf("<</Type /StructElem /S /%s /P %d 0 R%s /K [%s]>>", tag.Role, number[tag.Within], alt, strings.TrimSpace(kids.String())))
 	}
 	u.object(root, fmt.Sprintf("<</Type /StructTreeRoot /K %d 0 R /ParentTree %d 0 R /ParentTreeNextKey %d>>", whole, parents, len(owner)))
 	var b strings.Builder
@@ -103,8 +124,8 @@ func (t *tagged) finish(pdf []byte) ([]byte, error) {
 	}
 	u.object(parents, "<</Nums ["+b.String()+"]>>")
 	b.Reset()
-	for i := range t.order {
-		fmt.Fprintf(&b, "%d 0 R ", first+i)
+	for _, k := range t.kids[nil] {
+		fmt.Fprintf(&b, "%d 0 R ", number[k])
 	}
 	u.object(whole, fmt.Sprintf("<</Type /StructElem /S /Document /P %d 0 R /K [%s]>>", root, strings.TrimSpace(b.String())))
 	for i, n := range f.pages {

@@ -123,14 +123,15 @@ func (f *flow) need(h float64) {
 
 // para is how a paragraph stands.
 type para struct {
-	size  float64 // 0: the body's
-	x     float64 // from the left margin
-	width float64 // 0: the measure
-	gap   float64 // above
-	label string  // hangs left of the first line: "1."
-	hang  float64 // room for it
-	role  string  // "": a paragraph
-	keep  bool    // with what follows
+	size   float64     // 0: the body's
+	x      float64     // from the left margin
+	width  float64     // 0: the measure
+	gap    float64     // above
+	label  string      // hangs left of the first line: "1."
+	hang   float64     // room for it
+	role   string      // "": a paragraph
+	within *vector.Tag // what it is a part of
+	keep   bool        // with what follows
 }
 
 // paragraph sets segments as lines; of two, three lines none is parted from the
@@ -151,7 +152,7 @@ func (f *flow) lines(o para, segs ...seg) []piece {
 	if o.role == "" {
 		o.role = "P"
 	}
-	tag := &vector.Tag{Role: o.role}
+	tag := &vector.Tag{Role: o.role, Within: o.within}
 	lines := f.wrap(segs, o.size, o.width-o.hang)
 	out := make([]piece, len(lines))
 	for i, l := range lines {
@@ -201,11 +202,18 @@ func (f *flow) headingLines(level int, text string, x, width float64) []piece {
 // list sets points, each after its label: a bullet where it has none. The first
 // two stay together, and the last two.
 func (f *flow) list(items ...item) {
+	whole := &vector.Tag{Role: "L"}
 	for i, it := range items {
 		o := f.listed(it.label)
+		o.of(whole)
 		o.keep = len(items) > 1 && (i == 0 || i == len(items)-2)
 		f.paragraph(o, it.text...)
 	}
+}
+
+// of makes a paragraph a point of a list.
+func (o *para) of(list *vector.Tag) {
+	o.role, o.within = "LBody", &vector.Tag{Role: "LI", Within: list}
 }
 
 // item is a point of a list.

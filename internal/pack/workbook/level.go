@@ -204,8 +204,10 @@ func (b *book) because(e teach.Example) []seg {
 // practise lists the steps towards a technique.
 func (b *book) practise(n teach.New, o para) [][]piece {
 	var out [][]piece
+	whole := &vector.Tag{Role: "L"}
 	for i, p := range n.Practise {
 		q := b.listed(number(i))
+		q.of(whole)
 		q.x, q.width = o.x, o.width
 		out = append(out, b.lines(q, seg{p, b.plain}))
 	}
@@ -469,8 +471,10 @@ func (b *book) lists(l teach.LevelLesson) {
 			return nil
 		}
 		out := b.headingLines(1, l.head, x, width)
+		whole := &vector.Tag{Role: "L"}
 		for i, it := range l.items {
 			p := b.listed("")
+			p.of(whole)
 			p.x, p.width = x, width
 			p.keep = len(l.items) > 1 && (i == 0 || i == len(l.items)-2)
 			out = append(out, b.lines(p, it...)...)
