@@ -28,7 +28,7 @@ for private practice only.`
 
 func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "lesson", "SHEET -o DIR", lessonAbout,
-		"tune.abc -o lesson", "tune.abc -o lesson --levels 1-3 --audio none --key F,Bb --hand octave --zip")
+		"tune.abc -o lesson", "tune.abc -o lesson --levels 1-3 --audio none --key F,Bb --zip")
 	dir := f.String("o", "", "`DIR`: folder to write to; a lesson that is there is replaced")
 	tune := f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
 	levels := f.String("levels", "", "`LIST`: levels by number or name: 1-2, late-elementary or 1,3-5 (default: all)")
