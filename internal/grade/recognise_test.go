@@ -1,0 +1,438 @@
+package grade_test
+
+import (
+	"cmp"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"gradatim"
+	"gradatim/internal/grade"
+	"gradatim/internal/sharedtest"
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// shares lists what a figure of one technique contains of others by what they
+// are, so that finding the other in its notes is no mistake.
+var shares = map[string][]string{
+	"broken-triad":           {"held-root"}, // where a chord has time for one note
+	"bass-and-chord":         {"broken-triad"},
+	"two-feel":               {"held-root"},
+	"root-and-fifth":         {"held-root", "broken-triad"},       // closes a phrase with the triad
+	"held-root":              {"ballad-spread", "one-five-eight"}, // the last chord, opened upwards
+	"walking-bass":           {"held-root", "two-feel"},           // where it comes to rest
+	"ghost-notes":            {"walking-bass"},
+	"root-then-guides":       {"shells", "root-seventh"}, // where a chord has time for one strike
+	"shells":                 {"root-seventh", "shuffle"},
+	"root-seventh":           {"shells"},
+	"comping":                {"root-then-guides"}, // opens a phrase with the root
+	"stride":                 {"root-then-guides", "bass-and-chord"},
+	"stride-tenths":          {"stride"},
+	"slide":                  {"crush"},
+	"crush":                  {"slide"}, // from a black key either will do
+	"clusters":               {"full-chords", "guide-tones", "upper-structure"},
+	"full-chords":            {"clusters", "guide-tones", "upper-structure", "drop-two"},
+	"block-chords":           {"clusters", "full-chords", "guide-tones", "third-or-sixth", "upper-structure"},
+	"upper-structure":        {"guide-tones", "full-chords", "clusters"},
+	"octaves":                {"block-chords", "guide-tones"},
+	"guide-tones":            {"third-or-sixth", "upper-structure", "drop-two", "octaves"},
+	"ballad-spread":          {"one-five-eight", "root-and-fifth"},
+	"one-five-eight":         {"ballad-spread"},
+	"drop-two":               {"guide-tones", "full-chords", "clusters", "third-or-sixth"},
+	"added-notes":            {"common-tone-pad"}, // IV with its 2nd beside I
+	"secondary-dominant":     {"inserted-dominant", "style-dominants", "turnaround", "pedal-point"},
+	"inserted-dominant":      {"secondary-dominant", "style-dominants", "turnaround", "pedal-point"},
+	"style-dominants":        {"secondary-dominant", "inserted-dominant", "turnaround"},
+	"half-step-above":        {"tritone-substitution", "style-dominants"},
+	"tritone-substitution":   {"half-step-above", "style-dominants"},
+	"diatonic-substitution":  {"related-ii", "turnaround"},
+	"modal-interchange":      {"related-ii", "turnaround"},
+	"turnaround":             {"secondary-dominant", "inserted-dominant", "related-ii"},
+	"backdoor":               {"modal-interchange", "related-ii"},
+	"suspended-delay":        {"turnaround", "secondary-dominant", "pedal-point"},
+	"common-tone-diminished": {"pedal-point"},
+}
+
+// used tells in which bars a page uses each technique, by index: what the Origins
+// of its notes name, for devices the harmony that they rewrote, and for what
+// paints a chord the notes that it added.
+func used(a gradatim.Arrangement) map[string]map[int]bool {
+	s := a.Score
+	out := map[string]map[int]bool{}
+	mark := func(id string, from, to theory.Dur) {
+		if out[id] == nil {
+			out[id] = map[int]bool{}
+		}
+		first := s.BarAt(from)
+		for b := first; b == first || b < len(s.Bars) && s.Bars[b].At < to; b++ {
+			out[id][b] = true
+		}
+	}
+	for _, n := range s.Notes {
+		if id := n.Origin.Technique; id != "" {
+			mark(id, n.At, n.End())
+		}
+		if id := paintOf(s, n); id != "" && a.Level.Uses(id) {
+			mark(id, n.At, n.At)
+		}
+	}
+	for _, d := range a.Decisions {
+		if d.Device == "" {
+			continue
+		}
+		for _, c := range d.Chords {
+			if c.Why != "" {
+				mark(d.Device, c.At, c.End)
+			}
+		}
+	}
+	return out
+}
+
+// paintOf names what put a note of ours into its chord: by its kind and what it is
+// in the printed chord.
+func paintOf(s score.Score, n score.Note) string {
+	sym, ok := s.ChordAt(n.At)
+	if !ok || sym.Chord.Silent() || n.Grace > 0 {
+		return ""
+	}
+	d, in := sym.Chord.Degree(n.Pitch.Name)
+	_, seventh := sym.Chord.Seventh()
+	switch n.Origin.Kind {
+	case score.Tension:
+		switch {
+		case !in:
+			return ""
+		case !seventh:
+			return "added-notes"
+		case d.Number > 8 && d.Alter == 0:
+			return "extensions"
+		case d.Alter != 0 && d.Number != 7:
+			return "alterations"
+		}
+	case score.Chord, score.Bass:
+		switch {
+		case in && seventh && (d.Number == 7 || d.Number == 6):
+			return "seventh-chords"
+		case in && !seventh && (d.Number == 1 || d.Number == 3 || d.Number == 5):
+			return "plain-triads"
+		}
+	}
+	return ""
+}
+
+// missed says why pages name a technique where its recogniser, rightly, does not
+// see it.
+var missed = map[string]string{
+	"held-root":      "a note that lasts less than two beats is not held",
+	"drop-two":       "the right hand's part stands on many chords whose dropped voice the left hand does not play",
+	"stride":         "a chord that lies within a ninth of the low note needs no leap",
+}
+
+// tally is how one technique was found in the sample, in bars.
+type tally struct {
+	used   int
+	found  int // nothing of the tune's or the sheet's own
+	both   int
+	shared int      // found and not used, but in the figures of one that contains it
+	own    int      // found in the tune or in the sheet's own chords: no mistake either
+	wrong  []string // makers of what was found and is nothing of the kind
+}
+
+// TestRecognisers measures every recogniser against what the pages say of
+// themselves, in bars, and keeps docs/techniques.md.
+func TestRecognisers(t *testing.T) {
+	_, all := ladders(t)
+	tallies := map[string]*tally{}
+	for _, tq := range technique.All() {
+		tallies[tq.ID] = &tally{}
+	}
+	pages := 0
+	for _, as := range all {
+		for _, a := range as {
+			if !a.Failed {
+				pages++
+				compare(a, tallies)
+			}
+		}
+	}
+	sum := tally{}
+	for _, tq := range technique.All() {
+		c := tallies[tq.ID]
+		sum.used, sum.found, sum.both, sum.shared = sum.used+c.used, sum.found+c.found, sum.both+c.both, sum.shared+c.shared
+		if len(c.wrong) > 0 {
+			n := map[string]int{}
+			for _, w := range c.wrong {
+				n[w]++
+			}
+			t.Logf("%s: found in the notes of %v", tq.ID, n)
+		}
+		// What is used often must be found, and what is found be there.
+		floor := 70
+		if missed[tq.ID] != "" {
+			floor = 35
+		}
+		if c.used >= 100 && c.both*100 < floor*c.used {
+			t.Errorf("%s: found in %d of the %d bars that use it", tq.ID, c.both, c.used)
+		}
+		if c.found >= 100 && (c.both+c.shared)*100 < 80*c.found {
+			t.Errorf("%s: only %d of the %d bars where it is found have it", tq.ID, c.both+c.shared, c.found)
+		}
+	}
+	if sum.both*100 < 88*sum.used || (sum.both+sum.shared)*100 < 95*sum.found {
+		t.Errorf("in all: %d used, %d found, %d both, %d shared", sum.used, sum.found, sum.both, sum.shared)
+	}
+	t.Logf("%d pages: recall %d %%, precision %d %%, with shared figures %d %%", pages, percent(sum.both, sum.used), percent(sum.both, sum.found), percent(sum.both+sum.shared, sum.found))
+	checkDoc(t, tallies, sum, len(all))
+}
+
+func compare(a gradatim.Arrangement, tallies map[string]*tally) {
+	truth := used(a)
+	origin := map[string]score.Origin{}
+	bare := a.Score
+	bare.Notes = slices.Clone(a.Score.Notes)
+	bare.Level, bare.LevelName, bare.Subtitle = 0, "", ""
+	for i, n := range a.Score.Notes {
+		origin[n.ID] = n.Origin
+		bare.Notes[i].Origin = score.Origin{}
+	}
+	for id, bars := range truth {
+		if tallies[id] != nil {
+			tallies[id].used += len(bars)
+		}
+	}
+	for _, f := range grade.Find(bare) {
+		const yes, alike = 1, 2
+		state := map[int]int{}
+		tq, _ := technique.ByID(f.ID)
+		for _, x := range f.Findings {
+			makers := makersOf(x, a, origin, tq)
+			first := bare.BarAt(x.At)
+			for b := first; b == first || b < len(bare.Bars) && bare.Bars[b].At < x.End; b++ {
+				switch {
+				case truth[f.ID][b]:
+					state[b] = yes
+				case len(makers) == 0:
+				case slices.ContainsFunc(makers, func(m string) bool { return m == f.ID || slices.Contains(shares[m], f.ID) }):
+					if state[b] != yes {
+						state[b] = alike
+					}
+				default:
+					if _, ok := state[b]; !ok {
+						state[b] = 0
+						tallies[f.ID].wrong = append(tallies[f.ID].wrong, makers...)
+					}
+				}
+			}
+			if len(makers) == 0 {
+				tallies[f.ID].own++
+			}
+		}
+		for _, s := range state {
+			c := tallies[f.ID]
+			c.found++
+			switch s {
+			case yes:
+				c.both++
+			case alike:
+				c.shared++
+			}
+		}
+	}
+}
+
+// makersOf lists the techniques that made what a finding points at; none where it
+// is the tune's own or the sheet's.
+func makersOf(x technique.Finding, a gradatim.Arrangement, origin map[string]score.Origin, tq *technique.Technique) []string {
+	var out []string
+	for _, id := range x.Notes {
+		switch o := origin[id]; {
+		case o.Technique != "":
+			out = append(out, o.Technique)
+		}
+	}
+	if len(x.Notes) > 0 {
+		if tq.Paint != nil && len(out) > 0 {
+			out = append(out, tq.ID, "added-notes") // what adds a note to a chord does not sign it
+		}
+		return out
+	}
+	for _, d := range a.Decisions {
+		for _, c := range d.Chords {
+			if d.Device != "" && c.Why != "" && c.At < x.End && c.End > x.At {
+				out = append(out, d.Device)
+			}
+		}
+	}
+	return out
+}
+
+func percent(a, b int) int {
+	if b == 0 {
+		return 0
+	}
+	return (200*a + b) / (2 * b)
+}
+
+// cell writes a percentage for the table.
+func cell(a, b int) string {
+	if b == 0 {
+		return "–"
+	}
+	return strconv.Itoa(percent(a, b))
+}
+
+func docOf(tallies map[string]*tally, sum tally, sheets int) string {
+	var b strings.Builder
+	b.WriteString(`# Techniques
+
+The ids below are the names of techniques in level files (` + "`techniques.harmony`, `rhythm`, `left`, `right`, `ornaments`" + `),
+in choices (` + "`technique`, `avoid`, `texture`" + `), in accounts and in ratings.
+
+(This file is written by ` + "`go test ./internal/grade -run Recognisers -every 1 -update`" + `.)
+
+## What there is
+
+| id | name | level | stage | what it is |
+|---|---|---|---|---|
+`)
+	for _, t := range technique.All() {
+		fmt.Fprintf(&b, "| `%s` | %s | %d | %s | %s |\n", t.ID, t.Name, t.Level, t.Stage, t.What)
+	}
+	fmt.Fprintf(&b, `
+## How well they are found
+
+Each technique has a recogniser that reads notes, marks, voices and chord symbols of any
+two-staff score, and nothing of where they come from (`+"`gradatim rate`"+`). The table compares it with what our own pages
+say of themselves, on %d of the shared lead sheets at all five levels, in bars: *used* where the page names the
+technique (the Origin of a note; for harmony, the chords that were put in; for what adds notes to chords, the notes
+that were added), *recall* the part of these in which it is found, *precision* the part of the bars where it is found
+that name it, *alike* the same counting bars whose figure is named after another technique that contains it, *own* how
+often it is found in the tune itself or in the sheet's own chords, which count in neither: a tune that runs in
+sixteenths asks for runs, whoever wrote it. Figures are in percent.
+
+| id | used | recall | precision | alike | own |
+|---|---|---|---|---|---|
+`, sheets)
+	for _, t := range technique.All() {
+		c := tallies[t.ID]
+		fmt.Fprintf(&b, "| `%s` | %d | %s | %s | %s | %d |\n", t.ID, c.used, cell(c.both, c.used), cell(c.both, c.found), cell(c.both+c.shared, c.found), c.own)
+	}
+	fmt.Fprintf(&b, "| all | %d | %s | %s | %s | |\n", sum.used, cell(sum.both, sum.used), cell(sum.both, sum.found), cell(sum.both+sum.shared, sum.found))
+	b.WriteString(`
+What recall leaves out is mostly fragments: a figure of four beats that had to fit one beat is a single note, which
+nobody would call a broken chord. Beyond that:
+
+`)
+	for _, t := range technique.All() {
+		if why := missed[t.ID]; why != "" {
+			fmt.Fprintf(&b, "- `%s`: %s.\n", t.ID, why)
+		}
+	}
+	b.WriteString(`
+## Notes that serve several
+
+The notes of a page name one technique each, and may show more. What contains what:
+
+| made as | is also |
+|---|---|
+`)
+	var ids []string
+	for id := range shares {
+		ids = append(ids, id)
+	}
+	order := func(id string) int {
+		return slices.IndexFunc(technique.All(), func(t *technique.Technique) bool { return t.ID == id })
+	}
+	slices.SortFunc(ids, func(a, b string) int { return cmp.Compare(order(a), order(b)) })
+	for _, id := range ids {
+		fmt.Fprintf(&b, "| `%s` | `%s` |\n", id, strings.Join(shares[id], "`, `"))
+	}
+	b.WriteString(`
+` + "`plain-triads`, `seventh-chords`, `extensions`, `alterations`, `added-notes` and `common-tone-pad`" + ` add notes to
+chords that left-hand and right-hand techniques then play: their notes carry those techniques' names, and what added
+them is read from the notes' kinds. The page does not tell an added 2nd on IV from a held fifth of the key
+(` + "`common-tone-pad`" + `): they are the same note.
+`)
+	return b.String()
+}
+
+// checkDoc compares docs/techniques.md with what it should be: words exactly,
+// numbers of the table within a few points, since the sample may be smaller than
+// the one that wrote it and pages change with every improvement.
+func checkDoc(t *testing.T, tallies map[string]*tally, sum tally, sheets int) {
+	t.Helper()
+	file := filepath.Join(sharedtest.Root(), "docs", "techniques.md")
+	want := docOf(tallies, sum, sheets)
+	if *update {
+		if err := os.WriteFile(file, []byte(want), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	data, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatalf("%v: run with -every 1 -update", err)
+	}
+	gotText, gotRows := numbers(string(data))
+	wantText, wantRows := numbers(want)
+	if gotText != wantText {
+		t.Errorf("docs/techniques.md is out of date in words: run with -every 1 -update\n%s", firstDifference(gotText, wantText))
+	}
+	for id, w := range wantRows {
+		g := gotRows[id]
+		c := tallies[id]
+		if c == nil || c.used < 150 || len(g) != len(w) {
+			continue
+		}
+		for i := 1; i < 4; i++ {
+			a, errA := strconv.Atoi(g[i])
+			b, errB := strconv.Atoi(w[i])
+			if errA == nil && errB == nil && (a-b > 12 || b-a > 12) {
+				t.Errorf("docs/techniques.md, %s: says %s, now %s: run with -every 1 -update", id, strings.Join(g, " "), strings.Join(w, " "))
+				break
+			}
+		}
+	}
+}
+
+// numbers takes the measured rows out of the document.
+func numbers(doc string) (text string, rows map[string][]string) {
+	rows = map[string][]string{}
+	inside := false
+	var out []string
+	for _, line := range strings.Split(doc, "\n") {
+		if strings.HasPrefix(line, "## ") {
+			inside = line == "## How well they are found"
+		}
+		if f := strings.Split(strings.Trim(line, "| "), "|"); inside && len(f) == 6 && !strings.Contains(line, "recall") && !strings.Contains(line, "---") {
+			var row []string
+			for _, x := range f[1:] {
+				row = append(row, strings.TrimSpace(x))
+			}
+			rows[strings.Trim(strings.TrimSpace(f[0]), "`")] = row
+			continue
+		}
+		if inside && (strings.Contains(line, "of the shared lead sheets") || strings.HasPrefix(line, "| all |")) {
+			continue
+		}
+		out = append(out, line)
+	}
+	return strings.Join(out, "\n"), rows
+}
+
+func firstDifference(a, b string) string {
+	x, y := strings.Split(a, "\n"), strings.Split(b, "\n")
+	for i := range min(len(x), len(y)) {
+		if x[i] != y[i] {
+			return fmt.Sprintf("line %d: %q\nshould be %q", i+1, x[i], y[i])
+		}
+	}
+	return "it has more or fewer lines"
+}
