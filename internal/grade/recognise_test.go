@@ -130,9 +130,9 @@ func paintOf(s score.Score, n score.Note) string {
 // missed says why pages name a technique where its recogniser, rightly, does not
 // see it.
 var missed = map[string]string{
-	"held-root":      "a note that lasts less than two beats is not held",
-	"drop-two":       "the right hand's part stands on many chords whose dropped voice the left hand does not play",
-	"stride":         "a chord that lies within a ninth of the low note needs no leap",
+	"held-root": "a note that lasts less than two beats is not held",
+	"drop-two":  "the right hand's part stands on many chords whose dropped voice the left hand does not play",
+	"stride":    "a chord that lies within a ninth of the low note needs no leap",
 }
 
 // tally is how one technique was found in the sample, in bars.
