@@ -16,6 +16,7 @@ import (
 	"testing"
 
 	"gradatim/internal/audit"
+	"gradatim/internal/pack"
 	"gradatim/internal/sharedtest"
 )
 
@@ -252,6 +253,13 @@ func TestFormatsTrue(t *testing.T) {
 	check("Judgement", do(1, "audit", page, "--sheet", full, "--json")) // another tune
 	check("Rating", do(0, "rate", filepath.Join(dir, "pages1", "lantern.5.musicxml"), "--hand", "octave", "--json"))
 	check("Rating", do(0, "rate", write("bare.musicxml", bareScore), "--json"))
+	// A real one is held to its shape in testdata/script/lesson.txtar, where there
+	// is an engraver.
+	manifest, err := json.Marshal(pack.Manifest{Rights: "own", Files: []pack.File{{}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	check("Manifest", manifest)
 	for _, w := range c.wrong {
 		t.Error(w)
 	}
