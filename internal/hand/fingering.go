@@ -15,6 +15,7 @@ type Strike struct {
 	Rolled  bool       // Keys are played one after the other, from the lowest
 	Grace   bool       // a grace note: short, leading into the next strike
 	Quick   bool       // so soon after the strike before that one finger cannot repeat a key
+	Wait    Micros     // since the strike before, from which the hand may lift and move; 0: not known, no time
 	Asked   []uint8    // a finger asked for each of Keys, 0 for none; nil: none at all
 }
 
@@ -32,8 +33,13 @@ type Fingering struct {
 // Objective: the rules of Parncutt, Sloboda, Clarke, Raekallio and Desain (1997)
 // in the form of Jacobs (2001), distances taken on real keys, with further rules
 // for what they leave out: chords, held notes and silent changes, repeated
-// notes, slides, octaves, hand position between chords, and runs through the
-// octaves fingered alike (see weights). Integer costs.
+// notes, slides, octaves, hand position between chords, leaps, and runs through
+// the octaves fingered alike (see weights). The published rules take every two
+// notes as joined and are silent where the hand leaves its keys: beyond what it
+// spans it leaps, and with time to do so (Wait) it may lift and come down in a
+// new place. Such a pair costs by how far the hand moves and, in haste, by the
+// order of its fingers, and the rules for three notes do not look across it, so
+// that the finger it lands on is chosen for what follows. Integer costs.
 // Method: dynamic programming over the fingerings of two neighbouring strikes,
 // since the rules look at three notes in a row; exact for the sum of all rules.
 // A strike has at most 10 fingerings (5 for one key), a pair of strikes at most
@@ -78,8 +84,10 @@ type weights struct {
 	small      int // per twelfth below MinRel (rule 2)
 	smallThumb int // the same where the thumb is one of the two
 	large      int // per twelfth above MaxRel (rule 3)
+	outer      int // and more where the fingers are 3 and 4, or 4 and 5
 	change     int // position change, half; full counts twice (rule 4)
 	changeSize int // per twelfth of it (rule 5)
+	pivot      int // and at most so many where a slow hand turns on the thumb
 	weak       int // finger 4 (rule 6)
 	threeFour  int // 4 after 3 (rule 8)
 	fourBlack  int // 4 on black beside 3 on white (rule 9)
@@ -94,6 +102,13 @@ type weights struct {
 	under      [6]int // a finger passing over the thumb, or the thumb under it
 	underSize  int    // and for each twelfth of it beyond five
 	underFar   int    // beyond what the thumb passes
+	cramped    [6]int // thumb and another finger, uncrossed, on a step
+	lift       int    // the hand lifted between two notes, in the shortest time, and put down elsewhere
+	liftLong   int    // the same off a long note
+	leap       int    // the same where the notes are too far apart to be joined
+	aloft      int    // and for each white key that it moves so
+	early      int    // for each finger left on that side where it lifts for a near note
+	against    int    // the hand put down with a finger on the wrong side of the one before; twice for a far one
 	crossed    int    // a crossing that the thumb has no part in
 	beyond     int    // a pair of fingers beyond what it spans, joined
 	sameFinger int    // one finger on two keys in a row, joined
@@ -109,6 +124,7 @@ type weights struct {
 	move       int    // per white key that the hand moves between chords, up to two
 	farther    int    // and beyond
 	moves      int    // and once for moving at all
+	conflict   int    // a note and the chord after it, both under the hand, fingered in two positions
 	sameOuter  int    // chords in a row with the same finger outside
 	fiveChord  int    // little finger on black in an octave
 	alike      int    // a note of a run fingered unlike its octaves
@@ -119,12 +135,13 @@ type weights struct {
 
 // standard are the weights in use.
 var standard = weights{
-	stretch: 19, small: 12, smallThumb: 5, large: 7, change: 9, changeSize: 15, weak: 1,
+	stretch: 19, small: 12, smallThumb: 5, large: 7, outer: 3, change: 9, changeSize: 15, pivot: 5, weak: 1,
 	thumbBlack: 43, thumbWhite: 16, fiveWhite: 25, pass: 48, passBlack: 57,
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
 	crossed: 150, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 15, settle: 5,
 	restrike: 59, tremor: 145, exchange: 15, recolour: 129,
 	move: 24, farther: 9, moves: 25, again: 20, sameOuter: 7, fiveChord: 8,
+	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
 	alike: 31, figure: 15, start: 400, late: 12,
 }
 
@@ -136,6 +153,8 @@ type fingerer struct {
 	spans [6][6]pairSpan // of this hand
 	reach [6][6]Length
 	pairs [2][6][6][spanSize]int32 // cost of two single notes by distance; [1]: half
+	hops  [6][6][spanSize]int32    // what two fingers cost in haste, the hand lifted between them
+	ways  [6][6][spanSize]int32    // and its way
 }
 
 // Distances between neighbouring notes are tabulated from −farStep to farStep
@@ -164,6 +183,8 @@ func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
 				c := f.spanCost(a, b, d) + f.settleCost(a, b, d)
 				f.pairs[0][a][b][d+farStep] = int32(c)
 				f.pairs[1][a][b][d+farStep] = int32(c / 2)
+				f.hops[a][b][d+farStep] = int32(f.hopCost(a, b, d))
+				f.ways[a][b][d+farStep] = int32(f.aloft(a, b, d))
 			}
 		}
 	}
@@ -190,9 +211,20 @@ func (f *fingerer) spanCost(a, b, d int) int {
 		if d < s.MinPrac {
 			c += w.underFar
 		}
+		if -d > farthestPass[hi] {
+			c += w.beyond
+		}
 		return c
 	}
 	c := 0
+	if lo == 1 {
+		switch {
+		case d <= 2:
+			c += w.cramped[hi]
+		case d <= 4 && hi == 5: // on a third
+			c += w.cramped[hi] / 4
+		}
+	}
 	switch {
 	case d > s.MaxComf:
 		c += w.stretch * (d - s.MaxComf)
@@ -208,6 +240,9 @@ func (f *fingerer) spanCost(a, b, d int) int {
 	}
 	if d > s.MaxRel {
 		c += w.large * (d - s.MaxRel)
+		if lo >= 3 && hi == lo+1 {
+			c += w.outer * (d - s.MaxRel)
+		}
 	}
 	if d > s.MaxPrac {
 		c += w.beyond
@@ -216,6 +251,72 @@ func (f *fingerer) spanCost(a, b, d int) int {
 		c += w.crossed
 	}
 	return c
+}
+
+// farthestPass is how far the thumb passes under a finger, in twelfths: the
+// widest steps of broken chords through the octaves; beyond, the hand has let
+// go. The little finger and the thumb do not pass. Common practice, no source.
+var farthestPass = [6]int{2: 6, 3: 6, 4: 6, 5: 0}
+
+// hopCost is the cost of two notes between which the hand lifts in haste, for the
+// fingers alone: where they stand in another order than their keys, or the hand
+// leaves fingers unused that lie that way.
+func (f *fingerer) hopCost(a, b, d int) int {
+	c := 0
+	if a == b {
+		c += f.w.sameFinger
+	}
+	near := d <= 4 && d >= -4
+	up := d > 0
+	spent := near && a != b && (up && a == 5 || !up && a == 1)
+	if !f.far(d) && !spent && (up && b <= a || !up && b >= a) {
+		c += f.w.against
+		if !near {
+			c += f.w.against
+		}
+	}
+	switch {
+	case up && near:
+		c += f.w.early * (5 - a)
+	case near:
+		c += f.w.early * (a - 1)
+	}
+	return c
+}
+
+// aloft is the cost of the hand's way through the air between two notes: how far
+// it moves to have one finger where the other was.
+func (f *fingerer) aloft(a, b, d int) int {
+	off := Length(d)*Octave/12 - (restingOffset[b] - restingOffset[a])
+	if off < 0 {
+		off = -off
+	}
+	return f.w.aloft * int(off) / int(WhiteKey)
+}
+
+// longWait is a time in which the hand finds its next place at leisure. Common
+// practice, no source.
+const longWait = 6 * Lift
+
+// hop is the cost of lifting the hand between two notes d twelfths apart and
+// coming down in another place; ok is false where there is no time for it. What
+// haste costs fades on a long note.
+func (f *fingerer) hop(a, b, d int, wait Micros) (cost int, ok bool) {
+	way := int(f.ways[a][b][d+farStep])
+	if f.far(d) {
+		return way + f.w.leap, true
+	}
+	if wait < Lift {
+		return 0, false
+	}
+	haste := int(max(longWait-wait, 0) * 100 / (longWait - Lift))
+	return way + f.w.liftLong + (f.w.lift-f.w.liftLong+int(f.hops[a][b][d+farStep]))*haste/100, true
+}
+
+// far tells whether two notes lie too far apart for any two fingers.
+func (f *fingerer) far(d int) bool {
+	m := f.spans[1][5].MaxPrac
+	return d > m || d < -m
 }
 
 // settleCost is the cost of the hand's own movement between two notes: how far

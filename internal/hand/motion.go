@@ -14,6 +14,9 @@ const (
 	// OneFinger is the shortest time between two strokes of one finger on the
 	// same key: six a second.
 	OneFinger = Second / 6
+	// Lift is the shortest time between two strokes in which a hand leaves its
+	// keys and comes down in another place without haste: four a second.
+	Lift = Second / 4
 	// WholeHand is the shortest time between two strokes of a whole chord from
 	// the wrist: nine a second. Song accompaniments of the nineteenth century
 	// repeat chords eight to nine times a second for whole pages.

@@ -10,6 +10,43 @@ import (
 func (f *fingerer) alike(stages []stage) {
 	f.runs(stages)
 	f.figures(stages)
+	f.broken(stages)
+}
+
+// broken finds chords of three notes played slowly one after the other and back
+// to the first, within the hand, and asks for the fingers of the chord.
+func (f *fingerer) broken(stages []stage) {
+	var pool [10]option
+	for i := 0; i+3 < len(stages); i++ {
+		s := stages[i : i+4]
+		fits := s[0].down[0] == s[3].down[0]
+		for j := range s {
+			fits = fits && s[j].single() && s[j].want == 0 && (j == 0 || s[j].join == 2 && s[j].Wait >= Lift)
+		}
+		if !fits || !f.inside(s[0].down[0], s[1].down[0], s[2].down[0]) {
+			continue
+		}
+		down := []int{s[0].down[0], s[1].down[0], s[2].down[0]}
+		if f.way(down[0], down[1]) < 0 {
+			slices.Reverse(down)
+		}
+		if f.way(down[0], down[1]) < 3 || f.way(down[1], down[2]) < 3 || f.way(down[0], down[2]) > f.spans[1][5].MaxRel {
+			continue
+		}
+		var best *option
+		opts := f.options(down, Strike{}, pool[:0])
+		for j := range opts {
+			if o := &opts[j]; !o.forced && (best == nil || o.cost < best.cost) {
+				best = o
+			}
+		}
+		if best == nil {
+			continue
+		}
+		for j := range s {
+			s[j].want, s[j].pull = best.fingers[slices.Index(down, s[j].down[0])], f.w.alike
+		}
+	}
 }
 
 // runs finds scales and broken chords that go on through the octaves and asks
@@ -138,7 +175,7 @@ func (f *fingerer) cycle(keys []int, first int) (out [12]uint8) {
 				one += f.w.start
 			}
 			for b := 1; b <= 5; b++ { // there and back
-				r.pair[i][a][b] += int32(one + f.step(&ks[i], &ks[i+1], a, b, 0) + f.step(&ks[i+1], &ks[i], b, a, 0))
+				r.pair[i][a][b] += int32(one + f.joined(&ks[i], &ks[i+1], a, b, 0) + f.joined(&ks[i+1], &ks[i], b, a, 0))
 			}
 		}
 		d := f.way(ks[i].down[0], ks[i+2].down[0])
@@ -169,7 +206,7 @@ func (r *ring) add(f *fingerer, i, d int, mid bool) {
 	for a := 1; a <= 5; a++ {
 		for b := 1; b <= 5; b++ {
 			for c := 1; c <= 5; c++ {
-				r.three[i][a][b][c] += f.change(a, b, c, d, mid)
+				r.three[i][a][b][c] += f.change(a, b, c, d, mid, false)
 			}
 		}
 	}
@@ -260,7 +297,7 @@ func (f *fingerer) figures(stages []stage) {
 				for b := 1; b <= 5; b++ {
 					r.pair[slot][a][b] += int32(one)
 					if j+1 < end {
-						r.pair[slot][a][b] += int32(f.step(s, &stages[j+1], a, b, 0))
+						r.pair[slot][a][b] += int32(f.joined(s, &stages[j+1], a, b, 0))
 					}
 				}
 			}

@@ -96,8 +96,9 @@ func FingerScore(s score.Score, p Profile) score.Score {
 		for i := range ps {
 			strikes[i] = ps[i].Strike
 			if i > 0 && s.Tempo.Set() {
-				wait := int64(ps[i].At-ps[i-1].At) * 60 * int64(Second) / (int64(s.Tempo.Beat) * int64(s.Tempo.PerMinute))
-				strikes[i].Quick = Micros(wait) < OneFinger
+				wait := Micros(int64(ps[i].At-ps[i-1].At) * 60 * int64(Second) / (int64(s.Tempo.Beat) * int64(s.Tempo.PerMinute)))
+				strikes[i].Quick = wait < OneFinger
+				strikes[i].Wait = wait
 			}
 		}
 		for i, f := range Finger(p, h, strikes) {

@@ -128,12 +128,23 @@ func TestPrint(t *testing.T) {
 	if n := printed(Print(s, All, 5)); n != all {
 		t.Errorf("all shows %d", n)
 	}
-	// The scale's crossing is shown at every level.
-	for level := 1; level <= 5; level++ {
-		for i, n := range Print(s, Some, level).Notes {
-			if full := s.Notes[i]; n.Hand == score.Right && full.At == 3*theory.Quarter && n.Finger == 0 {
-				t.Errorf("level %d hides the thumb passing under to %s", level, n.Pitch)
+	// The scale's crossing is shown at every level: the thumb after a higher
+	// finger on the way up.
+	crossing := -1
+	for i, n := range s.Notes {
+		for _, m := range s.Notes[:i] {
+			if n.Hand == score.Right && m.Hand == score.Right && m.End() == n.At && n.At < 8*theory.Quarter &&
+				m.Pitch.MIDI() < n.Pitch.MIDI() && m.Finger > n.Finger && n.Finger == 1 {
+				crossing = i
 			}
+		}
+	}
+	if crossing < 0 {
+		t.Fatal("no thumb passes in a scale of nine notes")
+	}
+	for level := 1; level <= 5; level++ {
+		if n := Print(s, Some, level).Notes[crossing]; n.Finger == 0 {
+			t.Errorf("level %d hides the thumb passing under to %s", level, n.Pitch)
 		}
 	}
 }

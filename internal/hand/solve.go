@@ -255,6 +255,7 @@ func (f *fingerer) search(stages []stage) []int {
 	var cost, next table
 	back := make([][width][width]uint8, n)
 	var pair table
+	var lifted, liftedBefore [width][width]bool // between the two strikes, and the two before
 	choice := make([]int, n)
 	// cost[a][b]: the cheapest way to option b of stage i with option a of i−1.
 	for b, o := range stages[0].opts {
@@ -263,9 +264,14 @@ func (f *fingerer) search(stages []stage) []int {
 	before := 1
 	for i := 1; i < n; i++ {
 		s, t := &stages[i-1], &stages[i]
+		near := f.near(s, t)
 		for b := range s.opts {
 			for c := range t.opts {
-				pair[b][c] = int32(f.between(s, t, b, c) + t.opts[c].cost + f.wanted(t, c))
+				v, up := f.between(s, t, b, c)
+				if near && f.conflicts(s, t, b, c) {
+					v += f.w.conflict
+				}
+				pair[b][c], lifted[b][c] = int32(v+t.opts[c].cost+f.wanted(t, c)), up
 			}
 		}
 		three := i > 1 && t.join == 2 && s.join == 2 && t.single() && s.single() && stages[i-2].single()
@@ -309,7 +315,11 @@ func (f *fingerer) search(stages []stage) []int {
 				for c := range t.opts {
 					best, from := far, 0
 					for a := range before {
-						if v := cost[a][b] + f.change(a+1, b+1, c+1, d2, mid); v < best {
+						v := cost[a][b]
+						if !lifted[b][c] && !liftedBefore[a][b] {
+							v += f.change(a+1, b+1, c+1, d2, mid, t.Wait >= Lift)
+						}
+						if v < best {
 							best, from = v, a
 						}
 					}
@@ -319,6 +329,7 @@ func (f *fingerer) search(stages []stage) []int {
 			}
 		}
 		cost, next = next, cost
+		lifted, liftedBefore = liftedBefore, lifted
 		before = len(s.opts)
 		// Keep the numbers small on endless pieces.
 		if i%1024 == 0 {
@@ -366,14 +377,18 @@ func (f *fingerer) inside(a, b, c int) bool { return a < b && b < c || a > b && 
 // change is the cost of three fingers in a row (rules 4 and 5): the hand changes
 // its position where the first and third note lie further apart, or nearer, than
 // their fingers do in comfort; altogether where the thumb passes in between.
-func (f *fingerer) change(a, b, c, d int, mid bool) int32 {
+func (f *fingerer) change(a, b, c, d int, mid, slow bool) int32 {
 	if a == c {
 		// The same finger twice: the hand has moved by the whole distance.
 		if d == 0 {
 			return 0
 		}
 		n := f.w.change
-		return int32(n + f.w.changeSize*min(max(d, -d), 12))
+		far := 12
+		if b == 1 && mid && slow {
+			far = f.w.pivot
+		}
+		return int32(n + f.w.changeSize*min(max(d, -d), far))
 	}
 	lo, hi := a, c
 	if lo > hi {
@@ -396,8 +411,39 @@ func (f *fingerer) change(a, b, c, d int, mid bool) int32 {
 	return int32(n + f.w.changeSize*min(off, 12))
 }
 
-// between is the cost of going from one strike to the next.
-func (f *fingerer) between(s, t *stage, a, b int) int {
+// near tells whether a note and the chord after it lie under the hand together,
+// so that one position takes both.
+func (f *fingerer) near(s, t *stage) bool {
+	if s.n != 1 || t.n < 2 || t.n >= MaxKeys || t.join == 0 || slices.Contains(t.down[:t.n], s.down[0]) {
+		return false
+	}
+	var both [MaxKeys]int
+	copy(both[:], t.down[:t.n])
+	both[t.n] = s.down[0]
+	return f.p.Comfortable(f.h, both[:t.n+1])
+}
+
+// conflicts tells whether the fingers of a note and of the chord after it do not
+// stand in the order of their keys, or stretch beyond what they span: they
+// belong to two positions of the hand.
+func (f *fingerer) conflicts(s, t *stage, a, b int) bool {
+	g := s.opts[a].fingers[0]
+	for i, k := range t.down[:t.n] {
+		h := t.opts[b].fingers[i]
+		lo, hi := g, h
+		if f.way(s.down[0], k) < 0 {
+			lo, hi = h, g
+		}
+		if lo >= hi || Distance(s.down[0], k) > f.reach[lo][hi] {
+			return true
+		}
+	}
+	return false
+}
+
+// between is the cost of going from one strike to the next; it tells whether the
+// hand is lifted between two notes.
+func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
 	oa, ob := &s.opts[a], &t.opts[b]
 	w := &f.w
 	c := 0
@@ -411,6 +457,8 @@ func (f *fingerer) between(s, t *stage, a, b int) int {
 				if oa.fingers[i] != ob.fingers[j] {
 					if !t.struck[j] {
 						c += w.exchange
+					} else if t.Wait >= 2*Lift {
+						c += w.restrike
 					} else {
 						c += w.recolour
 					}
@@ -419,14 +467,15 @@ func (f *fingerer) between(s, t *stage, a, b int) int {
 		}
 	}
 	if t.join == 0 {
-		return c
+		return c, false
 	}
 	half := 0
 	if t.join == 1 {
 		half = 1
 	}
 	if s.n == 1 && t.n == 1 {
-		return c + f.step(s, t, int(oa.fingers[0]), int(ob.fingers[0]), half)
+		v, up := f.step(s, t, int(oa.fingers[0]), int(ob.fingers[0]), half)
+		return c + v, up
 	}
 	// Between chords: how far the hand moves, and where it stays, the line of its
 	// outer side. A hand that moves has let go.
@@ -453,11 +502,26 @@ func (f *fingerer) between(s, t *stage, a, b int) int {
 	if shift > 2*WhiteKey {
 		c += w.farther * int(min(shift, 3*Octave)-2*WhiteKey) / int(WhiteKey)
 	}
-	return c
+	return c, false
 }
 
-// step is the cost of two single notes in a row.
-func (f *fingerer) step(s, t *stage, a, b, half int) int {
+// step is the cost of two single notes in a row, joined or with the hand lifted
+// in between, whichever is less; it tells whether the hand is lifted.
+func (f *fingerer) step(s, t *stage, a, b, half int) (cost int, lifted bool) {
+	k, l := s.down[0], t.down[0]
+	c := f.joined(s, t, a, b, half)
+	if k == l {
+		return c, false
+	}
+	d := f.way(k, l)
+	if v, ok := f.hop(a, b, d, t.Wait); ok && v>>half < c {
+		return v >> half, true
+	}
+	return c, false
+}
+
+// joined is the cost of two single notes in a row played without a gap.
+func (f *fingerer) joined(s, t *stage, a, b, half int) int {
 	w := &f.w
 	k, l := s.down[0], t.down[0]
 	if k == l {
@@ -484,6 +548,7 @@ func (f *fingerer) step(s, t *stage, a, b, half int) int {
 		c += w.noSlide
 	}
 	bk, bl := Black(k), Black(l)
+	open := t.Wait >= Lift // time to reach in between the black keys
 	if a == 3 && b == 4 {
 		c += w.threeFour
 	}
@@ -496,10 +561,10 @@ func (f *fingerer) step(s, t *stage, a, b, half int) int {
 	if b == 1 && bl && !bk {
 		c += w.thumbWhite
 	}
-	if a == 5 && bk && !bl {
+	if a == 5 && bk && !bl && !(open && d <= -3) {
 		c += w.fiveWhite
 	}
-	if b == 5 && bl && !bk {
+	if b == 5 && bl && !bk && !(open && d >= 3) {
 		c += w.fiveWhite
 	}
 	// Thumb passing: away from the thumb's side onto the thumb, or back over it.
