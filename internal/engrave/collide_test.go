@@ -38,11 +38,17 @@ func (d *Document) things() [][]thing {
 				}
 				return false
 			case "fing", "tempo", "reh", "dir", "dynam", "mNum", "syl", "title-block", "foot",
-				"notehead", "stem", "accid", "flag", "artic", "mordent", "turn", "trill", "rest", "dots":
+				"notehead", "stem", "accid", "flag", "artic", "fermata", "mordent", "turn", "trill", "rest", "dots":
 				if b := g.Bounds(m); !b.Empty() {
 					ts = append(ts, thing{kind, textOf(g), b})
 				}
 				return kind == "title-block"
+			case "beam": // its own shapes
+				for _, k := range g.Kids {
+					if s, ok := k.(*vector.Shape); ok {
+						ts = append(ts, thing{kind, "", m.Mul(g.Matrix()).Box(s.Path.Bounds())})
+					}
+				}
 			case "system":
 				ts = append(ts, thing{"system", "", g.Bounds(m)})
 			}
@@ -66,10 +72,10 @@ func textOf(g *vector.Group) string {
 
 // mayNotMeet lists what may not touch what.
 var mayNotMeet = map[string][]string{
-	"chord symbol": {"chord symbol", "degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "rest", "mordent", "turn", "trill"},
-	"degrees":      {"degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "rest", "mordent", "turn", "trill"},
-	"fing":         {"fing", "tempo", "reh", "dir", "dynam", "notehead", "stem", "accid", "flag", "artic", "mordent", "turn", "trill"},
-	"tempo":        {"reh", "notehead", "accid", "mNum"},
+	"chord symbol": {"chord symbol", "degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "fermata", "rest", "mordent", "turn", "trill", "beam"},
+	"degrees":      {"degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "fermata", "rest", "mordent", "turn", "trill", "beam"},
+	"fing":         {"fing", "tempo", "reh", "dir", "dynam", "notehead", "stem", "accid", "flag", "artic", "fermata", "mordent", "turn", "trill", "beam"},
+	"tempo":        {"reh", "dir", "notehead", "stem", "accid", "mNum"},
 	"reh":          {"mNum", "notehead"},
 	"dynam":        {"notehead", "dynam"},
 	"syl":          {"syl", "notehead"},
@@ -77,12 +83,16 @@ var mayNotMeet = map[string][]string{
 }
 
 // collisions lists what touches by more than a twentieth of a millimetre,
-// fingerings that come nearer than a tenth, and what leaves the page.
+// fingerings that come nearer than a tenth to notes and a fifth to the texts in
+// rows above them, and what leaves the page.
 func (d *Document) collisions() []string {
 	var out []string
 	tolerance := func(a, b thing) float64 {
 		if a.kind == "fing" && (b.kind == "notehead" || b.kind == "stem" || b.kind == "accid") {
 			return -0.1 // figures keep their distance
+		}
+		if a.kind == "fing" && b.kind == "tempo" || a.kind == "chord symbol" && (b.kind == "fing" || b.kind == "tempo") {
+			return -0.2
 		}
 		return 0.05
 	}

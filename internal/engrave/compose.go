@@ -84,8 +84,8 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter, more
 	inks := make([]vector.Rect, len(systems))
 	for i, s := range systems {
 		first := c.dress(s)
-		spreadSymbols(s)
 		untangle(s)
+		arrangeRows(s)
 		inks[i] = s.Bounds(engine)
 		pc.heights = append(pc.heights, inks[i].H())
 		pc.phrase = append(pc.phrase, first == 0 || first > 0 && (p.bars[first].hint || p.bars[first].section))
@@ -220,47 +220,6 @@ func (c *composer) symbol(g *vector.Group, s symbol) bool {
 		return true
 	}
 	return false
-}
-
-// spreadSymbols moves chord symbols that overlap the one before to the right of
-// it, since the library puts two symbols of one moment on one place, and
-// rehearsal marks that touch a chord symbol to the left of it.
-func spreadSymbols(system *vector.Group) {
-	const free = space / 2
-	var symbols []vector.Rect
-	var marks []*vector.Group
-	shift := func(g *vector.Group, dx float64) { g.At = vector.Translate(dx, 0).Mul(g.Matrix()) }
-	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
-		g, ok := n.(*vector.Group)
-		if !ok {
-			return true
-		}
-		switch {
-		case hasWord(g.Class, "reh"):
-			marks = append(marks, g)
-		case hasWord(g.Class, "harm"):
-			box := g.Bounds(m)
-			for _, b := range symbols {
-				if !box.Empty() && touches(box, b, 0) {
-					dx := b.X1 + free - box.X0
-					shift(g, dx)
-					box.X0, box.X1 = box.X0+dx, box.X1+dx
-				}
-			}
-			symbols = append(symbols, box)
-			return false
-		}
-		return true
-	})
-	for _, g := range marks {
-		box := g.Bounds(vector.Identity)
-		for _, b := range symbols {
-			if !b.Empty() && touches(box, b, free) {
-				shift(g, b.X0-free-box.X1)
-				break
-			}
-		}
-	}
 }
 
 // locate notes where the things of a system came to stand.

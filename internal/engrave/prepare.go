@@ -306,6 +306,7 @@ func (p *prepared) measure(m *element, index int, l Layout, ids *idKeeper) {
 		out = append(out, e)
 	}
 	m.kids = out
+	columnFingers(m)
 }
 
 // saysNoChord tells whether an element is a direction of the words "N.C.".

@@ -1,6 +1,7 @@
 package engrave
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -14,22 +15,59 @@ import (
 // regard to stems, so that a stem runs through the figure or along it. The
 // fingerings of a chord, if one touches something, are moved together away from
 // their staff, in quarters of a staff space, to the first free place within
-// four spaces; if there is none they stay. Signs are compared as boxes, bar by bar: the cost is the
-// product of fingerings and signs in a bar. Boxes in hundredths of a
-// millimetre, in the system's own coordinates.
+// four spaces; if there is none, to the first one towards the other side of the
+// staff; if there is none either they stay. Signs are compared as boxes, bar by
+// bar: the cost is the product of fingerings and signs in a bar. What stands in
+// rows above the first staff and the pedal below the last are no obstacles: they make way afterwards
+// (arrangeRows). Boxes in hundredths of a millimetre, in the system's own
+// coordinates.
 func untangle(system *vector.Group) {
+	top, bottom := edges(system)
 	for _, k := range system.Kids {
 		m, ok := k.(*vector.Group)
 		if !ok || !hasWord(m.Class, "measure") {
 			continue
 		}
-		w := &tangle{}
+		w := &tangle{top: top, bottom: bottom}
 		w.collect(m)
 		for _, s := range w.stacks() {
 			w.free(s)
 		}
 	}
 }
+
+// staffLines returns the lines of a staff alone.
+func staffLines(staff *vector.Group) *vector.Group {
+	lines := &vector.Group{}
+	for _, k := range staff.Kids {
+		if s, ok := k.(*vector.Shape); ok {
+			lines.Add(s)
+		}
+	}
+	return lines
+}
+
+// edges returns where the first staff of a system begins and the last one ends.
+func edges(system *vector.Group) (top, bottom float64) {
+	top, bottom = math.Inf(1), math.Inf(-1)
+	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
+		g, ok := n.(*vector.Group)
+		if !ok || !hasWord(g.Class, "staff") {
+			return true
+		}
+		if b := staffLines(g).Bounds(m.Mul(g.Matrix())); !b.Empty() {
+			top, bottom = min(top, b.Y0), max(bottom, b.Y1)
+		}
+		return false
+	})
+	return top, bottom
+}
+
+// underRows tells whether a pedal line stands below the last staff.
+func underRows(box vector.Rect, bottom float64) bool { return (box.Y0+box.Y1)/2 >= bottom }
+
+// inRows tells whether a text belongs to the rows above the first staff.
+func inRows(box vector.Rect, top float64) bool { return (box.Y0+box.Y1)/2 <= top+space }
 
 // A finger is a fingering and its box.
 type finger struct {
@@ -43,6 +81,8 @@ type tangle struct {
 	signs   []vector.Rect // noteheads, stems, beams, accidentals …
 	texts   []vector.Rect // chord symbols, words: kept apart from, not moved for
 	staves  []vector.Rect
+	top     float64 // of the system's first staff
+	bottom  float64 // of its last
 }
 
 // Distances in hundredths of a millimetre at the library's size.
@@ -68,13 +108,7 @@ func (w *tangle) collect(m *vector.Group) {
 			}
 			return false
 		case "staff":
-			lines := &vector.Group{}
-			for _, k := range g.Kids {
-				if s, ok := k.(*vector.Shape); ok {
-					lines.Add(s)
-				}
-			}
-			w.staves = append(w.staves, lines.Bounds(mat.Mul(g.Matrix())))
+			w.staves = append(w.staves, staffLines(g).Bounds(mat.Mul(g.Matrix())))
 		case "notehead", "stem", "accid", "flag", "dots", "artic", "fermata", "mordent", "turn", "trill", "rest", "arpeg", "clef", "tupletNum":
 			w.signs = append(w.signs, g.Bounds(mat))
 			return false
@@ -85,7 +119,9 @@ func (w *tangle) collect(m *vector.Group) {
 				}
 			}
 		case "harm", "dir", "tempo", "dynam", "reh", "syl", "pedal", "octave", "hairpin":
-			w.texts = append(w.texts, g.Bounds(mat))
+			if b := g.Bounds(mat); !inRows(b, w.top) && (kind != "pedal" || !underRows(b, w.bottom)) {
+				w.texts = append(w.texts, b)
+			}
 			return false
 		}
 		return true
@@ -118,16 +154,17 @@ func (w *tangle) blocked(stack []*finger, box vector.Rect, texts bool) bool {
 	return false
 }
 
-// stacks puts the fingerings of one chord together: those that stand over each
-// other on one side of one staff.
+// stacks puts the fingerings of one chord together: those that stand close over
+// each other. Between staves only the whole stack tells to which it belongs.
 func (w *tangle) stacks() [][]*finger {
 	var out [][]*finger
+	list := slices.Clone(w.fingers)
+	slices.SortStableFunc(list, func(a, b *finger) int { return cmp.Compare(a.box.Y0, b.box.Y0) })
 next:
-	for _, f := range w.fingers {
-		staff, up := w.side(f.box)
+	for _, f := range list {
 		for i, s := range out {
-			other, otherUp := w.side(s[0].box)
-			if staff == other && up == otherUp && math.Abs(middle(s[0].box)-middle(f.box)) < space/2 {
+			last := s[len(s)-1].box
+			if math.Abs(middle(last)-middle(f.box)) < space/2 && f.box.Y0-last.Y1 < space {
 				out[i] = append(s, f)
 				continue next
 			}
@@ -152,9 +189,17 @@ func (w *tangle) free(stack []*finger) {
 	if !blocked(0, false) {
 		return
 	}
-	_, up := w.side(stack[0].box)
-	for i := 1; i <= 16; i++ {
+	whole := vector.EmptyRect()
+	for _, f := range stack {
+		whole = whole.Union(f.box)
+	}
+	up := w.above(whole)
+	const near, far = 16, 64 // steps away from the staff, and across it
+	for i := 1; i <= near+far; i++ {
 		dy := float64(i) * fingerStep
+		if i > near {
+			dy = -float64(i-near) * fingerStep
+		}
 		if up {
 			dy = -dy
 		}
@@ -173,16 +218,15 @@ func shifted(r vector.Rect, dy float64) vector.Rect {
 	return r
 }
 
-// side tells which staff a fingering is nearest to, and whether it belongs
-// above it.
-func (w *tangle) side(box vector.Rect) (staff int, above bool) {
+// above tells whether a stack belongs above the staff that it is nearest to.
+func (w *tangle) above(box vector.Rect) bool {
 	y := (box.Y0 + box.Y1) / 2
-	best := math.Inf(1)
-	for i, s := range w.staves {
+	best, above := math.Inf(1), true
+	for _, s := range w.staves {
 		mid := (s.Y0 + s.Y1) / 2
 		if d := math.Abs(y - mid); d < best {
-			best, staff, above = d, i, y < mid
+			best, above = d, y < mid
 		}
 	}
-	return staff, above
+	return above
 }

@@ -277,7 +277,7 @@ func (w *scoreWriter) notations(b *notate.Bar, v *notate.Voice, e, whole *notate
 	w.end()
 	w.begin("technical")
 	if h.First && n.Finger > 0 {
-		w.fingering(b, v, n)
+		w.fingering(v, n)
 	}
 	w.end()
 	w.begin("articulations")
@@ -301,24 +301,13 @@ func (w *scoreWriter) notations(b *notate.Bar, v *notate.Voice, e, whole *notate
 	w.end()
 }
 
-// fingering puts the right hand's numbers above and the left hand's below; where
-// two voices share a hand, the inner voice's stand on its stem's side.
-func (w *scoreWriter) fingering(b *notate.Bar, v *notate.Voice, n *score.Note) {
+// fingering puts the right hand's numbers above and the left hand's below, those
+// of an inner voice too: between the staves they would stand among the other
+// hand's notes.
+func (w *scoreWriter) fingering(v *notate.Voice, n *score.Note) {
 	place := "above"
 	if v.Hand == score.Left {
 		place = "below"
-	}
-	voices := 0
-	for i := range b.Voices {
-		if b.Voices[i].Hand == v.Hand && !b.Voices[i].Hidden {
-			voices++
-		}
-	}
-	if voices > 1 {
-		place = "above"
-		if v.Lane%2 == 0 {
-			place = "below"
-		}
 	}
 	w.leaf("fingering", strconv.Itoa(int(n.Finger)), "placement", place)
 	if n.FingerTo > 0 {

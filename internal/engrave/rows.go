@@ -1,0 +1,214 @@
+package engrave
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+
+	"gradatim/internal/engrave/vector"
+)
+
+// arrangeRows sets what stands above the first staff of a system in rows.
+//
+// Problem: the library makes room for signs where it has put them itself; the
+// fingerings have been moved since, it sets a tempo mark without regard to
+// them, and it puts two symbols of one moment on one place. From the staff
+// outwards come fingerings, then tempo, words and rehearsal marks, each moved up
+// no further than it must, then all chord symbols of the system in one row.
+// Below the last staff the pedal lines make way for fingerings. Nothing is moved nearer to the staff, and what the library put below or
+// between staves stays. The room is reserved by itself: systems are put on the
+// page by their ink. Boxes are compared pair by pair, within a system.
+// Rejected: larger margins in the library, which hold for every system alike
+// and still do not see a moved fingering.
+func arrangeRows(system *vector.Group) {
+	r := &rows{}
+	r.top, r.bottom = edges(system)
+	r.collect(system)
+	r.spread()
+	slices.SortStableFunc(r.marks, func(a, b *placed) int { return cmp.Compare(b.box.Y1, a.box.Y1) })
+	for _, m := range r.marks {
+		r.raise(m)
+		r.solid = append(r.solid, m.box)
+	}
+	r.line()
+	r.pedals()
+	var symbols []vector.Rect
+	for _, s := range r.symbols {
+		symbols = append(symbols, s.box)
+	}
+	slices.SortStableFunc(r.rehearsals, func(a, b *placed) int { return cmp.Compare(b.box.Y1, a.box.Y1) })
+	for _, m := range r.rehearsals {
+		r.raise(m)
+		// A mark that touches a symbol stands to the left of it, as its bar does.
+		for _, b := range symbols {
+			if touches(m.box, b, rowFree) {
+				m.shift(b.X0-1.01*rowFree-m.box.X1, 0)
+			}
+		}
+		r.solid = append(r.solid, symbols...)
+		r.raise(m)
+		r.solid = append(r.solid[:len(r.solid)-len(symbols)], m.box)
+	}
+}
+
+// rowFree is the least distance between rows and between neighbours in a row.
+const rowFree = space / 2
+
+// placed is a group that may be moved, and its box in the system.
+type placed struct {
+	group *vector.Group
+	box   vector.Rect
+	base  float64 // of a chord symbol: its base line
+}
+
+func (p *placed) shift(dx, dy float64) {
+	p.group.At = vector.Translate(dx, dy).Mul(p.group.Matrix())
+	p.box.X0, p.box.X1 = p.box.X0+dx, p.box.X1+dx
+	p.box = shifted(p.box, dy)
+	p.base += dy
+}
+
+type rows struct {
+	top        float64 // of the first staff
+	bottom     float64 // of the last
+	solid      []vector.Rect
+	marks      []*placed // tempo, words
+	rehearsals []*placed
+	symbols    []*placed
+	pedal      []*placed // below the last staff
+}
+
+// collect finds what stands above the first staff, and all that may be in its
+// way.
+func (r *rows) collect(system *vector.Group) {
+	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
+		g, ok := n.(*vector.Group)
+		if !ok {
+			return true
+		}
+		kind, _, _ := strings.Cut(g.Class, " ")
+		switch kind {
+		case "harm", "tempo", "dir", "reh":
+			p := &placed{group: g, box: g.Bounds(m)}
+			if p.box.Empty() || !inRows(p.box, r.top) {
+				return false
+			}
+			switch kind {
+			case "harm":
+				p.base = p.box.Y1
+				for _, k := range g.Kids {
+					if t, ok := k.(*vector.Text); ok {
+						p.base = m.Mul(g.Matrix()).On(vector.Point{X: t.X, Y: t.Y}).Y
+					}
+				}
+				r.symbols = append(r.symbols, p)
+			case "reh":
+				r.rehearsals = append(r.rehearsals, p)
+			default:
+				r.marks = append(r.marks, p)
+			}
+			return false
+		case "pedal":
+			if p := (&placed{group: g, box: g.Bounds(m)}); !p.box.Empty() && underRows(p.box, r.bottom) {
+				r.pedal = append(r.pedal, p)
+			}
+			return false
+		case "beam":
+			for _, k := range g.Kids {
+				if s, ok := k.(*vector.Shape); ok {
+					r.block(m.Mul(g.Matrix()).Box(s.Path.Bounds()))
+				}
+			}
+		case "notehead", "stem", "accid", "flag", "dots", "artic", "fermata", "mordent", "turn", "trill", "rest",
+			"arpeg", "clef", "tupletNum", "tupletBracket", "fing", "octave", "mNum", "ending":
+			r.block(g.Bounds(m))
+			return false
+		}
+		return true
+	})
+}
+
+func (r *rows) block(b vector.Rect) {
+	if !b.Empty() {
+		r.solid = append(r.solid, b)
+	}
+}
+
+// spread moves chord symbols that overlap the one before to the right of it.
+func (r *rows) spread() {
+	for i, s := range r.symbols {
+		for _, b := range r.symbols[:i] {
+			if touches(s.box, b.box, 0) {
+				s.shift(b.box.X1+rowFree-s.box.X0, 0)
+			}
+		}
+	}
+}
+
+// lift returns how far a box must rise to come free of everything solid.
+func (r *rows) lift(box vector.Rect, free float64) float64 {
+	start := box.Y0
+	for moved := true; moved; {
+		moved = false
+		for _, s := range r.solid {
+			if touches(box, s, 0.99*free) {
+				box = shifted(box, s.Y0-free-box.Y1)
+				moved = true
+			}
+		}
+	}
+	return start - box.Y0
+}
+
+func (r *rows) raise(p *placed) {
+	if dy := r.lift(p.box, fingerFree); dy > 0 {
+		p.shift(0, -dy)
+	}
+}
+
+// pedals moves the pedal lines below the last staff down together, under what
+// stands there.
+func (r *rows) pedals() {
+	dy := 0.0
+	for moved := true; moved; {
+		moved = false
+		for _, p := range r.pedal {
+			box := shifted(p.box, dy)
+			for _, s := range r.solid {
+				if touches(box, s, 0.99*fingerFree) {
+					dy += s.Y1 + fingerFree - box.Y0
+					box = shifted(p.box, dy)
+					moved = true
+				}
+			}
+		}
+	}
+	for _, p := range r.pedal {
+		p.shift(0, dy)
+	}
+}
+
+// line sets the chord symbols on one base line, above all that stands below
+// them.
+func (r *rows) line() {
+	base := math.Inf(1)
+	for _, s := range r.symbols {
+		base = min(base, s.base)
+	}
+	for _, s := range r.symbols {
+		s.shift(0, base-s.base)
+	}
+	for {
+		dy := 0.0
+		for _, s := range r.symbols {
+			dy = max(dy, r.lift(s.box, rowFree))
+		}
+		if dy <= 0 {
+			return
+		}
+		for _, s := range r.symbols {
+			s.shift(0, -dy)
+		}
+	}
+}
