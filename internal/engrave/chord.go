@@ -2,6 +2,7 @@ package engrave
 
 import (
 	"math"
+	"regexp"
 	"strings"
 
 	"gradatim/internal/engrave/vector"
@@ -143,7 +144,8 @@ func accidentalSigns(s string) string {
 }
 
 // cutRaised takes the parentheses out of a suffix; each is raised. Text after
-// a parenthesis goes before it.
+// a parenthesis goes before it. Alterations that stand free at the end are
+// raised with them: "m7♭5(add11)" prints m7 and, raised, (♭5,add11).
 func cutRaised(s string) (line string, raised []string) {
 	for {
 		i := strings.IndexByte(s, '(')
@@ -159,8 +161,22 @@ func cutRaised(s string) (line string, raised []string) {
 		}
 		s = s[:i] + s[i+n+1:]
 	}
+	if at := reAltered.FindStringIndex(s); at != nil && at[0] > 0 {
+		free := strings.Join(reAlteration.FindAllString(s[at[0]:], -1), ",")
+		s = s[:at[0]]
+		if len(raised) > 0 {
+			raised[0] = free + "," + raised[0]
+		} else {
+			raised = []string{free}
+		}
+	}
 	return s, raised
 }
+
+var (
+	reAltered    = regexp.MustCompile(`([♭♯][0-9]+,?)+$`)
+	reAlteration = regexp.MustCompile(`[♭♯][0-9]+`)
+)
 
 // kindSuffix is printed for a kind without a text of its own. Kinds: MusicXML
 // 4.0, kind-value; suffixes: house style, common practice.
