@@ -13,12 +13,6 @@ DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
 	fluidsynth imagemagick libxml2-utils lilypond midicsv poppler-utils qpdf sox
 
-STATICCHECK = go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
-FUZZTIME = 3s
-
-# Where goroutines meet.
-RACE = ./cmd/... ./internal/engrave/... ./internal/sound/...
-
 .PHONY: tools assets build demo test bench
 
 tools:
@@ -35,7 +29,7 @@ demo:
 	@.ci/demo
 
 test: tools assets
-	@.ci/test "$(STATICCHECK)" "$(FUZZTIME)" $(RACE)
+	@.ci/test
 
 bench: assets
 	go test -run '^$$' -bench . -benchmem ./...
