@@ -299,18 +299,15 @@ func (f *fingerer) aloft(a, b, d int) int {
 const longWait = 6 * Lift
 
 // hop is the cost of lifting the hand between two notes d twelfths apart and
-// coming down in another place; ok is false where there is no time for it. What
-// haste costs fades on a long note.
-func (f *fingerer) hop(a, b, d int, wait Micros) (cost int, ok bool) {
+// coming down in another place, in Lift at least or over a leap. What haste costs
+// fades on a long note.
+func (f *fingerer) hop(a, b, d int, wait Micros) int {
 	way := int(f.ways[a][b][d+farStep])
 	if f.far(d) {
-		return way + f.w.leap, true
-	}
-	if wait < Lift {
-		return 0, false
+		return way + f.w.leap
 	}
 	haste := int(max(longWait-wait, 0) * 100 / (longWait - Lift))
-	return way + f.w.liftLong + (f.w.lift-f.w.liftLong+int(f.hops[a][b][d+farStep]))*haste/100, true
+	return way + f.w.liftLong + (f.w.lift-f.w.liftLong+int(f.hops[a][b][d+farStep]))*haste/100
 }
 
 // far tells whether two notes lie too far apart for any two fingers.

@@ -160,6 +160,7 @@ func (f *fingerer) cycle(keys []int, first int) (out [12]uint8) {
 	}
 	r := newRing(n)
 	for i := range n {
+		next := f.way(ks[i].down[0], ks[i+1].down[0])
 		for a := 1; a <= 5; a++ {
 			one := 0
 			if a == 4 { // the longer group last: 1 2 3, 1 2 3 4
@@ -175,7 +176,7 @@ func (f *fingerer) cycle(keys []int, first int) (out [12]uint8) {
 				one += f.w.start
 			}
 			for b := 1; b <= 5; b++ { // there and back
-				r.pair[i][a][b] += int32(one + f.joined(&ks[i], &ks[i+1], a, b, 0) + f.joined(&ks[i+1], &ks[i], b, a, 0))
+				r.pair[i][a][b] += int32(one + f.joined(&ks[i], &ks[i+1], next, a, b, 0) + f.joined(&ks[i+1], &ks[i], -next, b, a, 0))
 			}
 		}
 		d := f.way(ks[i].down[0], ks[i+2].down[0])
@@ -297,7 +298,7 @@ func (f *fingerer) figures(stages []stage) {
 				for b := 1; b <= 5; b++ {
 					r.pair[slot][a][b] += int32(one)
 					if j+1 < end {
-						r.pair[slot][a][b] += int32(f.joined(s, &stages[j+1], a, b, 0))
+						r.pair[slot][a][b] += int32(f.joined(s, &stages[j+1], stages[j+1].from, a, b, 0))
 					}
 				}
 			}

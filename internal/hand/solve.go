@@ -24,6 +24,7 @@ type stage struct {
 	opts   []option
 	want   uint8 // finger that the run or figure it belongs to asks for; 0 none
 	pull   int   // how much it asks
+	from   int   // way from the stage before, where both are single notes
 	join   uint8 // to the stage before: 0 apart, 1 nearly joined, 2 joined
 }
 
@@ -37,6 +38,9 @@ func (f *fingerer) finger(strikes []Strike) []Fingering {
 	for i := range strikes {
 		pool = f.prepare(&stages[i], strikes[i], pool)
 		if i > 0 {
+			if stages[i-1].single() && stages[i].single() {
+				stages[i].from = f.way(stages[i-1].down[0], stages[i].down[0])
+			}
 			switch gap := strikes[i].At - strikes[i-1].End; {
 			case strikes[i-1].Grace || gap <= 0:
 				stages[i].join = 2
@@ -256,6 +260,7 @@ func (f *fingerer) search(stages []stage) []int {
 	back := make([][width][width]uint8, n)
 	var pair table
 	var lifted, liftedBefore [width][width]bool // between the two strikes, and the two before
+	var up, upBefore bool                       // whether it is anywhere
 	choice := make([]int, n)
 	// cost[a][b]: the cheapest way to option b of stage i with option a of i−1.
 	for b, o := range stages[0].opts {
@@ -264,14 +269,16 @@ func (f *fingerer) search(stages []stage) []int {
 	before := 1
 	for i := 1; i < n; i++ {
 		s, t := &stages[i-1], &stages[i]
-		near := f.near(s, t)
+		near := s.n == 1 && t.n > 1 && f.near(s, t)
+		upBefore, up = up, false
 		for b := range s.opts {
 			for c := range t.opts {
-				v, up := f.between(s, t, b, c)
+				v, u := f.between(s, t, b, c)
 				if near && f.conflicts(s, t, b, c) {
 					v += f.w.conflict
 				}
-				pair[b][c], lifted[b][c] = int32(v+t.opts[c].cost+f.wanted(t, c)), up
+				pair[b][c], lifted[b][c] = int32(v+t.opts[c].cost+f.wanted(t, c)), u
+				up = up || u
 			}
 		}
 		three := i > 1 && t.join == 2 && s.join == 2 && t.single() && s.single() && stages[i-2].single()
@@ -310,14 +317,15 @@ func (f *fingerer) search(stages []stage) []int {
 		} else {
 			r := &stages[i-2]
 			d2 := f.way(r.down[0], t.down[0])
+			slow, ups := t.Wait >= Lift, up || upBefore
 			mid := f.inside(r.down[0], s.down[0], t.down[0])
 			for b := range s.opts {
 				for c := range t.opts {
 					best, from := far, 0
 					for a := range before {
 						v := cost[a][b]
-						if !lifted[b][c] && !liftedBefore[a][b] {
-							v += f.change(a+1, b+1, c+1, d2, mid, t.Wait >= Lift)
+						if !(ups && (lifted[b][c] || liftedBefore[a][b])) {
+							v += f.change(a+1, b+1, c+1, d2, mid, slow)
 						}
 						if v < best {
 							best, from = v, a
@@ -414,7 +422,7 @@ func (f *fingerer) change(a, b, c, d int, mid, slow bool) int32 {
 // near tells whether a note and the chord after it lie under the hand together,
 // so that one position takes both.
 func (f *fingerer) near(s, t *stage) bool {
-	if s.n != 1 || t.n < 2 || t.n >= MaxKeys || t.join == 0 || slices.Contains(t.down[:t.n], s.down[0]) {
+	if t.n >= MaxKeys || t.join == 0 || slices.Contains(t.down[:t.n], s.down[0]) {
 		return false
 	}
 	var both [MaxKeys]int
@@ -509,19 +517,23 @@ func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
 // in between, whichever is less; it tells whether the hand is lifted.
 func (f *fingerer) step(s, t *stage, a, b, half int) (cost int, lifted bool) {
 	k, l := s.down[0], t.down[0]
-	c := f.joined(s, t, a, b, half)
+	d := t.from
+	c := f.joined(s, t, d, a, b, half)
 	if k == l {
 		return c, false
 	}
-	d := f.way(k, l)
-	if v, ok := f.hop(a, b, d, t.Wait); ok && v>>half < c {
-		return v >> half, true
+	if t.Wait < Lift && !f.far(d) {
+		return c, false
+	}
+	if v := f.hop(a, b, d, t.Wait) >> half; v < c {
+		return v, true
 	}
 	return c, false
 }
 
-// joined is the cost of two single notes in a row played without a gap.
-func (f *fingerer) joined(s, t *stage, a, b, half int) int {
+// joined is the cost of two single notes in a row, d twelfths apart, played
+// without a gap.
+func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
 	w := &f.w
 	k, l := s.down[0], t.down[0]
 	if k == l {
@@ -538,7 +550,6 @@ func (f *fingerer) joined(s, t *stage, a, b, half int) int {
 		}
 		return 0
 	}
-	d := f.way(k, l)
 	slides := s.Grace && Black(k) && l == k+1 && !Black(l)
 	if a == b && slides {
 		return w.slide
