@@ -17,13 +17,17 @@ const fuller = 12
 // climb sees to it that each level asks more than the one below it. A level that
 // does not is made again, fuller: more is played, then more is reharmonised and
 // adorned, always within the level's caps and never at the price of a page that
-// passes. Where that is not enough the level below is made thinner. What remains
-// flat is reported.
+// passes. Where that is not enough the level below is made thinner, and then printed
+// for a slower practice tempo. What remains flat is reported.
 //
 // The measure is the composite rating of package grade. Each remake costs one
 // search; a ladder that climbs by itself, as most do, costs none.
 func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, as []Arrangement, opts []arrange.Options) error {
-	rate := func(a Arrangement) int { return grade.Rate(a.Score, grade.Options{WithoutTechniques: true}).Composite }
+	if len(as) == 0 {
+		return nil
+	}
+	how := grade.Options{WithoutTechniques: true, Fingering: grade.ByHand(opts[0].Hand)}
+	rate := func(a Arrangement) int { return grade.Rate(a.Score, how).Composite }
 	ratings := make([]int, len(as))
 	for i := range as {
 		ratings[i] = rate(as[i])
@@ -50,6 +54,14 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, as []A
 				return err
 			}
 		}
+		for n := 1; n <= slower && ratings[i] <= ratings[i-1]+rise/4 && !opts[i-1].Tempo.Set(); n++ {
+			o := opts[i-1]
+			o.Density = -2
+			o.Level.TempoPercent -= 5 * n
+			if err := remake(ctx, song, an, &as[i-1], &ratings[i-1], o, rate, func(old, now int) bool { return now < old && now > floor }); err != nil {
+				return err
+			}
+		}
 		if ratings[i] <= ratings[i-1] {
 			as[i].Problems.Add(leadsheet.Info, leadsheet.Pos{File: song.File}, "ladder-flat",
 				fmt.Sprintf("level %d asks no more than level %d on this tune", as[i].Level.Number, as[i-1].Level.Number), "")
@@ -57,6 +69,9 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, as []A
 	}
 	return nil
 }
+
+// slower bounds by how many steps of 5 % the practice tempo of a level is lowered.
+const slower = 3
 
 // rise is how much harder a level must be than the one below, in thousandths of
 // a standard deviation: enough to show in a rating of one decimal.

@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/hand"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -56,8 +57,9 @@ func load(t testing.TB, path string) leadsheet.Song {
 	return song
 }
 
-// TestCorpus arranges every sheet at every level, in its own key and in another:
-// no page may fail its audit, and every note of the tune must be there. At levels
+// TestCorpus arranges every sheet at every level, in its own key for the default
+// hand and in another key for a hand that reaches an octave: no page may fail its
+// audit, and every note of the tune must be there. At levels
 // 3 to 5 an independent reading of what sounds must find third and seventh of the
 // printed chord in the first half of its span, in 95 of 100 spans; at levels 4
 // and 5 the left hand must not repeat a bar four times over one chord.
@@ -73,8 +75,13 @@ func TestCorpus(t *testing.T) {
 			for path := range next {
 				name := filepath.Base(path)
 				song := load(t, path)
-				for _, key := range []theory.Key{{}, otherKey(name, song)} {
-					as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Key: key})
+				small, err := hand.ParseProfile("octave")
+				if err != nil {
+					t.Error(err)
+				}
+				for _, opt := range []gradatim.Options{{}, {Key: otherKey(name, song), Hand: small}} {
+					key := opt.Key
+					as, err := gradatim.Ladder(context.Background(), song, opt)
 					if err != nil {
 						t.Errorf("%s in %s: %v", name, key, err)
 						continue
