@@ -56,7 +56,7 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, as []A
 		}
 		for n := 1; n <= slower && ratings[i] <= ratings[i-1]+rise/4 && !opts[i-1].Tempo.Set(); n++ {
 			o := opts[i-1]
-			o.Density = -2
+			o.Density = -fuller
 			o.Level.TempoPercent -= 5 * n
 			if err := remake(ctx, song, an, &as[i-1], &ratings[i-1], o, rate, func(old, now int) bool { return now < old && now > floor }); err != nil {
 				return err
@@ -71,7 +71,7 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, as []A
 }
 
 // slower bounds by how many steps of 5 % the practice tempo of a level is lowered.
-const slower = 3
+const slower = 4
 
 // rise is how much harder a level must be than the one below, in thousandths of
 // a standard deviation: enough to show in a rating of one decimal.
