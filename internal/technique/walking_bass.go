@@ -66,7 +66,7 @@ func walk(c Cell, ghosts bool) []Figure {
 					ghosted := ghosts && (n > 1 || leadsOn(c))
 					f := walkFigure(c, line, ghosted)
 					f.Lead = goal.MIDI()
-					f.Cost += k + j + apart(line, goal)/4
+					f.Cost += k + min(j, 4) + leaps(line, goal)
 					if c.Held > 0 && start.Class() == c.Chord.Root.Class() {
 						f.Cost++
 					}
@@ -252,6 +252,17 @@ func middles(c Cell, start theory.Pitch, a approach, n int) [][]theory.Pitch {
 			out = append(out, []theory.Pitch{p, q})
 		}
 	}
+	// A chord note, then the scale step that leads into the approach.
+	for _, p := range near {
+		for d := -2; d <= 2; d++ {
+			key := a.pitch.MIDI() + d
+			q, ok := scaleNote(c, key)
+			if d == 0 || !ok || key == p.MIDI() || abs(key-p.MIDI()) > 4 || key < max(c.Low, 28) || key > 60 {
+				continue
+			}
+			out = append(out, []theory.Pitch{p, q})
+		}
+	}
 	// A scale step between root and third is the oldest walk of all.
 	if d, ok := c.Chord.Third(); ok && start.Class() == c.Chord.Root.Class() {
 		third := start.Up(theory.Interval{Steps: 2, Semitones: int8(d.Semitones())})
@@ -261,6 +272,16 @@ func middles(c Cell, start theory.Pitch, a approach, n int) [][]theory.Pitch {
 		}
 	}
 	return out
+}
+
+// scaleNote returns the note of the key on a piano key, if it has one there.
+func scaleNote(c Cell, key int) (theory.Pitch, bool) {
+	for _, n := range c.Key.Scale() {
+		if n.Class() == key%12 {
+			return n.Nearest(key), true
+		}
+	}
+	return theory.Pitch{}, false
 }
 
 // chordNear lists notes of the chord within a distance of a note, nearest first,
@@ -330,10 +351,25 @@ func leadsOn(c Cell) bool {
 	return weak && !c.Prev.Silent() && c.Prev.Root != c.Chord.Root && c.Next.Root != c.Chord.Root
 }
 
-func apart(line []theory.Pitch, goal theory.Pitch) int {
+// leaps is what a line costs by its intervals: steps nothing, thirds little, wide
+// leaps more, since a bass walks.
+func leaps(line []theory.Pitch, goal theory.Pitch) int {
 	sum := 0
-	for i := 1; i < len(line); i++ {
-		sum += abs(line[i].MIDI() - line[i-1].MIDI())
+	for i := 1; i <= len(line); i++ {
+		to := goal
+		if i < len(line) {
+			to = line[i]
+		}
+		switch d := abs(to.MIDI() - line[i-1].MIDI()); {
+		case d == 0:
+			sum += 2
+		case d > 7:
+			sum += 5
+		case d > 4:
+			sum += 3
+		case d > 2:
+			sum++
+		}
 	}
-	return sum + abs(goal.MIDI()-line[len(line)-1].MIDI())
+	return sum
 }
