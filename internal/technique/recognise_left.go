@@ -452,9 +452,24 @@ func recogniseWalking(s score.Score) []Finding {
 			}
 		}
 		if beats >= 4 && steps*3 >= j-i-1 && others*4 >= j-i && 2*beats >= j-i {
-			out = append(out, finding("", ps[i:j]...))
+			out = append(out, byBars(ps[i:j], 2)...)
 		}
 		i = max(j, i+1)
+	}
+	return out
+}
+
+// byBars cuts a long line into findings of n bars, so that each is short enough
+// to be shown; a rest of fewer notes than a bar has pulses stays with the last.
+func byBars(ps []play, n int) []Finding {
+	var out []Finding
+	for i := 0; i < len(ps); {
+		j := i + 1
+		for j < len(ps) && (ps[j].bar < ps[i].bar+n || len(ps)-j < 4) {
+			j++
+		}
+		out = append(out, finding("", ps[i:j]...))
+		i = j
 	}
 	return out
 }
