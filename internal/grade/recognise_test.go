@@ -146,7 +146,7 @@ type tally struct {
 }
 
 // TestRecognisers measures every recogniser against what the pages say of
-// themselves, in bars, and keeps docs/techniques.md.
+// themselves, in bars, and keeps docs/recognition.md.
 func TestRecognisers(t *testing.T) {
 	_, all := ladders(t)
 	tallies := map[string]*tally{}
@@ -290,23 +290,9 @@ func cell(a, b int) string {
 
 func docOf(tallies map[string]*tally, sum tally, sheets int) string {
 	var b strings.Builder
-	b.WriteString(`# Techniques
-
-The ids below are the names of techniques in level files (` + "`techniques.harmony`, `rhythm`, `left`, `right`, `ornaments`" + `),
-in choices (` + "`technique`, `avoid`, `texture`" + `), in accounts and in ratings.
-
-(This file is written by ` + "`go test ./internal/grade -run Recognisers -every 1 -update`" + `.)
-
-## What there is
-
-| id | name | level | stage | what it is |
-|---|---|---|---|---|
-`)
-	for _, t := range technique.All() {
-		fmt.Fprintf(&b, "| `%s` | %s | %d | %s | %s |\n", t.ID, t.Name, t.Level, t.Stage, t.What)
-	}
+	b.WriteString("# Recognition\n")
 	fmt.Fprintf(&b, `
-## How well they are found
+## How well techniques are found
 
 Each technique has a recogniser that reads notes, marks, voices and chord symbols of any
 two-staff score, and nothing of where they come from (`+"`gradatim rate`"+`). The table compares it with what our own pages
@@ -315,7 +301,9 @@ technique (the Origin of a note; for harmony, the chords that were put in; for w
 that were added), *recall* the part of these in which it is found, *precision* the part of the bars where it is found
 that name it, *alike* the same counting bars whose figure is named after another technique that contains it, *own* how
 often it is found in the tune itself or in the sheet's own chords, which count in neither: a tune that runs in
-sixteenths asks for runs, whoever wrote it. Figures are in percent.
+sixteenths asks for runs, whoever wrote it. Figures are in percent. [techniques.md](techniques.md) says what each is.
+
+(This file is written by `+"`go test ./internal/grade -run Recognisers -every 1 -update`"+`.)
 
 | id | used | recall | precision | alike | own |
 |---|---|---|---|---|---|
@@ -363,12 +351,12 @@ them is read from the notes' kinds. The page does not tell an added 2nd on IV fr
 	return b.String()
 }
 
-// checkDoc compares docs/techniques.md with what it should be: words exactly,
+// checkDoc compares docs/recognition.md with what it should be: words exactly,
 // numbers of the table within a few points, since the sample may be smaller than
 // the one that wrote it and pages change with every improvement.
 func checkDoc(t *testing.T, tallies map[string]*tally, sum tally, sheets int) {
 	t.Helper()
-	file := filepath.Join(sharedtest.Root(), "docs", "techniques.md")
+	file := filepath.Join(sharedtest.Root(), "docs", "recognition.md")
 	want := docOf(tallies, sum, sheets)
 	if *update {
 		if err := os.WriteFile(file, []byte(want), 0o644); err != nil {
@@ -383,7 +371,7 @@ func checkDoc(t *testing.T, tallies map[string]*tally, sum tally, sheets int) {
 	gotText, gotRows := numbers(string(data))
 	wantText, wantRows := numbers(want)
 	if gotText != wantText {
-		t.Errorf("docs/techniques.md is out of date in words: run with -every 1 -update\n%s", firstDifference(gotText, wantText))
+		t.Errorf("docs/recognition.md is out of date in words: run with -every 1 -update\n%s", firstDifference(gotText, wantText))
 	}
 	for id, w := range wantRows {
 		g := gotRows[id]
@@ -395,7 +383,7 @@ func checkDoc(t *testing.T, tallies map[string]*tally, sum tally, sheets int) {
 			a, errA := strconv.Atoi(g[i])
 			b, errB := strconv.Atoi(w[i])
 			if errA == nil && errB == nil && (a-b > 12 || b-a > 12) {
-				t.Errorf("docs/techniques.md, %s: says %s, now %s: run with -every 1 -update", id, strings.Join(g, " "), strings.Join(w, " "))
+				t.Errorf("docs/recognition.md, %s: says %s, now %s: run with -every 1 -update", id, strings.Join(g, " "), strings.Join(w, " "))
 				break
 			}
 		}
@@ -409,7 +397,7 @@ func numbers(doc string) (text string, rows map[string][]string) {
 	var out []string
 	for _, line := range strings.Split(doc, "\n") {
 		if strings.HasPrefix(line, "## ") {
-			inside = line == "## How well they are found"
+			inside = line == "## How well techniques are found"
 		}
 		if f := strings.Split(strings.Trim(line, "| "), "|"); inside && len(f) == 6 && !strings.Contains(line, "recall") && !strings.Contains(line, "---") {
 			var row []string

@@ -122,11 +122,20 @@ func TestChromiumPlaysTheFile(t *testing.T) {
 		if tt.file != "take.mp3" {
 			h = run("play('" + tt.file + "', 5.25, 1, 0.8)")
 		}
-		heard := trimmed(h.mono(t))
-		if len(heard) < 20000 {
-			t.Fatalf("%s: %d frames heard after seeking", tt.file, len(heard))
+		// A busy machine drops blocks of what is played in real time: then the
+		// capture, not the file, is unlike, and it is made again.
+		var at int
+		var like float64
+		for range 3 {
+			heard := trimmed(h.mono(t))
+			if len(heard) < 20000 {
+				t.Fatalf("%s: %d frames heard after seeking", tt.file, len(heard))
+			}
+			if at, like = place(want, heard[:20000], int(5.25*sound.Rate), 2400); like >= 0.97 {
+				break
+			}
+			h = run("play('" + tt.file + "', 5.25, 1, 0.8)")
 		}
-		at, like := place(want, heard[:20000], int(5.25*sound.Rate), 2400)
 		off := float64(at)/sound.Rate - 5.25
 		t.Logf("%s: sought 5.25 s, heard %+.1f ms from it (likeness %.3f)", tt.file, off*1000, like)
 		if like < 0.97 || math.Abs(off) > tt.within || math.Abs(h.Current-5.25) > 1e-6 {

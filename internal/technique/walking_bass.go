@@ -114,7 +114,7 @@ func walkCompound(c Cell) []Figure {
 					if k > 3 || a.pitch == five {
 						continue
 					}
-					f := Figure{Cost: k, Lead: goal.MIDI(), Say: "a bass note on each dotted beat; the last third " + a.say}
+					f := Figure{Cost: k, Lead: goal.MIDI(), Say: "a bass note on each dotted beat; on the last third " + a.say}
 					for i := range n {
 						at := c.At + theory.Dur(i)*c.Pulse()
 						p, kind := start, score.Bass
@@ -188,22 +188,22 @@ func approaches(c Cell, goal theory.Pitch) []approach {
 	below = plain(c.Key, theory.ApproachSpelling(c.Key, below.MIDI(), goal))
 	above = plain(c.Key, theory.ApproachSpelling(c.Key, above.MIDI(), goal))
 	out := []approach{
-		{above, "approaches " + goal.Name.Pretty() + " from a half step above"},
-		{below, "approaches " + goal.Name.Pretty() + " from a half step below"},
+		{above, "the line approaches " + goal.Name.Pretty() + " from a half step above"},
+		{below, "the line approaches " + goal.Name.Pretty() + " from a half step below"},
 	}
 	for _, d := range []int8{1, -1} { // scale steps
 		for _, semis := range []int8{2, 1} {
 			p := goal.Up(theory.Interval{Steps: d, Semitones: d * semis})
 			if c.Key.Contains(p.Name) && p != above && p != below {
-				out = append(out, approach{p, "steps down the scale to " + goal.Name.Pretty()})
+				out = append(out, approach{p, "the line steps down the scale to " + goal.Name.Pretty()})
 				if d < 0 {
-					out[len(out)-1].say = "steps up the scale to " + goal.Name.Pretty()
+					out[len(out)-1].say = "the line steps up the scale to " + goal.Name.Pretty()
 				}
 				break
 			}
 		}
 	}
-	out = append(out, approach{goal.Up(fifthUp), "falls a fifth to " + goal.Name.Pretty()})
+	out = append(out, approach{goal.Up(fifthUp), "the line falls a fifth to " + goal.Name.Pretty()})
 	return out
 }
 
