@@ -57,7 +57,11 @@ func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool)
 			if n == 1 {
 				dur = d.bar()
 			}
-			d.add(score.Right, at, dur, shapes[min(j, 2)]...)
+			shape := shapes[min(j, 2)]
+			d.add(score.Right, at, dur, shape...)
+			for i, f := range shapeFingers(shape) {
+				d.notes[len(d.notes)-len(shape)+i].Finger = f
+			}
 			at += dur
 		}
 		used = append(used, c)
@@ -65,6 +69,21 @@ func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool)
 	uniq := slices.Clone(used)
 	uniq = slices.CompactFunc(uniq, func(a, b theory.Chord) bool { return a == b })
 	return made{say(t, "root position and inversions"), fmt.Sprintf("Root position, first inversion, second inversion of %s", names(firsts(uniq))), d.score()}, len(used) > 0
+}
+
+// shapeFingers is how the right hand takes three notes in close position, lowest
+// first: 1-3-5, and 1-2-5 where the wider gap is above, as in a first inversion
+// (common practice, no source). A hand that moves as little as it can would
+// finger them otherwise, but the drill is there to teach the shapes.
+func shapeFingers(ps []theory.Pitch) []uint8 {
+	if len(ps) != 3 {
+		return nil
+	}
+	below, above := ps[1].MIDI()-ps[0].MIDI(), ps[2].MIDI()-ps[1].MIDI()
+	if above >= 5 && above > below {
+		return []uint8{1, 2, 5}
+	}
+	return []uint8{1, 3, 5}
 }
 
 // firsts drops later repeats.

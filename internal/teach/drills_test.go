@@ -2,6 +2,7 @@ package teach_test
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -106,6 +107,19 @@ func TestInversions(t *testing.T) {
 					t.Fatalf("%s is not in %s", n.Pitch, c.Chord)
 				}
 				lows = append(lows, deg)
+			}
+			// Common practice, no source: 1-3-5 in root position and second
+			// inversion, 1-2-5 in the first.
+			fingers := map[theory.Dur]string{}
+			for _, n := range s.Notes {
+				if n.At >= c.At && n.At < c.At+s.Bars[0].Dur {
+					fingers[n.At] += strconv.Itoa(int(n.Finger))
+				}
+			}
+			for i, want := range []string{"135", "125", "135", "125"} {
+				if got := fingers[c.At+theory.Dur(i)*s.Bars[0].Dur/4]; got != want {
+					t.Errorf("%s, beat %d: fingers %s, want %s", c.Chord, i+1, got, want)
+				}
 			}
 			var got []string
 			for _, deg := range lows {
