@@ -139,7 +139,7 @@ var standard = weights{
 	thumbBlack: 43, thumbWhite: 16, fiveWhite: 25, pass: 48, passBlack: 57,
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
 	crossed: 150, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 15, settle: 5,
-	restrike: 59, tremor: 145, exchange: 15, recolour: 129,
+	restrike: 59, tremor: 145, exchange: 120, recolour: 129,
 	move: 24, farther: 9, moves: 25, again: 20, sameOuter: 7, fiveChord: 8,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
 	alike: 31, figure: 15, start: 400, late: 12,
