@@ -176,6 +176,9 @@ func (p *piece) fitting(fs []technique.Figure, s spot) (technique.Figure, bool) 
 }
 
 func (p *piece) fits(f technique.Figure, s spot) bool {
+	if tooShort(p.level.Caps.Shortest, f) {
+		return false
+	}
 	if f.Sign != score.NoOrnament || len(f.Tones) > 0 && f.Tones[0].Grace > 0 {
 		// A sign or a grace wants a free finger, and a section its plain first
 		// note; the last note is only held.

@@ -50,6 +50,9 @@ func muddy(low, high int) (cost int, ok bool) {
 // what it costs there. Notes that would run into a falling tune are cut short.
 func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 	o := option{Figure: f, cost: taste * f.Cost}
+	if tooShort(min(c.Caps.Shortest, c.Dur()), f) { // a shorter chord is the sheet's wish
+		return option{}, false
+	}
 	o.Tones = append([]technique.Tone(nil), f.Tones...)
 	for k := range o.Tones {
 		if !p.clearOfTune(c, &o.Tones[k]) {
@@ -97,7 +100,11 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 			if !hand.Jump(reach, keys, then, c.micros(o.Tones[j].At-o.Tones[i].At)) {
 				return option{}, false
 			}
-			o.cost += int(hand.MoveBetween(reach, keys, then).Distance) / 5000
+			move := hand.MoveBetween(reach, keys, then)
+			if tooFar(c, move, o.Tones[j].At-o.Tones[i].At) {
+				return option{}, false
+			}
+			o.cost += int(move.Distance) / 5000
 		}
 		i = j
 	}
@@ -109,6 +116,27 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 		}
 	}
 	return o, true
+}
+
+// tooFar tells whether the left hand would travel further than the level asks in a
+// beat; a longer wait allows as much for each beat. A hand that holds both places
+// in its reach does not travel.
+func tooFar(c *cell, m hand.Move, wait theory.Dur) bool {
+	if c.Caps.JumpPerBeat == 0 {
+		return false
+	}
+	beat := c.Meter.BeatDur()
+	return int64(m.Distance)*12*int64(beat) > int64(c.Caps.JumpPerBeat)*int64(hand.Octave)*int64(max(wait, beat))
+}
+
+// tooShort tells whether a figure has notes shorter than that.
+func tooShort(shortest theory.Dur, f technique.Figure) bool {
+	for _, t := range f.Tones {
+		if t.Grace == 0 && t.Kind != score.GhostNote && t.Dur < shortest {
+			return true
+		}
+	}
+	return false
 }
 
 // upsideDown is what it costs to strike a chord below its own bass note: the ear
@@ -249,6 +277,9 @@ func rubs(low, high int, ch theory.Chord) bool {
 // admitRight applies the hard rules to what the right hand adds under the tune.
 func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 	o := option{Figure: f, cost: taste * f.Cost}
+	if tooShort(min(c.Caps.Shortest, c.Dur()), f) { // a shorter chord is the sheet's wish
+		return option{}, false
+	}
 	o.Tones = append([]technique.Tone(nil), f.Tones...)
 	for k := range o.Tones {
 		t := &o.Tones[k]
@@ -390,6 +421,9 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 		}
 	}
 	move := hand.MoveBetween(reach, last, first)
+	if tooFar(c, move, b.Tones[0].At-at) {
+		return never
+	}
 	cost := int(move.Distance) / 1400 // semitones
 	// The bass line itself: near is better, beyond a fifth it counts double.
 	leap := abs(b.Tones[0].Pitch.MIDI() - a.Tones[0].Pitch.MIDI())

@@ -34,6 +34,7 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) 
 			}
 		}
 	}
+	p.tellKey()
 	p.setTempo()
 	p.setStyle()
 	p.setFeel()
@@ -65,6 +66,21 @@ func Supported(song leadsheet.Song) error {
 		}
 	}
 	return ps.Err()
+}
+
+// tellKey tells a key signature beyond the level: the key is the teacher's choice,
+// so it is kept.
+func (p *piece) tellKey() {
+	limit := p.level.Caps.KeySignature
+	f := p.song.Key.Fifths()
+	if limit == 0 || f <= limit && -f <= limit {
+		return
+	}
+	what, n := "sharps", f
+	if f < 0 {
+		what, n = "flats", -f
+	}
+	p.note(leadsheet.Info, 0, "key-beyond-level", fmt.Sprintf("%s has %d %s, and level %d reads up to %d", p.song.Key.Pretty(), n, what, p.level.Number, limit), "give --key, or --key easy")
 }
 
 // setTempo takes the wish of the reader, else the sheet's mark, else a usual one

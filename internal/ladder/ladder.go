@@ -113,7 +113,7 @@ type file struct {
 		NotesAtOnce    [2]int     `toml:"notes_at_once"`
 		Span           [2]int     `toml:"span"`
 		JumpPerBeat    int        `toml:"jump_per_beat"`
-		Accidentals    int        `toml:"accidentals"`
+		KeySignature   int        `toml:"key_signature"`
 		Shortest       int        `toml:"shortest"`
 	} `toml:"caps"`
 	Budget struct {
@@ -200,7 +200,7 @@ func Parse(name string, data []byte) (Level, error) {
 	if l.High.MIDI()-l.Low.MIDI() < 12 {
 		bad("level-register", "the left hand's register is narrower than an octave", "lower left_hand.low or raise left_hand.high")
 	}
-	l.Caps = technique.Caps{AtOnce: f.Caps.NotesAtOnce, Span: f.Caps.Span, JumpPerBeat: f.Caps.JumpPerBeat, Accidentals: f.Caps.Accidentals}
+	l.Caps = technique.Caps{AtOnce: f.Caps.NotesAtOnce, Span: f.Caps.Span, JumpPerBeat: f.Caps.JumpPerBeat, KeySignature: f.Caps.KeySignature}
 	for i, v := range f.Caps.NotesPerSecond {
 		l.Caps.NotesPerSecond[i] = int(v*10 + 0.5)
 		if v <= 0 || f.Caps.NotesAtOnce[i] < 1 || f.Caps.Span[i] < 1 {

@@ -28,12 +28,12 @@ type Tune struct {
 // Caps bind what an arrangement adds at a level; what the melody itself exceeds
 // is kept.
 type Caps struct {
-	NotesPerSecond [2]int // right, left, in tenths of a note a second at the printed tempo
-	AtOnce         [2]int // notes of one hand at one moment, the melody included
-	Span           [2]int // semitones struck together
-	JumpPerBeat    int    // semitones
-	Accidentals    int    // different notes outside the key, at once in use
-	Shortest       theory.Dur
+	NotesPerSecond [2]int     // right, left, in tenths of a note a second at the printed tempo
+	AtOnce         [2]int     // notes of one hand at one moment, the melody included
+	Span           [2]int     // semitones struck together
+	JumpPerBeat    int        // semitones that the left hand travels in a beat or less; 0: no cap
+	KeySignature   int        // sharps or flats that are read at the level; 0: no cap
+	Shortest       theory.Dur // of what is written out; grace notes and ghosts are not counted; 0: no cap
 }
 
 // Cell is a stretch of one bar under one chord: what a figure has to fill.
