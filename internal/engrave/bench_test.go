@@ -71,7 +71,7 @@ console.log(times[7], times[0]);`
 			for b.Loop() {
 				for range 15 {
 					start := time.Now()
-					if _, _, err := g.render(context.Background(), o, score); err != nil {
+					if _, _, err := g.draw(context.Background(), o.json(), score); err != nil {
 						b.Fatal(err)
 					}
 					ours = append(ours, time.Since(start))
@@ -109,6 +109,7 @@ func BenchmarkAgainstLilypond(b *testing.B) {
 		}
 		var ours, theirs time.Duration
 		for b.Loop() {
+			g.forget()
 			start := time.Now()
 			d, err := g.Pages(context.Background(), score, Layout{})
 			if err != nil {
@@ -141,6 +142,7 @@ func BenchmarkLadder(b *testing.B) {
 	}
 	b.Run("levels=5/at-once=2", func(b *testing.B) {
 		for b.Loop() {
+			g.forget()
 			work := make(chan string)
 			var wg sync.WaitGroup
 			for range 2 {
@@ -172,6 +174,7 @@ func BenchmarkPages(b *testing.B) {
 			s := []byte(study(bars))
 			b.ReportAllocs()
 			for b.Loop() {
+				g.forget()
 				if _, err := g.Pages(context.Background(), s, Layout{}); err != nil {
 					b.Fatal(err)
 				}

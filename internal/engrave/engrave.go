@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"compress/gzip"
 	"context"
+	"crypto/sha256"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -51,6 +52,8 @@ type Engraver struct {
 	fontOnce sync.Once
 	font     *vector.Music
 	fontErr  error
+
+	drawn renders
 }
 
 // New starts an engraver. The first time on a machine this compiles the
@@ -265,10 +268,19 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 	}
 }
 
-// render returns the pages as the library writes them, and what it said.
+// render returns the pages as the library writes them, and what it said. They
+// are shared with who asks again, and must not be changed.
 func (g *Engraver) render(ctx context.Context, o engineOptions, score string) (svgs, log []string, err error) {
+	opts := o.json()
+	return g.drawn.get(ctx, sha256.Sum256([]byte(opts+"\x00"+score)), func() (svgs, log []string, err error) {
+		return g.draw(ctx, opts, score)
+	})
+}
+
+// draw has the library draw a score.
+func (g *Engraver) draw(ctx context.Context, opts, score string) (svgs, log []string, err error) {
 	err = g.engine.Do(ctx, func(t *engine.Toolkit) error {
-		if err := t.Load(o.json(), score); err != nil {
+		if err := t.Load(opts, score); err != nil {
 			return err
 		}
 		n, err := t.PageCount()

@@ -29,6 +29,15 @@ func engraver(t testing.TB) *Engraver {
 	return g
 }
 
+// forget lets the library draw everything anew.
+func (g *Engraver) forget() {
+	g.drawn.mu.Lock()
+	defer g.drawn.mu.Unlock()
+	clear(g.drawn.byKey)
+	g.drawn.order.Init()
+	g.drawn.bytes = 0
+}
+
 func pages(t testing.TB, musicxml string, l Layout) *Document {
 	t.Helper()
 	d, err := engraver(t).Pages(context.Background(), []byte(musicxml), l)

@@ -219,6 +219,7 @@ func TestPDF(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	engraver(t).forget()
 	again, err := pages(t, study(34), l).PDF()
 	if err != nil || !bytes.Equal(b, again) {
 		t.Error("not the same bytes twice")

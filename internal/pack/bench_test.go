@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/engrave"
 	"gradatim/internal/pack"
 	"gradatim/internal/sharedtest"
 )
@@ -28,7 +29,15 @@ func BenchmarkMake(b *testing.B) {
 			tools(b, false)
 			b.ReportAllocs()
 			for b.Loop() {
-				build(b, filepath.Join(b.TempDir(), "lesson"), in, pack.Options{})
+				// An engraver that remembers nothing, as in a new run of the program.
+				t := tools(b, false)
+				if t.Engraver, err = engrave.New(engrave.Config{}); err != nil {
+					b.Fatal(err)
+				}
+				if _, err := pack.Make(b.Context(), filepath.Join(b.TempDir(), "lesson"), in, pack.Options{Audio: pack.NoAudio}, t); err != nil {
+					b.Fatal(err)
+				}
+				t.Engraver.Close()
 			}
 		})
 		b.Run(fmt.Sprintf("bars=32/levels=%s/audio=none/unchanged", levels), func(b *testing.B) {

@@ -10,7 +10,6 @@ import (
 	"gradatim/internal/engrave"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/teach"
-	"gradatim/leadsheet"
 )
 
 // levelView is the page of one level.
@@ -64,9 +63,11 @@ type talkView struct {
 }
 
 // Layouts of the score on the page: for windows from about 600 pixels, and for
-// phones. A staff is never lower than about 5 mm there.
+// phones. A staff is never lower than about 5 mm there. Lines are as long in staff
+// heights as those of a printed page, and of the workbook's examples: then one
+// drawing serves both.
 var (
-	wide       = engrave.Paper{Name: "wide", Width: 190, Height: 2000, Side: 3, Top: 2, Bottom: 2}
+	wide       = engrave.Paper{Name: "wide", Width: 186, Height: 2000, Side: 3, Top: 2, Bottom: 2}
 	narrow     = engrave.Paper{Name: "narrow", Width: 86, Height: 2000, Side: 2, Top: 2, Bottom: 2}
 	smallPaper = engrave.Paper{Name: "small", Width: 90, Height: 800, Side: 2, Top: 2, Bottom: 2} // examples and drills
 )
@@ -153,10 +154,7 @@ func (x excerpt) source() (string, error) {
 	if len(x.music.Score.Bars) == 0 {
 		return "", nil
 	}
-	s := x.music.Score
-	// The tempo of an example or a drill stands in its words.
-	s.Tempo, s.Feel = leadsheet.Tempo{}, leadsheet.Unstated
-	b, err := musicxml.Write(s)
+	b, err := musicxml.Write(x.music.Bare())
 	return string(b), err
 }
 

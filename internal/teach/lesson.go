@@ -2,6 +2,7 @@ package teach
 
 import (
 	"encoding/json"
+	"slices"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -154,6 +155,18 @@ type Example struct {
 type Music struct {
 	Caption string
 	Score   score.Score
+}
+
+// Bare returns the score without what the words beside it say already, or what
+// only a whole page needs: tempo, feel, sections.
+func (m Music) Bare() score.Score {
+	s := m.Score
+	s.Tempo, s.Feel = leadsheet.Tempo{}, leadsheet.Unstated
+	s.Bars = slices.Clone(s.Bars)
+	for i := range s.Bars {
+		s.Bars[i].Section = ""
+	}
+	return s
 }
 
 // MarshalJSON writes the caption and the music as text.

@@ -145,12 +145,12 @@ func (b *book) example(n teach.New) {
 	}
 	w, side := b.full(), false
 	if b.beside() {
-		before, after := b.press.strip(b.ctx, e.Before.Score, b.half()), b.press.strip(b.ctx, e.After.Score, b.half())
+		before, after := b.press.strip(b.ctx, e.Before, b.half()), b.press.strip(b.ctx, e.After, b.half())
 		if before.err == nil && after.err == nil && before.systems <= 1 && after.systems <= 1 {
 			w, side = b.half(), true
 		}
 	}
-	before, after := b.press.strip(b.ctx, e.Before.Score, w), b.press.strip(b.ctx, e.After.Score, w)
+	before, after := b.press.strip(b.ctx, e.Before, w), b.press.strip(b.ctx, e.After, w)
 	if !side && before.err == nil && after.err == nil { // large print: short as they are
 		side = before.inkWidth() <= b.half() && after.inkWidth() <= b.half()
 	}
@@ -347,7 +347,7 @@ func (b *book) drills(l teach.LevelLesson) {
 		if more != "" {
 			b.paragraph(para{keep: true}, seg{more, b.plain})
 		}
-		s := b.press.strip(b.ctx, d.Music.Score, b.full())
+		s := b.press.strip(b.ctx, d.Music, b.full())
 		if s.err != nil {
 			b.told = append(b.told, lost(s.err, d.Name)...)
 			b.settle()

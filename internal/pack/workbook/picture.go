@@ -3,15 +3,14 @@ package workbook
 import (
 	"context"
 	"crypto/sha256"
-	"slices"
 	"strings"
 	"sync"
 
 	"gradatim/internal/engrave"
 	"gradatim/internal/engrave/vector"
 	"gradatim/internal/musicxml"
+	"gradatim/internal/teach"
 	"gradatim/leadsheet"
-	"gradatim/score"
 )
 
 // strip is a small score, engraved.
@@ -39,7 +38,7 @@ type press struct {
 }
 
 // order engraves scores in advance.
-func (p *press) order(ctx context.Context, workers int, scores []score.Score, widths []float64) {
+func (p *press) order(ctx context.Context, workers int, scores []teach.Music, widths []float64) {
 	var wg sync.WaitGroup
 	next := make(chan int)
 	for range workers {
@@ -57,8 +56,8 @@ func (p *press) order(ctx context.Context, workers int, scores []score.Score, wi
 }
 
 // strip engraves a score as one picture.
-func (p *press) strip(ctx context.Context, s score.Score, width float64) strip {
-	xml, err := musicxml.Write(bare(s))
+func (p *press) strip(ctx context.Context, m teach.Music, width float64) strip {
+	xml, err := musicxml.Write(m.Bare())
 	if err != nil {
 		return strip{err: err}
 	}
@@ -85,17 +84,6 @@ func (p *press) strip(ctx context.Context, s score.Score, width float64) strip {
 	p.cache[key] = out
 	p.mu.Unlock()
 	return out
-}
-
-// bare takes away what the words beside a picture say already, or what only a
-// whole page needs: tempo, feel, sections.
-func bare(s score.Score) score.Score {
-	s.Tempo, s.Feel = leadsheet.Tempo{}, leadsheet.Unstated
-	s.Bars = slices.Clone(s.Bars)
-	for i := range s.Bars {
-		s.Bars[i].Section = ""
-	}
-	return s
 }
 
 // inkWidth is how far to the right the music reaches.

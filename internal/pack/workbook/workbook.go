@@ -135,20 +135,20 @@ func (b *book) beside() bool { return b.columns > 1 && b.half() >= 80 }
 
 // prepare engraves the pictures on all processors.
 func (b *book) prepare() {
-	var scores []score.Score
+	var scores []teach.Music
 	var widths []float64
-	want := func(s score.Score, w float64) { scores, widths = append(scores, s), append(widths, w) }
+	want := func(s teach.Music, w float64) { scores, widths = append(scores, s), append(widths, w) }
 	w := b.full()
 	if b.beside() {
 		w = b.half()
 	}
 	for _, l := range b.in.Lesson.Levels {
 		for _, n := range l.New {
-			want(n.Example.Before.Score, w)
-			want(n.Example.After.Score, w)
+			want(n.Example.Before, w)
+			want(n.Example.After, w)
 		}
 		for _, d := range l.Drills {
-			want(d.Music.Score, b.full())
+			want(d.Music, b.full())
 		}
 	}
 	n := b.o.Workers

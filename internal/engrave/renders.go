@@ -1,0 +1,88 @@
+package engrave
+
+import (
+	"container/list"
+	"context"
+	"crypto/sha256"
+	"sync"
+)
+
+// renders remembers what the library drew. The pages of a lesson, its site and
+// its workbook ask for the same scores at the same proportions again and again;
+// what differs, the size and the page around them, is laid out by us.
+//
+// What is asked for while another goroutine draws it is waited for. The least
+// recently used goes first when there is too much; a score too large for the
+// whole is not kept.
+type renders struct {
+	mu    sync.Mutex
+	byKey map[[sha256.Size]byte]*list.Element
+	order list.List // of *rendering, the latest in front
+	bytes int
+}
+
+// keepBytes bounds what is remembered: the scores of a lesson of five levels
+// take a third of it.
+const keepBytes = 64 << 20
+
+// rendering is what the library made of a score, once ready is closed.
+type rendering struct {
+	key       [sha256.Size]byte
+	ready     chan struct{}
+	svgs, log []string
+	err       error
+	bytes     int
+}
+
+// get returns what draw makes for a key, drawn now or before. An error is not
+// kept: it may be that of another caller's context.
+func (r *renders) get(ctx context.Context, key [sha256.Size]byte, draw func() (svgs, log []string, err error)) (svgs, log []string, err error) {
+	r.mu.Lock()
+	if e, ok := r.byKey[key]; ok {
+		r.order.MoveToFront(e)
+		r.mu.Unlock()
+		d := e.Value.(*rendering)
+		select {
+		case <-d.ready:
+		case <-ctx.Done():
+			return nil, nil, context.Cause(ctx)
+		}
+		if d.err != nil {
+			return draw()
+		}
+		return d.svgs, d.log, nil
+	}
+	if r.byKey == nil {
+		r.byKey = map[[sha256.Size]byte]*list.Element{}
+	}
+	d := &rendering{key: key, ready: make(chan struct{})}
+	r.byKey[key] = r.order.PushFront(d)
+	r.mu.Unlock()
+
+	d.svgs, d.log, d.err = draw()
+	close(d.ready)
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if d.err != nil {
+		r.drop(r.byKey[key])
+		return nil, nil, d.err
+	}
+	for _, s := range d.svgs {
+		d.bytes += len(s)
+	}
+	r.bytes += d.bytes
+	for e := r.order.Back(); e != nil && r.bytes > keepBytes; {
+		before := e.Prev()
+		if e.Value.(*rendering).bytes > 0 { // what is being drawn stays
+			r.drop(e)
+		}
+		e = before
+	}
+	return d.svgs, d.log, nil
+}
+
+func (r *renders) drop(e *list.Element) {
+	d := r.order.Remove(e).(*rendering)
+	delete(r.byKey, d.key)
+	r.bytes -= d.bytes
+}
