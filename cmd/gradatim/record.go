@@ -38,11 +38,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	loop := f.Int("loop", 1, "`N`: how many times to play them, at most 100 (default: 1)")
 	transpose := f.Int("transpose", 0, "`SEMITONES`: to sound higher, or lower where negative; the page stays as it is")
 	even := f.Bool("even", false, "play exactly in time and equally loud, without human unevenness")
-	rest, err := parse(f, args)
-	if err != nil {
-		return err
-	}
-	name, err := one(rest, "score")
+	name, err := f.argument(args, "score")
 	if err != nil {
 		return err
 	}
