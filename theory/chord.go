@@ -1,7 +1,5 @@
 package theory
 
-import "cmp"
-
 // Chord is the meaning of a chord symbol: a root, the degrees that sound over
 // it, perhaps another bass, perhaps an upper chord (a polychord). It is a
 // comparable value. The zero Chord is "no chord" (N.C.): nothing sounds.
@@ -140,6 +138,3 @@ func first(s Degrees, ds ...Degree) (Degree, bool) {
 	}
 	return Degree{}, false
 }
-
-// CompareNames orders names along the line of fifths.
-func CompareNames(a, b Name) int { return cmp.Compare(a.Fifths(), b.Fifths()) }
