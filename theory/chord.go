@@ -44,8 +44,8 @@ func (c Chord) Degree(n Name) (Degree, bool) {
 	return found, ok
 }
 
-// HasClass tells whether a pitch class sounds in the chord: tones, slash bass or
-// upper chord.
+// HasClass tells whether a pitch class (0 is C) sounds in the chord: tones, slash
+// bass or upper chord.
 func (c Chord) HasClass(class int) bool { return c.classes()>>mod(class, 12)&1 == 1 }
 
 // classes returns the pitch classes that sound, one bit each.
