@@ -222,11 +222,11 @@ func (r *reader) partField(value string, at place) {
 func (r *reader) meterField(value string, at place) {
 	m, free, ok := parseMeter(value)
 	if !ok {
-		r.warn(r.here(at), "metre-unknown", fmt.Sprintf("the metre %q is not read", value), "write it as M:4/4")
+		r.warn(r.here(at), "meter-unknown", fmt.Sprintf("the metre %q is not read", value), "write it as M:4/4")
 		return
 	}
 	if len(r.cur.items) > 0 {
-		r.warn(r.here(at), "metre-inside-bar", "the metre changes inside a bar; it holds from the next bar", "write the bar line")
+		r.warn(r.here(at), "meter-inside-bar", "the metre changes inside a bar; it holds from the next bar", "write the bar line")
 	}
 	r.meter, r.free = m, free
 }
