@@ -42,8 +42,11 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	if *loop < 1 || *loop > 100 {
-		return usageError{fmt.Sprintf("--loop %d is not between 1 and 100", *loop)}
+	if *loop < 1 || *loop > perform.MaxLoop {
+		return usageError{fmt.Sprintf("--loop %d is not between 1 and %d", *loop, perform.MaxLoop)}
+	}
+	if *countIn < 0 || *countIn > perform.MaxCountIn {
+		return usageError{fmt.Sprintf("--count-in %d is not between 0 and %d", *countIn, perform.MaxCountIn)}
 	}
 	if *to == "" {
 		return usageError{"where to? Give a file with -o FILE.mp3, or a folder with --all -o DIR"}
