@@ -50,7 +50,8 @@ type accountInstead struct {
 	Extra  int      `json:"extra_cost"`
 }
 
-// Account is the JSON that explains every note and chord of a page.
+// Account is the JSON that explains every note and chord of a page; its shape is
+// in docs/formats.md. The error is the encoder's: nil for what Ladder returns.
 func Account(a Arrangement) ([]byte, error) {
 	out := struct {
 		Version int            `json:"version"`
@@ -103,7 +104,9 @@ func (a Arrangement) keyAt(at theory.Dur) theory.Key {
 	return theory.Key{}
 }
 
-// Summary is the JSON of a whole ladder.
+// Summary is the JSON of a whole ladder, in the shape of docs/formats.md. stem is
+// what Files names the levels by, ps what was told when the sheet was read. The
+// error is the encoder's: nil for what Ladder returns.
 func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, error) {
 	type use struct {
 		Technique string `json:"technique"`
@@ -148,7 +151,7 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 	return json.MarshalIndent(out, "", " ")
 }
 
-// Files names what a level is written to.
+// Files names what a level is written to: its page, its MIDI file and its account.
 func Files(stem string, level int) []string {
 	base := fmt.Sprintf("%s.%d", stem, level)
 	return []string{base + ".musicxml", base + ".mid", base + ".json"}

@@ -54,9 +54,11 @@ func PracticeSet() []Take {
 	}
 }
 
-// Record performs a score and writes it as a sound file. Problems are what the
-// performance had to leave out. What stands in w when an error is returned is no
-// valid file.
+// Record performs a score and writes it as a sound file. what goes into the file's
+// tags, in words; progress, unless it is nil, is told the share that is done, from
+// 0 to 1. Problems are what the performance had to leave out. The error is a
+// leadsheet.Problems where the score cannot be performed so, else the context's or
+// the writer's; then what stands in w is no valid file.
 func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, o perform.Options, format codec.Format, what string, progress func(float64)) (leadsheet.Problems, error) {
 	played, err := perform.Perform(s, o)
 	if err != nil {
@@ -74,7 +76,8 @@ func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, o per
 }
 
 // MIDI performs a score and writes it as a MIDI file: what is heard from it is
-// what a recording plays.
+// what a recording plays. Problems are what the performance had to leave out; the
+// error is a leadsheet.Problems where the score cannot be performed so.
 func MIDI(s score.Score, o perform.Options) ([]byte, leadsheet.Problems, error) {
 	played, err := perform.Perform(s, o)
 	if err != nil {
@@ -85,7 +88,8 @@ func MIDI(s score.Score, o perform.Options) ([]byte, leadsheet.Problems, error) 
 }
 
 // MarkTune tells a score that was read from a file which notes are the tune, by
-// the account that was written beside it.
+// the account that was written beside it. An account that is no JSON, or of
+// another FormatVersion, is an error; then the score is as it was.
 func MarkTune(s score.Score, account []byte) (score.Score, error) {
 	var a struct {
 		Version int           `json:"version"`

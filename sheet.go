@@ -10,7 +10,8 @@ import (
 	"gradatim/theory"
 )
 
-// Sheet is the JSON of what was understood of a lead sheet.
+// Sheet is the JSON of what was understood of a lead sheet, in the shape of
+// docs/formats.md. The error is the encoder's: nil for what Read returns.
 func Sheet(song leadsheet.Song) ([]byte, error) {
 	an := harmony.Analyse(song)
 	out := sheet{Version: FormatVersion, Title: song.Title, Rhythm: song.Rhythm, Form: song.Form, Feel: song.Feel.String(),

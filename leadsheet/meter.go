@@ -56,7 +56,8 @@ func (m Meter) BeatCount() int {
 
 // Strength ranks an offset in the bar: 0 the downbeat, 1 the middle of a
 // four-beat (or compound two-beat) bar, 2 another beat, 3 the half of a simple
-// beat or third of a compound one, 4 anything finer.
+// beat or third of a compound one, 4 anything finer. The metre has to be valid.
+// Common practice, no source.
 func (m Meter) Strength(offset theory.Dur) int {
 	beat := m.BeatDur()
 	switch {

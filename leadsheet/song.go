@@ -30,7 +30,8 @@ type Tempo struct {
 // Set tells whether a metronome figure is known.
 func (t Tempo) Set() bool { return t.Beat > 0 && t.PerMinute > 0 }
 
-// QuartersPerMinute converts the mark, rounded to the nearest whole number.
+// QuartersPerMinute converts the mark, rounded to the nearest whole number; 0
+// where no figure is known.
 func (t Tempo) QuartersPerMinute() int {
 	if !t.Set() {
 		return 0

@@ -49,7 +49,7 @@ type Origin struct {
 // Event returns the melody index, and false where the note is not the tune's.
 func (o Origin) Event() (int, bool) { return o.Melody - 1, o.Melody > 0 }
 
-// UnmarshalText reads what MarshalText wrote.
+// UnmarshalText reads what MarshalText wrote. The error quotes what is no kind.
 func (k *Kind) UnmarshalText(b []byte) error {
 	for i, name := range kinds {
 		if name == string(b) {

@@ -37,7 +37,7 @@ type Score struct {
 	Composer  string
 	Arranger  string
 	Rights    string // the line at the foot of the page
-	Level     int    // 1 to 5; 0 when it is not one of a ladder
+	Level     int    // its number, 1 to 99; 0 when it is not one of a ladder
 	LevelName string
 
 	Tempo leadsheet.Tempo
@@ -58,7 +58,7 @@ type Bar struct {
 	At, Dur     theory.Dur
 	Meter       leadsheet.Meter
 	Key         theory.Key
-	Number      int
+	Number      int  // as printed; a pick-up is 0
 	Pickup      bool // shorter than its metre by intent: printed without a number
 	Section     string
 	PhraseStart bool // a phrase begins here: a good place for a new system
@@ -99,17 +99,17 @@ type Marks uint16
 
 // Signs.
 const (
-	Rolled   Marks = 1 << iota // the chord it belongs to is rolled upwards
-	Ghost                      // in parentheses, softer
-	Staccato                   //
-	Tenuto                     //
-	Accent                     //
-	Fermata                    //
-	Slashed                    // a grace note with a slash: as short as can be
-	SlurFrom                   // a slur starts here
-	SlurTo                     // and ends here
-	Courtesy                   // print a courtesy accidental
-	Hidden                     // sounds but is not printed
+	Rolled Marks = 1 << iota // the chord it belongs to is rolled upwards
+	Ghost                    // in parentheses, softer
+	Staccato
+	Tenuto
+	Accent
+	Fermata
+	Slashed  // a grace note with a slash: as short as can be
+	SlurFrom // a slur starts here
+	SlurTo   // and ends here
+	Courtesy // print a courtesy accidental
+	Hidden   // sounds but is not printed
 )
 
 // Has tells whether all of the given signs are set.

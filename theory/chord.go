@@ -1,7 +1,5 @@
 package theory
 
-import "cmp"
-
 // Chord is the meaning of a chord symbol: a root, the degrees that sound over
 // it, perhaps another bass, perhaps an upper chord (a polychord). It is a
 // comparable value. The zero Chord is "no chord" (N.C.): nothing sounds.
@@ -46,8 +44,8 @@ func (c Chord) Degree(n Name) (Degree, bool) {
 	return found, ok
 }
 
-// HasClass tells whether a pitch class sounds in the chord: tones, slash bass or
-// upper chord.
+// HasClass tells whether a pitch class (0 is C) sounds in the chord: tones, slash
+// bass or upper chord.
 func (c Chord) HasClass(class int) bool { return c.classes()>>mod(class, 12)&1 == 1 }
 
 // classes returns the pitch classes that sound, one bit each.
@@ -140,6 +138,3 @@ func first(s Degrees, ds ...Degree) (Degree, bool) {
 	}
 	return Degree{}, false
 }
-
-// CompareNames orders names along the line of fifths.
-func CompareNames(a, b Name) int { return cmp.Compare(a.Fifths(), b.Fifths()) }

@@ -39,7 +39,7 @@ func (d Degree) Pretty() string {
 	return accidentals(int(d.Alter), '♯', '♭') + fmt.Sprint(d.Number)
 }
 
-// ParseDegree reads what String writes.
+// ParseDegree reads what String writes. The error quotes what is no degree.
 func ParseDegree(s string) (Degree, error) {
 	i := strings.IndexFunc(s, func(r rune) bool { return r >= '0' && r <= '9' })
 	var n int
@@ -86,7 +86,8 @@ func DegreesOf(ds ...Degree) Degrees {
 	return s
 }
 
-// ParseDegrees reads a space-separated list such as "1 b3 5 b7".
+// ParseDegrees reads a space-separated list such as "1 b3 5 b7". The error quotes
+// the first that is no degree.
 func ParseDegrees(s string) (Degrees, error) {
 	var set Degrees
 	for _, f := range strings.Fields(s) {

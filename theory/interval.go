@@ -71,7 +71,8 @@ func (iv Interval) String() string {
 	return fmt.Sprintf("%s%d", q, int(iv.Steps)+1)
 }
 
-// ParseInterval reads what String writes; the exact inverse.
+// ParseInterval reads what String writes; the exact inverse. The error quotes the
+// text.
 func ParseInterval(s string) (Interval, error) {
 	bad := fmt.Errorf("theory: %q is not an interval such as M3 or -P5", s)
 	t, neg := s, false

@@ -61,7 +61,8 @@ func (k Key) Fifths() int { return k.Tonic.Fifths() + modes[k.Mode].fifths }
 // KeyOf returns the key of a mode that has the given signature.
 func KeyOf(fifths int, m Mode) Key { return Key{NameOnFifths(fifths - modes[m].fifths), m} }
 
-// Signature returns the alteration that the key signature gives a letter.
+// Signature returns the alteration, in semitones, that the key signature gives a
+// letter.
 func (k Key) Signature(l Letter) int8 {
 	return int8(floorDiv(k.Fifths()-lineOfFifths[l]+5, 7))
 }
@@ -111,7 +112,8 @@ func (k Key) Pretty() string {
 	return k.Tonic.Pretty() + " " + k.Mode.String()
 }
 
-// ParseKey reads "F", "Dm", "C# minor", "Bb major", "D dorian", "Gmix".
+// ParseKey reads "F", "Dm", "C# minor", "Bb major", "D dorian", "Gmix". The error
+// quotes the text.
 func ParseKey(s string) (Key, error) {
 	n, rest, err := cutName(strings.ReplaceAll(strings.ReplaceAll(strings.TrimSpace(s), "♭", "b"), "♯", "#"))
 	if err != nil {

@@ -74,7 +74,8 @@ func accidentals(alter int, sharp, flat rune) string {
 	return s
 }
 
-// ParseName reads "C", "F#", "Bb", "C##"; the exact inverse of Name.String.
+// ParseName reads "C", "F#", "Bb", "C##"; the exact inverse of Name.String. The
+// error quotes the text.
 func ParseName(s string) (Name, error) {
 	n, rest, err := cutName(s)
 	if err != nil {
@@ -167,7 +168,8 @@ func (p Pitch) String() string { return p.Name.String() + strconv.Itoa(int(p.Oct
 // Pretty writes the pitch with the signs of print, "C♯4".
 func (p Pitch) Pretty() string { return p.Name.Pretty() + strconv.Itoa(int(p.Octave)) }
 
-// ParsePitch reads "C#4"; the exact inverse of Pitch.String.
+// ParsePitch reads "C#4"; the exact inverse of Pitch.String. The error quotes the
+// text.
 func ParsePitch(s string) (Pitch, error) {
 	n, rest, err := cutName(s)
 	if err != nil {
@@ -183,7 +185,7 @@ func ParsePitch(s string) (Pitch, error) {
 // MarshalText writes the pitch as String does.
 func (p Pitch) MarshalText() ([]byte, error) { return []byte(p.String()), nil }
 
-// UnmarshalText reads what MarshalText wrote.
+// UnmarshalText reads what MarshalText wrote; its errors are those of ParsePitch.
 func (p *Pitch) UnmarshalText(b []byte) (err error) {
 	*p, err = ParsePitch(string(b))
 	return err

@@ -217,7 +217,8 @@ func (s Scale) holds(c Chord) bool {
 // hold the chord, the one with the most notes of the key; ties go to the better
 // known. Two habits go before that: a substitute dominant takes the lydian
 // dominant scale, and a tonic minor chord with a major seventh or a sixth the
-// melodic minor. ok is false where no scale holds the chord.
+// melodic minor. ok is false where no scale holds the chord. Common practice, no
+// source.
 func (k Key) ChordScale(c Chord) (s Scale, ok bool) {
 	var in uint16
 	if k.Valid() && !c.Silent() {

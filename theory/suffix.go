@@ -39,7 +39,7 @@ func readSuffix(suffix string) (Degrees, bool) {
 
 func readByGrammar(suffix string) (Degrees, bool) {
 	if len(suffix) > 1 && suffix[0] == '/' && (suffix[1] < '0' || suffix[1] > '9') {
-		suffix = suffix[1:] // "G/dim" of old transcripts
+		suffix = suffix[1:] // "G/dim" of old sheets
 	}
 	r := suffixReader{rest: suffix}
 	r.quality()

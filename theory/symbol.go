@@ -44,7 +44,7 @@ func (e *SymbolError) Error() string {
 
 // ParseSymbol reads a chord symbol in any of the usual ways of writing. It is
 // generous about spaces, Unicode and full-width signs and about the bass note,
-// which may be in lower case ("D/f#", ABC 2.1 §4.18; "D/f+" of old transcripts).
+// which may be in lower case ("D/f#", ABC 2.1 §4.18; "D/f+" of old sheets).
 // An error is a *SymbolError.
 func ParseSymbol(s string) (Symbol, error) {
 	if len(s) > maxSymbol {

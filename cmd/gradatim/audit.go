@@ -18,18 +18,11 @@ taken for the tune. Exit code 1 where a rule is broken.`
 func auditCommand(_ context.Context, sh *shell, args []string) error {
 	f := flags(sh, "audit", "SCORE", auditAbout, "page.musicxml", "page.musicxml --sheet tune.abc --hand octave")
 	sheet := f.String("sheet", "", "`SHEET`: the lead sheet that the score arranges, in the score's key")
-	tune := f.Int("tune", 0, "`N`: number of the tune, in a sheet of several (default: the first)")
+	tune := f.Tune()
 	reach, handFile := handFlags(f)
 	asJSON := f.JSON("print the violations as JSON")
-	rest, err := parse(f, args)
+	name, err := f.argument(args, "score")
 	if err != nil {
-		return err
-	}
-	name, err := one(rest, "score")
-	if err != nil {
-		return err
-	}
-	if err := f.tuneNumber(*tune); err != nil {
 		return err
 	}
 	switch {

@@ -27,11 +27,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	degrees := f.Bool("degrees", false, "print 3, ♭7, ♯9 … under the chord symbols")
 	dpi := f.Int("dpi", 200, "`N`: dots an inch of a .png, 20 to 1200 (default: 200)")
 	engine := f.String("engine", "", "`FILE`: another build of the engraving library, in the place of the one inside")
-	rest, err := parse(f, args)
-	if err != nil {
-		return err
-	}
-	name, err := one(rest, "score")
+	name, err := f.argument(args, "score")
 	if err != nil {
 		return err
 	}

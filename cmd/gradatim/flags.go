@@ -19,6 +19,7 @@ type flagSet struct {
 	about    string
 	examples []string
 	order    []string
+	tune     *int // where the command has --tune
 }
 
 func flags(sh *shell, name, args, about string, examples ...string) *flagSet {
@@ -51,6 +52,12 @@ func (f *flagSet) JSON(usage string) *bool {
 	f.order = append(f.order, "json")
 	f.BoolVar(&f.sh.json, "json", false, usage)
 	return &f.sh.json
+}
+
+// Tune declares --tune; argument refuses a number that cannot be one.
+func (f *flagSet) Tune() *int {
+	f.tune = f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
+	return f.tune
 }
 
 // given tells whether a flag stood in the command line.
@@ -114,7 +121,7 @@ func wrapped(text string, indent, width int) string {
 
 // parse accepts flags before, between and after the other arguments; after a
 // lone "--" everything is an argument.
-func parse(f *flagSet, args []string) ([]string, error) {
+func (f *flagSet) parse(args []string) ([]string, error) {
 	var rest, tail []string
 	if i := slices.Index(args, "--"); i >= 0 {
 		args, tail = args[:i], args[i+1:]
@@ -154,21 +161,19 @@ func (f *flagSet) words(err error) string {
 	return text
 }
 
-// one asks for exactly one argument.
-func one(rest []string, what string) (string, error) {
-	switch len(rest) {
-	case 0:
+// argument reads the command line and returns the one argument beside the
+// flags.
+func (f *flagSet) argument(args []string, what string) (string, error) {
+	rest, err := f.parse(args)
+	switch {
+	case err != nil:
+		return "", err
+	case len(rest) == 0:
 		return "", usageError{"which " + what + "?"}
-	case 1:
-		return rest[0], nil
+	case len(rest) > 1:
+		return "", usageError{"one " + what + " at a time: " + strings.Join(rest, ", ")}
+	case f.given("tune") && *f.tune < 1:
+		return "", usageError{fmt.Sprintf("--tune %d: tunes are numbered from 1", *f.tune)}
 	}
-	return "", usageError{"one " + what + " at a time: " + strings.Join(rest, ", ")}
-}
-
-// tuneNumber refuses a --tune that cannot be one.
-func (f *flagSet) tuneNumber(tune int) error {
-	if f.given("tune") && tune < 1 {
-		return usageError{fmt.Sprintf("--tune %d: tunes are numbered from 1", tune)}
-	}
-	return nil
+	return rest[0], nil
 }

@@ -29,7 +29,7 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "ladder", "SHEET -o DIR", ladderAbout,
 		"tune.abc -o pages", "book.abc --tune 3 -o pages --levels 1-2 --key easy --hand octave")
 	dir := f.String("o", "", "`DIR`: folder to write to; it is made if need be")
-	tune := f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
+	tune := f.Tune()
 	levels := f.String("levels", "", "`LIST`: levels by number or name: 1-2, late-elementary or 1,3-5 (default: all)")
 	key := f.String("key", "", "`KEY`: tonic to move the tune to, as F, Bb or C#; easy picks the one with the fewest black keys and says why (default: the tune's own)")
 	feel := f.String("feel", "auto", "`FEEL`: swing, straight, or auto: the level's feel, else the tune's (default: auto)")
@@ -44,19 +44,12 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	paper := f.String("paper", "a4", "`PAPER`: of the pages: a4, letter or tablet (default: a4)")
 	large := f.Bool("large-print", false, "engrave with larger staves, heavier lines and bigger fingering")
 	asJSON := f.JSON("print ladder.json too, in the place of the list")
-	rest, err := parse(f, args)
-	if err != nil {
-		return err
-	}
-	sheet, err := one(rest, "lead sheet")
+	sheet, err := f.argument(args, "lead sheet")
 	if err != nil {
 		return err
 	}
 	if *dir == "" {
 		return usageError{"where to? Give a folder with -o DIR"}
-	}
-	if err := f.tuneNumber(*tune); err != nil {
-		return err
 	}
 	if f.given("tempo") && (*tempo < 1 || *tempo > 400) {
 		return usageError{fmt.Sprintf("--tempo %d is not between 1 and 400", *tempo)}

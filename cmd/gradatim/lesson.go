@@ -30,7 +30,7 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "lesson", "SHEET -o DIR", lessonAbout,
 		"tune.abc -o lesson", "tune.abc -o lesson --levels 1-3 --audio none --key F,Bb --zip")
 	dir := f.String("o", "", "`DIR`: folder to write to; a lesson that is there is replaced")
-	tune := f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
+	tune := f.Tune()
 	levels := f.String("levels", "", "`LIST`: levels by number or name: 1-2, late-elementary or 1,3-5 (default: all)")
 	key := f.String("key", "", "`KEYS`: tonics to move the tune to, as F or F,Bb; easy picks the one with the fewest black keys (default: the tune's own)")
 	audio := f.String("audio", "some", "`AMOUNT` of sound: none, some (both hands, each alone, all but the tune) or all (60, 75 and 90 % of the tempo too) (default: some)")
@@ -39,19 +39,12 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	large := f.Bool("large-print", false, "print with larger staves, heavier lines and bigger fingering")
 	zipped := f.Bool("zip", false, "write DIR.zip too")
 	publish := f.Bool("publish", false, "write nothing unless the sheet, or NAME.rights.toml beside it, states what publishing needs")
-	rest, err := parse(f, args)
-	if err != nil {
-		return err
-	}
-	sheet, err := one(rest, "lead sheet")
+	sheet, err := f.argument(args, "lead sheet")
 	if err != nil {
 		return err
 	}
 	if *dir == "" {
 		return usageError{"where to? Give a folder with -o DIR"}
-	}
-	if err := f.tuneNumber(*tune); err != nil {
-		return err
 	}
 	o := pack.Options{LargePrint: *large, Zip: *zipped}
 	if o.Audio, err = pack.AudioNamed(*audio); err != nil {

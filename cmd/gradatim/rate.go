@@ -18,11 +18,7 @@ func rateCommand(_ context.Context, sh *shell, args []string) error {
 	f := flags(sh, "rate", "SCORE", rateAbout, "page.musicxml", "page.musicxml --hand octave --json")
 	reach, handFile := handFlags(f)
 	asJSON := f.JSON("print the rating as JSON")
-	rest, err := parse(f, args)
-	if err != nil {
-		return err
-	}
-	name, err := one(rest, "score")
+	name, err := f.argument(args, "score")
 	if err != nil {
 		return err
 	}

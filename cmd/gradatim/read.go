@@ -16,17 +16,10 @@ long. What was dropped or guessed is told with its place.`
 
 func readCommand(_ context.Context, sh *shell, args []string) error {
 	f := flags(sh, "read", "SHEET", readAbout, "tune.abc", "book.abc --tune 3 --json")
-	tune := f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
+	tune := f.Tune()
 	asJSON := f.JSON("print it as JSON, with the role of each note and more")
-	rest, err := parse(f, args)
+	name, err := f.argument(args, "lead sheet")
 	if err != nil {
-		return err
-	}
-	name, err := one(rest, "lead sheet")
-	if err != nil {
-		return err
-	}
-	if err := f.tuneNumber(*tune); err != nil {
 		return err
 	}
 	song, err := sh.readSheet(name, *tune)

@@ -38,16 +38,15 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	loop := f.Int("loop", 1, "`N`: how many times to play them, at most 100 (default: 1)")
 	transpose := f.Int("transpose", 0, "`SEMITONES`: to sound higher, or lower where negative; the page stays as it is")
 	even := f.Bool("even", false, "play exactly in time and equally loud, without human unevenness")
-	rest, err := parse(f, args)
+	name, err := f.argument(args, "score")
 	if err != nil {
 		return err
 	}
-	name, err := one(rest, "score")
-	if err != nil {
-		return err
+	if *loop < 1 || *loop > perform.MaxLoop {
+		return usageError{fmt.Sprintf("--loop %d is not between 1 and %d", *loop, perform.MaxLoop)}
 	}
-	if *loop < 1 || *loop > 100 {
-		return usageError{fmt.Sprintf("--loop %d is not between 1 and 100", *loop)}
+	if *countIn < 0 || *countIn > perform.MaxCountIn {
+		return usageError{fmt.Sprintf("--count-in %d is not between 0 and %d", *countIn, perform.MaxCountIn)}
 	}
 	if *to == "" {
 		return usageError{"where to? Give a file with -o FILE.mp3, or a folder with --all -o DIR"}

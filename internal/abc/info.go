@@ -18,12 +18,8 @@ func (r *reader) field(letter byte, value string, at place) {
 	case 'X', 'r':
 	case 'T':
 		r.title(plain(value))
-	case 'C', 'A':
-		if letter == 'C' {
-			r.composer(plain(value), at)
-		} else {
-			r.remark("Area: ", value)
-		}
+	case 'C':
+		r.composer(plain(value), at)
 	case 'S':
 		r.source(plain(value), at)
 	case 'B', 'D':
@@ -40,14 +36,8 @@ func (r *reader) field(letter byte, value string, at place) {
 			r.out.Feel = f
 		}
 		r.remark("", value)
-	case 'H':
-		r.remark("History: ", value)
-	case 'F':
-		r.remark("File: ", value)
-	case 'G':
-		r.remark("Group: ", value)
-	case 'W':
-		r.remark("Words: ", value)
+	case 'A', 'F', 'G', 'H', 'W':
+		r.remark(remarks[letter], value)
 	case 'R':
 		r.rhythm(plain(value))
 	case 'P':
@@ -76,6 +66,9 @@ func (r *reader) field(letter byte, value string, at place) {
 		r.once(leadsheet.Warning, r.here(at), "field-unknown", string(letter), fmt.Sprintf("the field %c: is not known and is left out", letter), "")
 	}
 }
+
+// remarks are the words before what a field says that is only kept.
+var remarks = map[byte]string{'A': "Area: ", 'F': "File: ", 'G': "Group: ", 'H': "History: ", 'W': "Words: "}
 
 func (r *reader) title(text string) {
 	switch {
@@ -229,11 +222,11 @@ func (r *reader) partField(value string, at place) {
 func (r *reader) meterField(value string, at place) {
 	m, free, ok := parseMeter(value)
 	if !ok {
-		r.warn(r.here(at), "metre-unknown", fmt.Sprintf("the metre %q is not read", value), "write it as M:4/4")
+		r.warn(r.here(at), "meter-unknown", fmt.Sprintf("the metre %q is not read", value), "write it as M:4/4")
 		return
 	}
 	if len(r.cur.items) > 0 {
-		r.warn(r.here(at), "metre-inside-bar", "the metre changes inside a bar; it holds from the next bar", "write the bar line")
+		r.warn(r.here(at), "meter-inside-bar", "the metre changes inside a bar; it holds from the next bar", "write the bar line")
 	}
 	r.meter, r.free = m, free
 }

@@ -70,10 +70,10 @@ func (r *reader) guessMeter() {
 	full := lengths[0]
 	m, ok := meterOf(full, r.out.Rhythm)
 	if !ok || free > 1 && 2*counts[full] <= free-1 {
-		r.fail(at, "metre-free", "the tune has no metre, and its bars have no common length", "write an M: field and bar lines")
+		r.fail(at, "meter-free", "the tune has no metre, and its bars have no common length", "write an M: field and bar lines")
 		return
 	}
-	r.warn(at, "metre-guessed", fmt.Sprintf("the tune states no metre; most of its bars fill %s", m), "write an M: field")
+	r.warn(at, "meter-guessed", fmt.Sprintf("the tune states no metre; most of its bars fill %s", m), "write an M: field")
 	for i := range r.bars {
 		if r.bars[i].free {
 			r.bars[i].meter = m

@@ -122,7 +122,7 @@ var melodies = []struct{ name, music, want, problems string }{
 	{"note before a repeat sign at the start of a line", "C2 E\\\nG:|", "C4 1/2 E4 1/4 G4 1/4 | C4 1/2 E4 1/4 G4 1/4", ""},
 	{"unit changes", "C4|[L:1/8]C4 D4|", "C4 1 | C4 1/2 D4 1/2", ""},
 	{"metre changes", "C4|[M:3/4]D3|\nM:2/4\nE2|", "C4 1 | D4 3/4 | E4 1/2", ""},
-	{"metre changes inside a bar", "C2[M:3/4]D2|E3|", "C4 1/2 D4 1/2 | E4 3/4", "metre-inside-bar"},
+	{"metre changes inside a bar", "C2[M:3/4]D2|E3|", "C4 1/2 D4 1/2 | E4 3/4", "meter-inside-bar"},
 	{"quarter tones", "^/C4|D4|", "C4 1 | D4 1", "sign-unknown"},
 	{"unknown signs", "C4|# D4|", "C4 1 | D4 1", "sign-unknown"},
 	{"lengths that cannot be held", "(11:8:11C/D/E/F/G/A/B/c/d/e/f/|G4|", "", "duration-rounded"},
@@ -391,12 +391,12 @@ func TestFeel(t *testing.T) {
 func TestMeterGuess(t *testing.T) {
 	head := "X:1\nL:1/4\nK:C\n"
 	s, err := Read([]byte(head+"G|CDE|FGA|BAG|CD|\n"), Options{})
-	if err != nil || s.Meter.String() != "3/4" || s.MeterDeclared || !s.Bars[0].Pickup || codes(s.Problems) != "metre-guessed" {
+	if err != nil || s.Meter.String() != "3/4" || s.MeterDeclared || !s.Bars[0].Pickup || codes(s.Problems) != "meter-guessed" {
 		t.Errorf("%s %v %v %v", s.Meter, s.Bars, s.Problems, err)
 	}
 	_, err = Read([]byte(head+"M:none\nCDEFGAB|C|CDE|CDEFG|CD|\n"), Options{})
 	var ps leadsheet.Problems
-	if !errors.As(err, &ps) || codes(ps) != "metre-free" {
+	if !errors.As(err, &ps) || codes(ps) != "meter-free" {
 		t.Errorf("free metre: %v", err)
 	}
 }
@@ -453,7 +453,7 @@ func TestLenient(t *testing.T) {
 		{"directives", "X:1\nM:4/4\nL:1/4\n%%titlefont Bold\nK:C\nCDEF|\n%%begintext\nG|A|\n%%endtext\nGABc|\n", "CDEF GABC", "directive-ignored directive-dropped"},
 		{"accidentals by octave", "X:1\nM:4/4\nL:1/4\nI:propagate-accidentals octave\nK:C\n^Fff2|\n", "F#FF", ""},
 		{"accidentals not at all", "X:1\nM:4/4\nL:1/4\n%%propagate-accidentals not\nK:C\n^FFF2|\n", "F#FF", ""},
-		{"metre not read", "X:1\nM:4/4\nM:waltz\nL:1/4\nK:C\nCDEF|\n", "CDEF", "metre-unknown"},
+		{"metre not read", "X:1\nM:4/4\nM:waltz\nL:1/4\nK:C\nCDEF|\n", "CDEF", "meter-unknown"},
 		{"key not read", "X:1\nM:4/4\nL:1/4\nK:Quux\nCDEF|\n", "CDEF", "key-guessed key-unknown"},
 		{"tempo changes", plainHead + "[Q:1/4=90]C4|[Q:1/4=120]D4|[Q:60]E4|\n", "C D E", "tempo-change"},
 		{"pipes", "X:1\nM:4/4\nL:1/4\nK:HP\ncdef|\n", "C#DEF#", "key-pipes"},

@@ -63,21 +63,6 @@ func Check(s score.Score, opt Options) []Violation {
 	return p.found
 }
 
-// Recover returns the top line: the notes that are the highest sounding ones at
-// the moment they are struck, in order. Where two notes on one key are struck
-// together, the first in the score's order stands for both.
-func Recover(s score.Score) []score.Note {
-	p := newPage(s, Options{})
-	p.group()
-	var line []score.Note
-	for i := range p.onsets {
-		if o := &p.onsets[i]; o.top >= 0 {
-			line = append(line, p.s.Notes[p.sounds[o.top].note])
-		}
-	}
-	return line
-}
-
 // page is a score prepared for judging.
 type page struct {
 	s       score.Score

@@ -3,7 +3,6 @@ package audit
 import (
 	"encoding/json"
 	"slices"
-	"strings"
 	"testing"
 
 	"gradatim/internal/hand"
@@ -276,17 +275,6 @@ func TestEmpty(t *testing.T) {
 	song := leadsheet.Song{Melody: []leadsheet.Note{{Dur: theory.Quarter, Pitch: pitchOf("C4")}}}
 	if vs := Check(score.Score{}, Options{Song: &song}); len(vs) != 1 || vs[0].Code != MelodyMissing {
 		t.Errorf("a tune and no score:%s", lines(vs))
-	}
-}
-
-func TestRecover(t *testing.T) {
-	s, _ := sheet{rh: []string{"E4+C5:1 D5:1 E5:2"}, lh: []string{"C3:0.5 G3:0.5 C3:1 r:1 C6:1"}}.score(t)
-	var got []string
-	for _, n := range Recover(s) {
-		got = append(got, n.Pitch.String())
-	}
-	if strings.Join(got, " ") != "C5 D5 E5 C6" {
-		t.Errorf("%v", got)
 	}
 }
 

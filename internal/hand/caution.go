@@ -105,13 +105,3 @@ func Demands(s score.Score, p Profile) []Place {
 	slices.SortStableFunc(out, func(a, b Place) int { return int(min(max(a.At-b.At, -1), 1)) })
 	return out
 }
-
-// PairReach returns the largest distance that two fingers (1 to 5, f below g) of
-// a hand span: for thumb and little finger what was measured, for the others the
-// practical limit of the published table in proportion.
-func (p Profile) PairReach(h score.Hand, f, g int) Length {
-	if f < 1 || g > 5 || f >= g {
-		return 0
-	}
-	return p.pairReach(h, f, g)
-}

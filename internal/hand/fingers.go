@@ -11,7 +11,7 @@ type pairSpan struct {
 }
 
 // pairSpans is the table of Parncutt, Sloboda, Clarke, Raekallio and Desain
-// (1997) as the fingering literature transcribes it; transcriptions differ on
+// (1997) as the fingering literature reprints it; reprints differ on
 // MaxRel of 1–5 (10 or 11; 10 is used). Indexed by lower and higher finger.
 var pairSpans = [6][6]pairSpan{
 	1: {

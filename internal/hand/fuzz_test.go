@@ -60,7 +60,7 @@ func FuzzFinger(f *testing.F) {
 						if h == score.Left {
 							x, y = y, x
 						}
-						if Distance(s.Keys[a], s.Keys[b]) > p.PairReach(h, x, y) {
+						if Distance(s.Keys[a], s.Keys[b]) > p.pairReach(h, x, y) {
 							t.Fatalf("strike %d: fingers %d-%d over %s", i, x, y, Distance(s.Keys[a], s.Keys[b]))
 						}
 					}

@@ -52,32 +52,6 @@ func (p Profile) Rolls(h score.Hand, keys []int) bool {
 	return len(ks) < 2 || p.Reaches(h, ks[1:])
 }
 
-// Fingers returns a finger for each key, in ascending order of the keys, such
-// that the hand strikes them together; ok is false where there is none. Of
-// several, the one whose tightest pair has most room; ties: the lowest fingers
-// from the thumb outwards.
-func (p Profile) Fingers(h score.Hand, keys []int) (fingers []int, ok bool) {
-	var buf [MaxKeys]int
-	ks, ok := ascending(buf[:0], h, keys)
-	if !ok {
-		return nil, false
-	}
-	best := Length(-1)
-	for _, set := range fingerSets[len(ks)] {
-		if room := p.room(h, ks, set, p.pairReach); room > best {
-			best, fingers = room, set
-		}
-	}
-	if len(ks) > 1 && Distance(ks[0], ks[len(ks)-1]) > p.Reach(h) || fingers == nil {
-		return nil, false
-	}
-	fingers = slices.Clone(fingers)
-	if h == score.Left {
-		slices.Reverse(fingers)
-	}
-	return fingers, true
-}
-
 // ascending returns the distinct keys from the thumb's side to the little
 // finger's; ok is false where there are more than fingers.
 func ascending(buf []int, h score.Hand, keys []int) ([]int, bool) {
@@ -106,27 +80,23 @@ func (p Profile) fits(h score.Hand, ks []int, span Length, limit func(score.Hand
 		return false
 	}
 	for _, set := range fingerSets[len(ks)] {
-		if p.room(h, ks, set, limit) >= 0 {
+		if spanned(h, ks, set, limit) {
 			return true
 		}
 	}
 	return false
 }
 
-// room returns how much the tightest pair of fingers has left, or −1 where a
-// pair is stretched too far.
-func (p Profile) room(h score.Hand, ks, set []int, limit func(score.Hand, int, int) Length) Length {
-	room := Octave
+// spanned tells whether no pair of fingers is stretched too far.
+func spanned(h score.Hand, ks, set []int, limit func(score.Hand, int, int) Length) bool {
 	for i := range ks {
 		for j := i + 1; j < len(ks); j++ {
-			left := limit(h, set[i], set[j]) - Distance(ks[i], ks[j])
-			if left < 0 {
-				return -1
+			if Distance(ks[i], ks[j]) > limit(h, set[i], set[j]) {
+				return false
 			}
-			room = min(room, left)
 		}
 	}
-	return room
+	return true
 }
 
 // fingerSets lists, by number of keys, the ascending choices of fingers.

@@ -79,31 +79,6 @@ func TestHandsMirror(t *testing.T) {
 	}
 }
 
-func TestFingersFit(t *testing.T) {
-	p := Default()
-	for _, tt := range []struct {
-		hand score.Hand
-		keys string
-	}{
-		{score.Right, "C4 E4 G4"}, {score.Left, "C3 E3 G3"}, {score.Right, "C4 C5"},
-		{score.Left, "C3 E3 A3 D4"}, {score.Right, "C4 D4 E4 F4 G4"}, {score.Right, "E4 G4 A4 C5"},
-	} {
-		ks := keys(t, tt.keys)
-		fs, ok := p.Fingers(tt.hand, ks)
-		if !ok || len(fs) != len(ks) {
-			t.Fatalf("%s: %v %v", tt.keys, fs, ok)
-		}
-		for i := 1; i < len(fs); i++ {
-			if tt.hand == score.Right && fs[i] <= fs[i-1] || tt.hand == score.Left && fs[i] >= fs[i-1] {
-				t.Errorf("%s: fingers %v are out of order", tt.keys, fs)
-			}
-		}
-	}
-	if fs, ok := p.Fingers(score.Right, keys(t, "C4 E5")); ok {
-		t.Errorf("a tenth has fingers %v in a hand of a ninth", fs)
-	}
-}
-
 func TestRolls(t *testing.T) {
 	for _, tt := range []struct {
 		profile, keys string

@@ -45,9 +45,6 @@ type Role struct {
 	Weight    int           // structural weight from metre and length, 0 (ornamental) to 16 (a long downbeat)
 }
 
-// Structural tells whether the note is a chord tone or dwelt upon.
-func (r Role) Structural() bool { return r.Kind == ChordTone || r.Kind == TensionTone }
-
 // roles reads each melody note against the chord at its onset and its two
 // neighbours in the tune. Source: the usual list of non-chord tones in any
 // harmony course, from memory. A rest of a beat or more cuts a note off from its

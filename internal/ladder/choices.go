@@ -1,11 +1,7 @@
 package ladder
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
-
-	"github.com/BurntSushi/toml"
 
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
@@ -43,19 +39,9 @@ type choicesFile struct {
 // dropped silently.
 func ParseChoices(name string, data []byte, song leadsheet.Song, levels []Level) ([]Choice, error) {
 	var f choicesFile
-	var ps leadsheet.Problems
-	meta, err := toml.NewDecoder(bytes.NewReader(data)).Decode(&f)
-	if err != nil {
-		pos := leadsheet.Pos{File: name}
-		var pe toml.ParseError
-		if errors.As(err, &pe) {
-			pos.Line, pos.Col = pe.Position.Line, pe.Position.Col
-		}
-		ps.Add(leadsheet.Error, pos, "choice-syntax", err.Error(), "the form of a choices file is in docs/formats.md")
+	ps, ok := decode(name, data, &f, "choice", "a choices file")
+	if !ok {
 		return nil, ps
-	}
-	for _, k := range meta.Undecoded() {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, "choice-key", fmt.Sprintf("unknown key %q", k), "the keys of a choice are in docs/formats.md")
 	}
 	var out []Choice
 	for _, c := range f.Choice {

@@ -4,15 +4,11 @@
 package ladder
 
 import (
-	"bytes"
 	"embed"
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
-
-	"github.com/BurntSushi/toml"
 
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
@@ -145,22 +141,12 @@ type register struct {
 // with its line where the reader knows one.
 func Parse(name string, data []byte) (Level, error) {
 	var f file
-	var ps leadsheet.Problems
-	bad := func(code, text, fix string) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
-	}
-	meta, err := toml.NewDecoder(bytes.NewReader(data)).Decode(&f)
-	if err != nil {
-		pos := leadsheet.Pos{File: name}
-		var pe toml.ParseError
-		if errors.As(err, &pe) {
-			pos.Line, pos.Col = pe.Position.Line, pe.Position.Col
-		}
-		ps.Add(leadsheet.Error, pos, "level-syntax", err.Error(), "the form of a level file is in docs/formats.md")
+	ps, ok := decode(name, data, &f, "level", "a level file")
+	if !ok {
 		return Level{}, ps
 	}
-	for _, k := range meta.Undecoded() {
-		bad("level-key", fmt.Sprintf("unknown key %q", k), "the keys of a level file are in docs/formats.md")
+	bad := func(code, text, fix string) {
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
 	}
 	l := Level{
 		Number: f.Number, Name: f.Name, Title: f.Title, TempoPercent: f.TempoPercent,

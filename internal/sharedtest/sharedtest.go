@@ -18,7 +18,7 @@ func Path(t testing.TB, rel string) string {
 	t.Helper()
 	p := filepath.Join(Root(), "..", "shared", filepath.FromSlash(rel))
 	if _, err := os.Stat(p); err != nil {
-		absent(t, "shared/"+rel+" is not beside the project")
+		Absent(t, "shared/"+rel+" is not beside the project")
 	}
 	return p
 }
@@ -28,7 +28,7 @@ func Tool(t testing.TB, name string) string {
 	t.Helper()
 	p, err := exec.LookPath(name)
 	if err != nil {
-		absent(t, name+" is not installed: run make tools")
+		Absent(t, name+" is not installed: run make tools")
 	}
 	return p
 }
@@ -38,7 +38,7 @@ func Tool(t testing.TB, name string) string {
 func Module(t testing.TB, name string) {
 	t.Helper()
 	if _, err := os.Stat(filepath.Join(Root(), "node_modules", filepath.FromSlash(name), "package.json")); err != nil {
-		absent(t, "the npm package "+name+" is not installed: run make tools")
+		Absent(t, "the npm package "+name+" is not installed: run make tools")
 	}
 }
 
@@ -51,7 +51,10 @@ func Root() string {
 	return filepath.Dir(filepath.Dir(filepath.Dir(file)))
 }
 
-func absent(t testing.TB, what string) {
+// Absent ends a test for want of something, as what says: the test is skipped,
+// and fails where CI=true. A test of a material that may not be prepared calls it
+// with the error.
+func Absent(t testing.TB, what string) {
 	t.Helper()
 	if os.Getenv("CI") == "true" {
 		t.Fatal(what)

@@ -1,0 +1,209 @@
+package hand
+
+// The candidates: the ways to finger the keys that are down at one moment, with
+// what each costs on its own.
+
+import (
+	"slices"
+
+	"gradatim/score"
+)
+
+// option is one way to finger a strike.
+type option struct {
+	fingers [MaxKeys]uint8 // of the keys down, from the thumb's side
+	cost    int            // within the strike
+	thumb   Length         // where the thumb would lie, away from its side
+	forced  bool           // beyond what fingers can; nothing better exists
+}
+
+// prepare lists the ways to finger a strike. Held keys that cannot be kept with
+// what is struck are let go, the farthest first.
+func (f *fingerer) prepare(s *stage, strike Strike, pool []option) []option {
+	s.Strike = strike
+	keys := make([]int, 0, MaxKeys)
+	for _, k := range strike.Keys {
+		if !slices.Contains(keys, k) && len(keys) < MaxKeys {
+			keys = append(keys, k)
+		}
+	}
+	slices.Sort(keys)
+	var held []int
+	for _, k := range strike.Held {
+		if !slices.Contains(keys, k) && !slices.Contains(held, k) {
+			held = append(held, k)
+		}
+	}
+	for {
+		down := append(slices.Clone(keys), held...)
+		slices.Sort(down)
+		if f.h == score.Left {
+			slices.Reverse(down)
+		}
+		if len(down) <= MaxKeys {
+			start := len(pool)
+			pool = f.options(down, strike, pool)
+			if opts := pool[start:]; len(held) == 0 || len(opts) > 0 && !opts[0].forced {
+				s.opts = opts
+				s.n = copy(s.down[:], down)
+				for i, k := range down {
+					s.struck[i] = slices.Contains(keys, k)
+				}
+				return pool
+			}
+			pool = pool[:start]
+		}
+		far := 0
+		for i, k := range held {
+			if len(keys) > 0 && Distance(k, keys[0]) > Distance(held[far], keys[0]) {
+				far = i
+			}
+		}
+		held = slices.Delete(held, far, far+1)
+	}
+}
+
+// options appends the ways to finger keys that are down together, given from the
+// thumb's side. Where no fingers can, every order is allowed, at a price.
+func (f *fingerer) options(down []int, strike Strike, pool []option) []option {
+	if len(down) == 0 || len(down) > MaxKeys {
+		return pool
+	}
+	start := len(pool)
+	for try := range 4 {
+		// What is asked for counts most, then what fingers can do.
+		asked, forced := try < 2, try%2 == 1
+		if !asked && !anyAsked(strike) {
+			break
+		}
+		for _, set := range fingerSets[len(down)] {
+			if !forced && !f.spanned(down, set, strike.Rolled) || asked && !asAsked(down, set, strike) {
+				continue
+			}
+			o := option{forced: forced}
+			for i, g := range set {
+				o.fingers[i] = uint8(g)
+				at := Position(down[i])
+				if f.h == score.Left {
+					at = -at
+				}
+				o.thumb += at - restingOffset[g]
+			}
+			o.thumb /= Length(len(down))
+			o.cost = f.within(down, set, strike)
+			if forced {
+				o.cost += f.w.beyond
+			}
+			pool = append(pool, o)
+		}
+		if len(pool) > start {
+			break
+		}
+	}
+	return pool
+}
+
+func anyAsked(s Strike) bool {
+	for _, g := range s.Asked {
+		if g != 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// asAsked tells whether a choice of fingers agrees with the fingers asked for.
+func asAsked(down, set []int, s Strike) bool {
+	for i, g := range s.Asked {
+		if g == 0 || i >= len(s.Keys) {
+			continue
+		}
+		for j, k := range down {
+			if k == s.Keys[i] && set[j] != int(g) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// restingOffset is where a finger lies from the thumb in a closed hand, one
+// white key each.
+var restingOffset = [6]Length{2: WhiteKey, 3: 2 * WhiteKey, 4: 3 * WhiteKey, 5: 4 * WhiteKey}
+
+// spanned tells whether each pair of fingers spans its keys. The lowest note of
+// a rolled chord may be left.
+func (f *fingerer) spanned(down, set []int, rolled bool) bool {
+	first, last := 0, len(down)-1
+	if rolled && len(down) > 1 {
+		if f.h == score.Left {
+			last--
+		} else {
+			first++
+		}
+	}
+	for i := first; i <= last; i++ {
+		for j := i + 1; j <= last; j++ {
+			if Distance(down[i], down[j]) > f.reach[set[i]][set[j]] {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// within is the cost of a strike on its own.
+func (f *fingerer) within(down, set []int, strike Strike) int {
+	w := &f.w
+	c := 0
+	for i, g := range set {
+		if g == 4 {
+			c += w.weak
+		}
+		if g == 1 && Black(down[i]) && len(down) > 1 {
+			// A hand that lies on black keys altogether lies well.
+			for j, k := range down {
+				if j != i && !Black(k) {
+					c += w.thumbBlack
+					break
+				}
+			}
+		}
+	}
+	if len(down) == 1 {
+		if set[0] == 1 && Black(down[0]) {
+			c += w.thumbBlack
+		}
+		return c
+	}
+	cost := func(i, j int) int {
+		d := f.way(down[i], down[j])
+		s := f.spans[set[i]][set[j]]
+		e := 0
+		if d > s.MaxComf {
+			e += w.stretch * (d - s.MaxComf)
+		}
+		if d < s.MinRel {
+			e += w.small * (s.MinRel - d)
+		}
+		if d > s.MaxRel {
+			e += w.large * (d - s.MaxRel)
+		}
+		return e
+	}
+	last := len(down) - 1
+	for i := range last {
+		off := Distance(down[i], down[i+1]) - (restingOffset[set[i+1]] - restingOffset[set[i]])
+		if off < 0 {
+			off = -off
+		}
+		c += cost(i, i+1) + w.settle*int(min(off, Octave))/int(WhiteKey)
+	}
+	if last > 1 {
+		c += cost(0, last)
+	}
+	if set[last] == 5 && Black(down[last]) && last == 1 && f.way(down[0], down[1]) == 12 {
+		c += w.fiveChord
+	}
+	return c
+}

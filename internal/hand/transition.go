@@ -1,0 +1,221 @@
+package hand
+
+// The costs from one strike to the next, and over three notes in a row: what the
+// search adds up.
+
+import "slices"
+
+// between is the cost of going from one strike to the next; it tells whether the
+// hand is lifted between two notes.
+func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
+	oa, ob := &s.opts[a], &t.opts[b]
+	w := &f.w
+	c := 0
+	// Keys that stay keep their finger.
+	if s.n > 1 || t.n > 1 {
+		for i := range s.n {
+			for j := range t.n {
+				if s.down[i] != t.down[j] {
+					continue
+				}
+				if oa.fingers[i] != ob.fingers[j] {
+					if !t.struck[j] {
+						c += w.exchange
+					} else if t.Wait >= 2*Lift {
+						c += w.restrike
+					} else {
+						c += w.recolour
+					}
+				}
+			}
+		}
+	}
+	if t.join == 0 {
+		return c, false
+	}
+	half := 0
+	if t.join == 1 {
+		half = 1
+	}
+	if s.n == 1 && t.n == 1 {
+		v, up := f.step(s, t, int(oa.fingers[0]), int(ob.fingers[0]), half)
+		return c + v, up
+	}
+	// Between chords: how far the hand moves, and where it stays, the line of its
+	// outer side. A hand that moves has let go.
+	shift := oa.thumb - ob.thumb
+	if shift < 0 {
+		shift = -shift
+	}
+	x, y := s.n-1, t.n-1
+	if shift < 3*WhiteKey/2 && s.down[x] != t.down[y] && s.struck[x] && t.struck[y] {
+		d := f.way(s.down[x], t.down[y])
+		v := int(f.pairs[1][oa.fingers[x]][ob.fingers[y]][d+farStep])
+		if v > w.sameFinger/2 { // chords need not be joined
+			v = w.sameFinger / 2
+		}
+		if s.n > 1 && t.n > 1 && oa.fingers[x] == ob.fingers[y] {
+			v = w.sameOuter
+		}
+		c += v >> half
+	}
+	if shift >= WhiteKey/2 {
+		c += w.moves
+	}
+	c += w.move * int(min(shift, 2*WhiteKey)) / int(WhiteKey)
+	if shift > 2*WhiteKey {
+		c += w.farther * int(min(shift, 3*Octave)-2*WhiteKey) / int(WhiteKey)
+	}
+	return c, false
+}
+
+// near tells whether a note and the chord after it lie under the hand together,
+// so that one position takes both.
+func (f *fingerer) near(s, t *stage) bool {
+	if t.n >= MaxKeys || t.join == 0 || slices.Contains(t.down[:t.n], s.down[0]) {
+		return false
+	}
+	var both [MaxKeys]int
+	copy(both[:], t.down[:t.n])
+	both[t.n] = s.down[0]
+	return f.p.Comfortable(f.h, both[:t.n+1])
+}
+
+// conflicts tells whether the fingers of a note and of the chord after it do not
+// stand in the order of their keys, or stretch beyond what they span: they
+// belong to two positions of the hand.
+func (f *fingerer) conflicts(s, t *stage, a, b int) bool {
+	g := s.opts[a].fingers[0]
+	for i, k := range t.down[:t.n] {
+		h := t.opts[b].fingers[i]
+		lo, hi := g, h
+		if f.way(s.down[0], k) < 0 {
+			lo, hi = h, g
+		}
+		if lo >= hi || Distance(s.down[0], k) > f.reach[lo][hi] {
+			return true
+		}
+	}
+	return false
+}
+
+// step is the cost of two single notes in a row, joined or with the hand lifted
+// in between, whichever is less; it tells whether the hand is lifted.
+func (f *fingerer) step(s, t *stage, a, b, half int) (cost int, lifted bool) {
+	k, l := s.down[0], t.down[0]
+	d := t.from
+	c := f.joined(s, t, d, a, b, half)
+	if k == l {
+		return c, false
+	}
+	if t.Wait < Lift && !f.far(d) {
+		return c, false
+	}
+	if v := f.hop(a, b, d, t.Wait) >> half; v < c {
+		return v, true
+	}
+	return c, false
+}
+
+// joined is the cost of two single notes in a row, d twelfths apart, played
+// without a gap.
+func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
+	w := &f.w
+	k, l := s.down[0], t.down[0]
+	if k == l {
+		switch {
+		case a == b && t.Quick:
+			return w.tremor
+		case a != b && t.Quick:
+			if b < a || a == 1 { // 3 2 1 3 2 1
+				return 0
+			}
+			return w.restrike / 2
+		case a != b:
+			return w.restrike
+		}
+		return 0
+	}
+	slides := s.Grace && Black(k) && l == k+1 && !Black(l)
+	if a == b && slides {
+		return w.slide
+	}
+	c := int(f.pairs[half][a][b][d+farStep])
+	if slides {
+		c += w.noSlide
+	}
+	bk, bl := Black(k), Black(l)
+	open := t.Wait >= Lift // time to reach in between the black keys
+	if a == 3 && b == 4 {
+		c += w.threeFour
+	}
+	if a == 3 && b == 4 && !bk && bl || a == 4 && b == 3 && bk && !bl {
+		c += w.fourBlack
+	}
+	if a == 1 && bk && !bl {
+		c += w.thumbWhite
+	}
+	if b == 1 && bl && !bk {
+		c += w.thumbWhite
+	}
+	if a == 5 && bk && !bl && !(open && d <= -3) {
+		c += w.fiveWhite
+	}
+	if b == 5 && bl && !bk && !(open && d >= 3) {
+		c += w.fiveWhite
+	}
+	// Thumb passing: away from the thumb's side onto the thumb, or back over it.
+	if a > 1 && b == 1 && d > 0 || a == 1 && b > 1 && d < 0 {
+		thumbBlack, otherBlack := bl, bk
+		if a == 1 {
+			thumbBlack, otherBlack = bk, bl
+		}
+		switch {
+		case thumbBlack == otherBlack:
+			c += w.pass
+		case thumbBlack:
+			c += w.passBlack
+		}
+	}
+	return c
+}
+
+// change is the cost of three fingers in a row (rules 4 and 5): the hand changes
+// its position where the first and third note lie further apart, or nearer, than
+// their fingers do in comfort; altogether where the thumb passes in between.
+func (f *fingerer) change(a, b, c, d int, mid, slow bool) int32 {
+	if a == c {
+		// The same finger twice: the hand has moved by the whole distance.
+		if d == 0 {
+			return 0
+		}
+		n := f.w.change
+		far := 12
+		if b == 1 && mid && slow {
+			far = f.w.pivot
+		}
+		return int32(n + f.w.changeSize*min(max(d, -d), far))
+	}
+	lo, hi := a, c
+	if lo > hi {
+		lo, hi, d = hi, lo, -d
+	}
+	s := &f.spans[lo][hi]
+	off := 0
+	switch {
+	case d > s.MaxComf:
+		off = d - s.MaxComf
+	case d < s.MinComf:
+		off = s.MinComf - d
+	default:
+		return 0
+	}
+	n := f.w.change
+	if b == 1 && mid && (d > s.MaxPrac || d < s.MinPrac) {
+		n *= 2
+	}
+	return int32(n + f.w.changeSize*min(off, 12))
+}
+
+// inside tells whether the middle key lies between the outer ones.
+func (f *fingerer) inside(a, b, c int) bool { return a < b && b < c || a > b && b > c }
