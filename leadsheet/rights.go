@@ -1,6 +1,10 @@
 package leadsheet
 
-import "strings"
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
 
 // Status says what may be done with a tune. The default is Unknown, which never
 // stops private practice and always stops publishing.
@@ -65,7 +69,9 @@ func (r Rights) Line() string {
 	}
 	parts = append(parts, r.statusLine())
 	for i, p := range parts {
-		parts[i] = strings.TrimRight(strings.Join(strings.Fields(p), " "), ".")
+		p = strings.TrimRight(strings.Join(strings.Fields(p), " "), ".")
+		first, size := utf8.DecodeRuneInString(p)
+		parts[i] = string(unicode.ToUpper(first)) + p[size:]
 	}
 	return strings.Join(parts, ". ") + "."
 }
