@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"html"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -15,6 +16,7 @@ import (
 
 	"gradatim"
 	"gradatim/internal/pack"
+	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -36,6 +38,46 @@ func tree(t testing.TB, dir string) map[string]string {
 		t.Fatal(err)
 	}
 	return out
+}
+
+// The page of a level has all that its lesson teaches.
+func TestPageTeachesAll(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(sharedtest.Root(), "examples", "lantern.abc"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := inputOf(t, read(t, string(data)), "3") // its page has altered dominants, which no place shows by itself
+	dir := filepath.Join(t.TempDir(), "lesson")
+	build(t, dir, in, pack.Options{})
+	page := html.UnescapeString(tree(t, dir)["level-3.html"])
+	l := in.Editions[0].Lesson.Levels[0]
+	var wants []string
+	for _, it := range l.Bring {
+		wants = append(wants, it.Name, it.Text)
+	}
+	for _, n := range l.New {
+		wants = append(wants, n.Name, n.What, n.How, n.Example.Why)
+	}
+	for _, a := range l.Also {
+		wants = append(wants, a.Name, a.What, a.How)
+	}
+	for _, c := range l.Chords {
+		wants = append(wants, c.Symbol)
+	}
+	for _, d := range l.Drills {
+		wants = append(wants, d.Name, d.Words)
+	}
+	for _, c := range l.Cautions {
+		wants = append(wants, c.Text)
+	}
+	if len(l.Also) == 0 || len(wants) < 60 {
+		t.Fatalf("%d things to look for, %d of them without an example", len(wants), len(l.Also))
+	}
+	for _, w := range wants {
+		if !strings.Contains(page, w) {
+			t.Errorf("the page lacks %q", w)
+		}
+	}
 }
 
 func TestMake(t *testing.T) {
