@@ -125,7 +125,8 @@ type New struct {
 	What      string   `json:"what"`
 	How       string   `json:"how"`
 	Practise  []string `json:"practise"`
-	Bars      []int    `json:"bars"` // all that use it
+	Bars      []int    `json:"bars"`  // all that use it
+	Chief     bool     `json:"chief"` // the level is there to teach it
 	Example   Example  `json:"example"`
 }
 

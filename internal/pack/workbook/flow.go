@@ -13,8 +13,11 @@ type piece struct {
 	keep   bool    // the next piece must be on the same page
 	marks  []mark  // entries in the outline
 	named  string  // the section that begins here, for the foot
+	id     string  // by which other places refer to it
 	draw   func(y float64) []*vector.Group
 }
+
+func nothing(float64) []*vector.Group { return nil }
 
 // mark is an entry in the outline; level 0 is the highest.
 type mark struct {
@@ -196,7 +199,7 @@ func (f *flow) headingLines(level int, text string, x, width float64) []piece {
 	if len(ps) > 0 {
 		ps[0].marks = []mark{{text, level}}
 	}
-	return append(ps, piece{height: 0.6, keep: true, draw: func(float64) []*vector.Group { return nil }})
+	return append(ps, piece{height: 0.6, keep: true, draw: nothing})
 }
 
 // list sets points, each after its label: a bullet where it has none. The first
@@ -264,7 +267,7 @@ func (f *flow) spread(items []func(x, width float64) []piece) {
 			most -= p.gap + p.height
 		}
 		most -= f.style.paragraph
-		if most < 12*f.body && f.open != nil {
+		if most < 8*f.body && f.open != nil {
 			f.open = nil
 			continue
 		}

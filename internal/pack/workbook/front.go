@@ -3,6 +3,7 @@ package workbook
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gradatim/internal/engrave/vector"
@@ -16,7 +17,7 @@ func (b *book) front() {
 	first := b.open
 	first.title = true
 	space := func(h float64) {
-		b.add(piece{height: h, keep: true, draw: func(float64) []*vector.Group { return nil }})
+		b.add(piece{height: h, keep: true, draw: nothing})
 	}
 	less := b.paper.Height / 297
 	space(26 * less)
@@ -55,7 +56,7 @@ func (b *book) front() {
 	b.heading(1, "How to use this book")
 	for _, s := range []string{
 		"Each level is the whole tune. Begin with the one whose list “Bring with you” holds nothing new to you, and go on when its goal tempo is easy.",
-		"Read what is new, play its example at the piano, then the drills, then the score phrase by phrase as the practice plan says.",
+		"Read what is new, play its example at the piano, then the drills, then the score phrase by phrase as the practice plan says. More examples, and every chord with its notes, are at the end of the book.",
 		"On the keyboards a mark shows a key of the chord, and the figure on it says which degree it is. Fingers are numbered from the thumb, 1, to the little finger, 5.",
 	} {
 		b.paragraph(para{gap: b.style.paragraph}, seg{s, b.plain})
@@ -71,10 +72,7 @@ func (b *book) contents(gap float64) {
 	for _, l := range b.in.Lesson.Levels {
 		names = append(names, levelName(l))
 	}
-	if len(b.in.Lesson.Glossary) > 0 {
-		names = append(names, "Glossary")
-	}
-	names = append(names, "Credits")
+	names = append(names, b.behind...)
 	blank := b.width(seg{"  ", b.plain}) * b.body
 	hang := b.width(seg{"000", b.plain})*b.body + blank
 	for i, name := range names {
@@ -85,7 +83,7 @@ func (b *book) contents(gap float64) {
 		draw := ps[0].draw
 		ps[0].draw = func(y float64) []*vector.Group {
 			gs := draw(y)
-			n := b.line(fmt.Sprint(b.pageOf(i)), b.paper.Side, y, b.body)
+			n := b.line(fmt.Sprint(b.sectionPage(i)), b.paper.Side, y, b.body)
 			n.X += hang - blank - n.Width()
 			gs[0].Kids = append([]vector.Node{n}, gs[0].Kids...)
 			return gs
@@ -97,8 +95,8 @@ func (b *book) contents(gap float64) {
 	}
 }
 
-// pageOf returns the number of the page on which a section begins.
-func (b *book) pageOf(section int) int {
+// sectionPage returns the number of the page on which a section begins.
+func (b *book) sectionPage(section int) int {
 	for i, l := range b.leaves {
 		for _, p := range l.pieces {
 			for _, m := range p.marks {
@@ -115,20 +113,31 @@ func (b *book) pageOf(section int) int {
 	return 0
 }
 
-// back writes glossary and credits.
+// back writes what serves all levels.
 func (b *book) back() {
-	b.close()
-	if len(b.in.Lesson.Glossary) > 0 {
-		b.named = "Glossary"
-		b.heading(0, "Glossary")
-		var items []func(x, width float64) []piece
-		for _, t := range b.in.Lesson.Glossary {
-			items = append(items, func(x, width float64) []piece {
-				return b.lines(para{x: x, width: width, gap: b.style.paragraph}, b.lead(upper(t.Term), t.Definition)...)
-			})
-		}
-		b.spread(items)
+	b.moreExamples()
+	b.chords()
+	b.glossary()
+	b.credits()
+}
+
+func (b *book) glossary() {
+	if len(b.in.Lesson.Glossary) == 0 {
+		return
 	}
+	b.close()
+	b.named = "Glossary"
+	b.heading(0, "Glossary")
+	var items []func(x, width float64) []piece
+	for _, t := range b.in.Lesson.Glossary {
+		items = append(items, func(x, width float64) []piece {
+			return b.lines(para{x: x, width: width, gap: b.style.paragraph}, b.lead(upper(t.Term), t.Definition)...)
+		})
+	}
+	b.spread(items)
+}
+
+func (b *book) credits() {
 	b.need(b.depth() / 3)
 	b.named = "Credits"
 	b.heading(0, "Credits")
@@ -175,12 +184,17 @@ func people(ps []leadsheet.Person) string {
 	return ended(strings.Join(out, ", "))
 }
 
-// lost tells of a picture that could not be made.
-func lost(err error, what string) leadsheet.Problems {
+// lost tells of a picture that could not be made, once.
+func (b *book) lost(err error, what string) {
 	var ps leadsheet.Problems
 	if errors.As(err, &ps) {
-		return within(ps, what)
+		ps = within(ps, what)
+	} else {
+		ps.Add(leadsheet.Error, leadsheet.Pos{}, "workbook-picture", what+": "+err.Error(), "")
 	}
-	ps.Add(leadsheet.Error, leadsheet.Pos{}, "workbook-picture", what+": "+err.Error(), "")
-	return ps
+	for _, p := range ps {
+		if !slices.Contains(b.told, p) {
+			b.told = append(b.told, p)
+		}
+	}
 }

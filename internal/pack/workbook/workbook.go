@@ -3,7 +3,9 @@ package workbook
 import (
 	"context"
 	"fmt"
+	"maps"
 	"runtime"
+	"slices"
 	"strings"
 
 	"gradatim/internal/engrave"
@@ -59,9 +61,12 @@ func Make(ctx context.Context, g *engrave.Engraver, in Input, o Options) ([]byte
 	b.flow.bottom = b.footTop() - 4
 	b.name()
 	b.prepare()
-	if err := b.write(); err != nil {
-		return nil, nil, err
+	for i := range in.Scores {
+		if err := b.engraveScore(i); err != nil {
+			return nil, nil, err
+		}
 	}
+	b.write()
 	if err := context.Cause(ctx); err != nil {
 		return nil, nil, err
 	}
@@ -79,6 +84,11 @@ type book struct {
 	title string // as it is printed
 	other string // the sheet's title, where another is printed
 	told  leadsheet.Problems
+
+	scores []*engrave.Document // of the levels
+	shown  [][]bool            // by level: which of its new techniques the opening shows with an example
+	pages  map[string]int      // on which the places are that texts refer to
+	behind []string            // sections after the levels
 }
 
 // standIn is printed where the fonts lack most letters of a title.
@@ -158,20 +168,59 @@ func (b *book) prepare() {
 	b.press.order(b.ctx, n, scores, widths)
 }
 
-// write makes all pages but the first.
-func (b *book) write() error {
-	b.front()
-	for i := range b.in.Lesson.Levels {
-		if err := b.level(i); err != nil {
-			return err
+// write makes all pages. Texts name pages that come after them: it is done again
+// until the numbers are right, which is the second time unless a longer number
+// moved a page.
+func (b *book) write() {
+	told := b.told
+	for range 4 {
+		b.flow.leaves, b.flow.open, b.flow.block, b.flow.named = nil, nil, nil, ""
+		b.told, b.shown = told, make([][]bool, len(b.in.Lesson.Levels))
+		b.front()
+		for i := range b.in.Lesson.Levels {
+			b.level(i)
 		}
+		b.back()
+		if pages, behind := b.found(); !maps.Equal(pages, b.pages) || !slices.Equal(behind, b.behind) {
+			b.pages, b.behind = pages, behind
+			continue
+		}
+		return
 	}
-	b.back()
-	return nil
 }
 
-// music adds the engraved pages of a level.
-func (b *book) music(i int, notice string) error {
+// found lists the pages that texts refer to, and the sections after the levels.
+func (b *book) found() (pages map[string]int, behind []string) {
+	pages = map[string]int{}
+	sections := 0
+	for i, l := range b.leaves {
+		for _, p := range l.pieces {
+			if p.id != "" {
+				pages[p.id] = i + 1
+			}
+			for _, m := range p.marks {
+				if m.level > 0 || l.title {
+					continue
+				}
+				if sections++; sections > 1+len(b.in.Lesson.Levels) {
+					behind = append(behind, m.text)
+				}
+			}
+		}
+	}
+	return pages, behind
+}
+
+// pageOf returns the number of the page on which a place is.
+func (b *book) pageOf(id string) string {
+	if n := b.pages[id]; n > 0 {
+		return fmt.Sprint(n)
+	}
+	return "00"
+}
+
+// engraveScore engraves the pages of a level.
+func (b *book) engraveScore(i int) error {
 	l := b.in.Lesson.Levels[i]
 	s := b.in.Scores[i]
 	s.Title = b.title
@@ -188,6 +237,13 @@ func (b *book) music(i int, notice string) error {
 		return err
 	}
 	b.told = append(b.told, within(doc.Warnings, fmt.Sprintf("level %d", l.Number))...)
+	b.scores = append(b.scores, doc)
+	return nil
+}
+
+// music adds the engraved pages of a level.
+func (b *book) music(i int, notice string) {
+	doc := b.scores[i]
 	b.close()
 	for p := range doc.Pages() {
 		lf := &leaf{music: doc.Music(p), notice: notice, named: b.named}
@@ -201,7 +257,6 @@ func (b *book) music(i int, notice string) error {
 		}
 		b.leaves = append(b.leaves, lf)
 	}
-	return nil
 }
 
 // Distances in the foot.

@@ -160,37 +160,54 @@ func TestWorkbook(t *testing.T) {
 	inOrder(t, text, in.Lesson.Title, "Workbook for piano in 5 levels", "Licensed: for one class", "For Norway.", "Before you play")
 	at := strings.Index(text, "How to use this book")
 	text = text[at:]
+	behind := strings.Index(text, "More examples In the pictures") // after the levels
+	if behind < 0 {
+		t.Fatal("no more examples")
+	}
 	for i, l := range in.Lesson.Levels {
-		wants := []string{l.Title, "Bring with you", "New here"}
-		for _, n := range l.New {
-			wants = append(wants, n.Name)
-		}
-		wants = append(wants, "Chords")
-		inOrder(t, text, wants...)
 		start := strings.Index(text, l.Title)
 		head := text[start:]
-		next := len(head)
+		next := behind - start
 		if i+1 < len(in.Lesson.Levels) {
 			next = strings.Index(head, in.Lesson.Levels[i+1].Title)
 		}
-		if next < 0 {
-			t.Fatalf("level %d is not followed by the next", l.Number)
+		if start < 0 || next < 0 {
+			t.Fatalf("level %d is not there, or not followed by the next", l.Number)
 		}
-		inOrder(t, head[:next], "Chords", "Drills", "Practice plan", "The steps", "When to go on, and when to stop", "Listen for", "Common mistakes")
-		// Every chord card with all that it says.
-		for _, c := range l.Chords {
-			if !strings.Contains(head[:next], c.Symbol) {
-				t.Errorf("level %d: no chord symbol %s", l.Number, c.Symbol)
+		level := head[:next]
+		inOrder(t, level, l.Title, "Bring with you", "Chords", "New here", "Drills", "Practice plan", "The steps", "When to go on, and when to stop", "Listen for", "Common mistakes")
+		for _, n := range l.New {
+			if w := n.Name + ". " + strings.ToUpper(n.Stage[:1]) + n.Stage[1:]; !strings.Contains(level, words(w)) {
+				t.Errorf("level %d: no %q", l.Number, w)
 			}
-			for _, tone := range c.Tones {
-				if w := words(tone.Degree + " " + strings.ReplaceAll(tone.Note, "𝄫", "♭♭") + " (" + tone.Name + ")"); !strings.Contains(strings.ReplaceAll(head[:next], " ", ""), strings.ReplaceAll(w, " ", "")) {
-					t.Errorf("level %d, %s: no %q", l.Number, c.Symbol, w)
+		}
+		for _, a := range l.Also {
+			if !strings.Contains(level, words(a.What+" "+a.How)) {
+				t.Errorf("level %d: nothing of %s", l.Number, a.Name)
+			}
+		}
+		// Each technique has its example, here or behind.
+		for _, n := range l.New {
+			for _, s := range n.Practise {
+				if !strings.Contains(level, words(s)) && !strings.Contains(text[behind:], words(s)) {
+					t.Errorf("level %d: %s lacks %q", l.Number, n.Name, s)
 				}
 			}
 		}
 		for _, d := range l.Drills {
-			if !strings.Contains(head[:next], words(d.Name)) {
+			if !strings.Contains(level, words(d.Name)) {
 				t.Errorf("level %d: no drill %q", l.Number, d.Name)
+			}
+		}
+		// Every chord card with all that it says.
+		for _, c := range l.Chords {
+			if !strings.Contains(text[behind:], c.Symbol) {
+				t.Errorf("level %d: no chord symbol %s", l.Number, c.Symbol)
+			}
+			for _, tone := range c.Tones {
+				if w := words(tone.Degree + " " + strings.ReplaceAll(tone.Note, "𝄫", "♭♭") + " (" + tone.Name + ")"); !strings.Contains(strings.ReplaceAll(text[behind:], " ", ""), strings.ReplaceAll(w, " ", "")) {
+					t.Errorf("level %d, %s: no %q", l.Number, c.Symbol, w)
+				}
 			}
 		}
 	}
@@ -210,7 +227,7 @@ func TestWorkbook(t *testing.T) {
 	}
 	found := 0
 	for _, line := range strings.Split(pages[0], "\n") {
-		m := regexp.MustCompile(`^(\d+) +(Level \d.*|Glossary|Credits|Before you play)$`).FindStringSubmatch(line)
+		m := regexp.MustCompile(`^(\d+) +(Level \d.*|More examples|Chords|Glossary|Credits|Before you play)$`).FindStringSubmatch(line)
 		if m == nil {
 			continue
 		}
@@ -220,7 +237,21 @@ func TestWorkbook(t *testing.T) {
 			t.Errorf("the contents say that %q is on page %s", m[2], m[1])
 		}
 	}
-	if found != len(in.Lesson.Levels)+3 {
+	// So do the references to examples and chords.
+	referred := 0
+	for i, p := range pages {
+		for _, m := range regexp.MustCompile(`Example: page (\d+)|why it is there: page (\d+)`).FindAllStringSubmatch(words(p), -1) {
+			referred++
+			n, _ := strconv.Atoi(m[1] + m[2])
+			if n <= i+1 || n > len(pages) || m[1] != "" && !strings.Contains(words(pages[n-1]), "Why here, ") || m[2] != "" && !strings.Contains(words(pages[n-1]), "(root)") {
+				t.Errorf("page %d refers to page %d", i+1, n)
+			}
+		}
+	}
+	if referred < 10 {
+		t.Errorf("only %d references to pages", referred)
+	}
+	if found != len(in.Lesson.Levels)+5 {
 		t.Errorf("%d entries in the contents", found)
 	}
 
@@ -235,7 +266,7 @@ func TestWorkbook(t *testing.T) {
 	}
 
 	outline := outlineOf(t, file)
-	inOrder(t, outline, in.Lesson.Title, "Before you play", "Level 1", "Bring with you", "New here", in.Lesson.Levels[0].New[0].Name, "Chords", "Score", "Drills", "Practice plan", "Listen for", "Common mistakes", "Level 2", "Level 5", "Glossary", "Credits")
+	inOrder(t, outline, in.Lesson.Title, "Before you play", "Level 1", "Bring with you", "New here", "Examples", in.Lesson.Levels[0].New[0].Name, "Score", "Drills", "Practice plan", "Listen for", "Common mistakes", "Level 2", "Level 5", "More examples", "Chords", "Glossary", "Credits")
 
 	again, _ := makeBook(t, in, workbook.Options{Workers: 1})
 	if !bytes.Equal(b, again) {
@@ -244,8 +275,41 @@ func TestWorkbook(t *testing.T) {
 	sizes(t, file, 11)
 }
 
-// outlineOf returns the titles of the outline in order.
-func outlineOf(t *testing.T, file string) string {
+// A level opens with two pages of words and pictures, however much is new; then
+// comes its score.
+func TestOpenings(t *testing.T) {
+	for _, name := range []string{"lantern", "thistle"} {
+		in := input(t, example(t, name))
+		b, _ := makeBook(t, in, workbook.Options{})
+		file := save(t, b)
+		level, opened := "", 0
+		var starts []outlineItem
+		var walk func(items []outlineItem)
+		walk = func(items []outlineItem) {
+			for _, it := range items {
+				starts = append(starts, it)
+				walk(it.Kids)
+			}
+		}
+		walk(outlineItems(t, file))
+		for _, it := range starts {
+			switch {
+			case strings.HasPrefix(it.Title, "Level ") && level == "":
+				level, opened = it.Title, it.Page
+			case it.Title == "Score":
+				if n := it.Page - opened; n < 1 || n > 2 {
+					t.Errorf("%s, %s: %d pages before the score", name, level, n)
+				}
+				level = ""
+			}
+		}
+		if opened == 0 {
+			t.Errorf("%s: no level in the outline", name)
+		}
+	}
+}
+
+func outlineItems(t *testing.T, file string) []outlineItem {
 	t.Helper()
 	var doc struct {
 		Outlines []outlineItem `json:"outlines"`
@@ -253,6 +317,12 @@ func outlineOf(t *testing.T, file string) string {
 	if err := json.Unmarshal([]byte(run(t, "qpdf", "--json", "--json-key=outlines", file)), &doc); err != nil {
 		t.Fatal(err)
 	}
+	return doc.Outlines
+}
+
+// outlineOf returns the titles of the outline in order.
+func outlineOf(t *testing.T, file string) string {
+	t.Helper()
 	var b strings.Builder
 	var walk func([]outlineItem)
 	walk = func(items []outlineItem) {
@@ -264,7 +334,7 @@ func outlineOf(t *testing.T, file string) string {
 			walk(it.Kids)
 		}
 	}
-	walk(doc.Outlines)
+	walk(outlineItems(t, file))
 	return words(b.String())
 }
 

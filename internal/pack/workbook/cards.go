@@ -1,0 +1,186 @@
+package workbook
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/internal/engrave"
+	"gradatim/internal/engrave/vector"
+	"gradatim/internal/teach"
+)
+
+// chords writes a card for every chord of every level.
+func (b *book) chords() {
+	any := false
+	for i, l := range b.in.Lesson.Levels {
+		if len(l.Chords) == 0 {
+			continue
+		}
+		if !any {
+			any = true
+			b.close()
+			b.named = "Chords"
+			b.heading(0, "Chords")
+		}
+		b.block = append(b.block, piece{keep: true, id: chordsID(i), draw: nothing})
+		b.heading(1, fmt.Sprintf("Level %d, %s", l.Number, l.Name))
+		for k := 0; k < len(l.Chords); k += b.columns {
+			b.add(b.across(l.Chords[k:min(k+b.columns, len(l.Chords))], b.columns, b.card))
+		}
+	}
+}
+
+func chordsID(level int) string { return fmt.Sprintf("chords %d", level) }
+
+// across sets chords side by side.
+func (b *book) across(cs []teach.ChordCard, columns int, one func(c teach.ChordCard, x, width float64) []piece) piece {
+	width := (b.full() - float64(columns-1)*b.between) / float64(columns)
+	var out [][]piece
+	for k, c := range cs {
+		out = append(out, one(c, float64(k)*(width+b.between), width))
+	}
+	return beside(5, false, out...)
+}
+
+// chief shows the kinds of chord that come most often among those that no level
+// of the book below has.
+func (b *book) chief(i int) {
+	l := b.in.Lesson.Levels[i]
+	if len(l.Chords) == 0 {
+		return
+	}
+	kind := func(c teach.ChordCard) string {
+		s := ""
+		for _, t := range c.Tones {
+			s += t.Degree + " "
+		}
+		return s
+	}
+	old := map[string]bool{}
+	for _, below := range b.in.Lesson.Levels[:i] {
+		for _, c := range below.Chords {
+			old[kind(c)] = true
+		}
+	}
+	often := func(c teach.ChordCard) int {
+		n := 0
+		for _, u := range c.Uses {
+			n += len(u.Bars)
+		}
+		return n
+	}
+	var news []teach.ChordCard
+	have := map[string]bool{}
+	for _, c := range l.Chords {
+		if k := kind(c); !old[k] && len(c.Keys) > 0 {
+			news = append(news, c)
+		}
+	}
+	slices.SortStableFunc(news, func(x, y teach.ChordCard) int { return cmp.Compare(often(y), often(x)) })
+	news = slices.DeleteFunc(news, func(c teach.ChordCard) bool {
+		k := kind(c)
+		defer func() { have[k] = true }()
+		return have[k]
+	})
+	n := b.columns + 1
+	b.heading(1, "Chords")
+	text := fmt.Sprintf("Every chord of this level, with its notes and why it is there: page %s.", b.pageOf(chordsID(i)))
+	if len(news) == 0 {
+		b.paragraph(para{}, seg{text, b.plain})
+		return
+	}
+	say := "New kinds of chord: "
+	if len(news) > n {
+		say = "The new kinds of chord that come most often: "
+		news = news[:n]
+	}
+	var names []string
+	for _, c := range news {
+		names = append(names, c.Symbol)
+	}
+	b.paragraph(para{keep: true}, seg{say + strings.Join(names, ", ") + ". " + text, b.plain})
+	b.add(b.across(news, n, func(c teach.ChordCard, x, width float64) []piece {
+		out := []piece{b.symbolLine(c, x)}
+		if p, ok := b.keyboard(c, x, width); ok {
+			out = append(out, p)
+		}
+		return out
+	}))
+}
+
+// card explains one chord: symbol, keyboard, tones, uses.
+func (b *book) card(c teach.ChordCard, x, width float64) []piece {
+	head := b.symbolLine(c, x)
+	symbol := head.draw
+	head.draw = func(y float64) []*vector.Group {
+		line := &vector.Path{}
+		line.MoveTo(b.paper.Side+x, y)
+		line.LineTo(b.paper.Side+x+width, y)
+		rule := &vector.Group{Kids: []vector.Node{&vector.Shape{Path: line, Stroke: vector.Ink, Width: 0.15}}}
+		return append([]*vector.Group{rule}, symbol(y)...)
+	}
+	out := []piece{head}
+	if p, ok := b.keyboard(c, x, width); ok {
+		out = append(out, p)
+	}
+	var tones []string
+	for _, t := range c.Tones {
+		tones = append(tones, fmt.Sprintf("%s %s (%s)", t.Degree, t.Note, t.Name))
+	}
+	text := strings.Join(tones, ", ")
+	if c.Bass != "" {
+		text += "; in the bass " + c.Bass
+	}
+	if text != "" {
+		out = append(out, b.lines(para{x: x, width: width, gap: 1.5}, seg{text + ".", b.plain})...)
+	}
+	for _, u := range c.Uses {
+		name := u.Roman
+		if u.Function != "" && u.Function != u.Roman {
+			name += ", " + u.Function
+		}
+		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{strings.TrimPrefix(name, ", "), b.bold}, seg{", " + teach.Bars(u.Bars) + ". " + u.Why, b.plain})...)
+	}
+	return out
+}
+
+// symbolLine is a chord symbol as a heading.
+func (b *book) symbolLine(c teach.ChordCard, x float64) piece {
+	size := b.h2
+	return piece{height: size * 1.35, draw: func(y float64) []*vector.Group {
+		return []*vector.Group{{Tag: &vector.Tag{Role: "H3"}, Kids: []vector.Node{b.Symbol(c.Symbol, b.paper.Side+x, y+size*1.05, size)}}}
+	}}
+}
+
+// keyboard draws the keys of a chord, with its degrees on them.
+func (b *book) keyboard(c teach.ChordCard, x, width float64) (piece, bool) {
+	if len(c.Keys) == 0 {
+		return piece{}, false
+	}
+	var keys []engrave.Key
+	seen := map[int]bool{}
+	for _, k := range c.Keys {
+		if !seen[k.MIDI] {
+			seen[k.MIDI] = true
+			keys = append(keys, engrave.Key{MIDI: k.MIDI, Label: k.Degree, Name: k.Note})
+		}
+	}
+	o := engrave.KeyboardOptions{WhiteWidth: b.keyWidth, LabelSize: b.body, Title: c.Symbol}
+	p, err := engrave.Keyboard(keys, o)
+	if err == nil {
+		if w, _ := p.Size(); w > width {
+			o.WhiteWidth *= width / w * 0.995
+			p, err = engrave.Keyboard(keys, o)
+		}
+	}
+	if err != nil {
+		b.lost(err, c.Symbol)
+		return piece{}, false
+	}
+	d := p.Drawing()
+	return piece{height: d.H, gap: 0.5, draw: func(y float64) []*vector.Group {
+		return []*vector.Group{{At: vector.Translate(b.paper.Side+x, y), Kids: d.Root.Kids, Tag: &vector.Tag{Role: "Figure", Alt: c.Symbol + ". " + d.Description}}}
+	}}, true
+}

@@ -1,0 +1,171 @@
+package workbook
+
+import (
+	"fmt"
+
+	"gradatim/internal/engrave/vector"
+	"gradatim/internal/teach"
+)
+
+// moreExamples writes the worked examples that the openings had no room for.
+func (b *book) moreExamples() {
+	any := false
+	for i, l := range b.in.Lesson.Levels {
+		first := true
+		for k, n := range l.New {
+			if b.shown[i][k] {
+				continue
+			}
+			if !any {
+				any = true
+				b.close()
+				b.named = "More examples"
+				b.heading(0, "More examples")
+				b.explainShades()
+			}
+			if first {
+				first = false
+				b.heading(1, fmt.Sprintf("Level %d, %s", l.Number, l.Name))
+			}
+			b.block = append(b.block, piece{keep: true, id: exampleID(l, n), draw: nothing})
+			b.entry(n, n.What+" "+n.How)
+		}
+	}
+}
+
+func exampleID(l teach.LevelLesson, n teach.New) string {
+	return fmt.Sprintf("example %d %s", l.Number, n.Technique)
+}
+
+func (b *book) explainShades() {
+	b.paragraph(para{keep: true}, seg{"In the pictures, the notes on grey show what is new.", b.plain})
+}
+
+// entry writes a technique's example.
+func (b *book) entry(n teach.New, text string) {
+	b.heading(2, n.Name)
+	b.paragraph(para{keep: true}, seg{fmt.Sprintf("%s, %s. ", upper(n.Stage), teach.Bars(n.Bars)), b.lean}, seg{text, b.plain})
+	b.example(n)
+}
+
+// example shows a place of the tune without a technique and with it, why it fits,
+// and how to practise it: side by side as far as there is room.
+func (b *book) example(n teach.New) {
+	e := n.Example
+	words := append([][]piece{b.lines(para{gap: b.style.paragraph + 1}, b.because(e)...)}, b.practise(n, para{})...)
+	tell := func() {
+		for _, ps := range words {
+			for _, p := range ps {
+				b.add(p)
+			}
+		}
+	}
+	if len(e.After.Score.Bars) == 0 {
+		for _, ps := range b.practise(n, para{}) {
+			for _, p := range ps {
+				b.add(p)
+			}
+		}
+		return
+	}
+	w, side := b.full(), false
+	if b.beside() {
+		before, after := b.press.strip(b.ctx, e.Before, b.half()), b.press.strip(b.ctx, e.After, b.half())
+		if before.err == nil && after.err == nil && before.systems <= 1 && after.systems <= 1 {
+			w, side = b.half(), true
+		}
+	}
+	before, after := b.press.strip(b.ctx, e.Before, w), b.press.strip(b.ctx, e.After, w)
+	if !side && before.err == nil && after.err == nil { // large print: short as they are
+		side = before.inkWidth() <= b.half() && after.inkWidth() <= b.half()
+	}
+	for _, s := range []strip{before, after} {
+		if s.err != nil {
+			b.lost(s.err, n.Name)
+			tell()
+			return
+		}
+	}
+	p := picture{d: before.d, alt: e.Before.Caption + ". " + before.d.Description}
+	q := picture{d: after.d, alt: e.After.Caption + ". " + after.d.Description, under: after.shade(e.Notes)}
+	gap := b.style.paragraph + 1
+	caption := func(text string, x, width float64) []piece {
+		return b.lines(para{x: x, width: width, keep: true}, seg{text, b.lean})
+	}
+	if side {
+		const free, least = 7.0, 40.0
+		first, second := max(least, before.inkWidth()), max(least, after.inkWidth())
+		x := first + second + 2*free
+		if width := b.full() - x; width >= 16*b.body { // words beside the pictures
+			q.x = first + free
+			right := b.lines(para{x: x, width: width}, b.because(e)...)
+			for _, ps := range b.practise(n, para{x: x, width: width}) {
+				right = append(right, ps...)
+			}
+			b.add(beside(gap, false, append(caption(e.Before.Caption, 0, first), b.figures(1.5, true, p)),
+				append(caption(e.After.Caption, q.x, second), b.figures(1.5, true, q)), right))
+			return
+		}
+		q.x = b.half() + b.between
+		b.add(beside(gap, true, append(caption(e.Before.Caption, 0, b.half()), b.figures(1.5, true, p)),
+			append(caption(e.After.Caption, q.x, b.half()), b.figures(1.5, true, q))))
+		tell()
+		return
+	}
+	b.paragraph(para{gap: gap, keep: true}, seg{e.Before.Caption, b.lean})
+	b.row(1.5, true, p)
+	b.paragraph(para{gap: gap, keep: true}, seg{e.After.Caption, b.lean})
+	b.row(1.5, true, q)
+	tell()
+}
+
+func (b *book) because(e teach.Example) []seg {
+	if e.Why == "" {
+		return nil
+	}
+	return []seg{{fmt.Sprintf("Why here, %s: ", teach.Bars(e.Bars)), b.bold}, {e.Why, b.plain}}
+}
+
+// practise lists the steps towards a technique.
+func (b *book) practise(n teach.New, o para) [][]piece {
+	var out [][]piece
+	whole := &vector.Tag{Role: "L"}
+	for i, p := range n.Practise {
+		q := b.listed(number(i))
+		q.of(whole)
+		q.x, q.width = o.x, o.width
+		out = append(out, b.lines(q, seg{p, b.plain}))
+	}
+	return out
+}
+
+// beside makes one piece of columns of pieces.
+func beside(gap float64, keep bool, columns ...[]piece) piece {
+	out := piece{gap: gap, keep: keep}
+	for _, c := range columns {
+		h := 0.0
+		for i, p := range c {
+			out.marks = append(out.marks, p.marks...)
+			if i > 0 {
+				h += p.gap
+			}
+			h += p.height
+		}
+		out.height = max(out.height, h)
+	}
+	out.draw = func(y float64) []*vector.Group {
+		var gs []*vector.Group
+		for _, c := range columns {
+			at := y
+			for i, p := range c {
+				if i > 0 {
+					at += p.gap
+				}
+				gs = append(gs, p.draw(at)...)
+				at += p.height
+			}
+		}
+		return gs
+	}
+	return out
+}

@@ -1,0 +1,214 @@
+package workbook
+
+import (
+	"fmt"
+	"strings"
+
+	"gradatim/internal/engrave/vector"
+	"gradatim/internal/teach"
+)
+
+// drills writes the exercises.
+func (b *book) drills(l teach.LevelLesson) {
+	if len(l.Drills) == 0 {
+		return
+	}
+	b.close()
+	b.heading(1, "Drills")
+	for k := 0; k < len(l.Drills); k++ {
+		if k+1 < len(l.Drills) && b.columns > 1 {
+			left, ok := b.drill(l.Drills[k], 0, b.half())
+			right, also := b.drill(l.Drills[k+1], b.half()+b.between, b.half())
+			if ok && also {
+				b.add(beside(4.5, false, left, right))
+				k++
+				continue
+			}
+		}
+		ps, _ := b.drill(l.Drills[k], 0, b.full())
+		for _, p := range ps {
+			b.add(p)
+		}
+		b.settle()
+	}
+}
+
+// drill sets an exercise in a column; ok tells whether it is so narrow as it is
+// on a whole line.
+func (b *book) drill(d teach.Drill, x, width float64) (out []piece, ok bool) {
+	out = b.headingLines(2, d.Name, x, width)
+	say := func(text string) {
+		for _, p := range b.lines(para{x: x, width: min(width, b.measure*b.body), keep: true}, seg{text, b.plain}) {
+			p.keep = true
+			out = append(out, p)
+		}
+	}
+	say(upper(d.Hands) + ". " + d.Words)
+	more := ""
+	if d.Count != "" {
+		more = "Count " + d.Count + ". "
+	}
+	if s := steps(d.Steps); s != "" {
+		more += "Tempo " + s + "."
+	}
+	if more != "" {
+		say(more)
+	}
+	s := b.press.strip(b.ctx, d.Music, b.full())
+	if s.err != nil {
+		b.lost(s.err, d.Name)
+		return out, false
+	}
+	p := b.figures(b.style.paragraph+1, false, picture{d: s.d, x: x, alt: d.Name + ". " + s.d.Description})
+	return append(out, p), s.inkWidth() <= width
+}
+
+// practice writes the plan.
+func (b *book) practice(l teach.LevelLesson) {
+	p := l.Plan
+	if len(p.Order) == 0 && len(p.Phrases) == 0 {
+		return
+	}
+	b.need(b.depth() / 5)
+	b.heading(1, "Practice plan")
+	if len(p.First) > 0 {
+		b.heading(2, "The hardest bars first")
+		var items []item
+		for i, h := range p.First {
+			items = append(items, item{number(i), []seg{{upper(span(h.From, h.To)) + ". ", b.bold}, {h.Why, b.plain}}})
+		}
+		b.list(items...)
+	}
+	if len(p.Phrases) > 0 {
+		b.heading(2, "Phrase by phrase")
+		b.paragraph(para{keep: true}, seg{"In the order of practice, each phrase in the steps below.", b.plain})
+		order := make([]teach.Phrase, len(p.Phrases))
+		for _, ph := range p.Phrases {
+			if ph.Rank >= 1 && ph.Rank <= len(order) {
+				order[ph.Rank-1] = ph
+			}
+		}
+		var items []item
+		for i, ph := range order {
+			if ph.Name != "" {
+				items = append(items, item{number(i), b.phrase(ph)})
+			}
+		}
+		b.list(items...)
+	}
+	order, rules := list{head: "The steps", numbered: true}, list{head: "When to go on, and when to stop"}
+	for _, s := range p.Order {
+		order.items = append(order.items, []seg{{s.Name + ", " + tempo(s.Step.Tempo) + ". ", b.bold}, {s.Text, b.plain}})
+	}
+	for _, r := range p.Rules {
+		rules.items = append(rules.items, []seg{{r, b.plain}})
+	}
+	b.sideBySide(2, order, rules)
+}
+
+// number labels a point of a numbered list, counted from 0.
+func number(i int) string { return fmt.Sprintf("%d.", i+1) }
+
+func span(from, to int) string {
+	var out []int
+	for i := from; i <= to; i++ {
+		out = append(out, i)
+	}
+	return teach.Bars(out)
+}
+
+// phrase writes one portion of practice.
+func (b *book) phrase(ph teach.Phrase) []seg {
+	out := []seg{{ph.Name + ", " + span(ph.From, ph.To) + ". ", b.bold}}
+	var say []string
+	if ph.As != "" {
+		say = append(say, "The same as "+lower(ph.As)+".")
+	}
+	if ph.Left != "" {
+		say = append(say, "Left hand: "+ph.Left+". Right hand: "+ph.Right+".")
+	}
+	if ph.Cadence != "" {
+		say = append(say, upper(ph.Cadence)+".")
+	}
+	if len(ph.Join) == 2 {
+		say = append(say, fmt.Sprintf("Join: from bar %d over the first beat of bar %d.", ph.Join[0], ph.Join[1]))
+	}
+	return append(out, seg{strings.Join(say, " "), b.plain})
+}
+
+func lower(s string) string {
+	for i, r := range s {
+		return strings.ToLower(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}
+
+// lists writes what to listen for, mistakes and cautions.
+func (b *book) lists(l teach.LevelLesson) {
+	listen, mistakes, care := list{head: "Listen for"}, list{head: "Common mistakes"}, list{head: "Take care"}
+	for _, p := range l.Listen {
+		listen.items = append(listen.items, []seg{{p.Text, b.plain}})
+	}
+	for _, p := range l.Mistakes {
+		mistakes.items = append(mistakes.items, []seg{{p.Text, b.plain}})
+	}
+	for _, c := range l.Cautions {
+		care.items = append(care.items, b.lead(upper(c.About), c.Text))
+	}
+	b.sideBySide(1, listen, mistakes)
+	for _, p := range b.listLines(1, care, 0, b.full()) {
+		b.add(p)
+	}
+}
+
+// list is a list under a heading.
+type list struct {
+	head     string
+	items    [][]seg
+	numbered bool
+}
+
+// sideBySide sets two lists in columns where there is room for them.
+func (b *book) sideBySide(level int, one, other list) {
+	if b.columns > 1 && len(one.items) > 0 && len(other.items) > 0 {
+		left, right := b.listLines(level, one, 0, b.half()), b.listLines(level, other, b.half()+b.between, b.half())
+		if both := beside(9, false, left, right); both.height <= b.depth() {
+			b.add(both)
+			return
+		}
+	}
+	for _, l := range []list{one, other} {
+		for _, p := range b.listLines(level, l, 0, b.full()) {
+			b.add(p)
+		}
+	}
+}
+
+func (b *book) listLines(level int, l list, x, width float64) []piece {
+	if len(l.items) == 0 {
+		return nil
+	}
+	out := b.headingLines(level, l.head, x, width)
+	whole := &vector.Tag{Role: "L"}
+	for i, it := range l.items {
+		label := ""
+		if l.numbered {
+			label = number(i)
+		}
+		p := b.listed(label)
+		p.of(whole)
+		p.x, p.width = x, width
+		p.keep = len(l.items) > 1 && (i == 0 || i == len(l.items)-2)
+		out = append(out, b.lines(p, it...)...)
+	}
+	return out
+}
+
+// cautions writes cautions as a list.
+func (b *book) cautions(cs []teach.Caution) {
+	var items []item
+	for _, c := range cs {
+		items = append(items, item{text: b.lead(upper(c.About), c.Text)})
+	}
+	b.list(items...)
+}
