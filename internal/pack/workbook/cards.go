@@ -26,8 +26,12 @@ func (b *book) chords() {
 		}
 		b.block = append(b.block, piece{keep: true, id: chordsID(i), draw: nothing})
 		b.heading(1, fmt.Sprintf("Level %d, %s", l.Number, l.Name))
-		for k := 0; k < len(l.Chords); k += b.columns {
-			b.add(b.across(l.Chords[k:min(k+b.columns, len(l.Chords))], b.columns, b.card))
+		n := 1
+		if b.columns > 1 {
+			n = b.columns + 1
+		}
+		for k := 0; k < len(l.Chords); k += n {
+			b.add(b.across(l.Chords[k:min(k+n, len(l.Chords))], n, b.card))
 		}
 	}
 }

@@ -20,6 +20,9 @@ func (b *book) front() {
 		b.add(piece{height: h, keep: true, draw: nothing})
 	}
 	less := b.paper.Height / 297
+	if b.o.LargePrint {
+		less *= 0.3
+	}
 	space(26 * less)
 	size := b.h1 * 1.5
 	for len(b.wrap([]seg{{b.title, b.bold}}, size, b.full())) > 4 && size > b.h3 {

@@ -85,10 +85,12 @@ func (b *book) openingWith(i int, shown []bool) {
 	for _, it := range l.Bring {
 		bring.items = append(bring.items, b.lead(it.Name, it.Text))
 	}
+	known := slices.Clone(l.Given)
+	slices.SortStableFunc(known, func(x, y teach.Known) int { return cmp.Compare(x.From, y.From) })
 	var names []string
-	for k, g := range l.Given {
+	for k, g := range known {
 		names = append(names, lower(g.Name))
-		if k+1 == len(l.Given) || l.Given[k+1].From != g.From {
+		if k+1 == len(known) || known[k+1].From != g.From {
 			given.items = append(given.items, b.lead(fmt.Sprintf("Level %d", g.From), upper(strings.Join(names, ", "))+"."))
 			names = nil
 		}

@@ -58,7 +58,7 @@ func (s *setter) width(w seg) float64 {
 }
 
 // together are words that a line must not end between: "bar 3", "level 2".
-var together = regexp.MustCompile(`\b([Bb]ars?|[Ll]evel|[Pp]hrase|[Bb]eat) (\d)`)
+var together = regexp.MustCompile(`\b([Bb]ars?|[Ll]evel|[Pp]hrase|[Bb]eat|[Pp]age) (\d)`)
 
 // doubles writes double accidentals as two: their own signs lie beyond what text
 // in our files can hold.

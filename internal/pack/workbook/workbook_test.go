@@ -369,7 +369,12 @@ func sizes(t *testing.T, file string, least float64) {
 }
 
 func TestPapers(t *testing.T) {
-	in := upTo(input(t, example(t, "ferry")), 1)
+	in := upTo(input(t, example(t, "lantern")), 1)
+	for k := 2; k <= 5; k++ { // as many entries in the contents as ever, without their pages
+		l := in.Lesson.Levels[0]
+		l.Number = k
+		in.Lesson.Levels, in.Scores = append(in.Lesson.Levels, l), append(in.Scores, in.Scores[0])
+	}
 	for _, tt := range []struct {
 		name string
 		o    workbook.Options
@@ -379,6 +384,7 @@ func TestPapers(t *testing.T) {
 	}{
 		{"letter", workbook.Options{Paper: engrave.Letter}, "612 x 792 pts (letter)", "LiberationSerif", 11},
 		{"large print", workbook.Options{LargePrint: true}, "595.28 x 841.89 pts (A4)", "LiberationSans", 16},
+		{"large print on letter", workbook.Options{LargePrint: true, Paper: engrave.Letter}, "612 x 792 pts (letter)", "LiberationSans", 16},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			b, ps := makeBook(t, in, tt.o)
@@ -394,6 +400,9 @@ func TestPapers(t *testing.T) {
 				t.Error("no " + tt.font)
 			}
 			sizes(t, file, tt.pt)
+			if second := words(run(t, "pdftotext", "-f", "2", "-l", "2", file, "-")); !strings.HasPrefix(second, "Before you play") {
+				t.Errorf("the title page has run over: %q", second)
+			}
 		})
 	}
 }
