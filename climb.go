@@ -26,8 +26,14 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, as []A
 	if len(as) == 0 {
 		return nil
 	}
-	how := grade.Options{WithoutTechniques: true, Fingering: grade.ByHand(opts[0].Hand)}
-	rate := func(a Arrangement) int { return grade.Rate(a.Score, how).Composite }
+	player := opts[0].Hand
+	rate := func(a Arrangement) int {
+		how := grade.Options{WithoutTechniques: true, Fingering: grade.AsFingered(player)}
+		if a.Failed { // then nobody has fingered it
+			how.Fingering = grade.ByHand(player)
+		}
+		return grade.Rate(a.Score, how).Composite
+	}
 	ratings := make([]int, len(as))
 	for i := range as {
 		ratings[i] = rate(as[i])

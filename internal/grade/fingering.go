@@ -22,8 +22,13 @@ import (
 // next counts half. The points are those of the fingering, not of the search that
 // found it: a fingering written by a teacher is judged alike.
 func ByHand(p hand.Profile) func(score.Score) [2][]Effort {
+	return func(s score.Score) [2][]Effort { return AsFingered(p)(hand.FingerScore(s, p)) }
+}
+
+// AsFingered is ByHand for a score that hand.FingerScore has fingered: it counts
+// the fingers that stand there and chooses none.
+func AsFingered(p hand.Profile) func(score.Score) [2][]Effort {
 	return func(s score.Score) (out [2][]Effort) {
-		s = hand.FingerScore(s, p)
 		for i, h := range hands {
 			out[i] = efforts(s, p, h)
 		}

@@ -58,7 +58,7 @@ func Finger(p Profile, h score.Hand, strikes []Strike) []Fingering {
 // Strain returns the cost of holding the keys together, as Finger counts it, and
 // false where no fingers can. It is 0 for a close triad.
 func (p Profile) Strain(h score.Hand, keys []int) (cost int, ok bool) {
-	f := newFingerer(p, h, standard)
+	f := newGrip(p, h, standard)
 	ks := slices.Clone(keys)
 	slices.Sort(ks)
 	ks = slices.Compact(ks)
@@ -145,13 +145,18 @@ var standard = weights{
 	alike: 31, figure: 15, start: 400, late: 12,
 }
 
-// fingerer fingers for one hand.
-type fingerer struct {
+// grip knows what one hand holds together.
+type grip struct {
 	p     Profile
 	h     score.Hand
 	w     weights
 	spans [6][6]pairSpan // of this hand
 	reach [6][6]Length
+}
+
+// fingerer fingers for one hand.
+type fingerer struct {
+	grip
 	pairs [2][6][6][spanSize]int32 // cost of two single notes by distance; [1]: half
 	hops  [6][6][spanSize]int32    // what two fingers cost in haste, the hand lifted between them
 	ways  [6][6][spanSize]int32    // and its way
@@ -164,8 +169,8 @@ const (
 	spanSize = 2*farStep + 1
 )
 
-func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
-	f := &fingerer{p: p, h: h, w: w}
+func newGrip(p Profile, h score.Hand, w weights) grip {
+	f := grip{p: p, h: h, w: w}
 	scale := func(v int) int {
 		return int((Length(2*v)*p.Span(h) + modelSpan) / (2 * modelSpan))
 	}
@@ -177,6 +182,11 @@ func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
 			f.reach[a][b] = p.pairReach(h, a, b)
 		}
 	}
+	return f
+}
+
+func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
+	f := &fingerer{grip: newGrip(p, h, w)}
 	for a := 1; a <= 5; a++ {
 		for b := 1; b <= 5; b++ {
 			for d := -farStep; d <= farStep; d++ {
@@ -328,7 +338,7 @@ func (f *fingerer) settleCost(a, b, d int) int {
 
 // way returns the distance from key a to key b, in twelfths, away from the
 // thumb's side.
-func (f *fingerer) way(a, b int) int {
+func (f *grip) way(a, b int) int {
 	d := Twelfths(a, b)
 	if f.h == score.Left {
 		d = -d

@@ -159,7 +159,7 @@ func Print(s score.Score, what Printed, level int) score.Score {
 // markPrinted marks the notes of a hand whose fingers are shown.
 func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 	ps := plays(s, h)
-	f := newFingerer(Profile{}, h, standard)
+	f := newGrip(Profile{}, h, standard)
 	show := func(p *play) {
 		for _, ns := range p.notes {
 			keep[ns[0]] = true
@@ -264,7 +264,7 @@ func expected(s score.Score, h score.Hand, before, p *play) bool {
 
 // usual tells whether a chord's outer finger, on the little finger's side, is the
 // one that a hand would take by itself.
-func (f *fingerer) usual(s score.Score, p *play) bool {
+func (f *grip) usual(s score.Score, p *play) bool {
 	if len(p.Keys) > MaxKeys {
 		return true
 	}
