@@ -25,15 +25,9 @@ type cell struct {
 	bar    int // index of its bar
 	slot   int // index of its slot; −1: no chord
 	phrase int
-	sheet  theory.Chord         // what the sheet has here
-	left   *technique.Technique // the phrase's texture; nil: silence
-	right  *technique.Technique
-
-	half    theory.Dur // middle of the chord's span, but not past this cell's end
-	needed  uint16     // guide tones that the ear wants by then; 0 where the chord is not new
-	tune    uint16     // pitch classes of the tune until then
-	colour  uint16     // altered notes that the symbol promises
-	tuneAll uint16     // pitch classes of the tune in the whole cell
+	wants
+	left  *technique.Technique // the phrase's texture; nil: silence
+	right *technique.Technique
 
 	leftOffers, rightOffers []offers
 
@@ -41,6 +35,16 @@ type cell struct {
 	chosenRight technique.Figure
 	leftBy      string // technique that made the chosen figure
 	rightBy     string
+}
+
+// wants is what the hands have to do justice to in a cell.
+type wants struct {
+	sheet   theory.Chord // what the sheet has here
+	half    theory.Dur   // middle of the chord's span, but not past this cell's end
+	needed  uint16       // guide tones that the ear wants by then; 0 where the chord is not new
+	tune    uint16       // pitch classes of the tune until then
+	colour  uint16       // altered notes that the symbol promises
+	tuneAll uint16       // pitch classes of the tune in the whole cell
 }
 
 // cut divides the piece at every bar line and every change of chord.

@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"math/bits"
+	"slices"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -49,7 +50,7 @@ func muddy(low, high int) (cost int, ok bool) {
 // admitLeft applies the hard rules of one cell to a left-hand figure and adds up
 // what it costs there. Notes that would run into a falling tune are cut short.
 func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
-	o := option{Figure: f, cost: taste * f.Cost}
+	o := option{Figure: f, base: taste * f.Cost}
 	if tooShort(min(c.Caps.Shortest, c.Dur()), f) { // a shorter chord is the sheet's wish
 		return option{}, false
 	}
@@ -60,7 +61,7 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 		}
 	}
 	letGoTogether(o.Tones)
-	o.cost += p.upsideDown(o.Tones)
+	o.base += p.upsideDown(o.Tones)
 	strikes := 0
 	for i := 0; i < len(o.Tones); {
 		j := i
@@ -81,19 +82,19 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 			if !ok {
 				return option{}, false
 			}
-			o.cost += v
+			o.base += v
 		}
 		if keys[0] < c.Low {
-			o.cost += 2 * (c.Low - keys[0])
+			o.base += 2 * (c.Low - keys[0])
 		}
 		if high := keys[len(keys)-1]; high > 62 { // the left hand is at home below middle C
-			o.cost += 2 * (high - 62)
+			o.base += 2 * (high - 62)
 		}
 		// The hands like a third to a twelfth between them.
 		tune := c.MelodyLow(o.Tones[i].At, o.Tones[i].End())
 		if tune < 127 {
 			gap := tune - keys[len(keys)-1]
-			o.cost += 2*max(0, 4-gap) + max(0, gap-19)
+			o.base += 2*max(0, 4-gap) + max(0, gap-19)
 		}
 		if j < len(o.Tones) {
 			reach, then := p.hand.Reach(score.Left), keysAt(o.Tones, j)
@@ -104,11 +105,11 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 			if tooFar(c, move, o.Tones[j].At-o.Tones[i].At) {
 				return option{}, false
 			}
-			o.cost += int(move.Distance) / 5000
+			o.base += int(move.Distance) / 5000
 		}
 		i = j
 	}
-	o.cost -= p.opt.Density * busy * (2*strikes + len(o.Tones))
+	o.effort = 2*strikes + len(o.Tones)
 	// Sustained speed, counted over the cell but never over less than a beat.
 	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
 		if int64(strikes)*100_000_000 > int64(limit)*int64(c.micros(c.Dur()))*11 { // a tenth more is still the cap
@@ -276,7 +277,7 @@ func rubs(low, high int, ch theory.Chord) bool {
 
 // admitRight applies the hard rules to what the right hand adds under the tune.
 func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
-	o := option{Figure: f, cost: taste * f.Cost}
+	o := option{Figure: f, base: taste * f.Cost}
 	if tooShort(min(c.Caps.Shortest, c.Dur()), f) { // a shorter chord is the sheet's wish
 		return option{}, false
 	}
@@ -299,9 +300,9 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 		}
 	}
 	letGoTogether(o.Tones)
-	o.cost -= p.opt.Density * busy * len(o.Tones)
+	o.effort = len(o.Tones)
 	for _, t := range o.Tones { // ledger lines, and soon another clef
-		o.cost += 3 * max(0, 57-t.Pitch.MIDI())
+		o.base += 3 * max(0, 57-t.Pitch.MIDI())
 	}
 	for i := range o.Tones {
 		var buf [8]int
@@ -320,7 +321,7 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 			return option{}, false
 		}
 		if !p.hand.Comfortable(score.Right, keys) {
-			o.cost += 2
+			o.base += 2
 		}
 	}
 	for _, m := range c.Melody { // and with each later note of the tune
@@ -342,7 +343,7 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 			if !ok {
 				return option{}, false
 			}
-			o.cost += v
+			o.base += v
 		}
 	}
 	return o, true
@@ -363,14 +364,12 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 	cost = vague * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
 	for i := range l.Tones {
-		lt := &l.Tones[i]
-		lk := lt.Pitch.MIDI()
+		lt, lk := &l.Tones[i], l.keys[i]
 		for j := range r.Tones {
-			rt := &r.Tones[j]
+			rt, rk := &r.Tones[j], r.keys[j]
 			if rt.At >= lt.End() || rt.End() <= lt.At {
 				continue
 			}
-			rk := rt.Pitch.MIDI()
 			switch {
 			case rk <= lk:
 				return 0, false
@@ -391,42 +390,30 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 // moveLeft is the way of the left hand from one figure to the next.
 func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	if len(b.Tones) == 0 || len(a.Tones) == 0 {
-		if a.Lead > 0 && len(b.Tones) > 0 && b.Tones[0].Pitch.MIDI() != a.Lead {
+		if a.Lead > 0 && len(b.Tones) > 0 && b.keys[0] != a.Lead {
 			return never
 		}
 		return 0
 	}
-	if a.Lead > 0 && b.Tones[0].Pitch.MIDI() != a.Lead {
+	if a.Lead > 0 && b.keys[0] != a.Lead {
 		return never
 	}
-	var buf [8]int
-	last := buf[:0]
-	at := a.Tones[len(a.Tones)-1].At
-	for _, t := range a.Tones {
-		if t.At == at {
-			last = append(last, t.Pitch.MIDI())
-		}
-	}
-	first := keysAt(b.Tones, 0)
-	wait := c.micros(b.Tones[0].At - at)
-	reach := p.hand.Reach(score.Left)
-	if !hand.Jump(reach, last, first, wait) {
+	wait := b.first.at - a.last.at
+	time := c.micros(wait)
+	move := a.last.outer.MoveTo(b.first.outer, p.hand.Reach(score.Left))
+	if !move.Within(time) || tooFar(c, move, wait) {
 		return never
 	}
-	for _, k := range last {
-		for _, l := range first {
-			if k == l && wait < 90_000 {
+	if time < 90_000 {
+		for _, k := range a.last.keys {
+			if slices.Contains(b.first.keys, k) {
 				return never
 			}
 		}
 	}
-	move := hand.MoveBetween(reach, last, first)
-	if tooFar(c, move, b.Tones[0].At-at) {
-		return never
-	}
 	cost := int(move.Distance) / 1400 // semitones
 	// The bass line itself: near is better, beyond a fifth it counts double.
-	leap := abs(b.Tones[0].Pitch.MIDI() - a.Tones[0].Pitch.MIDI())
+	leap := abs(b.keys[0] - a.keys[0])
 	cost += leap + max(0, leap-7)
 	if a.by != b.by {
 		cost += 6
@@ -443,16 +430,10 @@ func (p *piece) moveRight(pc *cell, a *option, c *cell, b *option) int {
 		return 0
 	}
 	cost := 0
-	last := a.Tones[len(a.Tones)-1]
-	for _, t := range b.Tones {
-		if t.At != b.Tones[0].At {
-			break
-		}
+	for _, k := range b.first.keys {
 		near := 12
-		for _, u := range a.Tones {
-			if u.At == last.At {
-				near = min(near, abs(u.Pitch.MIDI()-t.Pitch.MIDI()))
-			}
+		for _, l := range a.last.keys {
+			near = min(near, abs(k-l))
 		}
 		cost += near
 	}

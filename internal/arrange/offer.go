@@ -1,0 +1,276 @@
+package arrange
+
+import (
+	"cmp"
+	"context"
+	"math/bits"
+	"reflect"
+	"slices"
+
+	"gradatim/internal/hand"
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// option is a figure that passed the hard rules of its own cell. All pages of a
+// level share it, whatever their density; it is never changed.
+type option struct {
+	technique.Figure
+	by     string // technique id; "" is silence
+	base   int    // cost at density 0, in a phrase that is dressed with it
+	effort int    // what it is worth to a fuller page
+	all    uint16 // pitch classes of the figure
+	early  uint16 // pitch classes that sound in the first half of the chord's span
+	shape  uint64 // the figure's own pattern, wherever it stands
+	lacks  int    // guide tones that the other hand would have to supply
+	keys   []int  // of its tones, as MIDI numbers
+	first  strike
+	last   strike
+}
+
+// strike is what a figure strikes at one moment.
+type strike struct {
+	at    theory.Dur
+	keys  []int
+	outer hand.Outer
+}
+
+// strikeAt collects the tones of a moment.
+func (o *option) strikeAt(at theory.Dur) strike {
+	s := strike{at: at}
+	for i := range o.Tones {
+		if o.Tones[i].At == at {
+			s.keys = append(s.keys, o.keys[i])
+		}
+	}
+	s.outer = hand.OuterOf(s.keys)
+	return s
+}
+
+// candidate is an option with what it costs at its place on one page.
+type candidate struct {
+	*option
+	cost int
+}
+
+// rank orders candidates before the search: by cost, those first that say which
+// chord it is.
+func (c candidate) rank() int { return c.cost + c.lacks*vague/2 }
+
+func byRank(a, b candidate) int { return cmp.Compare(a.rank(), b.rank()) }
+
+// offers are the figures of one technique that one cell admits, and the few of
+// them that are worth a search.
+type offers struct {
+	by       *technique.Technique
+	admitted []option
+	few      []candidate
+}
+
+// offer collects, once for all pages, what each hand could play in each cell. A
+// cell that an earlier plan has as well keeps the figures found there.
+func (p *piece) offer(ctx context.Context, earlier []cell) error {
+	for i := range p.cells {
+		if i%64 == 0 && ctx.Err() != nil {
+			return context.Cause(ctx)
+		}
+		c := &p.cells[i]
+		if c.slot < 0 || c.Chord.Silent() {
+			continue
+		}
+		if i < len(earlier) && c.asks(&earlier[i]) {
+			c.leftOffers, c.rightOffers = slices.Clone(earlier[i].leftOffers), slices.Clone(earlier[i].rightOffers)
+		} else {
+			c.leftOffers = p.offersOf(c, p.level.LeftAll(), technique.LeftHand)
+			c.rightOffers = p.offersOf(c, p.level.Right, technique.RightHand)
+		}
+		for _, os := range [...][]offers{c.leftOffers, c.rightOffers} {
+			for k := range os {
+				os[k].few = thin(os[k].admitted, p.opt.Density)
+			}
+		}
+	}
+	return nil
+}
+
+// asks tells whether a cell asks for the same figures as another.
+func (c *cell) asks(d *cell) bool {
+	return c.slot >= 0 == (d.slot >= 0) && c.wants == d.wants && reflect.DeepEqual(c.Cell, d.Cell)
+}
+
+func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
+	var out []offers
+	add := func(t *technique.Technique) {
+		figures, admit := t.Left, p.admitLeft
+		if st == technique.RightHand {
+			figures, admit = t.Right, p.admitRight
+		}
+		fs := figures(c.Cell)
+		o := offers{by: t, admitted: make([]option, 0, len(fs))}
+		for _, f := range fs {
+			if opt, ok := admit(c, f); ok && len(opt.Tones) > 0 {
+				opt.by = t.ID
+				if f.By != "" {
+					opt.by = f.By
+				}
+				p.describe(c, &opt)
+				o.admitted = append(o.admitted, opt)
+			}
+		}
+		out = append(out, o)
+	}
+	for _, id := range ids {
+		t, _ := technique.ByID(id)
+		if !p.forbids(id, c.At) {
+			add(t)
+		}
+	}
+	if t := p.insisted(st, *c); t != nil && !slices.ContainsFunc(out, func(o offers) bool { return o.by == t }) {
+		add(t)
+	}
+	return out
+}
+
+// describe notes on an option what the search asks of it again and again.
+func (p *piece) describe(c *cell, o *option) {
+	o.all, o.early, o.shape = classes(o.Tones), c.early(o.Tones), shapeOf(o.Tones, c.At)
+	o.lacks = bits.OnesCount16(c.needed&^(o.early|c.tune)) + bits.OnesCount16(c.colour&^(o.all|c.tuneAll))/2
+	o.keys = make([]int, len(o.Tones))
+	for i := range o.Tones {
+		o.keys[i] = o.Tones[i].Pitch.MIDI()
+	}
+	o.first, o.last = o.strikeAt(o.Tones[0].At), o.strikeAt(o.Tones[len(o.Tones)-1].At)
+}
+
+// early collects the pitch classes of tones that sound in the first half of the
+// chord's span.
+func (c *cell) early(ts []technique.Tone) uint16 {
+	var set uint16
+	for _, t := range ts {
+		if t.At < c.half && t.Grace == 0 && t.Kind != score.GhostNote {
+			set |= 1 << t.Pitch.Class()
+		}
+	}
+	return set
+}
+
+// classes collects the pitch classes of a figure.
+func classes(ts []technique.Tone) uint16 {
+	var set uint16
+	for _, t := range ts {
+		if t.Grace == 0 {
+			set |= 1 << t.Pitch.Class()
+		}
+	}
+	return set
+}
+
+// shapeOf is a fingerprint (FNV-1a) of a figure's rhythm and keys.
+func shapeOf(ts []technique.Tone, from theory.Dur) uint64 {
+	h := uint64(14695981039346656037)
+	mix := func(v int64) { h = (h ^ uint64(v)) * 1099511628211 }
+	for _, t := range ts {
+		mix(int64(t.At - from))
+		mix(int64(t.Dur))
+		mix(int64(t.Pitch.MIDI()))
+	}
+	return h
+}
+
+// thin keeps, of figures that begin on one key and lead to one key, the few
+// cheapest: the others could never be missed by more than their own taste.
+func thin(os []option, density int) []candidate {
+	all := make([]candidate, len(os))
+	for i := range os {
+		all[i] = candidate{&os[i], os[i].base - density*busy*os[i].effort}
+	}
+	slices.SortStableFunc(all, byRank)
+	type ends struct{ first, lead, top int }
+	count := map[ends]int{}
+	out := all[:0]
+	for _, o := range all {
+		e := ends{o.keys[0], o.Lead, 0}
+		if o.Lead == 0 {
+			e.top = o.keys[len(o.keys)-1]
+		}
+		if count[e]++; count[e] <= 3 {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// leftOptions lists what the left hand can play in a cell: the phrase's texture,
+// the level's other textures at a price, and silence at a high one. A bar that
+// failed the audit loses its texture first, then all but the simplest.
+func (p *piece) leftOptions(i int) []candidate {
+	c := &p.cells[i]
+	silence := candidate{&option{}, silent}
+	if p.opt.Density < 0 {
+		silence.cost = 4 * silent // thinner, but never by falling silent
+	}
+	if c.slot < 0 || c.Chord.Silent() {
+		silence.cost = 0
+		return []candidate{silence}
+	}
+	failed := p.plain[c.bar].Left
+	var out []candidate
+	for k, o := range c.leftOffers {
+		price := offDress + 10*k
+		plainest := o.by.ID == p.level.Resort()
+		switch {
+		case failed > 2 || failed > 1 && !plainest, failed == 1 && o.by == c.left && !plainest:
+			continue
+		case o.by == c.left:
+			price = 0
+		case plainest:
+			price = resort
+		}
+		if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
+			price += silent
+		}
+		if c.Last && (plainest || o.by.ID == "ending") {
+			price = 0
+		}
+		for _, opt := range o.few {
+			opt.cost += price
+			out = append(out, opt)
+		}
+	}
+	return keep(append(out, silence))
+}
+
+// rightOptions lists what the right hand can add under the tune.
+func (p *piece) rightOptions(i int) []candidate {
+	c := &p.cells[i]
+	alone := candidate{&option{}, p.aloneCost(c)}
+	failed := p.plain[c.bar].Right
+	if c.slot < 0 || c.Chord.Silent() || failed > 1 {
+		return []candidate{alone}
+	}
+	out := []candidate{alone}
+	for k, o := range c.rightOffers {
+		if failed > 0 && o.by == c.right {
+			continue
+		}
+		price := 0
+		if c.right != nil && o.by != c.right {
+			price = 12 + k
+		}
+		if p.insists(o.by.ID, c.At) {
+			price -= insistence
+		}
+		for _, opt := range o.few {
+			opt.cost += price
+			out = append(out, opt)
+		}
+	}
+	return keep(out)
+}
+
+// keep returns the cheapest candidates in a total order.
+func keep(os []candidate) []candidate {
+	slices.SortStableFunc(os, byRank)
+	return os[:min(len(os), maxFigures)]
+}
