@@ -49,38 +49,33 @@ func muddy(low, high int) (cost int, ok bool) {
 
 // admitLeft applies the hard rules of one cell to a left-hand figure and adds up
 // what it costs there. Notes that would run into a falling tune are cut short.
-func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
-	o := option{Figure: f, base: taste * f.Cost}
-	if tooShort(min(c.Caps.Shortest, c.Dur()), f) { // a shorter chord is the sheet's wish
-		return option{}, false
+func (p *piece) admitLeft(c *cell, o *option) bool {
+	o.base = taste * o.Cost
+	if tooShort(min(c.Caps.Shortest, c.Dur()), o.Tones) { // a shorter chord is the sheet's wish
+		return false
 	}
-	o.Tones = append([]technique.Tone(nil), f.Tones...)
 	for k := range o.Tones {
 		if !p.clearOfTune(c, &o.Tones[k]) {
-			return option{}, false
+			return false
 		}
 	}
 	letGoTogether(o.Tones)
 	o.base += p.upsideDown(o.Tones)
 	strikes := 0
 	for i := 0; i < len(o.Tones); {
-		j := i
-		var buf [8]int
-		keys := buf[:0]
-		for ; j < len(o.Tones) && o.Tones[j].At == o.Tones[i].At; j++ {
-			keys = append(keys, o.Tones[j].Pitch.MIDI())
-		}
+		j := struckUntil(o.Tones, i)
+		keys := o.keys[i:j]
 		ghost := o.Tones[i].Kind == score.GhostNote
 		if !ghost {
 			strikes++
 		}
 		if !p.playableLeft(c, keys, o.Tones[i].Marks.Has(score.Rolled)) {
-			return option{}, false
+			return false
 		}
 		for k := 1; k < len(keys); k++ {
 			v, ok := muddy(keys[k-1], keys[k])
 			if !ok {
-				return option{}, false
+				return false
 			}
 			o.base += v
 		}
@@ -97,13 +92,10 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 			o.base += 2*max(0, 4-gap) + max(0, gap-19)
 		}
 		if j < len(o.Tones) {
-			reach, then := p.hand.Reach(score.Left), keysAt(o.Tones, j)
-			if !hand.Jump(reach, keys, then, c.micros(o.Tones[j].At-o.Tones[i].At)) {
-				return option{}, false
-			}
-			move := hand.MoveBetween(reach, keys, then)
-			if tooFar(c, move, o.Tones[j].At-o.Tones[i].At) {
-				return option{}, false
+			then, wait := o.keys[j:struckUntil(o.Tones, j)], o.Tones[j].At-o.Tones[i].At
+			move := hand.MoveBetween(p.hand.Reach(score.Left), keys, then)
+			if !move.Within(c.micros(wait)) || tooFar(c, move, wait) {
+				return false
 			}
 			o.base += int(move.Distance) / 5000
 		}
@@ -113,10 +105,10 @@ func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
 	// Sustained speed, counted over the cell but never over less than a beat.
 	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
 		if int64(strikes)*100_000_000 > int64(limit)*int64(c.micros(c.Dur()))*11 { // a tenth more is still the cap
-			return option{}, false
+			return false
 		}
 	}
-	return o, true
+	return true
 }
 
 // tooFar tells whether the left hand would travel further than the level asks in a
@@ -131,8 +123,9 @@ func tooFar(c *cell, m hand.Move, wait theory.Dur) bool {
 }
 
 // tooShort tells whether a figure has notes shorter than that.
-func tooShort(shortest theory.Dur, f technique.Figure) bool {
-	for _, t := range f.Tones {
+func tooShort(shortest theory.Dur, ts []technique.Tone) bool {
+	for i := range ts {
+		t := &ts[i]
 		if t.Grace == 0 && t.Kind != score.GhostNote && t.Dur < shortest {
 			return true
 		}
@@ -165,12 +158,13 @@ func letGoTogether(ts []technique.Tone) {
 	}
 }
 
-func keysAt(ts []technique.Tone, i int) []int {
-	var out []int
-	for j := i; j < len(ts) && ts[j].At == ts[i].At; j++ {
-		out = append(out, ts[j].Pitch.MIDI())
+// struckUntil returns the end of the tones that are struck together from i on.
+func struckUntil(ts []technique.Tone, i int) int {
+	j := i + 1
+	for j < len(ts) && ts[j].At == ts[i].At {
+		j++
 	}
-	return out
+	return j
 }
 
 // playableLeft tests one strike: number, reach, and the level's span.
@@ -195,7 +189,8 @@ func (p *piece) playableLeft(c *cell, keys []int, rolled bool) bool {
 // to it, and refused where the tune is there already or rubs against it.
 func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 	key := t.Pitch.MIDI()
-	for _, m := range c.Melody {
+	for i := range c.Melody {
+		m := &c.Melody[i]
 		if m.At >= t.End() || m.End <= t.At {
 			continue
 		}
@@ -215,7 +210,7 @@ func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 // with it, or one that is heard as something else: the ♭9 over the root of a
 // dominant; a line that passes quickly; or the tune's own rub against the sheet's
 // chord, briefly or off the strong beats, and against the bass always.
-func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m technique.MelodyNote) bool {
+func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m *technique.MelodyNote) bool {
 	key, mk := t.Pitch.MIDI(), m.Pitch.MIDI()
 	if d := mk - key; d < 13 || d%12 != 1 {
 		return true
@@ -246,7 +241,7 @@ func (c *cell) micros(d theory.Dur) hand.Micros {
 // excludes tells whether a tone and a note of the tune that stays on a strong
 // beat exclude one another over a dominant or a major seventh: the tune counts as
 // a voice, and the accompaniment yields.
-func (p *piece) excludes(c *cell, t *technique.Tone, m technique.MelodyNote) bool {
+func (p *piece) excludes(c *cell, t *technique.Tone, m *technique.MelodyNote) bool {
 	if !c.Chord.Dominant() && !c.Chord.Tones.Has(theory.Degree{Number: 7}) {
 		return false
 	}
@@ -276,23 +271,22 @@ func rubs(low, high int, ch theory.Chord) bool {
 }
 
 // admitRight applies the hard rules to what the right hand adds under the tune.
-func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
-	o := option{Figure: f, base: taste * f.Cost}
-	if tooShort(min(c.Caps.Shortest, c.Dur()), f) { // a shorter chord is the sheet's wish
-		return option{}, false
+func (p *piece) admitRight(c *cell, o *option) bool {
+	o.base = taste * o.Cost
+	if tooShort(min(c.Caps.Shortest, c.Dur()), o.Tones) { // a shorter chord is the sheet's wish
+		return false
 	}
-	o.Tones = append([]technique.Tone(nil), f.Tones...)
 	for k := range o.Tones {
-		t := &o.Tones[k]
-		key := t.Pitch.MIDI()
-		for _, m := range c.Melody {
+		t, key := &o.Tones[k], o.keys[k]
+		for i := range c.Melody {
+			m := &c.Melody[i]
 			if m.At >= t.End() || m.End <= t.At {
 				continue
 			}
 			mk := m.Pitch.MIDI()
 			if mk < key+2 || mk-key > c.Caps.Span[0] || !p.hand.Reaches(score.Right, []int{key, mk}) || !p.ninthAllowed(c, t, m) || p.excludes(c, t, m) {
 				if m.At <= t.At || m.At-t.At < theory.Eighth {
-					return option{}, false
+					return false
 				}
 				t.Dur = m.At - t.At
 				break
@@ -301,15 +295,15 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 	}
 	letGoTogether(o.Tones)
 	o.effort = len(o.Tones)
-	for _, t := range o.Tones { // ledger lines, and soon another clef
-		o.base += 3 * max(0, 57-t.Pitch.MIDI())
+	for _, key := range o.keys { // ledger lines, and soon another clef
+		o.base += 3 * max(0, 57-key)
 	}
 	for i := range o.Tones {
 		var buf [8]int
 		keys := buf[:0]
 		for j := range o.Tones {
 			if o.Tones[j].At <= o.Tones[i].At && o.Tones[j].End() > o.Tones[i].At {
-				keys = append(keys, o.Tones[j].Pitch.MIDI())
+				keys = append(keys, o.keys[j])
 			}
 		}
 		for _, m := range c.Melody {
@@ -318,7 +312,7 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 			}
 		}
 		if len(keys) > max(1, c.Caps.AtOnce[0]) || !p.hand.Reaches(score.Right, keys) {
-			return option{}, false
+			return false
 		}
 		if !p.hand.Comfortable(score.Right, keys) {
 			o.base += 2
@@ -329,24 +323,23 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 		keys := append(buf[:0], m.Pitch.MIDI())
 		for j := range o.Tones {
 			if o.Tones[j].At < m.At && o.Tones[j].End() > m.At {
-				keys = append(keys, o.Tones[j].Pitch.MIDI())
+				keys = append(keys, o.keys[j])
 			}
 		}
 		if len(keys) > 1 && (len(keys) > max(1, c.Caps.AtOnce[0]) || !p.hand.Reaches(score.Right, keys)) {
-			return option{}, false
+			return false
 		}
 	}
 	for i := 1; i < len(o.Tones); i++ {
-		a, b := o.Tones[i-1], o.Tones[i]
-		if a.At == b.At {
-			v, ok := muddy(min(a.Pitch.MIDI(), b.Pitch.MIDI()), max(a.Pitch.MIDI(), b.Pitch.MIDI()))
+		if o.Tones[i-1].At == o.Tones[i].At {
+			v, ok := muddy(min(o.keys[i-1], o.keys[i]), max(o.keys[i-1], o.keys[i]))
 			if !ok {
-				return option{}, false
+				return false
 			}
 			o.base += v
 		}
 	}
-	return o, true
+	return true
 }
 
 // aloneCost is what it costs to leave the tune alone in the right hand: nothing
@@ -425,7 +418,7 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 }
 
 // moveRight is the way of the right hand's inner notes.
-func (p *piece) moveRight(pc *cell, a *option, c *cell, b *option) int {
+func (p *piece) moveRight(a, b *option) int {
 	if len(a.Tones) == 0 || len(b.Tones) == 0 {
 		return 0
 	}

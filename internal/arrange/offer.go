@@ -29,23 +29,11 @@ type option struct {
 	last   strike
 }
 
-// strike is what a figure strikes at one moment.
+// strike is what a figure strikes at its first or last moment.
 type strike struct {
 	at    theory.Dur
 	keys  []int
 	outer hand.Outer
-}
-
-// strikeAt collects the tones of a moment.
-func (o *option) strikeAt(at theory.Dur) strike {
-	s := strike{at: at}
-	for i := range o.Tones {
-		if o.Tones[i].At == at {
-			s.keys = append(s.keys, o.keys[i])
-		}
-	}
-	s.outer = hand.OuterOf(s.keys)
-	return s
 }
 
 // candidate is an option with what it costs at its place on one page.
@@ -107,16 +95,31 @@ func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
 			figures, admit = t.Right, p.admitRight
 		}
 		fs := figures(c.Cell)
+		n := 0
+		for i := range fs {
+			n += len(fs[i].Tones)
+		}
 		o := offers{by: t, admitted: make([]option, 0, len(fs))}
-		for _, f := range fs {
-			if opt, ok := admit(c, f); ok && len(opt.Tones) > 0 {
-				opt.by = t.ID
-				if f.By != "" {
-					opt.by = f.By
-				}
-				p.describe(c, &opt)
-				o.admitted = append(o.admitted, opt)
+		tones, keys := make([]technique.Tone, 0, n), make([]int, 0, n) // of all figures
+		for i := range fs {
+			if len(fs[i].Tones) == 0 {
+				continue
 			}
+			o.admitted = append(o.admitted, option{Figure: fs[i]})
+			opt := &o.admitted[len(o.admitted)-1]
+			opt.Tones = slices.Clip(append(tones[len(tones):], opt.Tones...)) // they may be cut short
+			opt.keys = keys[len(keys):]
+			for k := range opt.Tones {
+				opt.keys = append(opt.keys, opt.Tones[k].Pitch.MIDI())
+			}
+			opt.keys = slices.Clip(opt.keys)
+			if !admit(c, opt) {
+				o.admitted = o.admitted[:len(o.admitted)-1]
+				continue
+			}
+			tones, keys = tones[:len(tones)+len(opt.Tones)], keys[:len(keys)+len(opt.keys)]
+			opt.by = cmp.Or(fs[i].By, t.ID)
+			c.describe(opt)
 		}
 		out = append(out, o)
 	}
@@ -133,14 +136,19 @@ func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
 }
 
 // describe notes on an option what the search asks of it again and again.
-func (p *piece) describe(c *cell, o *option) {
-	o.all, o.early, o.shape = classes(o.Tones), c.early(o.Tones), shapeOf(o.Tones, c.At)
+func (c *cell) describe(o *option) {
+	o.all, o.early, o.shape = classes(o.Tones), c.early(o.Tones), shapeOf(o, c.At)
 	o.lacks = bits.OnesCount16(c.needed&^(o.early|c.tune)) + bits.OnesCount16(c.colour&^(o.all|c.tuneAll))/2
-	o.keys = make([]int, len(o.Tones))
-	for i := range o.Tones {
-		o.keys[i] = o.Tones[i].Pitch.MIDI()
+	first, last := o.Tones[0].At, o.Tones[len(o.Tones)-1].At
+	i, j := 1, len(o.Tones)-1
+	for i < len(o.Tones) && o.Tones[i].At == first {
+		i++
 	}
-	o.first, o.last = o.strikeAt(o.Tones[0].At), o.strikeAt(o.Tones[len(o.Tones)-1].At)
+	for j > 0 && o.Tones[j-1].At == last {
+		j--
+	}
+	o.first = strike{first, o.keys[:i], hand.OuterOf(o.keys[:i])}
+	o.last = strike{last, o.keys[j:], hand.OuterOf(o.keys[j:])}
 }
 
 // early collects the pitch classes of tones that sound in the first half of the
@@ -167,13 +175,13 @@ func classes(ts []technique.Tone) uint16 {
 }
 
 // shapeOf is a fingerprint (FNV-1a) of a figure's rhythm and keys.
-func shapeOf(ts []technique.Tone, from theory.Dur) uint64 {
+func shapeOf(o *option, from theory.Dur) uint64 {
 	h := uint64(14695981039346656037)
 	mix := func(v int64) { h = (h ^ uint64(v)) * 1099511628211 }
-	for _, t := range ts {
-		mix(int64(t.At - from))
-		mix(int64(t.Dur))
-		mix(int64(t.Pitch.MIDI()))
+	for i := range o.Tones {
+		mix(int64(o.Tones[i].At - from))
+		mix(int64(o.Tones[i].Dur))
+		mix(int64(o.keys[i]))
 	}
 	return h
 }

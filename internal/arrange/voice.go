@@ -65,74 +65,72 @@ func (p *piece) cheapestPair(lefts, rights [][]candidate) (ls, rs []int) {
 	if n == 0 {
 		return ls, rs
 	}
-	type step struct{ fromLeft, fromRight []int16 }
+	type step struct{ fromLeft, fromRight []uint8 }
 	steps := make([]step, n)
-	var cost []int
+	// Tables of one step: cost so far by (left, right), the same with the left hand
+	// moved on already, and the moves of the right hand.
+	const most = maxFigures * maxFigures
+	cost, next := make([]int, 0, most), make([]int, 0, most)
+	mid, midFrom := make([]int, most), make([]uint8, most)
+	turns := make([]int, most)
 	for i := range n {
-		A, B := len(lefts[i]), len(rights[i])
-		next := make([]int, A*B)
-		steps[i] = step{make([]int16, A*B), make([]int16, A*B)}
-		var mid []int // min over the previous left, by (left, previous right)
-		var midFrom []int16
-		PB := 0
+		c, left, right := &p.cells[i], lefts[i], rights[i]
+		A, B, PB := len(left), len(right), 0
+		steps[i] = step{make([]uint8, A*B), make([]uint8, A*B)}
 		if i > 0 {
-			PA := len(lefts[i-1])
-			PB = len(rights[i-1])
-			moves := make([]int, A*PA)
-			for a := range A {
-				for q := range PA {
-					moves[a*PA+q] = p.moveLeft(&p.cells[i-1], lefts[i-1][q].option, &p.cells[i], lefts[i][a].option)
+			pc, prevLeft, prevRight := &p.cells[i-1], lefts[i-1], rights[i-1]
+			PB = len(prevRight)
+			for a := range left {
+				row, from := mid[a*PB:(a+1)*PB], midFrom[a*PB:(a+1)*PB]
+				for r := range row {
+					row[r] = never
 				}
-			}
-			mid, midFrom = fill(A*PB), make([]int16, A*PB)
-			for a := range A {
-				for q := range PA {
-					m := moves[a*PA+q]
-					if m >= never {
+				for q := range prevLeft {
+					move := p.moveLeft(pc, prevLeft[q].option, c, left[a].option)
+					if move >= never {
 						continue
 					}
-					for r := range PB {
-						if v := cost[q*PB+r] + m; v < mid[a*PB+r] {
-							mid[a*PB+r], midFrom[a*PB+r] = v, int16(q)
+					for r, before := range cost[q*PB : (q+1)*PB] {
+						if v := before + move; v < row[r] {
+							row[r], from[r] = v, uint8(q)
 						}
 					}
 				}
 			}
-		}
-		var turns []int
-		if i > 0 {
-			turns = make([]int, B*PB)
-			for b := range B {
-				for r := range PB {
-					turns[b*PB+r] = p.moveRight(&p.cells[i-1], rights[i-1][r].option, &p.cells[i], rights[i][b].option)
+			for b := range right {
+				for r := range prevRight {
+					turns[b*PB+r] = p.moveRight(prevRight[r].option, right[b].option)
 				}
 			}
 		}
-		for a := range A {
-			for b := range B {
+		next = next[:A*B]
+		for a := range left {
+			before := mid[a*PB : (a+1)*PB]
+			for b := range right {
 				k := a*B + b
 				next[k] = never
-				both, ok := p.together(&p.cells[i], lefts[i][a].option, rights[i][b].option)
+				both, ok := p.together(c, left[a].option, right[b].option)
 				if !ok {
 					continue
 				}
-				both += lefts[i][a].cost + rights[i][b].cost
+				both += left[a].cost + right[b].cost
 				if i == 0 {
 					next[k] = both
 					continue
 				}
-				for r := range PB {
-					if mid[a*PB+r] >= never || turns[b*PB+r] >= never {
-						continue
+				best, from := never, 0
+				for r, turn := range turns[b*PB : (b+1)*PB] {
+					if v := before[r] + turn; v < best {
+						best, from = v, r
 					}
-					if v := mid[a*PB+r] + turns[b*PB+r] + both; v < next[k] {
-						next[k] = v
-						steps[i].fromRight[k], steps[i].fromLeft[k] = int16(r), midFrom[a*PB+r]
-					}
+				}
+				if best < never {
+					next[k] = best + both
+					steps[i].fromRight[k], steps[i].fromLeft[k] = uint8(from), midFrom[a*PB+from]
 				}
 			}
 		}
-		cost = next
+		cost, next = next, cost
 	}
 	best := 0
 	for k, v := range cost {
