@@ -37,11 +37,11 @@ func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 
 // rate measures a page for a ladder: the composite rating of package grade.
 func rate(a Arrangement, player hand.Profile) int {
-	how := grade.Options{WithoutTechniques: true, Fingering: grade.AsFingered(player)}
+	how := grade.Options{Fingering: grade.AsFingered(player)}
 	if a.Failed { // then nobody has fingered it
 		how.Fingering = grade.ByHand(player)
 	}
-	return grade.Rate(a.Score, how).Composite
+	return grade.Composite(a.Score, how)
 }
 
 // climb sees to it that each level asks more than the one below it. A level that

@@ -97,7 +97,7 @@ func (p *piece) spots() []spot {
 		}
 		gap[g.After] = [2]theory.Dur{g.At, g.End}
 	}
-	var out []spot
+	out := make([]spot, 0, len(p.line))
 	for i, n := range p.line {
 		ci := p.cellAt(n.At)
 		if ci < 0 || p.cells[ci].slot < 0 {

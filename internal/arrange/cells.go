@@ -49,6 +49,7 @@ type wants struct {
 
 // cut divides the piece at every bar line and every change of chord.
 func (p *piece) cut() {
+	p.cells = make([]cell, 0, len(p.song.Bars)+len(p.slots))
 	round := map[string]int{}
 	next := 0
 	now := ""

@@ -398,8 +398,8 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 		return never
 	}
 	if time < 90_000 {
-		for _, k := range a.last.keys {
-			if slices.Contains(b.first.keys, k) {
+		for _, k := range a.lastKeys() {
+			if slices.Contains(b.firstKeys(), k) {
 				return never
 			}
 		}
@@ -423,9 +423,9 @@ func (p *piece) moveRight(a, b *option) int {
 		return 0
 	}
 	cost := 0
-	for _, k := range b.first.keys {
+	for _, k := range b.firstKeys() {
 		near := 12
-		for _, l := range a.last.keys {
+		for _, l := range a.lastKeys() {
 			near = min(near, abs(k-l))
 		}
 		cost += near

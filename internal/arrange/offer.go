@@ -16,25 +16,28 @@ import (
 // option is a figure that passed the hard rules of its own cell. All pages of a
 // level share it, whatever their density; it is never changed.
 type option struct {
-	technique.Figure
-	by     string // technique id; "" is silence
-	base   int    // cost at density 0, in a phrase that is dressed with it
-	effort int    // what it is worth to a fuller page
-	all    uint16 // pitch classes of the figure
-	early  uint16 // pitch classes that sound in the first half of the chord's span
-	shape  uint64 // the figure's own pattern, wherever it stands
-	lacks  int    // guide tones that the other hand would have to supply
-	keys   []int  // of its tones, as MIDI numbers
-	first  strike
-	last   strike
+	*technique.Figure        // its tones perhaps cut short
+	by                string // technique id; "" is silence
+	base              int    // cost at density 0, in a phrase that is dressed with it
+	effort            int    // what it is worth to a fuller page
+	all               uint16 // pitch classes of the figure
+	early             uint16 // pitch classes that sound in the first half of the chord's span
+	shape             uint64 // the figure's own pattern, wherever it stands
+	lacks             int    // guide tones that the other hand would have to supply
+	keys              []int  // of its tones, as MIDI numbers
+	first             strike // what it strikes first
+	last              strike // and last
 }
 
-// strike is what a figure strikes at its first or last moment.
+// strike is what a figure strikes at one moment.
 type strike struct {
 	at    theory.Dur
-	keys  []int
 	outer hand.Outer
+	n     int // of keys
 }
+
+func (o *option) firstKeys() []int { return o.keys[:o.first.n] }
+func (o *option) lastKeys() []int  { return o.keys[len(o.keys)-o.last.n:] }
 
 // candidate is an option with what it costs at its place on one page.
 type candidate struct {
@@ -105,7 +108,7 @@ func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
 			if len(fs[i].Tones) == 0 {
 				continue
 			}
-			o.admitted = append(o.admitted, option{Figure: fs[i]})
+			o.admitted = append(o.admitted, option{Figure: &fs[i]})
 			opt := &o.admitted[len(o.admitted)-1]
 			opt.Tones = slices.Clip(append(tones[len(tones):], opt.Tones...)) // they may be cut short
 			opt.keys = keys[len(keys):]
@@ -147,8 +150,8 @@ func (c *cell) describe(o *option) {
 	for j > 0 && o.Tones[j-1].At == last {
 		j--
 	}
-	o.first = strike{first, o.keys[:i], hand.OuterOf(o.keys[:i])}
-	o.last = strike{last, o.keys[j:], hand.OuterOf(o.keys[j:])}
+	o.first = strike{first, hand.OuterOf(o.keys[:i]), i}
+	o.last = strike{last, hand.OuterOf(o.keys[j:]), len(o.keys) - j}
 }
 
 // early collects the pitch classes of tones that sound in the first half of the
@@ -214,7 +217,7 @@ func thin(os []option, density int) []candidate {
 // failed the audit loses its texture first, then all but the simplest.
 func (p *piece) leftOptions(i int) []candidate {
 	c := &p.cells[i]
-	silence := candidate{&option{}, silent}
+	silence := candidate{&option{Figure: &technique.Figure{}}, silent}
 	if p.opt.Density < 0 {
 		silence.cost = 4 * silent // thinner, but never by falling silent
 	}
@@ -252,7 +255,7 @@ func (p *piece) leftOptions(i int) []candidate {
 // rightOptions lists what the right hand can add under the tune.
 func (p *piece) rightOptions(i int) []candidate {
 	c := &p.cells[i]
-	alone := candidate{&option{}, p.aloneCost(c)}
+	alone := candidate{&option{Figure: &technique.Figure{}}, p.aloneCost(c)}
 	failed := p.plain[c.bar].Right
 	if c.slot < 0 || c.Chord.Silent() || failed > 1 {
 		return []candidate{alone}

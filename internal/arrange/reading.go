@@ -110,12 +110,14 @@ func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) [
 			next = rw.Chords[k+1].Chord
 		}
 		tints := p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
-		var more []reading
+		more := make([]reading, 0, len(out)*len(tints))
 		for _, o := range out {
 			for _, t := range tints {
 				n := o
 				n.cost += t.Cost
-				n.chords = append(slices.Clip(slices.Clone(o.chords)), painted{c, t})
+				n.chords = make([]painted, k+1)
+				copy(n.chords, o.chords)
+				n.chords[k] = painted{c, t}
 				more = append(more, n)
 			}
 		}

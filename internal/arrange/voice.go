@@ -50,8 +50,8 @@ func (p *piece) voice(ctx context.Context) error {
 	ls, rs := p.cheapestPair(lefts, rights)
 	for i := range p.cells {
 		l, r := lefts[i][ls[i]], rights[i][rs[i]]
-		p.cells[i].chosenLeft, p.cells[i].leftBy = l.Figure, l.by
-		p.cells[i].chosenRight, p.cells[i].rightBy = r.Figure, r.by
+		p.cells[i].chosenLeft, p.cells[i].leftBy = *l.Figure, l.by
+		p.cells[i].chosenRight, p.cells[i].rightBy = *r.Figure, r.by
 	}
 	p.report()
 	return nil

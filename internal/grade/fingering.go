@@ -38,19 +38,20 @@ func AsFingered(p hand.Profile) func(score.Score) [2][]Effort {
 
 // fingered is one strike with its fingers.
 type fingered struct {
-	note    score.Note // its first, for the place
+	at      theory.Dur
 	keys    []int
 	fingers []int
 }
 
 func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 	var sts []fingered
-	for _, n := range s.Notes {
+	for i := range s.Notes {
+		n := &s.Notes[i]
 		if handIndex(n.Hand) != handIndex(h) || n.Grace > 0 || n.Finger == 0 {
 			continue
 		}
-		if k := len(sts); k == 0 || sts[k-1].note.At != n.At {
-			sts = append(sts, fingered{note: n})
+		if k := len(sts); k == 0 || sts[k-1].at != n.At {
+			sts = append(sts, fingered{at: n.At})
 		}
 		st := &sts[len(sts)-1]
 		if !slices.Contains(st.keys, n.Pitch.MIDI()) {
@@ -62,7 +63,7 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 	strain := map[keySet]int{}
 	pedals := pedallingOf(s)
 	for i, st := range sts {
-		out[i].At = st.note.At
+		out[i].At = st.at
 		if len(st.keys) > 1 {
 			var set keySet
 			for _, k := range st.keys {
@@ -92,7 +93,7 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 		if i > 1 && len(sts[i-2].keys) == 1 {
 			join += positionPoints(h, sts[i-2], before, st)
 		}
-		if pedals.holds(before.note.At, st.note.At) {
+		if pedals.holds(before.at, st.at) {
 			join /= 2
 		}
 		out[i].Cost += join

@@ -2,6 +2,7 @@ package technique
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -119,8 +120,9 @@ func FromForms(c Cell, forms []Form, say string, upper func(Cell) []Voicing) []F
 		if needsUpper && upper != nil {
 			voicings = upper(c)
 		}
-		l := lay(parts, pulse)
-		for _, base := range c.basses() {
+		l, basses := lay(parts, pulse), c.basses()
+		out = slices.Grow(out, len(basses)*len(voicings))
+		for _, base := range basses {
 			for _, v := range voicings {
 				if f, ok := c.realise(l, placement{base: base.pitch, upper: v.Pitches, cost: base.cost + v.Cost}); ok {
 					f.Say = say
