@@ -49,7 +49,20 @@ type candidate struct {
 // chord it is.
 func (c candidate) rank() int { return c.cost + c.lacks*vague/2 }
 
-func byRank(a, b candidate) int { return cmp.Compare(a.rank(), b.rank()) }
+// byRank returns the candidates in order of rank, the earlier of equals first.
+func byRank(cs []candidate) []candidate {
+	const most = 1 << 20
+	order := make([]int, len(cs)) // rank and place in one number
+	for i, c := range cs {
+		order[i] = c.rank()*most + i
+	}
+	slices.Sort(order)
+	out := make([]candidate, len(cs))
+	for k, o := range order {
+		out[k] = cs[o&(most-1)]
+	}
+	return out
+}
 
 // offers are the figures of one technique that one cell admits, and the few of
 // them that are worth a search.
@@ -196,7 +209,7 @@ func thin(os []option, density int) []candidate {
 	for i := range os {
 		all[i] = candidate{&os[i], os[i].base - density*busy*os[i].effort}
 	}
-	slices.SortStableFunc(all, byRank)
+	all = byRank(all)
 	type ends struct{ first, lead, top int }
 	count := map[ends]int{}
 	out := all[:0]
@@ -282,6 +295,5 @@ func (p *piece) rightOptions(i int) []candidate {
 
 // keep returns the cheapest candidates in a total order.
 func keep(os []candidate) []candidate {
-	slices.SortStableFunc(os, byRank)
-	return os[:min(len(os), maxFigures)]
+	return byRank(os)[:min(len(os), maxFigures)]
 }
