@@ -112,7 +112,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		s := p.slots[c.slot]
 		c.half = min(end, at+(s.end-s.at)/2)
 		if p.level.Number == 2 { // the third, and what the symbol adds
-			for _, d := range c.Chord.Tones.List() {
+			for d := range c.Chord.Tones.All() {
 				if d.Number != 1 && d.Number != 5 {
 					c.colour |= 1 << d.On(c.Chord.Root).Class()
 				}
@@ -137,7 +137,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 // a reader expect something when he sees the symbol.
 func alteredSet(ch theory.Chord) uint16 {
 	var set uint16
-	for _, d := range ch.Tones.List() {
+	for d := range ch.Tones.All() {
 		if d.Alter != 0 && (d.Number == 5 || d.Number > 7) && ch.Dominant() {
 			set |= 1 << d.On(ch.Root).Class()
 		}

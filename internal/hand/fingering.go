@@ -157,9 +157,9 @@ type grip struct {
 // fingerer fingers for one hand.
 type fingerer struct {
 	grip
-	pairs [2][6][6][spanSize]int32 // cost of two single notes by distance; [1]: half
-	hops  [6][6][spanSize]int32    // what two fingers cost in haste, the hand lifted between them
-	ways  [6][6][spanSize]int32    // and its way
+	pairs [6][6][spanSize]int32 // cost of two single notes by distance
+	hops  [6][6][spanSize]int32 // what two fingers cost in haste, the hand lifted between them
+	ways  [6][6][spanSize]int32 // and its way
 }
 
 // Distances between neighbouring notes are tabulated from −farStep to farStep
@@ -190,9 +190,7 @@ func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
 	for a := 1; a <= 5; a++ {
 		for b := 1; b <= 5; b++ {
 			for d := -farStep; d <= farStep; d++ {
-				c := f.spanCost(a, b, d) + f.settleCost(a, b, d)
-				f.pairs[0][a][b][d+farStep] = int32(c)
-				f.pairs[1][a][b][d+farStep] = int32(c / 2)
+				f.pairs[a][b][d+farStep] = int32(f.spanCost(a, b, d) + f.settleCost(a, b, d))
 				f.hops[a][b][d+farStep] = int32(f.hopCost(a, b, d))
 				f.ways[a][b][d+farStep] = int32(f.aloft(a, b, d))
 			}

@@ -34,7 +34,7 @@ func (s *stage) single() bool { return s.n == 1 }
 func (f *fingerer) finger(strikes []Strike) []Fingering {
 	out := make([]Fingering, len(strikes))
 	stages := make([]stage, len(strikes))
-	pool := make([]option, 0, 6*len(strikes))
+	pool := make([]option, 0, 8*len(strikes))
 	for i := range strikes {
 		pool = f.prepare(&stages[i], strikes[i], pool)
 		if i > 0 {
@@ -60,21 +60,23 @@ func (f *fingerer) finger(strikes []Strike) []Fingering {
 // what is struck are let go, the farthest first.
 func (f *fingerer) prepare(s *stage, strike Strike, pool []option) []option {
 	s.Strike = strike
-	keys := make([]int, 0, MaxKeys)
+	var keyBuf, heldBuf [MaxKeys]int
+	var downBuf [2 * MaxKeys]int
+	keys := keyBuf[:0]
 	for _, k := range strike.Keys {
 		if !slices.Contains(keys, k) && len(keys) < MaxKeys {
 			keys = append(keys, k)
 		}
 	}
 	slices.Sort(keys)
-	var held []int
+	held := heldBuf[:0]
 	for _, k := range strike.Held {
 		if !slices.Contains(keys, k) && !slices.Contains(held, k) {
 			held = append(held, k)
 		}
 	}
 	for {
-		down := append(slices.Clone(keys), held...)
+		down := append(append(downBuf[:0], keys...), held...)
 		slices.Sort(down)
 		if f.h == score.Left {
 			slices.Reverse(down)
@@ -494,7 +496,7 @@ func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
 	x, y := s.n-1, t.n-1
 	if shift < 3*WhiteKey/2 && s.down[x] != t.down[y] && s.struck[x] && t.struck[y] {
 		d := f.way(s.down[x], t.down[y])
-		v := int(f.pairs[1][oa.fingers[x]][ob.fingers[y]][d+farStep])
+		v := int(f.pairs[oa.fingers[x]][ob.fingers[y]][d+farStep]) >> 1
 		if v > w.sameFinger/2 { // chords need not be joined
 			v = w.sameFinger / 2
 		}
@@ -554,7 +556,7 @@ func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
 	if a == b && slides {
 		return w.slide
 	}
-	c := int(f.pairs[half][a][b][d+farStep])
+	c := int(f.pairs[a][b][d+farStep]) >> half
 	if slides {
 		c += w.noSlide
 	}

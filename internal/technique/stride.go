@@ -193,7 +193,7 @@ func strideChords(c Cell) []Voicing {
 		return Triads(c, 50, 69)
 	}
 	colours := []degree{}
-	for _, d := range ch.Tones.List() {
+	for d := range ch.Tones.All() {
 		if d.Number >= 9 {
 			colours = append(colours, d)
 		}

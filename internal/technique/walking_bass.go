@@ -294,7 +294,7 @@ func chordNear(c Cell, from theory.Pitch, reach int) []theory.Pitch {
 			if key < max(c.Low, 28) || key > 60 {
 				continue
 			}
-			for _, d := range c.Chord.Tones.List() {
+			for d := range c.Chord.Tones.All() {
 				if d.Number > 7 {
 					continue
 				}
