@@ -3,12 +3,14 @@ package gradatim
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"gradatim/internal/arrange"
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
+	"gradatim/score"
 )
 
 // fuller bounds the density at which a level is made again to be harder than the
@@ -21,6 +23,9 @@ type rung struct {
 	opt    arrange.Options
 	plan   arrange.Plan // of the page that was made first
 	rating int          // composite
+	// passed are the pages, in the present row of remakes, that the audit passed as
+	// they came from the search. Of such a page no second one is any better.
+	passed []score.Score
 }
 
 func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt arrange.Options) (rung, error) {
@@ -28,11 +33,16 @@ func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 	if err != nil {
 		return rung{}, err
 	}
-	a, err := arrangePage(ctx, song, plan, opt.Hand)
+	page, err := plan.Page(ctx, nil)
 	if err != nil {
 		return rung{}, err
 	}
-	return rung{Arrangement: a, opt: opt, plan: plan, rating: rate(a, opt.Hand)}, nil
+	r := rung{opt: opt, plan: plan}
+	if r.Arrangement, err = r.judge(ctx, song, plan, page); err != nil {
+		return rung{}, err
+	}
+	r.rating = rate(r.Arrangement, opt.Hand)
+	return r, nil
 }
 
 // rate measures a page for a ladder: the composite rating of package grade.
@@ -51,14 +61,16 @@ func rate(a Arrangement, player hand.Profile) int {
 // for a slower practice tempo. What remains flat is reported.
 //
 // The measure is the composite rating of package grade. Each remake costs one
-// search over what the level's plan has already found; a ladder that climbs by
-// itself, as most do, costs none.
+// search over what the level's plan has already found; where that gives a page
+// that was tried before, it ends there. A ladder that climbs by itself, as most
+// do, costs none.
 func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs []rung) error {
 	for i := 1; i < len(rungs); i++ {
 		this, below := &rungs[i], &rungs[i-1]
 		if this.Failed || below.Failed || this.Level.Number <= below.Level.Number {
 			continue
 		}
+		below.passed = nil // pages that were not harder may be easier
 		harder := func(now int) bool { return now > this.rating }
 		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
 			plan, err := this.plan.WithDensity(ctx, n)
@@ -112,9 +124,18 @@ const rise = 60
 
 // remake makes the page again by another plan and keeps it where it is better.
 func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Plan, better func(rating int) bool) error {
-	a, err := arrangePage(ctx, song, plan, r.opt.Hand)
-	if err != nil || a.Failed || rests(a) > rests(r.Arrangement) {
+	page, err := plan.Page(ctx, nil)
+	if err != nil || slices.ContainsFunc(r.passed, func(s score.Score) bool { return same(s, page.Score) }) {
 		return err
+	}
+	a, err := r.judge(ctx, song, plan, page)
+	if err != nil || a.Failed {
+		return err
+	}
+	// No gain in difficulty is worth one more place where the left hand has to
+	// leave the tune alone.
+	if count(a, "left-hand-rests") > count(r.Arrangement, "left-hand-rests") {
+		return nil
 	}
 	if now := rate(a, r.opt.Hand); better(now) {
 		r.Arrangement, r.rating = a, now
@@ -122,14 +143,26 @@ func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Pla
 	return nil
 }
 
-// rests counts the places where the left hand had to leave the tune alone: no
-// gain in difficulty is worth one more.
-func rests(a Arrangement) int {
+func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, page arrange.Arrangement) (Arrangement, error) {
+	a, err := judge(ctx, song, plan, page, r.opt.Hand)
+	if err == nil && !a.Failed && count(a, simplified) == 0 {
+		r.passed = append(r.passed, page.Score)
+	}
+	return a, err
+}
+
+// count counts the problems with a code.
+func count(a Arrangement, code string) int {
 	n := 0
 	for _, p := range a.Problems {
-		if p.Code == "left-hand-rests" {
+		if p.Code == code {
 			n++
 		}
 	}
 	return n
+}
+
+// same tells whether two pages of one level of a song are the same to play.
+func same(a, b score.Score) bool {
+	return a.Tempo == b.Tempo && slices.Equal(a.Notes, b.Notes) && slices.Equal(a.Chords, b.Chords) && slices.Equal(a.Directions, b.Directions)
 }

@@ -93,16 +93,12 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 // repairs is how often a page is made again, more plainly where it failed.
 const repairs = 8
 
-// arrangePage makes a page of a plan and has it judged. Bars that fail are made
+// judge has the page of a plan audited and fingers it. Bars that fail are made
 // again with plainer figures, until all pass or nothing plainer is left.
-func arrangePage(ctx context.Context, song leadsheet.Song, plan arrange.Plan, player hand.Profile) (Arrangement, error) {
+func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Arrangement, error) {
 	plain := map[int]arrange.Plainness{}
 	var told leadsheet.Problems
 	for try := 0; ; try++ {
-		a, err := plan.Page(ctx, plain)
-		if err != nil {
-			return Arrangement{}, err
-		}
 		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: player})
 		if len(found) == 0 || try == repairs {
 			out := Arrangement{Arrangement: a, Song: song}
@@ -126,12 +122,19 @@ func arrangePage(ctx context.Context, song leadsheet.Song, plan arrange.Plan, pl
 			if plain[b] == (arrange.Plainness{}) {
 				pos := v.Pos
 				pos.File = song.File
-				told.Add(leadsheet.Info, pos, "bar-simplified", fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
+				told.Add(leadsheet.Info, pos, simplified, fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
 			}
 			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
 		}
+		var err error
+		if a, err = plan.Page(ctx, plain); err != nil {
+			return Arrangement{}, err
+		}
 	}
 }
+
+// simplified is the code of the problem that tells of a bar made again.
+const simplified = "bar-simplified"
 
 // plainer says what to simplify after a violation: the ornament if one is at
 // fault, else the right hand under the tune, else the left; everything where that

@@ -238,6 +238,11 @@ func (c *cell) micros(d theory.Dur) hand.Micros {
 	return hand.Micros(int64(d) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter)))
 }
 
+// sooner tells whether a duration lasts less than a time.
+func (c *cell) sooner(d theory.Dur, t hand.Micros) bool {
+	return int64(d)*60_000_000 < int64(t)*int64(c.Tempo)*int64(theory.Quarter)
+}
+
 // excludes tells whether a tone and a note of the tune that stays on a strong
 // beat exclude one another over a dominant or a major seventh: the tune counts as
 // a voice, and the accompaniment yields.
@@ -392,12 +397,11 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 		return never
 	}
 	wait := b.first.at - a.last.at
-	time := c.micros(wait)
 	move := a.last.outer.MoveTo(b.first.outer, p.hand.Reach(score.Left))
-	if !move.Within(time) || tooFar(c, move, wait) {
+	if move.Distance > 0 && (!move.Within(c.micros(wait)) || tooFar(c, move, wait)) {
 		return never
 	}
-	if time < 90_000 {
+	if c.sooner(wait, 90_000) {
 		for _, k := range a.lastKeys() {
 			if slices.Contains(b.firstKeys(), k) {
 				return never

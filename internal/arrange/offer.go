@@ -210,15 +210,14 @@ func thin(os []option, density int) []candidate {
 		all[i] = candidate{&os[i], os[i].base - density*busy*os[i].effort}
 	}
 	all = byRank(all)
-	type ends struct{ first, lead, top int }
-	count := map[ends]int{}
+	count := map[int]int{} // by first key, and by the key it leads to or ends on
 	out := all[:0]
 	for _, o := range all {
-		e := ends{o.keys[0], o.Lead, 0}
+		ends := o.keys[0]<<16 | o.Lead<<8
 		if o.Lead == 0 {
-			e.top = o.keys[len(o.keys)-1]
+			ends |= o.keys[len(o.keys)-1]
 		}
-		if count[e]++; count[e] <= 3 {
+		if count[ends]++; count[ends] <= 3 {
 			out = append(out, o)
 		}
 	}

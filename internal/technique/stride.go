@@ -81,6 +81,7 @@ func strideLine(c Cell, f *Figure, low lowElement, v Voicing, n int, unit theory
 		}
 		return s != back
 	}
+	f.Tones = make([]Tone, 0, n*max(len(low.first), len(v.Pitches)))
 	at := c.At
 	for i := range n {
 		step := unit

@@ -57,7 +57,8 @@ func walk(c Cell, ghosts bool) []Figure {
 		for _, goal := range walkGoals(c, start.MIDI()) {
 			for k, a := range approaches(c, goal) {
 				for j, mid := range middles(c, start, a, n) {
-					line := append([]theory.Pitch{start}, mid...)
+					line := append(make([]theory.Pitch, 0, n), start)
+					line = append(line, mid...)
 					if n > 1 {
 						line = append(line, a.pitch)
 					} else if k > 0 || j > 0 {
@@ -317,7 +318,7 @@ func walkHome(c Cell, start theory.Pitch, n int) (Figure, bool) {
 
 func walkFigure(c Cell, line []theory.Pitch, ghosts bool) Figure {
 	pulse := c.Pulse()
-	var f Figure
+	f := Figure{Tones: make([]Tone, 0, len(line)+1)}
 	for i, p := range line {
 		t := Tone{At: c.At + theory.Dur(i)*pulse, Dur: pulse, Pitch: p, Kind: score.Passing}
 		switch {
