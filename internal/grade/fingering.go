@@ -60,7 +60,7 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 		}
 	}
 	out := make([]Effort, len(sts))
-	strain := map[keySet]int{}
+	strain, grip := map[keySet]int{}, p.Grip(h)
 	pedals := pedallingOf(s)
 	for i, st := range sts {
 		out[i].At = st.at
@@ -71,7 +71,7 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 			}
 			c, known := strain[set]
 			if !known {
-				c = strainPoints(p, h, st.keys)
+				c = strainPoints(grip, st.keys)
 				strain[set] = c
 			}
 			out[i].Cost += c
@@ -102,13 +102,13 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 }
 
 // strainPoints is what it costs to hold keys together, or to roll them.
-func strainPoints(p hand.Profile, h score.Hand, keys []int) int {
-	if c, ok := p.Strain(h, keys); ok {
+func strainPoints(grip *hand.Grip, keys []int) int {
+	if c, ok := grip.Strain(keys); ok {
 		return c / pointSize
 	}
 	ks := slices.Clone(keys)
 	slices.Sort(ks)
-	c, _ := p.Strain(h, ks[1:])
+	c, _ := grip.Strain(ks[1:])
 	return c/pointSize + lifted
 }
 

@@ -55,14 +55,19 @@ func Finger(p Profile, h score.Hand, strikes []Strike) []Fingering {
 	return newFingerer(p, h, standard).finger(strikes)
 }
 
+// Grip returns what the hand holds together.
+func (p Profile) Grip(h score.Hand) *Grip {
+	g := newGrip(p, h, standard)
+	return &g
+}
+
 // Strain returns the cost of holding the keys together, as Finger counts it, and
 // false where no fingers can. It is 0 for a close triad.
-func (p Profile) Strain(h score.Hand, keys []int) (cost int, ok bool) {
-	f := newGrip(p, h, standard)
+func (f *Grip) Strain(keys []int) (cost int, ok bool) {
 	ks := slices.Clone(keys)
 	slices.Sort(ks)
 	ks = slices.Compact(ks)
-	if h == score.Left {
+	if f.h == score.Left {
 		slices.Reverse(ks)
 	}
 	opts := f.options(ks, Strike{Keys: ks}, nil)
@@ -145,8 +150,8 @@ var standard = weights{
 	alike: 31, figure: 15, start: 400, late: 12,
 }
 
-// grip knows what one hand holds together.
-type grip struct {
+// Grip knows what one hand holds together.
+type Grip struct {
 	p     Profile
 	h     score.Hand
 	w     weights
@@ -156,7 +161,7 @@ type grip struct {
 
 // fingerer fingers for one hand.
 type fingerer struct {
-	grip
+	Grip
 	pairs [6][6][spanSize]int32 // cost of two single notes by distance
 	hops  [6][6][spanSize]int32 // what two fingers cost in haste, the hand lifted between them
 	ways  [6][6][spanSize]int32 // and its way
@@ -169,8 +174,8 @@ const (
 	spanSize = 2*farStep + 1
 )
 
-func newGrip(p Profile, h score.Hand, w weights) grip {
-	f := grip{p: p, h: h, w: w}
+func newGrip(p Profile, h score.Hand, w weights) Grip {
+	f := Grip{p: p, h: h, w: w}
 	scale := func(v int) int {
 		return int((Length(2*v)*p.Span(h) + modelSpan) / (2 * modelSpan))
 	}
@@ -186,7 +191,7 @@ func newGrip(p Profile, h score.Hand, w weights) grip {
 }
 
 func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
-	f := &fingerer{grip: newGrip(p, h, w)}
+	f := &fingerer{Grip: newGrip(p, h, w)}
 	for a := 1; a <= 5; a++ {
 		for b := 1; b <= 5; b++ {
 			for d := -farStep; d <= farStep; d++ {
@@ -336,7 +341,7 @@ func (f *fingerer) settleCost(a, b, d int) int {
 
 // way returns the distance from key a to key b, in twelfths, away from the
 // thumb's side.
-func (f *grip) way(a, b int) int {
+func (f *Grip) way(a, b int) int {
 	d := Twelfths(a, b)
 	if f.h == score.Left {
 		d = -d

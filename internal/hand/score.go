@@ -269,7 +269,7 @@ func expected(s score.Score, h score.Hand, before, p *play) bool {
 
 // usual tells whether a chord's outer finger, on the little finger's side, is the
 // one that a hand would take by itself.
-func (f *grip) usual(s score.Score, p *play) bool {
+func (f *Grip) usual(s score.Score, p *play) bool {
 	if len(p.Keys) > MaxKeys {
 		return true
 	}

@@ -106,7 +106,7 @@ func (f *fingerer) prepare(s *stage, strike Strike, pool []option) []option {
 
 // options appends the ways to finger keys that are down together, given from the
 // thumb's side. Where no fingers can, every order is allowed, at a price.
-func (f *grip) options(down []int, strike Strike, pool []option) []option {
+func (f *Grip) options(down []int, strike Strike, pool []option) []option {
 	if len(down) == 0 || len(down) > MaxKeys {
 		return pool
 	}
@@ -174,7 +174,7 @@ var restingOffset = [6]Length{2: WhiteKey, 3: 2 * WhiteKey, 4: 3 * WhiteKey, 5: 
 
 // spanned tells whether each pair of fingers spans its keys. The lowest note of
 // a rolled chord may be left.
-func (f *grip) spanned(down, set []int, rolled bool) bool {
+func (f *Grip) spanned(down, set []int, rolled bool) bool {
 	first, last := 0, len(down)-1
 	if rolled && len(down) > 1 {
 		if f.h == score.Left {
@@ -194,7 +194,7 @@ func (f *grip) spanned(down, set []int, rolled bool) bool {
 }
 
 // within is the cost of a strike on its own.
-func (f *grip) within(down, set []int, strike Strike) int {
+func (f *Grip) within(down, set []int, strike Strike) int {
 	w := &f.w
 	c := 0
 	for i, g := range set {

@@ -288,6 +288,12 @@ func scaleNote(c Cell, key int) (theory.Pitch, bool) {
 // chordNear lists notes of the chord within a distance of a note, nearest first,
 // the note itself left out.
 func chordNear(c Cell, from theory.Pitch, reach int) []theory.Pitch {
+	names := make([]theory.Name, 0, 8)
+	for d := range c.Chord.Tones.All() {
+		if d.Number <= 7 {
+			names = append(names, d.On(c.Chord.Root))
+		}
+	}
 	var out []theory.Pitch
 	for dist := 1; dist <= reach; dist++ {
 		for _, sign := range []int{1, -1} {
@@ -295,11 +301,8 @@ func chordNear(c Cell, from theory.Pitch, reach int) []theory.Pitch {
 			if key < max(c.Low, 28) || key > 60 {
 				continue
 			}
-			for d := range c.Chord.Tones.All() {
-				if d.Number > 7 {
-					continue
-				}
-				if n := d.On(c.Chord.Root); n.Class() == key%12 {
+			for _, n := range names {
+				if n.Class() == key%12 {
 					out = append(out, n.Nearest(key))
 				}
 			}
