@@ -3,16 +3,56 @@ package gradatim
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"gradatim/internal/arrange"
 	"gradatim/internal/grade"
+	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
+	"gradatim/score"
 )
 
 // fuller bounds the density at which a level is made again to be harder than the
 // one below, or thinner than the one above.
 const fuller = 12
+
+// rung is one level of a ladder in the making.
+type rung struct {
+	Arrangement
+	opt    arrange.Options
+	plan   arrange.Plan // of the page that was made first
+	rating int          // composite
+	// passed are the pages, in the present row of remakes, that the audit passed as
+	// they came from the search. Of such a page no second one is any better.
+	passed []score.Score
+}
+
+func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt arrange.Options) (rung, error) {
+	plan, err := arrange.Prepare(ctx, song, an, opt)
+	if err != nil {
+		return rung{}, err
+	}
+	page, err := plan.Page(ctx, nil)
+	if err != nil {
+		return rung{}, err
+	}
+	r := rung{opt: opt, plan: plan}
+	if r.Arrangement, err = r.judge(ctx, song, plan, page); err != nil {
+		return rung{}, err
+	}
+	r.rating = rate(r.Arrangement, opt.Hand)
+	return r, nil
+}
+
+// rate measures a page for a ladder: the composite rating of package grade.
+func rate(a Arrangement, player hand.Profile) int {
+	how := grade.Options{Fingering: grade.AsFingered(player)}
+	if a.Failed { // then nobody has fingered it
+		how.Fingering = grade.ByHand(player)
+	}
+	return grade.Composite(a.Score, how)
+}
 
 // climb sees to it that each level asks more than the one below it. A level that
 // does not is made again, fuller: more is played, then more is reharmonised and
@@ -21,50 +61,55 @@ const fuller = 12
 // for a slower practice tempo. What remains flat is reported.
 //
 // The measure is the composite rating of package grade. Each remake costs one
-// search; a ladder that climbs by itself, as most do, costs none.
-func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, as []Arrangement, opts []arrange.Options) error {
-	if len(as) == 0 {
-		return nil
-	}
-	how := grade.Options{WithoutTechniques: true, Fingering: grade.ByHand(opts[0].Hand)}
-	rate := func(a Arrangement) int { return grade.Rate(a.Score, how).Composite }
-	ratings := make([]int, len(as))
-	for i := range as {
-		ratings[i] = rate(as[i])
-	}
-	for i := 1; i < len(as); i++ {
-		if as[i].Failed || as[i-1].Failed || as[i].Level.Number <= as[i-1].Level.Number {
+// search over what the level's plan has already found; where that gives a page
+// that was tried before, it ends there. A ladder that climbs by itself, as most
+// do, costs none.
+func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs []rung) error {
+	for i := 1; i < len(rungs); i++ {
+		this, below := &rungs[i], &rungs[i-1]
+		if this.Failed || below.Failed || this.Level.Number <= below.Level.Number {
 			continue
 		}
-		for n := 1; n <= fuller && ratings[i] <= ratings[i-1]+rise; n += 1 + n/3 {
-			o := opts[i]
-			o.Density = n
-			if err := remake(ctx, song, an, &as[i], &ratings[i], o, rate, func(old, now int) bool { return now > old }); err != nil {
+		below.passed = nil // pages that were not harder may be easier
+		harder := func(now int) bool { return now > this.rating }
+		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
+			plan, err := this.plan.WithDensity(ctx, n)
+			if err == nil {
+				err = this.remake(ctx, song, plan, harder)
+			}
+			if err != nil {
 				return err
 			}
 		}
 		floor := -1 << 40
 		if i > 1 {
-			floor = ratings[i-2] + rise/2
+			floor = rungs[i-2].rating + rise/2
 		}
-		for n := 1; n <= fuller && ratings[i] <= ratings[i-1]+rise; n += 1 + n/3 {
-			o := opts[i-1]
-			o.Density = -n
-			if err := remake(ctx, song, an, &as[i-1], &ratings[i-1], o, rate, func(old, now int) bool { return now < old && now > floor }); err != nil {
+		easier := func(now int) bool { return now < below.rating && now > floor }
+		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
+			plan, err := below.plan.WithDensity(ctx, -n)
+			if err == nil {
+				err = below.remake(ctx, song, plan, easier)
+			}
+			if err != nil {
 				return err
 			}
 		}
-		for n := 1; n <= slower && ratings[i] <= ratings[i-1]+rise/4 && !opts[i-1].Tempo.Set(); n++ {
-			o := opts[i-1]
+		for n := 1; n <= slower && this.rating <= below.rating+rise/4 && !below.opt.Tempo.Set(); n++ {
+			o := below.opt
 			o.Density = -fuller
 			o.Level.TempoPercent -= 5 * n
-			if err := remake(ctx, song, an, &as[i-1], &ratings[i-1], o, rate, func(old, now int) bool { return now < old && now > floor }); err != nil {
+			plan, err := arrange.Prepare(ctx, song, an, o)
+			if err == nil {
+				err = below.remake(ctx, song, plan, easier)
+			}
+			if err != nil {
 				return err
 			}
 		}
-		if ratings[i] <= ratings[i-1] {
-			as[i].Problems.Add(leadsheet.Info, leadsheet.Pos{File: song.File}, "ladder-flat",
-				fmt.Sprintf("level %d asks no more than level %d on this tune", as[i].Level.Number, as[i-1].Level.Number), "")
+		if this.rating <= below.rating {
+			this.Problems.Add(leadsheet.Info, leadsheet.Pos{File: song.File}, "ladder-flat",
+				fmt.Sprintf("level %d asks no more than level %d on this tune", this.Level.Number, below.Level.Number), "")
 		}
 	}
 	return nil
@@ -77,26 +122,47 @@ const slower = 4
 // a standard deviation: enough to show in a rating of one decimal.
 const rise = 60
 
-// remake makes a level again and keeps the new page where it is better.
-func remake(ctx context.Context, song leadsheet.Song, an harmony.Analysis, a *Arrangement, rating *int, o arrange.Options, rate func(Arrangement) int, better func(old, now int) bool) error {
-	b, err := arrangeLevel(ctx, song, an, o)
-	if err != nil {
+// remake makes the page again by another plan and keeps it where it is better.
+func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Plan, better func(rating int) bool) error {
+	page, err := plan.Page(ctx, nil)
+	if err != nil || slices.ContainsFunc(r.passed, func(s score.Score) bool { return same(s, page.Score) }) {
 		return err
 	}
-	if now := rate(b); !b.Failed && better(*rating, now) && rests(b) <= rests(*a) {
-		*a, *rating = b, now
+	a, err := r.judge(ctx, song, plan, page)
+	if err != nil || a.Failed {
+		return err
+	}
+	// No gain in difficulty is worth one more place where the left hand has to
+	// leave the tune alone.
+	if count(a, "left-hand-rests") > count(r.Arrangement, "left-hand-rests") {
+		return nil
+	}
+	if now := rate(a, r.opt.Hand); better(now) {
+		r.Arrangement, r.rating = a, now
 	}
 	return nil
 }
 
-// rests counts the places where the left hand had to leave the tune alone: no
-// gain in difficulty is worth one more.
-func rests(a Arrangement) int {
+func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, page arrange.Arrangement) (Arrangement, error) {
+	a, err := judge(ctx, song, plan, page, r.opt.Hand)
+	if err == nil && !a.Failed && count(a, simplified) == 0 {
+		r.passed = append(r.passed, page.Score)
+	}
+	return a, err
+}
+
+// count counts the problems with a code.
+func count(a Arrangement, code string) int {
 	n := 0
 	for _, p := range a.Problems {
-		if p.Code == "left-hand-rests" {
+		if p.Code == code {
 			n++
 		}
 	}
 	return n
+}
+
+// same tells whether two pages of one level of a song are the same to play.
+func same(a, b score.Score) bool {
+	return a.Tempo == b.Tempo && slices.Equal(a.Notes, b.Notes) && slices.Equal(a.Chords, b.Chords) && slices.Equal(a.Directions, b.Directions)
 }

@@ -67,12 +67,11 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 		}
 		analysis = harmony.Analyse(song)
 	}
-	out, errs := make([]Arrangement, len(levels)), make([]error, len(levels))
-	opts := make([]arrange.Options, len(levels))
+	rungs, errs := make([]rung, len(levels)), make([]error, len(levels))
 	var wg sync.WaitGroup
 	for i, l := range levels {
-		opts[i] = arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Style: opt.Style, Choices: opt.Choices}
-		wg.Go(func() { out[i], errs[i] = arrangeLevel(ctx, song, analysis, opts[i]) })
+		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Style: opt.Style, Choices: opt.Choices}
+		wg.Go(func() { rungs[i], errs[i] = newRung(ctx, song, analysis, opt) })
 	}
 	wg.Wait()
 	for _, err := range errs {
@@ -80,10 +79,12 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 			return nil, err
 		}
 	}
-	if err := climb(ctx, song, analysis, out, opts); err != nil {
+	if err := climb(ctx, song, analysis, rungs); err != nil {
 		return nil, err
 	}
+	out := make([]Arrangement, len(rungs))
 	for i := range out {
+		out[i] = rungs[i].Arrangement
 		out[i].Problems = append(slices.Clone(moved), out[i].Problems...)
 	}
 	return out, nil
@@ -92,21 +93,13 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 // repairs is how often a page is made again, more plainly where it failed.
 const repairs = 8
 
-// arrangeLevel makes one page and has it judged. Bars that fail are made again
-// with plainer figures, until all pass or nothing plainer is left.
-func arrangeLevel(ctx context.Context, song leadsheet.Song, an harmony.Analysis, o arrange.Options) (Arrangement, error) {
-	plan, err := arrange.Prepare(ctx, song, an, o)
-	if err != nil {
-		return Arrangement{}, err
-	}
+// judge has the page of a plan audited and fingers it. Bars that fail are made
+// again with plainer figures, until all pass or nothing plainer is left.
+func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Arrangement, error) {
 	plain := map[int]arrange.Plainness{}
 	var told leadsheet.Problems
 	for try := 0; ; try++ {
-		a, err := plan.Page(ctx, plain)
-		if err != nil {
-			return Arrangement{}, err
-		}
-		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: o.Hand})
+		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: player})
 		if len(found) == 0 || try == repairs {
 			out := Arrangement{Arrangement: a, Song: song}
 			if len(found) > 0 {
@@ -114,7 +107,7 @@ func arrangeLevel(ctx context.Context, song leadsheet.Song, an harmony.Analysis,
 				out.Problems = append(out.Problems, audit.Problems(found)...)
 			} else {
 				out.Problems = append(out.Problems, told...)
-				out.Score = hand.FingerScore(out.Score, o.Hand)
+				out.Score = hand.FingerScore(out.Score, player)
 			}
 			out.Problems.Sort()
 			return out, nil
@@ -129,12 +122,19 @@ func arrangeLevel(ctx context.Context, song leadsheet.Song, an harmony.Analysis,
 			if plain[b] == (arrange.Plainness{}) {
 				pos := v.Pos
 				pos.File = song.File
-				told.Add(leadsheet.Info, pos, "bar-simplified", fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
+				told.Add(leadsheet.Info, pos, simplified, fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
 			}
 			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
 		}
+		var err error
+		if a, err = plan.Page(ctx, plain); err != nil {
+			return Arrangement{}, err
+		}
 	}
 }
+
+// simplified is the code of the problem that tells of a bar made again.
+const simplified = "bar-simplified"
 
 // plainer says what to simplify after a violation: the ornament if one is at
 // fault, else the right hand under the tune, else the left; everything where that

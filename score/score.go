@@ -2,9 +2,9 @@ package score
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"sort"
+	"strconv"
 
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -163,7 +163,12 @@ type Direction struct {
 
 // Compare orders notes by time, then right hand before left, voice, grace notes
 // before their main note, and height.
-func Compare(a, b Note) int {
+func Compare(a, b Note) int { return compare(&a, &b) }
+
+func compare(a, b *Note) int {
+	if a.At != b.At {
+		return cmp.Compare(a.At, b.At)
+	}
 	ga, gb := int(a.Grace), int(b.Grace)
 	if ga == 0 {
 		ga = 1 << 8
@@ -171,7 +176,7 @@ func Compare(a, b Note) int {
 	if gb == 0 {
 		gb = 1 << 8
 	}
-	return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Voice, b.Voice),
+	return cmp.Or(cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Voice, b.Voice),
 		cmp.Compare(ga, gb), theory.ComparePitch(a.Pitch, b.Pitch), cmp.Compare(a.Dur, b.Dur),
 		cmp.Compare(a.ID, b.ID))
 }
@@ -179,11 +184,16 @@ func Compare(a, b Note) int {
 // Finish returns the score with its notes in order and, where an id is missing,
 // numbered "n1", "n2" … in that order.
 func (s Score) Finish() Score {
+	order := make([]*Note, len(s.Notes))
+	for i := range order {
+		order[i] = &s.Notes[i]
+	}
+	slices.SortStableFunc(order, compare)
 	s.Notes = slices.Clone(s.Notes)
-	slices.SortStableFunc(s.Notes, Compare)
-	for i := range s.Notes {
-		if s.Notes[i].ID == "" {
-			s.Notes[i].ID = fmt.Sprintf("n%d", i+1)
+	for i, n := range order {
+		s.Notes[i] = *n
+		if n.ID == "" {
+			s.Notes[i].ID = "n" + strconv.Itoa(i+1)
 		}
 	}
 	s.Directions = slices.Clone(s.Directions)

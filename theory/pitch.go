@@ -196,7 +196,13 @@ func ComparePitch(a, b Pitch) int {
 	return cmp.Or(cmp.Compare(a.MIDI(), b.MIDI()), cmp.Compare(a.Staff(), b.Staff()))
 }
 
-func mod(a, n int) int { return ((a % n) + n) % n }
+func mod(a, n int) int {
+	m := a % n
+	if m < 0 {
+		m += n
+	}
+	return m
+}
 
 func floorDiv(a, n int) int { return (a - mod(a, n)) / n }
 

@@ -97,7 +97,7 @@ func (p *piece) spots() []spot {
 		}
 		gap[g.After] = [2]theory.Dur{g.At, g.End}
 	}
-	var out []spot
+	out := make([]spot, 0, len(p.line))
 	for i, n := range p.line {
 		ci := p.cellAt(n.At)
 		if ci < 0 || p.cells[ci].slot < 0 {
@@ -176,7 +176,7 @@ func (p *piece) fitting(fs []technique.Figure, s spot) (technique.Figure, bool) 
 }
 
 func (p *piece) fits(f technique.Figure, s spot) bool {
-	if tooShort(p.level.Caps.Shortest, f) {
+	if tooShort(p.level.Caps.Shortest, f.Tones) {
 		return false
 	}
 	if f.Sign != score.NoOrnament || len(f.Tones) > 0 && f.Tones[0].Grace > 0 {

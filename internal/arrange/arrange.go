@@ -74,12 +74,33 @@ func Prepare(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 	if err != nil {
 		return Plan{}, err
 	}
-	if err := p.harmonise(ctx); err != nil {
+	if err := p.read(ctx); err != nil {
 		return Plan{}, err
 	}
+	return p.prepare(ctx, nil)
+}
+
+// WithDensity prepares the same song for the same level at another density. It
+// costs less than Prepare: what chords there are to choose from does not depend
+// on the density, nor what the hands could play in a cell under the same chord.
+func (pl Plan) WithDensity(ctx context.Context, density int) (Plan, error) {
+	opt := pl.p.opt
+	opt.Density = density
+	p, err := set(pl.p.song, pl.p.an, opt)
+	if err != nil {
+		return Plan{}, err
+	}
+	p.readings = pl.p.readings
+	return p.prepare(ctx, pl.p.cells)
+}
+
+// prepare goes on from the readings; earlier are the cells of a plan for the same
+// level.
+func (p *piece) prepare(ctx context.Context, earlier []cell) (Plan, error) {
+	p.harmonise()
 	p.pushLine()
 	p.cut()
-	if err := p.offer(ctx); err != nil {
+	if err := p.offer(ctx, earlier); err != nil {
 		return Plan{}, err
 	}
 	p.dress()
@@ -138,6 +159,7 @@ type piece struct {
 
 	plain map[int]Plainness // bars to be made simpler
 
+	readings   [][]reading // of each span of the analysis
 	slots      []slot
 	decisions  []Decision
 	line       []technique.MelodyNote

@@ -25,15 +25,9 @@ type cell struct {
 	bar    int // index of its bar
 	slot   int // index of its slot; −1: no chord
 	phrase int
-	sheet  theory.Chord         // what the sheet has here
-	left   *technique.Technique // the phrase's texture; nil: silence
-	right  *technique.Technique
-
-	half    theory.Dur // middle of the chord's span, but not past this cell's end
-	needed  uint16     // guide tones that the ear wants by then; 0 where the chord is not new
-	tune    uint16     // pitch classes of the tune until then
-	colour  uint16     // altered notes that the symbol promises
-	tuneAll uint16     // pitch classes of the tune in the whole cell
+	wants
+	left  *technique.Technique // the phrase's texture; nil: silence
+	right *technique.Technique
 
 	leftOffers, rightOffers []offers
 
@@ -43,8 +37,19 @@ type cell struct {
 	rightBy     string
 }
 
+// wants is what the hands have to do justice to in a cell.
+type wants struct {
+	sheet   theory.Chord // what the sheet has here
+	half    theory.Dur   // middle of the chord's span, but not past this cell's end
+	needed  uint16       // guide tones that the ear wants by then; 0 where the chord is not new
+	tune    uint16       // pitch classes of the tune until then
+	colour  uint16       // altered notes that the symbol promises
+	tuneAll uint16       // pitch classes of the tune in the whole cell
+}
+
 // cut divides the piece at every bar line and every change of chord.
 func (p *piece) cut() {
+	p.cells = make([]cell, 0, len(p.song.Bars)+len(p.slots))
 	round := map[string]int{}
 	next := 0
 	now := ""
@@ -107,7 +112,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		s := p.slots[c.slot]
 		c.half = min(end, at+(s.end-s.at)/2)
 		if p.level.Number == 2 { // the third, and what the symbol adds
-			for _, d := range c.Chord.Tones.List() {
+			for d := range c.Chord.Tones.All() {
 				if d.Number != 1 && d.Number != 5 {
 					c.colour |= 1 << d.On(c.Chord.Root).Class()
 				}
@@ -132,7 +137,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 // a reader expect something when he sees the symbol.
 func alteredSet(ch theory.Chord) uint16 {
 	var set uint16
-	for _, d := range ch.Tones.List() {
+	for d := range ch.Tones.All() {
 		if d.Alter != 0 && (d.Number == 5 || d.Number > 7) && ch.Dominant() {
 			set |= 1 << d.On(ch.Root).Class()
 		}

@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"math/bits"
+	"slices"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -48,74 +49,66 @@ func muddy(low, high int) (cost int, ok bool) {
 
 // admitLeft applies the hard rules of one cell to a left-hand figure and adds up
 // what it costs there. Notes that would run into a falling tune are cut short.
-func (p *piece) admitLeft(c *cell, f technique.Figure) (option, bool) {
-	o := option{Figure: f, cost: taste * f.Cost}
-	if tooShort(min(c.Caps.Shortest, c.Dur()), f) { // a shorter chord is the sheet's wish
-		return option{}, false
+func (p *piece) admitLeft(c *cell, o *option) bool {
+	o.base = taste * o.Cost
+	if tooShort(min(c.Caps.Shortest, c.Dur()), o.Tones) { // a shorter chord is the sheet's wish
+		return false
 	}
-	o.Tones = append([]technique.Tone(nil), f.Tones...)
 	for k := range o.Tones {
 		if !p.clearOfTune(c, &o.Tones[k]) {
-			return option{}, false
+			return false
 		}
 	}
 	letGoTogether(o.Tones)
-	o.cost += p.upsideDown(o.Tones)
+	o.base += p.upsideDown(o.Tones)
 	strikes := 0
 	for i := 0; i < len(o.Tones); {
-		j := i
-		var buf [8]int
-		keys := buf[:0]
-		for ; j < len(o.Tones) && o.Tones[j].At == o.Tones[i].At; j++ {
-			keys = append(keys, o.Tones[j].Pitch.MIDI())
-		}
+		j := struckUntil(o.Tones, i)
+		keys := o.keys[i:j]
 		ghost := o.Tones[i].Kind == score.GhostNote
 		if !ghost {
 			strikes++
 		}
 		if !p.playableLeft(c, keys, o.Tones[i].Marks.Has(score.Rolled)) {
-			return option{}, false
+			return false
 		}
 		for k := 1; k < len(keys); k++ {
 			v, ok := muddy(keys[k-1], keys[k])
 			if !ok {
-				return option{}, false
+				return false
 			}
-			o.cost += v
+			o.base += v
 		}
 		if keys[0] < c.Low {
-			o.cost += 2 * (c.Low - keys[0])
+			o.base += 2 * (c.Low - keys[0])
 		}
 		if high := keys[len(keys)-1]; high > 62 { // the left hand is at home below middle C
-			o.cost += 2 * (high - 62)
+			o.base += 2 * (high - 62)
 		}
 		// The hands like a third to a twelfth between them.
 		tune := c.MelodyLow(o.Tones[i].At, o.Tones[i].End())
 		if tune < 127 {
 			gap := tune - keys[len(keys)-1]
-			o.cost += 2*max(0, 4-gap) + max(0, gap-19)
+			o.base += 2*max(0, 4-gap) + max(0, gap-19)
 		}
 		if j < len(o.Tones) {
-			reach, then := p.hand.Reach(score.Left), keysAt(o.Tones, j)
-			if !hand.Jump(reach, keys, then, c.micros(o.Tones[j].At-o.Tones[i].At)) {
-				return option{}, false
+			then, wait := o.keys[j:struckUntil(o.Tones, j)], o.Tones[j].At-o.Tones[i].At
+			move := hand.MoveBetween(p.hand.Reach(score.Left), keys, then)
+			if !move.Within(c.micros(wait)) || tooFar(c, move, wait) {
+				return false
 			}
-			move := hand.MoveBetween(reach, keys, then)
-			if tooFar(c, move, o.Tones[j].At-o.Tones[i].At) {
-				return option{}, false
-			}
-			o.cost += int(move.Distance) / 5000
+			o.base += int(move.Distance) / 5000
 		}
 		i = j
 	}
-	o.cost -= p.opt.Density * busy * (2*strikes + len(o.Tones))
+	o.effort = 2*strikes + len(o.Tones)
 	// Sustained speed, counted over the cell but never over less than a beat.
 	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
 		if int64(strikes)*100_000_000 > int64(limit)*int64(c.micros(c.Dur()))*11 { // a tenth more is still the cap
-			return option{}, false
+			return false
 		}
 	}
-	return o, true
+	return true
 }
 
 // tooFar tells whether the left hand would travel further than the level asks in a
@@ -130,8 +123,9 @@ func tooFar(c *cell, m hand.Move, wait theory.Dur) bool {
 }
 
 // tooShort tells whether a figure has notes shorter than that.
-func tooShort(shortest theory.Dur, f technique.Figure) bool {
-	for _, t := range f.Tones {
+func tooShort(shortest theory.Dur, ts []technique.Tone) bool {
+	for i := range ts {
+		t := &ts[i]
 		if t.Grace == 0 && t.Kind != score.GhostNote && t.Dur < shortest {
 			return true
 		}
@@ -164,12 +158,13 @@ func letGoTogether(ts []technique.Tone) {
 	}
 }
 
-func keysAt(ts []technique.Tone, i int) []int {
-	var out []int
-	for j := i; j < len(ts) && ts[j].At == ts[i].At; j++ {
-		out = append(out, ts[j].Pitch.MIDI())
+// struckUntil returns the end of the tones that are struck together from i on.
+func struckUntil(ts []technique.Tone, i int) int {
+	j := i + 1
+	for j < len(ts) && ts[j].At == ts[i].At {
+		j++
 	}
-	return out
+	return j
 }
 
 // playableLeft tests one strike: number, reach, and the level's span.
@@ -194,7 +189,8 @@ func (p *piece) playableLeft(c *cell, keys []int, rolled bool) bool {
 // to it, and refused where the tune is there already or rubs against it.
 func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 	key := t.Pitch.MIDI()
-	for _, m := range c.Melody {
+	for i := range c.Melody {
+		m := &c.Melody[i]
 		if m.At >= t.End() || m.End <= t.At {
 			continue
 		}
@@ -214,7 +210,7 @@ func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 // with it, or one that is heard as something else: the ♭9 over the root of a
 // dominant; a line that passes quickly; or the tune's own rub against the sheet's
 // chord, briefly or off the strong beats, and against the bass always.
-func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m technique.MelodyNote) bool {
+func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m *technique.MelodyNote) bool {
 	key, mk := t.Pitch.MIDI(), m.Pitch.MIDI()
 	if d := mk - key; d < 13 || d%12 != 1 {
 		return true
@@ -242,10 +238,15 @@ func (c *cell) micros(d theory.Dur) hand.Micros {
 	return hand.Micros(int64(d) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter)))
 }
 
+// sooner tells whether a duration lasts less than a time.
+func (c *cell) sooner(d theory.Dur, t hand.Micros) bool {
+	return int64(d)*60_000_000 < int64(t)*int64(c.Tempo)*int64(theory.Quarter)
+}
+
 // excludes tells whether a tone and a note of the tune that stays on a strong
 // beat exclude one another over a dominant or a major seventh: the tune counts as
 // a voice, and the accompaniment yields.
-func (p *piece) excludes(c *cell, t *technique.Tone, m technique.MelodyNote) bool {
+func (p *piece) excludes(c *cell, t *technique.Tone, m *technique.MelodyNote) bool {
 	if !c.Chord.Dominant() && !c.Chord.Tones.Has(theory.Degree{Number: 7}) {
 		return false
 	}
@@ -275,23 +276,22 @@ func rubs(low, high int, ch theory.Chord) bool {
 }
 
 // admitRight applies the hard rules to what the right hand adds under the tune.
-func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
-	o := option{Figure: f, cost: taste * f.Cost}
-	if tooShort(min(c.Caps.Shortest, c.Dur()), f) { // a shorter chord is the sheet's wish
-		return option{}, false
+func (p *piece) admitRight(c *cell, o *option) bool {
+	o.base = taste * o.Cost
+	if tooShort(min(c.Caps.Shortest, c.Dur()), o.Tones) { // a shorter chord is the sheet's wish
+		return false
 	}
-	o.Tones = append([]technique.Tone(nil), f.Tones...)
 	for k := range o.Tones {
-		t := &o.Tones[k]
-		key := t.Pitch.MIDI()
-		for _, m := range c.Melody {
+		t, key := &o.Tones[k], o.keys[k]
+		for i := range c.Melody {
+			m := &c.Melody[i]
 			if m.At >= t.End() || m.End <= t.At {
 				continue
 			}
 			mk := m.Pitch.MIDI()
 			if mk < key+2 || mk-key > c.Caps.Span[0] || !p.hand.Reaches(score.Right, []int{key, mk}) || !p.ninthAllowed(c, t, m) || p.excludes(c, t, m) {
 				if m.At <= t.At || m.At-t.At < theory.Eighth {
-					return option{}, false
+					return false
 				}
 				t.Dur = m.At - t.At
 				break
@@ -299,16 +299,16 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 		}
 	}
 	letGoTogether(o.Tones)
-	o.cost -= p.opt.Density * busy * len(o.Tones)
-	for _, t := range o.Tones { // ledger lines, and soon another clef
-		o.cost += 3 * max(0, 57-t.Pitch.MIDI())
+	o.effort = len(o.Tones)
+	for _, key := range o.keys { // ledger lines, and soon another clef
+		o.base += 3 * max(0, 57-key)
 	}
 	for i := range o.Tones {
 		var buf [8]int
 		keys := buf[:0]
 		for j := range o.Tones {
 			if o.Tones[j].At <= o.Tones[i].At && o.Tones[j].End() > o.Tones[i].At {
-				keys = append(keys, o.Tones[j].Pitch.MIDI())
+				keys = append(keys, o.keys[j])
 			}
 		}
 		for _, m := range c.Melody {
@@ -317,10 +317,10 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 			}
 		}
 		if len(keys) > max(1, c.Caps.AtOnce[0]) || !p.hand.Reaches(score.Right, keys) {
-			return option{}, false
+			return false
 		}
 		if !p.hand.Comfortable(score.Right, keys) {
-			o.cost += 2
+			o.base += 2
 		}
 	}
 	for _, m := range c.Melody { // and with each later note of the tune
@@ -328,24 +328,23 @@ func (p *piece) admitRight(c *cell, f technique.Figure) (option, bool) {
 		keys := append(buf[:0], m.Pitch.MIDI())
 		for j := range o.Tones {
 			if o.Tones[j].At < m.At && o.Tones[j].End() > m.At {
-				keys = append(keys, o.Tones[j].Pitch.MIDI())
+				keys = append(keys, o.keys[j])
 			}
 		}
 		if len(keys) > 1 && (len(keys) > max(1, c.Caps.AtOnce[0]) || !p.hand.Reaches(score.Right, keys)) {
-			return option{}, false
+			return false
 		}
 	}
 	for i := 1; i < len(o.Tones); i++ {
-		a, b := o.Tones[i-1], o.Tones[i]
-		if a.At == b.At {
-			v, ok := muddy(min(a.Pitch.MIDI(), b.Pitch.MIDI()), max(a.Pitch.MIDI(), b.Pitch.MIDI()))
+		if o.Tones[i-1].At == o.Tones[i].At {
+			v, ok := muddy(min(o.keys[i-1], o.keys[i]), max(o.keys[i-1], o.keys[i]))
 			if !ok {
-				return option{}, false
+				return false
 			}
-			o.cost += v
+			o.base += v
 		}
 	}
-	return o, true
+	return true
 }
 
 // aloneCost is what it costs to leave the tune alone in the right hand: nothing
@@ -363,14 +362,12 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 	cost = vague * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
 	for i := range l.Tones {
-		lt := &l.Tones[i]
-		lk := lt.Pitch.MIDI()
+		lt, lk := &l.Tones[i], l.keys[i]
 		for j := range r.Tones {
-			rt := &r.Tones[j]
+			rt, rk := &r.Tones[j], r.keys[j]
 			if rt.At >= lt.End() || rt.End() <= lt.At {
 				continue
 			}
-			rk := rt.Pitch.MIDI()
 			switch {
 			case rk <= lk:
 				return 0, false
@@ -391,42 +388,29 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 // moveLeft is the way of the left hand from one figure to the next.
 func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	if len(b.Tones) == 0 || len(a.Tones) == 0 {
-		if a.Lead > 0 && len(b.Tones) > 0 && b.Tones[0].Pitch.MIDI() != a.Lead {
+		if a.Lead > 0 && len(b.Tones) > 0 && b.keys[0] != a.Lead {
 			return never
 		}
 		return 0
 	}
-	if a.Lead > 0 && b.Tones[0].Pitch.MIDI() != a.Lead {
+	if a.Lead > 0 && b.keys[0] != a.Lead {
 		return never
 	}
-	var buf [8]int
-	last := buf[:0]
-	at := a.Tones[len(a.Tones)-1].At
-	for _, t := range a.Tones {
-		if t.At == at {
-			last = append(last, t.Pitch.MIDI())
-		}
-	}
-	first := keysAt(b.Tones, 0)
-	wait := c.micros(b.Tones[0].At - at)
-	reach := p.hand.Reach(score.Left)
-	if !hand.Jump(reach, last, first, wait) {
+	wait := b.first.at - a.last.at
+	move := a.last.outer.MoveTo(b.first.outer, p.hand.Reach(score.Left))
+	if move.Distance > 0 && (!move.Within(c.micros(wait)) || tooFar(c, move, wait)) {
 		return never
 	}
-	for _, k := range last {
-		for _, l := range first {
-			if k == l && wait < 90_000 {
+	if c.sooner(wait, 90_000) {
+		for _, k := range a.lastKeys() {
+			if slices.Contains(b.firstKeys(), k) {
 				return never
 			}
 		}
 	}
-	move := hand.MoveBetween(reach, last, first)
-	if tooFar(c, move, b.Tones[0].At-at) {
-		return never
-	}
 	cost := int(move.Distance) / 1400 // semitones
 	// The bass line itself: near is better, beyond a fifth it counts double.
-	leap := abs(b.Tones[0].Pitch.MIDI() - a.Tones[0].Pitch.MIDI())
+	leap := abs(b.keys[0] - a.keys[0])
 	cost += leap + max(0, leap-7)
 	if a.by != b.by {
 		cost += 6
@@ -438,21 +422,15 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 }
 
 // moveRight is the way of the right hand's inner notes.
-func (p *piece) moveRight(pc *cell, a *option, c *cell, b *option) int {
+func (p *piece) moveRight(a, b *option) int {
 	if len(a.Tones) == 0 || len(b.Tones) == 0 {
 		return 0
 	}
 	cost := 0
-	last := a.Tones[len(a.Tones)-1]
-	for _, t := range b.Tones {
-		if t.At != b.Tones[0].At {
-			break
-		}
+	for _, k := range b.firstKeys() {
 		near := 12
-		for _, u := range a.Tones {
-			if u.At == last.At {
-				near = min(near, abs(u.Pitch.MIDI()-t.Pitch.MIDI()))
-			}
+		for _, l := range a.lastKeys() {
+			near = min(near, abs(k-l))
 		}
 		cost += near
 	}

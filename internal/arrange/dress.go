@@ -49,7 +49,7 @@ func (p *piece) sayMissing() {
 		for i := range p.cells {
 			c := &p.cells[i]
 			sounding = sounding || c.slot >= 0 && !c.Chord.Silent()
-			served = served || slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == t && len(o.options) > 0 })
+			served = served || slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == t && len(o.admitted) > 0 })
 		}
 		if sounding && !served {
 			p.note(leadsheet.Info, 0, "technique-no-form", fmt.Sprintf("%s: no form in %s, %s, at this tempo and with these chords; the nearest that has one is used", t.Name, p.song.Meter, p.feel), "")
@@ -85,7 +85,7 @@ func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offer
 				continue
 			}
 			cells++
-			if slices.ContainsFunc(of(&p.cells[i]), func(o offers) bool { return o.by == t && len(o.options) > 0 }) {
+			if slices.ContainsFunc(of(&p.cells[i]), func(o offers) bool { return o.by == t && len(o.admitted) > 0 }) {
 				served++
 			}
 		}

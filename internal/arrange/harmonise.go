@@ -2,11 +2,9 @@ package arrange
 
 import (
 	"cmp"
-	"context"
 	"slices"
 
 	"gradatim/internal/harmony"
-	"gradatim/internal/technique"
 	"gradatim/theory"
 )
 
@@ -32,40 +30,17 @@ import (
 // Rejected: choosing span by span (a device that suits one chord spoils the
 // next), and beam search (as fast here, and not exact).
 
-// perDevice bounds the readings of one device that are kept for one span,
-// cheapest first.
-const perDevice = 4
-
-// reading is one way to play one span of the sheet.
-type reading struct {
-	device    string
-	chords    []painted
-	cost      int
-	chromatic int
-	chain     bool
-	then      theory.Chord // what the next span must begin with; zero: the sheet's chord
-	in, out   [2]int8      // guide tones (pitch classes) of the first and last chord; −1: none
-}
-
-type painted struct {
-	technique.Chord
-	tint technique.Tint
-}
-
 const (
 	never    = 1 << 40
 	monotony = 5  // the same device twice running, unless it makes a chain
 	misled   = 40 // a device that leads to one chord, followed by another
 )
 
-func (p *piece) harmonise(ctx context.Context) error {
+func (p *piece) harmonise() {
 	spans := p.an.Spans
 	lattice := make([][]reading, len(spans))
 	for i := range spans {
-		lattice[i] = p.readings(i)
-		if i%64 == 0 && ctx.Err() != nil {
-			return context.Cause(ctx)
-		}
+		lattice[i] = p.few(p.readings[i])
 	}
 	path, through := p.cheapest(lattice)
 	for i, s := range spans {
@@ -80,7 +55,6 @@ func (p *piece) harmonise(ctx context.Context) error {
 		}
 		p.decide(s, rs, path[i], through[i])
 	}
-	return nil
 }
 
 // decide writes the chosen reading into slots and keeps the decision.
@@ -118,126 +92,6 @@ func (p *piece) decide(s harmony.Span, rs []reading, chosen int, through []int) 
 			device: r.device, paint: c.tint.Paint, why: why, decision: len(p.decisions)})
 	}
 	p.decisions = append(p.decisions, d)
-}
-
-// readings lists what the level can make of one span. A chord that the teacher
-// chose is the only reading of its span.
-func (p *piece) readings(i int) []reading {
-	s := p.an.Spans[i]
-	if !s.Sounding() {
-		return nil
-	}
-	pass := p.passage(i)
-	rewrites := []technique.Rewrite{{Chords: []technique.Chord{{At: s.At, End: s.End, Chord: s.Chord}}}}
-	for _, id := range p.level.Devices {
-		t, _ := technique.ByID(id)
-		if t.Rewrite == nil || p.forbids(id, s.At) {
-			continue
-		}
-		for _, rw := range t.Rewrite(pass) {
-			rw.Device = id
-			if p.insists(id, s.At) {
-				rw.Cost -= insistence
-			}
-			rewrites = append(rewrites, rw)
-		}
-	}
-	rewrites = p.chosenChords(s, rewrites)
-	var out []reading
-	for _, rw := range rewrites {
-		r := reading{device: rw.Device, cost: rw.Cost - p.level.Colour*rw.Chromatic/4, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}
-		out = append(out, p.paint(pass, rw, r)...)
-	}
-	slices.SortStableFunc(out, func(a, b reading) int { return cmp.Compare(a.cost, b.cost) })
-	// The few cheapest of each device: the sheet's own chord, which spends
-	// nothing, is always among them, so that a way through exists.
-	count := map[string]int{}
-	out = slices.DeleteFunc(out, func(r reading) bool {
-		count[r.device]++
-		return count[r.device] > perDevice
-	})
-	for k := range out {
-		cs := out[k].chords
-		out[k].in, out[k].out = guides(cs[0].tint.Chord), guides(cs[len(cs)-1].tint.Chord)
-	}
-	return out
-}
-
-// insistence outweighs every other cost of a reading: a teacher's choice.
-const insistence = 100000
-
-// paint multiplies a rewrite by the ways in which each of its chords can be
-// coloured.
-func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) []reading {
-	out := []reading{r}
-	for k, c := range rw.Chords {
-		next := pass.Next.Chord
-		if !rw.Then.Silent() {
-			next = rw.Then
-		}
-		if k+1 < len(rw.Chords) {
-			next = rw.Chords[k+1].Chord
-		}
-		tints := p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
-		var more []reading
-		for _, o := range out {
-			for _, t := range tints {
-				n := o
-				n.cost += t.Cost
-				n.chords = append(slices.Clip(slices.Clone(o.chords)), painted{c, t})
-				more = append(more, n)
-			}
-		}
-		out = more
-	}
-	return out
-}
-
-// tints lists the colours of one chord; the sheet's own form where no paint of
-// the level applies. A chord fixed by the teacher keeps its own form.
-func (p *piece) tints(t technique.Toned) []technique.Tint {
-	if p.fixed(t.At) {
-		return []technique.Tint{{Chord: t.Chord}}
-	}
-	var out []technique.Tint
-	for _, id := range p.level.Devices {
-		tech, _ := technique.ByID(id)
-		if tech.Paint == nil || p.forbids(id, t.At) {
-			continue
-		}
-		for _, tint := range tech.Paint(t) {
-			tint.Paint = id
-			if p.insists(id, t.At) {
-				tint.Cost -= insistence
-			}
-			out = append(out, tint)
-		}
-	}
-	if len(out) == 0 {
-		return []technique.Tint{{Chord: t.Chord}}
-	}
-	slices.SortStableFunc(out, func(a, b technique.Tint) int { return cmp.Compare(a.Cost, b.Cost) })
-	return out[:min(len(out), 5)]
-}
-
-func (p *piece) passage(i int) technique.Passage {
-	spans := p.an.Spans
-	pass := technique.Passage{Song: p.song, Analysis: p.an, Span: spans[i], Level: p.level.Number, Style: p.style, Tempo: p.quarters,
-		Prev: harmony.Span{Mark: -2}, Next: harmony.Span{Mark: -2}}
-	if i > 0 {
-		pass.Prev = spans[i-1]
-	}
-	if i+1 < len(spans) {
-		pass.Next = spans[i+1]
-	}
-	pass.First, pass.Final = i == p.firstSpan, i == p.lastSpan
-	ph := p.an.PhraseAt(spans[i].At)
-	if ph >= 0 {
-		phrase := p.an.Phrases[ph]
-		pass.Cadence = spans[i].End >= phrase.End
-		pass.Arrives = pass.Cadence && phrase.Cadence == harmony.Authentic
-	}
-	return pass
 }
 
 // stage is one span of the lattice that has readings.

@@ -33,6 +33,11 @@ func (p *piece) page() score.Score {
 		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number,
 			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i]})
 	}
+	n := len(p.line)
+	for i := range p.cells {
+		n += len(p.cells[i].chosenLeft.Tones) + len(p.cells[i].chosenRight.Tones)
+	}
+	s.Notes = make([]score.Note, 0, n+n/8) // ornaments are few
 	p.writeChords(&s)
 	restate(&s)
 	p.writeTune(&s)
@@ -144,6 +149,7 @@ func (p *piece) writeTune(s *score.Score) {
 }
 
 func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.Figure, by string) {
+	chord := c.Chord.Pretty()
 	for _, t := range f.Tones {
 		switch t.Kind {
 		case score.Chord, score.Tension, score.Bass, score.Fill, score.GhostNote:
@@ -151,7 +157,7 @@ func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.F
 		}
 		s.Notes = append(s.Notes, score.Note{Hand: h, Voice: 1, At: t.At, Dur: t.Dur, Pitch: t.Pitch, Grace: t.Grace,
 			Marks: t.Marks, Ornament: t.Ornament, Velocity: t.Velocity,
-			Origin: score.Origin{Kind: t.Kind, Technique: by, Why: p.toneWhy(c, t, f)}})
+			Origin: score.Origin{Kind: t.Kind, Technique: by, Why: p.toneWhy(c, chord, t, f)}})
 	}
 }
 
@@ -268,9 +274,9 @@ func assignVoices(notes []score.Note) {
 	}
 }
 
-// toneWhy says what a note of a figure is for, in words a teacher could read
-// out.
-func (p *piece) toneWhy(c *cell, t technique.Tone, f technique.Figure) string {
+// toneWhy says what a note of a figure over a chord is for, in words a teacher
+// could read out.
+func (p *piece) toneWhy(c *cell, chord string, t technique.Tone, f technique.Figure) string {
 	name := t.Pitch.Name.Pretty()
 	if t.Kind == score.GhostNote {
 		return name + ": a ghost note, the root just left touched once more before the next beat"
@@ -278,10 +284,10 @@ func (p *piece) toneWhy(c *cell, t technique.Tone, f technique.Figure) string {
 	if t.Kind == score.Ornamental || t.Kind == score.Fill || t.Kind == score.Run || t.Kind == score.Approach || t.Kind == score.Doubling {
 		return name + ": " + f.Say
 	}
-	what := name + " over " + c.Chord.Pretty()
+	what := name + " over " + chord
 	d, in := c.Chord.Degree(t.Pitch.Name)
 	if in {
-		what = fmt.Sprintf("%s is the %s of %s", name, degreeWord(d), c.Chord.Pretty())
+		what = name + " is the " + degreeWord(d) + " of " + chord
 	}
 	if c.slot >= 0 && c.NewChord {
 		// The reason for the chord is told where it shows: at the bass for a

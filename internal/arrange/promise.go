@@ -21,7 +21,7 @@ func (p *piece) keepPromises() {
 		if s.unknown || s.chord.Silent() || p.fixed(s.at) {
 			continue
 		}
-		for _, d := range s.chord.Tones.List() {
+		for d := range s.chord.Tones.All() {
 			extra := d == s.added || d.Number == 7
 			if !extra || sounding[i]>>d.On(s.chord.Root).Class()&1 == 1 {
 				continue

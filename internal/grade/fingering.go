@@ -22,8 +22,13 @@ import (
 // next counts half. The points are those of the fingering, not of the search that
 // found it: a fingering written by a teacher is judged alike.
 func ByHand(p hand.Profile) func(score.Score) [2][]Effort {
+	return func(s score.Score) [2][]Effort { return AsFingered(p)(hand.FingerScore(s, p)) }
+}
+
+// AsFingered is ByHand for a score that hand.FingerScore has fingered: it counts
+// the fingers that stand there and chooses none.
+func AsFingered(p hand.Profile) func(score.Score) [2][]Effort {
 	return func(s score.Score) (out [2][]Effort) {
-		s = hand.FingerScore(s, p)
 		for i, h := range hands {
 			out[i] = efforts(s, p, h)
 		}
@@ -33,19 +38,20 @@ func ByHand(p hand.Profile) func(score.Score) [2][]Effort {
 
 // fingered is one strike with its fingers.
 type fingered struct {
-	note    score.Note // its first, for the place
+	at      theory.Dur
 	keys    []int
 	fingers []int
 }
 
 func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 	var sts []fingered
-	for _, n := range s.Notes {
+	for i := range s.Notes {
+		n := &s.Notes[i]
 		if handIndex(n.Hand) != handIndex(h) || n.Grace > 0 || n.Finger == 0 {
 			continue
 		}
-		if k := len(sts); k == 0 || sts[k-1].note.At != n.At {
-			sts = append(sts, fingered{note: n})
+		if k := len(sts); k == 0 || sts[k-1].at != n.At {
+			sts = append(sts, fingered{at: n.At})
 		}
 		st := &sts[len(sts)-1]
 		if !slices.Contains(st.keys, n.Pitch.MIDI()) {
@@ -54,10 +60,10 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 		}
 	}
 	out := make([]Effort, len(sts))
-	strain := map[keySet]int{}
+	strain, grip := map[keySet]int{}, p.Grip(h)
 	pedals := pedallingOf(s)
 	for i, st := range sts {
-		out[i].At = st.note.At
+		out[i].At = st.at
 		if len(st.keys) > 1 {
 			var set keySet
 			for _, k := range st.keys {
@@ -65,7 +71,7 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 			}
 			c, known := strain[set]
 			if !known {
-				c = strainPoints(p, h, st.keys)
+				c = strainPoints(grip, st.keys)
 				strain[set] = c
 			}
 			out[i].Cost += c
@@ -87,7 +93,7 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 		if i > 1 && len(sts[i-2].keys) == 1 {
 			join += positionPoints(h, sts[i-2], before, st)
 		}
-		if pedals.holds(before.note.At, st.note.At) {
+		if pedals.holds(before.at, st.at) {
 			join /= 2
 		}
 		out[i].Cost += join
@@ -96,13 +102,13 @@ func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
 }
 
 // strainPoints is what it costs to hold keys together, or to roll them.
-func strainPoints(p hand.Profile, h score.Hand, keys []int) int {
-	if c, ok := p.Strain(h, keys); ok {
+func strainPoints(grip *hand.Grip, keys []int) int {
+	if c, ok := grip.Strain(keys); ok {
 		return c / pointSize
 	}
 	ks := slices.Clone(keys)
 	slices.Sort(ks)
-	c, _ := p.Strain(h, ks[1:])
+	c, _ := grip.Strain(ks[1:])
 	return c/pointSize + lifted
 }
 

@@ -75,6 +75,16 @@ func Rate(s score.Score, opt Options) Rating {
 	return r
 }
 
+// Composite measures a score as Rate does and returns Rating.Composite alone; 0
+// for a score without notes.
+func Composite(s score.Score, opt Options) int {
+	p := measure(s, opt)
+	if len(p.strikes[0])+len(p.strikes[1]) == 0 {
+		return 0
+	}
+	return composite(p.features(), func(f Feature) int { return f.z })
+}
+
 // composite is the weighted mean of the features' scores; both hands of a measure
 // share its weight.
 func composite(fs []Feature, of func(Feature) int) int {

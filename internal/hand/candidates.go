@@ -21,21 +21,23 @@ type option struct {
 // what is struck are let go, the farthest first.
 func (f *fingerer) prepare(s *stage, strike Strike, pool []option) []option {
 	s.Strike = strike
-	keys := make([]int, 0, MaxKeys)
+	var keyBuf, heldBuf [MaxKeys]int
+	var downBuf [2 * MaxKeys]int
+	keys := keyBuf[:0]
 	for _, k := range strike.Keys {
 		if !slices.Contains(keys, k) && len(keys) < MaxKeys {
 			keys = append(keys, k)
 		}
 	}
 	slices.Sort(keys)
-	var held []int
+	held := heldBuf[:0]
 	for _, k := range strike.Held {
 		if !slices.Contains(keys, k) && !slices.Contains(held, k) {
 			held = append(held, k)
 		}
 	}
 	for {
-		down := append(slices.Clone(keys), held...)
+		down := append(append(downBuf[:0], keys...), held...)
 		slices.Sort(down)
 		if f.h == score.Left {
 			slices.Reverse(down)
@@ -65,7 +67,7 @@ func (f *fingerer) prepare(s *stage, strike Strike, pool []option) []option {
 
 // options appends the ways to finger keys that are down together, given from the
 // thumb's side. Where no fingers can, every order is allowed, at a price.
-func (f *fingerer) options(down []int, strike Strike, pool []option) []option {
+func (f *Grip) options(down []int, strike Strike, pool []option) []option {
 	if len(down) == 0 || len(down) > MaxKeys {
 		return pool
 	}
@@ -133,7 +135,7 @@ var restingOffset = [6]Length{2: WhiteKey, 3: 2 * WhiteKey, 4: 3 * WhiteKey, 5: 
 
 // spanned tells whether each pair of fingers spans its keys. The lowest note of
 // a rolled chord may be left.
-func (f *fingerer) spanned(down, set []int, rolled bool) bool {
+func (f *Grip) spanned(down, set []int, rolled bool) bool {
 	first, last := 0, len(down)-1
 	if rolled && len(down) > 1 {
 		if f.h == score.Left {
@@ -153,7 +155,7 @@ func (f *fingerer) spanned(down, set []int, rolled bool) bool {
 }
 
 // within is the cost of a strike on its own.
-func (f *fingerer) within(down, set []int, strike Strike) int {
+func (f *Grip) within(down, set []int, strike Strike) int {
 	w := &f.w
 	c := 0
 	for i, g := range set {

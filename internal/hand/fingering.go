@@ -55,14 +55,19 @@ func Finger(p Profile, h score.Hand, strikes []Strike) []Fingering {
 	return newFingerer(p, h, standard).finger(strikes)
 }
 
+// Grip returns what the hand holds together.
+func (p Profile) Grip(h score.Hand) *Grip {
+	g := newGrip(p, h, standard)
+	return &g
+}
+
 // Strain returns the cost of holding the keys together, as Finger counts it, and
 // false where no fingers can. It is 0 for a close triad.
-func (p Profile) Strain(h score.Hand, keys []int) (cost int, ok bool) {
-	f := newFingerer(p, h, standard)
+func (f *Grip) Strain(keys []int) (cost int, ok bool) {
 	ks := slices.Clone(keys)
 	slices.Sort(ks)
 	ks = slices.Compact(ks)
-	if h == score.Left {
+	if f.h == score.Left {
 		slices.Reverse(ks)
 	}
 	opts := f.options(ks, Strike{Keys: ks}, nil)
@@ -145,16 +150,21 @@ var standard = weights{
 	alike: 31, figure: 15, start: 400, late: 12,
 }
 
-// fingerer fingers for one hand.
-type fingerer struct {
+// Grip knows what one hand holds together.
+type Grip struct {
 	p     Profile
 	h     score.Hand
 	w     weights
 	spans [6][6]pairSpan // of this hand
 	reach [6][6]Length
-	pairs [2][6][6][spanSize]int32 // cost of two single notes by distance; [1]: half
-	hops  [6][6][spanSize]int32    // what two fingers cost in haste, the hand lifted between them
-	ways  [6][6][spanSize]int32    // and its way
+}
+
+// fingerer fingers for one hand.
+type fingerer struct {
+	Grip
+	pairs [6][6][spanSize]int32 // cost of two single notes by distance
+	hops  [6][6][spanSize]int32 // what two fingers cost in haste, the hand lifted between them
+	ways  [6][6][spanSize]int32 // and its way
 }
 
 // Distances between neighbouring notes are tabulated from −farStep to farStep
@@ -164,8 +174,8 @@ const (
 	spanSize = 2*farStep + 1
 )
 
-func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
-	f := &fingerer{p: p, h: h, w: w}
+func newGrip(p Profile, h score.Hand, w weights) Grip {
+	f := Grip{p: p, h: h, w: w}
 	scale := func(v int) int {
 		return int((Length(2*v)*p.Span(h) + modelSpan) / (2 * modelSpan))
 	}
@@ -177,12 +187,15 @@ func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
 			f.reach[a][b] = p.pairReach(h, a, b)
 		}
 	}
+	return f
+}
+
+func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
+	f := &fingerer{Grip: newGrip(p, h, w)}
 	for a := 1; a <= 5; a++ {
 		for b := 1; b <= 5; b++ {
 			for d := -farStep; d <= farStep; d++ {
-				c := f.spanCost(a, b, d) + f.settleCost(a, b, d)
-				f.pairs[0][a][b][d+farStep] = int32(c)
-				f.pairs[1][a][b][d+farStep] = int32(c / 2)
+				f.pairs[a][b][d+farStep] = int32(f.spanCost(a, b, d) + f.settleCost(a, b, d))
 				f.hops[a][b][d+farStep] = int32(f.hopCost(a, b, d))
 				f.ways[a][b][d+farStep] = int32(f.aloft(a, b, d))
 			}
@@ -328,7 +341,7 @@ func (f *fingerer) settleCost(a, b, d int) int {
 
 // way returns the distance from key a to key b, in twelfths, away from the
 // thumb's side.
-func (f *fingerer) way(a, b int) int {
+func (f *Grip) way(a, b int) int {
 	d := Twelfths(a, b)
 	if f.h == score.Left {
 		d = -d

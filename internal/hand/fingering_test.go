@@ -170,15 +170,15 @@ func TestFingerBeyond(t *testing.T) {
 
 func TestStrain(t *testing.T) {
 	p := Default()
-	triad, ok := p.Strain(score.Right, keys(t, "C4 E4 G4"))
+	triad, ok := p.Grip(score.Right).Strain(keys(t, "C4 E4 G4"))
 	if !ok || triad != 0 {
 		t.Errorf("a triad strains by %d, %v", triad, ok)
 	}
-	ninth, ok := p.Strain(score.Right, keys(t, "C4 D5"))
+	ninth, ok := p.Grip(score.Right).Strain(keys(t, "C4 D5"))
 	if !ok || ninth <= triad {
 		t.Errorf("a ninth strains by %d, %v", ninth, ok)
 	}
-	if _, ok := p.Strain(score.Right, keys(t, "C4 E5")); ok {
+	if _, ok := p.Grip(score.Right).Strain(keys(t, "C4 E5")); ok {
 		t.Error("a tenth is no strain to a hand of a ninth")
 	}
 	// Where the hand reaches there are fingers, and the other way round.
@@ -190,7 +190,7 @@ func TestStrain(t *testing.T) {
 					ks = append(ks, lo+b+1)
 				}
 			}
-			_, ok := p.Strain(score.Left, ks)
+			_, ok := p.Grip(score.Left).Strain(ks)
 			if ok != p.Reaches(score.Left, ks) {
 				t.Fatalf("%v: reached %v, fingered %v", ks, !ok, ok)
 			}

@@ -41,6 +41,21 @@ const (
 // place returns the centre of a key in twelfths of a Length from the centre of
 // MIDI 0.
 func place(key int) int {
+	if key >= 0 && key < len(places) {
+		return places[key]
+	}
+	return placeOf(key)
+}
+
+// places tabulates the MIDI keys.
+var places = func() (ps [128]int) {
+	for k := range ps {
+		ps[k] = placeOf(k)
+	}
+	return ps
+}()
+
+func placeOf(key int) int {
 	octave := key / 12
 	if key < 0 {
 		octave = (key - 11) / 12

@@ -64,29 +64,38 @@ type Move struct {
 	Black    bool   // it lands on a black key
 }
 
-// MoveBetween measures the way from keys struck to keys struck next. A hand that
-// holds both in its reach does not travel. Otherwise it travels as far as the
-// nearer of its two edges: lowest key to lowest key, or highest to highest.
-// Neither list may be empty.
-func MoveBetween(reach Length, from, to []int) Move {
-	fl, fh := slices.Min(from), slices.Max(from)
-	tl, th := slices.Min(to), slices.Max(to)
-	if Distance(min(fl, tl), max(fh, th)) <= reach {
+// Outer is the lowest and the highest of keys that are struck together.
+type Outer struct{ Low, High int }
+
+// OuterOf returns the outer keys of a list, which may not be empty.
+func OuterOf(keys []int) Outer { return Outer{slices.Min(keys), slices.Max(keys)} }
+
+// MoveTo measures the way of a hand to keys struck next. A hand that holds both in
+// its reach does not travel. Otherwise it travels as far as the nearer of its two
+// edges: lowest key to lowest key, or highest to highest.
+func (o Outer) MoveTo(to Outer, reach Length) Move {
+	if Distance(min(o.Low, to.Low), max(o.High, to.High)) <= reach {
 		return Move{}
 	}
-	low, high := Distance(fl, tl), Distance(fh, th)
-	m := Move{Distance: low, Black: Black(tl)}
+	low, high := Distance(o.Low, to.Low), Distance(o.High, to.High)
 	if high < low {
-		m = Move{Distance: high, Black: Black(th)}
+		return Move{Distance: high, Black: Black(to.High)}
 	}
-	return m
+	return Move{Distance: low, Black: Black(to.Low)}
+}
+
+// Within tells whether a hand makes the move in a time, again and again.
+func (m Move) Within(t Micros) bool { return m.Distance <= Farthest(t, m.Black) }
+
+// MoveBetween is Outer.MoveTo for lists of keys, neither of them empty.
+func MoveBetween(reach Length, from, to []int) Move {
+	return OuterOf(from).MoveTo(OuterOf(to), reach)
 }
 
 // Jump tells whether a hand with the given reach gets from the keys of one onset
 // to those of the next in the time between them, as often as a texture asks.
 func Jump(reach Length, from, to []int, t Micros) bool {
-	m := MoveBetween(reach, from, to)
-	return m.Distance <= Farthest(t, m.Black)
+	return MoveBetween(reach, from, to).Within(t)
 }
 
 // Leaps tells whether a hand makes the jump at all: a leap now and then takes

@@ -17,7 +17,7 @@ type play struct {
 // plays gathers what a hand strikes, in order; grace notes come before what they
 // lead to.
 func plays(s score.Score, h score.Hand) []play {
-	var idx []int
+	idx := make([]int, 0, len(s.Notes))
 	for i := range s.Notes {
 		n := &s.Notes[i]
 		if hand := n.Hand; hand == h || hand != score.Left && h == score.Right {
@@ -40,12 +40,15 @@ func plays(s score.Score, h score.Hand) []play {
 		}
 		return m.Pitch.MIDI() - n.Pitch.MIDI()
 	})
-	var out []play
+	// Each strike has its part of these lists.
+	keys, notes, asks := make([]int, 0, len(idx)), make([][]int, 0, len(idx)), make([]uint8, 0, len(idx))
+	out := make([]play, 0, len(idx))
 	var held []int
 	for i := 0; i < len(idx); {
 		n := &s.Notes[idx[i]]
 		p := play{Strike: Strike{At: n.At, End: n.At, Grace: n.Grace > 0}}
 		held = slices.DeleteFunc(held, func(j int) bool { return s.Notes[j].End() <= n.At })
+		p.Keys, p.notes, p.Asked = keys[len(keys):], notes[len(notes):], asks[len(asks):]
 		before := len(held)
 		asked := false
 		for ; i < len(idx); i++ {
@@ -58,7 +61,7 @@ func plays(s score.Score, h score.Hand) []play {
 				p.notes[last] = append(p.notes[last], idx[i])
 			} else {
 				p.Keys = append(p.Keys, k)
-				p.notes = append(p.notes, []int{idx[i]})
+				p.notes = append(p.notes, idx[i:i+1:i+1])
 				p.Asked = append(p.Asked, m.Finger)
 			}
 			asked = asked || m.Finger > 0
@@ -68,6 +71,8 @@ func plays(s score.Score, h score.Hand) []play {
 				held = append(held, idx[i])
 			}
 		}
+		keys, notes, asks = keys[:len(keys)+len(p.Keys)], notes[:len(notes)+len(p.notes)], asks[:len(asks)+len(p.Asked)]
+		p.Keys, p.notes, p.Asked = slices.Clip(p.Keys), slices.Clip(p.notes), slices.Clip(p.Asked)
 		if !asked {
 			p.Asked = nil
 		}
@@ -159,7 +164,7 @@ func Print(s score.Score, what Printed, level int) score.Score {
 // markPrinted marks the notes of a hand whose fingers are shown.
 func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 	ps := plays(s, h)
-	f := newFingerer(Profile{}, h, standard)
+	f := newGrip(Profile{}, h, standard)
 	show := func(p *play) {
 		for _, ns := range p.notes {
 			keep[ns[0]] = true
@@ -264,7 +269,7 @@ func expected(s score.Score, h score.Hand, before, p *play) bool {
 
 // usual tells whether a chord's outer finger, on the little finger's side, is the
 // one that a hand would take by itself.
-func (f *fingerer) usual(s score.Score, p *play) bool {
+func (f *Grip) usual(s score.Score, p *play) bool {
 	if len(p.Keys) > MaxKeys {
 		return true
 	}

@@ -24,7 +24,7 @@ func (s *stage) single() bool { return s.n == 1 }
 func (f *fingerer) finger(strikes []Strike) []Fingering {
 	out := make([]Fingering, len(strikes))
 	stages := make([]stage, len(strikes))
-	pool := make([]option, 0, 6*len(strikes))
+	pool := make([]option, 0, 8*len(strikes))
 	for i := range strikes {
 		pool = f.prepare(&stages[i], strikes[i], pool)
 		if i > 0 {

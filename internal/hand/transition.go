@@ -50,7 +50,7 @@ func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
 	x, y := s.n-1, t.n-1
 	if shift < 3*WhiteKey/2 && s.down[x] != t.down[y] && s.struck[x] && t.struck[y] {
 		d := f.way(s.down[x], t.down[y])
-		v := int(f.pairs[1][oa.fingers[x]][ob.fingers[y]][d+farStep])
+		v := int(f.pairs[oa.fingers[x]][ob.fingers[y]][d+farStep]) >> 1
 		if v > w.sameFinger/2 { // chords need not be joined
 			v = w.sameFinger / 2
 		}
@@ -140,7 +140,7 @@ func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
 	if a == b && slides {
 		return w.slide
 	}
-	c := int(f.pairs[half][a][b][d+farStep])
+	c := int(f.pairs[a][b][d+farStep]) >> half
 	if slides {
 		c += w.noSlide
 	}

@@ -260,12 +260,12 @@ func againstAlterations(t theory.Degrees, d theory.Degree) string {
 
 // against names the chord tone that a degree rubs against.
 func against(t theory.Degrees, d theory.Degree) string {
-	for _, tone := range t.List() {
+	for tone := range t.All() {
 		if (d.Class()-tone.Class()+12)%12 == 1 {
 			return "a half step above the " + tone.String()
 		}
 	}
-	for _, tone := range t.List() {
+	for tone := range t.All() {
 		if (tone.Class()-d.Class()+12)%12 == 1 {
 			return "a half step below the " + tone.String()
 		}

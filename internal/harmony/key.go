@@ -66,7 +66,7 @@ func gather(song leadsheet.Song, ss []Span, from, to theory.Dur) evidence {
 			continue
 		}
 		long := int64(min(s.End, to) - max(s.At, from))
-		for _, d := range s.Chord.Tones.List() {
+		for d := range s.Chord.Tones.All() {
 			w := long
 			if d.Number == 1 {
 				w = 2 * long

@@ -188,7 +188,7 @@ func underMelody(t, melody theory.Degree) (why string, hard bool) {
 
 // holds tells whether a scale has every tone of a chord by sound.
 func holds(s theory.Scale, c theory.Chord) bool {
-	for _, d := range c.Tones.List() {
+	for d := range c.Tones.All() {
 		if !s.Has(d) {
 			return false
 		}
@@ -198,7 +198,7 @@ func holds(s theory.Scale, c theory.Chord) bool {
 
 // hasSound tells whether the chord's tones hold a degree by sound: C6 has the 13.
 func hasSound(c theory.Chord, d theory.Degree) bool {
-	for _, t := range c.Tones.List() {
+	for t := range c.Tones.All() {
 		if t.Class() == d.Class() {
 			return true
 		}

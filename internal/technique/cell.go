@@ -77,9 +77,10 @@ func (c Cell) Pulse() theory.Dur {
 
 // MelodyLow returns the lowest melody key that sounds in [from, to), and a high
 // number where there is none.
-func (c Cell) MelodyLow(from, to theory.Dur) int {
+func (c *Cell) MelodyLow(from, to theory.Dur) int {
 	low := 127
-	for _, n := range c.Melody {
+	for i := range c.Melody {
+		n := &c.Melody[i]
 		if n.At < to && n.End > from {
 			low = min(low, n.Pitch.MIDI())
 		}

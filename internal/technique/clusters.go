@@ -80,7 +80,7 @@ func shape(f Figure, m MelodyNote) (string, int) {
 
 func colourTones(c Cell) []degree {
 	var out []degree
-	for _, d := range c.Chord.Tones.List() {
+	for d := range c.Chord.Tones.All() {
 		if d.Number >= 9 {
 			out = append(out, d)
 		}

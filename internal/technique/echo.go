@@ -23,7 +23,7 @@ var echo = &Technique{
 			at += s.Cell.Meter.BeatDur()
 		}
 		var out []Figure
-		for _, d := range s.Cell.Chord.Triad().Tones.List() {
+		for d := range s.Cell.Chord.Triad().Tones.All() {
 			p := d.On(s.Cell.Chord.Root).Below(s.Note.Pitch.MIDI() - 3)
 			if p.MIDI() <= s.Room+1 || s.Note.Pitch.MIDI()-p.MIDI() > 9 {
 				continue

@@ -1,9 +1,7 @@
 package technique
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
 	"gradatim/internal/harmony"
 	"gradatim/score"
@@ -168,11 +166,13 @@ func withTensions(ch theory.Chord, set []theory.Degree, colour harmony.Colour, f
 }
 
 func tensionWhy(ch theory.Chord, set []theory.Degree, next theory.Chord) string {
-	var parts []string
-	for _, d := range set {
-		parts = append(parts, fmt.Sprintf("%s is its %s", d.On(ch.Root).Pretty(), d.Pretty()))
+	out := ""
+	for i, d := range set {
+		if i > 0 {
+			out += ", "
+		}
+		out += d.On(ch.Root).Pretty() + " is its " + d.Pretty()
 	}
-	out := strings.Join(parts, ", ")
 	if ch.Dominant() && !next.Silent() && slices.Contains(set, degB9) {
 		out += ", leaning towards " + next.Root.Pretty()
 	}

@@ -58,7 +58,7 @@ func chordUnder(s Spot, at theory.Dur) theory.Chord {
 func nextChordTone(ch theory.Chord, key, dir int) (theory.Pitch, bool) {
 	for d := 1; d <= 9; d++ {
 		k := key + dir*d
-		for _, x := range ch.Tones.List() {
+		for x := range ch.Tones.All() {
 			if n := x.On(ch.Root); n.Class() == ((k%12)+12)%12 {
 				return n.Nearest(k), true
 			}

@@ -2,6 +2,7 @@ package technique
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -119,9 +120,11 @@ func FromForms(c Cell, forms []Form, say string, upper func(Cell) []Voicing) []F
 		if needsUpper && upper != nil {
 			voicings = upper(c)
 		}
-		for _, base := range c.basses() {
+		l, basses := lay(parts, pulse), c.basses()
+		out = slices.Grow(out, len(basses)*len(voicings))
+		for _, base := range basses {
 			for _, v := range voicings {
-				if f, ok := c.realise(parts, placement{base: base.pitch, upper: v.Pitches, cost: base.cost + v.Cost}); ok {
+				if f, ok := c.realise(l, placement{base: base.pitch, upper: v.Pitches, cost: base.cost + v.Cost}); ok {
 					f.Say = say
 					out = append(out, f)
 				}
@@ -157,36 +160,55 @@ func (c Cell) basses() []bass {
 	return out
 }
 
-func (c Cell) realise(parts []Form, pl placement) (Figure, bool) {
-	var f Figure
-	f.Cost = pl.cost
-	at := c.At
+// layout is a row of forms laid out in time: what is struck when, counted from
+// the start of the cell.
+type layout struct {
+	strikes []laid
+	cost    int
+}
+
+type laid struct {
+	at, dur theory.Dur
+	tokens  []string
+}
+
+func lay(parts []Form, pulse theory.Dur) layout {
+	var l layout
+	at := theory.Dur(0)
 	for _, p := range parts {
-		length := theory.Dur(p.Beats) * c.Pulse()
+		length := theory.Dur(p.Beats) * pulse
 		steps, n := parseSteps(p.Steps)
 		unit := length / theory.Dur(n)
 		for _, s := range steps {
-			from := at + theory.Dur(s.from)*unit
-			for _, tok := range s.tokens {
-				ps, kind, ok := c.token(tok, pl)
-				if !ok {
-					return Figure{}, false
-				}
-				for _, q := range ps {
-					f.Tones = append(f.Tones, Tone{At: from, Dur: theory.Dur(s.length) * unit, Pitch: q, Kind: c.kindOf(q, kind)})
-				}
+			l.strikes = append(l.strikes, laid{at + theory.Dur(s.from)*unit, theory.Dur(s.length) * unit, s.tokens})
+		}
+		l.cost += p.Cost
+		at += length
+	}
+	return l
+}
+
+func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
+	f := Figure{Cost: pl.cost + l.cost, Tones: make([]Tone, 0, 2*len(l.strikes))}
+	var buf [8]theory.Pitch
+	for _, s := range l.strikes {
+		for _, tok := range s.tokens {
+			ps, kind, ok := c.token(buf[:0], tok, pl)
+			if !ok {
+				return Figure{}, false
+			}
+			for _, q := range ps {
+				f.Tones = append(f.Tones, Tone{At: c.At + s.at, Dur: s.dur, Pitch: q, Kind: c.kindOf(q, kind)})
 			}
 		}
-		f.Cost += p.Cost
-		at += length
 	}
 	return dedupe(f), true
 }
 
-// token returns the pitches that one token stands for.
-func (c Cell) token(tok string, pl placement) ([]theory.Pitch, score.Kind, bool) {
+// token appends the pitches that one token stands for.
+func (c *Cell) token(ps []theory.Pitch, tok string, pl placement) ([]theory.Pitch, score.Kind, bool) {
 	one := func(p theory.Pitch, k score.Kind) ([]theory.Pitch, score.Kind, bool) {
-		return []theory.Pitch{p}, k, true
+		return append(ps, p), k, true
 	}
 	ch, base := c.Chord, pl.base
 	root := base
@@ -210,10 +232,10 @@ func (c Cell) token(tok string, pl placement) ([]theory.Pitch, score.Kind, bool)
 		if len(pl.upper) == 0 {
 			return nil, 0, false
 		}
-		return pl.upper, score.Chord, true
+		return append(ps, pl.upper...), score.Chord, true
 	case "s":
 		p := root.Up(shellTop(ch).Interval())
-		return []theory.Pitch{root, p}, score.Chord, true
+		return append(ps, root, p), score.Chord, true
 	case "a", "t", "x", "y":
 		tenth := tenthOf(ch, root)
 		added := tenth
@@ -325,7 +347,7 @@ func shellTop(ch theory.Chord) theory.Degree {
 
 // kindOf refines a token's kind: a note that is not of the triad or seventh is a
 // tension.
-func (c Cell) kindOf(p theory.Pitch, k score.Kind) score.Kind {
+func (c *Cell) kindOf(p theory.Pitch, k score.Kind) score.Kind {
 	if k == score.Bass {
 		return k
 	}

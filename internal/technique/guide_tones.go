@@ -16,7 +16,7 @@ var guideTones = &Technique{
 		third, has3 := c.Chord.Third()
 		sev, has7 := c.Chord.Seventh()
 		var colours []degree
-		for _, d := range c.Chord.Tones.List() {
+		for d := range c.Chord.Tones.All() {
 			if d.Number >= 9 {
 				colours = append(colours, d)
 			}

@@ -81,6 +81,7 @@ func strideLine(c Cell, f *Figure, low lowElement, v Voicing, n int, unit theory
 		}
 		return s != back
 	}
+	f.Tones = make([]Tone, 0, n*max(len(low.first), len(v.Pitches)))
 	at := c.At
 	for i := range n {
 		step := unit
@@ -193,7 +194,7 @@ func strideChords(c Cell) []Voicing {
 		return Triads(c, 50, 69)
 	}
 	colours := []degree{}
-	for _, d := range ch.Tones.List() {
+	for d := range ch.Tones.All() {
 		if d.Number >= 9 {
 			colours = append(colours, d)
 		}

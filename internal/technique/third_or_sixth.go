@@ -24,7 +24,7 @@ var thirdOrSixth = &Technique{
 			return nil
 		}
 		var out []Figure
-		for _, d := range c.Chord.Tones.List() {
+		for d := range c.Chord.Tones.All() {
 			if d == c.Added || d.Number == 7 {
 				continue
 			}

@@ -27,7 +27,7 @@ var upperStructure = &Technique{
 				continue
 			}
 			var f Figure
-			for _, d := range u.Tones.List() {
+			for d := range u.Tones.All() {
 				p := d.On(u.Root).Below(m.Pitch.MIDI() - 2)
 				if p.Class() == m.Pitch.Class() {
 					continue
@@ -57,7 +57,7 @@ var upperStructure = &Technique{
 // dominant whose notes all belong to it, two of them tensions at least.
 func upperTriads(ch theory.Chord) []theory.Chord {
 	var out []theory.Chord
-	for _, root := range ch.Tones.List() {
+	for root := range ch.Tones.All() {
 		for _, third := range []theory.Degree{deg3, degB3} {
 			u := theory.Chord{Root: root.On(ch.Root), Tones: theory.DegreesOf(deg1, third, deg5)}
 			tensions, all := 0, true

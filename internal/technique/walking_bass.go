@@ -57,7 +57,8 @@ func walk(c Cell, ghosts bool) []Figure {
 		for _, goal := range walkGoals(c, start.MIDI()) {
 			for k, a := range approaches(c, goal) {
 				for j, mid := range middles(c, start, a, n) {
-					line := append([]theory.Pitch{start}, mid...)
+					line := append(make([]theory.Pitch, 0, n), start)
+					line = append(line, mid...)
 					if n > 1 {
 						line = append(line, a.pitch)
 					} else if k > 0 || j > 0 {
@@ -287,6 +288,12 @@ func scaleNote(c Cell, key int) (theory.Pitch, bool) {
 // chordNear lists notes of the chord within a distance of a note, nearest first,
 // the note itself left out.
 func chordNear(c Cell, from theory.Pitch, reach int) []theory.Pitch {
+	names := make([]theory.Name, 0, 8)
+	for d := range c.Chord.Tones.All() {
+		if d.Number <= 7 {
+			names = append(names, d.On(c.Chord.Root))
+		}
+	}
 	var out []theory.Pitch
 	for dist := 1; dist <= reach; dist++ {
 		for _, sign := range []int{1, -1} {
@@ -294,11 +301,8 @@ func chordNear(c Cell, from theory.Pitch, reach int) []theory.Pitch {
 			if key < max(c.Low, 28) || key > 60 {
 				continue
 			}
-			for _, d := range c.Chord.Tones.List() {
-				if d.Number > 7 {
-					continue
-				}
-				if n := d.On(c.Chord.Root); n.Class() == key%12 {
+			for _, n := range names {
+				if n.Class() == key%12 {
 					out = append(out, n.Nearest(key))
 				}
 			}
@@ -317,7 +321,7 @@ func walkHome(c Cell, start theory.Pitch, n int) (Figure, bool) {
 
 func walkFigure(c Cell, line []theory.Pitch, ghosts bool) Figure {
 	pulse := c.Pulse()
-	var f Figure
+	f := Figure{Tones: make([]Tone, 0, len(line)+1)}
 	for i, p := range line {
 		t := Tone{At: c.At + theory.Dur(i)*pulse, Dur: pulse, Pitch: p, Kind: score.Passing}
 		switch {

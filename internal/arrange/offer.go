@@ -1,0 +1,298 @@
+package arrange
+
+import (
+	"cmp"
+	"context"
+	"math/bits"
+	"reflect"
+	"slices"
+
+	"gradatim/internal/hand"
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// option is a figure that passed the hard rules of its own cell. All pages of a
+// level share it, whatever their density; it is never changed.
+type option struct {
+	*technique.Figure        // its tones perhaps cut short
+	by                string // technique id; "" is silence
+	base              int    // cost at density 0, in a phrase that is dressed with it
+	effort            int    // what it is worth to a fuller page
+	all               uint16 // pitch classes of the figure
+	early             uint16 // pitch classes that sound in the first half of the chord's span
+	shape             uint64 // the figure's own pattern, wherever it stands
+	lacks             int    // guide tones that the other hand would have to supply
+	keys              []int  // of its tones, as MIDI numbers
+	first             strike // what it strikes first
+	last              strike // and last
+}
+
+// strike is what a figure strikes at one moment.
+type strike struct {
+	at    theory.Dur
+	outer hand.Outer
+	n     int // of keys
+}
+
+func (o *option) firstKeys() []int { return o.keys[:o.first.n] }
+func (o *option) lastKeys() []int  { return o.keys[len(o.keys)-o.last.n:] }
+
+// candidate is an option with what it costs at its place on one page.
+type candidate struct {
+	*option
+	cost int
+}
+
+// rank orders candidates before the search: by cost, those first that say which
+// chord it is.
+func (c candidate) rank() int { return c.cost + c.lacks*vague/2 }
+
+// byRank returns the candidates in order of rank, the earlier of equals first.
+func byRank(cs []candidate) []candidate {
+	const most = 1 << 20
+	order := make([]int, len(cs)) // rank and place in one number
+	for i, c := range cs {
+		order[i] = c.rank()*most + i
+	}
+	slices.Sort(order)
+	out := make([]candidate, len(cs))
+	for k, o := range order {
+		out[k] = cs[o&(most-1)]
+	}
+	return out
+}
+
+// offers are the figures of one technique that one cell admits, and the few of
+// them that are worth a search.
+type offers struct {
+	by       *technique.Technique
+	admitted []option
+	few      []candidate
+}
+
+// offer collects, once for all pages, what each hand could play in each cell. A
+// cell that an earlier plan has as well keeps the figures found there.
+func (p *piece) offer(ctx context.Context, earlier []cell) error {
+	for i := range p.cells {
+		if i%64 == 0 && ctx.Err() != nil {
+			return context.Cause(ctx)
+		}
+		c := &p.cells[i]
+		if c.slot < 0 || c.Chord.Silent() {
+			continue
+		}
+		if i < len(earlier) && c.asks(&earlier[i]) {
+			c.leftOffers, c.rightOffers = slices.Clone(earlier[i].leftOffers), slices.Clone(earlier[i].rightOffers)
+		} else {
+			c.leftOffers = p.offersOf(c, p.level.LeftAll(), technique.LeftHand)
+			c.rightOffers = p.offersOf(c, p.level.Right, technique.RightHand)
+		}
+		for _, os := range [...][]offers{c.leftOffers, c.rightOffers} {
+			for k := range os {
+				os[k].few = thin(os[k].admitted, p.opt.Density)
+			}
+		}
+	}
+	return nil
+}
+
+// asks tells whether a cell asks for the same figures as another.
+func (c *cell) asks(d *cell) bool {
+	return c.slot >= 0 == (d.slot >= 0) && c.wants == d.wants && reflect.DeepEqual(c.Cell, d.Cell)
+}
+
+func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
+	var out []offers
+	add := func(t *technique.Technique) {
+		figures, admit := t.Left, p.admitLeft
+		if st == technique.RightHand {
+			figures, admit = t.Right, p.admitRight
+		}
+		fs := figures(c.Cell)
+		n := 0
+		for i := range fs {
+			n += len(fs[i].Tones)
+		}
+		o := offers{by: t, admitted: make([]option, 0, len(fs))}
+		tones, keys := make([]technique.Tone, 0, n), make([]int, 0, n) // of all figures
+		for i := range fs {
+			if len(fs[i].Tones) == 0 {
+				continue
+			}
+			o.admitted = append(o.admitted, option{Figure: &fs[i]})
+			opt := &o.admitted[len(o.admitted)-1]
+			opt.Tones = slices.Clip(append(tones[len(tones):], opt.Tones...)) // they may be cut short
+			opt.keys = keys[len(keys):]
+			for k := range opt.Tones {
+				opt.keys = append(opt.keys, opt.Tones[k].Pitch.MIDI())
+			}
+			opt.keys = slices.Clip(opt.keys)
+			if !admit(c, opt) {
+				o.admitted = o.admitted[:len(o.admitted)-1]
+				continue
+			}
+			tones, keys = tones[:len(tones)+len(opt.Tones)], keys[:len(keys)+len(opt.keys)]
+			opt.by = cmp.Or(fs[i].By, t.ID)
+			c.describe(opt)
+		}
+		out = append(out, o)
+	}
+	for _, id := range ids {
+		t, _ := technique.ByID(id)
+		if !p.forbids(id, c.At) {
+			add(t)
+		}
+	}
+	if t := p.insisted(st, *c); t != nil && !slices.ContainsFunc(out, func(o offers) bool { return o.by == t }) {
+		add(t)
+	}
+	return out
+}
+
+// describe notes on an option what the search asks of it again and again.
+func (c *cell) describe(o *option) {
+	o.all, o.early, o.shape = classes(o.Tones), c.early(o.Tones), shapeOf(o, c.At)
+	o.lacks = bits.OnesCount16(c.needed&^(o.early|c.tune)) + bits.OnesCount16(c.colour&^(o.all|c.tuneAll))/2
+	first, last := o.Tones[0].At, o.Tones[len(o.Tones)-1].At
+	i, j := 1, len(o.Tones)-1
+	for i < len(o.Tones) && o.Tones[i].At == first {
+		i++
+	}
+	for j > 0 && o.Tones[j-1].At == last {
+		j--
+	}
+	o.first = strike{first, hand.OuterOf(o.keys[:i]), i}
+	o.last = strike{last, hand.OuterOf(o.keys[j:]), len(o.keys) - j}
+}
+
+// early collects the pitch classes of tones that sound in the first half of the
+// chord's span.
+func (c *cell) early(ts []technique.Tone) uint16 {
+	var set uint16
+	for _, t := range ts {
+		if t.At < c.half && t.Grace == 0 && t.Kind != score.GhostNote {
+			set |= 1 << t.Pitch.Class()
+		}
+	}
+	return set
+}
+
+// classes collects the pitch classes of a figure.
+func classes(ts []technique.Tone) uint16 {
+	var set uint16
+	for _, t := range ts {
+		if t.Grace == 0 {
+			set |= 1 << t.Pitch.Class()
+		}
+	}
+	return set
+}
+
+// shapeOf is a fingerprint (FNV-1a) of a figure's rhythm and keys.
+func shapeOf(o *option, from theory.Dur) uint64 {
+	h := uint64(14695981039346656037)
+	mix := func(v int64) { h = (h ^ uint64(v)) * 1099511628211 }
+	for i := range o.Tones {
+		mix(int64(o.Tones[i].At - from))
+		mix(int64(o.Tones[i].Dur))
+		mix(int64(o.keys[i]))
+	}
+	return h
+}
+
+// thin keeps, of figures that begin on one key and lead to one key, the few
+// cheapest: the others could never be missed by more than their own taste.
+func thin(os []option, density int) []candidate {
+	all := make([]candidate, len(os))
+	for i := range os {
+		all[i] = candidate{&os[i], os[i].base - density*busy*os[i].effort}
+	}
+	all = byRank(all)
+	count := map[int]int{} // by first key, and by the key it leads to or ends on
+	out := all[:0]
+	for _, o := range all {
+		ends := o.keys[0]<<16 | o.Lead<<8
+		if o.Lead == 0 {
+			ends |= o.keys[len(o.keys)-1]
+		}
+		if count[ends]++; count[ends] <= 3 {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// leftOptions lists what the left hand can play in a cell: the phrase's texture,
+// the level's other textures at a price, and silence at a high one. A bar that
+// failed the audit loses its texture first, then all but the simplest.
+func (p *piece) leftOptions(i int) []candidate {
+	c := &p.cells[i]
+	silence := candidate{&option{Figure: &technique.Figure{}}, silent}
+	if p.opt.Density < 0 {
+		silence.cost = 4 * silent // thinner, but never by falling silent
+	}
+	if c.slot < 0 || c.Chord.Silent() {
+		silence.cost = 0
+		return []candidate{silence}
+	}
+	failed := p.plain[c.bar].Left
+	var out []candidate
+	for k, o := range c.leftOffers {
+		price := offDress + 10*k
+		plainest := o.by.ID == p.level.Resort()
+		switch {
+		case failed > 2 || failed > 1 && !plainest, failed == 1 && o.by == c.left && !plainest:
+			continue
+		case o.by == c.left:
+			price = 0
+		case plainest:
+			price = resort
+		}
+		if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
+			price += silent
+		}
+		if c.Last && (plainest || o.by.ID == "ending") {
+			price = 0
+		}
+		for _, opt := range o.few {
+			opt.cost += price
+			out = append(out, opt)
+		}
+	}
+	return keep(append(out, silence))
+}
+
+// rightOptions lists what the right hand can add under the tune.
+func (p *piece) rightOptions(i int) []candidate {
+	c := &p.cells[i]
+	alone := candidate{&option{Figure: &technique.Figure{}}, p.aloneCost(c)}
+	failed := p.plain[c.bar].Right
+	if c.slot < 0 || c.Chord.Silent() || failed > 1 {
+		return []candidate{alone}
+	}
+	out := []candidate{alone}
+	for k, o := range c.rightOffers {
+		if failed > 0 && o.by == c.right {
+			continue
+		}
+		price := 0
+		if c.right != nil && o.by != c.right {
+			price = 12 + k
+		}
+		if p.insists(o.by.ID, c.At) {
+			price -= insistence
+		}
+		for _, opt := range o.few {
+			opt.cost += price
+			out = append(out, opt)
+		}
+	}
+	return keep(out)
+}
+
+// keep returns the cheapest candidates in a total order.
+func keep(os []candidate) []candidate {
+	return byRank(os)[:min(len(os), maxFigures)]
+}

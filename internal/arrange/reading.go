@@ -1,0 +1,174 @@
+package arrange
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"gradatim/internal/harmony"
+	"gradatim/internal/technique"
+	"gradatim/theory"
+)
+
+// perDevice bounds the readings of one device that are kept for one span,
+// cheapest first.
+const perDevice = 4
+
+// reading is one way to play one span of the sheet.
+type reading struct {
+	device    string
+	chords    []painted
+	cost      int // in the lattice less the level's wish for colour
+	chromatic int
+	chain     bool
+	then      theory.Chord // what the next span must begin with; zero: the sheet's chord
+	in, out   [2]int8      // guide tones (pitch classes) of the first and last chord; −1: none
+}
+
+type painted struct {
+	technique.Chord
+	tint technique.Tint
+}
+
+// read collects, once for all densities, the readings of each span.
+func (p *piece) read(ctx context.Context) error {
+	p.readings = make([][]reading, len(p.an.Spans))
+	for i := range p.readings {
+		if i%64 == 0 && ctx.Err() != nil {
+			return context.Cause(ctx)
+		}
+		p.readings[i] = p.readingsOf(i)
+	}
+	return nil
+}
+
+// readingsOf lists what the level can make of one span. A chord that the teacher
+// chose is the only reading of its span.
+func (p *piece) readingsOf(i int) []reading {
+	s := p.an.Spans[i]
+	if !s.Sounding() {
+		return nil
+	}
+	pass := p.passage(i)
+	rewrites := []technique.Rewrite{{Chords: []technique.Chord{{At: s.At, End: s.End, Chord: s.Chord}}}}
+	for _, id := range p.level.Devices {
+		t, _ := technique.ByID(id)
+		if t.Rewrite == nil || p.forbids(id, s.At) {
+			continue
+		}
+		for _, rw := range t.Rewrite(pass) {
+			rw.Device = id
+			if p.insists(id, s.At) {
+				rw.Cost -= insistence
+			}
+			rewrites = append(rewrites, rw)
+		}
+	}
+	rewrites = p.chosenChords(s, rewrites)
+	var out []reading
+	for _, rw := range rewrites {
+		r := reading{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}
+		out = append(out, p.paint(pass, rw, r)...)
+	}
+	return out
+}
+
+// few returns the few cheapest readings of each device, at the level's wish for
+// colour: the sheet's own chord, which spends nothing, is always among them, so
+// that a way through exists.
+func (p *piece) few(rs []reading) []reading {
+	out := slices.Clone(rs)
+	for k := range out {
+		out[k].cost -= p.level.Colour * out[k].chromatic / 4
+	}
+	slices.SortStableFunc(out, func(a, b reading) int { return cmp.Compare(a.cost, b.cost) })
+	count := map[string]int{}
+	out = slices.DeleteFunc(out, func(r reading) bool {
+		count[r.device]++
+		return count[r.device] > perDevice
+	})
+	for k := range out {
+		cs := out[k].chords
+		out[k].in, out[k].out = guides(cs[0].tint.Chord), guides(cs[len(cs)-1].tint.Chord)
+	}
+	return out
+}
+
+// insistence outweighs every other cost of a reading: a teacher's choice.
+const insistence = 100000
+
+// paint multiplies a rewrite by the ways in which each of its chords can be
+// coloured.
+func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) []reading {
+	out := []reading{r}
+	for k, c := range rw.Chords {
+		next := pass.Next.Chord
+		if !rw.Then.Silent() {
+			next = rw.Then
+		}
+		if k+1 < len(rw.Chords) {
+			next = rw.Chords[k+1].Chord
+		}
+		tints := p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
+		more := make([]reading, 0, len(out)*len(tints))
+		for _, o := range out {
+			for _, t := range tints {
+				n := o
+				n.cost += t.Cost
+				n.chords = make([]painted, k+1)
+				copy(n.chords, o.chords)
+				n.chords[k] = painted{c, t}
+				more = append(more, n)
+			}
+		}
+		out = more
+	}
+	return out
+}
+
+// tints lists the colours of one chord; the sheet's own form where no paint of
+// the level applies. A chord fixed by the teacher keeps its own form.
+func (p *piece) tints(t technique.Toned) []technique.Tint {
+	if p.fixed(t.At) {
+		return []technique.Tint{{Chord: t.Chord}}
+	}
+	var out []technique.Tint
+	for _, id := range p.level.Devices {
+		tech, _ := technique.ByID(id)
+		if tech.Paint == nil || p.forbids(id, t.At) {
+			continue
+		}
+		for _, tint := range tech.Paint(t) {
+			tint.Paint = id
+			if p.insists(id, t.At) {
+				tint.Cost -= insistence
+			}
+			out = append(out, tint)
+		}
+	}
+	if len(out) == 0 {
+		return []technique.Tint{{Chord: t.Chord}}
+	}
+	slices.SortStableFunc(out, func(a, b technique.Tint) int { return cmp.Compare(a.Cost, b.Cost) })
+	return out[:min(len(out), 5)]
+}
+
+func (p *piece) passage(i int) technique.Passage {
+	spans := p.an.Spans
+	pass := technique.Passage{Song: p.song, Analysis: p.an, Span: spans[i], Level: p.level.Number, Style: p.style, Tempo: p.quarters,
+		Prev: harmony.Span{Mark: -2}, Next: harmony.Span{Mark: -2}}
+	if i > 0 {
+		pass.Prev = spans[i-1]
+	}
+	if i+1 < len(spans) {
+		pass.Next = spans[i+1]
+	}
+	pass.First, pass.Final = i == p.firstSpan, i == p.lastSpan
+	ph := p.an.PhraseAt(spans[i].At)
+	if ph >= 0 {
+		phrase := p.an.Phrases[ph]
+		pass.Cadence = spans[i].End >= phrase.End
+		pass.Arrives = pass.Cadence && phrase.Cadence == harmony.Authentic
+	}
+	return pass
+}
