@@ -12,8 +12,8 @@ import "math"
 // every value allows the peak allows it too.
 type limiter struct {
 	ceiling float32
-	rise    float32
-	gain    float32
+	rise    float64
+	gain    float64
 	sum     float64           // of past
 	past    [look]float32     // gains of the last frames
 	delay   [2 * look]float32 // frames not yet played
@@ -28,10 +28,16 @@ type candidate struct {
 	gain  float32
 }
 
-const look = Rate * 5 / 1000
+const (
+	look = Rate * 5 / 1000
+
+	// What is nearer to 1 than a thousandth of a decibel is taken for it: then
+	// there is nothing to compute until the next peak.
+	settled = 1 - 1e-4
+)
 
 func newLimiter(ceiling float64) *limiter {
-	l := &limiter{ceiling: float32(ceiling), rise: float32(1 - math.Exp(-1/(0.15*Rate))), gain: 1, sum: look, least: 1}
+	l := &limiter{ceiling: float32(ceiling), rise: 1 - math.Exp(-1/(0.15*Rate)), gain: 1, sum: look, least: 1}
 	for i := range l.past {
 		l.past[i] = 1
 	}
@@ -42,6 +48,16 @@ func newLimiter(ceiling float64) *limiter {
 // result is valid until the next call.
 func (l *limiter) add(frames []float32) []float32 {
 	l.out = l.out[:0]
+	if l.rests() && len(frames) >= len(l.delay) && largest(frames) <= l.ceiling {
+		k := 2 * (l.frame % look)
+		l.out = append(append(l.out, l.delay[k:]...), l.delay[:k]...)
+		l.out = append(l.out, frames[:len(frames)-len(l.delay)]...)
+		l.frame += len(frames) / 2
+		k = 2 * (l.frame % look)
+		n := copy(l.delay[k:], frames[len(frames)-len(l.delay):])
+		copy(l.delay[:k], frames[len(frames)-len(l.delay)+n:])
+		return l.out
+	}
 	for i := 0; i+1 < len(frames); i += 2 {
 		l.push(frames[i], frames[i+1])
 	}
@@ -57,6 +73,11 @@ func (l *limiter) rest() []float32 {
 	return l.out
 }
 
+// rests tells whether sound passes unchanged.
+func (l *limiter) rests() bool {
+	return l.frame >= look && l.gain == 1 && l.sum == look && len(l.queue) == 0
+}
+
 func (l *limiter) push(left, right float32) {
 	// At frame i the sound of frame i-look is played; the window of wanted
 	// gains reaches from there to here.
@@ -67,23 +88,24 @@ func (l *limiter) push(left, right float32) {
 		}
 		l.queue = append(l.queue, candidate{l.frame, want})
 	}
-	low := float32(1)
+	low := 1.0
 	if len(l.queue) > 0 {
 		if l.queue[0].frame < l.frame-look {
 			l.queue = l.queue[1:]
 		}
 		if len(l.queue) > 0 {
-			low = l.queue[0].gain
+			low = float64(l.queue[0].gain)
 		}
 	}
 	if low < l.gain {
 		l.gain = low
-	} else {
-		l.gain += l.rise * (low - l.gain)
+	} else if l.gain += l.rise * (low - l.gain); low == 1 && l.gain > settled {
+		l.gain = 1
 	}
 	k := l.frame % look
-	l.sum += float64(l.gain) - float64(l.past[k])
-	l.past[k] = l.gain
+	gain := float32(l.gain) // sums of 32-bit numbers are exact
+	l.sum += float64(gain) - float64(l.past[k])
+	l.past[k] = gain
 	if l.frame >= look {
 		g := min(float32(l.sum/look), 1)
 		l.least = min(l.least, g)
