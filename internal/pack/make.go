@@ -43,28 +43,32 @@ type made struct {
 }
 
 // workshop bounds what goes on at once: as many pieces of work as there are
-// processors, and one recording, which uses all of them by itself.
+// processors, and two recordings: each is mixed on all processors and then
+// coded on one, while the other goes on. More would only take memory.
 type workshop struct {
-	tools     Tools
-	slots     chan struct{}
-	recording sync.Mutex
+	tools      Tools
+	slots      chan struct{}
+	recordings chan struct{}
 
 	mu       sync.Mutex
 	problems leadsheet.Problems
 }
 
 func newWorkshop(t Tools) *workshop {
-	return &workshop{tools: t, slots: make(chan struct{}, runtime.GOMAXPROCS(0))}
+	return &workshop{tools: t, slots: make(chan struct{}, runtime.GOMAXPROCS(0)), recordings: make(chan struct{}, 2)}
 }
 
 // do runs a piece of work when a processor is free.
-func (w *workshop) do(ctx context.Context, f func() error) error {
+func (w *workshop) do(ctx context.Context, f func() error) error { return in(ctx, w.slots, f) }
+
+// in runs a piece of work when one of the places is free.
+func in(ctx context.Context, places chan struct{}, f func() error) error {
 	select {
-	case w.slots <- struct{}{}:
+	case places <- struct{}{}:
 	case <-ctx.Done():
 		return context.Cause(ctx)
 	}
-	defer func() { <-w.slots }()
+	defer func() { <-places }()
 	if err := context.Cause(ctx); err != nil {
 		return err
 	}

@@ -202,17 +202,15 @@ func levelParts(in Input, o Options, takes []Take, site *site, e, i int, p Page)
 	return parts, nil
 }
 
-// record makes one recording. One at a time: the recorder uses all processors.
+// record makes one recording.
 func (w *workshop) record(ctx context.Context, s score.Score, t Take, progress func(float64)) ([]byte, error) {
-	w.recording.Lock()
-	defer w.recording.Unlock()
-	if err := context.Cause(ctx); err != nil {
-		return nil, err
-	}
 	o := t.Options
 	o.CountIn = CountIn
 	var b bytes.Buffer
-	told, err := w.tools.Recorder.Record(ctx, &b, s, o, codec.MP3, t.What, progress)
-	w.tell(told)
+	err := in(ctx, w.recordings, func() error {
+		told, err := w.tools.Recorder.Record(ctx, &b, s, o, codec.MP3, t.What, progress)
+		w.tell(told)
+		return err
+	})
 	return b.Bytes(), err
 }

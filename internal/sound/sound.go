@@ -163,8 +163,9 @@ func (in *Instrument) play(ctx context.Context, seq event.Sequence, o Options, k
 	at := 0
 	err = in.render(ctx, p, o, func(block []float32) error {
 		meter.Add(block)
-		peak = max(peak, largest(block))
-		kept.add(block)
+		top := largest(block)
+		peak = max(peak, top)
+		kept.add(block, top)
 		at += len(block) / 2
 		done(0, at)
 		return nil

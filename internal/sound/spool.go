@@ -21,12 +21,12 @@ type spooled struct {
 // spoolFrames is the longest take kept: 3.5 minutes in 40 MB.
 const spoolFrames = 210 * Rate
 
-// add keeps a block; a nil spool keeps nothing.
-func (s *spool) add(block []float32) {
+// add keeps a block with its largest value; a nil spool keeps nothing.
+func (s *spool) add(block []float32, peak float32) {
 	if s == nil {
 		return
 	}
-	b := spooled{scale: largest(block) / math.MaxInt16, data: make([]int16, len(block))}
+	b := spooled{scale: peak / math.MaxInt16, data: make([]int16, len(block))}
 	if b.scale > 0 {
 		unit := 1 / b.scale
 		for i, x := range block {
