@@ -36,13 +36,17 @@ const (
 	reverbDamping = 0.42 // share of the former value in each line's low-pass
 	reverbDelay   = Rate * 14 / 1000
 	reverbRun     = 256 // frames computed at a time, at most
+
+	// The matrix loses nothing when its sums are divided by √8. They stand in
+	// the lines undivided; what comes out of one is divided along with its loss.
+	undivided = 2 * math.Sqrt2
 )
 
 func newReverb(wet float64) *reverb {
 	r := &reverb{wet: float32(wet), before: make([]float32, 2*reverbDelay)}
 	for i, n := range [8]int{1423, 1637, 1871, 2053, 2297, 2557, 2879, 3163} {
 		r.lines[i] = make([]float32, n)
-		r.loss[i] = float32(math.Pow(10, -3*float64(n)/(reverbSeconds*Rate)))
+		r.loss[i] = float32((1 - reverbDamping) / undivided * math.Pow(10, -3*float64(n)/(reverbSeconds*Rate)))
 	}
 	for c, lengths := range [2][2]int{{241, 557}, {263, 521}} {
 		for k, n := range lengths {
@@ -56,9 +60,7 @@ func newReverb(wet float64) *reverb {
 func (r *reverb) add(frames []float32) {
 	for len(frames) > 1 {
 		n := r.run(len(frames) / 2)
-		for c := range r.input {
-			r.feed(c, frames[:2*n])
-		}
+		r.feed(frames[:2*n])
 		r.answer(frames[:2*n])
 		frames = frames[2*n:]
 	}
@@ -79,40 +81,37 @@ func (r *reverb) run(n int) int {
 	return n
 }
 
-// feed delays, filters and smears a channel of the frames.
-func (r *reverb) feed(c int, frames []float32) {
+// feed delays, filters and smears the frames.
+func (r *reverb) feed(frames []float32) {
 	const high = 0.985 // keeps the lowest octaves dry: 115 Hz
 	n := len(frames) / 2
-	frames = frames[c:]
-	before := r.before[r.now+c:][:len(frames)]
-	p, q := &r.smear[c][0], &r.smear[c][1]
-	first, second, out := p.line[p.at:][:n], q.line[q.at:][:n], r.input[c][:n]
-	in, y := r.highIn[c], r.highOut[c]
-	for i := range out {
-		x := before[2*i]
-		before[2*i] = frames[2*i]
-		y = high * (y + x - in)
-		in = x
-		d, e := first[i], second[i]
-		v := y - 0.6*d
-		w := d + 0.6*v - 0.6*e
-		first[i], second[i] = v, w
-		out[i] = (e + 0.6*w) / 2
+	before := r.before[r.now:][:2*n]
+	var ring [4][]float32
+	for i := range ring {
+		a := &r.smear[i/2][i%2]
+		ring[i] = a.line[a.at:][:n]
+		a.at = (a.at + n) % len(a.line)
 	}
-	r.highIn[c], r.highOut[c] = in, y
-	p.at, q.at = (p.at+n)%len(p.line), (q.at+n)%len(q.line)
-	if c == len(r.input)-1 {
-		r.now = (r.now + 2*n) % len(r.before)
+	l0, l1, r0, r1 := ring[0], ring[1][:n], ring[2][:n], ring[3][:n]
+	left, right := r.input[0][:n], r.input[1][:n]
+	inL, inR, yL, yR := r.highIn[0], r.highIn[1], r.highOut[0], r.highOut[1]
+	for i := range n {
+		xL, xR := before[2*i], before[2*i+1]
+		before[2*i], before[2*i+1] = frames[2*i], frames[2*i+1]
+		yL, yR = high*(yL+(xL-inL)), high*(yR+(xR-inR))
+		inL, inR = xL, xR
+		vL, vR := yL-0.6*l0[i], yR-0.6*r0[i]
+		wL, wR := l0[i]+0.6*vL-0.6*l1[i], r0[i]+0.6*vR-0.6*r1[i]
+		left[i], right[i] = (l1[i]+0.6*wL)*(undivided/2), (r1[i]+0.6*wR)*(undivided/2)
+		l0[i], l1[i], r0[i], r1[i] = vL, wL, vR, wR
 	}
+	r.highIn, r.highOut = [2]float32{inL, inR}, [2]float32{yL, yR}
+	r.now = (r.now + 2*n) % len(r.before)
 }
 
 // answer adds to the frames what comes out of the lines, and feeds them.
 func (r *reverb) answer(frames []float32) {
-	const (
-		held  = reverbDamping
-		fresh = 1 - reverbDamping
-		q     = 0.35355339 // 1/√8 keeps the matrix lossless
-	)
+	const held = reverbDamping
 	n := len(frames) / 2
 	var line [8][]float32
 	for i, l := range r.lines {
@@ -122,18 +121,18 @@ func (r *reverb) answer(frames []float32) {
 	l0, l1, l2, l3 := line[0], line[1][:n], line[2][:n], line[3][:n]
 	l4, l5, l6, l7 := line[4][:n], line[5][:n], line[6][:n], line[7][:n]
 	left, right := r.input[0][:n], r.input[1][:n]
-	d, loss, wet := r.damped, r.loss, r.wet
+	loss, wet := r.loss, r.wet
+	x0, x1, x2, x3 := r.damped[0], r.damped[1], r.damped[2], r.damped[3]
+	x4, x5, x6, x7 := r.damped[4], r.damped[5], r.damped[6], r.damped[7]
 	for i := range n {
-		d[0] = held*d[0] + fresh*l0[i]
-		d[1] = held*d[1] + fresh*l1[i]
-		d[2] = held*d[2] + fresh*l2[i]
-		d[3] = held*d[3] + fresh*l3[i]
-		d[4] = held*d[4] + fresh*l4[i]
-		d[5] = held*d[5] + fresh*l5[i]
-		d[6] = held*d[6] + fresh*l6[i]
-		d[7] = held*d[7] + fresh*l7[i]
-		x0, x1, x2, x3 := d[0]*loss[0], d[1]*loss[1], d[2]*loss[2], d[3]*loss[3]
-		x4, x5, x6, x7 := d[4]*loss[4], d[5]*loss[5], d[6]*loss[6], d[7]*loss[7]
+		x0 = held*x0 + loss[0]*l0[i]
+		x1 = held*x1 + loss[1]*l1[i]
+		x2 = held*x2 + loss[2]*l2[i]
+		x3 = held*x3 + loss[3]*l3[i]
+		x4 = held*x4 + loss[4]*l4[i]
+		x5 = held*x5 + loss[5]*l5[i]
+		x6 = held*x6 + loss[6]*l6[i]
+		x7 = held*x7 + loss[7]*l7[i]
 		frames[2*i] += wet * (x0 - x2 + x4 - x6)
 		frames[2*i+1] += wet * (x1 - x3 + x5 - x7)
 		a0, a1, a2, a3 := x0+x1, x0-x1, x2+x3, x2-x3
@@ -141,8 +140,8 @@ func (r *reverb) answer(frames []float32) {
 		b0, b1, b2, b3 := a0+a2, a1+a3, a0-a2, a1-a3
 		b4, b5, b6, b7 := a4+a6, a5+a7, a4-a6, a5-a7
 		l, r := left[i], right[i]
-		l0[i], l1[i], l2[i], l3[i] = (b0+b4)*q+l, (b1+b5)*q+r, (b2+b6)*q+l, (b3+b7)*q+r
-		l4[i], l5[i], l6[i], l7[i] = (b0-b4)*q+l, (b1-b5)*q+r, (b2-b6)*q+l, (b3-b7)*q+r
+		l0[i], l1[i], l2[i], l3[i] = b0+b4+l, b1+b5+r, b2+b6+l, b3+b7+r
+		l4[i], l5[i], l6[i], l7[i] = b0-b4+l, b1-b5+r, b2-b6+l, b3-b7+r
 	}
-	r.damped = d
+	r.damped = [8]float32{x0, x1, x2, x3, x4, x5, x6, x7}
 }

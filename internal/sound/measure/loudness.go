@@ -13,16 +13,17 @@ const Rate = 48000
 // It keeps one number for each 100 ms, so an hour of sound costs 288 kB. The
 // zero value is ready.
 type Loudness struct {
-	state [2][2]section // channel, stage
-	sum   float64       // weighted square sum of the open 100 ms
-	count int           // frames in it
-	tenth []float64     // mean square of each whole 100 ms, channels added
+	state [2]weighting // of the channels
+	sum   float64      // weighted square sum of the open 100 ms
+	count int          // frames in it
+	tenth []float64    // mean square of each whole 100 ms, channels added
 }
 
 const tenthFrames = Rate / 10
 
-// section is the memory of one second-order filter (transposed direct form).
-type section struct{ a, b float64 }
+// weighting is the memory of a channel's two second-order filters (transposed
+// direct form): a and b of the first, c and d of the second.
+type weighting struct{ a, b, c, d float64 }
 
 // The two stages at 48 kHz: BS.1770-4, annex 1, tables 1 and 2.
 const (
@@ -34,25 +35,40 @@ const (
 
 // Add meters interleaved stereo frames, full scale 1.
 func (l *Loudness) Add(frames []float32) {
-	s := l.state
-	for i := 0; i+1 < len(frames); i += 2 {
-		for c := 0; c < 2; c++ {
-			x := float64(frames[i+c])
-			p, q := &s[c][0], &s[c][1]
-			y := shelfB0*x + p.a
-			p.a = shelfB1*x - shelfA1*y + p.b
-			p.b = shelfB2*x - shelfA2*y
-			z := y + q.a
-			q.a = highB1*y - highA1*z + q.b
-			q.b = y - highA2*z
-			l.sum += z * z
-		}
-		if l.count++; l.count == tenthFrames {
+	for len(frames) > 1 {
+		n := min(len(frames)/2, tenthFrames-l.count)
+		l.add(frames[:2*n])
+		frames = frames[2*n:]
+		if l.count += n; l.count == tenthFrames {
 			l.tenth = append(l.tenth, l.sum/tenthFrames)
 			l.sum, l.count = 0, 0
 		}
 	}
-	l.state = s
+}
+
+// add meters frames of one tenth of a second.
+func (l *Loudness) add(frames []float32) {
+	left, right, sum := l.state[0], l.state[1], l.sum
+	for ; len(frames) > 1; frames = frames[2:] {
+		var y, z float64
+		left, y = left.filter(float64(frames[0]))
+		right, z = right.filter(float64(frames[1]))
+		sum += y*y + z*z
+	}
+	l.state[0], l.state[1], l.sum = left, right, sum
+}
+
+// filter weights one sample by both stages. It takes and returns the memory by
+// value, so that it stays in registers.
+func (w weighting) filter(x float64) (weighting, float64) {
+	y := shelfB0*x + w.a
+	z := y + w.c
+	return weighting{
+		a: shelfB1*x + w.b - shelfA1*y,
+		b: shelfB2*x - shelfA2*y,
+		c: highB1*y + w.d - highA1*z,
+		d: y - highA2*z,
+	}, z
 }
 
 // Integrated returns the gated loudness in LUFS. Sound shorter than one block
