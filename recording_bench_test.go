@@ -1,0 +1,56 @@
+package gradatim_test
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"gradatim"
+	"gradatim/internal/pack"
+	"gradatim/internal/perform"
+	"gradatim/internal/sharedtest"
+	"gradatim/internal/sound/codec"
+)
+
+// BenchmarkRecordings makes the MP3 files that a lesson of five levels carries:
+// of each the whole, each hand alone and all but the tune, with a bar of count-in.
+func BenchmarkRecordings(b *testing.B) {
+	r, err := gradatim.NewRecorder()
+	if err != nil {
+		b.Skip(err)
+	}
+	data, err := os.ReadFile(filepath.Join(sharedtest.Root(), "examples", "lantern.abc"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	song, err := gradatim.Read("lantern.abc", data, 0)
+	if err != nil {
+		b.Fatal(err)
+	}
+	ladder, err := gradatim.Ladder(context.Background(), song, gradatim.Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	var takes []gradatim.Take
+	for _, t := range gradatim.PracticeSet() {
+		if t.Options.Tempo == (perform.Tempo{}) {
+			takes = append(takes, t)
+		}
+	}
+	b.Run(fmt.Sprintf("bars=32/files=%d", len(ladder)*len(takes)), func(b *testing.B) {
+		for b.Loop() {
+			for _, a := range ladder {
+				for _, t := range takes {
+					o := t.Options
+					o.CountIn = pack.CountIn
+					if _, err := r.Record(context.Background(), io.Discard, a.Score, o, codec.MP3, t.What, func(float64) {}); err != nil {
+						b.Fatal(err)
+					}
+				}
+			}
+		}
+	})
+}
