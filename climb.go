@@ -21,8 +21,8 @@ const fuller = 12
 type rung struct {
 	Arrangement
 	opt    arrange.Options
-	plan   arrange.Plan // of the page that was made first
-	rating int          // composite
+	plan   *arrange.Plan // of the page that was made first; nil: not kept
+	rating int           // composite
 	// passed are the pages, in the present row of remakes, that the audit passed as
 	// they came from the search. Of such a page no second one is any better.
 	passed []score.Score
@@ -37,12 +37,31 @@ func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 	if err != nil {
 		return rung{}, err
 	}
-	r := rung{opt: opt, plan: plan}
+	r := rung{opt: opt}
+	if len(song.Bars) <= keptBars {
+		r.plan = &plan
+	}
 	if r.Arrangement, err = r.judge(ctx, song, plan, page); err != nil {
 		return rung{}, err
 	}
 	r.rating = rate(r.Arrangement, opt.Hand)
 	return r, nil
+}
+
+// keptBars is the longest tune whose plans are kept for remakes. Those of a longer
+// one are made again where one is needed, as all of them would fill the memory.
+const keptBars = 200
+
+// denser returns the rung's plan at another density.
+func (r *rung) denser(ctx context.Context, song leadsheet.Song, an harmony.Analysis, density int) (arrange.Plan, error) {
+	if r.plan == nil {
+		plan, err := arrange.Prepare(ctx, song, an, r.opt)
+		if err != nil {
+			return arrange.Plan{}, err
+		}
+		r.plan = &plan
+	}
+	return r.plan.WithDensity(ctx, density)
 }
 
 // rate measures a page for a ladder: the composite rating of package grade.
@@ -73,7 +92,7 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 		below.passed = nil // pages that were not harder may be easier
 		harder := func(now int) bool { return now > this.rating }
 		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
-			plan, err := this.plan.WithDensity(ctx, n)
+			plan, err := this.denser(ctx, song, an, n)
 			if err == nil {
 				err = this.remake(ctx, song, plan, harder)
 			}
@@ -87,7 +106,7 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 		}
 		easier := func(now int) bool { return now < below.rating && now > floor }
 		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
-			plan, err := below.plan.WithDensity(ctx, -n)
+			plan, err := below.denser(ctx, song, an, -n)
 			if err == nil {
 				err = below.remake(ctx, song, plan, easier)
 			}
@@ -107,6 +126,7 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 				return err
 			}
 		}
+		below.plan, below.passed = nil, nil // it stands
 		if this.rating <= below.rating {
 			this.Problems.Add(leadsheet.Info, leadsheet.Pos{File: song.File}, "ladder-flat",
 				fmt.Sprintf("level %d asks no more than level %d on this tune", this.Level.Number, below.Level.Number), "")

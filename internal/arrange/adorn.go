@@ -3,6 +3,7 @@ package arrange
 import (
 	"cmp"
 	"slices"
+	"sort"
 
 	"gradatim/internal/technique"
 	"gradatim/score"
@@ -140,11 +141,8 @@ func (p *piece) spots() []spot {
 }
 
 func (p *piece) cellAt(at theory.Dur) int {
-	i, ok := slices.BinarySearchFunc(p.cells, at, func(c cell, at theory.Dur) int { return cmp.Compare(c.At, at) })
-	if !ok {
-		i--
-	}
-	if i < 0 || i >= len(p.cells) || p.cells[i].End <= at {
+	i := sort.Search(len(p.cells), func(i int) bool { return p.cells[i].At > at }) - 1
+	if i < 0 || p.cells[i].End <= at {
 		return -1
 	}
 	return i

@@ -361,10 +361,11 @@ func (p *piece) aloneCost(c *cell) int {
 func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 	cost = vague * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
-	for i := range l.Tones {
-		lt, lk := &l.Tones[i], l.keys[i]
-		for j := range r.Tones {
-			rt, rk := &r.Tones[j], r.keys[j]
+	lts, rts := l.Tones, r.Tones
+	for i := range lts {
+		lt, lk := &lts[i], l.keys[i]
+		for j := range rts {
+			rt, rk := &rts[j], r.keys[j]
 			if rt.At >= lt.End() || rt.End() <= lt.At {
 				continue
 			}

@@ -47,25 +47,10 @@ type candidate struct {
 
 // rank orders candidates before the search: by cost, those first that say which
 // chord it is.
-func (c candidate) rank() int { return c.cost + c.lacks*vague/2 }
+func (c *candidate) rank() int { return c.cost + c.lacks*vague/2 }
 
-// byRank returns the candidates in order of rank, the earlier of equals first.
-func byRank(cs []candidate) []candidate {
-	const most = 1 << 20
-	order := make([]int, len(cs)) // rank and place in one number
-	for i, c := range cs {
-		order[i] = c.rank()*most + i
-	}
-	slices.Sort(order)
-	out := make([]candidate, len(cs))
-	for k, o := range order {
-		out[k] = cs[o&(most-1)]
-	}
-	return out
-}
-
-// offers are the figures of one technique that one cell admits, and the few of
-// them that are worth a search.
+// offers are the figures of one technique that one cell admits, as far as any
+// density has a use for them, and the few that are worth a search at this one.
 type offers struct {
 	by       *technique.Technique
 	admitted []option
@@ -75,6 +60,7 @@ type offers struct {
 // offer collects, once for all pages, what each hand could play in each cell. A
 // cell that an earlier plan has as well keeps the figures found there.
 func (p *piece) offer(ctx context.Context, earlier []cell) error {
+	var d desk
 	for i := range p.cells {
 		if i%64 == 0 && ctx.Err() != nil {
 			return context.Cause(ctx)
@@ -86,8 +72,8 @@ func (p *piece) offer(ctx context.Context, earlier []cell) error {
 		if i < len(earlier) && c.asks(&earlier[i]) {
 			c.leftOffers, c.rightOffers = slices.Clone(earlier[i].leftOffers), slices.Clone(earlier[i].rightOffers)
 		} else {
-			c.leftOffers = p.offersOf(c, p.level.LeftAll(), technique.LeftHand)
-			c.rightOffers = p.offersOf(c, p.level.Right, technique.RightHand)
+			c.leftOffers = p.offersOf(&d, c, p.level.LeftAll(), technique.LeftHand)
+			c.rightOffers = p.offersOf(&d, c, p.level.Right, technique.RightHand)
 		}
 		for _, os := range [...][]offers{c.leftOffers, c.rightOffers} {
 			for k := range os {
@@ -103,41 +89,66 @@ func (c *cell) asks(d *cell) bool {
 	return c.slot >= 0 == (d.slot >= 0) && c.wants == d.wants && reflect.DeepEqual(c.Cell, d.Cell)
 }
 
-func (p *piece) offersOf(c *cell, ids []string, st technique.Stage) []offers {
-	var out []offers
+// desk is where the figures of one technique are tried. It is used again for the
+// next, so that a plan holds no more than it needs.
+type desk struct {
+	options []option
+	tones   []technique.Tone
+	keys    []int
+}
+
+// try returns the options that a cell's figures give.
+func (d *desk) try(c *cell, t *technique.Technique, fs []technique.Figure, admit func(*cell, *option) bool) []option {
+	n := 0
+	for i := range fs {
+		n += len(fs[i].Tones)
+	}
+	d.options, d.tones, d.keys = d.options[:0], slices.Grow(d.tones[:0], n), slices.Grow(d.keys[:0], n)
+	for i := range fs {
+		from := len(d.keys)
+		d.tones = append(d.tones, fs[i].Tones...) // they may be cut short
+		for k := range fs[i].Tones {
+			d.keys = append(d.keys, fs[i].Tones[k].Pitch.MIDI())
+		}
+		d.options = append(d.options, option{Figure: &fs[i], keys: d.keys[from:]})
+		o := &d.options[len(d.options)-1]
+		o.Tones = d.tones[from:]
+		if len(o.Tones) == 0 || !admit(c, o) {
+			d.options, d.tones, d.keys = d.options[:len(d.options)-1], d.tones[:from], d.keys[:from]
+			continue
+		}
+		o.by = cmp.Or(fs[i].By, t.ID)
+		c.describe(o)
+	}
+	return d.options
+}
+
+// own copies options with all that they hold.
+func own(os []option) []option {
+	n := 0
+	for i := range os {
+		n += len(os[i].Tones)
+	}
+	out, figures := slices.Clone(os), make([]technique.Figure, len(os))
+	tones, keys := make([]technique.Tone, 0, n), make([]int, 0, n)
+	for i := range out {
+		o, from := &out[i], len(keys)
+		tones, keys = append(tones, o.Tones...), append(keys, o.keys...)
+		figures[i] = *o.Figure
+		o.Figure, o.keys = &figures[i], keys[from:len(keys):len(keys)]
+		o.Tones = tones[from:len(tones):len(tones)]
+	}
+	return out
+}
+
+func (p *piece) offersOf(d *desk, c *cell, ids []string, st technique.Stage) []offers {
+	out := make([]offers, 0, len(ids)+1)
 	add := func(t *technique.Technique) {
 		figures, admit := t.Left, p.admitLeft
 		if st == technique.RightHand {
 			figures, admit = t.Right, p.admitRight
 		}
-		fs := figures(c.Cell)
-		n := 0
-		for i := range fs {
-			n += len(fs[i].Tones)
-		}
-		o := offers{by: t, admitted: make([]option, 0, len(fs))}
-		tones, keys := make([]technique.Tone, 0, n), make([]int, 0, n) // of all figures
-		for i := range fs {
-			if len(fs[i].Tones) == 0 {
-				continue
-			}
-			o.admitted = append(o.admitted, option{Figure: &fs[i]})
-			opt := &o.admitted[len(o.admitted)-1]
-			opt.Tones = slices.Clip(append(tones[len(tones):], opt.Tones...)) // they may be cut short
-			opt.keys = keys[len(keys):]
-			for k := range opt.Tones {
-				opt.keys = append(opt.keys, opt.Tones[k].Pitch.MIDI())
-			}
-			opt.keys = slices.Clip(opt.keys)
-			if !admit(c, opt) {
-				o.admitted = o.admitted[:len(o.admitted)-1]
-				continue
-			}
-			tones, keys = tones[:len(tones)+len(opt.Tones)], keys[:len(keys)+len(opt.keys)]
-			opt.by = cmp.Or(fs[i].By, t.ID)
-			c.describe(opt)
-		}
-		out = append(out, o)
+		out = append(out, offers{by: t, admitted: own(useful(d.try(c, t, figures(c.Cell), admit)))})
 	}
 	for _, id := range ids {
 		t, _ := technique.ByID(id)
@@ -202,26 +213,32 @@ func shapeOf(o *option, from theory.Dur) uint64 {
 	return h
 }
 
-// thin keeps, of figures that begin on one key and lead to one key, the few
-// cheapest: the others could never be missed by more than their own taste.
+// perEnds bounds the figures of a technique that begin on one key and lead to one
+// key, or end on it where they lead nowhere: the others could never be missed by
+// more than their own taste.
+const perEnds = 3
+
+// ends names the keys on which a figure begins and ends.
+func (o *option) ends() int {
+	if o.Lead > 0 {
+		return o.keys[0]<<8 | o.Lead
+	}
+	return o.keys[0]<<8 | o.keys[len(o.keys)-1] | 1<<16
+}
+
+// useful drops the options that no density would search: a density moves those of
+// one effort alike.
+func useful(os []option) []option {
+	return few(os, perEnds, func(o *option) int { return o.base + o.lacks*vague/2 }, func(o *option) int { return o.effort<<20 | o.ends() })
+}
+
+// thin keeps the options that are worth a search at a density.
 func thin(os []option, density int) []candidate {
 	all := make([]candidate, len(os))
 	for i := range os {
 		all[i] = candidate{&os[i], os[i].base - density*busy*os[i].effort}
 	}
-	all = byRank(all)
-	count := map[int]int{} // by first key, and by the key it leads to or ends on
-	out := all[:0]
-	for _, o := range all {
-		ends := o.keys[0]<<16 | o.Lead<<8
-		if o.Lead == 0 {
-			ends |= o.keys[len(o.keys)-1]
-		}
-		if count[ends]++; count[ends] <= 3 {
-			out = append(out, o)
-		}
-	}
-	return out
+	return few(all, perEnds, (*candidate).rank, func(c *candidate) int { return c.ends() })
 }
 
 // leftOptions lists what the left hand can play in a cell: the phrase's texture,
@@ -294,5 +311,5 @@ func (p *piece) rightOptions(i int) []candidate {
 
 // keep returns the cheapest candidates in a total order.
 func keep(os []candidate) []candidate {
-	return byRank(os)[:min(len(os), maxFigures)]
+	return ranked(os, (*candidate).rank)[:min(len(os), maxFigures)]
 }

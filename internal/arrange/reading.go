@@ -70,26 +70,26 @@ func (p *piece) readingsOf(i int) []reading {
 		r := reading{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}
 		out = append(out, p.paint(pass, rw, r)...)
 	}
-	return out
+	// No wish for colour wants more: it moves those that spend alike together.
+	return few(out, perDevice, func(r *reading) int { return r.cost }, func(r *reading) spender { return spender{r.device, r.chromatic} })
 }
 
-// few returns the few cheapest readings of each device, at the level's wish for
-// colour: the sheet's own chord, which spends nothing, is always among them, so
-// that a way through exists.
-func (p *piece) few(rs []reading) []reading {
-	out := slices.Clone(rs)
+// spender is a device and how much it spends.
+type spender struct {
+	device    string
+	chromatic int
+}
+
+// affordable returns the few cheapest readings of each device, at the level's wish
+// for colour: the sheet's own chord, which spends nothing, is always among them,
+// so that a way through exists.
+func (p *piece) affordable(rs []reading) []reading {
+	cost := func(r *reading) int { return r.cost - p.level.Colour*r.chromatic/4 }
+	out := ranked(few(rs, perDevice, cost, func(r *reading) string { return r.device }), cost)
 	for k := range out {
-		out[k].cost -= p.level.Colour * out[k].chromatic / 4
-	}
-	slices.SortStableFunc(out, func(a, b reading) int { return cmp.Compare(a.cost, b.cost) })
-	count := map[string]int{}
-	out = slices.DeleteFunc(out, func(r reading) bool {
-		count[r.device]++
-		return count[r.device] > perDevice
-	})
-	for k := range out {
-		cs := out[k].chords
-		out[k].in, out[k].out = guides(cs[0].tint.Chord), guides(cs[len(cs)-1].tint.Chord)
+		r := &out[k]
+		r.cost = cost(r)
+		r.in, r.out = guides(r.chords[0].tint.Chord), guides(r.chords[len(r.chords)-1].tint.Chord)
 	}
 	return out
 }

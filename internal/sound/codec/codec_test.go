@@ -15,6 +15,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/mewkiz/flac"
 
@@ -335,4 +336,29 @@ func BenchmarkWrite(b *testing.B) {
 			}
 		})
 	}
+}
+
+// BenchmarkAgainstFFmpeg codes a minute as MP3, here and by the encoder that
+// ffmpeg brings, which has a model of the ear: "ms-ffmpeg" is the processor
+// time of the latter, its start included.
+func BenchmarkAgainstFFmpeg(b *testing.B) {
+	tool := sharedtest.Tool(b, "ffmpeg")
+	frames := music(60 * 48000)
+	var wav bytes.Buffer
+	encode(b, &wav, codec.WAV, frames, codec.Stream{})
+	b.Run("seconds=60", func(b *testing.B) {
+		var theirs time.Duration
+		for b.Loop() {
+			encode(b, io.Discard, codec.MP3, frames, codec.Stream{})
+			b.StopTimer()
+			cmd := exec.Command(tool, "-v", "error", "-f", "wav", "-i", "-", "-b:a", "192k", "-f", "mp3", "-")
+			cmd.Stdin = bytes.NewReader(wav.Bytes())
+			if err := cmd.Run(); err != nil {
+				b.Fatal(err)
+			}
+			theirs += cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
+			b.StartTimer()
+		}
+		b.ReportMetric(float64(theirs.Milliseconds())/float64(b.N), "ms-ffmpeg")
+	})
 }
