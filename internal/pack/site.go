@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"slices"
 	"strings"
 
 	"gradatim/internal/sound"
@@ -249,6 +250,7 @@ func (s *site) index() part {
 type glossaryView struct {
 	frame
 	Terms []teach.Term
+	Signs []teach.Sign
 }
 
 func (s *site) glossary() part {
@@ -259,6 +261,11 @@ func (s *site) glossary() part {
 			if !seen[t.Term] {
 				seen[t.Term] = true
 				v.Terms = append(v.Terms, t)
+			}
+		}
+		for _, g := range ed.Lesson.Signs {
+			if !slices.Contains(v.Signs, g) {
+				v.Signs = append(v.Signs, g)
 			}
 		}
 	}

@@ -24,7 +24,9 @@ func (w *writer) bring(p *page) []Item {
 	if s.Feel == leadsheet.Swing && hasOffbeats(s) {
 		out = append(out, Item{"Swung eighths", "The first of two eighths is longer than the second."})
 	}
-	out = append(out, chordItem(s))
+	if it, ok := w.chordItem(p); ok {
+		out = append(out, it)
+	}
 	out = append(out, handItems(s)...)
 	if bars := pedalBars(s); len(bars) > 0 {
 		out = append(out, Item{"Damper pedal", "Changed with each new pedal sign, in " + barList(bars) + "."})
@@ -117,13 +119,18 @@ func hasOffbeats(s score.Score) bool {
 	return false
 }
 
-// chordItem names each kind of chord that the page uses by its first symbol.
-func chordItem(s score.Score) Item {
+// chordItem names, by its first symbol, each kind of chord of the page that was
+// met before: on a level below or, where the lesson begins higher up, by those who
+// begin there. The other kinds are what the page teaches.
+func (w *writer) chordItem(p *page) (Item, bool) {
+	if w.kinds == nil {
+		w.kinds = metBefore(p.Level.Number)
+	}
 	var names []string
 	kinds := map[theory.Degrees]bool{}
 	roots := map[theory.Name]bool{}
-	for _, c := range s.Chords {
-		if c.Chord.Silent() {
+	for _, c := range p.Score.Chords {
+		if c.Chord.Silent() || !w.kinds[c.Chord.Tones] {
 			continue
 		}
 		roots[c.Chord.Root] = true
@@ -132,7 +139,26 @@ func chordItem(s score.Score) Item {
 			names = append(names, unslashed(c.Chord).Pretty())
 		}
 	}
-	return Item{"Chords by name", fmt.Sprintf("%s of chord (%s) on %s.", upper(count(len(kinds), "kind")), strings.Join(names, ", "), count(len(roots), "root"))}
+	return Item{"Chords by name", fmt.Sprintf("%s of chord (%s) on %s.", upper(count(len(kinds), "kind")), strings.Join(names, ", "), count(len(roots), "root"))}, len(names) > 0
+}
+
+// metBefore are the kinds of chord that a player knows who begins with a level:
+// triads with the second, sevenths with the third (common practice, no source).
+func metBefore(level int) map[theory.Degrees]bool {
+	out := map[theory.Degrees]bool{}
+	var know []string
+	if level > 1 {
+		know = append(know, "C", "Cm", "Cdim", "Caug")
+	}
+	if level > 2 {
+		know = append(know, "C7", "Cmaj7", "Cm7", "Cm7b5", "Cdim7", "Csus4")
+	}
+	for _, s := range know {
+		if sym, err := theory.ParseSymbol(s); err == nil {
+			out[sym.Chord.Tones] = true
+		}
+	}
+	return out
 }
 
 // handItems tell how wide each hand plays at once, how far the left hand leaps,

@@ -71,6 +71,7 @@ type Lesson struct {
 	Bars      int           `json:"bars"` // without the pick-up
 	Levels    []LevelLesson `json:"levels"`
 	Glossary  []Term        `json:"glossary"` // of the words that this lesson uses
+	Signs     []Sign        `json:"signs"`    // that need a word
 	Cautions  []Caution     `json:"cautions"` // for every level
 }
 
@@ -322,6 +323,7 @@ func Prepare(in Input) Lesson {
 	for i := range w.pages {
 		out.Levels = append(out.Levels, w.level(i))
 	}
+	out.Signs = w.signs(out.Levels)
 	out.Cautions = w.generalCautions()
 	out.Glossary = glossaryFor(out)
 	return out

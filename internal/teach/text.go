@@ -17,6 +17,10 @@ func Text(l Lesson) string {
 	}
 	t.head("Cautions for every level")
 	t.cautions(l.Cautions)
+	t.head("Signs")
+	for _, g := range l.Signs {
+		t.line("%s: %s", g.Sign, g.Meaning)
+	}
 	t.head("Glossary")
 	for _, g := range l.Glossary {
 		t.line("%s: %s", g.Term, g.Definition)

@@ -19,9 +19,10 @@ type writer struct {
 	pages []page
 	known map[string]int // technique id → level that taught it, filled from below
 
-	brought map[string]bool // plain skills that a level has asked for
-	named   map[string]bool // techniques that a level has named without an example
-	scaled  bool            // the scale has been drilled
+	brought map[string]bool         // plain skills that a level has asked for
+	named   map[string]bool         // techniques that a level has named without an example
+	kinds   map[theory.Degrees]bool // of chords met so far; nil before the first level
+	scaled  bool                    // the scale has been drilled
 }
 
 // page is a Page with what is looked up in it again and again.
@@ -82,6 +83,9 @@ func (w *writer) level(i int) LevelLesson {
 	l.Talk = w.talk(i, l)
 	for _, n := range l.New {
 		w.known[n.Technique] = l.Number
+	}
+	for _, c := range p.Score.Chords {
+		w.kinds[c.Chord.Tones] = true
 	}
 	return l
 }

@@ -2,6 +2,7 @@ package workbook
 
 import (
 	"fmt"
+	"slices"
 
 	"gradatim/internal/engrave/vector"
 	"gradatim/internal/teach"
@@ -54,10 +55,10 @@ func (b *book) example(n teach.New) {
 	e := n.Example
 	words := append([][]piece{b.lines(para{gap: b.style.paragraph + 1}, b.because(e)...)}, b.practise(n, para{})...)
 	tell := func() {
-		for _, ps := range words {
-			for _, p := range ps {
-				b.add(p)
-			}
+		all := slices.Concat(words...)
+		for i, p := range all {
+			p.keep = i+1 < len(all) // an example is read as one
+			b.add(p)
 		}
 	}
 	if len(e.After.Score.Bars) == 0 {

@@ -64,6 +64,16 @@ func (b *book) front() {
 	} {
 		b.paragraph(para{gap: b.style.paragraph}, seg{s, b.plain})
 	}
+	if len(b.in.Lesson.Signs) > 0 {
+		b.heading(1, "Signs")
+		var items []func(x, width float64) []piece
+		for _, g := range b.in.Lesson.Signs {
+			items = append(items, func(x, width float64) []piece {
+				return b.lines(para{x: x, width: width, gap: b.style.paragraph}, seg{g.Sign + ": ", b.bold}, seg{g.Meaning + ".", b.plain})
+			})
+		}
+		b.spread(items)
+	}
 	b.close()
 	b.named = ""
 }

@@ -69,7 +69,7 @@ func (b *book) practice(l teach.LevelLesson) {
 	if len(p.Order) == 0 && len(p.Phrases) == 0 {
 		return
 	}
-	b.need(b.depth() / 5)
+	b.need(b.depth() / 3)
 	b.heading(1, "Practice plan")
 	if len(p.First) > 0 {
 		b.heading(2, "The hardest bars first")
@@ -146,12 +146,7 @@ func lower(s string) string {
 // lists writes what to listen for, mistakes and cautions.
 func (b *book) lists(l teach.LevelLesson) {
 	listen, mistakes, care := list{head: "Listen for"}, list{head: "Common mistakes"}, list{head: "Take care"}
-	for _, p := range l.Listen {
-		listen.items = append(listen.items, []seg{{p.Text, b.plain}})
-	}
-	for _, p := range l.Mistakes {
-		mistakes.items = append(mistakes.items, []seg{{p.Text, b.plain}})
-	}
+	listen.items, mistakes.items = b.points(l.Listen), b.points(l.Mistakes)
 	for _, c := range l.Cautions {
 		care.items = append(care.items, b.lead(upper(c.About), c.Text))
 	}
@@ -159,6 +154,21 @@ func (b *book) lists(l teach.LevelLesson) {
 	for _, p := range b.listLines(1, care, 0, b.full()) {
 		b.add(p)
 	}
+}
+
+// points puts together what is said of one technique.
+func (b *book) points(ps []teach.Point) [][]seg {
+	var out [][]seg
+	about := ""
+	for _, p := range ps {
+		if n := len(out); n > 0 && p.About == about {
+			out[n-1] = append(out[n-1], seg{" " + p.Text, b.plain})
+			continue
+		}
+		about = p.About
+		out = append(out, b.lead(p.About, p.Text))
+	}
+	return out
 }
 
 // list is a list under a heading.

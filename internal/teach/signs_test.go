@@ -1,0 +1,72 @@
+package teach_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"gradatim/internal/teach"
+)
+
+// Every Roman numeral with a sign that a beginner cannot guess has that sign
+// explained, and no sign is explained that is nowhere used.
+func TestSigns(t *testing.T) {
+	for _, name := range []string{"lantern", "harbour", "thistle", "ferry"} {
+		_, l := lessonOf(t, name)
+		romans := ""
+		for _, v := range l.Levels {
+			for _, c := range v.Chords {
+				for _, u := range c.Uses {
+					romans += u.Roman + " "
+				}
+			}
+		}
+		for sign, explained := range map[string]string{"°": "°", "ø": "ø", "/": "V7/ii", "sub": "subV7", "♭VI": "♭VII"} {
+			has := slices.ContainsFunc(l.Signs, func(s teach.Sign) bool { return s.Sign == explained })
+			if used := strings.Contains(romans, sign); used && !has || has && !used && sign != "♭VI" {
+				t.Errorf("%s: %q used: %v, explained: %v", name, sign, used, has)
+			}
+		}
+	}
+}
+
+// No kind of chord is both asked for and new: what a level asks for was on a
+// level below.
+func TestChordsToBring(t *testing.T) {
+	_, l := lessonOf(t, "lantern")
+	met := map[string]bool{}
+	for _, v := range l.Levels {
+		for _, it := range v.Bring {
+			if it.Name != "Chords by name" {
+				continue
+			}
+			_, list, _ := strings.Cut(it.Text, "(")
+			i := strings.LastIndex(list, ") on")
+			for _, symbol := range strings.Split(list[:i], ", ") {
+				if strings.Contains(symbol, "(") != strings.Contains(symbol, ")") {
+					continue // a comma within a symbol
+				}
+				kind := ""
+				for _, c := range v.Chords {
+					if c.Symbol == symbol {
+						kind = degrees(c)
+					}
+				}
+				if !met[kind] {
+					t.Errorf("level %d asks for %s, which no level below has", v.Number, symbol)
+				}
+			}
+		}
+		for _, c := range v.Chords {
+			met[degrees(c)] = true
+		}
+	}
+}
+
+func degrees(c teach.ChordCard) string {
+	s := ""
+	for _, tone := range c.Tones {
+		s += tone.Degree + " "
+	}
+	return s
+}
