@@ -1,6 +1,7 @@
 package leadsheet
 
 import (
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -50,6 +51,12 @@ type Rights struct {
 	Filed         string   // the file beside the sheet that told of them; empty: the sheet alone
 }
 
+// address is where someone can be written to, as sheets of the net have it beside a
+// name. It stays with the song; a page handed to pupils does not spread it.
+var address = regexp.MustCompile(`<[^<>\s]+@[^<>\s]+>|\([^()\s]+@[^()\s]+\)`)
+
+var reBlanks = regexp.MustCompile(`[ \t]+`)
+
 // Line is what a page prints about the rights, at its foot: who made the tune,
 // what stands on the sheet, and what may be done with it.
 func (r Rights) Line() string {
@@ -64,8 +71,8 @@ func (r Rights) Line() string {
 	if r.Arranger != "" {
 		parts = append(parts, "Arranger: "+r.Arranger)
 	}
-	if r.Text != "" && !r.named(r.Text) {
-		parts = append(parts, r.Text)
+	if text := r.Notice(); text != "" && !r.named(text) {
+		parts = append(parts, text)
 	}
 	parts = append(parts, r.statusLine())
 	for i, p := range parts {
@@ -74,6 +81,11 @@ func (r Rights) Line() string {
 		parts[i] = string(unicode.ToUpper(first)) + p[size:]
 	}
 	return strings.Join(parts, ". ") + "."
+}
+
+// Notice is what stands on the sheet, as a page may print it.
+func (r Rights) Notice() string {
+	return strings.TrimSpace(reBlanks.ReplaceAllString(address.ReplaceAllString(r.Text, ""), " "))
 }
 
 // named tells whether a text only names a maker again, as sheets do.

@@ -59,7 +59,7 @@ func rightsLine(r leadsheet.Rights) string {
 	if r.Filed != "" {
 		return r.Line()
 	}
-	return r.Text
+	return r.Notice()
 }
 
 func composers(r leadsheet.Rights) string {
