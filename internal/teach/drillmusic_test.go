@@ -80,6 +80,13 @@ func TestChordDrillsHoldWhatTheirSymbolsName(t *testing.T) {
 			if low.Pitch.Class() != sym.Chord.Lowest().Class() {
 				t.Errorf("%s: %s has %s lowest", where, sym.Chord, low.Pitch)
 			}
+			for _, a := range notes {
+				for _, b := range notes {
+					if by := b.Pitch.MIDI() - a.Pitch.MIDI(); a.At == b.At && by > 0 && by < 5 && a.Pitch.MIDI() < 48 {
+						t.Errorf("%s: %s has %s and %s, too close so low", where, sym.Chord, a.Pitch, b.Pitch)
+					}
+				}
+			}
 			degrees := named(sym.Chord)
 			if strings.Contains(d.Words, "third and seventh in the right") || strings.Contains(d.Words, "third and seventh alone") {
 				degrees = slices.DeleteFunc(degrees, func(x theory.Degree) bool { return x.Number > 7 || x.Number == 5 })

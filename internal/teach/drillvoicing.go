@@ -140,12 +140,15 @@ func (d *sheet) voiced(ps []stretch, pick func(theory.Chord) []theory.Degree, mo
 
 // Costs of a shape, beside the half steps that the voices move.
 const (
-	costBeyond   = 40  // for each note that the right hand has over its share
-	costStretch  = 30  // a hand not at ease
-	costLost     = 200 // a voice that should lead on and does not
-	costTop      = 6   // third or seventh on top, where the tune would be, in full chords
-	costAdjacent = 8   // a half step within the chord
+	costBeyond  = 40  // for each note that the right hand has over its share
+	costStretch = 30  // a hand not at ease
+	costLost    = 200 // a voice that should lead on and does not
+	costTop     = 6   // third or seventh on top, where the tune would be, in full chords
+	lowestThird = 48  // C3: below it a third in the left hand growls
 )
+
+// costSecond is what a half step and a whole step within the right hand cost.
+var costSecond = [...]int{1: 8, 2: 5, 3: 0}
 
 // costGiven is what it costs to give a degree to the left hand, by its number: the
 // seventh makes a shell, the others sound less plain. A tension stays in the right.
@@ -187,7 +190,9 @@ func (d *sheet) shapes(p stretch, bass theory.Pitch, ds []theory.Degree, before 
 		rest := slices.Delete(slices.Clone(ds), i, i+1)
 		q := x.On(p.chord.Root).Above(bass.MIDI() + 1)
 		for _, q := range []theory.Pitch{q, {Name: q.Name, Octave: q.Octave + 1}} {
-			try([]theory.Pitch{q}, rest, cost)
+			if q.MIDI()-bass.MIDI() > 4 || bass.MIDI() >= lowestThird {
+				try([]theory.Pitch{q}, rest, cost)
+			}
 		}
 	}
 	slices.SortStableFunc(out, func(a, b shape) int { return cmp.Compare(a.cost, b.cost) })
@@ -199,8 +204,8 @@ func (d *sheet) weigh(s *shape, p stretch, under int, before shape, most int) bo
 	var keys []int
 	for i, q := range s.right {
 		keys = append(keys, q.MIDI())
-		if i > 0 && keys[i]-keys[i-1] == 1 {
-			s.cost += costAdjacent
+		if i > 0 {
+			s.cost += costSecond[min(keys[i]-keys[i-1], 3)]
 		}
 	}
 	if len(keys) == 0 || keys[0] <= under {
