@@ -147,8 +147,9 @@ type Example struct {
 	Before Music  `json:"before"`
 	After  Music  `json:"after"`
 	Why    string `json:"why"` // at most 40 words
-	// Notes are the ids, in After, of the notes that show the technique; none
-	// where the chord symbols do.
+	// Notes are the ids, in After, of the notes that the technique has brought:
+	// of a device those of its chord that the sheet's has not. None where it
+	// leaves notes out.
 	Notes []string `json:"notes"`
 }
 
