@@ -38,7 +38,7 @@ func exampleID(l teach.LevelLesson, n teach.New) string {
 }
 
 func (b *book) explainShades() {
-	b.paragraph(para{keep: true}, seg{"Where notes of a picture lie on grey, they are what is new.", b.plain})
+	b.paragraph(para{keep: true}, seg{"In the pictures, notes that lie on grey are new.", b.plain})
 }
 
 // entry writes a technique's example.
