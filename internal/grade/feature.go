@@ -115,15 +115,23 @@ func (p *page) displacementText(i int, f Feature) string {
 	if !f.Placed {
 		return handName(i) + " stays where it is."
 	}
-	return fmt.Sprintf("%s %s%s.", handName(i), p.moves(i, f.first, f.last+1), p.where(f, " in "))
+	moves := p.moves(i, f.first, f.last+1)
+	if moves == "" {
+		moves = "keeps its place, though its notes lie a fifth or more apart"
+	}
+	return fmt.Sprintf("%s %s%s.", handName(i), moves, p.where(f, " in "))
 }
 
-// moves says how far and how often a hand moves in bars [from, to).
+// moves says how far and how often the whole hand moves in bars [from, to); "" where
+// it stays.
 func (p *page) moves(i, from, to int) string {
 	t := p.sums(i, from, to)
 	far, n := "an octave or more", t.octaves
 	if 4*t.octaves < t.fifths {
 		far, n = "a fifth or more", t.octaves+t.fifths
+	}
+	if n == 0 {
+		return ""
 	}
 	return "moves " + far + " " + p.howOften(n, from, to)
 }
@@ -136,12 +144,12 @@ func (p *page) howOften(times, from, to int) string {
 	}
 	bars := to - from
 	switch {
-	case times == 0:
-		return "never"
 	case times >= 2*beats-beats/4:
 		return "twice every beat"
-	case times >= beats-beats/4:
+	case times >= beats-1:
 		return "every beat"
+	case times >= beats-beats/4:
+		return "almost every beat"
 	case 2*times >= beats-beats/4:
 		return "every two beats"
 	case times >= bars:

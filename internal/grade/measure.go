@@ -35,9 +35,10 @@ type strike struct {
 	at, end  theory.Dur // end: when the last of its notes is let go
 	bar      int
 	keys     keySet
-	altered  int // how many of its notes are outside the key signature
-	sounding int // keys down in this hand, those held from before included
-	effort   int // of the fingering, where it was given
+	down     keySet // keys, and those still held from before
+	altered  int    // how many of its notes are outside the key signature
+	sounding int    // keys down in this hand, those held from before included
+	effort   int    // of the fingering, where it was given
 }
 
 // tally counts what one hand does in one bar.
@@ -47,8 +48,8 @@ type tally struct {
 	sounding int // sum over strikes
 	steps    int // moves from one strike to the next, counted where they arrive
 	points   int // displacement: 1 for a move of 7 half steps, 2 from 12
-	octaves  int // moves of 12 half steps and more
-	fifths   int // moves of 7 to 11
+	octaves  int // shifts of the whole hand by 12 half steps and more
+	fifths   int // shifts by 7 to 11
 	fresh    int // new patterns that end here
 	altered  int
 	effort   int
@@ -134,6 +135,11 @@ func oneBar(s score.Score) []score.Bar {
 // out, as in the published measures.
 func (p *page) collect(hand int) {
 	var ends []theory.Dur
+	type held struct {
+		key int
+		end theory.Dur
+	}
+	var down []held
 	bar := 0
 	out := make([]strike, 0, len(p.s.Notes)/2)
 	for i := range p.s.Notes {
@@ -146,13 +152,20 @@ func (p *page) collect(hand int) {
 			bar++
 		}
 		if k := len(out); k == 0 || out[k-1].at != n.At {
-			out = append(out, strike{at: n.At, bar: bar})
+			st := strike{at: n.At, bar: bar}
+			down = slices.DeleteFunc(down, func(h held) bool { return h.end <= n.At })
+			for _, h := range down {
+				st.down.add(h.key)
+			}
+			out = append(out, st)
 		}
 		st := &out[len(out)-1]
 		if st.keys.has(key) {
 			continue // the same key in two voices
 		}
 		st.keys.add(key)
+		st.down.add(key)
+		down = append(down, held{key, n.End()})
 		st.end = max(st.end, n.End())
 		if k := p.bars[bar].Key; k.Valid() && n.Pitch.Alter != k.Signature(n.Pitch.Letter) {
 			st.altered++
@@ -206,11 +219,15 @@ func (p *page) tally(hand int) {
 		t.steps++
 		switch d := displacement(sts[i-1].keys, st.keys); {
 		case d >= 12:
-			t.octaves++
 			t.points += 2
 		case d >= 7:
-			t.fifths++
 			t.points++
+		}
+		switch d := shift(sts[i-1].down, st.down); {
+		case d >= 12:
+			t.octaves++
+		case d >= 7:
+			t.fifths++
 		}
 	}
 }
@@ -219,6 +236,14 @@ func (p *page) tally(hand int) {
 // opposite extreme of the next, in half steps.
 func displacement(from, to keySet) int {
 	return max(to.high()-from.low(), from.high()-to.low())
+}
+
+// shift is how far a whole hand moves from what it has down to what it has down
+// next, in half steps: the smaller of the ways of its lowest and its highest key. A
+// hand that keeps one of them, the tune above or the bass below, stays in place
+// whatever the fingers between do.
+func shift(from, to keySet) int {
+	return min(abs(to.low()-from.low()), abs(to.high()-from.high()))
 }
 
 // pulse is the beat that a player counts: the quarter in 2/2.

@@ -138,7 +138,8 @@ const passages = 3
 // hardest names the windows of four bars (of two in a piece of eight or fewer)
 // that lie highest above the whole in what can be counted bar by bar: speed,
 // displacement, polyphony, fingering, rhythm and accidentals, weighted as in the
-// rating. Windows do not overlap; of equals the earliest.
+// rating. Windows do not overlap; of equals the earliest, and music that comes again,
+// half of it or more, is named once.
 func (p *page) hardest(fs []Feature) []Passage {
 	n := len(p.bars)
 	w := window
@@ -169,11 +170,46 @@ func (p *page) hardest(fs []Feature) []Passage {
 		if len(out) == passages || c.above <= 0 {
 			break
 		}
-		if slices.ContainsFunc(taken, func(t int) bool { return c.at < t+w && t < c.at+w }) {
+		if slices.ContainsFunc(taken, func(t int) bool { return c.at < t+w && t < c.at+w || 2*p.shared(t, c.at, w) >= w }) {
 			continue
 		}
 		taken = append(taken, c.at)
 		out = append(out, Passage{First: p.barOf(c.at), Last: p.barOf(c.at + w - 1), Above: c.above, Text: say(ls, c.at, c.at+w)})
 	}
 	return out
+}
+
+// shared counts the bars of one stretch that come in another.
+func (p *page) shared(a, b, bars int) int {
+	n := 0
+	for y := b; y < b+bars; y++ {
+		for x := a; x < a+bars; x++ {
+			if p.again(x, y) {
+				n++
+				break
+			}
+		}
+	}
+	return n
+}
+
+// again tells whether both hands strike the same keys at the same times in two
+// bars.
+func (p *page) again(a, b int) bool {
+	for i := range hands {
+		if !slices.EqualFunc(p.within(i, a, a+1), p.within(i, b, b+1), func(s, t strike) bool {
+			return s.at-p.bars[a].At == t.at-p.bars[b].At && s.keys == t.keys
+		}) {
+			return false
+		}
+	}
+	return true
+}
+
+// within returns a hand's strikes in bars [from, to).
+func (p *page) within(hand, from, to int) []strike {
+	sts := p.strikes[hand]
+	first, _ := slices.BinarySearchFunc(sts, from, func(s strike, bar int) int { return s.bar - bar })
+	last, _ := slices.BinarySearchFunc(sts, to, func(s strike, bar int) int { return s.bar - bar })
+	return sts[first:last]
 }

@@ -62,6 +62,23 @@ L1 C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4 G1:1/4 <F3+B3>:1/4 G1:1/4 <F3+B3>:1/4
 	// Stride [2]
 }
 
+// A hand that keeps its highest note in place while notes below it come and go does
+// not move, however far its next lowest note lies; and what is said of a hard place
+// is said as a teacher says it, of music that comes again once.
+func TestReasonsAreTrueOfTheHand(t *testing.T) {
+	calm := " C5:1 D5:1 E5:1 D5:1"
+	under := " C5+E4+C4:1 D5:1 E5+G4+C4:1 D5:1"
+	left := "\nL1" + strings.Repeat(" C3:4", 24) + "\n"
+	r := grade.Rate(parse(t, "meter 4/4\ntempo 100\nR1"+strings.Repeat(calm, 8)+strings.Repeat(strings.ReplaceAll(strings.ReplaceAll(under, "C5+E4+C4", "<C4+E4+C5>"), "E5+G4+C4", "<C4+G4+E5>"), 8)+strings.Repeat(calm, 8)+left), grade.Options{})
+	f := featureOf(t, r, "displacement", score.Right)
+	if f.Value == 0 || strings.Contains(f.Text, "moves") {
+		t.Errorf("%d: %q", f.Value, f.Text)
+	}
+	if len(r.Hardest) != 1 || r.Hardest[0].Text != "the right hand plays chords of three notes" {
+		t.Errorf("%+v", r.Hardest)
+	}
+}
+
 // A teacher must find the place: leaps put into bars 9 to 16 are told as there.
 func TestWorstPlaces(t *testing.T) {
 	calm, wild := " C3:1/4 E3:1/4 G3:1/4 E3:1/4", " C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4"

@@ -120,24 +120,22 @@ func (w *writer) coloured(p *page, t *technique.Technique, _ New) (made, bool) {
 	need := (fewestBars*len(hs) + 1) / 2
 	for i := 0; len(pairs) > 0 && (i < min(len(pairs), mostBars*len(hs)/2) || i < need); i++ {
 		q := pairs[i%len(pairs)]
-		ps = append(ps, stretch{q.sheet, hs[0]}, stretch{q.now, hs[len(hs)-1]})
+		ps = append(ps, stretch{chord: q.sheet, dur: hs[0]}, stretch{chord: q.now, dur: hs[len(hs)-1]})
 		if i < len(pairs) {
 			shown = append(shown, q.sheet.Pretty()+" – "+q.now.Pretty())
 		}
 	}
-	if len(ps) == 0 || !d.voiced(ps, func(c theory.Chord) []theory.Degree { return upperOf(c) }) {
+	if len(ps) == 0 || !d.voiced(ps, upperOf, 3) {
 		return made{}, false
 	}
 	return made{say(t, "plain, then coloured"), "Each chord as on the sheet, then as on this page: " + list(shown), d.score()}, true
 }
 
-// upperOf is what the right hand plays of a chord over its root.
-func upperOf(c theory.Chord) []theory.Degree { return colour(c, 3) }
-
 // move is a short way through some chords to a goal.
 type move struct {
 	chords []theory.Chord
 	to     theory.Chord // zero: none
+	voice  []voiceNote  // a voice to follow, one note for each chord and the goal; nil: none
 }
 
 // altered plays each altered dominant plain, then altered, then where it leads.
@@ -149,7 +147,7 @@ func (w *writer) altered(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 		now := c.Chords[0].Chord
 		if now.Root == c.Sheet.Root && now.Dominant() && now != c.Sheet {
-			all = append(all, move{[]theory.Chord{unslashed(c.Sheet), unslashed(now)}, p.Choices[i+1].Chords[0].Chord})
+			all = append(all, move{chords: []theory.Chord{unslashed(c.Sheet), unslashed(now)}, to: p.Choices[i+1].Chords[0].Chord})
 		}
 	}
 	s, shown, ok := w.moves(p, all)
@@ -165,7 +163,10 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 			continue
 		}
 		var m move
-		if len(c.Chords) == 1 && i > 0 && len(p.Choices[i-1].Chords) > 0 {
+		switch {
+		case t.ID == "modal-interchange" && len(c.Chords) == 1:
+			m.chords = append(m.chords, unslashed(c.Sheet)) // the natural note before the borrowed one
+		case len(c.Chords) == 1 && i > 0 && len(p.Choices[i-1].Chords) > 0:
 			prev := p.Choices[i-1].Chords
 			m.chords = append(m.chords, prev[len(prev)-1].Chord)
 		}
@@ -175,10 +176,80 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 		if i+1 < len(p.Choices) && len(p.Choices[i+1].Chords) > 0 {
 			m.to = p.Choices[i+1].Chords[0].Chord
 		}
+		if t.ID == "suspended-delay" {
+			m = resolved(m)
+		}
+		m.voice = w.voiceOf(t.ID, append(slices.Clone(m.chords), m.to))
 		all = append(all, m)
 	}
 	s, shown, ok := w.moves(p, all)
 	return made{say(t, "as on this page"), "Play and name the chords: " + list(shown), s}, ok
+}
+
+// voiceNote is where a voice is under one chord; not there unless in is set.
+type voiceNote struct {
+	name theory.Name
+	in   bool
+}
+
+// resolved takes the fourth out of what follows a suspended chord: it is the voice
+// that moves on.
+func resolved(m move) move {
+	for i := 1; i < len(m.chords); i++ {
+		if third, _ := m.chords[i-1].Third(); third.Number == 4 && m.chords[i].Root == m.chords[i-1].Root && m.chords[i].Tones.Has(theory.Degree{Number: 3}) {
+			m.chords[i].Tones = m.chords[i].Tones.Without(theory.Degree{Number: 4}).Without(theory.Degree{Number: 11})
+		}
+	}
+	return m
+}
+
+// voiceOf lists, chord by chord, the note of the voice that a device is about, as
+// far as the chords have it: 6 – ♭6 – 5 of the key under a borrowed chord, the
+// fourth and the third of a suspension, the walking voice of a line cliché.
+func (w *writer) voiceOf(id string, cs []theory.Chord) []voiceNote {
+	out := make([]voiceNote, len(cs))
+	has := func(i int, n theory.Name) bool { return i >= 0 && i < len(cs) && cs[i].HasClass(n.Class()) }
+	switch id {
+	case "modal-interchange":
+		six := w.key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 9})
+		flat := w.key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 8})
+		five := w.key.Tonic.Up(theory.Interval{Steps: 4, Semitones: 7})
+		for i := range cs {
+			if !has(i, flat) {
+				continue
+			}
+			out[i] = voiceNote{flat, true}
+			if has(i-1, six) {
+				out[i-1] = voiceNote{six, true}
+			}
+			if has(i+1, five) && !has(i+1, flat) {
+				out[i+1] = voiceNote{five, true}
+			}
+			return out
+		}
+	case "suspended-delay":
+		for i := range cs[:len(cs)-1] {
+			third, _ := cs[i].Third()
+			to, ok := cs[i+1].Third()
+			if third.Number == 4 && ok && to.Number == 3 && cs[i].Root == cs[i+1].Root {
+				out[i], out[i+1] = voiceNote{third.On(cs[i].Root), true}, voiceNote{to.On(cs[i].Root), true}
+				return out
+			}
+		}
+	case "line-cliche":
+		for i := range cs[:len(cs)-1] {
+			for a := range cs[i].Tones.All() {
+				for b := range cs[i+1].Tones.All() {
+					x, y := a.On(cs[i].Root), b.On(cs[i+1].Root)
+					if by := (y.Class() - x.Class() + 12) % 12; (by == 1 || by == 11) && !has(i+1, x) && !has(i, y) && cs[i].Root == cs[i+1].Root {
+						out[i], out[i+1] = voiceNote{x, true}, voiceNote{y, true}
+					}
+				}
+			}
+		}
+		return out
+	}
+	return nil
 }
 
 // moves plays short progressions one after the other, two chords a bar and the
@@ -194,10 +265,22 @@ func (w *writer) moves(p *page, all []move) (score.Score, []string, bool) {
 			if i == len(m.chords)-1 && i%len(hs) == 0 {
 				dur = d.bar()
 			}
-			ps = append(ps, stretch{c, dur})
+			ps = append(ps, stretch{chord: c, dur: dur})
 		}
 		if !m.to.Silent() {
-			ps = append(ps, stretch{m.to, d.bar()})
+			ps = append(ps, stretch{chord: m.to, dur: d.bar()})
+		}
+		for i := range ps {
+			ps[i].fresh = i == 0
+			if i >= len(m.voice) || !m.voice[i].in {
+				continue
+			}
+			if deg, ok := ps[i].chord.Degree(m.voice[i].name); ok {
+				ps[i].plus = append(ps[i].plus, deg)
+			}
+			if i > 0 && m.voice[i-1].in {
+				ps[i].leads = append(ps[i].leads, [2]theory.Name{m.voice[i-1].name, m.voice[i].name})
+			}
 		}
 		return ps
 	}
@@ -221,7 +304,7 @@ func (w *writer) moves(p *page, all []move) (score.Score, []string, bool) {
 	for round := range fewestBars {
 		for _, m := range uniq {
 			more := append(slices.Clone(ps), phrase(m)...)
-			if total(more) > mostBars*d.bar() || round > 0 && total(ps) >= fewestBars*d.bar() || !w.sheet(p).voiced(more, upperOf) {
+			if total(more) > mostBars*d.bar() || round > 0 && total(ps) >= fewestBars*d.bar() || !w.sheet(p).voiced(more, upperOf, 3) {
 				continue
 			}
 			ps = more
@@ -234,7 +317,7 @@ func (w *writer) moves(p *page, all []move) (score.Score, []string, bool) {
 			}
 		}
 	}
-	ok := len(ps) > 0 && d.voiced(ps, upperOf)
+	ok := len(ps) > 0 && d.voiced(ps, upperOf, 3)
 	return d.score(), shown, ok
 }
 
@@ -280,16 +363,12 @@ func plainSoFar(c theory.Chord) bool {
 func (w *writer) twoFiveOne(p *page, t *technique.Technique, _ New) (made, bool) {
 	coloured := t.ID != "seventh-chords"
 	cs := w.cadence(p, coloured)
-	most := 2
+	pick := guidesOf
 	if coloured {
-		most = 3
+		pick = upperOf
 	}
 	d := w.sheet(p)
-	var ps []stretch
-	for _, c := range cs {
-		ps = append(ps, stretch{c, d.bar()})
-	}
-	if !d.voiced(ps, func(c theory.Chord) []theory.Degree { return colour(c, most) }) {
+	if !d.voiced(d.barEach(cs), pick, 3) {
 		return made{}, false
 	}
 	if coloured && len(t.Recognise(d.score())) == 0 {
@@ -297,44 +376,27 @@ func (w *writer) twoFiveOne(p *page, t *technique.Technique, _ New) (made, bool)
 	}
 	words := "Roots in the left hand, third and seventh in the right"
 	if coloured {
-		words = "Roots in the left hand, third, seventh and colour in the right"
+		words = "The root lowest, over it third, seventh and colour"
 	}
 	return made{say(t, "ii–V–I"), fmt.Sprintf("%s: %s", words, names(cs[:3])), d.score()}, true
 }
 
 // rightTwoFiveOne is ii–V–I for a right-hand technique: as many notes as it plays.
 func (w *writer) rightTwoFiveOne(p *page, t *technique.Technique, _ New) (made, bool) {
-	most := 2
+	pick, most, what := guidesOf, 2, ", third and seventh alone"
 	switch t.ID {
 	case "guide-tones":
 	case "full-chords":
-		most = 3
+		pick, most, what = fullOf, 4, ""
 	default:
 		return made{}, false
 	}
 	cs := w.cadence(p, most > 2)
 	d := w.sheet(p)
-	var ps []stretch
-	for _, c := range cs {
-		ps = append(ps, stretch{c, d.bar()})
-	}
-	pick := func(c theory.Chord) []theory.Degree {
-		ds := colour(c, most)
-		if most == 2 {
-			return ds
-		}
-		for _, more := range []theory.Degree{{Number: 5}, {Number: 1}} {
-			if len(ds) < 4 && c.Tones.Has(more) && !slices.Contains(ds, more) {
-				ds = append(ds, more)
-			}
-		}
-		slices.SortStableFunc(ds, func(a, b theory.Degree) int { return a.Class() - b.Class() })
-		return ds
-	}
-	if !d.voiced(ps, pick) {
+	if !d.voiced(d.barEach(cs), pick, most) {
 		return made{}, false
 	}
-	return made{say(t, "ii–V–I"), fmt.Sprintf("%s: hold what stays, move the rest by step", names(cs[:3])), d.score()}, true
+	return made{say(t, "ii–V–I"), fmt.Sprintf("%s: hold what stays, move the rest by step", names(cs[:3])+what), d.score()}, true
 }
 
 // chordBasses is the bass of a phrase, one note for each chord.

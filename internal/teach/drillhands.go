@@ -16,10 +16,25 @@ func figures(t *technique.Technique, c technique.Cell) []technique.Figure {
 		return nil
 	}
 	fs := slices.DeleteFunc(slices.Clone(t.Left(c)), func(f technique.Figure) bool {
-		return len(f.Tones) == 0 || f.By != "" && f.By != t.ID
+		return len(f.Tones) == 0 || f.By != "" && f.By != t.ID || undercut(f)
 	})
 	slices.SortStableFunc(fs, func(a, b technique.Figure) int { return cmp.Compare(a.Cost, b.Cost) })
 	return fs
+}
+
+// undercut tells whether a figure puts a note of the chord below the bass note
+// that it begins with; another bass note may lie there.
+func undercut(f technique.Figure) bool {
+	low := 0
+	for _, t := range f.Tones {
+		switch {
+		case t.Kind == score.Bass && low == 0:
+			low = t.Pitch.MIDI()
+		case (t.Kind == score.Chord || t.Kind == score.Tension) && t.Pitch.MIDI() < low:
+			return true
+		}
+	}
+	return false
 }
 
 // figure writes one figure.
@@ -98,6 +113,7 @@ func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, what s
 	var used []theory.Chord
 	last := 0
 	at := theory.Dur(0)
+	own, wide := p.ownShapes(t.ID)
 	for i := 0; i < 3*len(cs) && len(used) < mostBars; i++ {
 		if i >= len(cs) && len(used) >= fewestBars {
 			break
@@ -109,11 +125,22 @@ func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, what s
 		next := cs[(i+1)%len(cs)]
 		cell := d.cell(at, at+d.bar(), c, theory.Chord{}, next)
 		fs := figures(t, cell)
-		if last > 0 {
-			slices.SortStableFunc(fs, func(a, b technique.Figure) int {
-				return cmp.Compare(a.Cost*2+abs(a.Bottom()-last)/2, b.Cost*2+abs(b.Bottom()-last)/2)
-			})
-		}
+		slices.SortStableFunc(fs, func(a, b technique.Figure) int {
+			cost := func(f technique.Figure) int {
+				out := 2 * f.Cost
+				if last > 0 {
+					out += abs(f.Bottom()-last) / 2
+				}
+				if len(own) > 0 && !own[rhythmOf(f.Tones, at)] {
+					out += 1000
+				}
+				if wide > 0 {
+					out += 4 * abs(f.Top()-f.Bottom()-wide)
+				}
+				return out
+			}
+			return cmp.Compare(cost(a), cost(b))
+		})
 		notes, syms := slices.Clone(d.notes), slices.Clone(d.syms)
 		for _, f := range fs {
 			d.notes, d.syms = slices.Clone(notes), slices.Clone(syms)
@@ -224,43 +251,6 @@ func (w *writer) rolled(p *page, t *technique.Technique, _ New) (made, bool) {
 		used = append(used, c)
 	}
 	return made{say(t, "root and tenth"), fmt.Sprintf("Root and tenth of %s, rolled upwards, a bar each", names(firsts(used))), d.score()}, len(used) >= fewestBars
-}
-
-// places plays the last chord in several registers.
-func (w *writer) places(p *page, t *technique.Technique, _ New) (made, bool) {
-	cs := p.Score.Chords
-	if len(cs) == 0 {
-		return made{}, false
-	}
-	c := cs[len(cs)-1].Chord
-	d := w.sheet(p)
-	cell := d.cell(0, d.bar(), c, theory.Chord{}, theory.Chord{})
-	cell.Last, cell.Closes = true, true
-	n := 0
-	seen := map[int]bool{}
-	d.chord(0, c)
-	fs := figures(t, cell)
-	for round := 0; round < fewestBars && n < fewestBars; round++ {
-		for _, f := range fs {
-			if n >= fewestBars || round == 0 && seen[f.Bottom()*128+f.Top()] {
-				continue
-			}
-			seen[f.Bottom()*128+f.Top()] = true
-			g := f
-			g.Tones = slices.Clone(f.Tones)
-			for i := range g.Tones {
-				g.Tones[i].At += theory.Dur(n) * d.bar()
-			}
-			notes := slices.Clone(d.notes)
-			d.figure(g, cell)
-			if !d.clean() {
-				d.notes = notes
-				continue
-			}
-			n++
-		}
-	}
-	return made{say(t, "the last chord"), fmt.Sprintf("%s placed and held, a bar each time", c.Pretty()), d.score()}, n >= fewestBars
 }
 
 // rhythm plays the tune's pushed rhythm on one key over held basses.

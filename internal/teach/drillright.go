@@ -11,27 +11,50 @@ import (
 	"gradatim/theory"
 )
 
-// line is a scale fragment for ornaments and pairs: up five notes and back.
-func (w *writer) line(from int) []theory.Pitch {
-	scale := w.key.Scale()
-	line := []theory.Pitch{scale[0].Above(from)}
-	for _, i := range []int{1, 2, 3, 4} {
-		line = append(line, scale[i].Above(line[len(line)-1].MIDI()+1))
+// fragment is the beginning of the scale, up and back, for ornaments, pairs and
+// blocks: five notes where two share a bar, four where each has its own.
+type fragment struct {
+	line  []theory.Pitch
+	unit  theory.Dur // each note but the last, which fills its bar
+	words string     // "The first five notes of the scale of F major"
+}
+
+func (d *sheet) fragment(from int, wide bool) fragment {
+	f := fragment{unit: d.bar()}
+	n, word := 4, "four"
+	if d.meter.BeatCount()%2 == 0 && !wide {
+		f.unit /= 2
+		n, word = 5, "five"
 	}
-	return append(line, line[3], line[2], line[0])
+	scale := d.w.key.Scale()
+	f.line = []theory.Pitch{scale[0].Above(from)}
+	for i := 1; i < n; i++ {
+		f.line = append(f.line, scale[i].Above(f.line[i-1].MIDI()+1))
+	}
+	for i := n - 2; i >= 0; i-- {
+		f.line = append(f.line, f.line[i])
+	}
+	f.words = fmt.Sprintf("The first %s notes of the scale of %s", word, d.w.key.Pretty())
+	return f
+}
+
+// durOf is how long the i-th note lasts.
+func (d *sheet) durOf(f fragment, i int) theory.Dur {
+	if i == len(f.line)-1 {
+		return d.bar()
+	}
+	return f.unit
 }
 
 // ornamented plays a scale fragment with the ornament on each note that can take
 // it.
 func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool) {
 	d := w.sheet(p)
-	unit := d.bar()
-	if d.meter.BeatCount()%2 == 0 && t.ID != "echo" && t.ID != "enclosure" && t.ID != "tremolo" {
-		unit /= 2
-	}
+	f := d.fragment(64, t.ID == "echo" || t.ID == "enclosure" || t.ID == "tremolo")
 	sign := map[string]score.Ornament{"mordent": score.Mordent, "turn": score.Turn, "tremolo": score.Tremolo}[t.ID]
 	at := theory.Dur(0)
-	for _, q := range w.line(64) {
+	for i, q := range f.line {
+		unit := d.durOf(f, i)
 		note := score.Note{Hand: score.Right, Voice: 1, At: at, Dur: unit, Pitch: q, Ornament: sign, Origin: score.Origin{Kind: score.Melody, Why: "the scale"}}
 		below := q.Up(theory.Interval{Steps: -1, Semitones: -1})
 		switch t.ID {
@@ -80,9 +103,9 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 	if len(t.Recognise(s)) == 0 {
 		return w.fromPage(p, t, n)
 	}
-	text := fmt.Sprintf("The first five notes of the scale of %s, up and back, with the %s", w.key.Pretty(), strings.ToLower(t.Name))
+	text := fmt.Sprintf("%s, up and back, with the %s", f.words, strings.ToLower(t.Name))
 	if t.ID == "echo" {
-		text = fmt.Sprintf("The first five notes of the scale of %s, up and back: hold each and answer a third below", w.key.Pretty())
+		text = f.words + ", up and back: hold each and answer a third below"
 	}
 	if t.ID == "slide" {
 		text += " wherever a black key lies a half step below a white one"
@@ -90,102 +113,15 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 	return made{say(t, "on the scale"), text, s}, true
 }
 
-// runs plays a run of the page: first its hand positions as blocks, then slowly
-// note by note up to the note it lands on, then as written.
-func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
-	var line []theory.Pitch
-	var end theory.Dur
-	for _, id := range n.Example.Notes {
-		for _, m := range n.Example.After.Score.Notes {
-			if m.ID == id && m.Hand == score.Right && m.Origin.Technique == t.ID {
-				line = append(line, m.Pitch)
-				end = m.End()
-			}
-		}
-	}
-	lands := ""
-	for _, m := range n.Example.After.Score.Notes {
-		if m.Origin.Kind == score.Melody && m.At >= end {
-			line = append(line, m.Pitch)
-			lands = ", landing on " + m.Pitch.Name.Pretty()
-			break
-		}
-	}
-	if len(line) < 3 {
-		return w.fromPage(p, t, n)
-	}
-	d := w.sheet(p)
-	at := theory.Dur(0)
-	for i := 0; i < len(line); { // blocks
-		var block []theory.Pitch
-		var keys []int
-		for j := i; j < len(line) && len(block) < 4; j++ {
-			if slices.Contains(keys, line[j].MIDI()) {
-				break
-			}
-			try := append(slices.Clone(keys), line[j].MIDI())
-			slices.Sort(try)
-			if !w.hand.Comfortable(score.Right, try) {
-				break
-			}
-			keys, block = append(keys, line[j].MIDI()), append(block, line[j])
-		}
-		if len(block) == 0 {
-			return made{}, false
-		}
-		if i += len(block); len(block) > 1 {
-			d.add(score.Right, at, d.bar(), block...)
-			at += d.bar()
-		}
-	}
-	blocks := int(at / d.bar())
-	written := alone(n.Example.After.Score, score.Right)
-	beat := d.meter.BeatDur()
-	for _, unit := range []theory.Dur{beat, beat / 2, beat / 3} {
-		if unit == beat/2 && d.meter.Compound() || unit == beat/3 && !d.meter.Compound() {
-			continue
-		}
-		bars := int((theory.Dur(len(line))*unit + d.bar() - 1) / d.bar())
-		if blocks+bars+len(written.Bars) > mostBars || written.Bars[0].Meter != d.meter {
-			continue
-		}
-		rounds := 1
-		for blocks+rounds*bars+len(written.Bars) < fewestBars {
-			rounds++
-		}
-		for range rounds {
-			stop := at + theory.Dur(bars)*d.bar()
-			for i, q := range line {
-				dur := unit
-				if i == len(line)-1 {
-					dur = stop - at
-				}
-				d.add(score.Right, at, dur, q)
-				at += dur
-			}
-		}
-		for _, m := range written.Notes {
-			m.At += at
-			d.notes = append(d.notes, m)
-		}
-		return made{say(t, "slow, then as written"),
-			fmt.Sprintf("The figure of %s: its notes together, one by one%s, then as on the page", barList(n.Example.Bars), lands), d.score()}, true
-	}
-	return made{}, false
-}
-
 // pairs plays the scale fragment with a third, then a sixth below.
 func (w *writer) pairs(p *page, t *technique.Technique, n New) (made, bool) {
 	d := w.sheet(p)
-	unit := d.bar()
-	if d.meter.BeatCount()%2 == 0 {
-		unit /= 2
-	}
+	f := d.fragment(67, false)
 	scale := w.key.Scale()
 	at := theory.Dur(0)
-	for i, q := range w.line(67) {
+	for i, q := range f.line {
 		steps := int8(-2)
-		if i >= 4 {
+		if i > len(f.line)/2 {
 			steps = -5
 		}
 		var low theory.Pitch
@@ -194,10 +130,10 @@ func (w *writer) pairs(p *page, t *technique.Technique, n New) (made, bool) {
 				low = x
 			}
 		}
-		d.add(score.Right, at, unit, low, q)
-		at += unit
+		d.add(score.Right, at, d.durOf(f, i), low, q)
+		at += f.unit
 	}
-	return made{say(t, "on the scale"), fmt.Sprintf("The first five notes of the scale of %s: thirds going up, sixths coming back", w.key.Pretty()), d.score()}, true
+	return made{say(t, "on the scale"), f.words + ", up and back: thirds going up, sixths coming back", d.score()}, true
 }
 
 // octaveScale plays the scale fragment in octaves.
@@ -206,33 +142,29 @@ func (w *writer) octaveScale(p *page, t *technique.Technique, n New) (made, bool
 		return made{}, false
 	}
 	d := w.sheet(p)
-	unit := d.bar()
-	if d.meter.BeatCount()%2 == 0 {
-		unit /= 2
-	}
+	f := d.fragment(60, false)
 	at := theory.Dur(0)
-	for _, q := range w.line(60) {
+	for i, q := range f.line {
 		hi := q
 		hi.Octave++
-		d.add(score.Right, at, unit, q, hi)
-		at += unit
+		d.add(score.Right, at, d.durOf(f, i), q, hi)
+		at += f.unit
 	}
-	return made{say(t, "the scale"), fmt.Sprintf("The first five notes of the scale of %s in octaves, up and back, the thumb light", w.key.Pretty()), d.score()}, true
+	return made{say(t, "the scale"), f.words + " in octaves, up and back, the thumb light", d.score()}, true
 }
 
 // blockScale plays the scale fragment in block chords: notes of the sixth chord
 // on the tonic take that chord, the others the diminished seventh between.
 func (w *writer) blockScale(p *page, t *technique.Technique, n New) (made, bool) {
 	d := w.sheet(p)
-	unit := d.bar()
-	if d.meter.BeatCount()%2 == 0 {
-		unit /= 2
-	}
+	f := d.fragment(67, false)
+	first := f.line[0] // twice, at both ends: a block is one of several under one chord
+	f.line = append(append([]theory.Pitch{first}, f.line...), first)
 	six := theory.Chord{Root: w.key.Tonic, Tones: tonicTriad(w.key).With(theory.Degree{Number: 6})}
 	dim := theory.Chord{Root: w.key.Tonic.Up(theory.Interval{Steps: 6, Semitones: 11}),
 		Tones: theory.DegreesOf(theory.Degree{Number: 1}, theory.Degree{Number: 3, Alter: -1}, theory.Degree{Number: 5, Alter: -1}, theory.Degree{Number: 7, Alter: -2})}
 	at := theory.Dur(0)
-	for _, top := range w.line(67) {
+	for i, top := range f.line {
 		c := dim
 		if six.HasClass(top.Class()) {
 			c = six
@@ -248,9 +180,9 @@ func (w *writer) blockScale(p *page, t *technique.Technique, n New) (made, bool)
 			notes = append(notes, below)
 		}
 		d.chord(at, c)
-		d.add(score.Right, at, unit, notes...)
-		at += unit
+		d.add(score.Right, at, d.durOf(f, i), notes...)
+		at += f.unit
 	}
 	s := d.score()
-	return made{say(t, "on the scale"), fmt.Sprintf("The first five notes of the scale of %s, up and back: %s under its own notes, %s under the others", w.key.Pretty(), six.Pretty(), dim.Pretty()), s}, len(t.Recognise(s)) > 0
+	return made{say(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Recognise(s)) > 0
 }

@@ -69,7 +69,7 @@ func (w *writer) makers(t *technique.Technique) []maker {
 	case t.ID == "block-chords":
 		return []maker{w.blockScale, w.fromPage}
 	case t.ID == "ending":
-		return []maker{w.places}
+		return []maker{w.lastChord}
 	case t.Stage == technique.Device && t.Drill.Kind == technique.BassAlone:
 		return []maker{w.chordBasses}
 	case t.ID == "alterations":
@@ -90,8 +90,10 @@ func (w *writer) makers(t *technique.Technique) []maker {
 		return []maker{w.runs, w.fromPage}
 	case t.Drill.Kind == technique.OrnamentDrill:
 		return []maker{w.ornamented}
+	case t.ID == "shells" || t.ID == "stride":
+		return []maker{w.ownBars, w.ownFigure, w.aroundChords, w.fromPage}
 	case t.Stage == technique.LeftHand && t.Drill.Kind == technique.OnOneChord:
-		return []maker{w.onOneChord, w.aroundChords, w.fromPage}
+		return []maker{w.ownFigure, w.onOneChord, w.aroundChords, w.fromPage}
 	case t.Stage == technique.LeftHand && t.Drill.Kind == technique.TwoFiveOne:
 		return []maker{w.leftTwoFiveOne, w.aroundChords, w.fromPage}
 	case t.Stage == technique.LeftHand:

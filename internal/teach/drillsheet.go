@@ -1,9 +1,6 @@
 package teach
 
 import (
-	"cmp"
-	"slices"
-
 	"gradatim/internal/audit"
 	"gradatim/internal/hand"
 	"gradatim/internal/technique"
@@ -109,56 +106,6 @@ func addedOf(c theory.Chord) theory.Degree {
 	return theory.Degree{}
 }
 
-// right lists right-hand placings of a chord, best first: the notes asked for,
-// close together between B3 and A5, nearest to those before.
-func (d *sheet) right(c theory.Chord, degrees []theory.Degree, before []theory.Pitch) [][]theory.Pitch {
-	type cand struct {
-		ps   []theory.Pitch
-		cost int
-	}
-	var cands []cand
-	for _, rot := range technique.Rotations(degrees) {
-		for _, v := range technique.Placements(c.Root, rot, 59, 81, 12, 0) {
-			keys := make([]int, len(v.Pitches))
-			for i, p := range v.Pitches {
-				keys[i] = p.MIDI()
-			}
-			if !d.w.hand.Reaches(score.Right, keys) {
-				continue
-			}
-			cost := far(before, v.Pitches)
-			if third, ok := c.Third(); ok && len(degrees) > 3 {
-				// The highest note stands for the tune: guide tones lie below it.
-				seventh, _ := c.Seventh()
-				if top := rot[len(rot)-1]; top == third || top == seventh {
-					cost += 24
-				}
-			}
-			cands = append(cands, cand{v.Pitches, cost})
-		}
-	}
-	slices.SortStableFunc(cands, func(a, b cand) int { return cmp.Compare(a.cost, b.cost) })
-	var out [][]theory.Pitch
-	for _, c := range cands {
-		out = append(out, c.ps)
-	}
-	return out
-}
-
-// far is how far a hand's notes move; without notes before, how far they lie from
-// the middle of the right hand's range.
-func far(before, now []theory.Pitch) int {
-	if len(before) == 0 {
-		return abs(now[0].MIDI()-62) * 2
-	}
-	sum := 0
-	for i, p := range now {
-		q := before[min(i, len(before)-1)]
-		sum += abs(p.MIDI() - q.MIDI())
-	}
-	return sum
-}
-
 // unslashed is the chord over its own root.
 func unslashed(c theory.Chord) theory.Chord {
 	c.Slash, c.Bass = false, theory.Name{}
@@ -175,64 +122,6 @@ func (d *sheet) bass(c theory.Chord, before int) theory.Pitch {
 	return p
 }
 
-// colour lists the degrees that tell a chord, without its root: third, seventh,
-// then a tension, else the fifth.
-func colour(c theory.Chord, most int) []theory.Degree {
-	var out []theory.Degree
-	if d, ok := c.Third(); ok {
-		out = append(out, d)
-	}
-	if d, ok := c.Seventh(); ok {
-		out = append(out, d)
-	}
-	for _, d := range []theory.Degree{{Number: 9}, {Number: 9, Alter: -1}, {Number: 9, Alter: 1}, {Number: 13}, {Number: 13, Alter: -1}, {Number: 11}, {Number: 11, Alter: 1}, {Number: 4}, {Number: 2}} {
-		if c.Tones.Has(d) && len(out) < most && !slices.Contains(out, d) {
-			out = append(out, d)
-		}
-	}
-	if d, ok := c.Fifth(); ok && len(out) < most && len(out) < 3 {
-		out = append(out, d)
-	}
-	slices.SortStableFunc(out, func(a, b theory.Degree) int { return cmp.Compare(a.Class(), b.Class()) })
-	return out
-}
-
-// stretch is one chord of a progression and how long it lasts.
-type stretch struct {
-	chord theory.Chord
-	dur   theory.Dur
-}
-
-// voiced writes a progression: the bass in the left hand, the rest in the right,
-// each chord in the nearest placing that the audit passes. It fails where one
-// chord has none.
-func (d *sheet) voiced(ps []stretch, pick func(theory.Chord) []theory.Degree) bool {
-	at := theory.Dur(0)
-	var before []theory.Pitch
-	low := 0
-	for _, p := range ps {
-		b := d.bass(p.chord, low)
-		low = b.MIDI()
-		d.chord(at, p.chord)
-		notes := len(d.notes)
-		ok := false
-		for _, rh := range d.right(p.chord, pick(p.chord), before) {
-			d.notes = d.notes[:notes]
-			d.add(score.Left, at, p.dur, b)
-			d.add(score.Right, at, p.dur, rh...)
-			if d.clean() {
-				before, ok = rh, true
-				break
-			}
-		}
-		if !ok {
-			return false
-		}
-		at += p.dur
-	}
-	return true
-}
-
 // clean tells whether the audit passes what there is; bars not yet filled do not
 // count.
 func (d *sheet) clean() bool {
@@ -242,3 +131,12 @@ func (d *sheet) clean() bool {
 
 // fingered is the finished score.
 func (w *writer) fingered(s score.Score) score.Score { return hand.FingerScore(s, w.hand) }
+
+// barEach gives each chord a bar.
+func (d *sheet) barEach(cs []theory.Chord) []stretch {
+	var out []stretch
+	for _, c := range cs {
+		out = append(out, stretch{chord: c, dur: d.bar()})
+	}
+	return out
+}

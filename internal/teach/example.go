@@ -80,8 +80,8 @@ func (w *writer) example(p *page, t *technique.Technique, taken map[int]int) (Ex
 	for _, b := range p.Score.Bars[best.first : best.last+1] {
 		e.Bars = append(e.Bars, b.Number)
 	}
-	e.Notes = append(e.Notes, best.inside.Notes...)
-	e.Before = Music{Score: w.before(p, t, best)}
+	e.Notes = append(e.Notes, p.fresh(t, best)...)
+	e.Before = Music{Score: w.fingered(w.before(p, t, best))}
 	e.After.Caption = fmt.Sprintf("With it: %s of this page", barList(e.Bars))
 	e.Before.Caption = beforeCaption(t)
 	e.Why = w.why(p, t, best)
@@ -251,90 +251,6 @@ func same(f, g technique.Finding) bool {
 		}
 	}
 	return len(g.Notes) > 0
-}
-
-// before is the excerpt without the technique.
-func (w *writer) before(p *page, t *technique.Technique, pl place) score.Score {
-	s := pl.after
-	notes := s.Notes
-	from := p.Score.Bars[pl.first].At
-	s.Notes = nil
-	switch t.Stage {
-	case technique.Device:
-		for _, n := range notes {
-			if n.Origin.Kind == score.Melody {
-				n.Ornament = score.NoOrnament
-				s.Notes = append(s.Notes, n)
-			}
-		}
-		s.Directions = nil
-		s.Chords = sheetSymbols(p, from, from+s.End())
-		return w.plain(s)
-	case technique.LeftHand:
-		for _, n := range notes {
-			if n.Hand == score.Right {
-				s.Notes = append(s.Notes, n)
-			}
-		}
-		s.Directions = nil
-		return w.plain(s)
-	case technique.Line:
-		for _, n := range notes {
-			if e, ok := n.Origin.Event(); ok && n.Origin.Technique == t.ID {
-				at := w.song.Melody[e].At - from
-				if at > n.At && at < s.End() {
-					for k := range s.Notes { // the note before lasts to its written end
-						if m := &s.Notes[k]; m.Origin.Kind == score.Melody && m.End() == n.At {
-							m.Dur = at - m.At
-						}
-					}
-					n.Dur = max(n.End()-at, 1)
-					n.At = at
-				}
-				n.Origin.Technique = ""
-			}
-			s.Notes = append(s.Notes, n)
-		}
-		return s.Finish()
-	}
-	longer := map[[2]theory.Dur]theory.Dur{} // (onset, cut end) → end again
-	for _, n := range notes {
-		e, ok := n.Origin.Event()
-		if !ok || t.Stage != technique.Ornament {
-			continue
-		}
-		if written := w.song.Melody[e].End() - from; written > n.End() && removed(notes, t.ID, n.End()) {
-			end := min(written, s.End())
-			for _, m := range notes { // up to the tune's next note
-				if m.Origin.Kind == score.Melody && m.At > n.At && m.At < end {
-					end = m.At
-					break
-				}
-			}
-			longer[[2]theory.Dur{n.At, n.End()}] = end
-		}
-	}
-	for _, n := range notes {
-		if n.Origin.Technique == t.ID {
-			if n.Origin.Kind != score.Melody {
-				continue
-			}
-			n.Ornament = score.NoOrnament
-			n.Origin.Technique = ""
-		}
-		if end, ok := longer[[2]theory.Dur{n.At, n.End()}]; ok && n.Hand == score.Right && n.Grace == 0 {
-			n.Dur = end - n.At // what was struck with the tune's note lasts with it
-		}
-		s.Notes = append(s.Notes, n)
-	}
-	return s.Finish()
-}
-
-// removed tells whether the technique has a note at a position.
-func removed(notes []score.Note, id string, at theory.Dur) bool {
-	return slices.ContainsFunc(notes, func(n score.Note) bool {
-		return n.At == at && n.Origin.Technique == id && n.Origin.Kind != score.Melody && n.Grace == 0
-	})
 }
 
 // sheetSymbols lists the sheet's chords in [from, to), from 0.

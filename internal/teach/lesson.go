@@ -148,8 +148,9 @@ type Example struct {
 	Before Music  `json:"before"`
 	After  Music  `json:"after"`
 	Why    string `json:"why"` // at most 40 words
-	// Notes are the ids, in After, of the notes that show the technique; none
-	// where the chord symbols do.
+	// Notes are the ids, in After, of the notes that the technique has brought:
+	// of a device those of its chord that the sheet's has not. None where it
+	// leaves notes out.
 	Notes []string `json:"notes"`
 }
 
@@ -259,7 +260,7 @@ type Phrase struct {
 	Name    string `json:"name"` // "Phrase 1", "Phrases 2–4"
 	From    int    `json:"from_bar"`
 	To      int    `json:"to_bar"`
-	As      string `json:"as"`   // "Phrase 1" where it has the same notes as that one
+	As      string `json:"as"`   // "Phrase 1" where it has the same notes as that one, perhaps "but for the last bar"
 	Rank    int    `json:"rank"` // 1 is practised first
 	Cadence string `json:"cadence"`
 	Left    string `json:"left_hand"`  // what the hands do in it

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"gradatim/internal/harmony"
 	"gradatim/score"
@@ -61,7 +62,7 @@ func hardest(p *page) []HardSpot {
 	for _, h := range p.Hardest {
 		from, to := p.barsNumbered(h.From), p.barsNumbered(h.To)
 		if len(from) > 0 && len(to) > 0 && from[0] <= to[0] {
-			print := fingerprint(p, from[0], to[0])
+			print := heard(p, from[0], to[0])
 			if seen[print] {
 				continue // the same notes once more
 			}
@@ -102,8 +103,9 @@ func (w *writer) phrases(p *page) []Phrase {
 	if len(cuts) == 0 {
 		add(0, len(p.Score.Bars)-1, harmony.NoCadence)
 	}
-	seen := map[string]string{} // notes → name
-	number := 0                 // of the first of a row of repeats
+	seen := map[string]string{}   // notes → name
+	nearly := map[string]string{} // notes of all but the last bar → name
+	number := 0                   // of the first of a row of repeats
 	var first, last []int
 	for i, c := range cuts {
 		ph := Phrase{Name: fmt.Sprintf("Phrase %d", i+1), From: p.Score.Bars[c.first].Number, To: p.Score.Bars[c.last].Number}
@@ -113,7 +115,12 @@ func (w *writer) phrases(p *page) []Phrase {
 		if i+1 < len(cuts) {
 			ph.Join = []int{ph.To, p.Score.Bars[cuts[i+1].first].Number}
 		}
-		print := fingerprint(p, c.first, c.last)
+		name := ph.Name
+		if p.Score.Bars[c.first].Pickup && c.first < c.last {
+			c.first++ // the same music without it
+			name += " without its pick-up"
+		}
+		print := heard(p, c.first, c.last)
 		if as, ok := seen[print]; ok {
 			ph.As = as
 			if k := len(out) - 1; out[k].As == as { // in a row
@@ -123,7 +130,15 @@ func (w *writer) phrases(p *page) []Phrase {
 			}
 			number = i + 1
 		} else {
-			seen[print] = ph.Name
+			seen[print] = name
+			if c.last-c.first >= 2 {
+				most := heard(p, c.first, c.last-1)
+				if as, ok := nearly[most]; ok {
+					ph.As = as + butLast
+				} else {
+					nearly[most] = name
+				}
+			}
 		}
 		out, first = append(out, ph), append(first, c.first)
 		last = append(last, c.last)
@@ -136,6 +151,9 @@ func (w *writer) phrases(p *page) []Phrase {
 	}
 	return out
 }
+
+// butLast is said of a phrase that repeats another up to its last bar.
+const butLast = ", but for the last bar"
 
 // rank orders the phrases for practice: those with harder bars first, then as
 // they come, repeats last.
@@ -151,7 +169,7 @@ func rank(ps []Phrase, hard []Hard) {
 				break
 			}
 		}
-		if ps[i].As != "" {
+		if ps[i].As != "" && !strings.HasSuffix(ps[i].As, butLast) {
 			weight[i] = len(hard) + 1
 		}
 	}
@@ -184,6 +202,17 @@ func (p *page) handsIn(first, last int) (left, right string) {
 		right = joined(append([]string{"the tune"}, r...))
 	}
 	return left, right
+}
+
+// heard is equal for stretches that strike the same notes; how long the last of them
+// are held over the end does not count.
+func heard(p *page, first, last int) string {
+	notes := stripped(p, first, last)
+	end := p.Score.Bars[last].End() - p.Score.Bars[first].At
+	for i := range notes {
+		notes[i].Dur = min(notes[i].Dur, end-notes[i].At)
+	}
+	return score.Text(score.Score{Bars: rebased(p, first, last), Notes: notes})
 }
 
 // fingerprint is equal for stretches with the same notes.

@@ -39,7 +39,7 @@ func exampleID(l teach.LevelLesson, n teach.New) string {
 }
 
 func (b *book) explainShades() {
-	b.paragraph(para{keep: true}, seg{"In the pictures, the notes on grey show what is new.", b.plain})
+	b.paragraph(para{keep: true}, seg{"In the pictures, notes that lie on grey are new.", b.plain})
 }
 
 // entry writes a technique's example.

@@ -1,0 +1,229 @@
+package teach
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"gradatim/internal/technique"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// ownNotes returns what the left hand strikes in a bar where all of it is of one
+// technique.
+func (p *page) ownNotes(id string, b int) []score.Note {
+	var out []score.Note
+	for _, n := range p.byBar[b] {
+		if n.Hand != score.Left {
+			continue
+		}
+		if n.Origin.Technique != id || n.Grace > 0 || n.End() > p.Score.Bars[b].End() {
+			return nil
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+// figureRhythm writes when notes are struck and how many at a time: what a figure is like
+// whatever its chord.
+func figureRhythm(at func(int) (theory.Dur, theory.Dur), n int) string {
+	count := map[theory.Dur]int{}
+	var order []theory.Dur
+	long := map[theory.Dur]theory.Dur{}
+	for i := range n {
+		from, dur := at(i)
+		if count[from] == 0 {
+			order = append(order, from)
+		}
+		count[from]++
+		long[from] = max(long[from], dur)
+	}
+	slices.Sort(order)
+	var b strings.Builder
+	for _, x := range order {
+		fmt.Fprintf(&b, "%s:%d:%s ", x, count[x], long[x])
+	}
+	return b.String()
+}
+
+func rhythmOf(ts []technique.Tone, from theory.Dur) string {
+	return figureRhythm(func(i int) (theory.Dur, theory.Dur) { return ts[i].At - from, ts[i].Dur }, len(ts))
+}
+
+func rhythmOfNotes(ns []score.Note, from theory.Dur) string {
+	return figureRhythm(func(i int) (theory.Dur, theory.Dur) { return ns[i].At - from, ns[i].Dur }, len(ns))
+}
+
+// ownShapes lists the rhythms in which a page plays a left-hand technique, and how
+// wide its figures are in half steps: the median.
+func (p *page) ownShapes(id string) (map[string]bool, int) {
+	out := map[string]bool{}
+	var widths []int
+	for b := range p.byBar {
+		ns := p.ownNotes(id, b)
+		if len(ns) == 0 {
+			continue
+		}
+		out[rhythmOfNotes(ns, p.Score.Bars[b].At)] = true
+		low, high := 128, 0
+		for _, n := range ns {
+			low, high = min(low, n.Pitch.MIDI()), max(high, n.Pitch.MIDI())
+		}
+		widths = append(widths, high-low)
+	}
+	if len(widths) == 0 {
+		return out, 0
+	}
+	slices.Sort(widths)
+	return out, widths[len(widths)/2]
+}
+
+// ownBars is the left hand alone in the first bars of the page that have nothing
+// but the technique.
+func (w *writer) ownBars(p *page, t *technique.Technique, _ New) (made, bool) {
+	for first := 0; first+fewestBars <= len(p.Score.Bars); first++ {
+		last := first + fewestBars - 1
+		pure := true
+		for b := first; b <= last && pure; b++ {
+			pure = len(p.ownNotes(t.ID, b)) > 0 && !p.Score.Bars[b].Pickup
+		}
+		if !pure {
+			continue
+		}
+		s := alone(excerpt(p.Score, first, last), score.Left)
+		if w.passes(s) && len(t.Recognise(s)) > 0 {
+			return made{say(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
+		}
+	}
+	return made{}, false
+}
+
+// ownFigure repeats a bar of the page that has the technique over one chord: of
+// its commonest rhythm the first.
+func (w *writer) ownFigure(p *page, t *technique.Technique, _ New) (made, bool) {
+	times := map[string]int{}
+	for b := range p.byBar {
+		if ns := p.ownNotes(t.ID, b); len(ns) > 0 {
+			times[rhythmOfNotes(ns, p.Score.Bars[b].At)]++
+		}
+	}
+	var bars []int
+	for b, bar := range p.Score.Bars {
+		if len(p.ownNotes(t.ID, b)) > 0 && len(p.chordsIn(bar)) == 1 && bar.Dur == bar.Meter.Bar() && !bar.Pickup {
+			bars = append(bars, b)
+		}
+	}
+	slices.SortStableFunc(bars, func(a, b int) int {
+		return times[rhythmOfNotes(p.ownNotes(t.ID, b), p.Score.Bars[b].At)] - times[rhythmOfNotes(p.ownNotes(t.ID, a), p.Score.Bars[a].At)]
+	})
+	for _, b := range bars {
+		bar := p.Score.Bars[b]
+		sym, ok := p.Score.ChordAt(bar.At)
+		ns := p.ownNotes(t.ID, b)
+		if !ok || slices.ContainsFunc(ns, func(n score.Note) bool {
+			return n.Origin.Kind == score.Approach || n.Origin.Kind == score.Passing || !sym.Chord.HasClass(n.Pitch.Class())
+		}) {
+			continue
+		}
+		d := w.sheet(p)
+		d.meter = bar.Meter
+		d.chord(0, sym.Chord)
+		for k := range theory.Dur(fewestBars) {
+			for _, n := range ns {
+				n.At += k*d.bar() - bar.At
+				n.ID, n.Finger, n.FingerTo = "", 0, 0
+				d.notes = append(d.notes, n)
+			}
+		}
+		if s := d.score(); w.passes(s) && len(t.Recognise(s)) > 0 {
+			return made{say(t, "on one chord"), fmt.Sprintf("The figure of bar %d on %s, four bars without a stop", bar.Number, sym.Chord.Pretty()), s}, true
+		}
+	}
+	return made{}, false
+}
+
+// lastChord plays the end of the page, then the same left hand under the chord's
+// notes in other places of the right.
+func (w *writer) lastChord(p *page, t *technique.Technique, _ New) (made, bool) {
+	if len(p.Score.Chords) == 0 {
+		return made{}, false
+	}
+	c := p.Score.Chords[len(p.Score.Chords)-1].Chord
+	end := p.Score.End()
+	var left, right []score.Note
+	for _, n := range p.Score.Notes {
+		switch {
+		case n.End() < end || n.Grace > 0:
+		case n.Hand == score.Left:
+			left = append(left, n)
+		default:
+			right = append(right, n)
+		}
+	}
+	if c.Silent() || len(left) == 0 {
+		return made{}, false
+	}
+	low := slices.MinFunc(left, func(a, b score.Note) int { return a.Pitch.MIDI() - b.Pitch.MIDI() }).Pitch
+	missing := slices.DeleteFunc(upperOf(c), func(d theory.Degree) bool {
+		return slices.ContainsFunc(left, func(n score.Note) bool { return n.Pitch.Class() == d.On(c.Root).Class() })
+	})
+	var hands [][]theory.Pitch
+	whole := !slices.ContainsFunc(missing, func(d theory.Degree) bool {
+		return !slices.ContainsFunc(right, func(n score.Note) bool { return n.Pitch.Class() == d.On(c.Root).Class() })
+	})
+	if whole && len(right) > 0 {
+		var ps []theory.Pitch
+		for _, n := range right {
+			ps = append(ps, n.Pitch)
+		}
+		hands = append(hands, ps)
+	}
+	d := w.sheet(p)
+	full := missing
+	if len(full) < 3 {
+		for _, x := range append(upperOf(c), theory.Degree{Number: 1}) {
+			if len(full) < 3 {
+				full = over(unslashed(c), append(full, x))
+			}
+		}
+	}
+	for _, order := range technique.Rotations(full) {
+		for _, v := range technique.Placements(c.Root, order, 57, 81, 12, 0) {
+			hands = append(hands, v.Pitches)
+		}
+	}
+	d.chord(0, c)
+	n := 0
+	play := func(right []theory.Pitch) bool {
+		at := theory.Dur(n) * d.bar()
+		notes := slices.Clone(d.notes)
+		for _, x := range left {
+			d.add(score.Left, at, d.bar(), x.Pitch)
+			d.notes[len(d.notes)-1].Marks = x.Marks & score.Rolled
+		}
+		d.add(score.Right, at, d.bar(), right...)
+		if right[0].MIDI() <= low.MIDI() || !d.clean() {
+			d.notes = notes
+			return false
+		}
+		n++
+		return true
+	}
+	var played [][]theory.Pitch
+	for _, h := range hands {
+		if n < fewestBars && play(h) {
+			played = append(played, h)
+		}
+	}
+	for i := 0; len(played) > 0 && n < fewestBars && i < fewestBars; i++ {
+		play(played[i%len(played)])
+	}
+	s := d.score()
+	words := "%s over the left hand of the last bar, the right hand in another place each bar, held"
+	if whole {
+		words = "%s as in the last bar, then with the right hand in other places, held for a bar each"
+	}
+	return made{say(t, "the last chord"), fmt.Sprintf(words, c.Pretty()), s}, n >= fewestBars && len(t.Recognise(s)) > 0
+}
