@@ -83,16 +83,19 @@ var mayNotMeet = map[string][]string{
 }
 
 // collisions lists what touches by more than a twentieth of a millimetre,
-// fingerings that come nearer than a tenth to notes and a fifth to the texts in
-// rows above them, and what leaves the page.
+// fingerings that come nearer than a tenth to notes and a fifth to a tempo, what
+// comes nearer than three quarters to a chord symbol, and what leaves the page.
 func (d *Document) collisions() []string {
 	var out []string
 	tolerance := func(a, b thing) float64 {
 		if a.kind == "fing" && (b.kind == "notehead" || b.kind == "stem" || b.kind == "accid") {
 			return -0.1 // figures keep their distance
 		}
-		if a.kind == "fing" && b.kind == "tempo" || a.kind == "chord symbol" && (b.kind == "fing" || b.kind == "tempo") {
+		if a.kind == "fing" && b.kind == "tempo" {
 			return -0.2
+		}
+		if a.kind == "chord symbol" && (b.kind == "fing" || b.kind == "tempo" || b.kind == "reh") {
+			return -0.75 // seen apart at a music stand
 		}
 		return 0.05
 	}
