@@ -197,12 +197,9 @@ func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, labe
 	for k, d := range v.L.Drills {
 		v.Drills = append(v.Drills, drillView{d, pics[fmt.Sprintf("drill%d", k+1)]})
 	}
-	for k, c := range v.L.Chords {
-		cv, err := chordCard(g, fmt.Sprintf("chord%d", k+1), c)
-		if err != nil {
-			return err
-		}
-		v.Chords = append(v.Chords, cv)
+	var err error
+	if v.Chords, err = chordCards(g, v.L.Chords); err != nil {
+		return err
 	}
 	v.Glyphs = g.svg()
 	return nil
