@@ -51,6 +51,7 @@ func (p *piece) page() score.Score {
 	p.writePedal(&s)
 	p.writeEnding(&s)
 	assignVoices(s.Notes)
+	p.express(&s)
 	return s.Finish()
 }
 

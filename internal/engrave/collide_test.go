@@ -43,6 +43,14 @@ func (d *Document) things() [][]thing {
 					ts = append(ts, thing{kind, textOf(g), b})
 				}
 				return kind == "title-block"
+			case "slur":
+				for _, k := range g.Kids {
+					if s, ok := k.(*vector.Shape); ok {
+						for _, r := range s.Path.Strips(space / 4) {
+							ts = append(ts, thing{kind, "", m.Mul(g.Matrix()).Box(r)})
+						}
+					}
+				}
 			case "beam": // its own shapes
 				for _, k := range g.Kids {
 					if s, ok := k.(*vector.Shape); ok {
@@ -72,9 +80,9 @@ func textOf(g *vector.Group) string {
 
 // mayNotMeet lists what may not touch what.
 var mayNotMeet = map[string][]string{
-	"chord symbol": {"chord symbol", "degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "fermata", "rest", "mordent", "turn", "trill", "beam"},
+	"chord symbol": {"chord symbol", "degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "fermata", "rest", "mordent", "turn", "trill", "beam", "slur"},
 	"degrees":      {"degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "fermata", "rest", "mordent", "turn", "trill", "beam"},
-	"fing":         {"fing", "tempo", "reh", "dir", "dynam", "notehead", "stem", "accid", "flag", "artic", "fermata", "mordent", "turn", "trill", "beam"},
+	"fing":         {"fing", "tempo", "reh", "dir", "dynam", "notehead", "stem", "accid", "flag", "artic", "fermata", "mordent", "turn", "trill", "beam", "slur"},
 	"tempo":        {"reh", "dir", "notehead", "stem", "accid", "mNum"},
 	"reh":          {"mNum", "notehead"},
 	"dynam":        {"notehead", "dynam"},

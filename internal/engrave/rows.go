@@ -26,6 +26,7 @@ func arrangeRows(system *vector.Group) {
 	r := &rows{}
 	r.top, r.bottom = edges(system)
 	r.collect(system)
+	r.solid = append(r.solid, slurs(system)...)
 	r.spread()
 	slices.SortStableFunc(r.marks, func(a, b *placed) int { return cmp.Compare(b.box.Y1, a.box.Y1) })
 	for _, m := range r.marks {

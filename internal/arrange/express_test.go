@@ -1,0 +1,91 @@
+package arrange
+
+import (
+	"os"
+	"slices"
+	"testing"
+
+	"gradatim/internal/abc"
+	"gradatim/internal/harmony"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+func aaba(t *testing.T) leadsheet.Song {
+	t.Helper()
+	data, err := os.ReadFile("../../examples/lantern.abc")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := abc.Read(data, abc.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// Every slur of a page has two ends, covers no rest of the tune and at most four
+// bars, and begins and ends on notes of the tune; each page says how loud it is.
+func TestExpression(t *testing.T) {
+	for _, st := range []harmony.Style{harmony.Swing, harmony.Ballad} {
+		for n := 1; n <= 5; n++ {
+			s := arranged(t, aaba(t), n, st).Score
+			if r, l := s.DynamicAt(0, score.Right), s.DynamicAt(0, score.Left); r == "" || l != "p" || (st == harmony.Ballad) != (r == "mp") {
+				t.Errorf("%s, level %d: begins %q over %q", st, n, r, l)
+			}
+			var tune []score.Note
+			for _, x := range s.Notes {
+				if x.Origin.Kind == score.Melody {
+					tune = append(tune, x)
+				} else if x.Marks&(score.SlurFrom|score.SlurTo) != 0 {
+					t.Errorf("%s, level %d: a slur on %s, which is not the tune", st, n, x.ID)
+				}
+			}
+			slices.SortFunc(tune, score.Compare)
+			slurs, from := 0, -1
+			for i, x := range tune {
+				if x.Marks.Has(score.SlurTo) {
+					if from < 0 {
+						t.Fatalf("%s, level %d: a slur ends at %s and has no beginning", st, n, x.ID)
+					}
+					if bars := s.BarAt(x.At) - s.BarAt(tune[from].At); bars > 4 {
+						t.Errorf("%s, level %d: a slur over %d bar lines", st, n, bars)
+					}
+					slurs, from = slurs+1, -1
+				}
+				if from >= 0 && tune[i-1].End() != x.At {
+					t.Errorf("%s, level %d: a slur over a rest before %s", st, n, x.ID)
+				}
+				if x.Marks.Has(score.SlurFrom) {
+					if from >= 0 {
+						t.Errorf("%s, level %d: a slur begins in a slur at %s", st, n, x.ID)
+					}
+					from = i
+				}
+			}
+			if from >= 0 || slurs < 4 {
+				t.Errorf("%s, level %d: %d slurs, the last open: %t", st, n, slurs, from >= 0)
+			}
+		}
+	}
+}
+
+// The bridge is a step louder from the second level on, and the return is not.
+func TestBridgeIsLouder(t *testing.T) {
+	for n := 1; n <= 5; n++ {
+		s := arranged(t, aaba(t), n, harmony.Swing).Score
+		var got []string
+		for _, b := range s.Bars {
+			if b.Section != "" {
+				got = append(got, b.Section+" "+s.DynamicAt(b.At, score.Right))
+			}
+		}
+		want := []string{"A mf", "A mf", "B f", "A mf"}
+		if n == 1 {
+			want[2] = "B mf"
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("level %d: %v, not %v", n, got, want)
+		}
+	}
+}
