@@ -89,3 +89,23 @@ func TestBridgeIsLouder(t *testing.T) {
 		}
 	}
 }
+
+// The fermata stands on all that sounds at the end, in both hands, and on nothing
+// that has passed by then.
+func TestLastChordIsHeld(t *testing.T) {
+	for n := 2; n <= 5; n++ {
+		s := arranged(t, aaba(t), n, harmony.Swing).Score
+		last := s.Notes[len(s.Notes)-1].At
+		var hands [3]int
+		for _, x := range s.Notes {
+			if held := x.Marks.Has(score.Fermata); held != (x.End() > last && x.Grace == 0) {
+				t.Errorf("level %d: %s in bar %d: fermata %t", n, x.Pitch, s.BarAt(x.At), held)
+			} else if held {
+				hands[x.Hand]++
+			}
+		}
+		if hands[score.Right] == 0 || hands[score.Left] == 0 {
+			t.Errorf("level %d: %d notes held in the right hand, %d in the left", n, hands[score.Right], hands[score.Left])
+		}
+	}
+}

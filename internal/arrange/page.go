@@ -205,9 +205,15 @@ func (p *piece) writeEnding(s *score.Score) {
 		return
 	}
 	s.Directions = append(s.Directions, score.Direction{At: s.Bars[n-2].At, Kind: score.Words, Hand: score.Right, Text: "rit."})
+	end := theory.Dur(0) // the last thing struck: what sounds then is held
+	for _, n := range s.Notes {
+		if n.Grace == 0 {
+			end = max(end, n.At)
+		}
+	}
 	for i := range s.Notes {
-		if k, ok := s.Notes[i].Origin.Event(); ok && k == p.line[last].Event {
-			s.Notes[i].Marks |= score.Fermata
+		if n := &s.Notes[i]; n.Grace == 0 && n.End() > end {
+			n.Marks |= score.Fermata
 		}
 	}
 }

@@ -293,7 +293,11 @@ func (w *scoreWriter) notations(b *notate.Bar, v *notate.Voice, e, whole *notate
 	}
 	w.end()
 	if h.Last && marks&score.Fermata != 0 {
-		w.leaf("fermata", "normal", "type", "upright")
+		place := "upright"
+		if v.Hand == score.Left || v.Lane > 1 {
+			place = "inverted" // below the notes
+		}
+		w.leaf("fermata", "normal", "type", place)
 	}
 	if e.Arpeggio > 0 && h.First {
 		w.empty("arpeggiate", "number", strconv.Itoa(e.Arpeggio))
