@@ -109,3 +109,31 @@ func TestLastChordIsHeld(t *testing.T) {
 		}
 	}
 }
+
+// Over a flat root the notes are named as the symbol names them, C♭ and F♭ too.
+func TestNamesAsTheSymbolSays(t *testing.T) {
+	white := 0
+	for n := 4; n <= 5; n++ {
+		s := arranged(t, aaba(t), n, harmony.Swing).Score
+		for _, x := range s.Notes {
+			sym, ok := s.ChordAt(x.At)
+			if !ok || sym.Chord.Root.Alter >= 0 || x.Origin.Kind != score.Chord && x.Origin.Kind != score.Bass {
+				continue
+			}
+			for _, name := range sym.Chord.SpellReading() {
+				if name.Class() != x.Pitch.Class() {
+					continue
+				}
+				if name != x.Pitch.Name {
+					t.Errorf("level %d, bar %d: %s in %s, not %s", n, s.Bars[s.BarAt(x.At)].Number, x.Pitch, sym.Chord, name)
+				}
+				if name.Alter < 0 && name.String() == "Cb" || name.String() == "Fb" {
+					white++
+				}
+			}
+		}
+	}
+	if white == 0 {
+		t.Error("no C♭ and no F♭ on the pages")
+	}
+}

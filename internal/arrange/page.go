@@ -164,7 +164,8 @@ func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.F
 
 // spelled writes a chord note as its symbol spells it, so that A♭7 has a G♭, but
 // without double accidentals and without C♭, F♭, E♯ and B♯ where the key does not
-// have them: a part is read, not analysed.
+// have them: a part is read, not analysed. Over a flat root C♭ and F♭ stay, so that
+// the seventh of D♭7 looks like the seventh that its symbol and its card name.
 func (p *piece) spelled(c *cell, q theory.Pitch) theory.Pitch {
 	k := spellKey{c.Key, c.Chord, q.Class()}
 	n, ok := p.spelling[k]
@@ -175,6 +176,13 @@ func (p *piece) spelled(c *cell, q theory.Pitch) theory.Pitch {
 		}
 		if white := n.At(4).MIDI(); n.Alter != 0 && !hand.Black(white) && !c.Key.Contains(n) {
 			n = naturalName(n)
+		}
+		if c.Chord.Root.Alter < 0 {
+			for _, m := range c.Chord.SpellReading() {
+				if m.Class() == k.class && m.Alter < 0 && !hand.Black(m.At(4).MIDI()) {
+					n = m
+				}
+			}
 		}
 		p.spelling[k] = n
 	}
