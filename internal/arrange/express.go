@@ -58,12 +58,12 @@ func (p *piece) writeDynamics(s *score.Score) {
 	}
 }
 
-// slurBars is how many bars a slur covers at most.
+// slurBars is how many bars a slur covers at most, an upbeat not counted.
 const slurBars = 4
 
 // writeSlurs joins the notes of the tune. A slur ends where the tune comes to rest:
-// at a rest, at the end of a phrase, and on a note of at least a half that is twice
-// as long as the one before.
+// at a rest, at the end of a phrase, and, a bar and a half from its beginning, on a
+// note of at least a half that is twice as long as the one before.
 func (p *piece) writeSlurs(s *score.Score) {
 	var tune []int // indexes of its notes
 	graced := map[theory.Dur]bool{}
@@ -86,6 +86,9 @@ func (p *piece) writeSlurs(s *score.Score) {
 		for to-from > 1 && graced[s.Notes[tune[to-1]].At] {
 			to--
 		}
+		if to-from == 2 && s.Notes[tune[from]].Pitch == s.Notes[tune[from+1]].Pitch {
+			return // it would be read as a tie
+		}
 		if to-from > 1 {
 			s.Notes[tune[from]].Marks |= score.SlurFrom
 			s.Notes[tune[to-1]].Marks |= score.SlurTo
@@ -95,8 +98,14 @@ func (p *piece) writeSlurs(s *score.Score) {
 		if i < len(tune) {
 			before, n := s.Notes[tune[i-1]], s.Notes[tune[i]]
 			event, _ := n.Origin.Event()
-			rests := before.Dur >= theory.Half && (i-1 == from || before.Dur >= 2*s.Notes[tune[i-2]].Dur)
-			long := s.BarAt(n.At)-s.BarAt(s.Notes[tune[from]].At) >= slurBars
+			begun := s.Notes[tune[from]].At
+			rests := before.Dur >= theory.Half && (i-1 == from || before.Dur >= 2*s.Notes[tune[i-2]].Dur) &&
+				2*(before.End()-begun) >= 3*s.Bars[s.BarAt(begun)].Meter.Bar()
+			full := s.BarAt(begun)
+			if b := s.Bars[full]; 2*(begun-b.At) > b.Dur { // an upbeat belongs to the next
+				full++
+			}
+			long := s.BarAt(n.At)-full >= slurBars
 			if before.End() == n.At && !first[event] && !rests && !long {
 				continue
 			}

@@ -45,6 +45,9 @@ func TestExpression(t *testing.T) {
 			slurs, from := 0, -1
 			for i, x := range tune {
 				if x.Marks.Has(score.SlurTo) {
+					if from == i-1 && tune[from].Pitch == x.Pitch {
+						t.Errorf("%s, level %d: the slur to %s looks like a tie", st, n, x.ID)
+					}
 					if from < 0 {
 						t.Fatalf("%s, level %d: a slur ends at %s and has no beginning", st, n, x.ID)
 					}
