@@ -9,8 +9,8 @@ import (
 
 // Text writes the score as lines a person can read and a diff can show: a line a
 // bar with its chords, then a line for each hand and voice, each note as
-// pitch:length, chords joined with "+", rests as "r". Beats are counted in
-// quarters from the bar's start.
+// pitch:length, chords joined with "+", rests as "r", slurs from ⌊ to ⌋. Beats are
+// counted in quarters from the bar's start.
 func Text(s Score) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s · %s\n", s.Title, s.Subtitle)
@@ -26,6 +26,11 @@ func Text(s Score) string {
 		for _, c := range s.Chords {
 			if c.At >= bar.At && c.At < bar.End() {
 				fmt.Fprintf(&b, "  %s %s", at(c.At-bar.At), c.Chord)
+			}
+		}
+		for _, d := range s.Directions {
+			if d.Kind == Dynamic && d.At >= bar.At && d.At < bar.End() {
+				fmt.Fprintf(&b, "  %s %s %s", at(d.At-bar.At), d.Hand, d.Text)
 			}
 		}
 		b.WriteByte('\n')
@@ -102,6 +107,12 @@ func noteText(n Note) string {
 	}
 	if n.Ornament != NoOrnament {
 		t += [...]string{"", "m", "M", "t", "tr", "%"}[n.Ornament]
+	}
+	if n.Marks.Has(SlurTo) {
+		t += "⌋"
+	}
+	if n.Marks.Has(SlurFrom) {
+		t += "⌊"
 	}
 	if n.Finger > 0 {
 		t += fmt.Sprintf("'%d", n.Finger)

@@ -51,6 +51,7 @@ func (p *piece) page() score.Score {
 	p.writePedal(&s)
 	p.writeEnding(&s)
 	assignVoices(s.Notes)
+	p.express(&s)
 	return s.Finish()
 }
 
@@ -163,7 +164,8 @@ func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.F
 
 // spelled writes a chord note as its symbol spells it, so that A♭7 has a G♭, but
 // without double accidentals and without C♭, F♭, E♯ and B♯ where the key does not
-// have them: a part is read, not analysed.
+// have them: a part is read, not analysed. Over a flat root C♭ and F♭ stay, so that
+// the seventh of D♭7 looks like the seventh that its symbol and its card name.
 func (p *piece) spelled(c *cell, q theory.Pitch) theory.Pitch {
 	k := spellKey{c.Key, c.Chord, q.Class()}
 	n, ok := p.spelling[k]
@@ -174,6 +176,13 @@ func (p *piece) spelled(c *cell, q theory.Pitch) theory.Pitch {
 		}
 		if white := n.At(4).MIDI(); n.Alter != 0 && !hand.Black(white) && !c.Key.Contains(n) {
 			n = naturalName(n)
+		}
+		if c.Chord.Root.Alter < 0 {
+			for _, m := range c.Chord.SpellReading() {
+				if m.Class() == k.class && m.Alter < 0 && !hand.Black(m.At(4).MIDI()) {
+					n = m
+				}
+			}
 		}
 		p.spelling[k] = n
 	}
@@ -204,9 +213,15 @@ func (p *piece) writeEnding(s *score.Score) {
 		return
 	}
 	s.Directions = append(s.Directions, score.Direction{At: s.Bars[n-2].At, Kind: score.Words, Hand: score.Right, Text: "rit."})
+	end := theory.Dur(0) // the last thing struck: what sounds then is held
+	for _, n := range s.Notes {
+		if n.Grace == 0 {
+			end = max(end, n.At)
+		}
+	}
 	for i := range s.Notes {
-		if k, ok := s.Notes[i].Origin.Event(); ok && k == p.line[last].Event {
-			s.Notes[i].Marks |= score.Fermata
+		if n := &s.Notes[i]; n.Grace == 0 && n.End() > end {
+			n.Marks |= score.Fermata
 		}
 	}
 }

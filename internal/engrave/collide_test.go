@@ -43,6 +43,14 @@ func (d *Document) things() [][]thing {
 					ts = append(ts, thing{kind, textOf(g), b})
 				}
 				return kind == "title-block"
+			case "slur":
+				for _, k := range g.Kids {
+					if s, ok := k.(*vector.Shape); ok {
+						for _, r := range s.Path.Strips(space / 4) {
+							ts = append(ts, thing{kind, "", m.Mul(g.Matrix()).Box(r)})
+						}
+					}
+				}
 			case "beam": // its own shapes
 				for _, k := range g.Kids {
 					if s, ok := k.(*vector.Shape); ok {
@@ -72,9 +80,9 @@ func textOf(g *vector.Group) string {
 
 // mayNotMeet lists what may not touch what.
 var mayNotMeet = map[string][]string{
-	"chord symbol": {"chord symbol", "degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "fermata", "rest", "mordent", "turn", "trill", "beam"},
+	"chord symbol": {"chord symbol", "degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "fermata", "rest", "mordent", "turn", "trill", "beam", "slur"},
 	"degrees":      {"degrees", "fing", "tempo", "reh", "dir", "notehead", "stem", "accid", "flag", "artic", "fermata", "rest", "mordent", "turn", "trill", "beam"},
-	"fing":         {"fing", "tempo", "reh", "dir", "dynam", "notehead", "stem", "accid", "flag", "artic", "fermata", "mordent", "turn", "trill", "beam"},
+	"fing":         {"fing", "tempo", "reh", "dir", "dynam", "notehead", "stem", "accid", "flag", "artic", "fermata", "mordent", "turn", "trill", "beam", "slur"},
 	"tempo":        {"reh", "dir", "notehead", "stem", "accid", "mNum"},
 	"reh":          {"mNum", "notehead"},
 	"dynam":        {"notehead", "dynam"},
@@ -83,16 +91,19 @@ var mayNotMeet = map[string][]string{
 }
 
 // collisions lists what touches by more than a twentieth of a millimetre,
-// fingerings that come nearer than a tenth to notes and a fifth to the texts in
-// rows above them, and what leaves the page.
+// fingerings that come nearer than a tenth to notes and a fifth to a tempo, what
+// comes nearer than three quarters to a chord symbol, and what leaves the page.
 func (d *Document) collisions() []string {
 	var out []string
 	tolerance := func(a, b thing) float64 {
 		if a.kind == "fing" && (b.kind == "notehead" || b.kind == "stem" || b.kind == "accid") {
 			return -0.1 // figures keep their distance
 		}
-		if a.kind == "fing" && b.kind == "tempo" || a.kind == "chord symbol" && (b.kind == "fing" || b.kind == "tempo") {
+		if a.kind == "fing" && b.kind == "tempo" {
 			return -0.2
+		}
+		if a.kind == "chord symbol" && (b.kind == "fing" || b.kind == "tempo" || b.kind == "reh") {
+			return -0.75 // seen apart at a music stand
 		}
 		return 0.05
 	}

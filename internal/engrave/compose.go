@@ -83,7 +83,7 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter, more
 	}
 	inks := make([]vector.Rect, len(systems))
 	for i, s := range systems {
-		first := c.dress(s)
+		first := c.dress(s, i)
 		untangle(s)
 		arrangeRows(s)
 		inks[i] = s.Bounds(engine)
@@ -162,10 +162,12 @@ func (c pageCost) spread(from, to int, room, most float64) float64 {
 	return min(room/float64(n-1), most)
 }
 
-// dress puts chord symbols in the places that were held for them, and returns
-// the index of the system's first bar, −1 if it has none.
-func (c *composer) dress(system *vector.Group) (first int) {
+// dress puts chord symbols in the places that were held for them, completes bar
+// numbers and the tempo mark, and returns the index of the system's first bar,
+// −1 if it has none. n counts the systems from 0.
+func (c *composer) dress(system *vector.Group, n int) (first int) {
 	first = -1
+	top, _ := edges(system)
 	for _, k := range system.Kids {
 		m, ok := k.(*vector.Group)
 		if !ok || !hasWord(m.Class, "measure") {
@@ -177,10 +179,20 @@ func (c *composer) dress(system *vector.Group) (first int) {
 		}
 		if first < 0 {
 			first = i
+			if n > 0 {
+				c.number(m, c.p.bars[i], top)
+			}
+		}
+		if i == 0 && c.p.swing {
+			for _, k := range m.Kids {
+				if g, ok := k.(*vector.Group); ok && hasWord(g.Class, "tempo") {
+					c.ts.equation(g)
+				}
+			}
 		}
 		c.placed++
 		symbols := c.p.symbols[i]
-		n := 0
+		set := 0
 		vector.Walk(m, vector.Identity, func(nd vector.Node, _ vector.Matrix) bool {
 			g, ok := nd.(*vector.Group)
 			if !ok {
@@ -189,17 +201,32 @@ func (c *composer) dress(system *vector.Group) (first int) {
 			if !hasWord(g.Class, "harm") {
 				return true
 			}
-			if n < len(symbols) && c.symbol(g, symbols[n]) {
-				n++
+			if set < len(symbols) && c.symbol(g, symbols[set]) {
+				set++
 			}
 			return false
 		})
-		if n < len(symbols) {
+		if set < len(symbols) {
 			c.doc.Warnings.Add(leadsheet.Warning, leadsheet.Pos{Bar: i + 1}, "engrave-symbol",
-				fmt.Sprintf("%d of the chord symbols are not printed", len(symbols)-n), "")
+				fmt.Sprintf("%d of the chord symbols are not printed", len(symbols)-set), "")
 		}
 	}
 	return first
+}
+
+// number sets the number of a system's first bar where the library left it out,
+// which it does under a rehearsal mark. Its place and size are the library's.
+func (c *composer) number(measure *vector.Group, b bar, top float64) {
+	if b.pickup || b.number == "" {
+		return
+	}
+	for _, k := range measure.Kids {
+		if g, ok := k.(*vector.Group); ok && hasWord(g.Class, "mNum") && !g.Bounds(vector.Identity).Empty() {
+			return
+		}
+	}
+	measure.Add(&vector.Group{Class: "mNum", Kids: []vector.Node{
+		c.ts.line(b.number, 0, top-1.35*space, 1.8*space, vector.Italic, vector.Middle)}})
 }
 
 // symbol replaces what holds the place by the symbol and its degrees.

@@ -31,6 +31,7 @@ type prepared struct {
 	ids      map[string]bool // of the notes, rests and bars of the score
 	single   bool            // one part
 	staves   int             // of all parts
+	swing    bool            // its eighths are swung
 	lead     float64         // width of clef and key at the start of a system, staff spaces
 	problems leadsheet.Problems
 }
@@ -83,6 +84,7 @@ func prepare(root *element, l Layout) *prepared {
 			p.measure(m, j, l, ids)
 		}
 		p.staves += stavesOf(part)
+		p.swing = p.swing || swings(part.kids[0])
 	}
 	if l.Title.Tempo != "" && len(parts) > 0 {
 		dropTempo(parts[0].kids[0])

@@ -14,10 +14,11 @@ import (
 // Problem: the library makes room for signs where it has put them itself; the
 // fingerings have been moved since, it sets a tempo mark without regard to
 // them, and it puts two symbols of one moment on one place. From the staff
-// outwards come fingerings, then tempo, words and rehearsal marks, each moved up
-// no further than it must, then all chord symbols of the system in one row.
-// Below the last staff the pedal lines make way for fingerings. Nothing is moved nearer to the staff, and what the library put below or
-// between staves stays. The room is reserved by itself: systems are put on the
+// outwards come fingerings, then words, each moved up no further than it must, then
+// all chord symbols of the system in one row with rehearsal marks beside or over
+// them, and the tempo on top. Below the last staff the pedal lines make way for
+// fingerings. Nothing is moved nearer to the staff, and what the library put below
+// or between staves stays. The room is reserved by itself: systems are put on the
 // page by their ink. Boxes are compared pair by pair, within a system.
 // Rejected: larger margins in the library, which hold for every system alike
 // and still do not see a moved fingering.
@@ -25,6 +26,7 @@ func arrangeRows(system *vector.Group) {
 	r := &rows{}
 	r.top, r.bottom = edges(system)
 	r.collect(system)
+	r.solid = append(r.solid, slurs(system)...)
 	r.spread()
 	slices.SortStableFunc(r.marks, func(a, b *placed) int { return cmp.Compare(b.box.Y1, a.box.Y1) })
 	for _, m := range r.marks {
@@ -33,6 +35,11 @@ func arrangeRows(system *vector.Group) {
 	}
 	r.line()
 	r.pedals()
+	r.crown()
+}
+
+// crown sets rehearsal marks and the tempo by the row of symbols.
+func (r *rows) crown() {
 	var symbols []vector.Rect
 	for _, s := range r.symbols {
 		symbols = append(symbols, s.box)
@@ -42,18 +49,29 @@ func arrangeRows(system *vector.Group) {
 		r.raise(m)
 		// A mark that touches a symbol stands to the left of it, as its bar does.
 		for _, b := range symbols {
-			if touches(m.box, b, rowFree) {
-				m.shift(b.X0-1.01*rowFree-m.box.X1, 0)
+			if touches(m.box, b, symbolFree) {
+				m.shift(b.X0-1.01*symbolFree-m.box.X1, 0)
 			}
 		}
 		r.solid = append(r.solid, symbols...)
 		r.raise(m)
 		r.solid = append(r.solid[:len(r.solid)-len(symbols)], m.box)
 	}
+	r.solid = append(r.solid, symbols...)
+	for _, m := range r.tempos {
+		if dy := r.lift(m.box, symbolFree); dy > 0 {
+			m.shift(0, -dy)
+		}
+		r.solid = append(r.solid, m.box)
+	}
 }
 
-// rowFree is the least distance between rows and between neighbours in a row.
-const rowFree = space / 2
+// Least distances: between neighbours in a row, and of chord symbols to what
+// stands below or beside them.
+const (
+	rowFree    = space / 2
+	symbolFree = 0.85 * space
+)
 
 // placed is a group that may be moved, and its box in the system.
 type placed struct {
@@ -73,7 +91,8 @@ type rows struct {
 	top        float64 // of the first staff
 	bottom     float64 // of the last
 	solid      []vector.Rect
-	marks      []*placed // tempo, words
+	marks      []*placed // words
+	tempos     []*placed
 	rehearsals []*placed
 	symbols    []*placed
 	pedal      []*placed // below the last staff
@@ -105,6 +124,8 @@ func (r *rows) collect(system *vector.Group) {
 				r.symbols = append(r.symbols, p)
 			case "reh":
 				r.rehearsals = append(r.rehearsals, p)
+			case "tempo":
+				r.tempos = append(r.tempos, p)
 			default:
 				r.marks = append(r.marks, p)
 			}
@@ -202,7 +223,7 @@ func (r *rows) line() {
 	for {
 		dy := 0.0
 		for _, s := range r.symbols {
-			dy = max(dy, r.lift(s.box, rowFree))
+			dy = max(dy, r.lift(s.box, symbolFree))
 		}
 		if dy <= 0 {
 			return

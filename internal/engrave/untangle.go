@@ -12,10 +12,10 @@ import (
 // untangle moves fingerings off stems, beams and other signs.
 //
 // Problem: the library sets a fingering over or under its notehead without
-// regard to stems, so that a stem runs through the figure or along it. The
+// regard to stems and slurs, which run through the figure or along it. The
 // fingerings of a chord, if one touches something, are moved together away from
 // their staff, in quarters of a staff space, to the first free place within
-// four spaces; if there is none, to the first one towards the other side of the
+// six spaces; if there is none, to the first one towards the other side of the
 // staff; if there is none either they stay. Signs are compared as boxes, bar by
 // bar: the cost is the product of fingerings and signs in a bar. What stands in
 // rows above the first staff and the pedal below the last are no obstacles: they make way afterwards
@@ -23,17 +23,37 @@ import (
 // coordinates.
 func untangle(system *vector.Group) {
 	top, bottom := edges(system)
+	arches := slurs(system) // they may come from bars before
 	for _, k := range system.Kids {
 		m, ok := k.(*vector.Group)
 		if !ok || !hasWord(m.Class, "measure") {
 			continue
 		}
-		w := &tangle{top: top, bottom: bottom}
+		w := &tangle{top: top, bottom: bottom, signs: slices.Clone(arches)}
 		w.collect(m)
 		for _, s := range w.stacks() {
 			w.free(s)
 		}
 	}
+}
+
+// slurs returns the outlines of the slurs in small boxes.
+func slurs(system *vector.Group) (out []vector.Rect) {
+	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
+		g, ok := n.(*vector.Group)
+		if !ok || !hasWord(g.Class, "slur") {
+			return true
+		}
+		for _, k := range g.Kids {
+			if s, ok := k.(*vector.Shape); ok {
+				for _, r := range s.Path.Strips(space) {
+					out = append(out, m.Mul(g.Matrix()).Box(r))
+				}
+			}
+		}
+		return false
+	})
+	return out
 }
 
 // staffLines returns the lines of a staff alone.
@@ -194,7 +214,7 @@ func (w *tangle) free(stack []*finger) {
 		whole = whole.Union(f.box)
 	}
 	up := w.above(whole)
-	const near, far = 16, 64 // steps away from the staff, and across it
+	const near, far = 24, 64 // steps away from the staff, and across it
 	for i := 1; i <= near+far; i++ {
 		dy := float64(i) * fingerStep
 		if i > near {

@@ -40,7 +40,7 @@ func (w *scoreWriter) rest(b *notate.Bar, v *notate.Voice, e *notate.Event) {
 	w.leaf("duration", w.duration(e.Dur))
 	w.leaf("voice", voiceNumber(v))
 	if !e.WholeBar {
-		w.value(e.Value)
+		w.value(e.Value, false)
 		w.ratio(e.Ratio)
 	}
 	w.staff(e.Staff)
@@ -80,8 +80,12 @@ func (w *scoreWriter) newID(want string) string {
 	return id
 }
 
-func (w *scoreWriter) value(v notate.Value) {
-	w.leaf("type", typeNames[v.Base])
+func (w *scoreWriter) value(v notate.Value, small bool) {
+	if small {
+		w.leaf("type", typeNames[v.Base], "size", "cue") // it sounds: no cue element
+	} else {
+		w.leaf("type", typeNames[v.Base])
+	}
 	for range v.Dots {
 		w.empty("dot")
 	}
@@ -216,7 +220,7 @@ func (w *scoreWriter) chord(b *notate.Bar, v *notate.Voice, e, whole *notate.Eve
 		if e.Tremolo == notate.Alternating {
 			ratio = notate.Ratio{Actual: 2, Normal: 1}
 		}
-		w.value(e.Value)
+		w.value(e.Value, e.Small)
 		w.accidental(h)
 		w.ratio(ratio)
 		w.stem(e.Stem)
@@ -293,7 +297,11 @@ func (w *scoreWriter) notations(b *notate.Bar, v *notate.Voice, e, whole *notate
 	}
 	w.end()
 	if h.Last && marks&score.Fermata != 0 {
-		w.leaf("fermata", "normal", "type", "upright")
+		place := "upright"
+		if v.Hand == score.Left || v.Lane > 1 {
+			place = "inverted" // below the notes
+		}
+		w.leaf("fermata", "normal", "type", place)
 	}
 	if e.Arpeggio > 0 && h.First {
 		w.empty("arpeggiate", "number", strconv.Itoa(e.Arpeggio))
@@ -331,7 +339,7 @@ func (w *scoreWriter) grace(v *notate.Voice, g *notate.Grace) {
 		}
 		w.pitch(h.Pitch)
 		w.leaf("voice", voiceNumber(v))
-		w.value(g.Value)
+		w.value(g.Value, false)
 		w.accidental(h)
 		w.stem(g.Stem)
 		w.notehead(h)

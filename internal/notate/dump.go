@@ -112,6 +112,9 @@ func (p Page) eventText(v Voice, e Event) string {
 		if e.Arpeggio > 0 {
 			b.WriteByte('|')
 		}
+		if e.Small {
+			b.WriteByte('.')
+		}
 		b.WriteString(p.headsText(v, e.Heads) + ":" + e.Value.String())
 		b.WriteString([...]string{"", "tr-", "tr="}[e.Tremolo])
 		b.WriteString([...]string{"", "^", "v"}[e.Stem])

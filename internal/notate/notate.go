@@ -33,6 +33,7 @@ func of(s score.Score, staves int) (Page, leadsheet.Problems) {
 		w.beams(&w.Bars[b])
 		w.stems(&w.Bars[b])
 	}
+	w.small()
 	w.arpeggios()
 	w.slurs()
 	w.signs()

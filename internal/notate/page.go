@@ -98,6 +98,7 @@ type Event struct {
 	Closes  bool  // last of its tuplet
 	Bracket bool  // the tuplet shows a bracket (it is not one beamed group)
 
+	Small    bool // what is added to the tune: printed smaller
 	Tremolo  TremoloKind
 	Arpeggio int // number of the wavy line that the chord belongs to; 0 none
 }

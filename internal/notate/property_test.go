@@ -223,3 +223,32 @@ func BenchmarkOf(b *testing.B) {
 		})
 	}
 }
+
+// What the right hand adds to a tune is small; a lone exercise is not.
+func TestAddedNotesAreSmall(t *testing.T) {
+	for _, tune := range []bool{true, false} {
+		s := scoretest.MustParse("meter 4/4\nkey C\nR1 C5:1/2 D5:1/4 <E4+E5>:1/4\nL1 C3:1/2 E3:1/2")
+		kinds := map[string]score.Kind{"D5": score.Fill, "E5": score.Run, "E4": score.Chord, "E3": score.Run}
+		if tune {
+			kinds["C5"] = score.Melody
+		}
+		for i, n := range s.Notes {
+			s.Notes[i].Origin.Kind = kinds[n.Pitch.String()]
+		}
+		p, problems := Of(s)
+		if problems.Err() != nil {
+			t.Fatal(problems)
+		}
+		var small []string
+		for _, v := range p.Bars[0].Voices {
+			for _, e := range v.Events {
+				if e.Small {
+					small = append(small, e.Heads[0].Pitch.String())
+				}
+			}
+		}
+		if want := map[bool]string{true: "[D5]", false: "[]"}[tune]; fmt.Sprint(small) != want {
+			t.Errorf("with a tune %t: small are %v", tune, small)
+		}
+	}
+}

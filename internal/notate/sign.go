@@ -136,6 +136,24 @@ func (w *writer) arpeggios() {
 	})
 }
 
+// small marks what the right hand adds to a tune: fills, runs and ornaments that
+// are written out. A reader sees at once what is the tune. A score without a tune,
+// such as an exercise, has nothing that is added.
+func (w *writer) small() {
+	tune := slices.ContainsFunc(w.Source.Notes, func(n score.Note) bool { return n.Origin.Kind == score.Melody })
+	added := func(h Head) bool {
+		n := w.Source.Notes[h.Note]
+		switch n.Origin.Kind {
+		case score.Fill, score.Run, score.Ornamental:
+			return n.Hand == score.Right
+		}
+		return false
+	}
+	w.each(func(_ *Bar, _ *Voice, e *Event) {
+		e.Small = tune && e.Kind == Chord && !slices.ContainsFunc(e.Heads, func(h Head) bool { return !added(h) })
+	})
+}
+
 // slurs pairs slur marks within a voice, slurs grace notes to their main note,
 // and numbers the slurs so that no two alive in the same bars share a number.
 func (w *writer) slurs() {

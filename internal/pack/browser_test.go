@@ -404,17 +404,17 @@ func TestKeyboardAlone(t *testing.T) {
 	walk("level-1.html", 12)
 	b.press("\r")
 	b.wait(`location.href.endsWith("level-1.html") && window.lesson`)
-	walk("take", 40)
-	walk("tempo", 1)
-	b.press(arrowLeft)
-	walk("count-in", 8)
-	b.press(" ")
-	walk("play", 8)
+	walk("play", 40)
 	b.press("\r")
 	b.wait(`!document.getElementById("sound").paused`)
 	b.press("p")
 	b.wait(`document.getElementById("sound").paused`)
-	walk("w", 4)
+	walk("tempo", 3)
+	b.press(arrowLeft)
+	walk("take", 1)
+	walk("count-in", 8)
+	b.press(" ")
+	walk("w", 8)
 	b.press(arrowRight)
 	b.press(arrowRight)
 	b.press(arrowRight, chromedp.ModifierShift)
@@ -504,6 +504,36 @@ func TestAccessible(t *testing.T) {
 				r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | ")))`)
 			for _, f := range found {
 				t.Errorf("%s at %d, %s: %s", page, look.width, look.scheme, f)
+			}
+		}
+	}
+}
+
+// On a phone Play stands in the first screen, before what else there is to set,
+// and no table of words must be pushed sideways to be read.
+func TestPhone(t *testing.T) {
+	dir, _ := sounding(t)
+	b := browser(t)
+	for _, size := range []struct{ w, h int64 }{{390, 844}, {320, 568}} {
+		for _, page := range []string{"level-1.html", "level-3.html"} {
+			b.do(chromedp.EmulateViewport(size.w, size.h), chromedp.Navigate(fileURL(dir)+"/"+page))
+			b.wait(`window.lesson`)
+			type state struct {
+				Play, Tempo, Take, Rest float64
+				Open                    bool
+				Rows, Cut               int
+			}
+			s := eval[state](b, `(() => {
+				const at = (id) => document.getElementById(id).getBoundingClientRect().bottom;
+				const cells = [...document.querySelectorAll("table.stack tbody > tr > *")].filter((e) => e.textContent.trim());
+				return {Play: at("play"), Tempo: at("tempo"), Take: at("take"), Rest: at("more"), Open: document.getElementById("more").open, Rows: cells.length,
+					Cut: cells.filter((e) => e.scrollWidth > e.clientWidth + 1 || e.getBoundingClientRect().right > innerWidth).length};
+			})()`)
+			if s.Play > float64(size.h) || !(s.Play < s.Tempo && s.Tempo < s.Take && s.Take < s.Rest) || s.Open {
+				t.Errorf("%s at %d by %d: the controls end at %+v", page, size.w, size.h, s)
+			}
+			if s.Rows == 0 || s.Cut > 0 {
+				t.Errorf("%s at %d: %d of %d cells are cut", page, size.w, s.Cut, s.Rows)
 			}
 		}
 	}

@@ -1,11 +1,13 @@
 package pack
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
 	"gradatim/internal/perform"
 	"gradatim/internal/scoretest"
+	"gradatim/internal/teach"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -71,6 +73,44 @@ func TestGlyphsAreShared(t *testing.T) {
 	}
 	if n := strings.Count(string(g.svg()), "<path"); n != 2 {
 		t.Errorf("%d shapes", n)
+	}
+}
+
+// All keyboards of one kind on a page have keys of one width: a picture's share of
+// its card is in proportion to its own width.
+func TestKeysOfOneWidth(t *testing.T) {
+	key := func(midi ...int) (out []teach.Key) {
+		for _, m := range midi {
+			out = append(out, teach.Key{MIDI: m, Degree: "♭13"})
+		}
+		return out
+	}
+	cards := []teach.ChordCard{{Symbol: "C", Keys: key(48, 52, 55)}, {Symbol: "F13", Keys: key(41, 51, 57, 74)}, {Symbol: "N.C."}}
+	views, err := chordCards(newGlyphs(), cards)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var scale []float64
+	widest := 0.0
+	for _, v := range views[:2] {
+		svg := string(v.Keyboard.SVG)
+		_, box, _ := strings.Cut(svg, `viewBox="`)
+		_, style, _ := strings.Cut(svg, "--part:")
+		var x, y, w, h, part float64
+		if _, err := fmt.Sscanf(box, "%f %f %f %f", &x, &y, &w, &h); err != nil {
+			t.Fatal(svg[:200], err)
+		}
+		if _, err := fmt.Sscanf(style, "%f", &part); err != nil {
+			t.Fatal(svg[:200], err)
+		}
+		scale = append(scale, part/w)
+		widest = max(widest, part)
+	}
+	if r := scale[0] / scale[1]; r < 0.999 || r > 1.001 || widest != 1 {
+		t.Errorf("scales %v, the widest takes %g of its card", scale, widest)
+	}
+	if views[2].Keyboard.SVG != "" {
+		t.Error("a chord without keys has a picture")
 	}
 }
 

@@ -10,22 +10,43 @@ import (
 	"gradatim/score"
 )
 
-// chordCard draws the keyboards of a chord.
-func chordCard(g *glyphs, id string, c teach.ChordCard) (chordView, error) {
-	v := chordView{ChordCard: c, ID: id}
-	var err error
-	if v.Keyboard, err = keyPicture(g, id+"-keys", c.Symbol+" on the keyboard", c.Keys); err != nil {
-		return v, err
+// chordCards draws the keyboards of a page's chords: those of one kind with keys
+// of one width, so that a hand's span can be compared by eye.
+func chordCards(g *glyphs, cards []teach.ChordCard) ([]chordView, error) {
+	out := make([]chordView, len(cards))
+	keys, played := make([]keyPlan, len(cards)), make([]keyPlan, len(cards))
+	for k, c := range cards {
+		id := fmt.Sprintf("chord%d", k+1)
+		out[k] = chordView{ChordCard: c, ID: id}
+		keys[k] = planKeys(id+"-keys", c.Symbol+" on the keyboard", c.Keys)
+		played[k] = planKeys(id+"-played", c.Symbol+" as it is played here", c.Hands)
 	}
-	v.Played, err = keyPicture(g, id+"-played", c.Symbol+" as it is played here", c.Hands)
-	return v, err
+	ks, err := keyPictures(g, keys)
+	if err != nil {
+		return nil, err
+	}
+	ps, err := keyPictures(g, played)
+	if err != nil {
+		return nil, err
+	}
+	for k := range out {
+		out[k].Keyboard, out[k].Played = ks[k], ps[k]
+	}
+	return out, nil
 }
 
-// keyPicture draws a piece of the keyboard with its degrees; keys that two hands
-// share are marked once.
-func keyPicture(g *glyphs, id, label string, keys []teach.Key) (picture, error) {
-	var marks []engrave.Key
-	var names []string
+// keyPlan is a piece of the keyboard to be drawn, empty without marks.
+type keyPlan struct {
+	id, label string
+	low, high int
+	marks     []engrave.Key
+	names     []string
+}
+
+// planKeys marks keys with their degrees; those that two hands share are marked
+// once.
+func planKeys(id, label string, keys []teach.Key) keyPlan {
+	p := keyPlan{id: id, label: label}
 	seen := map[int]bool{}
 	for _, k := range keys {
 		if seen[k.MIDI] || k.MIDI < 21 || k.MIDI > 108 {
@@ -42,25 +63,61 @@ func keyPicture(g *glyphs, id, label string, keys []teach.Key) (picture, error) 
 			m.Hand = engrave.LeftHand
 			name = "left hand " + name
 		}
-		marks = append(marks, m)
-		names = append(names, name)
+		p.marks = append(p.marks, m)
+		p.names = append(p.names, name)
 	}
-	if len(marks) == 0 {
-		return picture{}, nil
+	if len(p.marks) == 0 {
+		return p
 	}
-	low, high := marks[0].MIDI, marks[0].MIDI
-	for _, m := range marks {
-		low, high = min(low, m.MIDI), max(high, m.MIDI)
+	p.low, p.high = p.marks[0].MIDI, p.marks[0].MIDI
+	for _, m := range p.marks {
+		p.low, p.high = min(p.low, m.MIDI), max(p.high, m.MIDI)
 	}
-	for high-low < 16 { // no picture smaller than an octave and a half
-		low, high = max(21, low-1), min(108, high+1)
+	for p.high-p.low < 16 { // no picture smaller than an octave and a half
+		p.low, p.high = max(21, p.low-1), min(108, p.high+1)
 	}
-	p, err := engrave.Keyboard(marks, engrave.KeyboardOptions{Low: low, High: high, Title: label, IDPrefix: id})
+	return p
+}
+
+// labelShare is the em of a degree in widths of the widest keyboard: 12 pixels
+// where a card has 290.
+const labelShare = 1.0 / 24
+
+// keyPictures draws keyboards at one scale. Degrees stand above and below the
+// keys: on a black key they could not be read.
+func keyPictures(g *glyphs, plans []keyPlan) ([]picture, error) {
+	drawn := make([]*engrave.Picture, len(plans))
+	draw := func(em float64) (widest float64, err error) {
+		for k, p := range plans {
+			if len(p.marks) == 0 {
+				continue
+			}
+			o := engrave.KeyboardOptions{Low: p.low, High: p.high, Title: p.label, IDPrefix: p.id, LabelSize: em}
+			if drawn[k], err = engrave.Keyboard(p.marks, o); err != nil {
+				return 0, err
+			}
+			w, _ := drawn[k].Size()
+			widest = max(widest, w)
+		}
+		return widest, nil
+	}
+	widest, err := draw(0)
 	if err != nil {
-		return picture{}, err
+		return nil, err
 	}
-	w, h := p.Size()
-	return picture{inlineSVG(g.take(p.SVG()), id+"-title", label+": "+strings.Join(names, ", "), engrave.Box{W: w, H: h}, "keys"), label}, nil
+	if widest, err = draw(widest * labelShare); err != nil { // a label may stand out at the side
+		return nil, err
+	}
+	out := make([]picture, len(plans))
+	for k, p := range plans {
+		if drawn[k] == nil {
+			continue
+		}
+		w, h := drawn[k].Size()
+		svg := inlineSVG(g.take(drawn[k].SVG()), p.id+"-title", p.label+": "+strings.Join(p.names, ", "), engrave.Box{W: w, H: h}, "keys")
+		out[k] = picture{template.HTML(strings.Replace(string(svg), `style="`, fmt.Sprintf(`style="--part:%.4f;`, w/widest), 1)), p.label}
+	}
+	return out, nil
 }
 
 // keyboard is the picture on which the player shows what sounds: the range of

@@ -4,12 +4,14 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 	"sync"
 
 	"gradatim/internal/engrave"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/teach"
+	"gradatim/score"
 )
 
 // levelView is the page of one level.
@@ -32,6 +34,7 @@ type levelView struct {
 	Files    []download
 	Before   link
 	After    link
+	Added    bool   // something is added to the tune, in small notes
 	First    string // bar numbers, for the fields of the player
 	Last     string
 }
@@ -97,6 +100,9 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	}
 	v.Files = append(v.Files, download{n.account(), "Why every note is there", "JSON"})
 	v.Table = barTable(p.Score)
+	v.Added = slices.ContainsFunc(p.Score.Notes, func(n score.Note) bool {
+		return n.Grace == 0 && n.Hand == score.Right && (n.Origin.Kind == score.Fill || n.Origin.Kind == score.Run || n.Origin.Kind == score.Ornamental)
+	})
 	var err error
 	if v.Player, err = newPlayer(p.Score, l.Tempo.Beat, s.takes, n); err != nil {
 		return part{}, err
@@ -197,12 +203,9 @@ func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, labe
 	for k, d := range v.L.Drills {
 		v.Drills = append(v.Drills, drillView{d, pics[fmt.Sprintf("drill%d", k+1)]})
 	}
-	for k, c := range v.L.Chords {
-		cv, err := chordCard(g, fmt.Sprintf("chord%d", k+1), c)
-		if err != nil {
-			return err
-		}
-		v.Chords = append(v.Chords, cv)
+	var err error
+	if v.Chords, err = chordCards(g, v.L.Chords); err != nil {
+		return err
 	}
 	v.Glyphs = g.svg()
 	return nil

@@ -247,7 +247,7 @@ func (r *reading) level(n *heard, phrases []phrase) float64 {
 	v += shape
 
 	v += r.weight(n)
-	v += r.dynamic(n.note.At)
+	v += r.dynamic(n.note)
 	if n.note.Marks.Has(score.Accent) {
 		v += 12
 	}
@@ -294,17 +294,21 @@ func (r *reading) weight(n *heard) float64 {
 	return [...]float64{3, 1.5, 0, -2, -3}[strength]
 }
 
-// dynamic is what the last dynamic sign before a position says.
-func (r *reading) dynamic(at theory.Dur) float64 {
-	v := 0.0
-	for _, d := range r.score.Directions {
-		if d.Kind == score.Dynamic && d.At <= at {
-			if level, ok := dynamics[d.Text]; ok {
-				v = level
-			}
-		}
+// balance is how much softer than the tune a sign may call the left hand without
+// a change: mf over p is what the roles of the notes have by themselves.
+var balance = dynamics["mf"] - dynamics["p"]
+
+// dynamic is what the dynamic signs say of a note.
+func (r *reading) dynamic(n score.Note) float64 {
+	upper := dynamics[r.score.DynamicAt(n.At, score.Right)]
+	if n.Hand != score.Left {
+		return upper
 	}
-	return v
+	lower := dynamics[r.score.DynamicAt(n.At, score.Left)]
+	if lower < upper {
+		return min(lower+balance, upper)
+	}
+	return lower
 }
 
 // whole turns a velocity into what MIDI carries.

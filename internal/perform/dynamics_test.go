@@ -88,3 +88,22 @@ L1 <C3+G3>:1/2 <G2+D3>:1/2
 		t.Errorf("struck with %v", v)
 	}
 }
+
+// A sign of the lower staff is for the left hand; up to two steps below the tune
+// are the balance that it has in any case.
+func TestHandsApart(t *testing.T) {
+	left := func(signs string) int {
+		p := play(t, "meter 4/4\nkey C\ntempo 100\nR1 C5:1/1\nL1 C3:1/1\n"+signs, perform.Options{Even: true})
+		return at(t, p, score.Left, 0, 1).Velocity
+	}
+	plain := left("")
+	for _, c := range []struct {
+		upper, lower string
+		change       int // sign of the change against no signs at all
+	}{{"mf", "p", 0}, {"mf", "pp", -1}, {"f", "mp", 1}, {"mp", "mp", -1}, {"p", "f", 1}} {
+		got := left("sign 0 R dynamic " + c.upper + "\nsign 0 L dynamic " + c.lower)
+		if d := got - plain; d < 0 != (c.change < 0) || d > 0 != (c.change > 0) {
+			t.Errorf("%s over %s: the left hand strikes with %d, %d without signs", c.upper, c.lower, got, plain)
+		}
+	}
+}

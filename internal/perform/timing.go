@@ -211,8 +211,14 @@ func (r *reading) slowing(steps []step) []float64 {
 	}
 	for _, n := range r.score.Notes {
 		if n.Marks.Has(score.Fermata) && n.At < r.to && n.End() > r.from {
+			from := n.At // several hold from the last of them on
+			for _, m := range r.score.Notes {
+				if m.Marks.Has(score.Fermata) && m.At < n.End() && m.End() > n.At {
+					from = max(from, m.At)
+				}
+			}
 			for i, s := range steps {
-				if s.at < n.End() && s.at+s.dur > n.At {
+				if s.at < n.End() && s.at+s.dur > from {
 					slow[i] = max(slow[i], 1.5)
 				}
 			}

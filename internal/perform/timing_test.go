@@ -99,6 +99,14 @@ func TestFermataHolds(t *testing.T) {
 	near(t, "fermata", p.Timing.Seconds(theory.Whole, 0)-p.Timing.Seconds(theory.Half, 0), 3, 1e-4)
 }
 
+// What is held together is held once, from the last note struck.
+func TestFermataOfBothHands(t *testing.T) {
+	text := "tempo 60\nR1 C5:1/1*fermata E5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1\nL1 C3:1/2 E3:1/2*fermata C3:1/1"
+	p := play(t, text, perform.Options{})
+	near(t, "before", p.Timing.Seconds(theory.Half, 0)-p.Timing.Seconds(0, 0), 2, 1e-4)
+	near(t, "held", p.Timing.Seconds(theory.Whole, 0)-p.Timing.Seconds(theory.Half, 0), 3, 1e-4)
+}
+
 func TestPhrasesBreathe(t *testing.T) {
 	s := scoretest.MustParse("tempo 60\nR1 C5:1/1 D5:1/1 E5:1/1 F5:1/1 G5:1/1 A5:1/1 G5:1/1 F5:1/1 E5:1/1 D5:1/1 C5:1/1 C5:1/1")
 	s.Bars[4].PhraseStart, s.Bars[8].PhraseStart = true, true

@@ -51,20 +51,11 @@ func Plain(s score.Score) Sequence {
 			q.Markers = append(q.Markers, Marker{int64(b.At), b.Section})
 		}
 	}
-	type loud struct {
-		at       theory.Dur
-		velocity int
-	}
-	loudness := []loud{{0, usualVelocity}}
 	for _, d := range s.Directions {
 		if d.At < 0 || d.At > s.End() {
 			continue
 		}
 		switch d.Kind {
-		case score.Dynamic:
-			if v, ok := velocities[d.Text]; ok {
-				loudness = append(loudness, loud{d.At, v})
-			}
 		case score.PedalDown, score.PedalUp:
 			value := 0
 			if d.Kind == score.PedalDown {
@@ -80,16 +71,16 @@ func Plain(s score.Score) Sequence {
 		}
 	}
 	groups := graceGroups(s)
-	l := 0
 	for _, n := range s.Notes {
 		if n.At < 0 || n.At >= s.End() || n.Pitch.MIDI() < 0 || n.Pitch.MIDI() > 127 {
 			continue
 		}
-		for l+1 < len(loudness) && loudness[l+1].at <= n.At {
-			l++
+		usual, ok := velocities[s.DynamicAt(n.At, n.Hand)]
+		if !ok {
+			usual = usualVelocity
 		}
 		out := Note{At: int64(n.At), Length: int64(min(n.End(), s.End()) - n.At), Key: n.Pitch.MIDI(),
-			Velocity: velocity(loudness[l].velocity, n)}
+			Velocity: velocity(usual, n)}
 		if n.Grace > 0 {
 			count := theory.Dur(groups[graceKey{n.Hand, n.Voice, n.At}])
 			start := max(0, n.At-count*graceLength) + theory.Dur(n.Grace-1)*graceLength

@@ -36,6 +36,7 @@ func excerpt(s score.Score, first, last int) score.Score {
 		}
 		n.Dur = min(n.Dur, to-n.At)
 		n.At -= from
+		n.Marks &^= score.SlurFrom | score.SlurTo // the other end may lie outside
 		out.Notes = append(out.Notes, n)
 	}
 	down := false

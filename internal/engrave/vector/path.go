@@ -208,6 +208,26 @@ func (p *Path) flatten(tol float64) (chains [][]Point, closed []bool) {
 	return chains, closed
 }
 
+// Strips covers the outlines with boxes at most that wide: what a slur leaves free
+// under its arch is not in them.
+func (p *Path) Strips(width float64) (out []Rect) {
+	chains, _ := p.flatten(width / 20)
+	for _, c := range chains {
+		for i := 1; i < len(c); i++ {
+			a, b := c[i-1], c[i]
+			n := int(math.Ceil(math.Abs(b.X-a.X) / width))
+			at := func(k int) Point {
+				t := float64(k) / float64(max(n, 1))
+				return Point{a.X + t*(b.X-a.X), a.Y + t*(b.Y-a.Y)}
+			}
+			for k := range max(n, 1) {
+				out = append(out, EmptyRect().Add(at(k)).Add(at(k+1)))
+			}
+		}
+	}
+	return out
+}
+
 // ParsePath reads SVG path data. Arcs are refused: the engraver and the fonts
 // write none.
 func ParsePath(d string) (*Path, error) {

@@ -9,6 +9,7 @@
   document.documentElement.classList.add("scripted");
   $("player").hidden = false;
   $("dock").hidden = false;
+  $("more").open = matchMedia("(min-width: 42rem)").matches;
 
   // ---- positions and times -------------------------------------------------
 
@@ -217,10 +218,11 @@
       seen.add(n.k);
       const x = +key.getAttribute("x") + key.getAttribute("width") / 2;
       const y = +key.getAttribute("height") - (key.classList.contains("black") ? 12 : 16);
-      if (n.h === "R") make("circle", { class: "keymark R", cx: x, cy: y, r: 9, "data-key": n.k }, g);
-      else make("rect", { class: "keymark L", x: x - 8.5, y: y - 8.5, width: 17, height: 17, "data-key": n.k }, g);
-      const text = what === "f" ? (n.f || "") : what === "d" ? n.d : what === "n" ? n.n.replace(/-?\d+$/, "") : "";
-      if (text !== "") make("text", { class: "keylabel", x, y: y + 4.2, "font-size": String(text).length > 2 ? 9 : 12 }, g).textContent = text;
+      const text = String(what === "f" ? (n.f || "") : what === "d" ? n.d : what === "n" ? n.n.replace(/-?\d+$/, "") : "");
+      const half = text.length > 2 ? 13.5 : text.length > 1 ? 10.5 : 9; // wide enough for its label
+      if (n.h === "R") make("ellipse", { class: "keymark R", cx: x, cy: y, rx: half, ry: 9.5, "data-key": n.k }, g);
+      else make("rect", { class: "keymark L", x: x - half, y: y - 9, width: 2 * half, height: 18, "data-key": n.k }, g);
+      if (text !== "") make("text", { class: "keylabel", x, y: y + 4.8 }, g).textContent = text;
       if (low === null || x < low) low = x;
     }
     // Bring the lowest key into view where the keyboard is wider than the page.

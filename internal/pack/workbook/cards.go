@@ -30,8 +30,11 @@ func (b *book) chords() {
 		if b.columns > 1 {
 			n = b.columns + 1
 		}
+		key := b.keySize(l.Chords, b.column(n))
 		for k := 0; k < len(l.Chords); k += n {
-			b.add(b.across(l.Chords[k:min(k+n, len(l.Chords))], n, b.card))
+			b.add(b.across(l.Chords[k:min(k+n, len(l.Chords))], n, func(c teach.ChordCard, x, width float64) []piece {
+				return b.card(c, x, width, key)
+			}))
 		}
 	}
 }
@@ -40,12 +43,17 @@ func chordsID(level int) string { return fmt.Sprintf("chords %d", level) }
 
 // across sets chords side by side.
 func (b *book) across(cs []teach.ChordCard, columns int, one func(c teach.ChordCard, x, width float64) []piece) piece {
-	width := (b.full() - float64(columns-1)*b.between) / float64(columns)
+	width := b.column(columns)
 	var out [][]piece
 	for k, c := range cs {
 		out = append(out, one(c, float64(k)*(width+b.between), width))
 	}
 	return beside(5, false, out...)
+}
+
+// column is the width of one of several columns.
+func (b *book) column(columns int) float64 {
+	return (b.full() - float64(columns-1)*b.between) / float64(columns)
 }
 
 // chief shows the kinds of chord that come most often among those that no level
@@ -105,9 +113,10 @@ func (b *book) chief(i int) {
 		names = append(names, c.Symbol)
 	}
 	b.paragraph(para{keep: true}, seg{say + strings.Join(names, ", ") + ". " + text, b.plain})
+	key := b.keySize(news, b.column(n))
 	b.add(b.across(news, n, func(c teach.ChordCard, x, width float64) []piece {
 		out := []piece{b.symbolLine(c, x)}
-		if p, ok := b.keyboard(c, x, width); ok {
+		if p, ok := b.keyboard(c, x, key); ok {
 			out = append(out, p)
 		}
 		return out
@@ -115,7 +124,7 @@ func (b *book) chief(i int) {
 }
 
 // card explains one chord: symbol, keyboard, tones, uses.
-func (b *book) card(c teach.ChordCard, x, width float64) []piece {
+func (b *book) card(c teach.ChordCard, x, width, key float64) []piece {
 	head := b.symbolLine(c, x)
 	symbol := head.draw
 	head.draw = func(y float64) []*vector.Group {
@@ -126,7 +135,7 @@ func (b *book) card(c teach.ChordCard, x, width float64) []piece {
 		return append([]*vector.Group{rule}, symbol(y)...)
 	}
 	out := []piece{head}
-	if p, ok := b.keyboard(c, x, width); ok {
+	if p, ok := b.keyboard(c, x, key); ok {
 		out = append(out, p)
 	}
 	var tones []string
@@ -158,11 +167,26 @@ func (b *book) symbolLine(c teach.ChordCard, x float64) piece {
 	}}
 }
 
-// keyboard draws the keys of a chord, with its degrees on them.
-func (b *book) keyboard(c teach.ChordCard, x, width float64) (piece, bool) {
-	if len(c.Keys) == 0 {
-		return piece{}, false
+// keySize is the width of a white key with which the keyboards of all the chords
+// fit a column: side by side they show what lies wide and what close.
+func (b *book) keySize(cs []teach.ChordCard, width float64) float64 {
+	key := b.keyWidth
+	for _, c := range cs {
+		p, err := b.keys(c, key)
+		for try := 0; try < 4 && err == nil && p != nil; try++ { // labels beside the keys do not shrink with them
+			w, _ := p.Size()
+			if w <= width {
+				break
+			}
+			key *= width / w * 0.995
+			p, err = b.keys(c, key)
+		}
 	}
+	return key
+}
+
+// keys draws the keys of a chord with its degrees; nil where it has none.
+func (b *book) keys(c teach.ChordCard, key float64) (*engrave.Picture, error) {
 	var keys []engrave.Key
 	seen := map[int]bool{}
 	for _, k := range c.Keys {
@@ -171,16 +195,20 @@ func (b *book) keyboard(c teach.ChordCard, x, width float64) (piece, bool) {
 			keys = append(keys, engrave.Key{MIDI: k.MIDI, Label: k.Degree, Name: k.Note})
 		}
 	}
-	o := engrave.KeyboardOptions{WhiteWidth: b.keyWidth, LabelSize: b.body, Title: c.Symbol}
-	p, err := engrave.Keyboard(keys, o)
-	if err == nil {
-		if w, _ := p.Size(); w > width {
-			o.WhiteWidth *= width / w * 0.995
-			p, err = engrave.Keyboard(keys, o)
-		}
+	if len(keys) == 0 {
+		return nil, nil
 	}
+	return engrave.Keyboard(keys, engrave.KeyboardOptions{WhiteWidth: key, LabelSize: b.body, Title: c.Symbol})
+}
+
+// keyboard is the picture of a chord's keys.
+func (b *book) keyboard(c teach.ChordCard, x, key float64) (piece, bool) {
+	p, err := b.keys(c, key)
 	if err != nil {
 		b.lost(err, c.Symbol)
+		return piece{}, false
+	}
+	if p == nil {
 		return piece{}, false
 	}
 	d := p.Drawing()

@@ -1,0 +1,142 @@
+package arrange
+
+import (
+	"os"
+	"slices"
+	"testing"
+
+	"gradatim/internal/abc"
+	"gradatim/internal/harmony"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+func aaba(t *testing.T) leadsheet.Song {
+	t.Helper()
+	data, err := os.ReadFile("../../examples/lantern.abc")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := abc.Read(data, abc.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// Every slur of a page has two ends, covers no rest of the tune and at most four
+// bars, and begins and ends on notes of the tune; each page says how loud it is.
+func TestExpression(t *testing.T) {
+	for _, st := range []harmony.Style{harmony.Swing, harmony.Ballad} {
+		for n := 1; n <= 5; n++ {
+			s := arranged(t, aaba(t), n, st).Score
+			if r, l := s.DynamicAt(0, score.Right), s.DynamicAt(0, score.Left); r == "" || l != "p" || (st == harmony.Ballad) != (r == "mp") {
+				t.Errorf("%s, level %d: begins %q over %q", st, n, r, l)
+			}
+			var tune []score.Note
+			for _, x := range s.Notes {
+				if x.Origin.Kind == score.Melody {
+					tune = append(tune, x)
+				} else if x.Marks&(score.SlurFrom|score.SlurTo) != 0 {
+					t.Errorf("%s, level %d: a slur on %s, which is not the tune", st, n, x.ID)
+				}
+			}
+			slices.SortFunc(tune, score.Compare)
+			slurs, from := 0, -1
+			for i, x := range tune {
+				if x.Marks.Has(score.SlurTo) {
+					if from == i-1 && tune[from].Pitch == x.Pitch {
+						t.Errorf("%s, level %d: the slur to %s looks like a tie", st, n, x.ID)
+					}
+					if from < 0 {
+						t.Fatalf("%s, level %d: a slur ends at %s and has no beginning", st, n, x.ID)
+					}
+					if bars := s.BarAt(x.At) - s.BarAt(tune[from].At); bars > 4 {
+						t.Errorf("%s, level %d: a slur over %d bar lines", st, n, bars)
+					}
+					slurs, from = slurs+1, -1
+				}
+				if from >= 0 && tune[i-1].End() != x.At {
+					t.Errorf("%s, level %d: a slur over a rest before %s", st, n, x.ID)
+				}
+				if x.Marks.Has(score.SlurFrom) {
+					if from >= 0 {
+						t.Errorf("%s, level %d: a slur begins in a slur at %s", st, n, x.ID)
+					}
+					from = i
+				}
+			}
+			if from >= 0 || slurs < 4 {
+				t.Errorf("%s, level %d: %d slurs, the last open: %t", st, n, slurs, from >= 0)
+			}
+		}
+	}
+}
+
+// The bridge is a step louder from the second level on, and the return is not.
+func TestBridgeIsLouder(t *testing.T) {
+	for n := 1; n <= 5; n++ {
+		s := arranged(t, aaba(t), n, harmony.Swing).Score
+		var got []string
+		for _, b := range s.Bars {
+			if b.Section != "" {
+				got = append(got, b.Section+" "+s.DynamicAt(b.At, score.Right))
+			}
+		}
+		want := []string{"A mf", "A mf", "B f", "A mf"}
+		if n == 1 {
+			want[2] = "B mf"
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("level %d: %v, not %v", n, got, want)
+		}
+	}
+}
+
+// The fermata stands on all that sounds at the end, in both hands, and on nothing
+// that has passed by then.
+func TestLastChordIsHeld(t *testing.T) {
+	for n := 2; n <= 5; n++ {
+		s := arranged(t, aaba(t), n, harmony.Swing).Score
+		last := s.Notes[len(s.Notes)-1].At
+		var hands [3]int
+		for _, x := range s.Notes {
+			if held := x.Marks.Has(score.Fermata); held != (x.End() > last && x.Grace == 0) {
+				t.Errorf("level %d: %s in bar %d: fermata %t", n, x.Pitch, s.BarAt(x.At), held)
+			} else if held {
+				hands[x.Hand]++
+			}
+		}
+		if hands[score.Right] == 0 || hands[score.Left] == 0 {
+			t.Errorf("level %d: %d notes held in the right hand, %d in the left", n, hands[score.Right], hands[score.Left])
+		}
+	}
+}
+
+// Over a flat root the notes are named as the symbol names them, C♭ and F♭ too.
+func TestNamesAsTheSymbolSays(t *testing.T) {
+	white := 0
+	for n := 4; n <= 5; n++ {
+		s := arranged(t, aaba(t), n, harmony.Swing).Score
+		for _, x := range s.Notes {
+			sym, ok := s.ChordAt(x.At)
+			if !ok || sym.Chord.Root.Alter >= 0 || x.Origin.Kind != score.Chord && x.Origin.Kind != score.Bass {
+				continue
+			}
+			for _, name := range sym.Chord.SpellReading() {
+				if name.Class() != x.Pitch.Class() {
+					continue
+				}
+				if name != x.Pitch.Name {
+					t.Errorf("level %d, bar %d: %s in %s, not %s", n, s.Bars[s.BarAt(x.At)].Number, x.Pitch, sym.Chord, name)
+				}
+				if name.Alter < 0 && name.String() == "Cb" || name.String() == "Fb" {
+					white++
+				}
+			}
+		}
+	}
+	if white == 0 {
+		t.Error("no C♭ and no F♭ on the pages")
+	}
+}
