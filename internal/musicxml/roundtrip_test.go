@@ -107,12 +107,12 @@ func bare(p notate.Page) string {
 			for j := range v.Events {
 				for k := range v.Events[j].Heads {
 					h := &v.Events[j].Heads[k]
-					h.SlurFrom, h.SlurTo = 0, 0
+					h.SlurFrom, h.SlurTo, h.SlurOver = 0, 0, false
 				}
 				for k := range v.Events[j].Graces {
 					for l := range v.Events[j].Graces[k].Heads {
 						h := &v.Events[j].Graces[k].Heads[l]
-						h.SlurFrom, h.SlurTo = 0, 0
+						h.SlurFrom, h.SlurTo, h.SlurOver = 0, 0, false
 					}
 				}
 			}

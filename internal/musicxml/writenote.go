@@ -258,7 +258,10 @@ func (w *scoreWriter) notations(b *notate.Bar, v *notate.Voice, e, whole *notate
 	if h.SlurTo > 0 {
 		w.empty("slur", "type", "stop", "number", strconv.Itoa(h.SlurTo))
 	}
-	if h.SlurFrom > 0 {
+	switch {
+	case h.SlurFrom > 0 && h.SlurOver:
+		w.empty("slur", "type", "start", "number", strconv.Itoa(h.SlurFrom), "placement", "above")
+	case h.SlurFrom > 0:
 		w.empty("slur", "type", "start", "number", strconv.Itoa(h.SlurFrom))
 	}
 	if i == 0 {

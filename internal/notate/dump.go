@@ -146,6 +146,9 @@ func (p Page) headsText(v Voice, heads []Head) string {
 		}
 		if h.SlurFrom > 0 {
 			t += "(" + fmt.Sprint(h.SlurFrom)
+			if h.SlurOver {
+				t += "^"
+			}
 		}
 		parts = append(parts, t)
 	}

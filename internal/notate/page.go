@@ -134,8 +134,9 @@ type Head struct {
 	First      bool // the note begins here: it carries fingering and signs
 	Last       bool // and ends here
 	Accidental Accidental
-	SlurFrom   int // number of the slur that begins; 0 none
-	SlurTo     int // number of the slur that ends; 0 none
+	SlurFrom   int  // number of the slur that begins; 0 none
+	SlurTo     int  // number of the slur that ends; 0 none
+	SlurOver   bool // the slur that begins lies above, as other notes lie below the line
 }
 
 // Accidental says whether an accidental is printed beside a head; which one

@@ -213,10 +213,35 @@ func (w *writer) slurs() {
 		for n := 1; n <= numbers; n++ {
 			if busy[n] < s.fromBar && s.from.SlurFrom == 0 && s.to.SlurTo == 0 {
 				s.from.SlurFrom, s.to.SlurTo, busy[n] = n, n, s.toBar
+				s.from.SlurOver = w.accompanied(w.Source.Notes[s.from.Note], w.Source.Notes[s.to.Note])
 				break
 			}
 		}
 	}
+}
+
+// accompanied tells whether the right hand plays more than one line between two of
+// its notes: a slur below would run through the others.
+func (w *writer) accompanied(from, to score.Note) bool {
+	if from.Hand != score.Right || from.Grace > 0 {
+		return false
+	}
+	notes := w.Source.Notes
+	first, _ := slices.BinarySearchFunc(notes, from.At, func(n score.Note, at theory.Dur) int { return cmp.Compare(n.At, at) })
+	end := theory.Dur(-1) // of the note before
+	for _, n := range notes[first:] {
+		if n.At > to.At {
+			break
+		}
+		if n.Hand != score.Right || n.Grace > 0 {
+			continue
+		}
+		if n.At < end {
+			return true
+		}
+		end = n.End()
+	}
+	return false
 }
 
 // inOrder lists the chords of a bar in time order, voice by voice.
