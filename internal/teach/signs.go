@@ -48,6 +48,7 @@ func (w *writer) signs(levels []LevelLesson) []Sign {
 		{strings.Contains(romans, "♭I") || strings.Contains(romans, "♭V") || strings.Contains(romans, "♭i") || strings.Contains(romans, "♭v"), "♭VII", "on a degree that is lowered by a half step"},
 		{has(score.Ghost), "( ) round a note head", "a ghost note, felt more than heard"},
 		{has(score.Rolled), "Wavy line before a chord", "rolled from the lowest note up"},
+		{notes(func(n score.Note) bool { return n.Hand == score.Right && n.Grace == 0 && isAdded(n) }), "Small notes", "what the page adds to the tune: fills, runs and ornaments written out"},
 		{has(score.Slashed), "Small note with a stroke", "crushed, struck just before its main note, or almost with it"},
 		{drawn(score.Mordent) || drawn(score.UpperMordent), "Short zigzag over a note", "a mordent, quickly to the neighbour and back; to the lower one where a stroke crosses it"},
 		{drawn(score.Turn), "Lying S over a note", "a turn, round the note from above"},
@@ -59,4 +60,9 @@ func (w *writer) signs(levels []LevelLesson) []Sign {
 		}
 	}
 	return out
+}
+
+// isAdded tells whether a note adorns the tune.
+func isAdded(n score.Note) bool {
+	return n.Origin.Kind == score.Fill || n.Origin.Kind == score.Run || n.Origin.Kind == score.Ornamental
 }
