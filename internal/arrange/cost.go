@@ -14,15 +14,17 @@ import (
 // The unit of cost is about the annoyance of one semitone of hand movement.
 
 const (
-	taste    = 4   // weight of a technique's own preference
-	offDress = 200 // a figure of another technique than the phrase's
-	resort   = 160 // the technique of last resort
-	vague    = 320 // a guide tone that is missing while the chord is new
-	inverted = 90  // a chord struck below its own bass note
-	promised = 110 // an altered note that the symbol names and nobody plays
-	bare     = 30  // a figure repeated note for note over one chord
-	busy     = 3   // what one more note is worth when a page is to be fuller
-	silent   = 900 // a hand that rests where it could play
+	taste      = 4   // weight of a technique's own preference
+	offDress   = 200 // a figure of another technique than the phrase's
+	resort     = 160 // the technique of last resort
+	vague      = 640 // a guide tone that is missing while the chord is new
+	inverted   = 90  // a chord struck below its own bass note
+	promised   = 110 // an altered note that the symbol names and nobody plays
+	hinted     = 10  // another colour of the symbol
+	unresolved = 60  // a suspended fourth that does not fall
+	bare       = 30  // a figure repeated note for note over one chord
+	busy       = 3   // what one more note is worth when a page is to be fuller
+	silent     = 900 // a hand that rests where it could play
 )
 
 // lowLimit gives, for an interval in semitones, the lowest bottom note at which
@@ -361,6 +363,7 @@ func (p *piece) aloneCost(c *cell) int {
 func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 	cost = vague * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
+	cost += hinted * bits.OnesCount16(c.natural&^(l.all|r.all|c.tuneAll))
 	lts, rts := l.Tones, r.Tones
 	for i := range lts {
 		lt, lk := &lts[i], l.keys[i]
@@ -416,8 +419,31 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	if a.by != b.by {
 		cost += 6
 	}
+	if p.level.Number == 2 {
+		cost += hanging(pc, a, c, b)
+	}
 	if a.shape == b.shape && pc.Chord == c.Chord && p.level.Number >= 3 {
 		cost += bare
+	}
+	return cost
+}
+
+// hanging is what it costs to leave a suspended fourth where the figure after it
+// has its third in another octave, or none.
+func hanging(pc *cell, a *option, c *cell, b *option) int {
+	if !pc.Chord.Tones.Has(fourth) || pc.Chord.Root != c.Chord.Root || c.Chord.Tones.Has(fourth) {
+		return 0
+	}
+	class := fourth.On(pc.Chord.Root).Class()
+	cost := 0
+	for _, k := range a.keys {
+		if k%12 != class {
+			continue
+		}
+		if slices.Contains(b.keys, k-1) {
+			return 0
+		}
+		cost = unresolved
 	}
 	return cost
 }

@@ -294,8 +294,8 @@ func (p *piece) toneWhy(c *cell, chord string, t technique.Tone, f technique.Fig
 		// device, at the added note for a colour.
 		sl := p.slots[c.slot]
 		tells := t.Kind == score.Bass && sl.device != "" || t.Kind == score.Tension
-		if tells && sl.why != "" {
-			what += ": " + sl.why
+		if why := sl.reason(); tells && why != "" {
+			what += ": " + why
 		}
 	}
 	if f.Say != "" {

@@ -269,8 +269,8 @@ func spelledOut(clause string) string {
 		tail = "third"
 	case "5th":
 		tail = "fifth"
-	case "7th":
-		tail = "seventh"
+	case "7th", "major 7th":
+		tail = strings.Replace(tail, "7th", "seventh", 1)
 	default:
 		if d, err := theory.ParseDegree(strings.NewReplacer("♭", "b", "♯", "#").Replace(tail)); err == nil {
 			tail = degreeName(d)
