@@ -228,3 +228,139 @@ func grating(a gradatim.Arrangement) []string {
 	}
 	return out
 }
+
+// struck is what one hand strikes at one moment for one technique.
+type struck struct {
+	at    theory.Dur
+	off   theory.Dur // from the start of its bar
+	bar   score.Bar
+	notes []score.Note // ascending
+	chord theory.Chord
+}
+
+// strikesOf groups the notes of ours that name a technique by moment.
+func strikesOf(s score.Score, id string) []struck {
+	var out []struck
+	for _, n := range s.Notes {
+		if n.Origin.Technique != id || n.Origin.Kind == score.Melody || n.Grace > 0 || n.Marks.Has(score.Ghost) {
+			continue
+		}
+		if k := len(out) - 1; k >= 0 && out[k].at == n.At {
+			out[k].notes = append(out[k].notes, n)
+			continue
+		}
+		bar := s.Bars[s.BarAt(n.At)]
+		sym, _ := s.ChordAt(n.At)
+		out = append(out, struck{n.At, n.At - bar.At, bar, []score.Note{n}, sym.Chord})
+	}
+	for i := range out {
+		slices.SortFunc(out[i].notes, func(a, b score.Note) int { return a.Pitch.MIDI() - b.Pitch.MIDI() })
+	}
+	return out
+}
+
+func (x struck) number(i int) int8 {
+	d, in := x.chord.Degree(x.notes[i].Pitch.Name)
+	if !in {
+		return 0
+	}
+	return d.Number
+}
+
+func (x struck) low() int { return x.notes[0].Pitch.MIDI() }
+
+// figures say of a strike that names a technique what is wrong with it; "" nothing.
+var figures = map[string]func(score.Score, struck) string{
+	"three-three-two": func(s score.Score, x struck) string {
+		if x.off%theory.Eighth != 0 || !slices.Contains([]theory.Dur{0, 3, 4, 6, 7}, x.off/theory.Eighth) || len(x.notes) != 1 {
+			return fmt.Sprintf("a strike %s after the bar line", x.off)
+		}
+		return ""
+	},
+	"comping": func(s score.Score, x struck) string {
+		for i, n := range x.notes {
+			if n.Pitch.Class() == x.chord.Root.Class() {
+				return fmt.Sprintf("the root, %s, in %s", x.notes[i].Pitch, x.chord)
+			}
+		}
+		return ""
+	},
+	"root-and-fifth": func(s score.Score, x struck) string {
+		if len(x.notes) != 1 || x.notes[0].Pitch.Class() != x.chord.Root.Class() && x.number(0) != 5 {
+			return fmt.Sprintf("%d notes from %s over %s", len(x.notes), x.notes[0].Pitch, x.chord)
+		}
+		return ""
+	},
+	"root-seventh": func(s score.Score, x struck) string {
+		at, _ := s.ChordAt(x.at)
+		end := s.End()
+		for _, c := range s.Chords {
+			if c.At > x.at {
+				end = c.At
+				break
+			}
+		}
+		if end-at.At > x.bar.Meter.BeatDur() || len(x.notes) != 2 || x.notes[0].Pitch.Class() != x.chord.Root.Class() {
+			return fmt.Sprintf("%s lasts %s", x.chord, end-at.At)
+		}
+		return ""
+	},
+	"shells": func(s score.Score, x struck) string {
+		if len(x.notes) != 2 || x.notes[0].Pitch.Class() != x.chord.Root.Class() {
+			return fmt.Sprintf("%d notes from %s over %s", len(x.notes), x.notes[0].Pitch, x.chord)
+		}
+		if _, seventh := x.chord.Seventh(); seventh && x.number(1) == 3 && x.low() < 48 {
+			return fmt.Sprintf("a third above %s", x.notes[0].Pitch)
+		}
+		return ""
+	},
+	"stride":        strides,
+	"stride-tenths": strides,
+	"drop-two": func(s score.Score, x struck) string {
+		for _, n := range s.Notes {
+			if up := n.Pitch.MIDI() + 12; n.Hand == score.Left && n.At < x.notes[0].End() && n.At >= x.at && up > x.notes[len(x.notes)-1].Pitch.MIDI() {
+				return ""
+			}
+		}
+		return "the left hand does not strike the dropped voice"
+	},
+}
+
+// strides holds the low notes of stride to the first and third of four beats and
+// the places where a chord begins; a phrase may end the other way round.
+func strides(s score.Score, x struck) string {
+	if x.bar.Meter.Beats != 4 || x.bar.Meter.Unit != 4 {
+		return ""
+	}
+	low := x.notes[0].Origin.Kind == score.Bass
+	sym, _ := s.ChordAt(x.at)
+	strong := x.off%(2*theory.Quarter) == 0
+	if strings.Contains(x.notes[0].Origin.Why, "back-bass") {
+		return ""
+	}
+	if low != (strong || sym.At == x.at) {
+		return fmt.Sprintf("low: %v, %s after the bar line", low, x.off)
+	}
+	return ""
+}
+
+// TestFiguresAreWhatTheyAreCalled holds that notes name a technique of the left
+// hand, or a dropped voice, only where they are that figure.
+func TestFiguresAreWhatTheyAreCalled(t *testing.T) {
+	seen := map[string]int{}
+	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+		for id, wrong := range figures {
+			for _, x := range strikesOf(a.Score, id) {
+				seen[id]++
+				if what := wrong(a.Score, x); what != "" {
+					t.Errorf("%s, bar %d: %s", id, x.bar.Number, what)
+				}
+			}
+		}
+	})
+	for id := range figures {
+		if seen[id] == 0 {
+			t.Errorf("no page has %s", id)
+		}
+	}
+}

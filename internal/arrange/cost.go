@@ -361,6 +361,9 @@ func (p *piece) aloneCost(c *cell) int {
 // together judges the two hands of one cell; ok is false where they get in each
 // other's way.
 func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
+	if r.Drop > 0 && !l.drops(r) {
+		return 0, false
+	}
 	cost = vague * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
 	cost += hinted * bits.OnesCount16(c.natural&^(l.all|r.all|c.tuneAll))
@@ -387,6 +390,17 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 		}
 	}
 	return cost, true
+}
+
+// drops tells whether a left-hand figure strikes the voice that a right-hand chord
+// leaves to it: with the chord, or after its bass under the pedal.
+func (l *option) drops(r *option) bool {
+	for i := range l.Tones {
+		if t := &l.Tones[i]; l.keys[i] == r.Drop && (t.At == r.Tones[0].At || l.by == "drop-two-bass" && t.At > r.Tones[0].At) {
+			return true
+		}
+	}
+	return false
 }
 
 // moveLeft is the way of the left hand from one figure to the next.
