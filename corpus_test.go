@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -102,6 +103,9 @@ func TestCorpus(t *testing.T) {
 						if n >= 3 {
 							f, all := guidesFound(a.Score)
 							found[n], spans[n] = found[n]+f, spans[n]+all
+						}
+						for _, bad := range slices.Concat(unplayed(a), unresolved(a), grating(a)) {
+							t.Errorf("%s in %s, level %d, %s", name, a.Song.Key, n, bad)
 						}
 						if what := capBroken(a, limits[n-1]); what != "" {
 							t.Errorf("%s in %s, level %d, %s", name, a.Song.Key, n, what)

@@ -275,7 +275,19 @@ func (p *piece) clear(f technique.Figure) {
 				c.chosenLeft.Tones = slices.DeleteFunc(slices.Clone(c.chosenLeft.Tones), func(u technique.Tone) bool {
 					return drop[u.At] && givesWay(u)
 				})
+				unroll(c.chosenLeft.Tones)
 			}
+		}
+	}
+}
+
+// unroll takes the sign of a roll from notes that are struck alone: what they were
+// rolled with has given way.
+func unroll(ts []technique.Tone) {
+	for i := range ts {
+		alone := (i == 0 || ts[i-1].At != ts[i].At) && (i+1 == len(ts) || ts[i+1].At != ts[i].At)
+		if alone {
+			ts[i].Marks &^= score.Rolled
 		}
 	}
 }

@@ -201,10 +201,19 @@ func (p *piece) used(s score.Score) []Use {
 		add(n.Origin.Technique, n.At)
 	}
 	for _, sl := range p.slots {
-		if !sl.unknown && !sl.chord.Silent() {
-			add(sl.device, sl.at)
-			if sl.chord != p.sheetAt(sl.at) {
-				add(sl.paint, sl.at)
+		if sl.unknown || sl.chord.Silent() {
+			continue
+		}
+		ids := p.colours(sl)
+		if sl.why != "" {
+			ids = append(ids, sl.device)
+		}
+		for b := s.BarAt(sl.at); b < len(s.Bars) && s.Bars[b].At < sl.end; b++ {
+			if s.Bars[b].Pickup {
+				continue
+			}
+			for _, id := range ids {
+				add(id, s.Bars[b].At)
 			}
 		}
 	}
@@ -216,6 +225,36 @@ func (p *piece) used(s score.Score) []Use {
 		}
 	}
 	return out
+}
+
+// colours lists the techniques of the level that a chord of the page shows by what
+// it has more, or less, than the sheet's.
+func (p *piece) colours(sl slot) []string {
+	sheet := p.sheetAt(sl.at)
+	if sl.chord == sheet {
+		return nil
+	}
+	if p.level.Number < 3 {
+		if sl.paint == "" || sl.paint == "added-notes" && sl.added == (theory.Degree{}) {
+			return nil
+		}
+		return []string{sl.paint}
+	}
+	var out []string
+	for d := range sl.chord.Tones.All() {
+		if sheet.Root == sl.chord.Root && sheet.Tones.Has(d) {
+			continue
+		}
+		switch {
+		case d.Number == 6 || d.Number == 7:
+			out = append(out, "seventh-chords")
+		case d.Number > 7 && d.Alter == 0:
+			out = append(out, "extensions")
+		case d.Alter != 0 && (d.Number > 7 || d.Number == 5 && sl.chord.Dominant()):
+			out = append(out, "alterations")
+		}
+	}
+	return slices.DeleteFunc(out, func(id string) bool { return !p.level.Uses(id) })
 }
 
 func (p *piece) sheetAt(at theory.Dur) theory.Chord {

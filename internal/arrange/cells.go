@@ -14,9 +14,20 @@ type slot struct {
 	added    theory.Degree
 	device   string // technique ids: what put the chord there
 	paint    string // and what coloured it
-	why      string
+	why      string // what the device says of it; "" where it left the chord alone
+	tint     string // and what the colour says
+	leads    []technique.Lead
 	decision int // index into decisions
+	part     int // which of the decision's chords
 	unknown  bool
+}
+
+// reason joins what is said of a chord.
+func (s slot) reason() string {
+	if s.why != "" && s.tint != "" {
+		return s.why + "; " + s.tint
+	}
+	return s.why + s.tint
 }
 
 // cell is a technique.Cell with the work of the search on it.
@@ -44,6 +55,7 @@ type wants struct {
 	needed  uint16       // guide tones that the ear wants by then; 0 where the chord is not new
 	tune    uint16       // pitch classes of the tune until then
 	colour  uint16       // altered notes that the symbol promises
+	natural uint16       // and its other colours
 	tuneAll uint16       // pitch classes of the tune in the whole cell
 }
 
@@ -119,7 +131,8 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 			}
 		}
 		if p.level.Number >= 3 {
-			c.needed, c.colour = guideSet(c.Chord), alteredSet(c.Chord)
+			c.needed = guideSet(c.Chord)
+			c.colour, c.natural = colourSets(c.Chord)
 		}
 	}
 	lo := sort.Search(len(p.line), func(i int) bool { return p.line[i].End > at })
@@ -133,16 +146,20 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 	return c
 }
 
-// alteredSet is the set of a chord's altered notes as pitch classes: what makes
-// a reader expect something when he sees the symbol.
-func alteredSet(ch theory.Chord) uint16 {
-	var set uint16
+// colourSets are a chord's altered notes and its natural colours as pitch classes:
+// what a reader expects to hear when he sees the symbol. A 9th below a 13th is only
+// implied.
+func colourSets(ch theory.Chord) (altered, natural uint16) {
 	for d := range ch.Tones.All() {
-		if d.Alter != 0 && (d.Number == 5 || d.Number > 7) && ch.Dominant() {
-			set |= 1 << d.On(ch.Root).Class()
+		bit := uint16(1) << d.On(ch.Root).Class()
+		switch {
+		case d.Alter != 0 && (d.Number == 5 || d.Number > 7) && ch.Dominant():
+			altered |= bit
+		case d.Number > 7 && !(d == ninth && goesBeyond(ch)):
+			natural |= bit
 		}
 	}
-	return set
+	return altered, natural
 }
 
 // guideSet is the set of a chord's guide tones as pitch classes.

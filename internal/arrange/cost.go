@@ -14,15 +14,17 @@ import (
 // The unit of cost is about the annoyance of one semitone of hand movement.
 
 const (
-	taste    = 4   // weight of a technique's own preference
-	offDress = 200 // a figure of another technique than the phrase's
-	resort   = 160 // the technique of last resort
-	vague    = 320 // a guide tone that is missing while the chord is new
-	inverted = 90  // a chord struck below its own bass note
-	promised = 110 // an altered note that the symbol names and nobody plays
-	bare     = 30  // a figure repeated note for note over one chord
-	busy     = 3   // what one more note is worth when a page is to be fuller
-	silent   = 900 // a hand that rests where it could play
+	taste      = 4   // weight of a technique's own preference
+	offDress   = 200 // a figure of another technique than the phrase's
+	resort     = 160 // the technique of last resort
+	vague      = 640 // a guide tone that is missing while the chord is new
+	inverted   = 90  // a chord struck below its own bass note
+	promised   = 110 // an altered note that the symbol names and nobody plays
+	hinted     = 10  // another colour of the symbol
+	unresolved = 60  // a suspended fourth that does not fall
+	bare       = 30  // a figure repeated note for note over one chord
+	busy       = 3   // what one more note is worth when a page is to be fuller
+	silent     = 900 // a hand that rests where it could play
 )
 
 // lowLimit gives, for an interval in semitones, the lowest bottom note at which
@@ -359,8 +361,12 @@ func (p *piece) aloneCost(c *cell) int {
 // together judges the two hands of one cell; ok is false where they get in each
 // other's way.
 func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
+	if r.Drop > 0 && !l.drops(r) {
+		return 0, false
+	}
 	cost = vague * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
+	cost += hinted * bits.OnesCount16(c.natural&^(l.all|r.all|c.tuneAll))
 	lts, rts := l.Tones, r.Tones
 	for i := range lts {
 		lt, lk := &lts[i], l.keys[i]
@@ -384,6 +390,17 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 		}
 	}
 	return cost, true
+}
+
+// drops tells whether a left-hand figure strikes the voice that a right-hand chord
+// leaves to it: with the chord, or after its bass under the pedal.
+func (l *option) drops(r *option) bool {
+	for i := range l.Tones {
+		if t := &l.Tones[i]; l.keys[i] == r.Drop && (t.At == r.Tones[0].At || l.by == "drop-two-bass" && t.At > r.Tones[0].At) {
+			return true
+		}
+	}
+	return false
 }
 
 // moveLeft is the way of the left hand from one figure to the next.
@@ -416,8 +433,31 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	if a.by != b.by {
 		cost += 6
 	}
+	if p.level.Number == 2 {
+		cost += hanging(pc, a, c, b)
+	}
 	if a.shape == b.shape && pc.Chord == c.Chord && p.level.Number >= 3 {
 		cost += bare
+	}
+	return cost
+}
+
+// hanging is what it costs to leave a suspended fourth where the figure after it
+// has its third in another octave, or none.
+func hanging(pc *cell, a *option, c *cell, b *option) int {
+	if !pc.Chord.Tones.Has(fourth) || pc.Chord.Root != c.Chord.Root || c.Chord.Tones.Has(fourth) {
+		return 0
+	}
+	class := fourth.On(pc.Chord.Root).Class()
+	cost := 0
+	for _, k := range a.keys {
+		if k%12 != class {
+			continue
+		}
+		if slices.Contains(b.keys, k-1) {
+			return 0
+		}
+		cost = unresolved
 	}
 	return cost
 }

@@ -80,16 +80,9 @@ func (p *piece) decide(s harmony.Span, rs []reading, chosen int, through []int) 
 		}
 		d.Others = append(d.Others, alt)
 	}
-	for _, c := range r.chords {
-		why := c.Why
-		if c.tint.Why != "" {
-			if why != "" {
-				why += "; "
-			}
-			why += c.tint.Why
-		}
+	for k, c := range r.chords {
 		p.slots = append(p.slots, slot{at: c.At, end: c.End, chord: c.tint.Chord, added: c.tint.Added,
-			device: r.device, paint: c.tint.Paint, why: why, decision: len(p.decisions)})
+			device: r.device, paint: c.tint.Paint, why: c.Why, tint: c.tint.Why, leads: c.Leads, decision: len(p.decisions), part: k})
 	}
 	p.decisions = append(p.decisions, d)
 }

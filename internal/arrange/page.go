@@ -294,7 +294,7 @@ func assignVoices(notes []score.Note) {
 func (p *piece) toneWhy(c *cell, chord string, t technique.Tone, f technique.Figure) string {
 	name := t.Pitch.Name.Pretty()
 	if t.Kind == score.GhostNote {
-		return name + ": a ghost note, the root just left touched once more before the next beat"
+		return name + ": a ghost note, the bass note before touched once more ahead of the next beat"
 	}
 	if t.Kind == score.Ornamental || t.Kind == score.Fill || t.Kind == score.Run || t.Kind == score.Approach || t.Kind == score.Doubling {
 		return name + ": " + f.Say
@@ -309,8 +309,8 @@ func (p *piece) toneWhy(c *cell, chord string, t technique.Tone, f technique.Fig
 		// device, at the added note for a colour.
 		sl := p.slots[c.slot]
 		tells := t.Kind == score.Bass && sl.device != "" || t.Kind == score.Tension
-		if tells && sl.why != "" {
-			what += ": " + sl.why
+		if why := sl.reason(); tells && why != "" {
+			what += ": " + why
 		}
 	}
 	if f.Say != "" {

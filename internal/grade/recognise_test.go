@@ -24,14 +24,13 @@ var shares = map[string][]string{
 	"broken-triad":           {"held-root"}, // where a chord has time for one note
 	"bass-and-chord":         {"broken-triad"},
 	"two-feel":               {"held-root"},
-	"root-and-fifth":         {"held-root", "broken-triad"},       // closes a phrase with the triad
+	"root-and-fifth":         {"held-root"},
 	"held-root":              {"ballad-spread", "one-five-eight"}, // the last chord, opened upwards
 	"walking-bass":           {"held-root", "two-feel"},           // where it comes to rest
 	"ghost-notes":            {"walking-bass"},
 	"root-then-guides":       {"shells", "root-seventh"}, // where a chord has time for one strike
 	"shells":                 {"root-seventh", "shuffle"},
 	"root-seventh":           {"shells"},
-	"comping":                {"root-then-guides"}, // opens a phrase with the root
 	"stride":                 {"root-then-guides", "bass-and-chord"},
 	"stride-tenths":          {"stride"},
 	"slide":                  {"crush"},
@@ -131,7 +130,6 @@ func paintOf(s score.Score, n score.Note) string {
 // see it.
 var missed = map[string]string{
 	"held-root": "a note that lasts less than two beats is not held",
-	"drop-two":  "the right hand's part stands on many chords whose dropped voice the left hand does not play",
 	"stride":    "a chord that lies within a ninth of the low note needs no leap",
 }
 

@@ -220,7 +220,7 @@ func (p *page) called(n score.Note) string {
 func (p *page) leftReasons(f technique.Finding, notes []score.Note) []string {
 	for _, n := range notes {
 		if n.Marks.Has(score.Ghost) {
-			return []string{fmt.Sprintf("the bass note just left, %s, sounds once more on %s, hardly heard", n.Pitch.Name.Pretty(), beatName(p.Score, n.At)), p.tuneFit(n.At, f.End)}
+			return []string{fmt.Sprintf("the bass note %s sounds once more on %s, hardly heard", n.Pitch.Name.Pretty(), beatName(p.Score, n.At)), p.tuneFit(n.At, f.End)}
 		}
 	}
 	out := []string{"the left hand plays " + p.strikes(notes)}
@@ -269,8 +269,8 @@ func spelledOut(clause string) string {
 		tail = "third"
 	case "5th":
 		tail = "fifth"
-	case "7th":
-		tail = "seventh"
+	case "7th", "major 7th":
+		tail = strings.Replace(tail, "7th", "seventh", 1)
 	default:
 		if d, err := theory.ParseDegree(strings.NewReplacer("♭", "b", "♯", "#").Replace(tail)); err == nil {
 			tail = degreeName(d)
@@ -315,6 +315,11 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 		return []string{what + " the hand plays its octave"}
 	}
 	out := []string{fmt.Sprintf("%s the hand plays %s", what, list(under))}
+	for _, id := range f.Notes { // a voice of the chord that the other hand has
+		if n, ok := p.note(id, f.At, f.End); ok && n.Hand == score.Left {
+			return append(out, fmt.Sprintf("the left hand has the dropped voice, %s, an octave lower", n.Pitch.Name.Pretty()))
+		}
+	}
 	if below := top.Pitch.MIDI() - nearest.Pitch.MIDI(); len(under) > 0 && below > 1 {
 		out = append(out, fmt.Sprintf("the nearest, %s, lies %s below it", nearest.Pitch.Name.Pretty(), withArticle(intervalName(below))))
 		if len(under) == 1 {

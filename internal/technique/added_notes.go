@@ -10,12 +10,15 @@ import (
 // addedNotes is level 2's harmony: one more scale note in each triad.
 var addedNotes = &Technique{
 	ID: "added-notes", Name: "Added notes", Level: 2, Stage: Device,
-	What:  "One scale note joins the triad: the 2nd on I and IV, the 4th on vi, iii and V, either on ii.",
+	What:  "One scale note joins the triad: the 2nd on a major chord, the 4th or the 2nd on a minor one, the 4th on V.",
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
 		plain := Tint{Chord: sheetAtLevel2(t), Cost: 12}
 		if t.Device != "" && isSus(t.Chord) {
 			return []Tint{{Chord: t.Chord.Triad()}}
+		}
+		if t.Device == "suspended-delay" { // the delayed 4th has to go
+			return []Tint{{Chord: plainTriad(t.Chord)}}
 		}
 		out := []Tint{plain}
 		for i, d := range addable(t) {

@@ -26,11 +26,12 @@ var backdoor = &Technique{
 				return nil
 			}
 		}
-		why := fmt.Sprintf("borrowed: %s7 steps up into %s, its %s falls to %s", seven.Root.Pretty(), key.Tonic.Pretty(),
-			degB7.On(seven.Root).Pretty(), key.Tonic.Up(fifthUp).Pretty())
+		why := fmt.Sprintf("borrowed: %s7 lies a whole step below %s", seven.Root.Pretty(), key.Tonic.Pretty())
+		seventh, fifth := degB7.On(seven.Root), key.Tonic.Up(fifthUp)
+		falls := append(bassSteps(seven.Root, key.Tonic), Lead{seventh, fifth, seventh.Pretty() + " falls to " + fifth.Pretty()})
 		half := p.Span.Dur() / 2
 		if half < p.shortest() || half%p.pulse() != 0 {
-			return p.replace(seven, why, 8, 1)
+			return leading(p.replace(seven, why, 8, 1), falls)
 		}
 		mid := p.Span.At + half
 		if harmony.Fits(p.Song, four, p.Span.At, mid).Verdict == harmony.Refused || harmony.Fits(p.Song, seven, mid, p.Span.End).Verdict == harmony.Refused {
@@ -38,7 +39,7 @@ var backdoor = &Technique{
 		}
 		return []Rewrite{{Cost: 8, Chromatic: 1, Chords: []Chord{
 			{At: p.Span.At, End: mid, Chord: four, Why: "iv, borrowed from the minor key"},
-			{At: mid, End: p.Span.End, Chord: seven, Why: why},
+			{At: mid, End: p.Span.End, Chord: seven, Why: why, Leads: falls},
 		}}}
 	},
 	Recognise: recogniseBackdoor,

@@ -4,10 +4,13 @@ package technique
 // pedal.
 var balladSpread = &Technique{
 	ID: "ballad-spread", Name: "Wide broken chord", Level: 2, Stage: LeftHand,
-	What:  "Root, fifth, then the added note and the tenth: the hand travels upwards under the pedal.",
+	What:  "Root, fifth, then the added note and the tenth: the hand travels upwards under the pedal. In half a bar it may stay and play the notes between.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
-		out := FromForms(c, spreadForms, "root, fifth, added note and tenth, one after the other under the pedal", nil)
+		if c.Dur() == c.Pulse() { // no time for a wide chord
+			return nil
+		}
+		out := FromForms(c, spreadForms, "root and fifth, then the chord's other notes, under the pedal", nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
@@ -15,7 +18,7 @@ var balladSpread = &Technique{
 	},
 	Recognise: recogniseSpread,
 	Teach: Teaching{
-		How:      "Fingers 5 and 2 for root and fifth, then let the hand travel to the upper two; the pedal holds what you leave.",
+		How:      "Fingers 5 and 2 for root and fifth, then let the hand travel to what lies above; the pedal holds what you leave.",
 		Practise: []string{"Without pedal first, looking only at the landing of the upper notes.", "Then with pedal, changed with each chord."},
 		Listen:   "No bump where the hand travels; the top note rings.",
 		Mistakes: []string{"stretching for the tenth instead of travelling", "late pedal"},
@@ -26,12 +29,11 @@ var balladSpread = &Technique{
 
 var spreadForms = []Form{
 	{Beats: 4, Steps: "R 5 x y - - - -", MaxTempo: 120},
-	{Beats: 4, Steps: "R - 5 - x - - -", MaxTempo: 120, Cost: 2},
+	{Beats: 4, Steps: "R - 5 - t - - -", MaxTempo: 120, Cost: 2},
 	{Beats: 3, Steps: "R 5 x y - -", MaxTempo: 120},
-	{Beats: 3, Steps: "R - 5 - x -", MaxTempo: 120, Cost: 2},
+	{Beats: 3, Steps: "R - 5 - t -", MaxTempo: 120, Cost: 2},
 	{Beats: 2, Steps: "R 5 x y", MaxTempo: 84},
-	{Beats: 2, Steps: "R x y -", MaxTempo: 120},
-	{Beats: 2, Steps: "R 5 x -", MaxTempo: 120, Cost: 1},
+	{Beats: 2, Steps: "R 5 t -", MaxTempo: 120, Cost: 1},
 	{Beats: 2, Steps: "R 5 3+n -", MaxTempo: 120, Cost: 3},
 	{Beats: 1, Steps: "R 5", MaxTempo: 120},
 }

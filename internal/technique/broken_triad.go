@@ -18,11 +18,11 @@ var brokenTriad = &Technique{
 				out = append(out, f)
 			}
 		}
-		return out
+		return lone(out)
 	},
 	Recognise: recogniseBrokenTriad,
 	Teach: Teaching{
-		How:      "Little finger on the root, then third finger and thumb together, without moving the hand.",
+		How:      "A low finger on the root, often the little one, then third (or second) finger and thumb together, without moving the hand.",
 		Practise: []string{"Left hand alone: say root – pair – root – pair.", "One chord for eight bars with a slow count.", "Add the tune two bars at a time."},
 		Listen:   "The tune sings above; the pairs are soft and even.",
 		Mistakes: []string{"left hand louder than the tune", "lifting the hand between root and pair"},

@@ -110,7 +110,10 @@ type Figure struct {
 	Say   string // what it is, in words: "root, then third and fifth together"
 	// Lead is the key that has to begin the next figure, for lines that approach
 	// it; 0: free.
-	Lead  int
+	Lead int
+	// Drop is the key that the left hand has to strike with the figure, or just after
+	// its bass: the voice that a right-hand chord leaves to it; 0: none.
+	Drop  int
 	Pedal bool // sounds right only with the damper pedal held through the figure
 
 	// For ornaments: a sign on the tune's own note, and where the tune's note is

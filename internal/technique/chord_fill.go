@@ -7,7 +7,7 @@ import (
 // chordFill answers the tune in a gap with chord tones.
 var chordFill = &Technique{
 	ID: "chord-fill", Name: "Fill from the chord", Level: 3, Stage: Ornament,
-	What:  "In a gap of the tune two to six chord tones answer it and lead towards its next note.",
+	What:  "Where the tune rests or holds a long note, which is then let go, two to six chord tones answer it and lead towards its next note.",
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
 		if s.Until-s.From < beatOf(s)*3/2 || s.Next.Event < 0 || len(s.Under) == 0 {

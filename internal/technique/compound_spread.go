@@ -3,7 +3,7 @@ package technique
 // compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
 var compoundSpread = &Technique{
 	ID: "compound-spread", Name: "Rolling wide chord", Level: 2, Stage: LeftHand,
-	What:  "In compound time the wide chord rolls up to the tenth and back in even eighths.",
+	What:  "In compound time the wide chord rolls up to the tenth and, where there is time, back.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		if !c.Meter.Compound() {
@@ -29,7 +29,6 @@ var compoundSpread = &Technique{
 var compoundSpreadForms = []Form{
 	{Beats: 2, Compound: true, Steps: "R 5 x y x 5", MaxTempo: 66},
 	{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90},
-	{Beats: 2, Compound: true, Steps: "R - 5 x - -", MaxTempo: 120, Cost: 1},
-	{Beats: 2, Compound: true, Steps: "R - - x - -", MaxTempo: 140, Cost: 3},
+	{Beats: 2, Compound: true, Steps: "R - 5 t - -", MaxTempo: 120, Cost: 1},
 	{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
 }

@@ -145,7 +145,7 @@ func (p Passage) own() bool {
 // where the tune refuses.
 func (p Passage) insert(at theory.Dur, ch theory.Chord, why string, cost int) []Rewrite {
 	fit := harmony.Fits(p.Song, ch, at, p.Span.End)
-	if fit.Verdict == harmony.Refused {
+	if fit.Verdict == harmony.Refused || grates(ch, fit) {
 		return nil
 	}
 	return []Rewrite{{Cost: cost, Chromatic: 1, Chords: []Chord{
@@ -157,11 +157,26 @@ func (p Passage) insert(at theory.Dur, ch theory.Chord, why string, cost int) []
 // replace puts another chord in the place of the whole span.
 func (p Passage) replace(ch theory.Chord, why string, cost, chromatic int) []Rewrite {
 	fit := harmony.Fits(p.Song, ch, p.Span.At, p.Span.End)
-	if fit.Verdict == harmony.Refused {
+	if fit.Verdict == harmony.Refused || grates(ch, fit) {
 		return nil
 	}
 	return []Rewrite{{Cost: cost, Chromatic: chromatic, Chords: []Chord{
 		{At: p.Span.At, End: p.Span.End, Chord: ch, Why: why + p.tuneNote(fit)}}}}
+}
+
+// grates tells whether a note of the tune that is heard with a chord lies a half
+// step below its root, or below the third of a diminished one, without belonging
+// to it. The sheet may have such a chord; we put none there.
+func grates(ch theory.Chord, fit harmony.Fit) bool {
+	for _, n := range fit.Notes {
+		if !n.Exposed || n.In {
+			continue
+		}
+		if d := n.Degree.Class(); d == deg7.Class() || d == deg9.Class() && ch.Diminished() {
+			return true
+		}
+	}
+	return false
 }
 
 // tuneNote names what the tune's exposed note is to the new chord.
@@ -183,6 +198,8 @@ func degreeName(d theory.Degree) string {
 		return "3rd"
 	case d == deg5:
 		return "5th"
+	case d == deg7:
+		return "major 7th"
 	case d.Number == 7:
 		return "7th"
 	}
@@ -190,20 +207,42 @@ func degreeName(d theory.Degree) string {
 }
 
 // leads says how a dominant's third and seventh move into the target.
-func leads(ch theory.Chord, target theory.Chord) string {
-	third := deg3.On(ch.Root)
-	out := fmt.Sprintf("%s leads to %s", third.Pretty(), target.Root.Pretty())
+func leads(ch theory.Chord, target theory.Chord) []Lead {
+	lead := func(from theory.Name, verb string, to theory.Name) Lead {
+		return Lead{from, to, from.Pretty() + verb + to.Pretty()}
+	}
+	out := []Lead{lead(deg3.On(ch.Root), " leads to ", target.Root)}
 	if d, ok := target.Third(); ok {
 		seventh := degB7.On(ch.Root)
 		goal := d.On(target.Root)
 		if diff := (seventh.Class() - goal.Class() + 12) % 12; diff == 1 || diff == 2 {
-			out += fmt.Sprintf(", %s falls to %s", seventh.Pretty(), goal.Pretty())
+			out = append(out, lead(seventh, " falls to ", goal))
 		}
 	}
 	return out
 }
 
-// goalName is the target as a Roman numeral: "ii".
-func (p Passage) goalName() string { return p.Span.Key.PlainRoman(p.Next.Chord.Triad()).Pretty() }
+// bassSteps says how the root of a chord steps into the target's.
+func bassSteps(ch, target theory.Name) []Lead {
+	return []Lead{{ch, target, "the bass steps " + ch.Pretty() + " – " + target.Pretty()}}
+}
+
+// leading gives a rewrite's last chord, the one that leads on, its leads.
+func leading(rws []Rewrite, leads []Lead) []Rewrite {
+	for _, rw := range rws {
+		rw.Chords[len(rw.Chords)-1].Leads = leads
+	}
+	return rws
+}
+
+// goalName is the target as a Roman numeral, in the case of the key's own chord on
+// it, as in V7/ii.
+func (p Passage) goalName() string {
+	target := p.Next.Chord.Root
+	if of := p.Span.Key.RomanOf(seventhOn(target.Up(fifthUp)), target).Of; of.Degree > 0 {
+		return of.Pretty()
+	}
+	return p.Span.Key.PlainRoman(p.Next.Chord.Triad()).Pretty()
+}
 
 func classesApart(from, to theory.Name) int { return (to.Class() - from.Class() + 12) % 12 }

@@ -16,11 +16,16 @@ var dropTwo = &Technique{
 		if !ok {
 			return nil
 		}
-		f := Figure{Say: "the close chord opened: its second voice is an octave lower, in the left hand"}
+		f := Figure{Say: "the close chord opened: its second voice is an octave lower, in the left hand", Drop: voices[2].MIDI() - 12}
 		for _, p := range voices[:2] { // the third and fourth voice
 			f.Tones = append(f.Tones, Tone{At: m.At, Dur: c.End - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
 		}
-		return []Figure{f}
+		out := []Figure{f}
+		if guides(c, voices[:2]) {
+			f.Drop, f.By, f.Say = 0, guideTones.ID, "two notes of the chord under the tune, a guide tone among them" // what the right hand has by itself
+			out = append(out, f)
+		}
+		return out
 	},
 	Recognise: recogniseDropTwo,
 	Teach: Teaching{
@@ -30,6 +35,20 @@ var dropTwo = &Technique{
 		Mistakes: []string{"doubling the dropped note above"},
 	},
 	Drill: Drill{ChordShapes, "The chords of the tune close, then with the second voice dropped."},
+}
+
+// guides tells whether notes are thirds, sevenths, sixths and colours of the chord,
+// with a guide tone among them.
+func guides(c Cell, ps []theory.Pitch) bool {
+	some := false
+	for _, p := range ps {
+		d, in := c.Chord.Degree(p.Name)
+		if !in || d.Number == 1 || d.Number == 5 {
+			return false
+		}
+		some = some || d.Number <= 7
+	}
+	return some
 }
 
 // closeChord returns the note of the tune that carries the chord and the three

@@ -133,7 +133,7 @@ func tensed(t Toned, sets func(Toned, theory.Chord) [][]theory.Degree) []Tint {
 			if t.Passage.Level > 3 {
 				cost -= len(set)
 			}
-			out = append(out, Tint{Chord: ch, Cost: cost, Why: tensionWhy(ch, set, t.Next)})
+			out = append(out, Tint{Chord: ch, Cost: cost, Why: ColourWhy(ch, set, t.Next)})
 		}
 	}
 	return out
@@ -165,7 +165,8 @@ func withTensions(ch theory.Chord, set []theory.Degree, colour harmony.Colour, f
 	return ch, heard, true
 }
 
-func tensionWhy(ch theory.Chord, set []theory.Degree, next theory.Chord) string {
+// ColourWhy says what the colours of a chord are, and where a ♭9 leans.
+func ColourWhy(ch theory.Chord, set []theory.Degree, next theory.Chord) string {
 	out := ""
 	for i, d := range set {
 		if i > 0 {

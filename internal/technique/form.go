@@ -134,6 +134,25 @@ func FromForms(c Cell, forms []Form, say string, upper func(Cell) []Voicing) []F
 	return out
 }
 
+// by credits figures to another technique than the one that offers them.
+func by(id string, fs []Figure) []Figure {
+	for i := range fs {
+		fs[i].By = id
+	}
+	return fs
+}
+
+// lone credits single notes to the held bass: they break nothing and answer
+// nothing.
+func lone(fs []Figure) []Figure {
+	for i := range fs {
+		if len(fs[i].Tones) == 1 {
+			fs[i].By, fs[i].Say = heldRoot.ID, "the root: the chord has no time for more"
+		}
+	}
+	return fs
+}
+
 // beatTempo is the tempo in beats of the pulse a minute.
 func (c Cell) beatTempo() int {
 	return int(theory.Dur(c.Tempo) * theory.Quarter / c.Pulse())

@@ -1,10 +1,10 @@
 package technique
 
-// ghostNotes are the walking line with the root just left, barely sounding,
+// ghostNotes are the walking line with the note before the last, barely sounding,
 // before the next target.
 var ghostNotes = &Technique{
 	ID: "ghost-notes", Name: "Ghost notes in the bass", Level: 4, Stage: LeftHand, Defines: true,
-	What:      "On the last triplet of the approach beat the root just left sounds once more, half as loud.",
+	What:      "On the last triplet of the approach beat the bass note before it (or the root of the chord just left) sounds once more, half as loud.",
 	Needs:     []string{"walking-bass"},
 	Left:      func(c Cell) []Figure { return walk(c, true) },
 	Recognise: recogniseGhosts,

@@ -1,7 +1,5 @@
 package technique
 
-import "fmt"
-
 // insertedDominant gives the end of a long chord to the next chord's dominant.
 var insertedDominant = &Technique{
 	ID: "inserted-dominant", Name: "Inserted applied dominant", Level: 4, Stage: Device,
@@ -16,7 +14,7 @@ var insertedDominant = &Technique{
 		if v.Root.Class() == p.Span.Chord.Root.Class() {
 			return nil
 		}
-		why := fmt.Sprintf("V of %s: %s", p.goalName(), leads(v, next.Chord))
+		why := "V of " + p.goalName()
 		least := p.shortest()
 		if p.Level >= 5 {
 			least = p.weak()
@@ -25,7 +23,7 @@ var insertedDominant = &Technique{
 		for i, at := range p.tails(least) {
 			out = append(out, p.insert(at, v, why, 4+i)...)
 		}
-		return out
+		return leading(out, leads(v, next.Chord))
 	},
 	Recognise: recogniseInserted,
 	Teach: Teaching{

@@ -19,8 +19,8 @@ var leadingDiminished = &Technique{
 			return nil // the passing diminished, or nowhere to go
 		}
 		v := p.Next.Chord.Root.Up(fifthUp)
-		why := fmt.Sprintf("a rootless %s7(♭9): the bass leads from %s up to %s", v.Pretty(), dim.Root.Pretty(), p.Next.Chord.Root.Pretty())
-		return p.insertFirst(p.weak(), dim, why, 6)
+		why := fmt.Sprintf("a rootless %s7(♭9)", v.Pretty())
+		return leading(p.insertFirst(p.weak(), dim, why, 6), bassSteps(dim.Root, p.Next.Chord.Root))
 	},
 	Recognise: recogniseLeading,
 	Teach: Teaching{

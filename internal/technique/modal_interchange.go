@@ -21,6 +21,8 @@ var modalInterchange = &Technique{
 			return nil
 		}
 		sixth := key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 9}).Class()
+		low, five := key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 8}), key.Tonic.Up(fifthUp)
+		sinks := []Lead{{low, five, low.Pretty() + " falls to " + five.Pretty()}}
 		switch {
 		case deg == 4 && !p.Span.Chord.MinorThird() && p.Next.Sounding():
 			to, _ := key.Degree(p.Next.Chord.Root)
@@ -28,10 +30,10 @@ var modalInterchange = &Technique{
 				return nil
 			}
 			iv := theory.Chord{Root: p.Span.Chord.Root, Tones: theory.DegreesOf(deg1, degB3, deg5, deg6)}
-			why := fmt.Sprintf("borrowed from the minor key: %s falls by half steps", degB3.On(iv.Root).Pretty())
+			why := fmt.Sprintf("borrowed from the minor key: its third is %s", degB3.On(iv.Root).Pretty())
 			for _, at := range p.tails(p.shortest()) {
 				if !hasClass(p, at, p.Span.End, sixth) {
-					return p.insert(at, iv, why, 3)
+					return leading(p.insert(at, iv, why, 3), sinks)
 				}
 			}
 		case deg == 2 && p.Span.Chord.MinorThird():
@@ -40,7 +42,7 @@ var modalInterchange = &Technique{
 				return nil
 			}
 			ii := halfDiminishedOn(p.Span.Chord.Root)
-			return p.replace(ii, fmt.Sprintf("borrowed from the minor key: its fifth is %s", degB5.On(ii.Root).Pretty()), 8, 1)
+			return leading(p.replace(ii, fmt.Sprintf("borrowed from the minor key: its fifth is %s", degB5.On(ii.Root).Pretty()), 8, 1), sinks)
 		}
 		return nil
 	},
@@ -48,7 +50,7 @@ var modalInterchange = &Technique{
 	Teach: Teaching{
 		How:      "Lower the third of IV, or the fifth of ii, by a half step.",
 		Practise: []string{"IV – iv – I in the tune's key."},
-		Listen:   "One voice sinks by half steps: 6 – ♭6 – 5.",
+		Listen:   "The key's lowered 6th sounds darker and wants to fall to the 5th.",
 		Mistakes: []string{"borrowing under the tune's natural 6th"},
 	},
 	Drill: Drill{TwoFiveOne, "IV – iv – I."},

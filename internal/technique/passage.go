@@ -33,6 +33,13 @@ type Chord struct {
 	At, End theory.Dur
 	Chord   theory.Chord
 	Why     string // a sentence a teacher could read out; "" for the sheet's own chord
+	Leads   []Lead // how its notes may go on; told where the page's notes do
+}
+
+// Lead is a note of a chord that goes on by step to one of the next chord.
+type Lead struct {
+	From, To theory.Name
+	Say      string // "C♯ leads to D"
 }
 
 // Rewrite is one way to harmonise a span.

@@ -32,14 +32,14 @@ var passingDiminished = &Technique{
 		switch classesApart(ch.Root, next.Chord.Root) {
 		case 2:
 			dim := diminishedOn(p.friendly(ch.Root.Up(raised)))
-			why := fmt.Sprintf("the bass passes %s – %s – %s; it stands for %s7(♭9) without its root", ch.Root.Pretty(), dim.Root.Pretty(),
+			why := fmt.Sprintf("its root lies between %s and %s; it stands for %s7(♭9) without its root", ch.Root.Pretty(),
 				next.Chord.Root.Pretty(), next.Chord.Root.Up(fifthUp).Pretty())
-			return p.insertFirst(p.shortest(), dim, why, 1)
+			return leading(p.insertFirst(p.shortest(), dim, why, 1), bassSteps(dim.Root, next.Chord.Root))
 		case 10:
 			if deg == 3 && to == 2 && alter == 0 && talter == 0 && !p.Span.Key.Mode.Minorish() {
 				dim := diminishedOn(p.friendly(next.Chord.Root.Up(halfUp)))
-				why := fmt.Sprintf("the bass passes down %s – %s – %s; two diatonic chords joined by a half step, no dominant", ch.Root.Pretty(), dim.Root.Pretty(), next.Chord.Root.Pretty())
-				return p.insertFirst(p.shortest(), dim, why, 1)
+				why := fmt.Sprintf("its root lies between %s and %s: two diatonic chords joined by half steps, no dominant", ch.Root.Pretty(), next.Chord.Root.Pretty())
+				return leading(p.insertFirst(p.shortest(), dim, why, 1), bassSteps(dim.Root, next.Chord.Root))
 			}
 		}
 		return nil

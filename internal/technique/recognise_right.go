@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"slices"
 	"sort"
 
 	"gradatim/internal/hand"
@@ -265,6 +266,7 @@ func dropped(s score.Score, of score.Hand) []Finding {
 					continue
 				}
 				f := c.Finding
+				f.Notes = append(slices.Clone(f.Notes), n.ID)
 				if of == score.Left {
 					if i == 0 || !left[i].lone() || !left[i-1].lone() || left[i-1].from != left[i].from || left[i-1].low() >= left[i].low() || left[i].dur() < left[i].pulse || !pedalled(pedals, left[i-1].at, left[i].at) {
 						continue // not the voice alone, after its bass, both held by the pedal

@@ -3,21 +3,21 @@ package technique
 // rootAndFifth changes root and fifth, for a section that should sound calmer.
 var rootAndFifth = &Technique{
 	ID: "root-and-fifth", Name: "Root and fifth", Level: 1, Stage: LeftHand,
-	What:  "The left hand plays the root, then the fifth above it, both held.",
+	What:  "The left hand plays the root, then the fifth above it, in long notes; a triad may close the phrase.",
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
 		out := FromForms(c, rootFifthForms, "root, then fifth, each held", nil)
 		if c.Closes {
-			for _, f := range FromForms(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil) {
+			for _, f := range by(brokenTriad.ID, FromForms(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil)) {
 				f.Cost -= 2
 				out = append(out, f)
 			}
 		}
-		return out
+		return lone(out)
 	},
 	Recognise: recogniseRootFifth,
 	Teach: Teaching{
-		How:      "Little finger on the root, thumb or second finger on the fifth, the hand quiet.",
+		How:      "A low finger on the root, often the little one, the thumb or second finger on the fifth, the hand quiet.",
 		Practise: []string{"Root and fifth of each chord of the section, in half notes, saying their names."},
 		Listen:   "The fifth rests on the root; nothing hurries.",
 		Mistakes: []string{"letting the root go too soon"},

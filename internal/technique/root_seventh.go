@@ -1,20 +1,20 @@
 package technique
 
-// rootSeventh walks in shells, one a beat, when the chords move too fast to leap.
+// rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
-	ID: "root-seventh", Name: "Root and seventh on each beat", Level: 5, Stage: LeftHand,
-	What:  "When the chord changes every beat the hand stays low and plays root and seventh on each.",
+	ID: "root-seventh", Name: "Root and seventh on a beat", Level: 5, Stage: LeftHand,
+	What:  "A chord that lasts one beat has root and seventh together, low: there is no time to leap.",
 	Needs: []string{"shells", "stride"},
 	Left: func(c Cell) []Figure {
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {
 			return nil
 		}
-		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, "root and seventh: the chords change with each beat, so the hand does not leap", nil)
+		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, "root and seventh together: the chord lasts one beat, so the hand does not leap", nil)
 	},
 	Recognise: recogniseRootSeventh,
 	Teach: Teaching{
-		How:      "Keep the hand open in one shape and move it along.",
-		Practise: []string{"The shells of the fast bars alone, in time."},
+		How:      "Root and seventh (sixth or third where the chord has none) struck together; from one quick chord to the next the hand stays open.",
+		Practise: []string{"The bars with quick chords alone, in time."},
 		Listen:   "The sevenths make a line.",
 		Mistakes: []string{"trying to stride through fast chords"},
 	},

@@ -10,7 +10,11 @@ var rootThenGuides = &Technique{
 		if !c.Swing {
 			forms = rootGuideStraight
 		}
-		return FromForms(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
+		out := FromForms(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
+		if c.Dur() == c.Pulse() && !c.Meter.Compound() { // no time for more than a shell
+			return by(shells.ID, out)
+		}
+		return out
 	},
 	Recognise: recogniseRootGuides,
 	Teach: Teaching{

@@ -8,7 +8,7 @@ import (
 // chord tone.
 var run = &Technique{
 	ID: "run", Name: "Run", Level: 5, Stage: Ornament,
-	What:  "A quick line through the scale or the chord fills a gap and lands on the beat on a chord tone.",
+	What:  "Where the tune rests or holds a long note, a quick line through the scale or the chord leads to its next note, a chord tone.",
 	Needs: []string{"chord-fill", "enclosure"},
 	Adorn: func(s Spot) []Figure {
 		if s.Until-s.From < 3*beatOf(s)/2 || s.Next.Event < 0 || len(s.Under) == 0 || !s.Goal.HasClass(s.Next.Pitch.Class()) {

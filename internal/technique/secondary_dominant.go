@@ -1,7 +1,5 @@
 package technique
 
-import "fmt"
-
 // secondaryDominant turns a chord whose root falls a fifth into a dominant of
 // the next.
 var secondaryDominant = &Technique{
@@ -17,13 +15,13 @@ var secondaryDominant = &Technique{
 			return nil
 		}
 		v := seventhOn(ch.Root)
-		why := fmt.Sprintf("V of %s: %s", p.goalName(), leads(v, next.Chord))
+		why := "V of " + p.goalName()
 		var out []Rewrite
 		out = append(out, p.replace(v, why, 6, 1)...)
 		for _, at := range p.tails(p.shortest()) {
 			out = append(out, p.insert(at, v, why, 4)...)
 		}
-		return out
+		return leading(out, leads(v, next.Chord))
 	},
 	Recognise: recogniseApplied,
 	Teach: Teaching{

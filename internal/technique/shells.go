@@ -12,18 +12,30 @@ var shells = &Technique{
 	Needs: []string{"seventh-chords"},
 	Left: func(c Cell) []Figure {
 		out := FromForms(c, shellForms, "root and seventh, a shell", nil)
-		out = append(out, FromForms(c, shellThirdForms, "root and third, a shell", nil)...)
+		falls := !c.Prev.Silent() && classesApart(c.Prev.Root, c.Chord.Root) == 5
+		for _, f := range FromForms(c, shellThirdForms, "root and third, a shell", nil) {
+			if f.Bottom() < growls {
+				continue
+			}
+			if !falls { // a 1–3 answers the 1–7 a fifth above it
+				f.Cost++
+			}
+			out = append(out, f)
+		}
 		return out
 	},
 	Recognise: recogniseShells,
 	Teach: Teaching{
-		How:      "Little finger on the root, thumb or second finger on the seventh; where roots fall by fifths alternate 1–7 and 1–3.",
+		How:      "Little finger on the root and thumb on the seventh; two other fingers for a 1–3. Where roots fall by fifths 1–7 and 1–3 may take turns.",
 		Practise: []string{"Shells round the tune's roots: 1–7, 1–3, 1–7 …", "Say the upper note's number."},
-		Listen:   "The upper notes move by step or stay.",
+		Listen:   "Where 1–7 and 1–3 take turns the upper notes move by step or stay.",
 		Mistakes: []string{"playing below C3 with a third: it growls"},
 	},
 	Drill: Drill{AroundChords, "Shells through the chords of the tune, 1–7 and 1–3 in turn."},
 }
+
+// growls is C3: below it root and third are no shell any more.
+const growls = 48
 
 var (
 	shellForms = []Form{
@@ -136,6 +148,12 @@ func rootless(c Cell, low, high int) []Voicing {
 		cost = 3
 	}
 	var out []Voicing
+	if ninth == deg1 { // nothing stands for the root
+		for _, shape := range [][]degree{{third, fifth, sev}, {sev, third, fifth}, {fifth, sev, third}} {
+			out = append(out, Placements(root, shape, low, high, 12, cost)...)
+		}
+		return out
+	}
 	for _, shape := range [][]degree{{third, fifth, sev, ninth}, {sev, ninth, third, fifth}} {
 		for _, v := range Placements(root, shape, low, high, 12, cost) {
 			top := v.Pitches[len(v.Pitches)-1].MIDI()

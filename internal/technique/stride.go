@@ -9,7 +9,7 @@ import (
 // stride leaps between a low note (or octave) and the chord near middle C.
 var stride = &Technique{
 	ID: "stride", Name: "Stride", Level: 5, Stage: LeftHand, Defines: true,
-	What:      "A low note, octave or fifth on the strong beats, the chord near middle C on the weak ones.",
+	What:      "A low note, octave, tenth or fifth on the strong beats and where a chord begins, the chord near middle C on the others; a phrase may end the other way round.",
 	Needs:     []string{"bass-and-chord", "walking-bass"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, false) },
 	Recognise: recogniseStride,
@@ -75,9 +75,10 @@ func strideFigures(c Cell, tenths bool) []Figure {
 
 func strideLine(c Cell, f *Figure, low lowElement, v Voicing, n int, unit theory.Dur, back bool) {
 	strong := func(i int) bool {
-		s := i%2 == 0
-		if c.Meter.BeatCount() == 3 || n == 3 {
-			s = i == 0
+		place := int((c.At-c.BarAt)/unit) + i
+		s := i == 0 || place%2 == 0 // a new chord is begun from below, wherever it comes
+		if c.Meter.BeatCount() == 3 {
+			s = i == 0 || place == 0
 		}
 		return s != back
 	}

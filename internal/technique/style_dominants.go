@@ -123,6 +123,9 @@ func styleDominantWhy(p Passage, ch theory.Chord) string {
 	if ch.Root != p.Span.Chord.Root {
 		return fmt.Sprintf("%s7 in the place of %s: they share two notes", ch.Root.Pretty(), p.Span.Chord.Pretty())
 	}
+	if deg, alter := p.Span.Key.Degree(ch.Root); deg == 5 && alter == 0 {
+		return fmt.Sprintf("the seventh on %s, the key's own dominant", ch.Root.Pretty())
+	}
 	return fmt.Sprintf("a dominant seventh on %s, as the style likes it", ch.Root.Pretty())
 }
 

@@ -26,9 +26,17 @@ var suspendedDelay = &Technique{
 		if half < bar.Meter.BeatDur() || half%bar.Meter.BeatDur() != 0 || p.Span.At != bar.At && p.Span.At != bar.At+bar.Dur/2 {
 			return nil
 		}
+		if p.Level == 2 && half < 2*bar.Meter.BeatDur() { // too quick for a first suspension
+			return nil
+		}
 		third := theory.Degree{Number: 3}.On(ch.Root).Class()
 		for _, m := range melodyIn(p.Song, p.Span.At, p.Span.At+half) {
 			if m.Pitch.Class() == third {
+				return nil
+			}
+		}
+		for _, m := range melodyIn(p.Song, p.Span.At+half, p.Span.End) { // a tune that keeps the 4th resolves nothing
+			if m.Pitch.Class() == add4.On(ch.Root).Class() && (m.At <= p.Span.At+half || m.Dur >= bar.Meter.BeatDur()) {
 				return nil
 			}
 		}

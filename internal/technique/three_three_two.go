@@ -3,10 +3,19 @@ package technique
 // threeThreeTwo divides eight eighths in unequal groups.
 var threeThreeTwo = &Technique{
 	ID: "three-three-two", Name: "3+3+2 bass", Level: 2, Stage: LeftHand,
-	What:  "Eight eighths are grouped 3+3+2: the left hand is syncopated, the tune may be too.",
+	What:  "Eight eighths are grouped 3+3+2: the left hand is syncopated, the tune may be too; half a bar is 3+1, a bar of three 3+3.",
 	Needs: []string{"anticipation"},
 	Left: func(c Cell) []Figure {
-		out := FromForms(c, threeThreeTwoForms, "root, fifth and a higher note in groups of 3+3+2 eighths", nil)
+		say := "root, fifth and a higher note in groups of 3+3+2 eighths"
+		switch c.Dur() / c.Pulse() {
+		case 3:
+			say = "root and fifth in groups of 3+3 eighths"
+		case 2:
+			say = "root and a chord note in groups of 3+1 eighths: the first half of 3+3+2"
+		case 1:
+			return nil // a single note is no rhythm
+		}
+		out := FromForms(c, threeThreeTwoForms, say, nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
@@ -14,7 +23,7 @@ var threeThreeTwo = &Technique{
 	},
 	Recognise: recogniseThreeThreeTwo,
 	Teach: Teaching{
-		How:      "Count 1-2-3, 1-2-3, 1-2 in eighths and play on each 1.",
+		How:      "Count 1-2-3, 1-2-3, 1-2 in eighths and play on each 1; in half a bar 1-2-3, 1.",
 		Practise: []string{"Tap the groups with the left hand, the beat with the foot.", "Then on one chord."},
 		Listen:   "Even eighths inside; the groups dance above them.",
 		Mistakes: []string{"turning the groups into triplets"},
@@ -26,5 +35,5 @@ var threeThreeTwoForms = []Form{
 	{Beats: 4, Steps: "R - - 5 - - x -", MaxTempo: 140},
 	{Beats: 3, Steps: "R - - 5 - -", MaxTempo: 140},
 	{Beats: 2, Steps: "R - - 5", MaxTempo: 140},
-	{Beats: 1, Steps: "R", MaxTempo: 140},
+	{Beats: 2, Steps: "R - - 3", MaxTempo: 140, Cost: 1},
 }

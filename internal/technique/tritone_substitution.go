@@ -17,8 +17,8 @@ var tritoneSubstitution = &Technique{
 			return nil
 		}
 		sub := seventhOn(p.friendly(p.Next.Chord.Root.Up(halfUp)))
-		why := fmt.Sprintf("substitute for %s: both have %s and %s; the bass steps down to %s", ch.Root.Pretty()+"7",
-			deg3.On(ch.Root).Pretty(), degB7.On(ch.Root).Pretty(), p.Next.Chord.Root.Pretty())
+		why := fmt.Sprintf("substitute for %s: both have %s and %s", ch.Root.Pretty()+"7",
+			deg3.On(ch.Root).Pretty(), degB7.On(ch.Root).Pretty())
 		var out []Rewrite
 		if !p.Cadence && p.substitutes(sub, p.Span.At, p.Span.End) {
 			out = append(out, p.replace(sub, why, 6, 1)...)
@@ -28,7 +28,7 @@ var tritoneSubstitution = &Technique{
 				out = append(out, p.insert(at, sub, why, 4)...)
 			}
 		}
-		return out
+		return leading(out, bassSteps(sub.Root, p.Next.Chord.Root))
 	},
 	Recognise: recogniseSubstitutes,
 	Teach: Teaching{
@@ -47,11 +47,11 @@ func slideInto(p Passage, own, goal theory.Chord, cost int) []Rewrite {
 	if sub.Root.Class() == own.Root.Class() {
 		return nil
 	}
-	why := fmt.Sprintf("a half step above %s, its substitute dominant: the bass steps %s – %s", goal.Root.Pretty(), sub.Root.Pretty(), goal.Root.Pretty())
+	why := fmt.Sprintf("a half step above %s, its substitute dominant", goal.Root.Pretty())
 	places := p.tails(p.weak())
 	if len(places) == 0 || !fitsPart(p, own, places[0]) || !p.substitutes(sub, places[0], p.Span.End) {
 		return nil
 	}
 	p.Span.Chord = own
-	return p.insert(places[0], sub, why, cost)
+	return leading(p.insert(places[0], sub, why, cost), bassSteps(sub.Root, goal.Root))
 }
