@@ -92,7 +92,7 @@ func (f *Grip) options(down []int, strike Strike, pool []option) []option {
 				o.thumb += at - restingOffset[g]
 			}
 			o.thumb /= Length(len(down))
-			o.cost = f.within(down, set, strike)
+			o.cost = f.within(down, set, strike) + f.ornamented(down, set, strike)
 			if forced {
 				o.cost += f.w.beyond
 			}
@@ -152,6 +152,52 @@ func (f *Grip) spanned(down, set []int, rolled bool) bool {
 		}
 	}
 	return true
+}
+
+// ornamented is the cost of ornaments whose other notes no free finger plays:
+// those of the keys down beside an ornament are not free.
+func (f *Grip) ornamented(down, set []int, s Strike) int {
+	c := 0
+	for i, o := range s.Ornaments {
+		inner, outer := neighbours(o) // below and above, in the right hand
+		if f.h == score.Left {
+			inner, outer = outer, inner
+		}
+		j := -1
+		if i < len(s.Keys) {
+			j = slices.Index(down, s.Keys[i])
+		}
+		if j < 0 || !inner && !outer {
+			continue
+		}
+		lo, hi := 0, 6
+		if j > 0 {
+			lo = set[j-1]
+		}
+		if j+1 < len(set) {
+			hi = set[j+1]
+		}
+		if inner && set[j]-1 <= lo {
+			c += f.w.ornament
+		}
+		if outer && set[j]+1 >= hi {
+			c += f.w.ornament
+		}
+	}
+	return c
+}
+
+// neighbours tells which neighbours of its note an ornament plays.
+func neighbours(o score.Ornament) (below, above bool) {
+	switch o {
+	case score.Mordent:
+		return true, false
+	case score.UpperMordent, score.Trill:
+		return false, true
+	case score.Turn:
+		return true, true
+	}
+	return false, false
 }
 
 // within is the cost of a strike on its own.

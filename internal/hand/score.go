@@ -65,6 +65,15 @@ func plays(s score.Score, h score.Hand) []play {
 				p.Asked = append(p.Asked, m.Finger)
 			}
 			asked = asked || m.Finger > 0
+			if m.Ornament != score.NoOrnament {
+				if p.Ornaments == nil {
+					p.Ornaments = make([]score.Ornament, 0, MaxKeys)
+				}
+				for len(p.Ornaments) < len(p.Keys) {
+					p.Ornaments = append(p.Ornaments, score.NoOrnament)
+				}
+				p.Ornaments[len(p.Keys)-1] = m.Ornament
+			}
 			p.End = max(p.End, m.End())
 			p.Rolled = p.Rolled || m.Marks.Has(score.Rolled)
 			if m.Dur > 0 {

@@ -21,6 +21,16 @@ type stage struct {
 // single tells whether one key is down.
 func (s *stage) single() bool { return s.n == 1 }
 
+// outer is the place of the struck key farthest from the thumb's side; −1: none.
+func (s *stage) outer() int {
+	for i := s.n - 1; i >= 0; i-- {
+		if s.struck[i] {
+			return i
+		}
+	}
+	return -1
+}
+
 func (f *fingerer) finger(strikes []Strike) []Fingering {
 	out := make([]Fingering, len(strikes))
 	stages := make([]stage, len(strikes))
@@ -72,10 +82,7 @@ func (f *fingerer) search(stages []stage) []int {
 		upBefore, up = up, false
 		for b := range s.opts {
 			for c := range t.opts {
-				v, u := f.between(s, t, b, c)
-				if near && f.conflicts(s, t, b, c) {
-					v += f.w.conflict
-				}
+				v, u := f.between(s, t, b, c, near)
 				pair[b][c], lifted[b][c] = int32(v+t.opts[c].cost+f.wanted(t, c)), u
 				up = up || u
 			}

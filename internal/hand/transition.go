@@ -3,11 +3,15 @@ package hand
 // The costs from one strike to the next, and over three notes in a row: what the
 // search adds up.
 
-import "slices"
+import (
+	"slices"
+
+	"gradatim/score"
+)
 
 // between is the cost of going from one strike to the next; it tells whether the
 // hand is lifted between two notes.
-func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
+func (f *fingerer) between(s, t *stage, a, b int, near bool) (cost int, lifted bool) {
 	oa, ob := &s.opts[a], &t.opts[b]
 	w := &f.w
 	c := 0
@@ -33,6 +37,12 @@ func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
 	if t.join == 0 {
 		return c, false
 	}
+	if s.Grace {
+		c += f.leads(s, t, oa, ob)
+	}
+	if near && f.conflicts(s, t, a, b) {
+		c += w.conflict
+	}
 	half := 0
 	if t.join == 1 {
 		half = 1
@@ -47,17 +57,8 @@ func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
 	if shift < 0 {
 		shift = -shift
 	}
-	x, y := s.n-1, t.n-1
-	if shift < 3*WhiteKey/2 && s.down[x] != t.down[y] && s.struck[x] && t.struck[y] {
-		d := f.way(s.down[x], t.down[y])
-		v := int(f.pairs[oa.fingers[x]][ob.fingers[y]][d+farStep]) >> 1
-		if v > w.sameFinger/2 { // chords need not be joined
-			v = w.sameFinger / 2
-		}
-		if s.n > 1 && t.n > 1 && oa.fingers[x] == ob.fingers[y] {
-			v = w.sameOuter
-		}
-		c += v >> half
+	if x, y, ok := f.line(s, t); ok {
+		c += f.sung(s, t, oa, ob, x, y, shift, near) >> half
 	}
 	if shift >= WhiteKey/2 {
 		c += w.moves
@@ -67,6 +68,105 @@ func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
 		c += w.farther * int(min(shift, 3*Octave)-2*WhiteKey) / int(WhiteKey)
 	}
 	return c, false
+}
+
+// slides tells whether a finger slides from a grace note to its main note: from a
+// black key to the white one beside it.
+func slides(k, l int) bool { return Black(k) && !Black(l) && (l == k+1 || l == k-1) }
+
+// leads is the cost of the fingers of a grace note and its main note, the nearest
+// key struck after it: one finger where it slides, else neighbours on a step, in
+// the order of the keys.
+func (f *fingerer) leads(s, t *stage, oa, ob *option) int {
+	i, j, ok := f.graced(s, t)
+	if !ok {
+		return 0
+	}
+	k, l := s.down[i], t.down[j]
+	g, m := int(oa.fingers[i]), int(ob.fingers[j])
+	if f.way(k, l) < 0 {
+		g, m = m, g
+	}
+	slide := slides(k, l)
+	switch {
+	case slide && g == m:
+		return f.w.slide
+	case m-g == 1 && slide:
+		return f.w.noSlide
+	case m-g == 1 || m-g == 2 && Distance(k, l) > 2*WhiteKey-BlackKey:
+		return 0
+	}
+	return f.w.crush
+}
+
+// graced returns the places of a grace note and of its main note.
+func (f *fingerer) graced(s, t *stage) (i, j int, ok bool) {
+	i, j = s.outer(), -1
+	if i < 0 {
+		return 0, 0, false
+	}
+	for n := range t.n {
+		if t.struck[n] && t.down[n] != s.down[i] && (j < 0 || Distance(s.down[i], t.down[n]) < Distance(s.down[i], t.down[j])) {
+			j = n
+		}
+	}
+	return i, j, j >= 0 && Distance(s.down[i], t.down[j]) <= 3*WhiteKey
+}
+
+// line returns the places of the outermost key let go and of the outermost one
+// struck then, where one leads to the other.
+func (f *fingerer) line(s, t *stage) (x, y int, ok bool) {
+	x, y = s.n-1, t.outer()
+	if y < 0 || s.Grace {
+		return 0, 0, false
+	}
+	for x >= 0 && slices.Contains(t.down[:t.n], s.down[x]) {
+		if t.struck[slices.Index(t.down[:t.n], s.down[x])] {
+			return 0, 0, false // the line stays on its key
+		}
+		x--
+	}
+	return x, y, x >= 0
+}
+
+// sung is the cost of the fingers of the outer line from chord to chord, which the
+// hand sings: joined where it lies over keys that are held, else as far as the
+// hand stays.
+func (f *fingerer) sung(s, t *stage, oa, ob *option, x, y int, shift Length, near bool) int {
+	w := &f.w
+	a, b := oa.fingers[x], ob.fingers[y]
+	d := f.way(s.down[x], t.down[y])
+	v := int(f.pairs[a][b][d+farStep])
+	for j := range t.n {
+		if !t.struck[j] {
+			return min(v, w.overHeld)
+		}
+	}
+	if (s.n == 1 || t.n == 1) && f.h == score.Right && d <= 4 && d >= -4 {
+		c := 0
+		switch {
+		case a == b:
+			c = w.sameLine
+		case d > 0 && b < a || d < 0 && b > a:
+			c = w.sameLine + w.sameLine/2
+		}
+		if c > 0 && near {
+			return 0 // conflicts counts it
+		}
+		if c > 0 && s.n == 1 && shift >= 3*WhiteKey/2 { // the hand leaves the note for its chord
+			c /= 2
+		}
+		if c > 0 {
+			return c
+		}
+	}
+	if shift >= 3*WhiteKey/2 {
+		return 0
+	}
+	if s.n > 1 && t.n > 1 && a == b {
+		return w.sameOuter
+	}
+	return min(v/2, w.sameFinger/2) // chords need not be joined
 }
 
 // near tells whether a note and the chord after it lie under the hand together,
@@ -86,7 +186,16 @@ func (f *fingerer) near(s, t *stage) bool {
 // belong to two positions of the hand.
 func (f *fingerer) conflicts(s, t *stage, a, b int) bool {
 	g := s.opts[a].fingers[0]
+	main := -1
+	if s.Grace {
+		if _, j, ok := f.graced(s, t); ok {
+			main = j // leads judges it
+		}
+	}
 	for i, k := range t.down[:t.n] {
+		if i == main {
+			continue
+		}
 		h := t.opts[b].fingers[i]
 		lo, hi := g, h
 		if f.way(s.down[0], k) < 0 {
@@ -136,14 +245,10 @@ func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
 		}
 		return 0
 	}
-	slides := s.Grace && Black(k) && l == k+1 && !Black(l)
-	if a == b && slides {
-		return w.slide
+	if a == b && s.Grace && slides(k, l) {
+		return 0 // leads counts it
 	}
 	c := int(f.pairs[a][b][d+farStep]) >> half
-	if slides {
-		c += w.noSlide
-	}
 	bk, bl := Black(k), Black(l)
 	open := t.Wait >= Lift // time to reach in between the black keys
 	if a == 3 && b == 4 {
