@@ -154,6 +154,28 @@ func (f *Grip) spanned(down, set []int, rolled bool) bool {
 	return true
 }
 
+// dyad is what two keys struck together, d twelfths apart, cost beyond what their
+// fingers span: a third lies under fingers with one between them, wide intervals
+// under the whole hand.
+func (f *Grip) dyad(d, a, b int) int {
+	switch {
+	case d == 3 || d == 4:
+		switch {
+		case b-a == 2:
+			return 0
+		case a == 1 && b == 2:
+			return f.w.third / 3
+		case b-a == 1:
+			return f.w.third
+		}
+	case d > 13 && (a != 1 || b != 5):
+		return f.w.idle
+	case d >= 6 && a != 1:
+		return f.w.idle
+	}
+	return 0
+}
+
 // ornamented is the cost of ornaments whose other notes no free finger plays:
 // those of the keys down beside an ornament are not free.
 func (f *Grip) ornamented(down, set []int, s Strike) int {
@@ -249,6 +271,9 @@ func (f *Grip) within(down, set []int, strike Strike) int {
 	}
 	if last > 1 {
 		c += cost(0, last)
+	}
+	if last == 1 && len(strike.Held) == 0 {
+		c += f.dyad(f.way(down[0], down[1]), set[0], set[1])
 	}
 	if set[last] == 5 && Black(down[last]) && last == 1 && f.way(down[0], down[1]) == 12 {
 		c += w.fiveChord

@@ -137,6 +137,8 @@ type weights struct {
 	sameOuter  int    // chords in a row with the same finger outside
 	sameLine   int    // the same beside a chord: a step or third of the outer line
 	overHeld   int    // and at most so much for two fingers of the line over keys that are held
+	third      int    // neighbouring fingers on a third struck together; with the thumb a third of it
+	idle       int    // the thumb idle in a wide interval, or thumb and little finger in one beyond the octave
 	fiveChord  int    // little finger on black in an octave
 	alike      int    // a note of a run fingered unlike its octaves
 	figure     int    // a note of a repeated figure fingered unlike the others
@@ -151,7 +153,7 @@ var standard = weights{
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
 	crossed: 150, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 400, settle: 5,
 	restrike: 59, tremor: 145, exchange: 120, recolour: 129,
-	move: 24, farther: 9, moves: 25, again: 20, sameOuter: 7, fiveChord: 8, sameLine: 200, overHeld: 250,
+	move: 24, farther: 9, moves: 25, again: 20, sameOuter: 7, fiveChord: 8, sameLine: 200, overHeld: 250, third: 40, idle: 60,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
 	alike: 31, figure: 15, start: 400, late: 12,
 }
