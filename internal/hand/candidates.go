@@ -164,7 +164,7 @@ func (f *Grip) dyad(d, a, b int) int {
 		case b-a == 2:
 			return 0
 		case a == 1 && b == 2:
-			return f.w.third / 3
+			return f.w.third / 2
 		case b-a == 1:
 			return f.w.third
 		}
@@ -262,12 +262,25 @@ func (f *Grip) within(down, set []int, strike Strike) int {
 		return e
 	}
 	last := len(down) - 1
+	shaped := f.shapes && last > 1 && len(strike.Held) == 0
+	if shaped && f.way(down[0], down[last]) >= 7 && (set[0] != 1 || set[last] != 5) {
+		c += w.frame
+	}
 	for i := range last {
 		off := Distance(down[i], down[i+1]) - (restingOffset[set[i+1]] - restingOffset[set[i]])
 		if off < 0 {
 			off = -off
 		}
-		c += cost(i, i+1) + w.settle*int(min(off, Octave))/int(WhiteKey)
+		settle := w.settle
+		if shaped && set[i] != 1 { // the thumb stands anywhere
+			settle = w.shape
+		}
+		if shaped && set[i] == 4 {
+			if d := f.way(down[i], down[i+1]); d == 3 || d == 4 {
+				c += w.third / 2
+			}
+		}
+		c += cost(i, i+1) + settle*int(min(off, Octave))/int(WhiteKey)
 	}
 	if last > 1 {
 		c += cost(0, last)

@@ -174,6 +174,7 @@ func Print(s score.Score, what Printed, level int) score.Score {
 func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 	ps := plays(s, h)
 	f := newGrip(Profile{}, h, standard)
+	f.shapes = true
 	show := func(p *play) {
 		for _, ns := range p.notes {
 			keep[ns[0]] = true

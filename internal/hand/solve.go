@@ -12,10 +12,10 @@ type stage struct {
 	struck [MaxKeys]bool // which of them are struck
 	n      int
 	opts   []option
-	want   uint8 // finger that the run or figure it belongs to asks for; 0 none
-	pull   int   // how much it asks
-	from   int   // way from the stage before, where both are single notes
-	join   uint8 // to the stage before: 0 apart, 1 nearly joined, 2 joined
+	want   [MaxKeys]uint8 // fingers that the run, figure or chord it belongs to asks for; 0 none
+	pull   int            // how much it asks
+	from   int            // way from the stage before, where both are single notes
+	join   uint8          // to the stage before: 0 apart, 1 nearly joined, 2 joined
 }
 
 // single tells whether one key is down.
@@ -179,7 +179,7 @@ func (f *fingerer) search(stages []stage) []int {
 
 // wanted is the cost of not following the run or figure that a stage belongs to.
 func (f *fingerer) wanted(s *stage, o int) int {
-	if s.want == 0 || s.opts[o].fingers[0] == s.want {
+	if s.pull == 0 || s.opts[o].fingers == s.want {
 		return 0
 	}
 	return s.pull

@@ -14,7 +14,7 @@ import (
 func (f *fingerer) between(s, t *stage, a, b int, near bool) (cost int, lifted bool) {
 	oa, ob := &s.opts[a], &t.opts[b]
 	w := &f.w
-	c := 0
+	c, anchor := 0, false
 	// Keys that stay keep their finger.
 	if s.n > 1 || t.n > 1 {
 		for i := range s.n {
@@ -22,14 +22,16 @@ func (f *fingerer) between(s, t *stage, a, b int, near bool) (cost int, lifted b
 				if s.down[i] != t.down[j] {
 					continue
 				}
-				if oa.fingers[i] != ob.fingers[j] {
-					if !t.struck[j] {
-						c += w.exchange
-					} else if t.Wait >= 2*Lift {
-						c += w.restrike
-					} else {
-						c += w.recolour
-					}
+				if oa.fingers[i] == ob.fingers[j] {
+					anchor = true
+				} else if !t.struck[j] {
+					c += w.exchange
+				} else if t.Wait < 2*Lift {
+					c += w.recolour
+				} else if s.n > 2 && t.n > 2 {
+					c += w.reshape
+				} else {
+					c += w.restrike
 				}
 			}
 		}
@@ -59,6 +61,9 @@ func (f *fingerer) between(s, t *stage, a, b int, near bool) (cost int, lifted b
 	}
 	if x, y, ok := f.line(s, t); ok {
 		c += f.sung(s, t, oa, ob, x, y, shift, near) >> half
+	}
+	if anchor { // the hand opens or closes in its place
+		shift /= 2
 	}
 	if shift >= WhiteKey/2 {
 		c += w.moves
