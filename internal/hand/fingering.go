@@ -147,6 +147,7 @@ type weights struct {
 	figure     int    // a note of a repeated figure fingered unlike the others
 	bass       int    // a bass note and its chord fingered unlike the chord of both
 	root       int    // a low note that stands by itself without the little finger
+	returns    int    // at most so much for fingering a passage as it was the first time
 	start      int    // a run whose thumb is not on its first note, if that is white
 	late       int    // per note that the fourth finger comes before the end of the octave
 }
@@ -160,7 +161,7 @@ var standard = weights{
 	restrike: 59, tremor: 145, exchange: 120, recolour: 129, reshape: 10, shape: 15, frame: 25,
 	move: 24, farther: 9, moves: 25, again: 20, sameOuter: 7, fiveChord: 8, sameLine: 200, overHeld: 250, third: 50, idle: 60,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
-	alike: 31, figure: 15, start: 400, bass: 45, root: 320, late: 12,
+	alike: 31, figure: 15, start: 400, bass: 45, root: 320, returns: 150, late: 12,
 }
 
 // Grip knows what one hand holds together.

@@ -50,17 +50,22 @@ func (f *fingerer) finger(strikes []Strike) []Fingering {
 		}
 	}
 	f.alike(stages)
-	for i, o := range f.search(stages) {
+	choice, _ := f.search(stages)
+	if same := returns(stages); same != nil {
+		f.alignReturns(stages, same, choice)
+	}
+	for i, o := range choice {
 		out[i] = f.fingering(&stages[i], o)
 	}
 	return out
 }
 
-// search returns the index of the chosen option of each stage.
-func (f *fingerer) search(stages []stage) []int {
+// search returns the index of the chosen option of each stage and what they cost
+// together.
+func (f *fingerer) search(stages []stage) (choice []int, total int) {
 	n := len(stages)
 	if n == 0 {
-		return nil
+		return nil, 0
 	}
 	const width = 10
 	type table [width][width]int32
@@ -70,7 +75,7 @@ func (f *fingerer) search(stages []stage) []int {
 	var pair table
 	var lifted, liftedBefore [width][width]bool // between the two strikes, and the two before
 	var up, upBefore bool                       // whether it is anywhere
-	choice := make([]int, n)
+	choice = make([]int, n)
 	// cost[a][b]: the cheapest way to option b of stage i with option a of i−1.
 	for b, o := range stages[0].opts {
 		cost[0][b] = int32(o.cost + f.wanted(&stages[0], b))
@@ -131,7 +136,7 @@ func (f *fingerer) search(stages []stage) []int {
 					for a := range before {
 						v := cost[a][b]
 						if !(ups && (lifted[b][c] || liftedBefore[a][b])) {
-							v += f.change(a+1, b+1, c+1, d2, mid, slow)
+							v += f.change(int(r.opts[a].fingers[0]), int(s.opts[b].fingers[0]), int(t.opts[c].fingers[0]), d2, mid, slow)
 						}
 						if v < best {
 							best, from = v, a
@@ -158,6 +163,7 @@ func (f *fingerer) search(stages []stage) []int {
 					cost[a][b] -= least
 				}
 			}
+			total += int(least)
 		}
 	}
 	best, at, bt := far, 0, 0
@@ -174,7 +180,7 @@ func (f *fingerer) search(stages []stage) []int {
 			at, bt = int(back[i][at][bt]), at
 		}
 	}
-	return choice
+	return choice, total + int(best)
 }
 
 // wanted is the cost of not following the run or figure that a stage belongs to.
