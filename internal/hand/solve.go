@@ -80,14 +80,15 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 	for b, o := range stages[0].opts {
 		cost[0][b] = int32(o.cost + f.wanted(&stages[0], b))
 	}
+	var l link
 	before := 1
 	for i := 1; i < n; i++ {
 		s, t := &stages[i-1], &stages[i]
-		near := s.n == 1 && t.n > 1 && f.near(s, t)
+		f.link(s, t, &l)
 		upBefore, up = up, false
 		for b := range s.opts {
 			for c := range t.opts {
-				v, u := f.between(s, t, b, c, near)
+				v, u := f.between(s, t, &l, b, c)
 				pair[b][c], lifted[b][c] = int32(v+t.opts[c].cost+f.wanted(t, c)), u
 				up = up || u
 			}

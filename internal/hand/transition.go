@@ -9,31 +9,56 @@ import (
 	"gradatim/score"
 )
 
+// link is what two strikes in a row have in common whatever their fingers.
+type link struct {
+	near     bool // a note and the chord after it lie under the hand together
+	line     bool // the outer line leads on,
+	x, y     int  // from this place to that,
+	d        int  // so far
+	overHeld bool // and over keys that are held
+	stays    int  // keys that are down in both, by place
+	stay     [MaxKeys][2]uint8
+}
+
+func (f *fingerer) link(s, t *stage, l *link) {
+	*l = link{}
+	if s.n == 1 && t.n == 1 {
+		return
+	}
+	l.near = s.n == 1 && f.near(s, t)
+	for i := range s.n {
+		for j := range t.n {
+			if s.down[i] == t.down[j] {
+				l.stay[l.stays] = [2]uint8{uint8(i), uint8(j)}
+				l.stays++
+			}
+		}
+	}
+	if l.x, l.y, l.line = f.line(s, t); l.line {
+		l.d = f.way(s.down[l.x], t.down[l.y])
+	}
+	l.overHeld = slices.Contains(t.struck[:t.n], false)
+}
+
 // between is the cost of going from one strike to the next; it tells whether the
 // hand is lifted between two notes.
-func (f *fingerer) between(s, t *stage, a, b int, near bool) (cost int, lifted bool) {
+func (f *fingerer) between(s, t *stage, l *link, a, b int) (cost int, lifted bool) {
 	oa, ob := &s.opts[a], &t.opts[b]
 	w := &f.w
 	c, anchor := 0, false
 	// Keys that stay keep their finger.
-	if s.n > 1 || t.n > 1 {
-		for i := range s.n {
-			for j := range t.n {
-				if s.down[i] != t.down[j] {
-					continue
-				}
-				if oa.fingers[i] == ob.fingers[j] {
-					anchor = true
-				} else if !t.struck[j] {
-					c += w.exchange
-				} else if t.Wait < 2*Lift {
-					c += w.recolour
-				} else if s.n > 2 && t.n > 2 {
-					c += w.reshape
-				} else {
-					c += w.restrike
-				}
-			}
+	for _, at := range l.stay[:l.stays] {
+		switch {
+		case oa.fingers[at[0]] == ob.fingers[at[1]]:
+			anchor = true
+		case !t.struck[at[1]]:
+			c += w.exchange
+		case t.Wait < 2*Lift:
+			c += w.recolour
+		case s.n > 2 && t.n > 2:
+			c += w.reshape
+		default:
+			c += w.restrike
 		}
 	}
 	if t.join == 0 {
@@ -42,7 +67,7 @@ func (f *fingerer) between(s, t *stage, a, b int, near bool) (cost int, lifted b
 	if s.Grace {
 		c += f.leads(s, t, oa, ob)
 	}
-	if near && f.conflicts(s, t, a, b) {
+	if l.near && f.conflicts(s, t, a, b) {
 		c += w.conflict
 	}
 	half := 0
@@ -59,8 +84,8 @@ func (f *fingerer) between(s, t *stage, a, b int, near bool) (cost int, lifted b
 	if shift < 0 {
 		shift = -shift
 	}
-	if x, y, ok := f.line(s, t); ok {
-		c += f.sung(s, t, oa, ob, x, y, shift, near) >> half
+	if l.line {
+		c += f.sung(s, t, l, oa.fingers[l.x], ob.fingers[l.y], shift) >> half
 	}
 	if anchor { // the hand opens or closes in its place
 		shift /= 2
@@ -137,15 +162,11 @@ func (f *fingerer) line(s, t *stage) (x, y int, ok bool) {
 // sung is the cost of the fingers of the outer line from chord to chord, which the
 // hand sings: joined where it lies over keys that are held, else as far as the
 // hand stays.
-func (f *fingerer) sung(s, t *stage, oa, ob *option, x, y int, shift Length, near bool) int {
-	w := &f.w
-	a, b := oa.fingers[x], ob.fingers[y]
-	d := f.way(s.down[x], t.down[y])
+func (f *fingerer) sung(s, t *stage, l *link, a, b uint8, shift Length) int {
+	w, d := &f.w, l.d
 	v := int(f.pairs[a][b][d+farStep])
-	for j := range t.n {
-		if !t.struck[j] {
-			return min(v, w.overHeld)
-		}
+	if l.overHeld {
+		return min(v, w.overHeld)
 	}
 	if (s.n == 1 || t.n == 1) && f.h == score.Right && d <= 4 && d >= -4 {
 		c := 0
@@ -155,7 +176,7 @@ func (f *fingerer) sung(s, t *stage, oa, ob *option, x, y int, shift Length, nea
 		case d > 0 && b < a || d < 0 && b > a:
 			c = w.sameLine + w.sameLine/2
 		}
-		if c > 0 && near {
+		if c > 0 && l.near {
 			return 0 // conflicts counts it
 		}
 		if c > 0 && s.n == 1 && shift >= 3*WhiteKey/2 { // the hand leaves the note for its chord
