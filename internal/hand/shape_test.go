@@ -51,3 +51,16 @@ func TestShapes(t *testing.T) {
 		}
 	}
 }
+
+// A chord that returns after another bass has its fingers of before.
+func TestChordAgain(t *testing.T) {
+	for _, text := range []string{
+		"D3:1 E3+F#3+C4:1 A2:1 E3+F#3+C4:1", "D3:1 Eb3+F#3+C4:1 A2:1 Eb3+F#3+C4:1",
+		"F2:1 D3+G3+A3:1 C2:1 D3+G3+A3:1", "A2:1 G3+C4+E4:1 E2:1 G3+C4+E4:1",
+	} {
+		got := strings.Fields(passage{hand: score.Left, quarter: 120, text: text}.fingers(t))
+		if got[1] != got[3] {
+			t.Errorf("%s: %s", text, strings.Join(got, " "))
+		}
+	}
+}

@@ -31,6 +31,16 @@ func (s *stage) outer() int {
 	return -1
 }
 
+// strikes counts the keys struck.
+func (s *stage) strikes() (n int) {
+	for _, x := range s.struck[:s.n] {
+		if x {
+			n++
+		}
+	}
+	return n
+}
+
 func (f *fingerer) finger(strikes []Strike) []Fingering {
 	out := make([]Fingering, len(strikes))
 	stages := make([]stage, len(strikes))
@@ -97,13 +107,17 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 		again := i > 1 && !three && stages[i-2].n == t.n && stages[i-2].down == t.down && len(stages[i-2].opts) == len(t.opts)
 		if again {
 			// Options of the same keys stand in the same order.
+			other := int32(f.w.again)
+			if t.n > 2 {
+				other = int32(f.w.againChord)
+			}
 			for b := range s.opts {
 				for c := range t.opts {
 					best, from := far, 0
 					for a := range before {
 						v := cost[a][b]
 						if a != c {
-							v += int32(f.w.again)
+							v += other
 						}
 						if v < best {
 							best, from = v, a

@@ -16,6 +16,7 @@ type link struct {
 	x, y     int  // from this place to that,
 	d        int  // so far
 	overHeld bool // and over keys that are held
+	tune     bool // a single note leads there, or from there
 	stays    int  // keys that are down in both, by place
 	stay     [MaxKeys][2]uint8
 }
@@ -38,6 +39,7 @@ func (f *fingerer) link(s, t *stage, l *link) {
 		l.d = f.way(s.down[l.x], t.down[l.y])
 	}
 	l.overHeld = slices.Contains(t.struck[:t.n], false)
+	l.tune = s.n == 1 || t.n == 1 || t.n == 2 && s.strikes() == 1
 }
 
 // between is the cost of going from one strike to the next; it tells whether the
@@ -168,18 +170,18 @@ func (f *fingerer) sung(s, t *stage, l *link, a, b uint8, shift Length) int {
 	if l.overHeld {
 		return min(v, w.overHeld)
 	}
-	if (s.n == 1 || t.n == 1) && f.h == score.Right && d <= 4 && d >= -4 {
+	if l.tune && f.h == score.Right && d <= 4 && d >= -4 {
 		c := 0
 		switch {
 		case a == b:
 			c = w.sameLine
-		case d > 0 && b < a || d < 0 && b > a:
+		case (s.n == 1 || t.n == 1) && (d > 0 && b < a || d < 0 && b > a):
 			c = w.sameLine + w.sameLine/2
 		}
 		if c > 0 && l.near {
 			return 0 // conflicts counts it
 		}
-		if c > 0 && s.n == 1 && shift >= 3*WhiteKey/2 { // the hand leaves the note for its chord
+		if c > 0 && s.strikes() == 1 && shift >= 3*WhiteKey/2 { // the hand leaves the note for its chord
 			c /= 2
 		}
 		if c > 0 {

@@ -136,6 +136,7 @@ func TestTuneOverHeldKeys(t *testing.T) {
 		{"up by step off a chord", 108, "A4:1.5 G4:0.5 A4:1 C5:0.5 D5:1.5", "C4+D4:2 C#4+G4:1.5", "5 4 3 4 5"},
 		{"over three held", 108, "Bb4:1.5 A4:0.5 Bb4:1", "C4+D4+F4:3", "5 4 5"},
 		{"a line down from a held octave", 108, "D5:1 C5:1 Bb4:1 A4:1", "F4:4", "5 4 3 2"},
+		{"on to a note of its own with the held one struck again", 108, "Bb4:1 A4:1 G4:1 E4:1", "F4:2 F4:1", "5 4 3 1"},
 		{"the inner voice walks under a held note", 100, "G4:4", "C4:1 D4:1 E4:1 D4:1", "5"},
 	} {
 		v.check(t)
