@@ -29,6 +29,8 @@ func TestShapes(t *testing.T) {
 		{"root and fifth", score.Left, 108,
 			"D3:2 A3:2 G3:2 D4:2 C3:2 G3:2 F3:2 C4:2 Bb3:2 F4:2 G3:2 D4:2",
 			"5 1/2 5 1/2 5 1/2 5 1/2 5 1/2 5 1/2"},
+		{"root and fifth, slow", score.Left, 60, "G3:3 D4:3 Bb2:3 F3:3 Eb3:3 Bb3:3", "5 1/2 5 1/2 5 1/2"},
+		{"a chord repeated", score.Left, 80, "G3+Bb3:1 G3+Bb3:0.5 G3+Bb3:1 G3+Bb3:0.5 C3+Bb3:1", "42/53 42/53 42/53 42/53 51"},
 		{"a bass by itself", score.Left, 108, "F2:4 Bb2:4 G2:4 C3:4", "5 5 5 5"},
 		{"tritones after a far bass", score.Left, 108, "A1+A2:1 C4+Gb4:1 Eb2:1 C4+Gb4:1 B1+B2:1 D3+Ab3:1 F2:1 D3+Ab3:1",
 			"51 31/21/41/51 5 31/21/41/51 51 31/21/41/51 5 31/21/41/51"},

@@ -55,7 +55,7 @@ func (f *fingerer) between(s, t *stage, l *link, a, b int) (cost int, lifted boo
 			anchor = true
 		case !t.struck[at[1]]:
 			c += w.exchange
-		case t.Wait < 2*Lift:
+		case t.Wait < 2*Lift || l.stays == t.n && s.n == t.n && t.n > 1:
 			c += w.recolour
 		case s.n > 2 && t.n > 2:
 			c += w.reshape
