@@ -67,7 +67,7 @@ func (f *fingerer) basses(stages []stage) {
 			s.asks(5, f.w.root)
 		}
 		if opens && up <= 12 && t.pull == 0 {
-			t.asks(1, f.w.root/4)
+			t.asks(1, f.w.root/2)
 		}
 	}
 }
