@@ -62,7 +62,7 @@ func (f *fingerer) basses(stages []stage) {
 		}
 		fifth := up > 0 && t.down[0]-s.down[0] == 7 && t.Wait >= 3*Lift
 		alone := !fifth && (t.Wait >= 6*Lift || t.Wait >= 3*Lift && t.single() && t.down[0] == s.down[0]) && (i == 0 || s.Wait >= 6*Lift)
-		opens := !alone && t.Wait >= 3*Lift && up >= 5 && (fifth || i == 0 || f.way(stages[i-1].down[0], s.down[0]) > 0)
+		opens := !alone && t.Wait >= 3*Lift && up >= 5 && (fifth || i == 0 || f.way(stages[i-1].down[0], s.down[0]) >= 5)
 		if opens || alone {
 			s.asks(5, f.w.root)
 		}
