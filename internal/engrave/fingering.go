@@ -27,10 +27,28 @@ func fingering(note *element, which Fingers) {
 					f.set("placement", "below")
 				}
 			}
+			joinSubstitution(t)
 		}
 		n.drop(func(t *element) bool { return t.name == "technical" && len(t.kids) == 0 })
 	}
 	note.drop(func(n *element) bool { return n.name == "notations" && len(n.kids) == 0 })
+}
+
+// joinSubstitution writes a silent change of finger on one line, 4–5. The library
+// stacks the two fingers, which reads as those of two notes.
+func joinSubstitution(technical *element) {
+	var before *element
+	technical.drop(func(f *element) bool {
+		if !isFingering(f) {
+			return false
+		}
+		if before == nil || f.get("substitution") != "yes" {
+			before = f
+			return false
+		}
+		before.text += "–" + f.text
+		return true
+	})
 }
 
 func isFingering(e *element) bool { return e.name == "fingering" }

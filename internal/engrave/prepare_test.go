@@ -53,6 +53,8 @@ func TestPrepare(t *testing.T) {
 		{"a change of pedal is a stop and a start", pedal("start") + pedal("change") + whole, Layout{}, []string{`type="stop"`, `type="start"`}, []string{`type="change"`}},
 		{"uncommon pedal signs go", pedal("resume") + whole, Layout{}, nil, []string{"resume", "<direction"}},
 		{"the lower staff has its fingers below", finger, Layout{}, []string{`<fingering placement="below">3`}, nil},
+		{"a silent change stands on one line", strings.Replace(finger, "</technical>", `<fingering substitution="yes">1</fingering></technical>`, 1), Layout{},
+			[]string{`<fingering placement="below">3–1</fingering></technical>`}, []string{"substitution"}},
 		{"no fingers", finger, Layout{Fingers: NoFingers}, nil, []string{"fingering", "notations"}},
 		{"N.C. is a symbol", noChord + whole, Layout{}, []string{"<harmony>"}, []string{"N.C.", "<words"}},
 		{"no chords", noChord + whole, Layout{HideChords: true}, nil, []string{"<harmony"}},

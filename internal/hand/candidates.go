@@ -92,7 +92,7 @@ func (f *Grip) options(down []int, strike Strike, pool []option) []option {
 				o.thumb += at - restingOffset[g]
 			}
 			o.thumb /= Length(len(down))
-			o.cost = f.within(down, set, strike)
+			o.cost = f.within(down, set, strike) + f.ornamented(down, set, strike)
 			if forced {
 				o.cost += f.w.beyond
 			}
@@ -154,6 +154,74 @@ func (f *Grip) spanned(down, set []int, rolled bool) bool {
 	return true
 }
 
+// dyad is what two keys struck together, d twelfths apart, cost beyond what their
+// fingers span: a third lies under fingers with one between them, wide intervals
+// under the whole hand.
+func (f *Grip) dyad(d, a, b int) int {
+	switch {
+	case d == 3 || d == 4:
+		switch {
+		case b-a == 2:
+			return 0
+		case a == 1 && b == 2:
+			return f.w.third / 2
+		case b-a == 1:
+			return f.w.third
+		}
+	case d > 13 && (a != 1 || b != 5):
+		return f.w.idle
+	case d >= 6 && a != 1:
+		return f.w.idle
+	}
+	return 0
+}
+
+// ornamented is the cost of ornaments whose other notes no free finger plays:
+// those of the keys down beside an ornament are not free.
+func (f *Grip) ornamented(down, set []int, s Strike) int {
+	c := 0
+	for i, o := range s.Ornaments {
+		inner, outer := neighbours(o) // below and above, in the right hand
+		if f.h == score.Left {
+			inner, outer = outer, inner
+		}
+		j := -1
+		if i < len(s.Keys) {
+			j = slices.Index(down, s.Keys[i])
+		}
+		if j < 0 || !inner && !outer {
+			continue
+		}
+		lo, hi := 0, 6
+		if j > 0 {
+			lo = set[j-1]
+		}
+		if j+1 < len(set) {
+			hi = set[j+1]
+		}
+		if inner && set[j]-1 <= lo {
+			c += f.w.ornament
+		}
+		if outer && set[j]+1 >= hi {
+			c += f.w.ornament
+		}
+	}
+	return c
+}
+
+// neighbours tells which neighbours of its note an ornament plays.
+func neighbours(o score.Ornament) (below, above bool) {
+	switch o {
+	case score.Mordent:
+		return true, false
+	case score.UpperMordent, score.Trill:
+		return false, true
+	case score.Turn:
+		return true, true
+	}
+	return false, false
+}
+
 // within is the cost of a strike on its own.
 func (f *Grip) within(down, set []int, strike Strike) int {
 	w := &f.w
@@ -194,15 +262,31 @@ func (f *Grip) within(down, set []int, strike Strike) int {
 		return e
 	}
 	last := len(down) - 1
+	shaped := f.shapes && last > 1 && len(strike.Held) == 0
+	if shaped && f.way(down[0], down[last]) >= 7 && (set[0] != 1 || set[last] != 5) {
+		c += w.frame
+	}
 	for i := range last {
 		off := Distance(down[i], down[i+1]) - (restingOffset[set[i+1]] - restingOffset[set[i]])
 		if off < 0 {
 			off = -off
 		}
-		c += cost(i, i+1) + w.settle*int(min(off, Octave))/int(WhiteKey)
+		settle := w.settle
+		if shaped && set[i] != 1 { // the thumb stands anywhere
+			settle = w.shape
+		}
+		if shaped && set[i] == 4 {
+			if d := f.way(down[i], down[i+1]); d == 3 || d == 4 {
+				c += w.third / 2
+			}
+		}
+		c += cost(i, i+1) + settle*int(min(off, Octave))/int(WhiteKey)
 	}
 	if last > 1 {
 		c += cost(0, last)
+	}
+	if last == 1 && len(strike.Held) == 0 {
+		c += f.dyad(f.way(down[0], down[1]), set[0], set[1])
 	}
 	if set[last] == 5 && Black(down[last]) && last == 1 && f.way(down[0], down[1]) == 12 {
 		c += w.fiveChord

@@ -17,6 +17,8 @@ type Strike struct {
 	Quick   bool       // so soon after the strike before that one finger cannot repeat a key
 	Wait    Micros     // since the strike before, from which the hand may lift and move; 0: not known, no time
 	Asked   []uint8    // a finger asked for each of Keys, 0 for none; nil: none at all
+
+	Ornaments []score.Ornament // on each of Keys; nil: none at all
 }
 
 // Fingering names the fingers of one Strike, 1 the thumb to 5 the little finger.
@@ -120,20 +122,33 @@ type weights struct {
 	perTwelfth int    // and for each twelfth between them
 	slide      int    // a finger sliding from a black grace note to a white key
 	noSlide    int    // another finger there
+	crush      int    // a grace note and its main note with fingers that are no neighbours
+	ornament   int    // no finger free for a note of an ornament
 	settle     int    // per white key that the hand moves between single notes
+	shape      int    // the same between the other fingers of a chord of three keys and more
+	frame      int    // a chord of a fifth and more without thumb and little finger outside
 	restrike   int    // another finger on the same key, slow
 	tremor     int    // the same finger on the same key, quick
 	exchange   int    // a silent change of finger
 	recolour   int    // another finger on a key that stays in the next chord
+	reshape    int    // the same, slowly, between chords that each take their shape
 	again      int    // other fingers on keys struck two strikes before
+	againChord int    // the same, of three keys and more
 	move       int    // per white key that the hand moves between chords, up to two
 	farther    int    // and beyond
 	moves      int    // and once for moving at all
 	conflict   int    // a note and the chord after it, both under the hand, fingered in two positions
 	sameOuter  int    // chords in a row with the same finger outside
+	sameLine   int    // the same beside a chord: a step or third of the outer line
+	overHeld   int    // and at most so much for two fingers of the line over keys that are held
+	third      int    // neighbouring fingers on a third struck together; with the thumb half of it
+	idle       int    // the thumb idle in a wide interval, or thumb and little finger in one beyond the octave
 	fiveChord  int    // little finger on black in an octave
 	alike      int    // a note of a run fingered unlike its octaves
 	figure     int    // a note of a repeated figure fingered unlike the others
+	bass       int    // a bass note and its chord fingered unlike the chord of both
+	root       int    // a low note that stands by itself without the little finger
+	returns    int    // at most so much for fingering a passage as it was the first time
 	start      int    // a run whose thumb is not on its first note, if that is white
 	late       int    // per note that the fourth finger comes before the end of the octave
 }
@@ -143,18 +158,20 @@ var standard = weights{
 	stretch: 19, small: 12, smallThumb: 5, large: 7, outer: 3, change: 9, changeSize: 15, pivot: 5, weak: 1,
 	thumbBlack: 43, thumbWhite: 16, fiveWhite: 25, pass: 48, passBlack: 57,
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
-	crossed: 150, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 15, settle: 5,
-	restrike: 59, tremor: 145, exchange: 120, recolour: 129,
-	move: 24, farther: 9, moves: 25, again: 20, sameOuter: 7, fiveChord: 8,
+	crossed: 150, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 400, settle: 5,
+	restrike: 59, tremor: 145, exchange: 120, recolour: 129, reshape: 10, shape: 15, frame: 25,
+	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, overHeld: 250, third: 50, idle: 60,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
-	alike: 31, figure: 15, start: 400, late: 12,
+	alike: 31, figure: 15, start: 400, bass: 45, root: 320, returns: 150, late: 12,
 }
 
 // Grip knows what one hand holds together.
 type Grip struct {
-	p     Profile
-	h     score.Hand
-	w     weights
+	p      Profile
+	h      score.Hand
+	w      weights
+	shapes bool // chords keep the shape that they are taught in, whatever stands beside them
+
 	spans [6][6]pairSpan // of this hand
 	reach [6][6]Length
 }
@@ -192,6 +209,7 @@ func newGrip(p Profile, h score.Hand, w weights) Grip {
 
 func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
 	f := &fingerer{Grip: newGrip(p, h, w)}
+	f.shapes = true
 	for a := 1; a <= 5; a++ {
 		for b := 1; b <= 5; b++ {
 			for d := -farStep; d <= farStep; d++ {

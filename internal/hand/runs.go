@@ -9,8 +9,67 @@ import (
 // alike asks for the same fingers where the music repeats itself.
 func (f *fingerer) alike(stages []stage) {
 	f.runs(stages)
+	if f.h == score.Left {
+		f.basses(stages)
+	}
 	f.figures(stages)
 	f.broken(stages)
+}
+
+// asks has a stage of one key ask for a finger.
+func (s *stage) asks(finger uint8, pull int) {
+	s.want, s.pull = [MaxKeys]uint8{finger}, pull
+}
+
+// basses finds what an accompaniment sets its hand by: a bass note with the chord
+// that follows it under the same hand, which is fingered as one chord; a low note
+// from which the hand opens upwards, and one that stands by itself, which the
+// little finger takes. In haste the line decides.
+func (f *fingerer) basses(stages []stage) {
+	var pool [10]option
+	for i := range stages {
+		s := &stages[i]
+		if !s.single() || !s.struck[0] || s.pull > 0 || s.Grace {
+			continue
+		}
+		if i+1 == len(stages) {
+			if s.Wait >= 6*Lift {
+				s.asks(5, f.w.root)
+			}
+			continue
+		}
+		t := &stages[i+1]
+		if t.n > 1 && t.n < 4 && t.join > 0 && t.pull == 0 && !slices.Contains(t.struck[:t.n], false) && t.down[0] > s.down[0] &&
+			f.way(t.down[t.n-1], s.down[0]) > 2 && f.near(s, t) {
+			down := append(slices.Clone(t.down[:t.n]), s.down[0])
+			var best *option
+			opts := f.options(down, Strike{}, pool[:0])
+			for j := range opts {
+				if o := &opts[j]; !o.forced && (best == nil || o.cost < best.cost) {
+					best = o
+				}
+			}
+			if best != nil {
+				s.asks(best.fingers[t.n], f.w.bass)
+				t.pull = f.w.bass
+				copy(t.want[:], best.fingers[:t.n])
+			}
+			continue
+		}
+		up := 0
+		if t.single() && t.struck[0] {
+			up = f.way(t.down[0], s.down[0])
+		}
+		fifth := up > 0 && t.down[0]-s.down[0] == 7 && t.Wait >= 3*Lift
+		alone := !fifth && (t.Wait >= 6*Lift || t.Wait >= 3*Lift && t.single() && t.down[0] == s.down[0]) && (i == 0 || s.Wait >= 6*Lift)
+		opens := !alone && t.Wait >= 3*Lift && up >= 5 && (fifth || i == 0 || f.way(stages[i-1].down[0], s.down[0]) >= 5)
+		if opens || alone {
+			s.asks(5, f.w.root)
+		}
+		if opens && up <= 12 && t.pull == 0 {
+			t.asks(1, f.w.root/2)
+		}
+	}
 }
 
 // broken finds chords of three notes played slowly one after the other and back
@@ -21,7 +80,7 @@ func (f *fingerer) broken(stages []stage) {
 		s := stages[i : i+4]
 		fits := s[0].down[0] == s[3].down[0]
 		for j := range s {
-			fits = fits && s[j].single() && s[j].want == 0 && (j == 0 || s[j].join == 2 && s[j].Wait >= Lift)
+			fits = fits && s[j].single() && s[j].pull == 0 && (j == 0 || s[j].join == 2 && s[j].Wait >= Lift)
 		}
 		if !fits || !f.inside(s[0].down[0], s[1].down[0], s[2].down[0]) {
 			continue
@@ -44,7 +103,7 @@ func (f *fingerer) broken(stages []stage) {
 			continue
 		}
 		for j := range s {
-			s[j].want, s[j].pull = best.fingers[slices.Index(down, s[j].down[0])], f.w.alike
+			s[j].asks(best.fingers[slices.Index(down, s[j].down[0])], f.w.alike)
 		}
 	}
 }
@@ -77,7 +136,7 @@ func (f *fingerer) runs(stages []stage) {
 			known[set] = fingers
 		}
 		for j := i; j < end; j++ {
-			stages[j].want, stages[j].pull = fingers[class(stages[j].down[0])], f.w.alike
+			stages[j].asks(fingers[class(stages[j].down[0])], f.w.alike)
 		}
 		i = end - 1 // the note on which a run turns begins the way back
 	}
@@ -308,7 +367,7 @@ func (f *fingerer) figures(stages []stage) {
 		}
 		fingers := r.solve()
 		for j := i; j < end; j++ {
-			stages[j].want, stages[j].pull = fingers[(j-i)%period], f.w.figure
+			stages[j].asks(fingers[(j-i)%period], f.w.figure)
 		}
 		i = end
 	}
@@ -321,7 +380,7 @@ func (f *fingerer) figureFrom(stages []stage, i int) (end, period int) {
 	for p := shortestFigure; p <= longestFigure; p++ {
 		j := i + 1
 		turns := false
-		for j < len(stages) && stages[j].single() && stages[j-1].single() && stages[j].join == 2 && stages[j].want == 0 {
+		for j < len(stages) && stages[j].single() && stages[j-1].single() && stages[j].join == 2 && stages[j].pull == 0 {
 			k, l := stages[j-1].down[0], stages[j].down[0]
 			if k == l {
 				break

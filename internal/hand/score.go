@@ -65,6 +65,15 @@ func plays(s score.Score, h score.Hand) []play {
 				p.Asked = append(p.Asked, m.Finger)
 			}
 			asked = asked || m.Finger > 0
+			if m.Ornament != score.NoOrnament {
+				if p.Ornaments == nil {
+					p.Ornaments = make([]score.Ornament, 0, MaxKeys)
+				}
+				for len(p.Ornaments) < len(p.Keys) {
+					p.Ornaments = append(p.Ornaments, score.NoOrnament)
+				}
+				p.Ornaments[len(p.Keys)-1] = m.Ornament
+			}
 			p.End = max(p.End, m.End())
 			p.Rolled = p.Rolled || m.Marks.Has(score.Rolled)
 			if m.Dur > 0 {
@@ -129,7 +138,9 @@ type Printed uint8
 // and each new chord; at level 3 no longer each bar's first note, and of chords
 // the new ones of three notes and more; from level 4 on changes of position and
 // crossings, and chords whose outer finger is not the one that a hand takes by
-// itself. A silent change is always shown.
+// itself or, in a bar that shows none yet, new ones of four notes. On every level
+// the beginning of a run, a note after a leap and a silent change are shown, and a
+// hand is not left without a finger for three bars.
 const (
 	Some Printed = iota
 	All
@@ -165,13 +176,17 @@ func Print(s score.Score, what Printed, level int) score.Score {
 func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 	ps := plays(s, h)
 	f := newGrip(Profile{}, h, standard)
+	f.shapes = true
+	seen := map[[2 * MaxKeys]int]int{} // chord with its fingers → index of the bar
+	bar, shownBar := 0, -1
 	show := func(p *play) {
 		for _, ns := range p.notes {
 			keep[ns[0]] = true
 		}
+		if level > 2 {
+			shownBar = bar
+		}
 	}
-	seen := map[[2 * MaxKeys]int]int{} // chord with its fingers → index of the bar
-	bar, shownBar := 0, -1
 	for i := range ps {
 		p := &ps[i]
 		for bar+1 < len(s.Bars) && s.Bars[bar+1].At <= p.At {
@@ -190,9 +205,12 @@ func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 			show(p)
 			shownBar = bar
 		}
-		if level == 2 && bar != shownBar {
+		if level == 2 && bar != shownBar || level > 2 && bar-shownBar > longestBare {
 			show(p)
 			shownBar = bar
+		}
+		if i > 0 && (runs(ps, i) || leaps(s, &ps[i-1], p)) {
+			show(p)
 		}
 		if len(p.Keys) == 1 {
 			if i == 0 || begins && level > 4 {
@@ -222,12 +240,47 @@ func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 				show(p)
 			}
 		default:
-			if !known && !f.usual(s, p) {
+			if !known && (len(p.Keys) > 3 && bar != shownBar || !f.usual(s, p)) {
 				show(p)
 			}
 		}
 		seen[id] = bar
 	}
+}
+
+// longestBare is how many bars of a hand have no finger.
+const longestBare = 2
+
+// runs tells whether a run begins with a strike: three notes and more in less than
+// an eighth each, after a longer one.
+func runs(ps []play, i int) bool {
+	const notes = 3
+	quick := func(p *play) bool { return !p.Grace && len(p.Keys) == 1 && p.End-p.At < theory.Eighth }
+	if i+notes > len(ps) || quick(&ps[i-1]) && ps[i-1].End == ps[i].At {
+		return false
+	}
+	for j := i; j < i+notes; j++ {
+		if !quick(&ps[j]) || j > i && ps[j].At != ps[j-1].End {
+			return false
+		}
+	}
+	return true
+}
+
+// leaps tells whether a single note lies a sixth or farther from the nearest note
+// of the strike before, so that the hand has to find it.
+func leaps(s score.Score, before, p *play) bool {
+	if len(p.Keys) > 1 || p.Grace {
+		return false
+	}
+	n := s.Notes[p.notes[0][0]].Pitch.Staff()
+	for _, ns := range before.notes {
+		d := n - s.Notes[ns[0]].Pitch.Staff()
+		if d > -5 && d < 5 {
+			return false
+		}
+	}
+	return true
 }
 
 // expected tells whether a reader who knows the finger of the note before finds

@@ -2,6 +2,7 @@ package hand
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"gradatim/leadsheet"
@@ -145,6 +146,46 @@ func TestPrint(t *testing.T) {
 	for level := 1; level <= 5; level++ {
 		if n := Print(s, Some, level).Notes[crossing]; n.Finger == 0 {
 			t.Errorf("level %d hides the thumb passing under to %s", level, n.Pitch)
+		}
+	}
+}
+
+// Where it is hardest a finger is shown at every level: where a run begins and
+// after a leap; and a hand is not left alone for three bars.
+func TestPrintWhereItIsHard(t *testing.T) {
+	const figure = "C3:1 E3+G3:1 C3:1 E3+G3:1 "
+	s := FingerScore(page(t,
+		"C4:1 D4:1 E4:1 F4:1 G4:1 E4:1 D4:1 C4:1 G4:0.25 F4:0.25 E4:0.25 D4:0.25 C4:3 "+
+			"C4:1 E4:1 G4:1 E5:1 D5:1 C5:1 B4:1 C5:1 C5:4 C5:4 C5:4 C5:4",
+		strings.Repeat(figure, 9)), Default())
+	at := func(q float64) theory.Dur { return theory.Dur(q * float64(theory.Quarter)) }
+	for level := 2; level <= 5; level++ {
+		p := Print(s, Some, level)
+		shown := map[score.Hand]map[theory.Dur]bool{score.Right: {}, score.Left: {}}
+		for _, n := range p.Notes {
+			if n.Finger != 0 {
+				shown[n.Hand][n.At] = true
+			}
+		}
+		if !shown[score.Right][at(8)] || shown[score.Right][at(8.25)] {
+			t.Errorf("level %d: not the beginning of a run alone", level)
+		}
+		if !shown[score.Right][at(15)] {
+			t.Errorf("level %d: no finger after a leap", level)
+		}
+		for h, where := range shown {
+			bare := 0
+			for _, b := range s.Bars {
+				bare++
+				for d := range where {
+					if d >= b.At && d < b.End() {
+						bare = 0
+					}
+				}
+				if bare > longestBare {
+					t.Errorf("level %d, %s hand: no finger in bars %d to %d", level, h, b.Number-bare+1, b.Number)
+				}
+			}
 		}
 	}
 }

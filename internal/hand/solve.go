@@ -12,14 +12,34 @@ type stage struct {
 	struck [MaxKeys]bool // which of them are struck
 	n      int
 	opts   []option
-	want   uint8 // finger that the run or figure it belongs to asks for; 0 none
-	pull   int   // how much it asks
-	from   int   // way from the stage before, where both are single notes
-	join   uint8 // to the stage before: 0 apart, 1 nearly joined, 2 joined
+	want   [MaxKeys]uint8 // fingers that the run, figure or chord it belongs to asks for; 0 none
+	pull   int            // how much it asks
+	from   int            // way from the stage before, where both are single notes
+	join   uint8          // to the stage before: 0 apart, 1 nearly joined, 2 joined
 }
 
 // single tells whether one key is down.
 func (s *stage) single() bool { return s.n == 1 }
+
+// outer is the place of the struck key farthest from the thumb's side; −1: none.
+func (s *stage) outer() int {
+	for i := s.n - 1; i >= 0; i-- {
+		if s.struck[i] {
+			return i
+		}
+	}
+	return -1
+}
+
+// strikes counts the keys struck.
+func (s *stage) strikes() (n int) {
+	for _, x := range s.struck[:s.n] {
+		if x {
+			n++
+		}
+	}
+	return n
+}
 
 func (f *fingerer) finger(strikes []Strike) []Fingering {
 	out := make([]Fingering, len(strikes))
@@ -40,17 +60,22 @@ func (f *fingerer) finger(strikes []Strike) []Fingering {
 		}
 	}
 	f.alike(stages)
-	for i, o := range f.search(stages) {
+	choice, _ := f.search(stages)
+	if same := returns(stages); same != nil {
+		f.alignReturns(stages, same, choice)
+	}
+	for i, o := range choice {
 		out[i] = f.fingering(&stages[i], o)
 	}
 	return out
 }
 
-// search returns the index of the chosen option of each stage.
-func (f *fingerer) search(stages []stage) []int {
+// search returns the index of the chosen option of each stage and what they cost
+// together.
+func (f *fingerer) search(stages []stage) (choice []int, total int) {
 	n := len(stages)
 	if n == 0 {
-		return nil
+		return nil, 0
 	}
 	const width = 10
 	type table [width][width]int32
@@ -60,22 +85,20 @@ func (f *fingerer) search(stages []stage) []int {
 	var pair table
 	var lifted, liftedBefore [width][width]bool // between the two strikes, and the two before
 	var up, upBefore bool                       // whether it is anywhere
-	choice := make([]int, n)
+	choice = make([]int, n)
 	// cost[a][b]: the cheapest way to option b of stage i with option a of i−1.
 	for b, o := range stages[0].opts {
 		cost[0][b] = int32(o.cost + f.wanted(&stages[0], b))
 	}
+	var l link
 	before := 1
 	for i := 1; i < n; i++ {
 		s, t := &stages[i-1], &stages[i]
-		near := s.n == 1 && t.n > 1 && f.near(s, t)
+		f.link(s, t, &l)
 		upBefore, up = up, false
 		for b := range s.opts {
 			for c := range t.opts {
-				v, u := f.between(s, t, b, c)
-				if near && f.conflicts(s, t, b, c) {
-					v += f.w.conflict
-				}
+				v, u := f.between(s, t, &l, b, c)
 				pair[b][c], lifted[b][c] = int32(v+t.opts[c].cost+f.wanted(t, c)), u
 				up = up || u
 			}
@@ -84,13 +107,17 @@ func (f *fingerer) search(stages []stage) []int {
 		again := i > 1 && !three && stages[i-2].n == t.n && stages[i-2].down == t.down && len(stages[i-2].opts) == len(t.opts)
 		if again {
 			// Options of the same keys stand in the same order.
+			other := int32(f.w.again)
+			if t.n > 2 {
+				other = int32(f.w.againChord)
+			}
 			for b := range s.opts {
 				for c := range t.opts {
 					best, from := far, 0
 					for a := range before {
 						v := cost[a][b]
 						if a != c {
-							v += int32(f.w.again)
+							v += other
 						}
 						if v < best {
 							best, from = v, a
@@ -124,7 +151,7 @@ func (f *fingerer) search(stages []stage) []int {
 					for a := range before {
 						v := cost[a][b]
 						if !(ups && (lifted[b][c] || liftedBefore[a][b])) {
-							v += f.change(a+1, b+1, c+1, d2, mid, slow)
+							v += f.change(int(r.opts[a].fingers[0]), int(s.opts[b].fingers[0]), int(t.opts[c].fingers[0]), d2, mid, slow)
 						}
 						if v < best {
 							best, from = v, a
@@ -151,6 +178,7 @@ func (f *fingerer) search(stages []stage) []int {
 					cost[a][b] -= least
 				}
 			}
+			total += int(least)
 		}
 	}
 	best, at, bt := far, 0, 0
@@ -167,12 +195,12 @@ func (f *fingerer) search(stages []stage) []int {
 			at, bt = int(back[i][at][bt]), at
 		}
 	}
-	return choice
+	return choice, total + int(best)
 }
 
 // wanted is the cost of not following the run or figure that a stage belongs to.
 func (f *fingerer) wanted(s *stage, o int) int {
-	if s.want == 0 || s.opts[o].fingers[0] == s.want {
+	if s.pull == 0 || s.opts[o].fingers == s.want {
 		return 0
 	}
 	return s.pull

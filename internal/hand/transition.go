@@ -3,35 +3,74 @@ package hand
 // The costs from one strike to the next, and over three notes in a row: what the
 // search adds up.
 
-import "slices"
+import (
+	"slices"
+
+	"gradatim/score"
+)
+
+// link is what two strikes in a row have in common whatever their fingers.
+type link struct {
+	near     bool // a note and the chord after it lie under the hand together
+	line     bool // the outer line leads on,
+	x, y     int  // from this place to that,
+	d        int  // so far
+	overHeld bool // and over keys that are held
+	tune     bool // a single note leads there, or from there
+	stays    int  // keys that are down in both, by place
+	stay     [MaxKeys][2]uint8
+}
+
+func (f *fingerer) link(s, t *stage, l *link) {
+	*l = link{}
+	if s.n == 1 && t.n == 1 {
+		return
+	}
+	l.near = s.n == 1 && f.near(s, t)
+	for i := range s.n {
+		for j := range t.n {
+			if s.down[i] == t.down[j] {
+				l.stay[l.stays] = [2]uint8{uint8(i), uint8(j)}
+				l.stays++
+			}
+		}
+	}
+	if l.x, l.y, l.line = f.line(s, t); l.line {
+		l.d = f.way(s.down[l.x], t.down[l.y])
+	}
+	l.overHeld = slices.Contains(t.struck[:t.n], false)
+	l.tune = s.n == 1 || t.n == 1 || t.n == 2 && s.strikes() == 1
+}
 
 // between is the cost of going from one strike to the next; it tells whether the
 // hand is lifted between two notes.
-func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
+func (f *fingerer) between(s, t *stage, l *link, a, b int) (cost int, lifted bool) {
 	oa, ob := &s.opts[a], &t.opts[b]
 	w := &f.w
-	c := 0
+	c, anchor := 0, false
 	// Keys that stay keep their finger.
-	if s.n > 1 || t.n > 1 {
-		for i := range s.n {
-			for j := range t.n {
-				if s.down[i] != t.down[j] {
-					continue
-				}
-				if oa.fingers[i] != ob.fingers[j] {
-					if !t.struck[j] {
-						c += w.exchange
-					} else if t.Wait >= 2*Lift {
-						c += w.restrike
-					} else {
-						c += w.recolour
-					}
-				}
-			}
+	for _, at := range l.stay[:l.stays] {
+		switch {
+		case oa.fingers[at[0]] == ob.fingers[at[1]]:
+			anchor = true
+		case !t.struck[at[1]]:
+			c += w.exchange
+		case t.Wait < 2*Lift || l.stays == t.n && s.n == t.n && t.n > 1:
+			c += w.recolour
+		case s.n > 2 && t.n > 2:
+			c += w.reshape
+		default:
+			c += w.restrike
 		}
 	}
 	if t.join == 0 {
 		return c, false
+	}
+	if s.Grace {
+		c += f.leads(s, t, oa, ob)
+	}
+	if l.near && f.conflicts(s, t, a, b) {
+		c += w.conflict
 	}
 	half := 0
 	if t.join == 1 {
@@ -47,17 +86,11 @@ func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
 	if shift < 0 {
 		shift = -shift
 	}
-	x, y := s.n-1, t.n-1
-	if shift < 3*WhiteKey/2 && s.down[x] != t.down[y] && s.struck[x] && t.struck[y] {
-		d := f.way(s.down[x], t.down[y])
-		v := int(f.pairs[oa.fingers[x]][ob.fingers[y]][d+farStep]) >> 1
-		if v > w.sameFinger/2 { // chords need not be joined
-			v = w.sameFinger / 2
-		}
-		if s.n > 1 && t.n > 1 && oa.fingers[x] == ob.fingers[y] {
-			v = w.sameOuter
-		}
-		c += v >> half
+	if l.line {
+		c += f.sung(s, t, l, oa.fingers[l.x], ob.fingers[l.y], shift) >> half
+	}
+	if anchor { // the hand opens or closes in its place
+		shift /= 2
 	}
 	if shift >= WhiteKey/2 {
 		c += w.moves
@@ -67,6 +100,101 @@ func (f *fingerer) between(s, t *stage, a, b int) (cost int, lifted bool) {
 		c += w.farther * int(min(shift, 3*Octave)-2*WhiteKey) / int(WhiteKey)
 	}
 	return c, false
+}
+
+// slides tells whether a finger slides from a grace note to its main note: from a
+// black key to the white one beside it.
+func slides(k, l int) bool { return Black(k) && !Black(l) && (l == k+1 || l == k-1) }
+
+// leads is the cost of the fingers of a grace note and its main note, the nearest
+// key struck after it: one finger where it slides, else neighbours on a step, in
+// the order of the keys.
+func (f *fingerer) leads(s, t *stage, oa, ob *option) int {
+	i, j, ok := f.graced(s, t)
+	if !ok {
+		return 0
+	}
+	k, l := s.down[i], t.down[j]
+	g, m := int(oa.fingers[i]), int(ob.fingers[j])
+	if f.way(k, l) < 0 {
+		g, m = m, g
+	}
+	slide := slides(k, l)
+	switch {
+	case slide && g == m:
+		return f.w.slide
+	case m-g == 1 && slide:
+		return f.w.noSlide
+	case m-g == 1 || m-g == 2 && Distance(k, l) > 2*WhiteKey-BlackKey:
+		return 0
+	}
+	return f.w.crush
+}
+
+// graced returns the places of a grace note and of its main note.
+func (f *fingerer) graced(s, t *stage) (i, j int, ok bool) {
+	i, j = s.outer(), -1
+	if i < 0 {
+		return 0, 0, false
+	}
+	for n := range t.n {
+		if t.struck[n] && t.down[n] != s.down[i] && (j < 0 || Distance(s.down[i], t.down[n]) < Distance(s.down[i], t.down[j])) {
+			j = n
+		}
+	}
+	return i, j, j >= 0 && Distance(s.down[i], t.down[j]) <= 3*WhiteKey
+}
+
+// line returns the places of the outermost key let go and of the outermost one
+// struck then, where one leads to the other.
+func (f *fingerer) line(s, t *stage) (x, y int, ok bool) {
+	x, y = s.n-1, t.outer()
+	if y < 0 || s.Grace {
+		return 0, 0, false
+	}
+	for x >= 0 && slices.Contains(t.down[:t.n], s.down[x]) {
+		if t.struck[slices.Index(t.down[:t.n], s.down[x])] {
+			return 0, 0, false // the line stays on its key
+		}
+		x--
+	}
+	return x, y, x >= 0
+}
+
+// sung is the cost of the fingers of the outer line from chord to chord, which the
+// hand sings: joined where it lies over keys that are held, else as far as the
+// hand stays.
+func (f *fingerer) sung(s, t *stage, l *link, a, b uint8, shift Length) int {
+	w, d := &f.w, l.d
+	v := int(f.pairs[a][b][d+farStep])
+	if l.overHeld {
+		return min(v, w.overHeld)
+	}
+	if l.tune && f.h == score.Right && d <= 4 && d >= -4 {
+		c := 0
+		switch {
+		case a == b:
+			c = w.sameLine
+		case (s.n == 1 || t.n == 1) && (d > 0 && b < a || d < 0 && b > a):
+			c = w.sameLine + w.sameLine/2
+		}
+		if c > 0 && l.near {
+			return 0 // conflicts counts it
+		}
+		if c > 0 && s.strikes() == 1 && shift >= 3*WhiteKey/2 { // the hand leaves the note for its chord
+			c /= 2
+		}
+		if c > 0 {
+			return c
+		}
+	}
+	if shift >= 3*WhiteKey/2 {
+		return 0
+	}
+	if s.n > 1 && t.n > 1 && a == b {
+		return w.sameOuter
+	}
+	return min(v/2, w.sameFinger/2) // chords need not be joined
 }
 
 // near tells whether a note and the chord after it lie under the hand together,
@@ -86,7 +214,16 @@ func (f *fingerer) near(s, t *stage) bool {
 // belong to two positions of the hand.
 func (f *fingerer) conflicts(s, t *stage, a, b int) bool {
 	g := s.opts[a].fingers[0]
+	main := -1
+	if s.Grace {
+		if _, j, ok := f.graced(s, t); ok {
+			main = j // leads judges it
+		}
+	}
 	for i, k := range t.down[:t.n] {
+		if i == main {
+			continue
+		}
 		h := t.opts[b].fingers[i]
 		lo, hi := g, h
 		if f.way(s.down[0], k) < 0 {
@@ -136,14 +273,10 @@ func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
 		}
 		return 0
 	}
-	slides := s.Grace && Black(k) && l == k+1 && !Black(l)
-	if a == b && slides {
-		return w.slide
+	if a == b && s.Grace && slides(k, l) {
+		return 0 // leads counts it
 	}
 	c := int(f.pairs[a][b][d+farStep]) >> half
-	if slides {
-		c += w.noSlide
-	}
 	bk, bl := Black(k), Black(l)
 	open := t.Wait >= Lift // time to reach in between the black keys
 	if a == 3 && b == 4 {

@@ -349,10 +349,11 @@ type outlineItem struct {
 // Serif and a little more in Sans (their hhea tables). Music has smaller letters.
 func sizes(t *testing.T, file string, least float64) {
 	t.Helper()
+	reFingers := regexp.MustCompile(`^[1-5]–[1-5]$`)
 	reWord := regexp.MustCompile(`<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">([^<]*)</word>`)
 	checked := 0
 	for _, m := range reWord.FindAllStringSubmatch(run(t, "pdftotext", "-bbox", file, "-"), -1) {
-		if len(m[5]) < 5 || strings.ContainsAny(m[5], "♭♯°(") || m[5] == "Swing" {
+		if len(m[5]) < 5 || strings.ContainsAny(m[5], "♭♯°(") || m[5] == "Swing" || reFingers.MatchString(m[5]) {
 			continue // figures and chord symbols in the music
 		}
 		y0, _ := strconv.ParseFloat(m[2], 64)
