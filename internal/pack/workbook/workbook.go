@@ -229,7 +229,7 @@ func (b *book) engraveScore(i int) error {
 		return err
 	}
 	paper := b.paper
-	paper.Bottom += (b.paper.Height - b.footTop() - 8) / 0.75
+	paper.Bottom += (b.paper.Height - b.footTop() - 13) / 0.75
 	paper.Bottom = min(paper.Bottom, paper.Height/4)
 	doc, err := b.press.g.Pages(b.ctx, xml, engrave.Layout{Paper: paper, LargePrint: b.o.LargePrint, Fingers: engrave.AllFingers,
 		Title: engrave.Title{Title: b.title}, Foot: " "})
