@@ -35,20 +35,22 @@ type Fingering struct {
 // Objective: the rules of Parncutt, Sloboda, Clarke, Raekallio and Desain (1997)
 // in the form of Jacobs (2001), distances taken on real keys, with further rules
 // for what they leave out: chords, held notes and silent changes, repeated
-// notes, slides, octaves, hand position between chords, leaps, and runs through
-// the octaves fingered alike (see weights). The published rules take every two
-// notes as joined and are silent where the hand leaves its keys: beyond what it
-// spans it leaps, and with time to do so (Wait) it may lift and come down in a
-// new place. Such a pair costs by how far the hand moves and, in haste, by the
+// notes, slides and crushed notes, ornaments, octaves, the shapes of chords, a tune
+// over held keys, hand position between chords, leaps, basses and their chords, and
+// runs through the octaves fingered alike (see weights). The published rules take
+// every two notes as joined and are silent where the hand leaves its keys: beyond
+// what it spans it leaps, and with time to do so (Wait) it may lift and come down in
+// a new place. Such a pair costs by how far the hand moves and, in haste, by the
 // order of its fingers, and the rules for three notes do not look across it, so
 // that the finger it lands on is chosen for what follows. Integer costs.
 // Method: dynamic programming over the fingerings of two neighbouring strikes,
 // since the rules look at three notes in a row; exact for the sum of all rules.
 // A strike has at most 10 fingerings (5 for one key), a pair of strikes at most
 // 100 states, a step at most 125 transitions between single notes and 100
-// elsewhere: the time is linear in the number of strikes. Ties go to the lower
-// finger on the lower key, earliest strike first (from the thumb's side in the
-// left hand).
+// elsewhere: the time is linear in the number of strikes. A passage that returns is
+// then fingered as it was the first time where the sum rises by little. Ties go to
+// the lower finger on the lower key, earliest strike first (from the thumb's side in
+// the left hand).
 // Rejected: a search for the best hand positions, then fingers within them; it
 // is faster and cannot weigh a stretch against a shift. Hidden Markov models
 // trained on annotated editions agree with pianists a little better, but the

@@ -39,7 +39,7 @@ func (f *fingerer) link(s, t *stage, l *link) {
 		l.d = f.way(s.down[l.x], t.down[l.y])
 	}
 	l.overHeld = slices.Contains(t.struck[:t.n], false)
-	l.tune = s.n == 1 || t.n == 1 || t.n == 2 && s.strikes() == 1
+	l.tune = t.n == 1 || s.strikes() == 1
 }
 
 // between is the cost of going from one strike to the next; it tells whether the
@@ -167,7 +167,11 @@ func (f *fingerer) line(s, t *stage) (x, y int, ok bool) {
 func (f *fingerer) sung(s, t *stage, l *link, a, b uint8, shift Length) int {
 	w, d := &f.w, l.d
 	v := int(f.pairs[a][b][d+farStep])
+	crossed := d > 0 && b < a || d < 0 && b > a
 	if l.overHeld {
+		if crossed {
+			return min(v, w.overHeld+w.overHeld/2)
+		}
 		return min(v, w.overHeld)
 	}
 	if l.tune && f.h == score.Right && d <= 4 && d >= -4 {
@@ -175,8 +179,10 @@ func (f *fingerer) sung(s, t *stage, l *link, a, b uint8, shift Length) int {
 		switch {
 		case a == b:
 			c = w.sameLine
-		case (s.n == 1 || t.n == 1) && (d > 0 && b < a || d < 0 && b > a):
-			c = w.sameLine + w.sameLine/2
+		case crossed && s.n > 1 && t.n > 1 && shift >= 3*WhiteKey/2:
+			c = w.sameLine / 2
+		case crossed:
+			c = w.sameLine + w.sameLine/4
 		}
 		if c > 0 && l.near {
 			return 0 // conflicts counts it
