@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -363,4 +364,75 @@ func TestFiguresAreWhatTheyAreCalled(t *testing.T) {
 			t.Errorf("no page has %s", id)
 		}
 	}
+}
+
+var told = regexp.MustCompile(`([A-G][♭♯]?)(?: leads to | falls to | – )([A-G][♭♯]?)`)
+
+// TestToldStepsAreTaken holds that a step that the reason for a chord tells is in
+// the notes: one that still sounds as the chord ends moves a half or a whole step
+// to one that sounds as the next begins.
+func TestToldStepsAreTaken(t *testing.T) {
+	steps := 0
+	class := func(t *testing.T, text string) int {
+		n, err := theory.ParseName(strings.NewReplacer("♭", "b", "♯", "#").Replace(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return n.Class()
+	}
+	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+		for _, d := range a.Decisions {
+			if d.Device == "suspended-delay" || d.Device == "stepping-bass" {
+				continue // held by their own tests
+			}
+			for _, c := range d.Chords {
+				for _, m := range told.FindAllStringSubmatch(c.Why, -1) {
+					steps++
+					if !stepTaken(a.Score, c.End, class(t, m[1]), class(t, m[2])) {
+						t.Errorf("%s at %s: nobody plays %s", c.Chord, c.At, m[0])
+					}
+				}
+			}
+		}
+	})
+	if steps < 20 {
+		t.Errorf("%d steps told", steps)
+	}
+}
+
+func stepTaken(s score.Score, at theory.Dur, from, to int) bool {
+	for _, n := range s.Notes {
+		if n.Pitch.Class() != from || n.At >= at || n.End() < at-theory.Eighth || n.Grace > 0 {
+			continue
+		}
+		for _, m := range s.Notes {
+			by := m.Pitch.MIDI() - n.Pitch.MIDI()
+			if m.Pitch.Class() == to && m.At > n.At && m.At <= at && m.End() > at && by*by >= 1 && by*by <= 4 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// TestReasonsSpeakOfTheKey holds that the key's own dominant is called that, and
+// that a degree is written in the case that the printed numerals have.
+func TestReasonsSpeakOfTheKey(t *testing.T) {
+	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+		key := a.Song.Key
+		for _, d := range a.Decisions {
+			for _, c := range d.Chords {
+				if deg, alter := key.Degree(c.Chord.Root); deg == 5 && alter == 0 && strings.Contains(c.Why, "as the style likes") {
+					t.Errorf("%s at %s: %s", c.Chord, c.At, c.Why)
+				}
+				sym, _ := a.Score.ChordAt(c.At)
+				_, of, applied := strings.Cut(sym.Roman, "/")
+				if goal, ok := strings.CutPrefix(c.Why, "V of "); ok && applied {
+					if goal, _, _ = strings.Cut(goal, ";"); goal != of {
+						t.Errorf("%s at %s: V of %s, printed %s", c.Chord, c.At, goal, sym.Roman)
+					}
+				}
+			}
+		}
+	})
 }

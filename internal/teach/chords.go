@@ -191,6 +191,9 @@ func (w *writer) chordWhy(key theory.Key, r harmony.Reading, c theory.Chord) str
 	switch r.Function {
 	case harmony.Tonic:
 		if c.Root.Class() == key.Tonic.Class() {
+			if c.Dominant() {
+				return "It is home, and its seventh does not let it rest."
+			}
 			return "It is home."
 		}
 		return fmt.Sprintf("It shares two notes with %s and stands in for it.", theory.Chord{Root: key.Tonic, Tones: tonicTriad(key)}.Pretty())

@@ -46,7 +46,7 @@ func (w *writer) reasons(p *page, t *technique.Technique, pl place) []string {
 	case technique.Device:
 		return w.chordReasons(p, t, f)
 	case technique.LeftHand:
-		return p.leftReasons(f, notes)
+		return p.leftReasons(f, notes, pl.first < pl.last)
 	case technique.RightHand:
 		return w.underReasons(p, f)
 	case technique.Line:
@@ -216,14 +216,18 @@ func (p *page) called(n score.Note) string {
 	return name
 }
 
-// leftReasons are those of a left-hand figure.
-func (p *page) leftReasons(f technique.Finding, notes []score.Note) []string {
+// leftReasons are those of a left-hand figure; of one among several bars it says
+// which has it.
+func (p *page) leftReasons(f technique.Finding, notes []score.Note, among bool) []string {
 	for _, n := range notes {
 		if n.Marks.Has(score.Ghost) {
 			return []string{fmt.Sprintf("the bass note %s sounds once more on %s, hardly heard", n.Pitch.Name.Pretty(), beatName(p.Score, n.At)), p.tuneFit(n.At, f.End)}
 		}
 	}
 	out := []string{"the left hand plays " + p.strikes(notes)}
+	if among {
+		out[0] = fmt.Sprintf("in %s %s", barList([]int{p.Score.Bars[p.Score.BarAt(f.At)].Number}), out[0])
+	}
 	for i, n := range notes {
 		if n.Origin.Kind != score.Approach || i == 0 {
 			continue
