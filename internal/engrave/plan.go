@@ -172,7 +172,7 @@ func (c pageCost) cost(i, j int) int {
 		// What a page lacks of being full, in hundredths of it.
 		slack := (room - h - float64(n-1)*c.ideal) / room
 		if slack > 0 {
-			cost += int(math.Round(900 * slack * slack))
+			cost += int(math.Round(1600 * slack * slack)) // a third of a page is worse than a turn within a phrase
 		} else {
 			cost += int(math.Round(100 * slack * slack))
 		}
