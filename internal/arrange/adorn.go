@@ -184,6 +184,9 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 			return false
 		}
 	}
+	if (f.Sign == score.Mordent || f.Sign == score.Turn) && p.heldBelow(s) {
+		return false
+	}
 	for i := range f.Tones {
 		t := &f.Tones[i]
 		if t.Grace > 0 {
@@ -252,6 +255,23 @@ func (p *piece) struckWith(s spot) int {
 		}
 	}
 	return n
+}
+
+// heldBelow tells whether the lower neighbour of the spot's note is down already:
+// then no sign that goes there can be played.
+func (p *piece) heldBelow(s spot) bool {
+	ci := p.cellAt(s.Note.At)
+	if ci < 0 {
+		return false
+	}
+	for _, ts := range [][]technique.Tone{p.cells[ci].chosenRight.Tones, p.cells[ci].chosenLeft.Tones} {
+		for _, t := range ts {
+			if d := s.Note.Pitch.MIDI() - t.Pitch.MIDI(); t.At < s.Note.End && t.End() > s.Note.At && d >= 1 && d <= 2 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // givesWay tells whether a left-hand note may be left out for a run: a chord on a

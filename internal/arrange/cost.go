@@ -25,6 +25,7 @@ const (
 	bare       = 30  // a figure repeated note for note over one chord
 	busy       = 3   // what one more note is worth when a page is to be fuller
 	silent     = 900 // a hand that rests where it could play
+	noRoot     = 30  // a section that begins on another note than its bass
 )
 
 // lowLimit gives, for an interval in semitones, the lowest bottom note at which
@@ -53,7 +54,9 @@ func muddy(low, high int) (cost int, ok bool) {
 // what it costs there. Notes that would run into a falling tune are cut short.
 func (p *piece) admitLeft(c *cell, o *option) bool {
 	o.base = taste * o.Cost
-	if tooShort(min(c.Caps.Shortest, c.Dur()), o.Tones) { // a shorter chord is the sheet's wish
+	// A left hand moves in half beats at the quickest; a shorter chord is the
+	// sheet's wish.
+	if tooShort(min(max(c.Caps.Shortest, min(theory.Eighth, c.Pulse()/2)), c.Dur()), o.Tones) {
 		return false
 	}
 	for k := range o.Tones {
@@ -63,6 +66,9 @@ func (p *piece) admitLeft(c *cell, o *option) bool {
 	}
 	letGoTogether(o.Tones)
 	o.base += p.upsideDown(o.Tones)
+	if p.song.Bars[c.bar].Section != "" && c.At == c.BarAt && len(o.keys) > 0 && o.keys[0]%12 != c.Chord.Lowest().Class() {
+		o.base += noRoot
+	}
 	strikes := 0
 	for i := 0; i < len(o.Tones); {
 		j := struckUntil(o.Tones, i)
@@ -224,7 +230,7 @@ func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m *technique.MelodyNote
 	from := max(t.At, m.At)
 	overlap := min(t.End(), m.End) - from
 	if !c.Chord.HasClass(key % 12) { // a line that passes
-		return overlap < beat || overlap == beat && c.beatTempo() >= 160
+		return overlap <= beat/2 || overlap <= beat && c.beatTempo() >= 160
 	}
 	if c.sheet.Silent() || c.sheet.HasClass(m.Pitch.Class()) || !c.sheet.Triad().HasClass(key%12) {
 		return false

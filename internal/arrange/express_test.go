@@ -9,6 +9,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 func aaba(t *testing.T) leadsheet.Song {
@@ -93,15 +94,19 @@ func TestBridgeIsLouder(t *testing.T) {
 	}
 }
 
-// The fermata stands on all that sounds at the end, in both hands, and on nothing
-// that has passed by then.
+// The fermata stands in both hands, once in each: over what that hand strikes last
+// and holds to the end.
 func TestLastChordIsHeld(t *testing.T) {
 	for n := 2; n <= 5; n++ {
 		s := arranged(t, aaba(t), n, harmony.Swing).Score
 		last := s.Notes[len(s.Notes)-1].At
 		var hands [3]int
+		var struck [3]theory.Dur
 		for _, x := range s.Notes {
-			if held := x.Marks.Has(score.Fermata); held != (x.End() > last && x.Grace == 0) {
+			struck[x.Hand] = max(struck[x.Hand], x.At)
+		}
+		for _, x := range s.Notes {
+			if held := x.Marks.Has(score.Fermata); held != (x.End() > last && x.Grace == 0 && x.At == struck[x.Hand]) {
 				t.Errorf("level %d: %s in bar %d: fermata %t", n, x.Pitch, s.BarAt(x.At), held)
 			} else if held {
 				hands[x.Hand]++
@@ -113,7 +118,8 @@ func TestLastChordIsHeld(t *testing.T) {
 	}
 }
 
-// Over a flat root the notes are named as the symbol names them, C♭ and F♭ too.
+// Over a flat root the notes are named as the symbol names them, C♭ and F♭ too,
+// unless the tune plays that key there by another name: one key has one name.
 func TestNamesAsTheSymbolSays(t *testing.T) {
 	white := 0
 	for n := 4; n <= 5; n++ {
@@ -127,7 +133,11 @@ func TestNamesAsTheSymbolSays(t *testing.T) {
 				if name.Class() != x.Pitch.Class() {
 					continue
 				}
-				if name != x.Pitch.Name {
+				tune := func(m score.Note) bool {
+					in, _ := s.ChordAt(m.At)
+					return m.Origin.Kind == score.Melody && m.Pitch.Name == x.Pitch.Name && in.At == sym.At
+				}
+				if name != x.Pitch.Name && !slices.ContainsFunc(s.Notes, tune) {
 					t.Errorf("level %d, bar %d: %s in %s, not %s", n, s.Bars[s.BarAt(x.At)].Number, x.Pitch, sym.Chord, name)
 				}
 				if name.Alter < 0 && name.String() == "Cb" || name.String() == "Fb" {

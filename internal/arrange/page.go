@@ -186,6 +186,11 @@ func (p *piece) spelled(c *cell, q theory.Pitch) theory.Pitch {
 		}
 		p.spelling[k] = n
 	}
+	for i := range c.Melody { // one key has one name at a time: the tune's
+		if m := c.Melody[i].Pitch.Name; m != n && m.Class() == k.class {
+			n = m
+		}
+	}
 	return n.Nearest(q.MIDI())
 }
 
@@ -213,14 +218,17 @@ func (p *piece) writeEnding(s *score.Score) {
 		return
 	}
 	s.Directions = append(s.Directions, score.Direction{At: s.Bars[n-2].At, Kind: score.Words, Hand: score.Right, Text: "rit."})
-	end := theory.Dur(0) // the last thing struck: what sounds then is held
+	// What sounds when the last thing is struck is held; in a hand that strikes then,
+	// the sign stands over what it strikes.
+	end, struck := theory.Dur(0), [3]theory.Dur{}
 	for _, n := range s.Notes {
 		if n.Grace == 0 {
 			end = max(end, n.At)
+			struck[n.Hand] = max(struck[n.Hand], n.At)
 		}
 	}
 	for i := range s.Notes {
-		if n := &s.Notes[i]; n.Grace == 0 && n.End() > end {
+		if n := &s.Notes[i]; n.Grace == 0 && n.End() > end && n.At == struck[n.Hand] {
 			n.Marks |= score.Fermata
 		}
 	}

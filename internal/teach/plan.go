@@ -144,6 +144,14 @@ func (w *writer) phrases(p *page) []Phrase {
 		last = append(last, c.last)
 	}
 	rank(out, p.Hardest)
+	for i := range out { // a phrase is told by another only after that one
+		if base, ok := strings.CutSuffix(out[i].As, butLast); ok {
+			base, _, _ = strings.Cut(base, " without")
+			if k := slices.IndexFunc(out, func(ph Phrase) bool { return ph.Name == base }); k >= 0 && out[k].Rank > out[i].Rank {
+				out[i].As = ""
+			}
+		}
+	}
 	for i := range out {
 		if out[i].As == "" {
 			out[i].Left, out[i].Right = p.handsIn(first[i], last[i])
