@@ -14,7 +14,7 @@ var crush = &Technique{
 	},
 	Recognise: recogniseCrushes,
 	Teach: Teaching{
-		How:      "Two neighbouring fingers, the lower one off at once.",
+		How:      "Two neighbouring fingers, the lower one off at once; from a black key one finger may slide.",
 		Practise: []string{"Crush the third of each chord of the tune."},
 		Listen:   "A spark, not a note.",
 		Mistakes: []string{"too slow"},
