@@ -173,9 +173,9 @@ func (r *reader) transcriber(text string) {
 		text = strings.TrimSpace(rest)
 		r.out.Rights.Licence = text
 	} else if rest, ok := strings.CutPrefix(text, "abc-transcription"); ok {
-		text = "Transcription: " + strings.TrimSpace(rest)
+		text = "Notation: " + strings.TrimSpace(rest) // ABC 2.1, the field's own name
 	} else if text != "" {
-		text = "Transcription: " + text
+		text = "Notation: " + text
 	}
 	r.rightsText = appendNew(r.rightsText, text)
 }

@@ -117,15 +117,6 @@ func (c Config) module() ([]byte, error) {
 // Close frees the engraver.
 func (g *Engraver) Close() error { return g.engine.Close() }
 
-// Version returns the engraving library's version.
-func (g *Engraver) Version(ctx context.Context) (v string, err error) {
-	err = g.engine.Do(ctx, func(t *engine.Toolkit) error {
-		v, err = t.Version()
-		return err
-	})
-	return v, err
-}
-
 // Pages engraves a MusicXML score, plain or packed (.mxl). What is wrong with
 // the score or the layout comes back as leadsheet.Problems.
 func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Document, error) {
