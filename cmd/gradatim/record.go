@@ -11,7 +11,6 @@ import (
 	"strings"
 
 	"gradatim"
-	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
 	"gradatim/internal/sound/codec"
 	"gradatim/leadsheet"
@@ -111,7 +110,7 @@ func (sh *shell) readScore(name string) (score.Score, error) {
 	if err != nil {
 		return score.Score{}, err
 	}
-	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: label(name)})
+	s, told, err := gradatim.ReadScore(label(name), data)
 	if err != nil {
 		return s, err
 	}
