@@ -301,7 +301,8 @@ func (p *prepared) measure(m *element, index int, l Layout, ids *idKeeper) {
 		case "note":
 			ids.keep(e)
 			fingering(e, l.Fingers)
-		case "measure", "sound", "listening", "link", "bookmark":
+			e.drop(func(k *element) bool { return k.name == "play" || k.name == "listen" })
+		case "measure", "sound", "listening", "link", "bookmark", "grouping":
 			if e.name != "sound" {
 				continue
 			}

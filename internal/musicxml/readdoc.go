@@ -122,7 +122,7 @@ func (p *docParser) identification() {
 			p.Each(func(e xml.StartElement) {
 				switch markup.Attr(e, "name") {
 				case "level":
-					if n, ok := markup.Integer(p.Text()); ok && n >= 1 && n <= 9 {
+					if n, ok := markup.Integer(p.Text()); ok && n >= 1 && n <= 99 {
 						p.doc.level = n
 					}
 				case "level-name":

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"gradatim/internal/musicxml/markup"
+	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -51,6 +52,8 @@ type note struct {
 	finger         uint8
 	fingerTo       uint8
 	dynamics       frac // percent; d == 0: none
+	role           score.Kind
+	tuneNote       int // place in the melody, from 1; 0: none
 	tremolo        tremolo
 }
 
@@ -123,8 +126,9 @@ type barline struct {
 	fermata bool
 }
 
-// layout is a <print> that begins a line.
-type layout struct{ system bool }
+// layout is what stands at a bar for those who divide the page: a <print> that
+// begins a line, or the sign that a phrase begins.
+type layout struct{ system, phrase bool }
 
 func (p *docParser) item(e xml.StartElement) item {
 	switch e.Name.Local {
@@ -154,6 +158,14 @@ func (p *docParser) item(e xml.StartElement) item {
 		return p.harmony(e)
 	case "barline":
 		return p.barline(e)
+	case "grouping":
+		phrase := false
+		p.Each(func(f xml.StartElement) {
+			phrase = phrase || f.Name.Local == "feature" && markup.Attr(f, "type") == phraseFeature
+		})
+		if phrase && markup.Attr(e, "type") == "start" {
+			return &layout{phrase: true}
+		}
 	case "print":
 		if markup.Attr(e, "new-system") == "yes" || markup.Attr(e, "new-page") == "yes" {
 			return &layout{system: true}
@@ -237,6 +249,8 @@ func (p *docParser) note(e xml.StartElement) *note {
 			n.tie(markup.Attr(e, "type"))
 		case "notations":
 			p.notations(n)
+		case "play":
+			p.play(n)
 		case "lyric":
 			if lyrics++; lyrics == 1 || markup.Attr(e, "number") == "1" {
 				p.lyric(n)
@@ -317,6 +331,23 @@ func (p *docParser) ratio() frac {
 		return frac{1, 1}
 	}
 	return reduced(int64(normal), int64(actual))
+}
+
+// play reads what our own pages say of a note for its player.
+func (p *docParser) play(n *note) {
+	p.Each(func(e xml.StartElement) {
+		if e.Name.Local != "other-play" {
+			return
+		}
+		switch markup.Attr(e, "type") {
+		case playRole:
+			n.role.UnmarshalText([]byte(p.Text())) // another program's role is none of ours
+		case playTune:
+			if k, ok := markup.Integer(p.Text()); ok && k > 0 && k <= leadsheet.MaxPlayedNotes {
+				n.tuneNote = k
+			}
+		}
+	})
 }
 
 func (n *note) tie(kind string) {
