@@ -1,12 +1,14 @@
 package technique
 
+import "gradatim/reason"
+
 // alberti is the broken chord low–high–middle–high.
 var alberti = &Technique{
 	ID: "alberti", Name: "Alberti bass", Level: 2, Stage: LeftHand,
 	What:  "The chord is broken low – high – middle – high, in even eighths.",
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
-		return FromForms(c, albertiForms, "low, high, middle, high in even eighths", nil)
+		return FromForms(c, albertiForms, reason.Figure("alberti"), nil)
 	},
 	Recognise: recogniseAlberti,
 	Teach: Teaching{

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/reason"
+
 // balladSpread opens the chord upwards through more than an octave under the
 // pedal.
 var balladSpread = &Technique{
@@ -10,7 +12,7 @@ var balladSpread = &Technique{
 		if c.Dur() == c.Pulse() { // no time for a wide chord
 			return nil
 		}
-		out := FromForms(c, spreadForms, "root and fifth, then the chord's other notes, under the pedal", nil)
+		out := FromForms(c, spreadForms, reason.Figure("ballad-spread"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}

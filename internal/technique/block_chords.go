@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -15,7 +16,7 @@ var blockChords = &Technique{
 	Needs: []string{"guide-tones", "passing-diminished"},
 	Right: func(c Cell) []Figure {
 		var f Figure
-		f.Say = "a close chord under each note of the tune"
+		f.Say = reason.Figure("block-chords")
 		count := 0
 		voices := 3 // notes of the block, the tune included
 		if c.Level >= 5 {

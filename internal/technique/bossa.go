@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/internal/harmony"
+import (
+	"gradatim/internal/harmony"
+	"gradatim/reason"
+)
 
 // bossa is the straight-eighth bass of root and fifth with the chord against it.
 var bossa = &Technique{
@@ -11,7 +14,7 @@ var bossa = &Technique{
 		if c.Swing || c.Style != harmony.Bossa {
 			return nil
 		}
-		return FromForms(c, bossaForms, "root and fifth, dotted quarter and eighth", nil)
+		return FromForms(c, bossaForms, reason.Figure("bossa"), nil)
 	},
 	Recognise: recogniseBossa,
 	Teach: Teaching{

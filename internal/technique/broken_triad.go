@@ -1,19 +1,20 @@
 package technique
 
+import "gradatim/reason"
+
 // brokenTriad is the first accompaniment that most pupils meet.
 var brokenTriad = &Technique{
 	ID: "broken-triad", Name: "Broken triads", Level: 1, Stage: LeftHand, Defines: true,
 	What:  "The left hand breaks each chord: root first, then third and fifth together.",
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
-		const say = "root, then third and fifth together"
-		out := FromForms(c, brokenForms, say, nil)
-		for _, f := range FromForms(c, brokenSlow, "root, then third and fifth together, slowly", nil) {
+		out := FromForms(c, brokenForms, reason.Figure("broken-triad"), nil)
+		for _, f := range FromForms(c, brokenSlow, reason.Figure("broken-triad.slow"), nil) {
 			f.Cost += 6
 			out = append(out, f)
 		}
 		if c.Closes {
-			for _, f := range FromForms(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil) {
+			for _, f := range FromForms(c, brokenClose, reason.Figure("broken-triad.close"), nil) {
 				f.Cost -= 2
 				out = append(out, f)
 			}

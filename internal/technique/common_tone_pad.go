@@ -1,8 +1,7 @@
 package technique
 
 import (
-	"fmt"
-
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -34,8 +33,8 @@ var commonTonePad = &Technique{
 			return nil
 		}
 		ch := theory.Chord{Root: t.Chord.Root, Tones: tones, Slash: t.Chord.Slash, Bass: t.Chord.Bass}
-		fifth := key.Tonic.Up(fifthUp).Pretty()
-		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: fmt.Sprintf("%s and %s of the key stay while the root moves", key.Tonic.Pretty(), fifth)}}
+		fifth := key.Tonic.Up(fifthUp)
+		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: reason.BothStay{Tonic: key.Tonic, Fifth: fifth}}}
 	},
 	Recognise: recognisePad,
 	Teach: Teaching{

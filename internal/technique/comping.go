@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/reason"
+
 // comping puts full left-hand chords without their root on and off the beat.
 var comping = &Technique{
 	ID: "comping", Name: "Rootless chords in comping cells", Level: 3, Stage: LeftHand,
@@ -7,7 +9,7 @@ var comping = &Technique{
 	Needs: []string{"extensions", "shells"},
 	Left: func(c Cell) []Figure {
 		if c.Opens { // the ear wants a root first
-			return by(rootThenGuides.ID, FromForms(c, rootGuideForms, "the root first, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) }))
+			return by(rootThenGuides.ID, FromForms(c, rootGuideForms, reason.Figure("root-then-guides.opens"), func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) }))
 		}
 		var out []Figure
 		for k, forms := range compingForms {

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/reason"
+
 // compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
 var compoundSpread = &Technique{
 	ID: "compound-spread", Name: "Rolling wide chord", Level: 2, Stage: LeftHand,
@@ -9,7 +11,7 @@ var compoundSpread = &Technique{
 		if !c.Meter.Compound() {
 			return nil
 		}
-		out := FromForms(c, compoundSpreadForms, "root, fifth, added note, tenth and back, rolling under the pedal", nil)
+		out := FromForms(c, compoundSpreadForms, reason.Figure("compound-spread"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -19,7 +20,7 @@ var ending = &Technique{
 			if b.pitch.MIDI() > 53 {
 				continue
 			}
-			hold := func(say string, cost int, rolled bool, ps ...theory.Pitch) {
+			hold := func(say reason.Figure, cost int, rolled bool, ps ...theory.Pitch) {
 				f := Figure{Say: say, Cost: cost, Pedal: true}
 				for i, p := range ps {
 					t := Tone{At: c.At, Dur: c.Dur(), Pitch: p, Kind: score.Chord}
@@ -37,11 +38,11 @@ var ending = &Technique{
 			if c.Level >= 5 && !c.Chord.Slash {
 				tenth := tenthOf(c.Chord, b.pitch)
 				keys := []int{b.pitch.MIDI(), fifth.MIDI(), tenth.MIDI()}
-				hold("root, fifth and tenth, rolled: the last chord", -3, !c.Hand.Reaches(score.Left, keys), b.pitch, fifth, tenth)
+				hold("ending.tenth", -3, !c.Hand.Reaches(score.Left, keys), b.pitch, fifth, tenth)
 			}
 			if d, ok := c.Chord.Seventh(); ok {
-				hold("root with its sixth or seventh: the last chord", 0, false, b.pitch, b.pitch.Up(d.Interval()))
-				hold("root, fifth and sixth or seventh: the last chord", -1, false, b.pitch, fifth, b.pitch.Up(d.Interval()))
+				hold("ending.two", 0, false, b.pitch, b.pitch.Up(d.Interval()))
+				hold("ending.three", -1, false, b.pitch, fifth, b.pitch.Up(d.Interval()))
 			}
 		}
 		return out

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -104,7 +105,7 @@ type placement struct {
 // each octave of the bass and each placing of the upper chord that the level's
 // register allows. tones lists the degrees of the upper chord ("c", "g", "v"), in
 // ascending close order, several alternatives.
-func FromForms(c Cell, forms []Form, say string, upper func(Cell) []Voicing) []Figure {
+func FromForms(c Cell, forms []Form, say reason.Reason, upper func(Cell) []Voicing) []Figure {
 	pulse := c.Pulse()
 	if c.Chord.Silent() || c.Dur()%pulse != 0 {
 		return nil
@@ -147,7 +148,7 @@ func by(id string, fs []Figure) []Figure {
 func lone(fs []Figure) []Figure {
 	for i := range fs {
 		if len(fs[i].Tones) == 1 {
-			fs[i].By, fs[i].Say = heldRoot.ID, "the root: the chord has no time for more"
+			fs[i].By, fs[i].Say = heldRoot.ID, reason.Figure("held-root.short")
 		}
 	}
 	return fs

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/reason"
+
 // fullChords fill the right hand with chord tones under the tune where a chord
 // begins.
 var fullChords = &Technique{
@@ -16,12 +18,12 @@ var fullChords = &Technique{
 		for n, m := range anchors(c) {
 			for k, x := range append(colourTones(c), fifthOf(c.Chord)) {
 				if f, ok := under(c, m, third, sev, x); ok {
-					f.Cost, f.Say = k+n, "third, seventh and colour under the tune"
+					f.Cost, f.Say = k+n, reason.Figure("full-chords")
 					out = append(out, f)
 				}
 			}
 			if f, ok := under(c, m, third, sev); ok {
-				f.Cost, f.Say = 3+n, "third and seventh under the tune"
+				f.Cost, f.Say = 3+n, reason.Figure("full-chords.guides")
 				out = append(out, f)
 			}
 		}

@@ -14,7 +14,7 @@ var insertedDominant = &Technique{
 		if v.Root.Class() == p.Span.Chord.Root.Class() {
 			return nil
 		}
-		why := "V of " + p.goalName()
+		why := p.dominantOf()
 		least := p.shortest()
 		if p.Level >= 5 {
 			least = p.weak()

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/reason"
 	"gradatim/score"
 )
 
@@ -13,7 +14,7 @@ var mordent = &Technique{
 		if !onBeat(s) || s.Note.End-s.Note.At < beatOf(s) || s.Cell.beatTempo() > 120 {
 			return nil
 		}
-		return []Figure{{Cost: 1, Say: "a mordent: the lower neighbour and back", Sign: score.Mordent}}
+		return []Figure{{Cost: 1, Say: reason.Figure("mordent"), Sign: score.Mordent}}
 	},
 	Recognise: recogniseSign(score.Mordent),
 	Teach: Teaching{

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/reason"
 	"gradatim/score"
 )
 
@@ -13,7 +14,7 @@ var octaves = &Technique{
 		if c.Round == 0 && c.Level < 5 {
 			return nil
 		}
-		f := Figure{Say: "the tune in octaves, a chord tone inside"}
+		f := Figure{Say: reason.Figure("octaves")}
 		n := 0
 		for _, m := range c.Melody {
 			if m.At < c.At {

@@ -1,12 +1,14 @@
 package technique
 
+import "gradatim/reason"
+
 // oneFiveEight opens the hand to the octave and stays there.
 var oneFiveEight = &Technique{
 	ID: "one-five-eight", Name: "Root, fifth, octave", Level: 2, Stage: LeftHand,
 	What:  "Root, fifth, octave: the open hand, with the added note at its top.",
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
-		out := FromForms(c, oneFiveEightForms, "root, fifth and a note above the octave", nil)
+		out := FromForms(c, oneFiveEightForms, reason.Figure("one-five-eight"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}

@@ -1,7 +1,7 @@
 package technique
 
 import (
-	"fmt"
+	"gradatim/reason"
 )
 
 // pedalPoint holds the dominant in the bass before a cadence.
@@ -22,7 +22,7 @@ var pedalPoint = &Technique{
 		slash := ch
 		slash.Slash, slash.Bass = true, next.Chord.Root
 		return []Rewrite{{Cost: 3, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash,
-			Why: fmt.Sprintf("%s stays in the bass as a pedal until the cadence", next.Chord.Root.Pretty())}}}}
+			Why: reason.StaysAsPedal{Bass: next.Chord.Root}}}}}
 	},
 	Recognise: recognisePedal,
 	Teach: Teaching{

@@ -1,14 +1,16 @@
 package technique
 
+import "gradatim/reason"
+
 // rootAndFifth changes root and fifth, for a section that should sound calmer.
 var rootAndFifth = &Technique{
 	ID: "root-and-fifth", Name: "Root and fifth", Level: 1, Stage: LeftHand,
 	What:  "The left hand plays the root, then the fifth above it, in long notes; a triad may close the phrase.",
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
-		out := FromForms(c, rootFifthForms, "root, then fifth, each held", nil)
+		out := FromForms(c, rootFifthForms, reason.Figure("root-and-fifth"), nil)
 		if c.Closes {
-			for _, f := range by(brokenTriad.ID, FromForms(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil)) {
+			for _, f := range by(brokenTriad.ID, FromForms(c, brokenClose, reason.Figure("broken-triad.close"), nil)) {
 				f.Cost -= 2
 				out = append(out, f)
 			}

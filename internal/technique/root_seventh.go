@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/reason"
+
 // rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
 	ID: "root-seventh", Name: "Root and seventh on a beat", Level: 5, Stage: LeftHand,
@@ -9,7 +11,7 @@ var rootSeventh = &Technique{
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {
 			return nil
 		}
-		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, "root and seventh together: the chord lasts one beat, so the hand does not leap", nil)
+		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, reason.Figure("root-seventh"), nil)
 	},
 	Recognise: recogniseRootSeventh,
 	Teach: Teaching{

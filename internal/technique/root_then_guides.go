@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/reason"
+
 // rootThenGuides is a low root, then third and seventh off the beat.
 var rootThenGuides = &Technique{
 	ID: "root-then-guides", Name: "Root, then guide tones", Level: 3, Stage: LeftHand,
@@ -10,7 +12,7 @@ var rootThenGuides = &Technique{
 		if !c.Swing {
 			forms = rootGuideStraight
 		}
-		out := FromForms(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
+		out := FromForms(c, forms, reason.Figure("root-then-guides"), func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
 		if c.Dur() == c.Pulse() && !c.Meter.Compound() { // no time for more than a shell
 			return by(shells.ID, out)
 		}

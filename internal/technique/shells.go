@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -11,9 +12,9 @@ var shells = &Technique{
 	What:  "Root and seventh (or third, or sixth) in the left hand: the chord in two notes.",
 	Needs: []string{"seventh-chords"},
 	Left: func(c Cell) []Figure {
-		out := FromForms(c, shellForms, "root and seventh, a shell", nil)
+		out := FromForms(c, shellForms, reason.Figure("shells"), nil)
 		falls := !c.Prev.Silent() && classesApart(c.Prev.Root, c.Chord.Root) == 5
-		for _, f := range FromForms(c, shellThirdForms, "root and third, a shell", nil) {
+		for _, f := range FromForms(c, shellThirdForms, reason.Figure("shells.third"), nil) {
 			if f.Bottom() < growls {
 				continue
 			}
@@ -93,7 +94,7 @@ var (
 		{{Beats: 4, Steps: ". v - - v - . ."}, {Beats: 3, Steps: "v - - - . ."}, {Beats: 2, Steps: ". v - -"}, {Beats: 1, Steps: "v"}},
 		{{Beats: 4, Steps: "v - - - . . . ."}, {Beats: 3, Steps: "v - . . v -"}, {Beats: 2, Steps: "v - - v"}, {Beats: 1, Steps: "v"}},
 	}
-	compingSay = []string{"rootless chord on 1 and the “and” of 2", "rootless chord on the “and” of 1 and on 3", "rootless chord on 1, then room"}
+	compingSay = []reason.Figure{"comping.on-one", "comping.after-one", "comping.once"}
 )
 
 // guideVoicings places third and seventh (or what stands for them) in both

@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/internal/harmony"
+import (
+	"gradatim/internal/harmony"
+	"gradatim/reason"
+)
 
 // shuffle rocks fifth and sixth over the root.
 var shuffle = &Technique{
@@ -11,7 +14,7 @@ var shuffle = &Technique{
 		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {
 			return nil
 		}
-		return FromForms(c, shuffleForms, "root with fifth, root with sixth, rocking", nil)
+		return FromForms(c, shuffleForms, reason.Figure("shuffle"), nil)
 	},
 	Recognise: recogniseShuffle,
 	Teach: Teaching{

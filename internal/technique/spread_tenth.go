@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/reason"
+
 // spreadTenth opens root, seventh and tenth one after the other in a slow tempo.
 var spreadTenth = &Technique{
 	ID: "spread-tenth", Name: "Spread voicing", Level: 4, Stage: LeftHand,
@@ -9,7 +11,7 @@ var spreadTenth = &Technique{
 		if c.Swing {
 			return nil
 		}
-		out := FromForms(c, spreadTenthForms, "root, seventh and tenth, spread under the pedal", nil)
+		out := FromForms(c, spreadTenthForms, reason.Figure("spread-tenth"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/reason"
 	"gradatim/score"
 )
 
@@ -13,7 +14,7 @@ var tremolo = &Technique{
 		if s.Note.Pushed || s.Note.End-s.Note.At < 4*beatOf(s) || s.Next.Event < 0 {
 			return nil
 		}
-		return []Figure{{Cost: 3, Say: "a tremolo through the long note", Sign: score.Tremolo}}
+		return []Figure{{Cost: 3, Say: reason.Figure("tremolo"), Sign: score.Tremolo}}
 	},
 	Recognise: recogniseSign(score.Tremolo),
 	Teach: Teaching{

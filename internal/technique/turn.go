@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/reason"
 	"gradatim/score"
 )
 
@@ -13,7 +14,7 @@ var turn = &Technique{
 		if s.Note.End-s.Note.At < beatOf(s)*3/2 || !onBeat(s) {
 			return nil
 		}
-		return []Figure{{Say: "a turn: once round the note", Sign: score.Turn}}
+		return []Figure{{Say: reason.Figure("turn"), Sign: score.Turn}}
 	},
 	Recognise: recogniseSign(score.Turn),
 	Teach: Teaching{

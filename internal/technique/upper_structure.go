@@ -1,8 +1,7 @@
 package technique
 
 import (
-	"fmt"
-
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -38,7 +37,7 @@ var upperStructure = &Technique{
 			if len(f.Tones) != 2 || f.Tones[0].Pitch.MIDI() < 55 || m.Pitch.MIDI()-f.Tones[0].Pitch.MIDI() > 12 {
 				continue
 			}
-			f.Say = fmt.Sprintf("the triad of %s over %s", u.Pretty(), c.Chord.Pretty())
+			f.Say = reason.TriadOver{Triad: u, Chord: c.Chord}
 			out = append(out, f)
 		}
 		return out
