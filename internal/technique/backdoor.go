@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 	"gradatim/reason"
 	"gradatim/theory"
 )
@@ -58,4 +59,9 @@ func hasClass(p Passage, from, to theory.Dur, class int) bool {
 		}
 	}
 	return false
+}
+
+// recogniseBackdoor finds ♭VII7 stepping up to the tonic.
+func recogniseBackdoor(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool { return applied(h, 2) && h.Next.Root == h.Key.Tonic })
 }

@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/reason"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
 var compoundSpread = &Technique{
@@ -33,4 +36,9 @@ var compoundSpreadForms = []Form{
 	{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90},
 	{Beats: 2, Compound: true, Steps: "R - 5 t - -", MaxTempo: 120, Cost: 1},
 	{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
+}
+
+// recogniseCompoundSpread finds the wide chord rolling through compound time.
+func recogniseCompoundSpread(page *sight.Page) []Finding {
+	return climbs(page, func(run []sight.Play, after *sight.Play) bool { return run[0].Compound && !hasSeventh(run, after) })
 }

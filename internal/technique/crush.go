@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/reason"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // crush strikes the key a half step below and lets it go at once.
 var crush = &Technique{
@@ -22,4 +25,10 @@ var crush = &Technique{
 		Mistakes: []string{"too slow"},
 	},
 	Drill: Drill{OrnamentDrill, "A crush before each long note."},
+}
+
+// recogniseCrushes finds all graces of a half step from below: a slide can be
+// crushed too.
+func recogniseCrushes(page *sight.Page) []Finding {
+	return graces(page, func(sight.Grace) bool { return true })
 }

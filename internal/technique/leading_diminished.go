@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/reason"
 )
 
@@ -29,4 +30,11 @@ var leadingDiminished = &Technique{
 		Mistakes: []string{"holding it too long"},
 	},
 	Drill: Drill{AroundChords, "Each chord of the tune, approached by its diminished seventh."},
+}
+
+// recogniseLeading finds diminished sevenths a half step below the next root.
+func recogniseLeading(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool {
+		return diminished(h) && !passes(h) && !h.Next.Silent() && classesApart(h.Chord().Root, h.Next.Root) == 1
+	})
 }

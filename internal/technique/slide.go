@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/hand"
+	"gradatim/internal/sight"
 	"gradatim/reason"
 )
 
@@ -32,4 +33,9 @@ var slide = &Technique{
 		Mistakes: []string{"two separate notes"},
 	},
 	Drill: Drill{OrnamentDrill, "The slide into each long note of the phrase."},
+}
+
+// recogniseSlides finds graces from a black key to a white one.
+func recogniseSlides(page *sight.Page) []Finding {
+	return graces(page, func(g sight.Grace) bool { return hand.Black(g.Grace.Pitch.MIDI()) && !hand.Black(g.Main.Pitch.MIDI()) })
 }
