@@ -14,7 +14,7 @@ var rootSeventh = &Technique{
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {
 			return nil
 		}
-		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, reason.Figure("root-seventh"), nil)
+		return figures(c, rootSeventhForms, reason.Figure("root-seventh"), nil)
 	},
 	Recognise: recogniseRootSeventh,
 	Teach: Teaching{
@@ -36,3 +36,5 @@ func recogniseRootSeventh(page *sight.Page) []Finding {
 	}
 	return out
 }
+
+var rootSeventhForms = forms(pattern{Beats: 1, Steps: "s"})
