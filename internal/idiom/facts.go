@@ -52,6 +52,7 @@ const (
 	Slow
 	Traditional // as the sheet says
 	Even        // one note value carries the tune
+	Swung       // the sheet asks for swung eighths
 	lastFact
 )
 
@@ -61,10 +62,25 @@ var factNames = [...]string{Duple: "duple", Common: "common", Cut: "cut", Triple
 	AppliedChords: "applied-chords", FreeSevenths: "free-sevenths", SlowHarmony: "slow-harmony",
 	QuickHarmony: "quick-harmony", Modal: "modal", Minor: "minor", Strains: "strains", Short: "short", Chorus: "chorus",
 	TwelveBar: "twelve-bar", OffBeat: "off-beat", Dotted: "dotted", Repeated: "repeated", Steps: "steps", Leaps: "leaps",
-	Narrow: "narrow", Wide: "wide", Strange: "strange", Fast: "fast", Slow: "slow", Traditional: "traditional", Even: "even"}
+	Narrow: "narrow", Wide: "wide", Strange: "strange", Fast: "fast", Slow: "slow", Traditional: "traditional", Even: "even", Swung: "swung"}
 
 // String is the fact's name in a kind's file.
 func (f Fact) String() string { return factNames[f] }
+
+// Text says the fact in words.
+func (f Fact) Text() string { return factTexts[f] }
+
+var factTexts = [...]string{Duple: "two beats in a bar", Common: "four beats in a bar", Cut: "a bar felt in two", Triple: "three beats in a bar",
+	BroadTriple: "three broad beats in a bar", Compound: "beats that divide in three", CompoundTriple: "three beats in a bar that divide in three",
+	Sung: "it has words", Unsung: "it has no words", Running: "the tune runs in short notes", Walking: "the tune goes a note a beat",
+	Broad: "many long notes", Held: "phrases end on notes that are held", PlainChords: "plain triads and V7",
+	RichChords: "sevenths and sixths beyond V7", AppliedChords: "dominants of other chords than the tonic", FreeSevenths: "dominant sevenths on I and IV",
+	SlowHarmony: "a chord lasts a bar or longer", QuickHarmony: "nearly a chord a beat", Modal: "an old mode", Minor: "a minor key",
+	Strains: "eight-bar strains, each played twice", Short: "a short tune", Chorus: "a chorus of thirty-two bars",
+	TwelveBar: "choruses of twelve bars with IV in the fifth", OffBeat: "notes struck off the beat and held", Dotted: "dotted notes",
+	Repeated: "notes struck again and again", Steps: "the tune moves by step", Leaps: "the tune leaps", Narrow: "the tune lies within an octave",
+	Wide: "a wide compass", Strange: "notes from outside the key", Fast: "a fast tempo", Slow: "a slow tempo",
+	Traditional: "the sheet calls it traditional", Even: "one note value carries the tune", Swung: "the sheet asks for swung eighths"}
 
 func factNamed(name string) (Fact, bool) {
 	i := slices.Index(factNames[:], name)
@@ -266,7 +282,7 @@ func formFacts(fs Facts, song leadsheet.Song, an harmony.Analysis) Facts {
 		return strings.Contains(strings.ToLower(p.Name), "trad")
 	})
 	mode := an.Key.Mode
-	return fs.with(Strains, n%8 <= 1 && n >= 16 && n <= 42 && played >= 2*n-2).with(Short, n <= 21).with(Chorus, n >= 30 && n <= 34).
+	return fs.with(Swung, song.Feel == leadsheet.Swing).with(Strains, n%8 <= 1 && n >= 16 && n <= 42 && played >= 2*n-2).with(Short, n <= 21).with(Chorus, n >= 30 && n <= 34).
 		with(Traditional, trad).with(Minor, an.Key.Valid() && mode.Minorish() && (mode == theory.Minor)).
 		with(Modal, an.Key.Valid() && mode != theory.Major && mode != theory.Minor).with(TwelveBar, an.TwelveBar(song))
 }

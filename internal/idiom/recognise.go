@@ -2,6 +2,7 @@ package idiom
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 	"unicode"
@@ -25,6 +26,17 @@ type Evidence struct {
 	Word   string // "hornpipe"
 	Title  bool   // the word stands in the title
 	Weight int
+}
+
+// String says the evidence in words.
+func (e Evidence) String() string {
+	switch {
+	case e.Title:
+		return fmt.Sprintf("the title says %q", e.Word)
+	case e.Word != "":
+		return fmt.Sprintf("the sheet calls it %q", e.Word)
+	}
+	return e.Fact.Text()
 }
 
 const (

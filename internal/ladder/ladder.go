@@ -28,6 +28,7 @@ type Level struct {
 	Reserve []string
 
 	Feel         leadsheet.Feel // Unstated: the tune's
+	Manner       string         // id of the kind of tune in whose manner the level is played, where a tune walks; "": its own
 	TempoPercent int            // of the tune's tempo: what is printed
 	Low, High    theory.Pitch   // the left hand's register
 	Room         theory.Pitch   // lowest melody note that leaves the hands room
@@ -98,6 +99,7 @@ type file struct {
 	Name         string   `toml:"name"`
 	Title        string   `toml:"title"`
 	Feel         string   `toml:"feel"`
+	Manner       string   `toml:"manner"`
 	TempoPercent int      `toml:"tempo_percent"`
 	Techniques   stages   `toml:"techniques"`
 	LeftHand     register `toml:"left_hand"`
@@ -149,7 +151,7 @@ func Parse(name string, data []byte) (Level, error) {
 		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
 	}
 	l := Level{
-		Number: f.Number, Name: f.Name, Title: f.Title, TempoPercent: f.TempoPercent,
+		Number: f.Number, Name: f.Name, Title: f.Title, Manner: f.Manner, TempoPercent: f.TempoPercent,
 		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left, Reserve: f.Techniques.Reserve,
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
 		Anticipations: f.Budget.Anticipations, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,

@@ -1,14 +1,12 @@
 package technique
 
-import "gradatim/internal/harmony"
-
 // bossa is the straight-eighth bass of root and fifth with the chord against it.
 var bossa = &Technique{
 	ID: "bossa", Name: "Bossa bass", Level: 3, Stage: LeftHand,
 	What:  "Dotted quarter and eighth, root and fifth, in straight eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
-		if c.Swing || c.Style != harmony.Bossa {
+		if c.Swing {
 			return nil
 		}
 		return FromForms(c, bossaForms, "root and fifth, dotted quarter and eighth", nil)

@@ -1,14 +1,12 @@
 package technique
 
-import "gradatim/internal/harmony"
-
 // shuffle rocks fifth and sixth over the root.
 var shuffle = &Technique{
 	ID: "shuffle", Name: "Shuffle: fifth and sixth", Level: 3, Stage: LeftHand,
 	What:  "Root with fifth, root with sixth, rocking in swung eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
-		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {
+		if !c.Swing || c.Chord.MinorThird() {
 			return nil
 		}
 		return FromForms(c, shuffleForms, "root with fifth, root with sixth, rocking", nil)
