@@ -138,7 +138,7 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 	for _, a := range as {
 		out.Title = a.Score.Title
 		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: countBars(a.Song), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
-			Feel: a.Score.Feel.String(), Idiom: idiomSummary(a.Idiom), Manner: a.Manner.ID, Tempo: a.Score.Tempo.QuartersPerMinute(),
+			Feel: a.Score.Feel.String(), Idiom: idiomSummary(a.Idiom), Manner: a.Kind.ID, Tempo: a.Score.Tempo.QuartersPerMinute(),
 			Caps: technique.Measure(a.Score, a.Level.Caps), Problems: orEmpty(a.Problems), Used: []use{}, Files: []string{}}
 		if !a.Failed {
 			l.Files = Files(stem, a.Level.Number)

@@ -82,7 +82,7 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 	var wg sync.WaitGroup
 	for i, l := range levels {
 		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Choices: opt.Choices,
-			Idiom: guess, Manner: idiom.Manner(guess.Idiom, l, opt.Manner, kinds)}
+			Idiom: guess, Kind: idiom.Manner(guess.Idiom, l, opt.Manner, kinds)}
 		wg.Go(func() { rungs[i], errs[i] = newRung(ctx, song, analysis, opt) })
 	}
 	wg.Wait()

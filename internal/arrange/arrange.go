@@ -21,7 +21,7 @@ type Options struct {
 	Feel    leadsheet.Feel  // Unstated: the level's, else the tune's
 	Tempo   leadsheet.Tempo // zero: the tune's
 	Idiom   idiom.Guess     // the kind of tune; zero: recognised
-	Manner  idiom.Idiom     // the kind in whose manner the level is played; zero: the tune's own
+	Kind    idiom.Idiom     // the kind in whose manner the level is played; zero: the tune's own
 	Choices []ladder.Choice // the teacher's, never overruled silently
 	// Density makes the page fuller (above 0) or thinner (below): how much the
 	// search likes to play, within the level's caps. A ladder uses it where a
@@ -33,7 +33,7 @@ type Options struct {
 type Arrangement struct {
 	Level     ladder.Level
 	Idiom     idiom.Guess
-	Manner    idiom.Idiom // the tune's own kind, or the one that the level dresses it in
+	Kind      idiom.Idiom // the tune's own kind, or the one that the level dresses it in
 	Score     score.Score
 	Decisions []Decision
 	Used      []Use
@@ -126,7 +126,7 @@ func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, 
 	s := p.page()
 	p.checkChoices(s)
 	p.problems.Sort()
-	return Arrangement{Level: p.level, Idiom: p.opt.Idiom, Manner: p.manner, Score: s,
+	return Arrangement{Level: p.level, Idiom: p.opt.Idiom, Kind: p.kind, Score: s,
 		Decisions: p.decisions, Used: p.used(s), Problems: p.problems}, nil
 }
 
@@ -152,7 +152,7 @@ type piece struct {
 	quarters int // a minute
 	feel     leadsheet.Feel
 	swing    score.Ratio
-	manner   idiom.Idiom // in whose manner the page is played
+	kind     idiom.Idiom // in whose manner the page is played
 	hand     hand.Profile
 	octave   int // by how much the tune was moved
 
@@ -235,10 +235,14 @@ func (p *piece) colours(sl slot) []string {
 	if sl.chord == sheet {
 		return nil
 	}
-	if p.level.Number < 3 {
-		if sl.paint == "" || sl.paint == "added-notes" && sl.added == (theory.Degree{}) {
+	switch sl.paint {
+	case "", "seventh-chords", "extensions", "alterations": // shown by the chord's degrees
+	case "added-notes":
+		if sl.added == (theory.Degree{}) {
 			return nil
 		}
+		fallthrough
+	default:
 		return []string{sl.paint}
 	}
 	var out []string

@@ -16,7 +16,7 @@ func (p *piece) express(s *score.Score) {
 }
 
 // writeDynamics signs the start, and sections other than the first, such as the
-// bridge of AABA, a step louder. A first page has the one level to listen for.
+// bridge of AABA, a step louder. A page without sections' dynamics has the one level to listen for.
 func (p *piece) writeDynamics(s *score.Score) {
 	home := ""
 	var now idiom.Loudness
@@ -27,12 +27,12 @@ func (p *piece) writeDynamics(s *score.Score) {
 		want := now
 		switch {
 		case i == 0:
-			want = p.manner.Rest
-		case b.Section == "" || p.level.Number < 2:
+			want = p.kind.Rest
+		case b.Section == "" || !p.level.SectionDynamics:
 		case b.Section == home:
-			want = p.manner.Rest
+			want = p.kind.Rest
 		default:
-			want = p.manner.Contrast
+			want = p.kind.Contrast
 		}
 		if want == now {
 			continue

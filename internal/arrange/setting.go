@@ -24,10 +24,10 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) 
 	if p.opt.Idiom.Idiom.ID == "" {
 		p.opt.Idiom = idiom.Recognise(song, an, idiom.All())
 	}
-	if p.manner = opt.Manner; p.manner.ID == "" {
-		p.manner = p.opt.Idiom.Idiom
+	if p.kind = opt.Kind; p.kind.ID == "" {
+		p.kind = p.opt.Idiom.Idiom
 	}
-	p.level = p.manner.Shape(p.level)
+	p.level = p.kind.Shape(p.level)
 	if opt.Density != 0 { // more (or fewer) ornaments and devices, too
 		p.level.Ornamentation = max(0, p.level.Ornamentation+opt.Density)
 		p.level.Colour = max(0, p.level.Colour+10*opt.Density)
@@ -104,7 +104,7 @@ func (p *piece) setTempo() {
 		}
 	}
 	if t.Words == "" {
-		if usual, ok := p.manner.Tempo(p.song.Meter); ok {
+		if usual, ok := p.kind.Tempo(p.song.Meter); ok {
 			t.Words = usual.Words
 		}
 	}
@@ -149,12 +149,12 @@ func (p *piece) setFeel() {
 		p.feel = p.opt.Feel
 	case p.level.Feel != leadsheet.Unstated:
 		p.feel = p.level.Feel
-	case p.manner.Feel != leadsheet.Unstated && p.manner.ID != p.opt.Idiom.Idiom.ID:
-		p.feel = p.manner.Feel
+	case p.kind.Feel != leadsheet.Unstated && p.kind.ID != p.opt.Idiom.Idiom.ID:
+		p.feel = p.kind.Feel
 	case p.song.Feel != leadsheet.Unstated:
 		p.feel = p.song.Feel
-	case p.manner.Feel != leadsheet.Unstated:
-		p.feel = p.manner.Feel
+	case p.kind.Feel != leadsheet.Unstated:
+		p.feel = p.kind.Feel
 	default:
 		p.feel = leadsheet.Straight
 	}

@@ -21,7 +21,7 @@ func level(n int) ladder.Level { return ladder.Levels()[n-1] }
 
 func arranged(t testing.TB, s leadsheet.Song, n int, kind string) Arrangement {
 	t.Helper()
-	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Manner: kindOf(kind)})
+	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Kind: kindOf(kind)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,7 +49,7 @@ func moved(t *testing.T, list string, iv theory.Interval) string {
 // prints of their colours what the hands then play.
 func chosen(t testing.TB, s leadsheet.Song, n, from, to int) string {
 	t.Helper()
-	pl, err := Prepare(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Manner: kindOf("swing")})
+	pl, err := Prepare(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Kind: kindOf("swing")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -112,7 +112,7 @@ func TestTradeGhosts(t *testing.T) {
 	s := tune(t, fourFour, "F", turnaroundTune)
 	l := level(4)
 	l.Left = []string{"ghost-notes"}
-	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: l, Manner: kindOf("swing")})
+	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: l, Kind: kindOf("swing")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -161,7 +161,7 @@ func TestTradeRun(t *testing.T) {
 	s := tune(t, fourFour, "F", "F C5:4 A4:4 | F7 F5:8 | Bb D5:4 F5:4 | F F5:8")
 	l := level(5)
 	l.Line, l.Ornaments = nil, []string{"run"}
-	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: l, Manner: kindOf("swing")})
+	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: l, Kind: kindOf("swing")})
 	if err != nil {
 		t.Fatal(err)
 	}

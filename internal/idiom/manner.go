@@ -35,7 +35,7 @@ func Manner(tune Idiom, l ladder.Level, w Way, among []Idiom) Idiom {
 	if w == Stay || w == Auto && !tune.Walks {
 		return tune
 	}
-	if m, ok := Named(l.Manner, among); ok {
+	if m, ok := Named(l.WalksAs, among); ok {
 		return m
 	}
 	return tune

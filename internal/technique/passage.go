@@ -22,7 +22,7 @@ type Passage struct {
 	Span     harmony.Span
 	Next     harmony.Span // following span; Mark −2 at the end of the piece
 	Prev     harmony.Span // Mark −2 at the start
-	Level    int
+	Manner   Manner
 	Usage    Usage
 	Tempo    int // quarters a minute, printed
 	First    bool
@@ -73,7 +73,7 @@ type Toned struct {
 type Tint struct {
 	Paint string // technique id
 	Chord theory.Chord
-	Added theory.Degree // level 2's added note; zero none
+	Added theory.Degree // the note that joins a triad; zero none
 	Cost  int
 	Why   string
 }
