@@ -206,7 +206,7 @@ func (p *piece) used(s score.Score) []Use {
 			continue
 		}
 		ids := p.colours(sl)
-		if sl.why != "" {
+		if sl.why != nil {
 			ids = append(ids, sl.device)
 		}
 		for b := s.BarAt(sl.at); b < len(s.Bars) && s.Bars[b].At < sl.end; b++ {

@@ -67,21 +67,6 @@ var factNames = [...]string{Duple: "duple", Common: "common", Cut: "cut", Triple
 // String is the fact's name in a kind's file.
 func (f Fact) String() string { return factNames[f] }
 
-// Text says the fact in words.
-func (f Fact) Text() string { return factTexts[f] }
-
-var factTexts = [...]string{Duple: "two beats in a bar", Common: "four beats in a bar", Cut: "a bar felt in two", Triple: "three beats in a bar",
-	BroadTriple: "three broad beats in a bar", Compound: "beats that divide in three", CompoundTriple: "three beats in a bar that divide in three",
-	Sung: "it has words", Unsung: "it has no words", Running: "the tune runs in short notes", Walking: "the tune goes a note a beat",
-	Broad: "many long notes", Held: "phrases end on notes that are held", PlainChords: "plain triads and V7",
-	RichChords: "sevenths and sixths beyond V7", AppliedChords: "dominants of other chords than the tonic", FreeSevenths: "dominant sevenths on I and IV",
-	SlowHarmony: "a chord lasts a bar or longer", QuickHarmony: "nearly a chord a beat", Modal: "an old mode", Minor: "a minor key",
-	Strains: "eight-bar strains, each played twice", Short: "a short tune", Chorus: "a chorus of thirty-two bars",
-	TwelveBar: "choruses of twelve bars with IV in the fifth", OffBeat: "notes struck off the beat and held", Dotted: "dotted notes",
-	Repeated: "notes struck again and again", Steps: "the tune moves by step", Leaps: "the tune leaps", Narrow: "the tune lies within an octave",
-	Wide: "a wide compass", Strange: "notes from outside the key", Fast: "a fast tempo", Slow: "a slow tempo",
-	Traditional: "the sheet calls it traditional", Even: "one note value carries the tune", Swung: "the sheet asks for swung eighths"}
-
 func factNamed(name string) (Fact, bool) {
 	i := slices.Index(factNames[:], name)
 	return Fact(i), i > 0

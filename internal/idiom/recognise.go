@@ -2,13 +2,13 @@ package idiom
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 	"unicode"
 
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 )
 
 // Guess says which kind of tune a sheet holds.
@@ -28,15 +28,15 @@ type Evidence struct {
 	Weight int
 }
 
-// String says the evidence in words.
-func (e Evidence) String() string {
+// Why is the evidence as a reason.
+func (e Evidence) Why() reason.Reason {
 	switch {
 	case e.Title:
-		return fmt.Sprintf("the title says %q", e.Word)
+		return reason.TitleSays{Word: e.Word}
 	case e.Word != "":
-		return fmt.Sprintf("the sheet calls it %q", e.Word)
+		return reason.SheetCalls{Name: e.Word}
 	}
-	return e.Fact.Text()
+	return reason.Fact("tune-" + e.Fact.String())
 }
 
 const (
