@@ -424,7 +424,7 @@ func BenchmarkPracticeSet(b *testing.B) {
 	whole = whole.Finish()
 	set := []perform.Options{
 		{}, {Tempo: perform.Tempo{Percent: 60}}, {Tempo: perform.Tempo{Percent: 75}}, {Tempo: perform.Tempo{Percent: 90}},
-		{Hands: perform.LeftAlone}, {Hands: perform.RightAlone}, {Hands: perform.MinusMelody},
+		{Hands: perform.LeftAlone}, {Hands: perform.RightAlone}, {Hands: perform.WithoutTune},
 	}
 	b.Run("files=7/bars=32", func(b *testing.B) {
 		seconds := 0.0
