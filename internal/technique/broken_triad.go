@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // brokenTriad is the first accompaniment that most pupils meet.
 var brokenTriad = &Technique{
 	ID: "broken-triad", Name: "Broken triads", Level: 1, Stage: LeftHand, Defines: true,
@@ -7,13 +9,13 @@ var brokenTriad = &Technique{
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
 		const say = "root, then third and fifth together"
-		out := FromForms(c, brokenForms, say, nil)
-		for _, f := range FromForms(c, brokenSlow, "root, then third and fifth together, slowly", nil) {
+		out := figures(c, brokenForms, say, nil)
+		for _, f := range figures(c, brokenSlow, "root, then third and fifth together, slowly", nil) {
 			f.Cost += 6
 			out = append(out, f)
 		}
 		if c.Closes {
-			for _, f := range FromForms(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil) {
+			for _, f := range figures(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil) {
 				f.Cost -= 2
 				out = append(out, f)
 			}
@@ -31,27 +33,58 @@ var brokenTriad = &Technique{
 }
 
 var (
-	brokenForms = []Form{
-		{Beats: 4, Steps: "1 3+5 1 3+5"},
-		{Beats: 3, Steps: "1 3+5 3+5"},
-		{Beats: 2, Steps: "1 3+5"},
-		{Beats: 1, Steps: "1"},
-		{Beats: 1, Compound: true, Steps: "1 3 5"},
-	}
-	brokenSlow = []Form{
-		{Beats: 4, Steps: "1 - 3+5 -"},
-		{Beats: 3, Steps: "1 3+5 -"},
-		{Beats: 2, Steps: "1 -"},
-		{Beats: 1, Steps: "1"},
-		{Beats: 2, Compound: true, Steps: "1 3+5"},
-		{Beats: 1, Compound: true, Steps: "1"},
-	}
-	brokenClose = []Form{
-		{Beats: 4, Steps: "1 - 3+5 -"},
-		{Beats: 3, Steps: "1 3+5 -"},
-		{Beats: 2, Steps: "1 3+5"},
-		{Beats: 1, Steps: "1"},
-		{Beats: 2, Compound: true, Steps: "1 3 5 1 - -"},
-		{Beats: 1, Compound: true, Steps: "1 3 5"},
-	}
+	brokenForms = forms(
+		pattern{Beats: 4, Steps: "1 3+5 1 3+5"},
+		pattern{Beats: 3, Steps: "1 3+5 3+5"},
+		pattern{Beats: 2, Steps: "1 3+5"},
+		pattern{Beats: 1, Steps: "1"},
+		pattern{Beats: 1, Compound: true, Steps: "1 3 5"},
+	)
+	brokenSlow = forms(
+		pattern{Beats: 4, Steps: "1 - 3+5 -"},
+		pattern{Beats: 3, Steps: "1 3+5 -"},
+		pattern{Beats: 2, Steps: "1 -"},
+		pattern{Beats: 1, Steps: "1"},
+		pattern{Beats: 2, Compound: true, Steps: "1 3+5"},
+		pattern{Beats: 1, Compound: true, Steps: "1"},
+	)
+	brokenClose = forms(
+		pattern{Beats: 4, Steps: "1 - 3+5 -"},
+		pattern{Beats: 3, Steps: "1 3+5 -"},
+		pattern{Beats: 2, Steps: "1 3+5"},
+		pattern{Beats: 1, Steps: "1"},
+		pattern{Beats: 2, Compound: true, Steps: "1 3 5 1 - -"},
+		pattern{Beats: 1, Compound: true, Steps: "1 3 5"},
+	)
 )
+
+// recogniseBrokenTriad finds a lone lowest note followed by a pair above it that
+// completes a triad, or the three notes one after the other within a beat.
+func recogniseBrokenTriad(page *sight.Page) []Finding {
+	ps := page.Left()
+	var out []Finding
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		if !a.Lone() || b.At != a.End {
+			continue
+		}
+		switch {
+		case len(b.Notes) == 2 && b.Low() > a.Low() && triadic(a.Low(), b.Low(), b.High()):
+			out = append(out, finding("root, then pair", a, b))
+			i++
+		case b.Lone() && i+2 < len(ps) && ps[i+2].Lone() && ps[i+2].At == b.End && a.Dur() < a.Pulse && b.Dur() <= a.Dur():
+			if c := ps[i+2]; triadic(a.Low(), b.Low(), c.Low()) {
+				out = append(out, finding("one after the other", a, b, c))
+				i += 2
+			}
+		}
+	}
+	return out
+}
+
+// triadic tells whether ascending keys are a close triad in root position; a
+// suspended fourth or second may stand for the third.
+func triadic(a, b, c int) bool {
+	third, fifth := b-a, c-a
+	return third >= 2 && third <= 5 && fifth >= 6 && fifth <= 8
+}

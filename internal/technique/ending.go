@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -16,7 +17,7 @@ var ending = &Technique{
 		}
 		var out []Figure
 		for _, b := range c.basses() {
-			if b.pitch.MIDI() > 53 {
+			if b.MIDI() > 53 {
 				continue
 			}
 			hold := func(say string, cost int, rolled bool, ps ...theory.Pitch) {
@@ -33,15 +34,15 @@ var ending = &Technique{
 				}
 				out = append(out, f)
 			}
-			fifth := b.pitch.Up(fifthOf(c.Chord).Interval())
-			if c.Level >= 5 && !c.Chord.Slash {
-				tenth := tenthOf(c.Chord, b.pitch)
-				keys := []int{b.pitch.MIDI(), fifth.MIDI(), tenth.MIDI()}
-				hold("root, fifth and tenth, rolled: the last chord", -3, !c.Hand.Reaches(score.Left, keys), b.pitch, fifth, tenth)
+			fifth := b.Up(fifthOf(c.Chord).Interval())
+			if c.Manner.LastChord == RolledLast && !c.Chord.Slash {
+				tenth := tenthOf(c.Chord, b)
+				keys := []int{b.MIDI(), fifth.MIDI(), tenth.MIDI()}
+				hold("root, fifth and tenth, rolled: the last chord", -3, !c.Hand.Reaches(score.Left, keys), b, fifth, tenth)
 			}
 			if d, ok := c.Chord.Seventh(); ok {
-				hold("root with its sixth or seventh: the last chord", 0, false, b.pitch, b.pitch.Up(d.Interval()))
-				hold("root, fifth and sixth or seventh: the last chord", -1, false, b.pitch, fifth, b.pitch.Up(d.Interval()))
+				hold("root with its sixth or seventh: the last chord", 0, false, b, b.Up(d.Interval()))
+				hold("root, fifth and sixth or seventh: the last chord", -1, false, b, fifth, b.Up(d.Interval()))
 			}
 		}
 		return out
@@ -54,4 +55,25 @@ var ending = &Technique{
 		Mistakes: []string{"letting go early"},
 	},
 	Drill: Drill{ChordShapes, "The last chord in three places of the keyboard."},
+}
+
+// recogniseEnding finds a last left-hand chord with more than root, fifth and
+// octave that is held to the end.
+func recogniseEnding(page *sight.Page) []Finding {
+	ps := page.Left()
+	if len(ps) == 0 {
+		return nil
+	}
+	last := ps[len(ps)-1]
+	if len(last.Notes) < 2 || last.End < page.Score.End() || last.Dur() < last.Pulse {
+		return nil
+	}
+	for _, k := range last.Keys()[1:] {
+		if d := (k - last.Low()) % 12; d != 0 && d != 7 {
+			if last.Span() >= 9 || len(last.Notes) >= 3 && last.Span() >= 8 {
+				return []Finding{finding("", last)}
+			}
+		}
+	}
+	return nil
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
 	ID: "root-seventh", Name: "Root and seventh on a beat", Level: 5, Stage: LeftHand,
@@ -9,7 +11,7 @@ var rootSeventh = &Technique{
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {
 			return nil
 		}
-		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, "root and seventh together: the chord lasts one beat, so the hand does not leap", nil)
+		return figures(c, rootSeventhForms, "root and seventh together: the chord lasts one beat, so the hand does not leap", nil)
 	},
 	Recognise: recogniseRootSeventh,
 	Teach: Teaching{
@@ -20,3 +22,16 @@ var rootSeventh = &Technique{
 	},
 	Drill: Drill{AroundChords, "Root and seventh, one chord a beat."},
 }
+
+// recogniseRootSeventh finds shells on chords that last a beat.
+func recogniseRootSeventh(page *sight.Page) []Finding {
+	var out []Finding
+	for _, p := range page.Left() {
+		if isShell(p) && passingBy(p) && !p.Compound {
+			out = append(out, finding(p.Chord.Pretty(), p))
+		}
+	}
+	return out
+}
+
+var rootSeventhForms = forms(pattern{Beats: 1, Steps: "s"})

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // rootThenGuides is a low root, then third and seventh off the beat.
 var rootThenGuides = &Technique{
 	ID: "root-then-guides", Name: "Root, then guide tones", Level: 3, Stage: LeftHand,
@@ -10,7 +12,7 @@ var rootThenGuides = &Technique{
 		if !c.Swing {
 			forms = rootGuideStraight
 		}
-		out := FromForms(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
+		out := figures(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
 		if c.Dur() == c.Pulse() && !c.Meter.Compound() { // no time for more than a shell
 			return by(shells.ID, out)
 		}
@@ -24,4 +26,72 @@ var rootThenGuides = &Technique{
 		Mistakes: []string{"hurrying the off-beat"},
 	},
 	Drill: Drill{AroundChords, "Root, then guide tones, through the chords of the tune."},
+}
+
+var (
+	rootGuideForms = forms(
+		pattern{Beats: 4, Steps: "R - - g - - - -"},
+		pattern{Beats: 4, Steps: "R - - g - - g -", Cost: 1},
+		pattern{Beats: 3, Steps: "R - - g - -"},
+		pattern{Beats: 3, Steps: "R g g", Cost: 1},
+		pattern{Beats: 2, Steps: "R g"},
+		pattern{Beats: 2, Steps: "R g . g", Cost: 1},
+		pattern{Beats: 1, Steps: "s"},
+		pattern{Beats: 2, Compound: true, Steps: "R g"},
+		pattern{Beats: 2, Compound: true, Steps: "R - g R - g", Cost: 1},
+		pattern{Beats: 1, Compound: true, Steps: "R - g"},
+	)
+	rootGuideStraight = forms(
+		pattern{Beats: 4, Steps: "R g - -"},
+		pattern{Beats: 4, Steps: "R g - g", Cost: 1},
+		pattern{Beats: 3, Steps: "R g -"},
+		pattern{Beats: 3, Steps: "R g g", Cost: 1},
+		pattern{Beats: 2, Steps: "R g"},
+		pattern{Beats: 2, Steps: "R g . g", Cost: 1},
+		pattern{Beats: 1, Steps: "s"},
+		pattern{Beats: 2, Compound: true, Steps: "R - - g - -"},
+		pattern{Beats: 2, Compound: true, Steps: "R - g R - g", Cost: 1},
+		pattern{Beats: 1, Compound: true, Steps: "R - g"},
+	)
+)
+
+// guideVoicings places third and seventh (or what stands for them) in both
+// orders between two keys.
+func guideVoicings(c Cell, low, high int) []Voicing {
+	third, ok := c.Chord.Third()
+	if !ok {
+		third = fifthOf(c.Chord)
+	}
+	sev, ok := c.Chord.Seventh()
+	if !ok {
+		sev = fifthOf(c.Chord)
+	}
+	root := c.Chord.Root
+	out := Placements(root, []degree{third, sev}, low, high, 12, 0)
+	return append(out, Placements(root, []degree{sev, third}, low, high, 12, 0)...)
+}
+
+// recogniseRootGuides finds a lone root followed by two notes of its chord that
+// are neither root nor fifth, near enough to need no leap or held for more than a
+// beat.
+func recogniseRootGuides(page *sight.Page) []Finding {
+	ps := page.Left()
+	var out []Finding
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		if !a.Known() || !a.Lone() || len(b.Notes) != 2 || a.From != b.From || a.Bar != b.Bar || a.Notes[0].Pitch.Class() != a.Chord.Lowest().Class() {
+			continue
+		}
+		both := 0
+		for _, n := range b.Notes {
+			if d, in := b.Degree(n); in && d.Number != 1 && d.Number != 5 {
+				both++
+			}
+		}
+		steady := b.At-a.At == a.Pulse && b.Dur() <= b.Pulse // as in stride
+		if both == 2 && !(steady && b.High()-a.Low() > sight.Ninth && b.Low()-a.Low() >= 10) {
+			out = append(out, finding(a.Chord.Pretty(), a, b))
+		}
+	}
+	return out
 }

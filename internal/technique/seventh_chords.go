@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -20,7 +21,7 @@ var seventhChords = &Technique{
 				continue
 			}
 			cost := 3 + 4*i + fit.Cost/4
-			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && Jazzy(t.Passage.Style) && t.Passage.Level == 3 {
+			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && Jazzy(t.Passage.Style) && t.Passage.Manner.PlainReturn {
 				cost = -3 // after three coloured dominants the last one is plain
 			}
 			out = append(out, Tint{Chord: s.chord, Cost: cost, Why: s.why})
@@ -41,26 +42,6 @@ type seventh struct {
 	chord theory.Chord
 	why   string
 }
-
-var (
-	deg1   = theory.Degree{Number: 1}
-	deg3   = theory.Degree{Number: 3}
-	degB3  = theory.Degree{Number: 3, Alter: -1}
-	deg5   = theory.Degree{Number: 5}
-	degB5  = theory.Degree{Number: 5, Alter: -1}
-	degS5  = theory.Degree{Number: 5, Alter: 1}
-	deg6   = theory.Degree{Number: 6}
-	deg7   = theory.Degree{Number: 7}
-	degB7  = theory.Degree{Number: 7, Alter: -1}
-	degBB7 = theory.Degree{Number: 7, Alter: -2}
-	deg9   = theory.Degree{Number: 9}
-	degB9  = theory.Degree{Number: 9, Alter: -1}
-	degS9  = theory.Degree{Number: 9, Alter: 1}
-	deg11  = theory.Degree{Number: 11}
-	degS11 = theory.Degree{Number: 11, Alter: 1}
-	deg13  = theory.Degree{Number: 13}
-	degB13 = theory.Degree{Number: 13, Alter: -1}
-)
 
 // sevenths lists the four-note forms of a chord by its function, the usual one
 // first. What the sheet's own symbol has is kept.
@@ -151,4 +132,20 @@ func holdsLong(t Toned, d theory.Degree) bool {
 		}
 	}
 	return false
+}
+
+// recogniseSevenths finds chords with a seventh or sixth that is struck.
+func recogniseSevenths(page *sight.Page) []Finding {
+	var out []Finding
+	for _, sp := range page.Spans() {
+		ch := *sp.Chord()
+		d, ok := ch.Seventh()
+		if !ok || ch.Silent() {
+			continue
+		}
+		if ids := page.StruckClass(sp.At, sp.End, d.On(ch.Root).Class()); len(ids) > 0 {
+			out = append(out, Finding{At: sp.At, End: sp.End, Notes: ids, Detail: ch.Pretty()})
+		}
+	}
+	return out
 }
