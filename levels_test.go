@@ -35,7 +35,8 @@ func TestLevelIsData(t *testing.T) {
 		t.Fatalf("%d files of levels, %v", len(files), err)
 	}
 	number := regexp.MustCompile(`(?m)^number = \d+$`)
-	for _, name := range originals {
+	for i := 0; i < len(originals); i += sharedtest.Every(len(originals), 1) {
+		name := originals[i]
 		song := load(t, filepath.Join("examples", name+".abc"))
 		for _, file := range files {
 			text, err := os.ReadFile(file)
