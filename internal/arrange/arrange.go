@@ -3,6 +3,7 @@ package arrange
 import (
 	"context"
 	"slices"
+	"sync"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -104,6 +105,13 @@ func (p *piece) prepare(ctx context.Context, earlier []cell) (Plan, error) {
 		return Plan{}, err
 	}
 	p.dress()
+	for i := range p.cells {
+		p.cells[i].deal = p.dealt(i)
+	}
+	p.base = sync.OnceValue(func() *lattice {
+		l, _ := p.search(nil)
+		return l
+	})
 	return Plan{p}, nil
 }
 
@@ -164,6 +172,7 @@ type piece struct {
 	decisions  []Decision
 	line       []technique.MelodyNote
 	cells      []cell
+	base       func() *lattice // the search over the cells; worked out when it is asked for
 	adornments []adornment
 	signs      map[int]sign // by index into line
 	spelling   map[spellKey]theory.Name

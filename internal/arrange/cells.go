@@ -41,6 +41,7 @@ type cell struct {
 	right *technique.Technique
 
 	leftOffers, rightOffers []offers
+	deal                    *deal
 
 	chosenLeft  technique.Figure
 	chosenRight technique.Figure
