@@ -15,15 +15,19 @@ import (
 // both short, that add up to a full bar of the first one's metre. A short first
 // bar becomes the pick-up, and bars are numbered from the first full one.
 //
-// Bars must come with At, Dur, Meter, Key, Line and Written (any numbers; equal
-// means the same written bar). Written is counted anew, in order of first
-// playing, so that equal numbers still mean equal pages after joining.
+// Bars must come with At, Dur, Meter, Key, Line, Written (any numbers; equal
+// means the same written bar) and Sheet, the place of the written bar among those of
+// the page, from 0. Written is counted anew, in order of first
+// playing, so that equal numbers still mean equal pages after joining; Sheet becomes
+// the number that a reader of the page counts.
 func JoinBars(bars []Bar) []Bar {
+	numbers := sheetNumbers(bars)
 	out := make([]Bar, 0, len(bars))
 	type pair struct{ a, b int }
 	written := make(map[pair]int)
 	for i := 0; i < len(bars); i++ {
 		b := bars[i]
+		b.Sheet = numbers[b.Written]
 		page := pair{b.Written, -1}
 		if i+1 < len(bars) {
 			next := bars[i+1]
@@ -48,6 +52,41 @@ func JoinBars(bars []Bar) []Bar {
 		out = append(out, b)
 	}
 	return out
+}
+
+// sheetNumbers counts the written bars as they stand on the page: those that are never
+// played too, but the second half of a bar that a sign splits with the first.
+func sheetNumbers(bars []Bar) map[int]int {
+	var page []Bar // the bars of the page that are played, in its order
+	seen := make(map[int]bool)
+	for _, b := range bars {
+		if !seen[b.Written] {
+			seen[b.Written] = true
+			page = append(page, b)
+		}
+	}
+	slices.SortStableFunc(page, func(a, b Bar) int { return cmp.Compare(a.Sheet, b.Sheet) })
+	numbers := make(map[int]int, len(page))
+	n, half := 0, false // half: the bar before is the first half of a split one
+	for i, b := range page {
+		short := b.Dur < b.Meter.Bar()
+		switch {
+		case i == 0:
+			n = b.Sheet + 1
+			if b.Sheet == 0 && short && len(page) > 1 && b.Dur+page[1].Dur != b.Meter.Bar() { // a pick-up
+				n = 0
+			}
+		case half && short && b.Sheet-page[i-1].Sheet <= 1 && page[i-1].Dur+b.Dur == b.Meter.Bar():
+			half = false
+			numbers[b.Written] = n
+			continue
+		default:
+			n += max(1, b.Sheet-page[i-1].Sheet)
+		}
+		half = short && n > 0
+		numbers[b.Written] = n
+	}
+	return numbers
 }
 
 // SectionMark is a place where a section of the form begins, as far as the page

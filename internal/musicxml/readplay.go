@@ -44,7 +44,7 @@ func (r *reader) play(s *leadsheet.Song, pg *page, visits []leadsheet.Visit) ([]
 		part := dur / theory.Dur(b.parts)
 		for p := range b.parts {
 			s.Bars = append(s.Bars, leadsheet.Bar{At: now + theory.Dur(p)*part, Dur: part, Meter: b.meter, Key: b.key,
-				Written: v.Bar*maxParted + p, Line: b.line})
+				Written: v.Bar*maxParted + p, Sheet: v.Bar, Line: b.line})
 		}
 		for _, n := range pg.tune[v.Bar] {
 			at := now + n.at - shift
