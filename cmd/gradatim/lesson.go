@@ -116,7 +116,7 @@ func (sh *shell) edition(ctx context.Context, song leadsheet.Song, opt gradatim.
 		if err != nil {
 			return ed, err
 		}
-		ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, hand.Some, a.Level.Number), Account: append(account, '\n')})
+		ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: append(account, '\n')})
 	}
 	if len(ed.Pages) == 0 {
 		ps := slices.Clone(song.Problems)

@@ -108,7 +108,7 @@ func tryInput(song leadsheet.Song, levels string, opts ...gradatim.Options) (pac
 			if err != nil {
 				return in, err
 			}
-			ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, hand.Some, a.Level.Number), Account: account})
+			ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: account})
 		}
 		in.Editions = append(in.Editions, ed)
 	}

@@ -3,6 +3,7 @@ package technique
 import (
 	"fmt"
 
+	"gradatim/internal/sight"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -13,7 +14,7 @@ var addedNotes = &Technique{
 	What:  "One scale note joins the triad: the 2nd on a major chord, the 4th or the 2nd on a minor one, the 4th on V.",
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
-		plain := Tint{Chord: sheetAtLevel2(t), Cost: 12}
+		plain := Tint{Chord: asTriad(t), Cost: 12}
 		if t.Device != "" && isSus(t.Chord) {
 			return []Tint{{Chord: t.Chord.Triad()}}
 		}
@@ -42,9 +43,9 @@ var addedNotes = &Technique{
 	Drill: Drill{ChordShapes, "Each chord of the tune plain, then with its added note."},
 }
 
-// sheetAtLevel2 keeps what a hand of this level plays of the sheet's own symbol:
+// asTriad keeps what a hand that plays triads plays of the sheet's own symbol:
 // the triad, and the 7th where a dominant asks for it.
-func sheetAtLevel2(t Toned) theory.Chord {
+func asTriad(t Toned) theory.Chord {
 	ch := plainTriad(t.Chord)
 	if t.Chord.Dominant() && !isSus(t.Chord) {
 		ch.Tones = ch.Tones.With(theory.Degree{Number: 7, Alter: -1})
@@ -150,4 +151,25 @@ func addedWhy(t Toned, d theory.Degree) string {
 		return fmt.Sprintf("%s is added, the 4th: a whole step above the minor third", n)
 	}
 	return fmt.Sprintf("%s is added beside the third: a close rub that belongs to the style", n)
+}
+
+// recogniseAdded finds printed chords whose triad has a 2nd, 9th or 4th beside
+// its third and no seventh, and that really sound so.
+func recogniseAdded(page *sight.Page) []Finding {
+	var out []Finding
+	for _, sp := range page.Spans() {
+		ch := *sp.Chord()
+		if _, seventh := ch.Seventh(); seventh || ch.Silent() || isSus(ch) {
+			continue
+		}
+		for _, d := range []theory.Degree{add9, add4} {
+			if !ch.Tones.Has(d) {
+				continue
+			}
+			if ids := page.StruckClass(sp.At, sp.End, d.On(ch.Root).Class()); len(ids) > 0 {
+				out = append(out, Finding{At: sp.At, End: sp.End, Notes: ids, Detail: ch.Pretty()})
+			}
+		}
+	}
+	return out
 }

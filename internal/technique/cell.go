@@ -45,12 +45,12 @@ type Cell struct {
 	Chord    theory.Chord
 	Prev     theory.Chord  // of the cell before; zero at the start
 	Next     theory.Chord  // of the following cell; zero at the end
-	Added    theory.Degree // the added note of the chord at level 2; zero: none
+	Added    theory.Degree // the note that joined the triad; zero: none
 	Melody   []MelodyNote  // those that sound in the cell, in order
 	Tempo    int           // quarters a minute, as printed
 	Swing    bool
 	Style    harmony.Style
-	Level    int
+	Manner   Manner
 	Caps     Caps
 	Hand     hand.Profile
 	Low      int        // lowest bass note that suits the level, MIDI
@@ -67,13 +67,8 @@ type Cell struct {
 func (c Cell) Dur() theory.Dur { return c.End - c.At }
 
 // Pulse returns the unit that patterns count in: the beat, but the quarter in
-// 2/2, as its patterns are those of 4/4.
-func (c Cell) Pulse() theory.Dur {
-	if c.Meter.Unit == 2 && c.Meter.Beats%2 == 0 && !c.Meter.Compound() {
-		return theory.Quarter
-	}
-	return c.Meter.BeatDur()
-}
+// 2/2.
+func (c Cell) Pulse() theory.Dur { return c.Meter.Pulse() }
 
 // MelodyLow returns the lowest melody key that sounds in [from, to), and a high
 // number where there is none.

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // halfStepAbove slips a dominant a half step above the next chord into the weak
 // beat before it.
 var halfStepAbove = &Technique{
@@ -16,7 +18,7 @@ var halfStepAbove = &Technique{
 		var out []Rewrite
 		// Chords that change every half bar make a chain of approaches, in the
 		// dominants of the style where it has them.
-		chain := p.Level == 4 && Jazzy(p.Style) && 2*p.Span.Dur() <= p.meter().Bar()
+		chain := p.Manner.ApproachChain && Jazzy(p.Style) && 2*p.Span.Dur() <= p.meter().Bar()
 		own, ownStyled := styleDominant(p)
 		then, thenStyled := styledNext(p)
 		if chain && ownStyled {
@@ -31,7 +33,7 @@ var halfStepAbove = &Technique{
 			}
 		}
 		cost := 11
-		if Jazzy(p.Style) && p.Level == 4 {
+		if Jazzy(p.Style) && p.Manner.ApproachChain {
 			cost = 3
 		}
 		for _, rw := range slideInto(p, p.Span.Chord, p.Next.Chord, cost) {
@@ -48,4 +50,12 @@ var halfStepAbove = &Technique{
 		Mistakes: []string{"giving the approach chord more weight than the target"},
 	},
 	Drill: Drill{AroundChords, "Each chord of the tune, approached from a half step above."},
+}
+
+// recogniseFromAbove finds those of them that last no longer than the chord
+// before: they only lead on.
+func recogniseFromAbove(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool {
+		return applied(h, 11) && !h.Before.Silent() && h.End-h.At <= h.Lasted
+	})
 }

@@ -1,16 +1,17 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 )
 
-// octaves double the tune, at level 5 with a chord tone inside.
+// octaves double the tune, with a chord tone inside.
 var octaves = &Technique{
 	ID: "octaves", Name: "Octaves with an inner note", Level: 4, Stage: RightHand,
 	What:  "The tune in octaves, with a chord tone between them where there is time.",
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {
-		if c.Round == 0 && c.Level < 5 {
+		if c.Round == 0 && !c.Manner.OctavesFirst {
 			return nil
 		}
 		f := Figure{Say: "the tune in octaves, a chord tone inside"}
@@ -53,4 +54,15 @@ var octaves = &Technique{
 		Caution:  "Rest every few minutes. Stop if the forearm aches, and ask a teacher.",
 	},
 	Drill: Drill{ChordShapes, "The tune's scale in octaves, hands apart."},
+}
+
+// recogniseOctaves finds right-hand octaves, with one note between or none.
+func recogniseOctaves(page *sight.Page) []Finding {
+	var out []Finding
+	for _, p := range page.Right() {
+		if (len(p.Notes) == 2 || len(p.Notes) == 3) && p.Span() == 12 {
+			out = append(out, finding("", p))
+		}
+	}
+	return out
 }
