@@ -8,6 +8,7 @@ import (
 
 	"gradatim/internal/arrange"
 	"gradatim/internal/audit"
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
@@ -26,7 +27,7 @@ type Options struct {
 	Tempo   leadsheet.Tempo
 	Hand    hand.Profile
 	Style   harmony.Style
-	Choices []ladder.Choice
+	Choices []choice.Choice // in the key of the sheet
 }
 
 // Arrangement is a song at one level.
@@ -56,10 +57,12 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 	if err := tooLong(song); err != nil {
 		return nil, err
 	}
+	written := song.Key
 	song, moved, err := inKey(song, opt)
 	if err != nil {
 		return nil, err
 	}
+	opt.Choices = choice.In(opt.Choices, nearest(written.Tonic, song.Key.Tonic)) // they move with the tune
 	analysis := harmony.Analyse(song)
 	if len(song.Chords) == 0 {
 		if song, err = harmony.Harmonise(song); err != nil {

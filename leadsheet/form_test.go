@@ -110,3 +110,35 @@ func TestJoinBars(t *testing.T) {
 		})
 	}
 }
+
+// TestSheetNumbers holds what a reader of the page counts: w is the place of a written
+// bar on the page, b its length in quarters.
+func TestSheetNumbers(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		bars [][2]int // w, b
+		want string
+	}{
+		{"once through", [][2]int{{0, 4}, {1, 4}, {2, 4}}, "1 2 3"},
+		{"a repeat", [][2]int{{0, 4}, {1, 4}, {0, 4}, {1, 4}, {2, 4}}, "1 2 1 2 3"},
+		{"two endings", [][2]int{{0, 4}, {1, 4}, {0, 4}, {2, 4}}, "1 2 1 3"},
+		{"a pick-up that comes back", [][2]int{{0, 1}, {1, 4}, {2, 3}, {0, 1}, {1, 4}, {2, 3}, {3, 1}, {4, 4}, {5, 3}}, "0 1 2 1 2 3 4"},
+		{"a bar that is never played", [][2]int{{0, 4}, {2, 4}, {3, 4}}, "1 3 4"},
+		{"a short bar", [][2]int{{0, 4}, {1, 2}, {2, 4}}, "1 2 3"},
+	} {
+		var bars []leadsheet.Bar
+		at := theory.Dur(0)
+		for _, b := range tt.bars {
+			d := theory.Dur(b[1]) * theory.Quarter
+			bars = append(bars, leadsheet.Bar{At: at, Dur: d, Meter: leadsheet.Meter{Beats: 4, Unit: 4}, Written: b[0], Sheet: b[0]})
+			at += d
+		}
+		var got []string
+		for _, b := range leadsheet.JoinBars(bars) {
+			got = append(got, fmt.Sprint(b.Sheet))
+		}
+		if g := strings.Join(got, " "); g != tt.want {
+			t.Errorf("%s: %s, want %s", tt.name, g, tt.want)
+		}
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sync"
 
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
@@ -21,7 +22,7 @@ type Options struct {
 	Feel    leadsheet.Feel  // Unstated: the level's, else the tune's
 	Tempo   leadsheet.Tempo // zero: the tune's
 	Style   harmony.Style   // zero: found from the song
-	Choices []ladder.Choice // the teacher's, never overruled silently
+	Choices []choice.Choice // the teacher's, never overruled silently
 	// Density makes the page fuller (above 0) or thinner (below): how much the
 	// search likes to play, within the level's caps. A ladder uses it where a
 	// level would be no harder than the one below.
@@ -108,10 +109,7 @@ func (p *piece) prepare(ctx context.Context, earlier []cell) (Plan, error) {
 	for i := range p.cells {
 		p.cells[i].deal = p.dealt(i)
 	}
-	p.base = sync.OnceValue(func() *lattice {
-		l, _ := p.search(nil)
-		return l
-	})
+	p.base = sync.OnceValue(func() *lattice { return p.searched(nil) })
 	return Plan{p}, nil
 }
 
@@ -127,7 +125,9 @@ func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, 
 	if err := p.voice(ctx); err != nil {
 		return Arrangement{}, err
 	}
+	rest := p.edit()
 	p.adorn()
+	p.editOrnaments(rest)
 	p.keepPromises()
 	s := p.page()
 	p.checkChoices(s)
@@ -162,6 +162,8 @@ type piece struct {
 	styleWhy string
 	hand     hand.Profile
 	octave   int // by how much the tune was moved
+	fixed    fixed
+	letGo    map[int]string // bars whose fixed notes cannot be kept, and why
 
 	firstSpan, lastSpan int // of the analysis, that sound; −1: none
 

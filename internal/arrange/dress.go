@@ -60,19 +60,6 @@ func (p *piece) sayMissing() {
 func leftOffersOf(c *cell) []offers  { return c.leftOffers }
 func rightOffersOf(c *cell) []offers { return c.rightOffers }
 
-// insisted returns the technique of a stage that the teacher asks for at a cell.
-func (p *piece) insisted(st technique.Stage, c cell) *technique.Technique {
-	for _, ch := range p.opt.Choices {
-		if ch.Level != p.level.Number || ch.Technique == "" || c.At < ch.At || c.At >= ch.Until {
-			continue
-		}
-		if t, ok := technique.ByID(ch.Technique); ok && t.Stage == st {
-			return t
-		}
-	}
-	return nil
-}
-
 // pick chooses the technique whose turn it is among those that have something to
 // offer in most cells of the phrase.
 func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offers) *technique.Technique {

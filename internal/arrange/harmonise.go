@@ -40,7 +40,7 @@ func (p *piece) harmonise() {
 	spans := p.an.Spans
 	lattice := make([][]reading, len(spans))
 	for i := range spans {
-		lattice[i] = p.affordable(p.readings[i])
+		lattice[i] = p.readingsAt(i)
 	}
 	path, through := p.cheapest(lattice)
 	for i, s := range spans {

@@ -48,10 +48,6 @@ const maxFigures = 24
 // absent is the cost of an edge that is not there.
 const absent = 1 << 29
 
-// deal is what each hand may play in a cell. Two cells with one deal are alike in all
-// that the search looks at.
-type deal struct{ left, right []candidate }
-
 // lattice is the search over a row of cells. It is never changed; one that differs in
 // a few cells shares the rest.
 type lattice struct {
@@ -126,6 +122,31 @@ func (p *piece) search(earlier *lattice) (l *lattice, dead int) {
 	return l, -1
 }
 
+// searched is a search that finds a way: a figure of the teacher's that cannot be
+// reached, or that no figure of the other hand goes with, is told and let go.
+func (p *piece) searched(earlier *lattice) *lattice {
+	q := *p
+	for {
+		l, dead := q.search(earlier)
+		if dead < 0 {
+			return l
+		}
+		i := dead
+		if q.cells[i].deal.free == nil {
+			i-- // it stands before what is locked
+		}
+		rule := tooFarAway
+		if !slices.ContainsFunc(l.nodes[dead].here, func(v int32) bool { return v < absent }) {
+			rule = handsMeet
+		}
+		q.cells = slices.Clone(q.cells)
+		d := q.cells[i].deal
+		free := *d.free
+		free.told = append(slices.Clone(d.told), p.refusal(d.by, q.cells[dead].At, "the figure cannot be played there: "+rule.String(), "choose another figure"))
+		q.cells[i].deal = &free
+	}
+}
+
 // twins finds for each cell the one of an earlier search that was dealt the same; −1:
 // none.
 func (l *lattice) twins(earlier *lattice) []int {
@@ -168,6 +189,9 @@ func twinned(twins []int, i, side int) bool {
 func (l *lattice) pairs(i int, d *deal) []int32 {
 	B := len(d.right)
 	out := make([]int32, len(d.left)*B)
+	if d.locked {
+		return out
+	}
 	for a := range d.left {
 		for b := range d.right {
 			out[a*B+b] = absent
@@ -260,8 +284,12 @@ func ground(sums []int32) (floor int, ok bool) {
 	return int(least), true
 }
 
-// goLeft and goRight are the moves of a hand into cell i.
+// goLeft and goRight are the moves of a hand into cell i. What is locked on both sides
+// is played as it stands.
 func (l *lattice) goLeft(i int, a, b *candidate) int32 {
+	if l.cells[i-1].deal.locked && l.cells[i].deal.locked {
+		return 0
+	}
 	return int32(min(l.p.moveLeft(&l.cells[i-1], a.option, &l.cells[i], b.option), absent))
 }
 

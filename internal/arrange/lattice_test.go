@@ -44,7 +44,7 @@ func fewer(p *piece, r *rand.Rand, n int) {
 	}
 	for i := range p.cells {
 		d := p.cells[i].deal
-		p.cells[i].deal = &deal{pick(d.left), pick(d.right)}
+		p.cells[i].deal = &deal{left: pick(d.left), right: pick(d.right)}
 	}
 }
 
@@ -183,7 +183,7 @@ func TestLatticeShares(t *testing.T) {
 			q := *p
 			q.cells = slices.Clone(p.cells)
 			d := q.cells[i].deal
-			q.cells[i].deal = &deal{d.left[r.IntN(len(d.left)):], d.right}
+			q.cells[i].deal = &deal{left: d.left[r.IntN(len(d.left)):], right: d.right}
 			next, _ := q.search(now)
 			fresh, _ := q.search(nil)
 			fresh = fresh.withRests()

@@ -42,14 +42,25 @@ func (p *piece) read(ctx context.Context) error {
 	return nil
 }
 
-// readingsOf lists what the level can make of one span. A chord that the teacher
-// chose is the only reading of its span.
+// readingsOf lists what the level can make of one span.
 func (p *piece) readingsOf(i int) []reading {
 	s := p.an.Spans[i]
 	if !s.Sounding() {
 		return nil
 	}
+	var out []reading
 	pass := p.passage(i)
+	for _, rw := range p.rewrites(pass) {
+		out = append(out, p.paint(pass, rw)...)
+	}
+	// No wish for colour wants more: it moves those that spend alike together.
+	return few(out, perDevice, func(r *reading) int { return r.cost }, func(r *reading) spender { return spender{r.device, r.chromatic} })
+}
+
+// rewrites lists what the level's devices can make of a span, first the sheet's own
+// chord.
+func (p *piece) rewrites(pass technique.Passage) []technique.Rewrite {
+	s := pass.Span
 	rewrites := []technique.Rewrite{{Chords: []technique.Chord{{At: s.At, End: s.End, Chord: s.Chord}}}}
 	for _, id := range p.level.Devices {
 		t, _ := technique.ByID(id)
@@ -64,14 +75,7 @@ func (p *piece) readingsOf(i int) []reading {
 			rewrites = append(rewrites, rw)
 		}
 	}
-	rewrites = p.chosenChords(s, rewrites)
-	var out []reading
-	for _, rw := range rewrites {
-		r := reading{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}
-		out = append(out, p.paint(pass, rw, r)...)
-	}
-	// No wish for colour wants more: it moves those that spend alike together.
-	return few(out, perDevice, func(r *reading) int { return r.cost }, func(r *reading) spender { return spender{r.device, r.chromatic} })
+	return rewrites
 }
 
 // spender is a device and how much it spends.
@@ -99,8 +103,8 @@ const insistence = 100000
 
 // paint multiplies a rewrite by the ways in which each of its chords can be
 // coloured.
-func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) []reading {
-	out := []reading{r}
+func (p *piece) paint(pass technique.Passage, rw technique.Rewrite) []reading {
+	out := []reading{{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}}
 	for k, c := range rw.Chords {
 		next := pass.Next.Chord
 		if !rw.Then.Silent() {
@@ -109,7 +113,10 @@ func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) [
 		if k+1 < len(rw.Chords) {
 			next = rw.Chords[k+1].Chord
 		}
-		tints := p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
+		tints := []technique.Tint{{Chord: c.Chord}}
+		if c.Why != teachersChord {
+			tints = p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
+		}
 		more := make([]reading, 0, len(out)*len(tints))
 		for _, o := range out {
 			for _, t := range tints {
@@ -127,11 +134,8 @@ func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) [
 }
 
 // tints lists the colours of one chord; the sheet's own form where no paint of
-// the level applies. A chord fixed by the teacher keeps its own form.
+// the level applies.
 func (p *piece) tints(t technique.Toned) []technique.Tint {
-	if p.fixed(t.At) {
-		return []technique.Tint{{Chord: t.Chord}}
-	}
 	var out []technique.Tint
 	for _, id := range p.level.Devices {
 		tech, _ := technique.ByID(id)

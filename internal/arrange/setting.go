@@ -34,6 +34,7 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) 
 			}
 		}
 	}
+	p.fix()
 	p.tellKey()
 	p.setTempo()
 	p.setStyle()
@@ -153,6 +154,13 @@ func (p *piece) setOctave() {
 	}
 	for low+12*shift >= room+19 && high+12*shift > 86 {
 		shift--
+	}
+	for bar := range p.song.Bars { // a page that is kept in part keeps its octave
+		if l := p.fixed.locks[bar]; l != nil && len(l.tune) > 0 {
+			t := l.tune[0]
+			shift = int(t.Pitch.Octave - p.song.Melody[t.event].Pitch.Octave)
+			break
+		}
 	}
 	p.octave = shift
 	switch {
