@@ -86,7 +86,7 @@ func rate(a Arrangement, player hand.Profile) int {
 func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs []rung) error {
 	for i := 1; i < len(rungs); i++ {
 		this, below := &rungs[i], &rungs[i-1]
-		if this.Failed || below.Failed || this.Level.Number <= below.Level.Number {
+		if this.Failed || below.Failed || !this.Level.Above(below.Level) {
 			continue
 		}
 		below.passed = nil // pages that were not harder may be easier

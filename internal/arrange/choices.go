@@ -5,12 +5,13 @@ import (
 	"slices"
 
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // teachersChord is the reason for a chord that the teacher chose.
-const teachersChord = "the teacher's choice"
+const teachersChord = reason.Fact("teachers-choice")
 
 // readingsAt lists the readings of a span that the search may choose from. Where the
 // teacher chose chords, they are those that have them; where none has, the others with
@@ -54,7 +55,9 @@ func agreeing(rs []reading, hs []held[theory.Chord]) []reading {
 			for _, h := range hs {
 				if cs[k].At < h.until && cs[k].End > h.at {
 					ok = ok && cs[k].tint.Chord == h.what
-					cs[k].Why = cmp.Or(cs[k].Why, teachersChord)
+					if cs[k].Why == nil {
+						cs[k].Why = teachersChord
+					}
 				}
 			}
 		}
@@ -85,7 +88,7 @@ func overwritten(rw technique.Rewrite, hs []held[theory.Chord]) (out technique.R
 		now := rw.Chords[i]
 		if h := find(hs, at); h != nil {
 			now = technique.Chord{At: h.at, End: h.until, Chord: h.what, Why: teachersChord}
-		} else if now.Why != "" {
+		} else if now.Why != nil {
 			for _, h := range hs {
 				if h.at < now.End && h.until > now.At {
 					return out, false

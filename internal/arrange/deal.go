@@ -1,12 +1,12 @@
 package arrange
 
 import (
-	"cmp"
 	"slices"
 
 	"gradatim/internal/choice"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 )
 
@@ -131,7 +131,9 @@ func (p *piece) byHand(c *cell, want choice.Figure) (*option, breach) {
 
 // written makes an option of notes as they stand.
 func (p *piece) written(c *cell, h score.Hand, f technique.Figure, by string) *option {
-	f.Say = cmp.Or(f.Say, teachers)
+	if f.Say == nil {
+		f.Say = teachers
+	}
 	o := &option{Figure: &f, by: by}
 	for k := range f.Tones {
 		t := &f.Tones[k]
@@ -147,7 +149,7 @@ func (p *piece) written(c *cell, h score.Hand, f technique.Figure, by string) *o
 }
 
 // teachers is what is said of a note that the teacher wrote.
-const teachers = "as the teacher has it"
+const teachers = reason.Fact("teachers-notes")
 
 // lockedDeal leaves both hands what a locked bar has in a cell.
 func (p *piece) lockedDeal(l *lock, c *cell) *deal {

@@ -62,7 +62,7 @@ func (p *piece) fix() {
 	p.fixed = fixed{locks: map[int]*lock{}}
 	f := &p.fixed
 	for _, c := range p.opt.Choices {
-		if c.Level != p.level.Number {
+		if !c.For(p.level) {
 			continue
 		}
 		if why, gone := p.letGo[p.song.BarAt(c.At)]; gone && ofNotes(c.Fix) {

@@ -3,6 +3,7 @@ package choice
 import (
 	"slices"
 
+	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -17,6 +18,9 @@ type Choice struct {
 	Fix       Fix
 	Pos       leadsheet.Pos // where it was written; Bar is the sheet's
 }
+
+// For tells whether the choice is one for a level.
+func (c Choice) For(l ladder.Level) bool { return c.Level == l.Number }
 
 // Fix is what a choice fixes: a Chord, Use, Avoid, Figure, Added, TakenAway, Moved,
 // Finger, Octave or Lock.

@@ -17,6 +17,7 @@ import (
 const tune = `
 title Small Thing
 level 3
+pedal by ear
 meter 4/4
 key F
 tempo 100
@@ -37,6 +38,7 @@ chord 7/2 F
 const walk = `
 title Walking Thing
 level 5
+pedal by ear
 meter 4/4
 key F
 tempo 132
