@@ -39,6 +39,7 @@ type cell struct {
 
 	leftOffers, rightOffers []offers
 	deal                    *deal
+	twin                    int // index of the cell of an earlier piece that asks for the same; −1: none
 
 	chosenLeft  technique.Figure
 	chosenRight technique.Figure

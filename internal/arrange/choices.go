@@ -1,9 +1,9 @@
 package arrange
 
 import (
-	"cmp"
 	"slices"
 
+	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/reason"
 	"gradatim/score"
@@ -18,14 +18,7 @@ const teachersChord = reason.Fact("teachers-choice")
 // her chords written over theirs.
 func (p *piece) readingsAt(i int) []reading {
 	rs := p.affordable(p.readings[i])
-	s := p.an.Spans[i]
-	var hs []held[theory.Chord]
-	for _, h := range p.fixed.chords {
-		if h.at < s.End && h.until > s.At {
-			h.at, h.until = max(h.at, s.At), min(h.until, s.End)
-			hs = append(hs, h)
-		}
-	}
+	hs := p.fixedChords(p.an.Spans[i])
 	if len(hs) == 0 || len(rs) == 0 {
 		return rs
 	}
@@ -43,6 +36,18 @@ func (p *piece) readingsAt(i int) []reading {
 		}
 	}
 	return p.affordable(out)
+}
+
+// fixedChords are the teacher's chords within a span.
+func (p *piece) fixedChords(s harmony.Span) []held[theory.Chord] {
+	var hs []held[theory.Chord]
+	for _, h := range p.fixed.chords {
+		if h.at < s.End && h.until > s.At {
+			h.at, h.until = max(h.at, s.At), min(h.until, s.End)
+			hs = append(hs, h)
+		}
+	}
+	return hs
 }
 
 // agreeing are the readings that have the teacher's chords where she has them.

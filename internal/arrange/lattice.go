@@ -1,6 +1,10 @@
 package arrange
 
-import "slices"
+import (
+	"slices"
+	"sync"
+	"sync/atomic"
+)
 
 // Choosing the notes of both hands together.
 //
@@ -115,9 +119,6 @@ func (p *piece) search(earlier *lattice) (l *lattice, dead int) {
 			return l, i
 		}
 		met = twins[i] >= 0 && slices.Equal(n.sum, earlier.nodes[twins[i]].sum)
-	}
-	if earlier != nil && earlier.rests != nil {
-		l.rests = l.waysOn(earlier)
 	}
 	return l, -1
 }
@@ -365,15 +366,31 @@ func (l *lattice) leave(t *bench, i int, d *deal, rests []*rest) *rest {
 	return out
 }
 
-// withRests returns the search with the ways on from every cell.
-func (l *lattice) withRests() *lattice {
-	if l.rests != nil {
-		return l
-	}
+// withRests returns the search with the ways on from every cell; earlier is a search
+// over nearly the same cells that has them, or nil.
+func (l *lattice) withRests(earlier *lattice) *lattice {
 	out := *l
-	out.rests = l.waysOn(nil)
+	out.rests = l.waysOn(earlier)
 	return &out
 }
+
+// kept is a search that is made when it is first asked for.
+type kept struct {
+	once sync.Once
+	made atomic.Pointer[lattice]
+	make func() *lattice
+}
+
+func (k *kept) get() *lattice {
+	k.once.Do(func() {
+		k.made.Store(k.make())
+		k.make = nil // with all that it holds
+	})
+	return k.made.Load()
+}
+
+// peek returns the search if it was made; else nil.
+func (k *kept) peek() *lattice { return k.made.Load() }
 
 // cost is what the cheapest whole costs.
 func (l *lattice) cost() int {

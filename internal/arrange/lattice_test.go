@@ -143,7 +143,7 @@ func TestLatticeAgainstCountingOut(t *testing.T) {
 				if l.cost() != best.cost || !slices.Equal(left, best.left) || !slices.Equal(right, best.right) {
 					t.Errorf("%s at level %d: %d by %v and %v, counted out %d by %v and %v", tt.key, n, l.cost(), left, right, best.cost, best.left, best.right)
 				}
-				l = l.withRests()
+				l = l.withRests(nil)
 				for i := range p.cells {
 					got, B := l.through(i, p.cells[i].deal), len(p.cells[i].deal.right)
 					for k, extra := range got {
@@ -177,7 +177,7 @@ func TestLatticeShares(t *testing.T) {
 	for n := 1; n <= 5; n++ {
 		p := prepared(t, tune(t, fourFour, "F", turnaroundTune+" | "+turnaroundTune), n)
 		now, _ := p.search(nil)
-		now = now.withRests()
+		now = now.withRests(nil)
 		for range 12 {
 			i := r.IntN(len(p.cells))
 			q := *p
@@ -185,8 +185,9 @@ func TestLatticeShares(t *testing.T) {
 			d := q.cells[i].deal
 			q.cells[i].deal = &deal{left: d.left[r.IntN(len(d.left)):], right: d.right}
 			next, _ := q.search(now)
+			next = next.withRests(now)
 			fresh, _ := q.search(nil)
-			fresh = fresh.withRests()
+			fresh = fresh.withRests(nil)
 			if next.cost() != fresh.cost() {
 				t.Fatalf("level %d, cell %d: %d, from the start %d", n, i, next.cost(), fresh.cost())
 			}

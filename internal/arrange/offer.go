@@ -4,9 +4,9 @@ import (
 	"cmp"
 	"context"
 	"math/bits"
-	"reflect"
 	"slices"
 
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/technique"
 	"gradatim/score"
@@ -58,20 +58,34 @@ type offers struct {
 }
 
 // offer collects, once for all pages, what each hand could play in each cell. A
-// cell that an earlier plan has as well keeps the figures found there.
-func (p *piece) offer(ctx context.Context, earlier []cell) error {
+// cell that an earlier piece has as well keeps the figures found there.
+func (p *piece) offer(ctx context.Context, earlier *piece, changed []choice.Choice) error {
 	var d desk
+	k := 0 // index of the earlier cell at the same place
 	for i := range p.cells {
 		if i%64 == 0 && ctx.Err() != nil {
 			return context.Cause(ctx)
 		}
 		c := &p.cells[i]
+		c.twin = -1
+		if earlier != nil {
+			for k < len(earlier.cells) && earlier.cells[k].At < c.At {
+				k++
+			}
+			if k < len(earlier.cells) && !touches(changed, c.At, c.End) && c.asks(&earlier.cells[k]) {
+				c.twin = k
+			}
+		}
 		if c.slot < 0 || c.Chord.Silent() {
 			continue
 		}
-		if i < len(earlier) && c.asks(&earlier[i]) {
-			c.leftOffers, c.rightOffers = slices.Clone(earlier[i].leftOffers), slices.Clone(earlier[i].rightOffers)
-		} else {
+		switch {
+		case c.twin >= 0 && earlier.opt.Density == p.opt.Density:
+			c.leftOffers, c.rightOffers = earlier.cells[k].leftOffers, earlier.cells[k].rightOffers
+			continue
+		case c.twin >= 0:
+			c.leftOffers, c.rightOffers = slices.Clone(earlier.cells[k].leftOffers), slices.Clone(earlier.cells[k].rightOffers)
+		default:
 			c.leftOffers = p.offersOf(&d, c, p.level.LeftAll(), technique.LeftHand)
 			c.rightOffers = p.offersOf(&d, c, p.level.Right, technique.RightHand)
 		}
@@ -84,9 +98,18 @@ func (p *piece) offer(ctx context.Context, earlier []cell) error {
 	return nil
 }
 
-// asks tells whether a cell asks for the same figures as another.
+// asks tells whether a cell asks for the same figures as another of the same song at
+// the same level, tempo and hand.
 func (c *cell) asks(d *cell) bool {
-	return c.slot >= 0 == (d.slot >= 0) && c.wants == d.wants && reflect.DeepEqual(c.Cell, d.Cell)
+	return c.slot >= 0 == (d.slot >= 0) && c.wants == d.wants && alike(&c.Cell, &d.Cell)
+}
+
+// alike compares what differs between the cells of one page.
+func alike(a, b *technique.Cell) bool {
+	return a.At == b.At && a.End == b.End && a.BarAt == b.BarAt && a.Meter == b.Meter && a.Key == b.Key &&
+		a.Chord == b.Chord && a.Prev == b.Prev && a.Next == b.Next && a.Added == b.Added &&
+		a.NewChord == b.NewChord && a.Opens == b.Opens && a.Closes == b.Closes && a.Last == b.Last &&
+		a.Held == b.Held && a.Round == b.Round && slices.Equal(a.Melody, b.Melody)
 }
 
 // desk is where the figures of one technique are tried. It is used again for the

@@ -5,6 +5,7 @@ import (
 	"context"
 	"slices"
 
+	"gradatim/internal/choice"
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/theory"
@@ -30,12 +31,24 @@ type painted struct {
 	tint technique.Tint
 }
 
-// read collects, once for all densities, the readings of each span.
-func (p *piece) read(ctx context.Context) error {
+// read collects, once for all densities, the readings of each span. Those of an earlier
+// piece stand where no technique of the harmony came or went by choice.
+func (p *piece) read(ctx context.Context, earlier *piece, changed []choice.Choice) error {
 	p.readings = make([][]reading, len(p.an.Spans))
-	for i := range p.readings {
+	changed = slices.DeleteFunc(slices.Clone(changed), func(c choice.Choice) bool {
+		switch c.Fix.(type) {
+		case choice.Use, choice.Avoid:
+			return false
+		}
+		return true
+	})
+	for i, s := range p.an.Spans {
 		if i%64 == 0 && ctx.Err() != nil {
 			return context.Cause(ctx)
+		}
+		if earlier != nil && !touches(changed, s.At, s.End) {
+			p.readings[i] = earlier.readings[i]
+			continue
 		}
 		p.readings[i] = p.readingsOf(i)
 	}

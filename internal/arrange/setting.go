@@ -14,8 +14,8 @@ import (
 
 // set decides what the whole page shares: tempo, feel, style, and the octave of
 // the tune.
-func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) {
-	p := &piece{song: song, an: an, opt: opt, level: opt.Level, hand: opt.Hand, signs: map[int]sign{}}
+func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]string) (*piece, error) {
+	p := &piece{song: song, an: an, opt: opt, level: opt.Level, hand: opt.Hand, letGo: letGo, signs: map[int]sign{}}
 	if p.hand == (hand.Profile{}) {
 		p.hand = hand.Default()
 	}

@@ -8,18 +8,9 @@ import (
 
 // voice chooses the notes of both hands.
 func (p *piece) voice(ctx context.Context) error {
-	l := p.base()
+	l := p.base.get()
 	if ctx.Err() != nil {
 		return context.Cause(ctx)
-	}
-	if len(p.plain) > 0 {
-		copy(p.cells, l.cells)
-		for i := range p.cells {
-			if p.plain[p.cells[i].bar] != (Plainness{}) {
-				p.cells[i].deal = p.dealt(i)
-			}
-		}
-		l = p.searched(l)
 	}
 	ls, rs := l.path()
 	for i := range p.cells {
