@@ -34,7 +34,7 @@ func TestProgressionAgainstCountingOut(t *testing.T) {
 			}
 		}
 	}
-	if ties < 10 || dearer < 200 || spent < 20 {
+	if ties < 10 || dearer < 200 || spent < 10 {
 		t.Errorf("%d ties, %d dearer readings and %d pieces that spend were compared: too few to tell", ties, dearer, spent)
 	}
 }
