@@ -11,6 +11,7 @@ import (
 	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -26,7 +27,9 @@ type Options struct {
 	Feel    leadsheet.Feel
 	Tempo   leadsheet.Tempo
 	Hand    hand.Profile
-	Style   harmony.Style
+	Idiom   string // id of a kind of tune; "": recognised
+	Manner  idiom.Way
+	Kinds   []idiom.Idiom   // nil: the built-in ones
 	Choices []choice.Choice // in the key of the sheet
 }
 
@@ -70,10 +73,19 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 		}
 		analysis = harmony.Analyse(song)
 	}
+	kinds := opt.Kinds
+	if kinds == nil {
+		kinds = idiom.All()
+	}
+	guess := idiom.Recognise(song, analysis, kinds)
+	if k, ok := idiom.Named(opt.Idiom, kinds); ok {
+		guess = idiom.Guess{Idiom: k, Sure: true}
+	}
 	rungs, errs := make([]rung, len(levels)), make([]error, len(levels))
 	var wg sync.WaitGroup
 	for i, l := range levels {
-		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Style: opt.Style, Choices: opt.Choices}
+		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Choices: opt.Choices,
+			Idiom: guess, Kind: idiom.Manner(guess.Idiom, l, opt.Manner, kinds)}
 		wg.Go(func() { rungs[i], errs[i] = newRung(ctx, song, analysis, opt) })
 	}
 	wg.Wait()
@@ -115,13 +127,17 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			out.Problems.Sort()
 			return out, nil
 		}
-		seen := map[int]bool{}
+		seen, letGo := map[int]bool{}, map[int]string{}
 		for _, v := range found {
 			b := song.BarAt(v.At)
 			if b < 0 || seen[b] {
 				continue
 			}
 			seen[b] = true
+			if plan.Fixes(b) { // the rules go before what the teacher has fixed
+				letGo[b] = fmt.Sprintf("on beat %s %s [%s]", v.Pos.Beat, v.Text, v.Code)
+				continue
+			}
 			if plain[b] == (arrange.Plainness{}) {
 				pos := v.Pos
 				pos.File = song.File
@@ -130,6 +146,11 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
 		}
 		var err error
+		if len(letGo) > 0 {
+			if plan, err = plan.LetGo(ctx, letGo); err != nil {
+				return Arrangement{}, err
+			}
+		}
 		if a, err = plan.Page(ctx, plain); err != nil {
 			return Arrangement{}, err
 		}

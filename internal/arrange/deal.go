@@ -138,7 +138,7 @@ func (p *piece) written(c *cell, h score.Hand, f technique.Figure, by string) *o
 	for k := range f.Tones {
 		t := &f.Tones[k]
 		if t.Kind == 0 {
-			t.Kind = kindOf(c, h, *t, f.Tones)
+			t.Kind = purpose(c, h, *t, f.Tones)
 		}
 		o.keys = append(o.keys, t.Pitch.MIDI())
 	}

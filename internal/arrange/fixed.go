@@ -253,7 +253,7 @@ func (l *lock) figure(h score.Hand, c *cell) (f technique.Figure, by string) {
 				continue
 			}
 			if t.Kind == 0 {
-				t.Kind = kindOf(c, h, t, line.Tones)
+				t.Kind = purpose(c, h, t, line.Tones)
 			}
 			f.Tones = append(f.Tones, t)
 			by = line.By
@@ -270,9 +270,9 @@ func adorns(t technique.Tone) bool {
 	return t.Grace > 0 || t.Kind == score.Ornamental || t.Kind == score.Fill || t.Kind == score.Run
 }
 
-// kindOf tells what a note by hand is for: the lowest of the left hand is a bass where
+// purpose tells what a note by hand is for: the lowest of the left hand is a bass where
 // it is the chord's, others are in the chord or a tension of it.
-func kindOf(c *cell, h score.Hand, t technique.Tone, all []technique.Tone) score.Kind {
+func purpose(c *cell, h score.Hand, t technique.Tone, all []technique.Tone) score.Kind {
 	lowest := h == score.Left
 	for _, u := range all {
 		if u.At == t.At && u.Pitch.MIDI() < t.Pitch.MIDI() {

@@ -101,7 +101,7 @@ func ExamplePerform() {
 func TestHandsArePartsOfTheWhole(t *testing.T) {
 	for _, text := range []string{tune, walk} {
 		whole := play(t, text, perform.Options{}).Notes
-		for _, pair := range [][2]perform.Hands{{perform.RightAlone, perform.LeftAlone}, {perform.Melody, perform.MinusMelody}} {
+		for _, pair := range [][2]perform.Hands{{perform.RightAlone, perform.LeftAlone}, {perform.Melody, perform.WithoutTune}} {
 			var sum []perform.Note
 			for _, h := range pair {
 				part := play(t, text, perform.Options{Hands: h}).Notes
