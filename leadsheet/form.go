@@ -15,19 +15,17 @@ import (
 // both short, that add up to a full bar of the first one's metre. A short first
 // bar becomes the pick-up, and bars are numbered from the first full one.
 //
-// Bars must come with At, Dur, Meter, Key, Line, Written (any numbers; equal
-// means the same written bar) and Sheet, the place of the written bar among those of
-// the page, from 0. Written is counted anew, in order of first
-// playing, so that equal numbers still mean equal pages after joining; Sheet becomes
-// the number that a reader of the page counts.
+// Bars must come with At, Dur, Meter, Key, Line and Written (any numbers that grow
+// along the page; equal means the same written bar). Written is counted anew, in order of first
+// playing, so that equal numbers still mean equal pages after joining; Sheet
+// and Pass are set.
 func JoinBars(bars []Bar) []Bar {
-	numbers := sheetNumbers(bars)
 	out := make([]Bar, 0, len(bars))
 	type pair struct{ a, b int }
 	written := make(map[pair]int)
+	var begins []int // the page's bar that each begins with
 	for i := 0; i < len(bars); i++ {
 		b := bars[i]
-		b.Sheet = numbers[b.Written]
 		page := pair{b.Written, -1}
 		if i+1 < len(bars) {
 			next := bars[i+1]
@@ -43,6 +41,7 @@ func JoinBars(bars []Bar) []Bar {
 			id = len(written)
 			written[page] = id
 		}
+		begins = append(begins, b.Written)
 		b.Written = id
 		b.Pickup = len(out) == 0 && b.Dur < b.Meter.Bar() && i+1 < len(bars)
 		b.Number = len(out)
@@ -51,42 +50,24 @@ func JoinBars(bars []Bar) []Bar {
 		}
 		out = append(out, b)
 	}
+	numberSheet(out, begins)
 	return out
 }
 
-// sheetNumbers counts the written bars as they stand on the page: those that are never
-// played too, but the second half of a bar that a sign splits with the first.
-func sheetNumbers(bars []Bar) map[int]int {
-	var page []Bar // the bars of the page that are played, in its order
-	seen := make(map[int]bool)
-	for _, b := range bars {
-		if !seen[b.Written] {
-			seen[b.Written] = true
-			page = append(page, b)
+// numberSheet sets Sheet and Pass. A bar is called after the page's bar that it
+// begins with, so that the last bar of a section is the same one whichever pick-up
+// it leads into; those are counted in the order of the page.
+func numberSheet(bars []Bar, begins []int) {
+	page := slices.Compact(slices.Sorted(slices.Values(begins)))
+	played := make([]int, len(page))
+	for i := range bars {
+		k, _ := slices.BinarySearch(page, begins[i])
+		played[k]++
+		bars[i].Sheet, bars[i].Pass = k, played[k]
+		if !bars[0].Pickup {
+			bars[i].Sheet++
 		}
 	}
-	slices.SortStableFunc(page, func(a, b Bar) int { return cmp.Compare(a.Sheet, b.Sheet) })
-	numbers := make(map[int]int, len(page))
-	n, half := 0, false // half: the bar before is the first half of a split one
-	for i, b := range page {
-		short := b.Dur < b.Meter.Bar()
-		switch {
-		case i == 0:
-			n = b.Sheet + 1
-			if b.Sheet == 0 && short && len(page) > 1 && b.Dur+page[1].Dur != b.Meter.Bar() { // a pick-up
-				n = 0
-			}
-		case half && short && b.Sheet-page[i-1].Sheet <= 1 && page[i-1].Dur+b.Dur == b.Meter.Bar():
-			half = false
-			numbers[b.Written] = n
-			continue
-		default:
-			n += max(1, b.Sheet-page[i-1].Sheet)
-		}
-		half = short && n > 0
-		numbers[b.Written] = n
-	}
-	return numbers
 }
 
 // SectionMark is a place where a section of the form begins, as far as the page

@@ -137,7 +137,7 @@ func (p *player) bar(s step) {
 	if !play {
 		return
 	}
-	bars := splitLong(leadsheet.Bar{At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar, Sheet: s.bar, Line: w.line}, len(p.bars))
+	bars := splitLong(leadsheet.Bar{At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar, Line: w.line}, len(p.bars))
 	if len(bars) > 1 {
 		p.once(leadsheet.Warning, where{w.items[0].pos, s.bar, 0}, "bar-line-missing", fmt.Sprint(s.bar),
 			fmt.Sprintf("the bar is as long as %d bars of %s and is read as so many", len(bars), w.meter), "write the bar lines")

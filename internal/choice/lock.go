@@ -168,8 +168,8 @@ func (b Bar) Text(song leadsheet.Song) string {
 	bar := song.Bars[i]
 	var w strings.Builder
 	fmt.Fprintf(&w, "bar %d", bar.Sheet)
-	if nth, of := pass(song, i); of > 1 {
-		fmt.Fprintf(&w, " pass %d", nth)
+	if passes(song, bar.Sheet) > 1 {
+		fmt.Fprintf(&w, " pass %d", bar.Pass)
 	}
 	w.WriteByte('\n')
 	for k, c := range b.Chords {

@@ -13,29 +13,15 @@ import (
 // is written once. So a choice names a bar of the sheet, and holds each time that the
 // bar is played, unless it names one.
 
-// pass tells which time a bar is played, counted from 1, and of how many.
-func pass(song leadsheet.Song, bar int) (nth, of int) {
-	for i, b := range song.Bars {
-		if b.Sheet == song.Bars[bar].Sheet {
-			of++
-			if i <= bar {
-				nth++
-			}
-		}
-	}
-	return nth, of
-}
+// passes counts how often a bar of the sheet is played.
+func passes(song leadsheet.Song, sheet int) int { return len(played(song, sheet, 0)) }
 
 // played lists the bars, by index, that a number on the sheet stands for. nth picks one
 // pass; 0: all.
 func played(song leadsheet.Song, sheet, nth int) []int {
 	var out []int
-	n := 0
 	for i, b := range song.Bars {
-		if b.Sheet != sheet {
-			continue
-		}
-		if n++; nth == 0 || nth == n {
+		if b.Sheet == sheet && (nth == 0 || nth == b.Pass) {
 			out = append(out, i)
 		}
 	}

@@ -317,10 +317,9 @@ func (r *reader) runs(e entry, pos *leadsheet.Pos) ([]run, bool) {
 			j++
 		}
 		run := run{bars[i].At, bars[j-1].End(), number(bars[i]) == e.Bar}
-		nth, _ := pass(r.song, i)
 		first := bars[i]
 		i = j
-		if e.Pass != 0 && nth != e.Pass {
+		if e.Pass != 0 && first.Pass != e.Pass {
 			continue
 		}
 		if run.whole {

@@ -62,8 +62,8 @@ func writeEntry(w *strings.Builder, song leadsheet.Song, c Choice) {
 	i := song.BarAt(c.At)
 	bar := song.Bars[i]
 	fmt.Fprintf(w, "\n[[choice]]\nlevel = %d\nbar = %d\n", c.Level, bar.Sheet)
-	if nth, of := pass(song, i); of > 1 {
-		fmt.Fprintf(w, "pass = %d\n", nth)
+	if passes(song, bar.Sheet) > 1 {
+		fmt.Fprintf(w, "pass = %d\n", bar.Pass)
 	}
 	if c.At > bar.At {
 		fmt.Fprintf(w, "beat = %q\n", beat(bar, c.At))

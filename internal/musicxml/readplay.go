@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -44,7 +45,7 @@ func (r *reader) play(s *leadsheet.Song, pg *page, visits []leadsheet.Visit) ([]
 		part := dur / theory.Dur(b.parts)
 		for p := range b.parts {
 			s.Bars = append(s.Bars, leadsheet.Bar{At: now + theory.Dur(p)*part, Dur: part, Meter: b.meter, Key: b.key,
-				Written: v.Bar*maxParted + p, Sheet: v.Bar, Line: b.line})
+				Written: v.Bar*maxParted + p, Line: b.line})
 		}
 		for _, n := range pg.tune[v.Bar] {
 			at := now + n.at - shift
@@ -119,7 +120,7 @@ func sections(l *lane, n int) []section {
 			if name == "" {
 				continue
 			}
-			if _, numeric := integer(name); numeric {
+			if _, numeric := markup.Integer(name); numeric {
 				name = ""
 			}
 			at := i
