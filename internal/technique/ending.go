@@ -40,7 +40,7 @@ var ending = &Technique{
 				keys := []int{b.MIDI(), fifth.MIDI(), tenth.MIDI()}
 				hold("root, fifth and tenth, rolled: the last chord", -3, !c.Hand.Reaches(score.Left, keys), b, fifth, tenth)
 			}
-			if d, ok := c.Chord.Seventh(); ok {
+			if d, ok := c.Chord.Seventh(); ok && !c.Chord.Slash {
 				hold("root with its sixth or seventh: the last chord", 0, false, b, b.Up(d.Interval()))
 				hold("root, fifth and sixth or seventh: the last chord", -1, false, b, fifth, b.Up(d.Interval()))
 			}
