@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"gradatim/internal/hand"
-	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
@@ -20,8 +19,7 @@ var metres = []leadsheet.Meter{{Beats: 4, Unit: 4}, {Beats: 3, Unit: 4}, {Beats:
 	{Beats: 6, Unit: 8}, {Beats: 9, Unit: 8}, {Beats: 12, Unit: 8}, {Beats: 3, Unit: 8}}
 
 // cells makes cells of every kind for a level: chords of every quality on their way
-// to another, metres, lengths, places in the bar and in the phrase, styles, feels,
-// tempi and tunes.
+// to another, metres, lengths, places in the bar and in the phrase, feels, tempi and tunes.
 func cells(r *rand.Rand, l ladder.Level, chords []theory.Chord, n int) []technique.Cell {
 	pick := func(n int) int { return r.IntN(n) }
 	var out []technique.Cell
@@ -33,7 +31,7 @@ func cells(r *rand.Rand, l ladder.Level, chords []theory.Chord, n int) []techniq
 		bar := 2 * theory.Whole
 		c := technique.Cell{BarAt: bar, At: bar + theory.Dur(from)*m.Pulse(), End: bar + theory.Dur(from+long)*m.Pulse(), Meter: m,
 			Chord: chords[i%len(chords)], Prev: chords[pick(len(chords))], Next: chords[pick(len(chords))],
-			Tempo: []int{50, 66, 84, 100, 120, 144, 176, 208}[pick(8)], Swing: pick(2) == 0, Style: harmony.Style(pick(8)),
+			Tempo: []int{50, 66, 84, 100, 120, 144, 176, 208}[pick(8)], Swing: pick(2) == 0,
 			Manner: l.Manner, Caps: l.Caps, Hand: hand.Default(), Low: l.Low.MIDI(), High: l.High.MIDI(),
 			Opens: pick(3) == 0, Closes: pick(3) == 0, Last: pick(6) == 0, Round: pick(2)}
 		c.Key = theory.KeyOf(pick(13)-6, []theory.Mode{theory.Major, theory.Minor}[pick(2)])
