@@ -37,6 +37,9 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/arrange", "gradatim/internal/abc", "the search reads songs, not files"},
 	{"gradatim/internal/teach", "gradatim/internal/arrange", "what is taught is read from the score"},
 	{"gradatim/internal/teach", "gradatim/internal/engrave", "words know no layout"},
+	{"gradatim/internal/edition", "gradatim/internal/musicxml", "pages are made of songs, not of files"},
+	{"gradatim/internal/edition", "gradatim/internal/account", "a page is explained when it stands"},
+	{"gradatim/internal/pack", "gradatim/internal/edition", "a pack joins what others have made"},
 	{"gradatim/internal/perform", "gradatim/internal/arrange", "playing never asks how a note was made"},
 	{"gradatim/internal/perform", "gradatim/internal/sound", "a performance knows no audio"},
 	{"gradatim/internal/sound", "gradatim/score", "sound knows events, not scores"},
@@ -138,7 +141,7 @@ func TestImports(t *testing.T) {
 // the rooms still to be built.
 func TestImportBansNameRooms(t *testing.T) {
 	reach, _ := deps(t)
-	rooms := set("theory leadsheet score abc musicxml smf harmony technique ladder hand arrange audit grade teach perform sound engrave pack shelf desk")
+	rooms := set("theory leadsheet score abc musicxml smf harmony technique ladder hand arrange audit grade edition account teach perform sound studio engrave pack shelf desk")
 	check := func(pkg string) {
 		if !strings.HasPrefix(pkg, "gradatim/") || reach[pkg] != nil {
 			return

@@ -8,12 +8,15 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/account"
+	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
+	"gradatim/internal/studio"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -99,7 +102,7 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 		}
 	}
 	stop := sh.progress("arranging")
-	as, err := gradatim.Ladder(ctx, song, opt)
+	as, err := edition.Make(ctx, song, opt)
 	stop()
 	var ps leadsheet.Problems
 	if errors.As(err, &ps) { // with what was told before
@@ -125,7 +128,7 @@ func stem(sheet string, tune int) string {
 	return gradatim.Stem(sheet, tune)
 }
 
-func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadsheet.Song, as []gradatim.Arrangement, pages pageOptions, asJSON bool) error {
+func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadsheet.Song, as []edition.Page, pages pageOptions, asJSON bool) error {
 	var outs, scores []output // scores: what is engraved
 	failing := false
 	for _, a := range as {
@@ -137,16 +140,16 @@ func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadshe
 		if err != nil {
 			return inFile(err, song.File)
 		}
-		sound, _, err := gradatim.MIDI(a.Score, perform.Options{})
+		sound, _, err := studio.MIDI(a.Score, perform.Options{})
 		if err != nil {
 			return inFile(err, song.File)
 		}
-		account, err := gradatim.Account(a)
+		why, err := account.Of(a)
 		if err != nil {
 			return err
 		}
-		names := gradatim.Files(stem, a.Level.Number)
-		outs = append(outs, output{names[0], page}, output{names[1], sound}, output{names[2], append(account, '\n')})
+		names := account.Files(stem, a.Level.Number)
+		outs = append(outs, output{names[0], page}, output{names[1], sound}, output{names[2], append(why, '\n')})
 		scores = append(scores, outs[len(outs)-3])
 	}
 	if pages.lead && len(as) > 0 {
@@ -164,7 +167,7 @@ func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadshe
 		}
 		outs = append(outs, pdfs...)
 	}
-	summary, err := gradatim.Summary(stem, as, song.Problems)
+	summary, err := account.Summary(stem, as, song.Problems)
 	if err != nil {
 		return err
 	}
@@ -202,7 +205,7 @@ func inFile(err error, file string) error {
 // tellLadder tells what there is to tell: of the sheet, then of the piece as a
 // whole, once, then of each level. Explanations of single bars are left to
 // ladder.json.
-func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Arrangement) {
+func tellLadder(sh *shell, song leadsheet.Song, as []edition.Page) {
 	for _, p := range song.Problems {
 		fmt.Fprintln(sh.err, p)
 	}
@@ -229,7 +232,7 @@ func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Arrangement) {
 	}
 }
 
-func printLadder(sh *shell, dir, stem string, as []gradatim.Arrangement) {
+func printLadder(sh *shell, dir, stem string, as []edition.Page) {
 	for _, a := range as {
 		if a.Failed {
 			fmt.Fprintf(sh.out, "%d %-20s no page passed the audit\n", a.Level.Number, a.Level.Name)
@@ -260,8 +263,8 @@ func bars(song leadsheet.Song) string {
 	return fmt.Sprintf("%d bars", n)
 }
 
-func ladderOptions(key, feel, style string) (gradatim.Options, error) {
-	var opt gradatim.Options
+func ladderOptions(key, feel, style string) (edition.Options, error) {
+	var opt edition.Options
 	var err error
 	switch key {
 	case "":

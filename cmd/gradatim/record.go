@@ -10,10 +10,11 @@ import (
 	"strconv"
 	"strings"
 
-	"gradatim"
+	"gradatim/internal/account"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
 	"gradatim/internal/sound/codec"
+	"gradatim/internal/studio"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -79,7 +80,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	}
 	ext := strings.ToLower(filepath.Ext(*to))
 	if ext == ".mid" {
-		data, told, err := gradatim.MIDI(s, o)
+		data, told, err := studio.MIDI(s, o)
 		if err != nil {
 			return inFile(err, name)
 		}
@@ -94,7 +95,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return usageError{fmt.Sprintf("-o %s: the file must end in .mp3, .wav, .flac, .opus or .mid", *to)}
 	}
-	r, err := gradatim.NewRecorder()
+	r, err := studio.NewRecorder()
 	if err != nil {
 		return err
 	}
@@ -120,12 +121,12 @@ func (sh *shell) readScore(name string) (score.Score, error) {
 		return s, nil
 	}
 	beside := strings.TrimSuffix(name, ".musicxml") + ".json"
-	account, err := os.ReadFile(beside)
+	why, err := os.ReadFile(beside)
 	if errors.Is(err, os.ErrNotExist) {
 		return s, nil
 	}
 	if err == nil {
-		s, err = gradatim.MarkTune(s, account)
+		s, err = account.MarkTune(s, why)
 	}
 	if err != nil {
 		var ps leadsheet.Problems
@@ -148,14 +149,14 @@ func (sh *shell) tell(ps leadsheet.Problems, file string) {
 }
 
 func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string, kind codec.Format, ext string, o perform.Options) error {
-	r, err := gradatim.NewRecorder()
+	r, err := studio.NewRecorder()
 	if err != nil {
 		return err
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return writeProblem(dir, err)
 	}
-	for _, t := range gradatim.PracticeSet() {
+	for _, t := range studio.PracticeSet() {
 		take := o
 		take.Hands, take.Tempo = t.Options.Hands, t.Options.Tempo
 		to := filepath.Join(dir, fmt.Sprintf("%s.%s.%s", base, t.Name, ext))
@@ -168,7 +169,7 @@ func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string,
 }
 
 // recordOne records into a file that appears only when it is whole.
-func (sh *shell) recordOne(ctx context.Context, r *gradatim.Recorder, s score.Score, to string, kind codec.Format, o perform.Options, what, name string) (err error) {
+func (sh *shell) recordOne(ctx context.Context, r *studio.Recorder, s score.Score, to string, kind codec.Format, o perform.Options, what, name string) (err error) {
 	dir := filepath.Dir(to)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return writeProblem(dir, err)

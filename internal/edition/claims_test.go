@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -17,11 +17,11 @@ import (
 // What a page claims, of its chords and of its techniques, its notes must show.
 
 // forOriginals runs a check on every page of the four original tunes.
-func forOriginals(t *testing.T, check func(*testing.T, gradatim.Arrangement)) {
+func forOriginals(t *testing.T, check func(*testing.T, edition.Page)) {
 	t.Helper()
 	for _, name := range originals {
 		song := load(t, filepath.Join("examples", name+".abc"))
-		as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{})
+		as, err := edition.Make(context.Background(), song, edition.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -56,7 +56,7 @@ func symbolEnd(s score.Score, i int) theory.Dur {
 
 // unplayed lists the colours that symbols of a page print and nobody plays. A 9th
 // that an 11th or 13th only implies is not printed.
-func unplayed(a gradatim.Arrangement) []string {
+func unplayed(a edition.Page) []string {
 	var out []string
 	s := a.Score
 	for i, c := range s.Chords {
@@ -78,7 +78,7 @@ func unplayed(a gradatim.Arrangement) []string {
 // TestSymbolsArePlayed holds that a colour in a symbol is struck, or sung by the
 // tune, while the chord lasts.
 func TestSymbolsArePlayed(t *testing.T) {
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		if bad := unplayed(a); len(bad) > 0 {
 			t.Errorf("nobody plays %s", strings.Join(bad, ", "))
 		}
@@ -87,7 +87,7 @@ func TestSymbolsArePlayed(t *testing.T) {
 
 // unresolved lists the suspensions that a page claims and its notes do not make:
 // the fourth is heard, falls to the third in the same octave, and is gone then.
-func unresolved(a gradatim.Arrangement) []string {
+func unresolved(a edition.Page) []string {
 	var out []string
 	s := a.Score
 	for _, d := range a.Decisions {
@@ -129,7 +129,7 @@ func unresolved(a gradatim.Arrangement) []string {
 // the elementary page of the demo tune has some.
 func TestSuspensionsResolve(t *testing.T) {
 	found := 0
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		for _, bad := range unresolved(a) {
 			t.Error(bad)
 		}
@@ -140,7 +140,7 @@ func TestSuspensionsResolve(t *testing.T) {
 	}
 }
 
-func barsUsing(a gradatim.Arrangement, id string) []int {
+func barsUsing(a edition.Page, id string) []int {
 	for _, u := range a.Used {
 		if u.Technique == id {
 			return u.Bars
@@ -152,7 +152,7 @@ func barsUsing(a gradatim.Arrangement, id string) []int {
 // TestHarmonyIsListedWhereItIs holds that the bars of a technique of harmony are
 // those that print such a chord.
 func TestHarmonyIsListedWhereItIs(t *testing.T) {
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		s := a.Score
 		shows := map[string]func(theory.Chord) bool{
 			"added-notes": func(c theory.Chord) bool {
@@ -199,14 +199,14 @@ func TestHarmonyIsListedWhereItIs(t *testing.T) {
 // the tune, a beat long on a strong beat or longer, a half step below its root, or
 // below the third of a diminished one, unless the note is its own.
 func TestNoChordOfOursGrates(t *testing.T) {
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		for _, bad := range grating(a) {
 			t.Error(bad)
 		}
 	})
 }
 
-func grating(a gradatim.Arrangement) []string {
+func grating(a edition.Page) []string {
 	var out []string
 	for _, d := range a.Decisions {
 		for _, c := range d.Chords {
@@ -349,7 +349,7 @@ func strides(s score.Score, x struck) string {
 // hand, or a dropped voice, only where they are that figure.
 func TestFiguresAreWhatTheyAreCalled(t *testing.T) {
 	seen := map[string]int{}
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		for id, wrong := range figures {
 			for _, x := range strikesOf(a.Score, id) {
 				seen[id]++
@@ -380,7 +380,7 @@ func TestToldStepsAreTaken(t *testing.T) {
 		}
 		return n.Class()
 	}
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		for _, d := range a.Decisions {
 			if d.Device == "suspended-delay" || d.Device == "stepping-bass" {
 				continue // held by their own tests
@@ -418,7 +418,7 @@ func stepTaken(s score.Score, at theory.Dur, from, to int) bool {
 // TestReasonsSpeakOfTheKey holds that the key's own dominant is called that, and
 // that a degree is written in the case that the printed numerals have.
 func TestReasonsSpeakOfTheKey(t *testing.T) {
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		key := a.Song.Key
 		for _, d := range a.Decisions {
 			for _, c := range d.Chords {
