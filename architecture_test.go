@@ -33,6 +33,8 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/technique", "gradatim/internal/arrange", "a technique acts on its stage and does not know the search"},
 	{"gradatim/internal/technique", "gradatim/internal/musicxml", "a technique knows no file formats"},
 	{"gradatim/internal/ladder", "gradatim/internal/arrange", "a plan is made before the search"},
+	{"gradatim/internal/idiom", "gradatim/internal/arrange", "a kind of tune is known before the search"},
+	{"gradatim/internal/idiom", "gradatim/internal/abc", "a kind of tune does not depend on the format of its sheet"},
 	{"gradatim/internal/arrange", "gradatim/internal/musicxml", "the search reads songs, not files"},
 	{"gradatim/internal/arrange", "gradatim/internal/abc", "the search reads songs, not files"},
 	{"gradatim/internal/teach", "gradatim/internal/arrange", "what is taught is read from the score"},
@@ -54,7 +56,7 @@ var pure = []string{
 	"gradatim/theory", "gradatim/leadsheet", "gradatim/score",
 	"gradatim/internal/abc", "gradatim/internal/smf",
 	"gradatim/internal/harmony", "gradatim/internal/hand", "gradatim/internal/technique",
-	"gradatim/internal/ladder", "gradatim/internal/arrange", "gradatim/internal/audit",
+	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/arrange", "gradatim/internal/audit",
 	"gradatim/internal/grade", "gradatim/internal/perform",
 }
 
@@ -141,7 +143,7 @@ func TestImports(t *testing.T) {
 // the rooms still to be built.
 func TestImportBansNameRooms(t *testing.T) {
 	reach, _ := deps(t)
-	rooms := set("theory leadsheet score abc musicxml smf harmony technique ladder hand arrange audit grade edition account teach perform sound studio engrave pack shelf desk")
+	rooms := set("theory leadsheet score abc musicxml smf harmony technique ladder idiom hand arrange audit grade edition account teach perform sound studio engrave pack shelf desk")
 	check := func(pkg string) {
 		if !strings.HasPrefix(pkg, "gradatim/") || reach[pkg] != nil {
 			return

@@ -242,3 +242,7 @@ func twelveBar(song leadsheet.Song, ss []Span) bool {
 	}
 	return on(0, 0) && on(4, 5) && on(8, 7, 2)
 }
+
+// TwelveBar tells whether the song is made of twelve-bar choruses: I in the first
+// bar, IV in the fifth, V or ii in the ninth.
+func (a Analysis) TwelveBar(song leadsheet.Song) bool { return twelveBar(song, a.Spans) }

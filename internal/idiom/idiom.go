@@ -1,0 +1,295 @@
+package idiom
+
+import (
+	"bytes"
+	"embed"
+	"errors"
+	"fmt"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+
+	"gradatim/internal/ladder"
+	"gradatim/internal/technique"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// Idiom is a kind of tune.
+type Idiom struct {
+	ID   string // "parlour-song": the file's name, and what --style takes
+	Name string // "parlour song"
+
+	// Walks tells that tunes of the kind like to change their manner from level to
+	// level; the others stay what they are.
+	Walks bool
+
+	Feel             leadsheet.Feel // Unstated: as the sheet says, else straight
+	FreeDominants    bool           // dominant sevenths stand on any degree, resolved or not
+	AlteredDominants bool           // ♭9, ♯9, ♭13 on dominants
+
+	words, title []string // by which sheets name the kind: as their style, in their title
+	weights      [lastFact]int8
+	tempos       []tempo
+	rows         []row // by level, ascending
+}
+
+// tempo is how a kind moves in some metres.
+type tempo struct {
+	metres Facts
+	leadsheet.Tempo
+}
+
+// row is what a kind asks of the levels from one number on; nil lists leave a
+// level's own alone.
+type row struct {
+	from                           int
+	left, right, harmony, ornament []string
+	pushes, colour, ornaments      *int
+}
+
+//go:embed kinds/*.toml
+var embedded embed.FS
+
+// All returns the built-in kinds, by id.
+func All() []Idiom {
+	entries, err := embedded.ReadDir("kinds")
+	if err != nil {
+		panic(err)
+	}
+	var out []Idiom
+	for _, e := range entries {
+		data, err := embedded.ReadFile("kinds/" + e.Name())
+		if err != nil {
+			panic(err)
+		}
+		k, err := Parse(e.Name(), data)
+		if err != nil {
+			panic(err)
+		}
+		out = append(out, k)
+	}
+	return out
+}
+
+// Named finds a kind by its id.
+func Named(id string, among []Idiom) (Idiom, bool) {
+	i := slices.IndexFunc(among, func(k Idiom) bool { return k.ID == id })
+	if i < 0 {
+		return Idiom{}, false
+	}
+	return among[i], true
+}
+
+// With returns the kinds with one more, in the place of the one that has its id.
+func With(kinds []Idiom, own Idiom) []Idiom {
+	out := slices.DeleteFunc(slices.Clone(kinds), func(k Idiom) bool { return k.ID == own.ID })
+	out = append(out, own)
+	slices.SortFunc(out, func(a, b Idiom) int { return strings.Compare(a.ID, b.ID) })
+	return out
+}
+
+// file is the TOML form of a kind, documented in docs/formats.md.
+type file struct {
+	Name             string `toml:"name"`
+	Manner           string `toml:"manner"`
+	Feel             string `toml:"feel"`
+	FreeDominants    bool   `toml:"free_dominants"`
+	AlteredDominants bool   `toml:"altered_dominants"`
+	Recognise        struct {
+		Words []string       `toml:"words"`
+		Title []string       `toml:"title"`
+		Facts map[string]int `toml:"facts"`
+	} `toml:"recognise"`
+	Tempo []struct {
+		Metres string `toml:"metres"`
+		Beat   string `toml:"beat"`
+		Usual  int    `toml:"usual"`
+		Words  string `toml:"words"`
+	} `toml:"tempo"`
+	Level []struct {
+		From      int      `toml:"from"`
+		Left      []string `toml:"left"`
+		Right     []string `toml:"right"`
+		Harmony   []string `toml:"harmony"`
+		Ornament  []string `toml:"ornament"`
+		Pushes    *int     `toml:"pushes_per_four_bars"`
+		Colour    *int     `toml:"colour"`
+		Ornaments *int     `toml:"ornaments_per_four_bars"`
+	} `toml:"level"`
+}
+
+// Parse reads the file of a kind. All that is wrong with it is reported.
+func Parse(name string, data []byte) (Idiom, error) {
+	var ps leadsheet.Problems
+	bad := func(code, text, fix string) {
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
+	}
+	var f file
+	meta, err := toml.NewDecoder(bytes.NewReader(data)).Decode(&f)
+	if err != nil {
+		pos := leadsheet.Pos{File: name}
+		var pe toml.ParseError
+		if errors.As(err, &pe) {
+			pos.Line, pos.Col = pe.Position.Line, pe.Position.Col
+		}
+		ps.Add(leadsheet.Error, pos, "idiom-syntax", err.Error(), form)
+		return Idiom{}, ps
+	}
+	for _, k := range meta.Undecoded() {
+		bad("idiom-key", fmt.Sprintf("unknown key %q", k), form)
+	}
+	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, FreeDominants: f.FreeDominants,
+		AlteredDominants: f.AlteredDominants, words: f.Recognise.Words, title: f.Recognise.Title}
+	if k.Name == "" {
+		bad("idiom-name", "the kind of tune has no name", "name = \"…\"")
+	}
+	switch f.Manner {
+	case "walk":
+		k.Walks = true
+	case "stay":
+	default:
+		bad("idiom-manner", fmt.Sprintf("manner %q is unknown", f.Manner), "say walk (another manner at each level) or stay")
+	}
+	switch f.Feel {
+	case "", "sheet":
+	case "straight":
+		k.Feel = leadsheet.Straight
+	case "swing":
+		k.Feel = leadsheet.Swing
+	default:
+		bad("idiom-feel", fmt.Sprintf("feel %q is unknown", f.Feel), "say sheet, straight or swing")
+	}
+	for name, w := range f.Recognise.Facts { // each goes to a place of its own: the order does not matter
+		fact, ok := factNamed(name)
+		if !ok || w < -20 || w > 20 {
+			bad("idiom-fact", fmt.Sprintf("fact %q = %d will not do", name, w), "the facts are "+strings.Join(factNames[1:], ", ")+"; weights lie between -20 and 20")
+			continue
+		}
+		k.weights[fact] = int8(w)
+	}
+	ps.Sort()
+	k.tempos = parseTempos(f, bad)
+	k.rows = parseRows(f, bad)
+	if err := ps.Err(); err != nil {
+		return Idiom{}, err
+	}
+	return k, nil
+}
+
+const form = "the form of a kind of tune is in docs/formats.md"
+
+func parseTempos(f file, bad func(code, text, fix string)) []tempo {
+	var out []tempo
+	for _, t := range f.Tempo {
+		var at tempo
+		for _, m := range strings.Fields(t.Metres) {
+			fact, ok := factNamed(m)
+			if !ok || fact > CompoundTriple {
+				bad("idiom-tempo", fmt.Sprintf("%q is no kind of metre", m), "say "+strings.Join(factNames[1:CompoundTriple+1], ", "))
+				continue
+			}
+			at.metres = at.metres.with(fact, true)
+		}
+		num, den, _ := strings.Cut(t.Beat, "/")
+		a, err1 := strconv.ParseInt(num, 10, 16)
+		b, err2 := strconv.ParseInt(den, 10, 16)
+		beat, ok := theory.Dur(0), false
+		if err1 == nil && err2 == nil && b > 0 {
+			beat, ok = theory.Fraction(a, b)
+		}
+		if !ok || beat <= 0 || t.Usual < 20 || t.Usual > 300 {
+			bad("idiom-tempo", fmt.Sprintf("a tempo of %d beats of %q will not do", t.Usual, t.Beat), "write beat = \"1/4\" and usual = 96")
+			continue
+		}
+		at.Tempo = leadsheet.Tempo{Beat: beat, PerMinute: t.Usual, Words: t.Words}
+		out = append(out, at)
+	}
+	return out
+}
+
+func parseRows(f file, bad func(code, text, fix string)) []row {
+	var out []row
+	for _, l := range f.Level {
+		r := row{from: l.From, left: l.Left, right: l.Right, harmony: l.Harmony, ornament: l.Ornament,
+			pushes: l.Pushes, colour: l.Colour, ornaments: l.Ornaments}
+		for _, list := range []struct {
+			ids   []string
+			stage technique.Stage
+		}{{l.Left, technique.LeftHand}, {l.Right, technique.RightHand}, {l.Harmony, technique.Device}, {l.Ornament, technique.Ornament}} {
+			for _, id := range list.ids {
+				if t, ok := technique.ByID(id); !ok || t.Stage != list.stage {
+					bad("idiom-technique", fmt.Sprintf("%q is no technique of the stage %q", id, list.stage), "see docs/techniques.md")
+				}
+			}
+		}
+		out = append(out, r)
+	}
+	slices.SortStableFunc(out, func(a, b row) int { return a.from - b.from })
+	return out
+}
+
+// Tempo is the kind's usual tempo in a metre; ok is false where its file has none.
+func (k Idiom) Tempo(m leadsheet.Meter) (_ leadsheet.Tempo, ok bool) {
+	metre := metreFacts(0, m)
+	for _, t := range k.tempos {
+		if t.metres&metre != 0 {
+			return t.Tempo, true
+		}
+	}
+	return leadsheet.Tempo{}, false
+}
+
+// Shape returns the level as the kind would have it: of the techniques that the
+// level may use, those that belong to the kind, in the kind's order. A stage of
+// which nothing would be left keeps the level's own list.
+func (k Idiom) Shape(l ladder.Level) ladder.Level {
+	var r *row
+	for i := range k.rows {
+		if k.rows[i].from <= l.Number {
+			r = &k.rows[i]
+		}
+	}
+	if r == nil {
+		return l
+	}
+	own := l.LeftAll()
+	if left := among(r.left, own); len(left) > 0 {
+		l.Left = left
+		l.Reserve = slices.DeleteFunc(slices.Clone(own), func(id string) bool { return slices.Contains(left, id) })
+		if len(l.Reserve) == 0 {
+			l.Reserve = own[len(own)-1:]
+		}
+	}
+	for _, s := range []struct {
+		list []string
+		to   *[]string
+	}{{r.right, &l.Right}, {r.harmony, &l.Devices}, {r.ornament, &l.Ornaments}} {
+		if s.list != nil {
+			*s.to = among(s.list, *s.to)
+		}
+	}
+	for _, s := range []struct {
+		n  *int
+		to *int
+	}{{r.pushes, &l.Anticipations}, {r.colour, &l.Colour}, {r.ornaments, &l.Ornamentation}} {
+		if s.n != nil {
+			*s.to = min(*s.to, *s.n)
+		}
+	}
+	return l
+}
+
+// among keeps of a list what another has, in the order of the first.
+func among(list, has []string) []string {
+	out := make([]string, 0, len(list))
+	for _, id := range list {
+		if slices.Contains(has, id) {
+			out = append(out, id)
+		}
+	}
+	return out
+}
