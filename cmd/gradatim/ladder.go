@@ -68,9 +68,9 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	switch *fingers {
 	case "some":
 	case "all":
-		pages.fingers = hand.All
+		pages.fingers = new(hand.All)
 	case "none":
-		pages.fingers = hand.None
+		pages.fingers = new(hand.None)
 	default:
 		return usageError{fmt.Sprintf("--fingers %q: say all, some or none", *fingers)}
 	}
@@ -115,9 +115,16 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 
 // pageOptions say what is made of each level beside its score.
 type pageOptions struct {
-	fingers   hand.Printed
+	fingers   *hand.Printed // nil: what the level shows
 	pdf, lead bool
 	layout    engrave.Layout
+}
+
+func (o pageOptions) shown(l ladder.Level) hand.Printed {
+	if o.fingers != nil {
+		return *o.fingers
+	}
+	return l.Fingers
 }
 
 // stem names the files of a sheet; what comes in without a name is "sheet".
@@ -136,7 +143,7 @@ func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadshe
 			failing = true
 			continue
 		}
-		page, err := musicxml.Write(hand.Print(a.Score, pages.fingers, a.Level.Number))
+		page, err := musicxml.Write(hand.Print(a.Score, pages.shown(a.Level)))
 		if err != nil {
 			return inFile(err, song.File)
 		}

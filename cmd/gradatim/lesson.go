@@ -120,7 +120,7 @@ func (sh *shell) edition(ctx context.Context, song leadsheet.Song, opt edition.O
 		if err != nil {
 			return ed, err
 		}
-		ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, hand.Some, a.Level.Number), Account: append(why, '\n')})
+		ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: append(why, '\n')})
 	}
 	if len(ed.Pages) == 0 {
 		ps := slices.Clone(song.Problems)

@@ -234,10 +234,14 @@ func (p *piece) colours(sl slot) []string {
 	if sl.chord == sheet {
 		return nil
 	}
-	if p.level.Number < 3 {
-		if sl.paint == "" || sl.paint == "added-notes" && sl.added == (theory.Degree{}) {
+	switch sl.paint {
+	case "", "seventh-chords", "extensions", "alterations": // shown by the chord's degrees
+	case "added-notes":
+		if sl.added == (theory.Degree{}) {
 			return nil
 		}
+		fallthrough
+	default:
 		return []string{sl.paint}
 	}
 	var out []string

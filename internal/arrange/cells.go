@@ -3,6 +3,7 @@ package arrange
 import (
 	"sort"
 
+	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/theory"
 )
@@ -103,7 +104,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 	b := p.song.Bars[bi]
 	c := cell{bar: bi, slot: p.slotAt(at), phrase: p.an.PhraseAt(at)}
 	c.Cell = technique.Cell{At: at, End: end, BarAt: b.At, Meter: b.Meter, Key: b.Key,
-		Tempo: p.quarters, Swing: p.swings(), Style: p.style, Level: p.level.Number, Caps: p.level.Caps, Hand: p.hand,
+		Tempo: p.quarters, Swing: p.swings(), Style: p.style, Manner: p.level.Manner, Caps: p.level.Caps, Hand: p.hand,
 		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Round: round}
 	if !c.Key.Valid() {
 		c.Key = p.an.Key
@@ -123,14 +124,14 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 	if c.slot >= 0 && c.NewChord {
 		s := p.slots[c.slot]
 		c.half = min(end, at+(s.end-s.at)/2)
-		if p.level.Number == 2 { // the third, and what the symbol adds
+		switch p.level.Heard {
+		case ladder.HeardThird:
 			for d := range c.Chord.Tones.All() {
 				if d.Number != 1 && d.Number != 5 {
 					c.colour |= 1 << d.On(c.Chord.Root).Class()
 				}
 			}
-		}
-		if p.level.Number >= 3 {
+		case ladder.HeardGuides:
 			c.needed = guideSet(c.Chord)
 			c.colour, c.natural = colourSets(c.Chord)
 		}

@@ -6,6 +6,7 @@ import (
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/score"
 	"gradatim/theory"
@@ -439,10 +440,10 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	if a.by != b.by {
 		cost += 6
 	}
-	if p.level.Number == 2 {
+	if p.level.Heard == ladder.HeardThird {
 		cost += hanging(pc, a, c, b)
 	}
-	if a.shape == b.shape && pc.Chord == c.Chord && p.level.Number >= 3 {
+	if a.shape == b.shape && pc.Chord == c.Chord && p.level.VaryShape {
 		cost += bare
 	}
 	return cost

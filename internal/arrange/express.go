@@ -29,7 +29,7 @@ func (p *piece) loudness() (rest, contrast loudness) {
 }
 
 // writeDynamics signs the start, and sections other than the first, such as the
-// bridge of AABA, a step louder. A first page has the one level to listen for.
+// bridge of AABA, a step louder. A page without sections' dynamics has the one level to listen for.
 func (p *piece) writeDynamics(s *score.Score) {
 	rest, contrast := p.loudness()
 	home := ""
@@ -42,7 +42,7 @@ func (p *piece) writeDynamics(s *score.Score) {
 		switch {
 		case i == 0:
 			want = rest
-		case b.Section == "" || p.level.Number < 2:
+		case b.Section == "" || !p.level.SectionDynamics:
 		case b.Section == home:
 			want = rest
 		default:

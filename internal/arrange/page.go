@@ -214,7 +214,7 @@ type spellKey struct {
 func (p *piece) writeEnding(s *score.Score) {
 	n := len(p.song.Bars)
 	last := len(p.line) - 1
-	if p.level.Number < 2 || n < 4 || last < 0 || p.song.BarAt(p.line[last].At) != n-1 {
+	if !p.level.SlowEnding || n < 4 || last < 0 || p.song.BarAt(p.line[last].At) != n-1 {
 		return
 	}
 	s.Directions = append(s.Directions, score.Direction{At: s.Bars[n-2].At, Kind: score.Words, Hand: score.Right, Text: "rit."})

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/score"
 	"gradatim/theory"
@@ -135,15 +136,16 @@ func (p *piece) resolve(i int, heard [][]sound) {
 const suspension = "suspended-delay"
 
 // plainer takes from a symbol what nobody plays of its colours: an added note, a
-// sixth or tension, the altered fifth of a dominant, and at level 2 the seventh.
+// sixth or tension, the altered fifth of a dominant and, where the level does not
+// keep it, the seventh.
 func (p *piece) plainer(s *slot, heard []sound) {
-	if s.unknown || s.chord.Silent() || p.fixed(s.at) || p.level.Number < 2 || !s.chord.UpperTones.Empty() {
+	if s.unknown || s.chord.Silent() || p.fixed(s.at) || p.level.Heard == ladder.HeardRoot || !s.chord.UpperTones.Empty() {
 		return
 	}
 	less := false
 	early := slices.DeleteFunc(slices.Clone(heard), func(n sound) bool { return n.at >= s.at+(s.end-s.at)/2 })
 	for _, d := range slices.Backward(slices.Collect(s.chord.Tones.All())) { // what a symbol implies comes last
-		colour := d == s.added || d.Number > 7 || d.Number == 6 || d.Number == 7 && p.level.Number == 2 ||
+		colour := d == s.added || d.Number > 7 || d.Number == 6 || d.Number == 7 && !p.level.KeepSevenths ||
 			d.Number == 5 && d.Alter != 0 && s.chord.Dominant()
 		sounding := heard
 		if d.Number == 6 { // it stands for the seventh and comes with the chord

@@ -32,7 +32,7 @@ func TestGolden(t *testing.T) {
 		for _, a := range as {
 			file := filepath.Join("testdata", "pages", fmt.Sprintf("%s.%d.txt", name, a.Level.Number))
 			want[file] = true
-			got := score.Text(hand.Print(a.Score, hand.None, 0)) + "\n" + usedText(a)
+			got := score.Text(hand.Print(a.Score, hand.None)) + "\n" + usedText(a)
 			if *update {
 				if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
 					t.Fatal(err)

@@ -133,35 +133,35 @@ func FingerScore(s score.Score, p Profile) score.Score {
 // Printed says which fingers a page shows.
 type Printed uint8
 
-// What a page shows. Some is what a teacher would write in: every note at level
-// 1; at level 2 beginnings, each bar's first note, changes of position, crossings
-// and each new chord; at level 3 no longer each bar's first note, and of chords
-// the new ones of three notes and more; from level 4 on changes of position and
-// crossings, and chords whose outer finger is not the one that a hand takes by
-// itself or, in a bar that shows none yet, new ones of four notes. On every level
-// the beginning of a run, a note after a leap and a silent change are shown, and a
-// hand is not left without a finger for three bars.
+// What a page shows, from every finger to none; between them is what a teacher would
+// write in. Bars: beginnings, each bar's first note, changes of position, crossings
+// and each new chord. Positions, the default: no longer each bar's first note, and
+// of chords the new ones of three notes and more. Few: beginnings, changes of
+// position and crossings, and chords whose outer finger is not the one that a hand
+// takes by itself or, in a bar that shows none yet, new ones of four notes. Fewest:
+// the same without beginnings. In all four the beginning of a run, a note after a
+// leap and a silent change are shown, and a hand is not left without a finger for
+// three bars.
 const (
-	Some Printed = iota
+	Positions Printed = iota
 	All
+	Bars
+	Few
+	Fewest
 	None
 )
 
-// Print returns the score with the fingers that a page of the level shows; the
-// others are taken out. Level 0, a score that is none of a ladder, is printed as
-// level 3.
-func Print(s score.Score, what Printed, level int) score.Score {
+// Print returns the score with the fingers that a page shows; the others are taken
+// out.
+func Print(s score.Score, what Printed) score.Score {
 	s.Notes = slices.Clone(s.Notes)
-	if what == All || what == Some && level == 1 {
+	if what == All {
 		return s
 	}
 	keep := make([]bool, len(s.Notes))
-	if what == Some {
-		if level <= 0 {
-			level = 3
-		}
+	if what != None {
 		for _, h := range [...]score.Hand{score.Right, score.Left} {
-			markPrinted(s, h, level, keep)
+			markPrinted(s, h, what, keep)
 		}
 	}
 	for i := range s.Notes {
@@ -173,7 +173,7 @@ func Print(s score.Score, what Printed, level int) score.Score {
 }
 
 // markPrinted marks the notes of a hand whose fingers are shown.
-func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
+func markPrinted(s score.Score, h score.Hand, what Printed, keep []bool) {
 	ps := plays(s, h)
 	f := newGrip(Profile{}, h, standard)
 	f.shapes = true
@@ -183,7 +183,7 @@ func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 		for _, ns := range p.notes {
 			keep[ns[0]] = true
 		}
-		if level > 2 {
+		if what != Bars {
 			shownBar = bar
 		}
 	}
@@ -197,15 +197,15 @@ func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 				keep[ns[0]] = true
 			}
 		}
-		if p.Grace && level > 3 {
+		if p.Grace && (what == Few || what == Fewest) {
 			continue
 		}
 		begins := i == 0 || p.At-ps[i-1].End >= theory.Quarter
-		if begins && level <= 4 || i == 0 {
+		if begins && what != Fewest || i == 0 {
 			show(p)
 			shownBar = bar
 		}
-		if level == 2 && bar != shownBar || level > 2 && bar-shownBar > longestBare {
+		if what == Bars && bar != shownBar || what != Bars && bar-shownBar > longestBare {
 			show(p)
 			shownBar = bar
 		}
@@ -213,7 +213,7 @@ func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 			show(p)
 		}
 		if len(p.Keys) == 1 {
-			if i == 0 || begins && level > 4 {
+			if i == 0 || begins && what == Fewest {
 				continue
 			}
 			q := &ps[i-1]
@@ -230,12 +230,12 @@ func markPrinted(s score.Score, h score.Hand, level int, keep []bool) {
 		}
 		last, known := seen[id]
 		fresh := !known || bar-last > 7
-		switch {
-		case level <= 2:
+		switch what {
+		case Bars:
 			if fresh {
 				show(p)
 			}
-		case level == 3:
+		case Positions:
 			if fresh && (len(p.Keys) > 2 && !known || !f.usual(s, p)) {
 				show(p)
 			}

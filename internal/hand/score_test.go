@@ -96,40 +96,40 @@ func TestFingerScoreUnison(t *testing.T) {
 	}
 }
 
+// less lists what a page can show, from every finger on.
+var less = []Printed{All, Bars, Positions, Few, Fewest}
+
 func TestPrint(t *testing.T) {
 	right := "C4:1 D4:1 E4:1 F4:1 G4:1 A4:1 B4:1 C5:1 D5:1 C5:1 B4:1 A4:1 G4:2 C4+E4+G4:2 C4+E4+G4:2 G4+C5+E5:2 C4:1 G4:1 E4:1 G4:1"
 	left := "C3:1 E3+G3:1 C3:1 E3+G3:1 C3:1 E3+G3:1 C3:1 E3+G3:1 G2:1 D3:1 G3:1 D3:1 C3:4 C3:4 C3:4"
 	s := FingerScore(page(t, right, left), Default())
 	all := len(s.Notes)
-	shown := map[int]int{}
-	for level := 1; level <= 5; level++ {
-		p := Print(s, Some, level)
-		shown[level] = printed(p)
-		t.Logf("level %d: %d of %d", level, shown[level], all)
+	shown := map[Printed]int{}
+	for _, what := range less {
+		p := Print(s, what)
+		shown[what] = printed(p)
+		t.Logf("%d: %d of %d", what, shown[what], all)
 		for i, n := range p.Notes {
 			if n.Finger != 0 && n.Finger != s.Notes[i].Finger {
-				t.Errorf("level %d: a finger changed in print", level)
+				t.Errorf("%d: a finger changed in print", what)
 			}
 		}
 	}
-	if shown[1] != all {
-		t.Errorf("level 1 shows %d of %d", shown[1], all)
+	if shown[All] != all {
+		t.Errorf("all shows %d of %d", shown[All], all)
 	}
-	for level := 2; level <= 5; level++ {
-		if shown[level] > shown[level-1] {
-			t.Errorf("level %d shows more than level %d", level, level-1)
+	for i := range less[1:] {
+		if shown[less[i+1]] > shown[less[i]] {
+			t.Errorf("%d shows more than %d", less[i+1], less[i])
 		}
 	}
-	if shown[5] == 0 || shown[5] > all/3 || shown[3] > all/2 {
+	if shown[Fewest] == 0 || shown[Fewest] > all/3 || shown[Positions] > all/2 {
 		t.Errorf("shown: %v of %d", shown, all)
 	}
-	if n := printed(Print(s, None, 1)); n != 0 {
+	if n := printed(Print(s, None)); n != 0 {
 		t.Errorf("none shows %d", n)
 	}
-	if n := printed(Print(s, All, 5)); n != all {
-		t.Errorf("all shows %d", n)
-	}
-	// The scale's crossing is shown at every level: the thumb after a higher
+	// The scale's crossing is always shown: the thumb after a higher
 	// finger on the way up.
 	crossing := -1
 	for i, n := range s.Notes {
@@ -143,14 +143,14 @@ func TestPrint(t *testing.T) {
 	if crossing < 0 {
 		t.Fatal("no thumb passes in a scale of nine notes")
 	}
-	for level := 1; level <= 5; level++ {
-		if n := Print(s, Some, level).Notes[crossing]; n.Finger == 0 {
-			t.Errorf("level %d hides the thumb passing under to %s", level, n.Pitch)
+	for _, what := range less {
+		if n := Print(s, what).Notes[crossing]; n.Finger == 0 {
+			t.Errorf("%d hides the thumb passing under to %s", what, n.Pitch)
 		}
 	}
 }
 
-// Where it is hardest a finger is shown at every level: where a run begins and
+// Where it is hardest a finger is always shown: where a run begins and
 // after a leap; and a hand is not left alone for three bars.
 func TestPrintWhereItIsHard(t *testing.T) {
 	const figure = "C3:1 E3+G3:1 C3:1 E3+G3:1 "
@@ -159,8 +159,8 @@ func TestPrintWhereItIsHard(t *testing.T) {
 			"C4:1 E4:1 G4:1 E5:1 D5:1 C5:1 B4:1 C5:1 C5:4 C5:4 C5:4 C5:4",
 		strings.Repeat(figure, 9)), Default())
 	at := func(q float64) theory.Dur { return theory.Dur(q * float64(theory.Quarter)) }
-	for level := 2; level <= 5; level++ {
-		p := Print(s, Some, level)
+	for _, what := range less[1:] {
+		p := Print(s, what)
 		shown := map[score.Hand]map[theory.Dur]bool{score.Right: {}, score.Left: {}}
 		for _, n := range p.Notes {
 			if n.Finger != 0 {
@@ -168,10 +168,10 @@ func TestPrintWhereItIsHard(t *testing.T) {
 			}
 		}
 		if !shown[score.Right][at(8)] || shown[score.Right][at(8.25)] {
-			t.Errorf("level %d: not the beginning of a run alone", level)
+			t.Errorf("%d: not the beginning of a run alone", what)
 		}
 		if !shown[score.Right][at(15)] {
-			t.Errorf("level %d: no finger after a leap", level)
+			t.Errorf("%d: no finger after a leap", what)
 		}
 		for h, where := range shown {
 			bare := 0
@@ -183,7 +183,7 @@ func TestPrintWhereItIsHard(t *testing.T) {
 					}
 				}
 				if bare > longestBare {
-					t.Errorf("level %d, %s hand: no finger in bars %d to %d", level, h, b.Number-bare+1, b.Number)
+					t.Errorf("%d, %s hand: no finger in bars %d to %d", what, h, b.Number-bare+1, b.Number)
 				}
 			}
 		}

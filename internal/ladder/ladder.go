@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gradatim/internal/hand"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -32,6 +33,19 @@ type Level struct {
 	Low, High    theory.Pitch   // the left hand's register
 	Room         theory.Pitch   // lowest melody note that leaves the hands room
 	Caps         technique.Caps
+	Manner       technique.Manner // how its techniques are done
+
+	Heard        Heard // of a chord
+	KeepSevenths bool  // a symbol keeps its seventh although no hand plays it
+	VaryShape    bool  // the left hand likes another shape where it strikes a chord again
+	// Known are the kinds of chord that a player knows by name who begins here.
+	Known []theory.Degrees
+
+	StaffHeight     int          // of the page, in tenths of a millimetre
+	Fingers         hand.Printed // that the page shows
+	Pedal           bool         // the player uses it by ear; false: only where it holds a wide roll
+	SectionDynamics bool         // a section other than the first is louder
+	SlowEnding      bool         // the last bars slow down, the last chord has a fermata
 
 	Anticipations int  // most pushed notes in four bars
 	PerBar        int  // most chromatic devices in one bar
@@ -41,6 +55,17 @@ type Level struct {
 	Support       int  // how many notes the right hand may add under the tune
 	VaryByPhrase  bool // another texture with each phrase, not only with each section
 }
+
+// Heard is what of a chord the hands have to sound.
+type Heard uint8
+
+// What is heard of a chord. A symbol over the page loses what nobody plays of it,
+// but where only the root is asked for it stays as it is on the sheet.
+const (
+	HeardRoot   Heard = iota + 1
+	HeardThird        // the third, and what the symbol adds to the triad
+	HeardGuides       // third and seventh, then the colours
+)
 
 // Hyphenated is the level's name as the command line takes it.
 func (l Level) Hyphenated() string { return strings.ReplaceAll(l.Name, " ", "-") }
@@ -90,133 +115,6 @@ func Levels() []Level {
 	}
 	slices.SortFunc(out, func(a, b Level) int { return a.Number - b.Number })
 	return out
-}
-
-// file is the TOML form of a level, documented in docs/formats.md.
-type file struct {
-	Number       int      `toml:"number"`
-	Name         string   `toml:"name"`
-	Title        string   `toml:"title"`
-	Feel         string   `toml:"feel"`
-	TempoPercent int      `toml:"tempo_percent"`
-	Techniques   stages   `toml:"techniques"`
-	LeftHand     register `toml:"left_hand"`
-	Melody       struct {
-		Room string `toml:"room"`
-	} `toml:"melody"`
-	Caps struct {
-		NotesPerSecond [2]float64 `toml:"notes_per_second"`
-		NotesAtOnce    [2]int     `toml:"notes_at_once"`
-		Span           [2]int     `toml:"span"`
-		JumpPerBeat    int        `toml:"jump_per_beat"`
-		KeySignature   int        `toml:"key_signature"`
-		Shortest       int        `toml:"shortest"`
-	} `toml:"caps"`
-	Budget struct {
-		Anticipations int  `toml:"anticipations_per_four_bars"`
-		PerBar        int  `toml:"chromatic_per_bar"`
-		PerPhrase     int  `toml:"chromatic_per_four_bars"`
-		Colour        int  `toml:"colour"`
-		Ornamentation int  `toml:"ornaments_per_four_bars"`
-		Support       int  `toml:"support"`
-		VaryByPhrase  bool `toml:"vary_by_phrase"`
-	} `toml:"budget"`
-}
-
-type stages struct {
-	Harmony   []string `toml:"harmony"`
-	Rhythm    []string `toml:"rhythm"`
-	Left      []string `toml:"left"`
-	Reserve   []string `toml:"left_reserve"`
-	Right     []string `toml:"right"`
-	Ornaments []string `toml:"ornaments"`
-}
-
-type register struct {
-	Low  string `toml:"low"`
-	High string `toml:"high"`
-}
-
-// Parse reads a level file. All that is wrong with it is reported, each thing
-// with its line where the reader knows one.
-func Parse(name string, data []byte) (Level, error) {
-	var f file
-	ps, ok := decode(name, data, &f, "level", "a level file")
-	if !ok {
-		return Level{}, ps
-	}
-	bad := func(code, text, fix string) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
-	}
-	l := Level{
-		Number: f.Number, Name: f.Name, Title: f.Title, TempoPercent: f.TempoPercent,
-		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left, Reserve: f.Techniques.Reserve,
-		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
-		Anticipations: f.Budget.Anticipations, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
-		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
-	}
-	if l.Number < 1 || l.Number > 99 {
-		bad("level-number", fmt.Sprintf("number %d is not between 1 and 99", l.Number), "give the level a number: its place on the ladder")
-	}
-	if l.Name == "" || strings.ContainsAny(l.Name, "/\\.,") {
-		bad("level-name", fmt.Sprintf("name %q will not do", l.Name), "give the level a short name of plain words")
-	}
-	if l.TempoPercent < 20 || l.TempoPercent > 200 {
-		bad("level-tempo", fmt.Sprintf("tempo_percent %d is not between 20 and 200", l.TempoPercent), "100 prints the tune's own tempo")
-	}
-	switch f.Feel {
-	case "", "tune":
-	case "straight":
-		l.Feel = leadsheet.Straight
-	case "swing":
-		l.Feel = leadsheet.Swing
-	default:
-		bad("level-feel", fmt.Sprintf("feel %q is unknown", f.Feel), "say tune, straight or swing")
-	}
-	for _, p := range []struct {
-		what, text string
-		to         *theory.Pitch
-	}{{"left_hand.low", f.LeftHand.Low, &l.Low}, {"left_hand.high", f.LeftHand.High, &l.High}, {"melody.room", f.Melody.Room, &l.Room}} {
-		v, err := theory.ParsePitch(p.text)
-		if err != nil {
-			bad("level-pitch", fmt.Sprintf("%s: %q is not a pitch", p.what, p.text), "write pitches as C3 or Bb2")
-		}
-		*p.to = v
-	}
-	if l.High.MIDI()-l.Low.MIDI() < 12 {
-		bad("level-register", "the left hand's register is narrower than an octave", "lower left_hand.low or raise left_hand.high")
-	}
-	l.Caps = technique.Caps{AtOnce: f.Caps.NotesAtOnce, Span: f.Caps.Span, JumpPerBeat: f.Caps.JumpPerBeat, KeySignature: f.Caps.KeySignature}
-	for i, v := range f.Caps.NotesPerSecond {
-		l.Caps.NotesPerSecond[i] = int(v*10 + 0.5)
-		if v <= 0 || f.Caps.NotesAtOnce[i] < 1 || f.Caps.Span[i] < 1 {
-			bad("level-caps", "caps must all be greater than 0, for the right hand and the left", "compare the embedded levels")
-		}
-	}
-	if f.Caps.Shortest > 0 {
-		l.Caps.Shortest, _ = theory.Fraction(1, int64(f.Caps.Shortest))
-	}
-	for _, st := range []struct {
-		ids   []string
-		stage technique.Stage
-	}{{l.Devices, technique.Device}, {l.Line, technique.Line}, {l.Left, technique.LeftHand}, {l.Reserve, technique.LeftHand}, {l.Right, technique.RightHand}, {l.Ornaments, technique.Ornament}} {
-		for _, id := range st.ids {
-			t, ok := technique.ByID(id)
-			switch {
-			case !ok:
-				bad("level-technique", fmt.Sprintf("unknown technique %q", id), "see docs/techniques.md")
-			case t.Stage != st.stage:
-				bad("level-technique", fmt.Sprintf("technique %q belongs to the stage %q", id, t.Stage), "move it there")
-			}
-		}
-	}
-	if len(l.Left) == 0 {
-		bad("level-left", "the level has no left-hand technique", "name at least one under techniques.left")
-	}
-	if err := ps.Err(); err != nil {
-		return Level{}, err
-	}
-	return l, nil
 }
 
 // Select picks levels by a list such as "1-3,late-elementary,5". An empty list

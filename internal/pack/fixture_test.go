@@ -112,7 +112,7 @@ func tryInput(song leadsheet.Song, levels string, opts ...edition.Options) (pack
 			if err != nil {
 				return in, err
 			}
-			ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, hand.Some, a.Level.Number), Account: why})
+			ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: why})
 		}
 		in.Editions = append(in.Editions, ed)
 	}

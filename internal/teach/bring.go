@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -124,7 +125,7 @@ func hasOffbeats(s score.Score) bool {
 // begin there. The other kinds are what the page teaches.
 func (w *writer) chordItem(p *page) (Item, bool) {
 	if w.kinds == nil {
-		w.kinds = metBefore(p.Level.Number)
+		w.kinds = metBefore(p.Level)
 	}
 	var names []string
 	kinds := map[theory.Degrees]bool{}
@@ -142,21 +143,11 @@ func (w *writer) chordItem(p *page) (Item, bool) {
 	return Item{"Chords by name", fmt.Sprintf("%s of chord (%s) on %s.", upper(count(len(kinds), "kind")), strings.Join(names, ", "), count(len(roots), "root"))}, len(names) > 0
 }
 
-// metBefore are the kinds of chord that a player knows who begins with a level:
-// triads with the second, sevenths with the third (common practice, no source).
-func metBefore(level int) map[theory.Degrees]bool {
+// metBefore are the kinds of chord that a player knows who begins with a level.
+func metBefore(l ladder.Level) map[theory.Degrees]bool {
 	out := map[theory.Degrees]bool{}
-	var know []string
-	if level > 1 {
-		know = append(know, "C", "Cm", "Cdim", "Caug")
-	}
-	if level > 2 {
-		know = append(know, "C7", "Cmaj7", "Cm7", "Cm7b5", "Cdim7", "Csus4")
-	}
-	for _, s := range know {
-		if sym, err := theory.ParseSymbol(s); err == nil {
-			out[sym.Chord.Tones] = true
-		}
+	for _, kind := range l.Known {
+		out[kind] = true
 	}
 	return out
 }

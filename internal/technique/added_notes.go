@@ -13,7 +13,7 @@ var addedNotes = &Technique{
 	What:  "One scale note joins the triad: the 2nd on a major chord, the 4th or the 2nd on a minor one, the 4th on V.",
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
-		plain := Tint{Chord: sheetAtLevel2(t), Cost: 12}
+		plain := Tint{Chord: asTriad(t), Cost: 12}
 		if t.Device != "" && isSus(t.Chord) {
 			return []Tint{{Chord: t.Chord.Triad()}}
 		}
@@ -42,9 +42,9 @@ var addedNotes = &Technique{
 	Drill: Drill{ChordShapes, "Each chord of the tune plain, then with its added note."},
 }
 
-// sheetAtLevel2 keeps what a hand of this level plays of the sheet's own symbol:
+// asTriad keeps what a hand that plays triads plays of the sheet's own symbol:
 // the triad, and the 7th where a dominant asks for it.
-func sheetAtLevel2(t Toned) theory.Chord {
+func asTriad(t Toned) theory.Chord {
 	ch := plainTriad(t.Chord)
 	if t.Chord.Dominant() && !isSus(t.Chord) {
 		ch.Tones = ch.Tones.With(theory.Degree{Number: 7, Alter: -1})

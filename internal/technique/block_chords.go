@@ -17,10 +17,7 @@ var blockChords = &Technique{
 		var f Figure
 		f.Say = "a close chord under each note of the tune"
 		count := 0
-		voices := 3 // notes of the block, the tune included
-		if c.Level >= 5 {
-			voices = 4
-		}
+		voices := c.Manner.blockVoices()
 		for i, m := range c.Melody {
 			if m.At < c.At {
 				if m.End-c.At < c.Meter.BeatDur() {

@@ -45,12 +45,12 @@ type Cell struct {
 	Chord    theory.Chord
 	Prev     theory.Chord  // of the cell before; zero at the start
 	Next     theory.Chord  // of the following cell; zero at the end
-	Added    theory.Degree // the added note of the chord at level 2; zero: none
+	Added    theory.Degree // the note that joined the triad; zero: none
 	Melody   []MelodyNote  // those that sound in the cell, in order
 	Tempo    int           // quarters a minute, as printed
 	Swing    bool
 	Style    harmony.Style
-	Level    int
+	Manner   Manner
 	Caps     Caps
 	Hand     hand.Profile
 	Low      int        // lowest bass note that suits the level, MIDI

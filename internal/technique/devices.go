@@ -81,8 +81,8 @@ func (p Passage) shortest() theory.Dur {
 	return p.meter().Bar()
 }
 
-// weak is the least length of a half-step approach on a weak beat, and of the
-// chords of a root-seventh passage at level 5.
+// weak is the least length of a half-step approach on a weak beat, and of other
+// chords where the level plays quick ones.
 func (p Passage) weak() theory.Dur {
 	if tempo := int(theory.Dur(p.Tempo) * theory.Quarter / p.pulse()); tempo > 200 {
 		return p.shortest()

@@ -34,7 +34,7 @@ var ending = &Technique{
 				out = append(out, f)
 			}
 			fifth := b.pitch.Up(fifthOf(c.Chord).Interval())
-			if c.Level >= 5 && !c.Chord.Slash {
+			if c.Manner.LastChord == RolledLast && !c.Chord.Slash {
 				tenth := tenthOf(c.Chord, b.pitch)
 				keys := []int{b.pitch.MIDI(), fifth.MIDI(), tenth.MIDI()}
 				hold("root, fifth and tenth, rolled: the last chord", -3, !c.Hand.Reaches(score.Left, keys), b.pitch, fifth, tenth)

@@ -42,7 +42,7 @@ func naturalSets(t Toned, ch theory.Chord) [][]theory.Degree {
 	case ch.MinorThird() && ch.Tones.Has(deg6):
 		return [][]theory.Degree{{deg9}}
 	case ch.MinorThird():
-		if t.Passage.Level >= 5 {
+		if t.Passage.Manner.Colours == TwoColours {
 			return [][]theory.Degree{{deg9, deg11}, {deg9}}
 		}
 		return [][]theory.Degree{{deg9}, {deg9, deg11}, {deg11}}
@@ -69,7 +69,7 @@ func alteredSets(t Toned, ch theory.Chord) [][]theory.Degree {
 		if Jazzy(t.Passage.Style) && next.Dominant() {
 			return [][]theory.Degree{{degS9, degB13}, {degB9, degB13}, {degB9}}
 		}
-		if t.Passage.Level >= 5 {
+		if t.Passage.Manner.Colours == TwoColours {
 			return [][]theory.Degree{{degB9, degB13}, {degB9}, {degS9, degB13}}
 		}
 		return [][]theory.Degree{{degB9}, {degB9, degB13}, {degS9, degB13}}
@@ -130,7 +130,7 @@ func tensed(t Toned, sets func(Toned, theory.Chord) [][]theory.Degree) []Tint {
 			if set[0].Alter != 0 && styled(t, s.chord) {
 				cost--
 			}
-			if t.Passage.Level > 3 {
+			if t.Passage.Manner.Colours >= MoreColours {
 				cost -= len(set)
 			}
 			out = append(out, Tint{Chord: ch, Cost: cost, Why: ColourWhy(ch, set, t.Next)})

@@ -166,7 +166,7 @@ type bass struct {
 // basses lists the octaves in which the chord's lowest note can stand.
 func (c Cell) basses() []bass {
 	name := c.Chord.Lowest()
-	if c.Level == 1 {
+	if !c.Manner.SlashBasses {
 		name = c.Chord.Root
 	}
 	var out []bass
@@ -231,7 +231,7 @@ func (c *Cell) token(ps []theory.Pitch, tok string, pl placement) ([]theory.Pitc
 	}
 	ch, base := c.Chord, pl.base
 	root := base
-	if c.Level > 1 && ch.Slash && ch.Bass != ch.Root {
+	if c.Manner.SlashBasses && ch.Slash && ch.Bass != ch.Root {
 		root = ch.Root.Above(base.MIDI())
 	}
 	switch tok {

@@ -29,7 +29,7 @@ var heldRoot = &Technique{
 				out = append(out, two)
 			}
 		}
-		if c.Last && c.Level == 2 {
+		if c.Last && c.Manner.LastChord == SpreadLast {
 			for _, f := range FromForms(c, lastForms, "root, fifth and tenth, one after the other and held: the last chord", nil) {
 				f.Cost, f.Pedal = f.Cost-6, true
 				out = append(out, f)

@@ -16,7 +16,7 @@ var insertedDominant = &Technique{
 		}
 		why := "V of " + p.goalName()
 		least := p.shortest()
-		if p.Level >= 5 {
+		if p.Manner.QuickChords {
 			least = p.weak()
 		}
 		var out []Rewrite

@@ -4,13 +4,13 @@ import (
 	"gradatim/score"
 )
 
-// octaves double the tune, at level 5 with a chord tone inside.
+// octaves double the tune, with a chord tone inside.
 var octaves = &Technique{
 	ID: "octaves", Name: "Octaves with an inner note", Level: 4, Stage: RightHand,
 	What:  "The tune in octaves, with a chord tone between them where there is time.",
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {
-		if c.Round == 0 && c.Level < 5 {
+		if c.Round == 0 && !c.Manner.OctavesFirst {
 			return nil
 		}
 		f := Figure{Say: "the tune in octaves, a chord tone inside"}

@@ -18,7 +18,7 @@ type Passage struct {
 	Span     harmony.Span
 	Next     harmony.Span // following span; Mark −2 at the end of the piece
 	Prev     harmony.Span // Mark −2 at the start
-	Level    int
+	Manner   Manner
 	Style    harmony.Style
 	Tempo    int // quarters a minute, printed
 	First    bool
@@ -69,7 +69,7 @@ type Toned struct {
 type Tint struct {
 	Paint string // technique id
 	Chord theory.Chord
-	Added theory.Degree // level 2's added note; zero none
+	Added theory.Degree // the note that joins a triad; zero none
 	Cost  int
 	Why   string
 }

@@ -20,7 +20,7 @@ var seventhChords = &Technique{
 				continue
 			}
 			cost := 3 + 4*i + fit.Cost/4
-			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && Jazzy(t.Passage.Style) && t.Passage.Level == 3 {
+			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && Jazzy(t.Passage.Style) && t.Passage.Manner.PlainReturn {
 				cost = -3 // after three coloured dominants the last one is plain
 			}
 			out = append(out, Tint{Chord: s.chord, Cost: cost, Why: s.why})

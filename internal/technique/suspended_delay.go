@@ -26,7 +26,7 @@ var suspendedDelay = &Technique{
 		if half < bar.Meter.BeatDur() || half%bar.Meter.BeatDur() != 0 || p.Span.At != bar.At && p.Span.At != bar.At+bar.Dur/2 {
 			return nil
 		}
-		if p.Level == 2 && half < 2*bar.Meter.BeatDur() { // too quick for a first suspension
+		if half < theory.Dur(p.Manner.SuspensionBeats)*bar.Meter.BeatDur() { // too quick for a first suspension
 			return nil
 		}
 		third := theory.Degree{Number: 3}.On(ch.Root).Class()

@@ -28,7 +28,7 @@ var turnaround = &Technique{
 		}
 		unit := 2 * p.pulse()
 		if p.Span.Dur() < 2*bar {
-			if p.shortest() > p.pulse() && p.Level < 5 {
+			if p.shortest() > p.pulse() && !p.Manner.QuickChords {
 				return nil
 			}
 			unit = p.pulse()

@@ -71,7 +71,7 @@ func input(t testing.TB, s leadsheet.Song) workbook.Input {
 	in := workbook.Input{Lesson: teach.Prepare(edition.Lesson(as, hand.Default())), Rights: s.Rights, Program: "made for the tests"}
 	for _, a := range as {
 		if !a.Failed {
-			in.Scores = append(in.Scores, hand.Print(a.Score, hand.Some, a.Level.Number))
+			in.Scores = append(in.Scores, hand.Print(a.Score, a.Level.Fingers))
 		}
 	}
 	return in

@@ -1,0 +1,245 @@
+package ladder
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gradatim/internal/hand"
+	"gradatim/internal/technique"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// file is the TOML form of a level, documented in docs/formats.md.
+type file struct {
+	Number       int      `toml:"number"`
+	Name         string   `toml:"name"`
+	Title        string   `toml:"title"`
+	Feel         string   `toml:"feel"`
+	TempoPercent int      `toml:"tempo_percent"`
+	Techniques   stages   `toml:"techniques"`
+	Chords       chords   `toml:"chords"`
+	LeftHand     leftHand `toml:"left_hand"`
+	RightHand    struct {
+		BlockVoices  int  `toml:"block_voices"`
+		OctavesFirst bool `toml:"octaves_first_time"`
+	} `toml:"right_hand"`
+	Melody struct {
+		Room string `toml:"room"`
+	} `toml:"melody"`
+	Page page `toml:"page"`
+	Caps struct {
+		NotesPerSecond [2]float64 `toml:"notes_per_second"`
+		NotesAtOnce    [2]int     `toml:"notes_at_once"`
+		Span           [2]int     `toml:"span"`
+		JumpPerBeat    int        `toml:"jump_per_beat"`
+		KeySignature   int        `toml:"key_signature"`
+		Shortest       int        `toml:"shortest"`
+	} `toml:"caps"`
+	Budget struct {
+		Anticipations int  `toml:"anticipations_per_four_bars"`
+		PerBar        int  `toml:"chromatic_per_bar"`
+		PerPhrase     int  `toml:"chromatic_per_four_bars"`
+		Colour        int  `toml:"colour"`
+		Ornamentation int  `toml:"ornaments_per_four_bars"`
+		Support       int  `toml:"support"`
+		VaryByPhrase  bool `toml:"vary_by_phrase"`
+	} `toml:"budget"`
+}
+
+type stages struct {
+	Harmony   []string `toml:"harmony"`
+	Rhythm    []string `toml:"rhythm"`
+	Left      []string `toml:"left"`
+	Reserve   []string `toml:"left_reserve"`
+	Right     []string `toml:"right"`
+	Ornaments []string `toml:"ornaments"`
+}
+
+type chords struct {
+	Heard           string   `toml:"heard"`         // empty: by whether the level has seventh chords
+	KeepSevenths    *bool    `toml:"keep_sevenths"` // nil: where guide tones are heard
+	Colours         string   `toml:"colours"`
+	SlashBasses     bool     `toml:"slash_basses"`
+	SuspensionBeats int      `toml:"suspension_beats"`
+	QuickChords     bool     `toml:"quick_chords"`
+	ApproachChain   bool     `toml:"approach_chain"`
+	PlainReturn     bool     `toml:"plain_return"`
+	Known           []string `toml:"known"`
+}
+
+type leftHand struct {
+	Low       string `toml:"low"`
+	High      string `toml:"high"`
+	LastChord string `toml:"last_chord"`
+	VaryShape bool   `toml:"vary_shape"`
+}
+
+type page struct {
+	StaffHeight     float64 `toml:"staff_height"` // mm
+	Fingers         string  `toml:"fingers"`
+	Pedal           bool    `toml:"pedal"`
+	SectionDynamics bool    `toml:"section_dynamics"`
+	SlowEnding      bool    `toml:"slow_ending"`
+}
+
+// unsaid is a file that says nothing yet: the defaults.
+func unsaid() file {
+	var f file
+	f.Chords.SlashBasses, f.Chords.SuspensionBeats = true, 1
+	f.RightHand.BlockVoices = 3
+	f.Page = page{StaffHeight: 7, Pedal: true, SectionDynamics: true, SlowEnding: true}
+	return f
+}
+
+// The words of a level file, the default first.
+var (
+	heardWords = []word[Heard]{{"third", HeardThird}, {"root", HeardRoot}, {"guide-tones", HeardGuides}}
+	colours    = []word[technique.Colours]{{"one", technique.OneColour}, {"more", technique.MoreColours}, {"two", technique.TwoColours}}
+	lastChords = []word[technique.LastChord]{{"held", technique.HeldLast}, {"spread", technique.SpreadLast}, {"rolled", technique.RolledLast}}
+	fingers    = []word[hand.Printed]{{"positions", hand.Positions}, {"all", hand.All}, {"bars", hand.Bars}, {"few", hand.Few}, {"fewest", hand.Fewest}, {"none", hand.None}}
+)
+
+type word[T any] struct {
+	text string
+	is   T
+}
+
+// means returns what a word of a level file stands for; an empty one is the
+// default. A word that is none of the list is reported.
+func means[T any](ps *leadsheet.Problems, file, key, text string, words []word[T]) T {
+	var all []string
+	for _, w := range words {
+		if text == w.text {
+			return w.is
+		}
+		all = append(all, w.text)
+	}
+	if text != "" {
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: file}, "level-word", fmt.Sprintf("%s: %q is unknown", key, text), "say "+strings.Join(all, ", "))
+	}
+	return words[0].is
+}
+
+// Parse reads a level file. All that is wrong with it is reported, each thing
+// with its line where the reader knows one.
+func Parse(name string, data []byte) (Level, error) {
+	f := unsaid()
+	ps, ok := decode(name, data, &f, "level", "a level file")
+	if !ok {
+		return Level{}, ps
+	}
+	bad := func(code, text, fix string) {
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
+	}
+	l := Level{
+		Number: f.Number, Name: f.Name, Title: f.Title, TempoPercent: f.TempoPercent,
+		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left, Reserve: f.Techniques.Reserve,
+		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
+		Anticipations: f.Budget.Anticipations, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
+		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
+		VaryShape: f.LeftHand.VaryShape, Pedal: f.Page.Pedal, SectionDynamics: f.Page.SectionDynamics, SlowEnding: f.Page.SlowEnding,
+		Fingers: means(&ps, name, "page.fingers", f.Page.Fingers, fingers),
+		Manner: technique.Manner{Colours: means(&ps, name, "chords.colours", f.Chords.Colours, colours),
+			SlashBasses: f.Chords.SlashBasses, SuspensionBeats: f.Chords.SuspensionBeats, QuickChords: f.Chords.QuickChords,
+			ApproachChain: f.Chords.ApproachChain, PlainReturn: f.Chords.PlainReturn,
+			LastChord:   means(&ps, name, "left_hand.last_chord", f.LeftHand.LastChord, lastChords),
+			BlockVoices: f.RightHand.BlockVoices, OctavesFirst: f.RightHand.OctavesFirst},
+	}
+	l.hear(&ps, name, f.Chords)
+	if l.Number < 1 || l.Number > 99 {
+		bad("level-number", fmt.Sprintf("number %d is not between 1 and 99", l.Number), "give the level a number: its place on the ladder")
+	}
+	if l.Name == "" || strings.ContainsAny(l.Name, "/\\.,") {
+		bad("level-name", fmt.Sprintf("name %q will not do", l.Name), "give the level a short name of plain words")
+	}
+	if l.TempoPercent < 20 || l.TempoPercent > 200 {
+		bad("level-tempo", fmt.Sprintf("tempo_percent %d is not between 20 and 200", l.TempoPercent), "100 prints the tune's own tempo")
+	}
+	switch f.Feel {
+	case "", "tune":
+	case "straight":
+		l.Feel = leadsheet.Straight
+	case "swing":
+		l.Feel = leadsheet.Swing
+	default:
+		bad("level-feel", fmt.Sprintf("feel %q is unknown", f.Feel), "say tune, straight or swing")
+	}
+	for _, p := range []struct {
+		what, text string
+		to         *theory.Pitch
+	}{{"left_hand.low", f.LeftHand.Low, &l.Low}, {"left_hand.high", f.LeftHand.High, &l.High}, {"melody.room", f.Melody.Room, &l.Room}} {
+		v, err := theory.ParsePitch(p.text)
+		if err != nil {
+			bad("level-pitch", fmt.Sprintf("%s: %q is not a pitch", p.what, p.text), "write pitches as C3 or Bb2")
+		}
+		*p.to = v
+	}
+	if l.High.MIDI()-l.Low.MIDI() < 12 {
+		bad("level-register", "the left hand's register is narrower than an octave", "lower left_hand.low or raise left_hand.high")
+	}
+	l.Caps = technique.Caps{AtOnce: f.Caps.NotesAtOnce, Span: f.Caps.Span, JumpPerBeat: f.Caps.JumpPerBeat, KeySignature: f.Caps.KeySignature}
+	for i, v := range f.Caps.NotesPerSecond {
+		l.Caps.NotesPerSecond[i] = int(v*10 + 0.5)
+		if v <= 0 || f.Caps.NotesAtOnce[i] < 1 || f.Caps.Span[i] < 1 {
+			bad("level-caps", "caps must all be greater than 0, for the right hand and the left", "compare the embedded levels")
+		}
+	}
+	if f.Caps.Shortest > 0 {
+		l.Caps.Shortest, _ = theory.Fraction(1, int64(f.Caps.Shortest))
+	}
+	for _, st := range []struct {
+		ids   []string
+		stage technique.Stage
+	}{{l.Devices, technique.Device}, {l.Line, technique.Line}, {l.Left, technique.LeftHand}, {l.Reserve, technique.LeftHand}, {l.Right, technique.RightHand}, {l.Ornaments, technique.Ornament}} {
+		for _, id := range st.ids {
+			t, ok := technique.ByID(id)
+			switch {
+			case !ok:
+				bad("level-technique", fmt.Sprintf("unknown technique %q", id), "see docs/techniques.md")
+			case t.Stage != st.stage:
+				bad("level-technique", fmt.Sprintf("technique %q belongs to the stage %q", id, t.Stage), "move it there")
+			}
+		}
+	}
+	for _, n := range []struct {
+		key         string
+		v, low, top float64
+	}{{"chords.suspension_beats", float64(f.Chords.SuspensionBeats), 1, 4}, {"right_hand.block_voices", float64(f.RightHand.BlockVoices), 3, 4},
+		{"page.staff_height", f.Page.StaffHeight, 3, 14}} {
+		if !(n.v >= n.low && n.v <= n.top) {
+			bad("level-range", fmt.Sprintf("%s is not between %g and %g", n.key, n.low, n.top), "compare the embedded levels")
+		}
+	}
+	l.StaffHeight = int(math.Round(10 * f.Page.StaffHeight))
+	if len(l.Left) == 0 {
+		bad("level-left", "the level has no left-hand technique", "name at least one under techniques.left")
+	}
+	if err := ps.Err(); err != nil {
+		return Level{}, err
+	}
+	return l, nil
+}
+
+// hear sets what of chords is heard and known. A level with seventh chords has its
+// guide tones heard, unless its file says otherwise.
+func (l *Level) hear(ps *leadsheet.Problems, name string, c chords) {
+	l.Heard = means(ps, name, "chords.heard", c.Heard, heardWords)
+	if c.Heard == "" && slices.Contains(l.Devices, "seventh-chords") {
+		l.Heard = HeardGuides
+	}
+	l.KeepSevenths = l.Heard == HeardGuides
+	if c.KeepSevenths != nil {
+		l.KeepSevenths = *c.KeepSevenths
+	}
+	for _, text := range c.Known {
+		sym, err := theory.ParseSymbol(text)
+		if err != nil || sym.Repeat || sym.Chord.Silent() {
+			ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, "level-chord", fmt.Sprintf("chords.known: the chord %q cannot be read", text), "write it as on a lead sheet: Cm7")
+			continue
+		}
+		l.Known = append(l.Known, sym.Chord.Tones)
+	}
+}
