@@ -30,6 +30,7 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/harmony", "gradatim/internal/hand", "harmony knows no piano"},
 	{"gradatim/internal/harmony", "gradatim/internal/ladder", "harmony knows no levels"},
 	{"gradatim/internal/hand", "gradatim/internal/ladder", "a hand knows no levels"},
+	{"gradatim/internal/sight", "gradatim/internal/technique", "what is seen on a page is named elsewhere"},
 	{"gradatim/internal/technique", "gradatim/internal/arrange", "a technique acts on its stage and does not know the search"},
 	{"gradatim/internal/technique", "gradatim/internal/musicxml", "a technique knows no file formats"},
 	{"gradatim/internal/ladder", "gradatim/internal/arrange", "a plan is made before the search"},
@@ -55,7 +56,7 @@ var mayNot = []struct{ pkg, dep, why string }{
 var pure = []string{
 	"gradatim/theory", "gradatim/leadsheet", "gradatim/score",
 	"gradatim/internal/abc", "gradatim/internal/smf",
-	"gradatim/internal/harmony", "gradatim/internal/hand", "gradatim/internal/technique",
+	"gradatim/internal/harmony", "gradatim/internal/hand", "gradatim/internal/sight", "gradatim/internal/technique",
 	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/arrange", "gradatim/internal/audit",
 	"gradatim/internal/grade", "gradatim/internal/perform",
 }
@@ -143,7 +144,7 @@ func TestImports(t *testing.T) {
 // the rooms still to be built.
 func TestImportBansNameRooms(t *testing.T) {
 	reach, _ := deps(t)
-	rooms := set("theory leadsheet score abc musicxml smf harmony technique ladder idiom hand arrange audit grade edition account teach perform sound studio engrave pack shelf desk")
+	rooms := set("theory leadsheet score abc musicxml smf harmony technique ladder idiom hand arrange audit grade edition account teach perform sound studio engrave pack shelf desk sight")
 	check := func(pkg string) {
 		if !strings.HasPrefix(pkg, "gradatim/") || reach[pkg] != nil {
 			return

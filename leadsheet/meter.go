@@ -46,6 +46,15 @@ func (m Meter) BeatDur() theory.Dur {
 	return d
 }
 
+// Pulse returns the unit that accompaniments count in: the beat, but the quarter
+// in 2/2, whose patterns are those of 4/4; 0 for a metre without a unit.
+func (m Meter) Pulse() theory.Dur {
+	if m.Unit == 2 && m.Beats%2 == 0 && !m.Compound() {
+		return theory.Quarter
+	}
+	return m.BeatDur()
+}
+
 // BeatCount returns the number of beats in a bar.
 func (m Meter) BeatCount() int {
 	if m.BeatDur() <= 0 {

@@ -3,6 +3,7 @@ package grade
 import (
 	"slices"
 
+	"gradatim/internal/sight"
 	"gradatim/internal/technique"
 	"gradatim/score"
 )
@@ -26,11 +27,9 @@ func Find(s score.Score) []Found {
 		s.Chords = Hear(s)
 	}
 	var out []Found
+	page := sight.Read(s)
 	for _, t := range technique.All() {
-		if t.Recognise == nil {
-			continue
-		}
-		fs := t.Recognise(s)
+		fs := t.Recognise(page)
 		if len(fs) == 0 {
 			continue
 		}

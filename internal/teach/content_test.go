@@ -47,10 +47,10 @@ func TestExamplesAreFoundByTheirRecogniser(t *testing.T) {
 				t.Fatalf("%s is no technique", where)
 			}
 			e := n.Example
-			if len(tech.Recognise(e.After.Score)) == 0 {
+			if len(tech.Find(e.After.Score)) == 0 {
 				t.Errorf("%s: not found in its own example", where)
 			}
-			onPage := slices.ContainsFunc(tech.Recognise(page.Score), func(f technique.Finding) bool {
+			onPage := slices.ContainsFunc(tech.Find(page.Score), func(f technique.Finding) bool {
 				number := page.Score.Bars[page.Score.BarAt(f.At)].Number
 				return slices.Contains(e.Bars, number)
 			})

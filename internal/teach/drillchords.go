@@ -151,7 +151,7 @@ func (w *writer) altered(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 	}
 	s, shown, ok := w.moves(p, all)
-	return made{say(t, "plain, altered, resolved"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Recognise(s)) > 0
+	return made{say(t, "plain, altered, resolved"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Find(s)) > 0
 }
 
 // changed plays what a device does on this page: the chord before, the device's
@@ -371,7 +371,7 @@ func (w *writer) twoFiveOne(p *page, t *technique.Technique, _ New) (made, bool)
 	if !d.voiced(d.barEach(cs), pick, 3) {
 		return made{}, false
 	}
-	if coloured && len(t.Recognise(d.score())) == 0 {
+	if coloured && len(t.Find(d.score())) == 0 {
 		return made{}, false // the page's ii, V and I do not show it
 	}
 	words := "Roots in the left hand, third and seventh in the right"

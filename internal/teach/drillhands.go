@@ -84,7 +84,7 @@ func (w *writer) onOneChord(p *page, t *technique.Technique, n New) (made, bool)
 				}
 				d.figure(g, d.cell(b*d.bar(), (b+1)*d.bar(), c, c, c))
 			}
-			if s := d.score(); w.passes(s) && len(t.Recognise(s)) > 0 {
+			if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
 				return made{say(t, "on one chord"), fmt.Sprintf("The figure on %s, four bars without a stop", c.Pretty()), s}, true
 			}
 		}
@@ -156,7 +156,7 @@ func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, what s
 		}
 	}
 	s := d.score()
-	if len(used) < fewestBars || len(t.Recognise(s)) == 0 {
+	if len(used) < fewestBars || len(t.Find(s)) == 0 {
 		return made{}, false
 	}
 	return made{say(t, what), words(firsts(used)), s}, true
@@ -186,7 +186,7 @@ func (w *writer) fromPage(p *page, t *technique.Technique, n New) (made, bool) {
 				continue
 			}
 			s := alone(excerpt(p.Score, start, end), hands.keep...)
-			if w.passes(s) && len(t.Recognise(s)) > 0 {
+			if w.passes(s) && len(t.Find(s)) > 0 {
 				return made{say(t, "from the page"), fmt.Sprintf("%s in %s", hands.name, barList(numbers(p, start, end))), s}, true
 			}
 		}
@@ -212,7 +212,7 @@ func alone(s score.Score, keep ...score.Hand) score.Score {
 func (w *writer) bassAlone(p *page, t *technique.Technique, n New) (made, bool) {
 	first, last := w.phraseOf(p, n.Example.Bars[0])
 	s := alone(excerpt(p.Score, first, last), score.Left)
-	if !w.passes(s) || len(t.Recognise(s)) == 0 {
+	if !w.passes(s) || len(t.Find(s)) == 0 {
 		return w.fromPage(p, t, n)
 	}
 	return made{say(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
@@ -276,7 +276,7 @@ func (w *writer) rhythm(p *page, t *technique.Technique, n New) (made, bool) {
 			}
 			d.add(score.Left, at, d.bar(), d.bass(c.Chord, 48))
 		}
-		if s := d.score(); w.passes(s) && len(t.Recognise(s)) > 0 {
+		if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
 			return made{say(t, "the rhythm on one key"), fmt.Sprintf("The tune's rhythm in %s on one key, the bass held", barList(numbers(p, first, last))), s}, true
 		}
 	}

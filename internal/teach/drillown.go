@@ -93,7 +93,7 @@ func (w *writer) ownBars(p *page, t *technique.Technique, _ New) (made, bool) {
 			continue
 		}
 		s := alone(excerpt(p.Score, first, last), score.Left)
-		if w.passes(s) && len(t.Recognise(s)) > 0 {
+		if w.passes(s) && len(t.Find(s)) > 0 {
 			return made{say(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
 		}
 	}
@@ -137,7 +137,7 @@ func (w *writer) ownFigure(p *page, t *technique.Technique, _ New) (made, bool) 
 				d.notes = append(d.notes, n)
 			}
 		}
-		if s := d.score(); w.passes(s) && len(t.Recognise(s)) > 0 {
+		if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
 			return made{say(t, "on one chord"), fmt.Sprintf("The figure of bar %d on %s, four bars without a stop", bar.Number, sym.Chord.Pretty()), s}, true
 		}
 	}
@@ -225,5 +225,5 @@ func (w *writer) lastChord(p *page, t *technique.Technique, _ New) (made, bool) 
 	if whole {
 		words = "%s as in the last bar, then with the right hand in other places, held for a bar each"
 	}
-	return made{say(t, "the last chord"), fmt.Sprintf(words, c.Pretty()), s}, n >= fewestBars && len(t.Recognise(s)) > 0
+	return made{say(t, "the last chord"), fmt.Sprintf(words, c.Pretty()), s}, n >= fewestBars && len(t.Find(s)) > 0
 }

@@ -100,7 +100,7 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 		at += unit
 	}
 	s := d.score()
-	if len(t.Recognise(s)) == 0 {
+	if len(t.Find(s)) == 0 {
 		return w.fromPage(p, t, n)
 	}
 	text := fmt.Sprintf("%s, up and back, with the %s", f.words, strings.ToLower(t.Name))
@@ -184,5 +184,5 @@ func (w *writer) blockScale(p *page, t *technique.Technique, n New) (made, bool)
 		at += f.unit
 	}
 	s := d.score()
-	return made{say(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Recognise(s)) > 0
+	return made{say(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Find(s)) > 0
 }

@@ -76,7 +76,7 @@ func TestDrillsShowTheirTechnique(t *testing.T) {
 					if !ok {
 						t.Fatalf("%s: unknown technique %s", d.Name, id)
 					}
-					if len(tech.Recognise(d.Music.Score)) == 0 {
+					if len(tech.Find(d.Music.Score)) == 0 {
 						t.Errorf("%s, level %d: %s does not show %s", name, v.Number, d.Name, id)
 					}
 				}

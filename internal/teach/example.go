@@ -199,7 +199,7 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 	s := p.Score
 	ex := excerpt(s, first, last)
 	at := f.At - s.Bars[first].At
-	for _, g := range t.Recognise(ex) {
+	for _, g := range t.Find(ex) {
 		if g.At != at || !same(f, g) {
 			continue
 		}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"gradatim/internal/hand"
+	"gradatim/internal/sight"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -52,9 +53,10 @@ func newWriter(in Input) *writer {
 
 func newPage(p Page) page {
 	out := page{Page: p, found: map[string][]technique.Finding{}, byBar: make([][]score.Note, len(p.Score.Bars))}
+	seen := sight.Read(p.Score)
 	for _, u := range p.Used {
-		if t, ok := technique.ByID(u.Technique); ok && t.Recognise != nil {
-			out.found[t.ID] = t.Recognise(p.Score)
+		if t, ok := technique.ByID(u.Technique); ok {
+			out.found[t.ID] = t.Recognise(seen)
 		}
 	}
 	for _, n := range p.Score.Notes {

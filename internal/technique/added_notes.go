@@ -3,6 +3,7 @@ package technique
 import (
 	"fmt"
 
+	"gradatim/internal/sight"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -150,4 +151,25 @@ func addedWhy(t Toned, d theory.Degree) string {
 		return fmt.Sprintf("%s is added, the 4th: a whole step above the minor third", n)
 	}
 	return fmt.Sprintf("%s is added beside the third: a close rub that belongs to the style", n)
+}
+
+// recogniseAdded finds printed chords whose triad has a 2nd, 9th or 4th beside
+// its third and no seventh, and that really sound so.
+func recogniseAdded(page *sight.Page) []Finding {
+	var out []Finding
+	for _, sp := range page.Spans() {
+		ch := *sp.Chord()
+		if _, seventh := ch.Seventh(); seventh || ch.Silent() || isSus(ch) {
+			continue
+		}
+		for _, d := range []theory.Degree{add9, add4} {
+			if !ch.Tones.Has(d) {
+				continue
+			}
+			if ids := page.StruckClass(sp.At, sp.End, d.On(ch.Root).Class()); len(ids) > 0 {
+				out = append(out, Finding{At: sp.At, End: sp.End, Notes: ids, Detail: ch.Pretty()})
+			}
+		}
+	}
+	return out
 }

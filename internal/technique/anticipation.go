@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/theory"
+import (
+	"gradatim/internal/sight"
+	"gradatim/theory"
+)
 
 // anticipation pushes a note of the tune half a beat early and ties it over.
 var anticipation = &Technique{
@@ -49,4 +52,23 @@ func pushEarly(t Tune, i int) (theory.Dur, bool) {
 		return 0, false
 	}
 	return at, true
+}
+
+// recogniseAnticipation finds top notes that begin half a beat before a strong
+// beat and are held over it.
+func recogniseAnticipation(page *sight.Page) []Finding {
+	var out []Finding
+	for _, p := range page.Right() {
+		if p.Bar < 0 || p.Compound {
+			continue
+		}
+		bar := page.Score.Bars[p.Bar]
+		target := p.At + p.Pulse/2 - bar.At
+		over := target == bar.Dur || bar.Meter.BeatCount()%2 == 0 && target == bar.Dur/2
+		top := p.Top()
+		if over && top.Dur > p.Pulse/2 {
+			out = append(out, Finding{At: top.At, End: top.End(), Notes: []string{top.ID}, Detail: "half a beat early"})
+		}
+	}
+	return out
 }

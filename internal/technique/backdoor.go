@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -59,4 +60,9 @@ func hasClass(p Passage, from, to theory.Dur, class int) bool {
 		}
 	}
 	return false
+}
+
+// recogniseBackdoor finds ♭VII7 stepping up to the tonic.
+func recogniseBackdoor(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool { return applied(h, 2) && h.Next.Root == h.Key.Tonic })
 }

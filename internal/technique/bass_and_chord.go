@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // bassAndChord is the low note and the chord above it, in march, waltz and jig.
 var bassAndChord = &Technique{
 	ID: "bass-and-chord", Name: "Bass and chord", Level: 2, Stage: LeftHand,
@@ -29,4 +31,22 @@ var bassChordForms = []Form{
 	{Beats: 2, Compound: true, Steps: "R c - 5_ c -"},
 	{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 3},
 	{Beats: 1, Compound: true, Steps: "R c -"},
+}
+
+// recogniseBassChord finds a low single note and the triad, with an added note
+// perhaps, above it. A low note with a seventh chord a leap away is stride.
+func recogniseBassChord(page *sight.Page) []Finding {
+	var out []Finding
+	for _, x := range page.LowChords() {
+		if !x.Low.Lone() || x.Chord.Seventh() && x.Chord.Rich() && x.Leap {
+			continue
+		}
+		if len(x.Chord.Notes) == 2 && triadic(x.Low.Low(), x.Chord.Low(), x.Chord.High()) {
+			continue // a broken triad
+		}
+		if !x.Chord.Seventh() || !x.Chord.Rich() {
+			out = append(out, finding("", x.Low, x.Chord))
+		}
+	}
+	return out
 }

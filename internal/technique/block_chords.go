@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -132,4 +133,38 @@ func sortTones(ts []Tone) {
 	slices.SortStableFunc(ts, func(a, b Tone) int {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Pitch.MIDI(), b.Pitch.MIDI()))
 	})
+}
+
+// recogniseBlocks finds runs of two or more close right-hand chords of three
+// notes and more under one chord of the sheet: the tune's notes each have theirs.
+func recogniseBlocks(page *sight.Page) []Finding {
+	ps := page.Right()
+	var out []Finding
+	for i := 0; i < len(ps); {
+		j := i
+		for j+1 < len(ps) && blockPair(ps[j], ps[j+1]) {
+			j++
+		}
+		if j > i {
+			f := Finding{At: ps[i].At, End: ps[j].End}
+			for _, p := range ps[i : j+1] {
+				for _, n := range p.Under() {
+					f.Notes = append(f.Notes, n.ID)
+				}
+			}
+			out = append(out, f)
+		}
+		i = j + 1
+	}
+	return out
+}
+
+func blockPair(a, b sight.Play) bool {
+	return len(a.Notes) >= 3 && len(b.Notes) >= 3 && a.Span() < 12 && b.Span() < 12 && a.Bar == b.Bar && b.At == a.End && a.From == b.From
+}
+
+// inBlock tells whether a strike and a neighbour in its bar, joined to it under
+// the same chord, are both chords of three notes and more.
+func inBlock(ps []sight.Play, i int) bool {
+	return i > 0 && blockPair(ps[i-1], ps[i]) || i+1 < len(ps) && blockPair(ps[i], ps[i+1])
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // brokenTriad is the first accompaniment that most pupils meet.
 var brokenTriad = &Technique{
 	ID: "broken-triad", Name: "Broken triads", Level: 1, Stage: LeftHand, Defines: true,
@@ -55,3 +57,34 @@ var (
 		{Beats: 1, Compound: true, Steps: "1 3 5"},
 	}
 )
+
+// recogniseBrokenTriad finds a lone lowest note followed by a pair above it that
+// completes a triad, or the three notes one after the other within a beat.
+func recogniseBrokenTriad(page *sight.Page) []Finding {
+	ps := page.Left()
+	var out []Finding
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		if !a.Lone() || b.At != a.End {
+			continue
+		}
+		switch {
+		case len(b.Notes) == 2 && b.Low() > a.Low() && triadic(a.Low(), b.Low(), b.High()):
+			out = append(out, finding("root, then pair", a, b))
+			i++
+		case b.Lone() && i+2 < len(ps) && ps[i+2].Lone() && ps[i+2].At == b.End && a.Dur() < a.Pulse && b.Dur() <= a.Dur():
+			if c := ps[i+2]; triadic(a.Low(), b.Low(), c.Low()) {
+				out = append(out, finding("one after the other", a, b, c))
+				i += 2
+			}
+		}
+	}
+	return out
+}
+
+// triadic tells whether ascending keys are a close triad in root position; a
+// suspended fourth or second may stand for the third.
+func triadic(a, b, c int) bool {
+	third, fifth := b-a, c-a
+	return third >= 2 && third <= 5 && fifth >= 6 && fifth <= 8
+}

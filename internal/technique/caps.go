@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -30,13 +31,13 @@ func Measure(s score.Score, caps Caps) CapsKept {
 	quarters := max(1, s.Tempo.QuartersPerMinute())
 	second := theory.Dur(quarters) * theory.Quarter / 60
 	for i, h := range []score.Hand{score.Right, score.Left} {
-		st := strikes(s, h)
+		st := sight.Strikes(s, h)
 		from := 0
 		for k, x := range st {
-			keys := x.keys()
+			keys := x.Keys()
 			out.AtOnce[i] = max(out.AtOnce[i], len(keys))
 			out.Span[i] = max(out.Span[i], keys[len(keys)-1]-keys[0])
-			for st[from].at <= x.at-second {
+			for st[from].At <= x.At-second {
 				from++
 			}
 			out.BusiestSecond[i] = max(out.BusiestSecond[i], k-from+1)

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -35,4 +36,22 @@ var chordFill = &Technique{
 		Mistakes: []string{"louder than the tune"},
 	},
 	Drill: Drill{RunDrill, "The fills of the page, one after the other."},
+}
+
+// recogniseChordFill finds lines of two and more notes in eighths (or their like)
+// beside the tune.
+func recogniseChordFill(page *sight.Page) []Finding {
+	var out []Finding
+	for _, line := range page.Answers(2) {
+		if quick(line) {
+			continue
+		}
+		if len(line) == 2 {
+			if goal, ok := page.Top(line[1].End); ok && encloses(line[0].Low(), line[1].Low(), goal) {
+				continue
+			}
+		}
+		out = append(out, finding("", line...))
+	}
+	return out
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // clusters are right-hand colour chords with a second in them, under the tune.
 var clusters = &Technique{
 	ID: "clusters", Name: "Cluster and colour chords", Level: 5, Stage: RightHand,
@@ -83,6 +85,29 @@ func colourTones(c Cell) []degree {
 	for d := range c.Chord.Tones.All() {
 		if d.Number >= 9 {
 			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// recogniseClusters finds right-hand chords of four notes with a second in them
+// or built in fourths, and of three with two seconds; with the tune's note, none
+// below E3.
+func recogniseClusters(page *sight.Page) []Finding {
+	var out []Finding
+	for _, c := range page.Under() {
+		k := c.Keys
+		seconds, fourths := 0, 0
+		for i := 1; i < len(k); i++ {
+			switch d := k[i] - k[i-1]; {
+			case d <= 2:
+				seconds++
+			case d == 5 || d == 6:
+				fourths++
+			}
+		}
+		if k[0] >= 52 && (len(k) >= 4 && (seconds > 0 || fourths >= 2) || seconds >= 2) {
+			out = append(out, standing(c))
 		}
 	}
 	return out

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 )
 
 // commonToneDiminished colours a chord that stays with the diminished seventh on
@@ -43,4 +44,12 @@ var commonToneDiminished = &Technique{
 		Mistakes: []string{"letting the root go"},
 	},
 	Drill: Drill{OnOneChord, "I – i°7 – I, the root held."},
+}
+
+// recogniseCommonTone finds diminished sevenths between two chords on their own
+// root.
+func recogniseCommonTone(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool {
+		return diminished(h) && h.Before.Root.Class() == h.Chord().Root.Class() && h.Next.Root.Class() == h.Chord().Root.Class() && !h.Next.Silent()
+	})
 }

@@ -3,6 +3,7 @@ package technique
 import (
 	"fmt"
 
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -45,4 +46,34 @@ var commonTonePad = &Technique{
 		Mistakes: []string{"letting the held notes go"},
 	},
 	Drill: Drill{AroundChords, "1 and 5 of the key held over the tune's roots."},
+}
+
+// recognisePad finds two and more chords in a row, on different roots, that all
+// have the key's first and fifth, one of them as added notes (a 9th on IV, a 7th
+// on vi) that are struck.
+func recognisePad(page *sight.Page) []Finding {
+	var out []Finding
+	sps := page.Spans()
+	for i := 0; i < len(sps); {
+		k, ok := page.Key(sps[i].At)
+		fifth := k.Tonic.Up(fifthUp)
+		holds := func(ch *theory.Chord) bool {
+			return ok && !ch.Silent() && !ch.Dominant() && ch.HasClass(k.Tonic.Class()) && ch.HasClass(fifth.Class())
+		}
+		j := i
+		var ids []string
+		for j < len(sps) && holds(sps[j].Chord()) {
+			if ch := sps[j].Chord(); !ch.Triad().HasClass(fifth.Class()) {
+				if d, ok := ch.Degree(fifth); ok && (d == add9 || d == degB7) && !ch.Tones.Has(deg7) {
+					ids = append(ids, page.StruckClass(sps[j].At, sps[j].End, fifth.Class())...)
+				}
+			}
+			j++
+		}
+		if j-i >= 2 && len(ids) > 0 {
+			out = append(out, Finding{At: sps[i].At, End: sps[j-1].End, Notes: ids, Detail: k.Tonic.Pretty() + " and " + fifth.Pretty() + " stay"})
+		}
+		i = max(j, i+1)
+	}
+	return out
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // comping puts full left-hand chords without their root on and off the beat.
 var comping = &Technique{
 	ID: "comping", Name: "Rootless chords in comping cells", Level: 3, Stage: LeftHand,
@@ -26,4 +28,34 @@ var comping = &Technique{
 		Mistakes: []string{"all off-beats equally strong", "never leaving a bar empty"},
 	},
 	Drill: Drill{TwoFiveOne, "ii–V–I, rootless, both shapes."},
+}
+
+// recogniseRootless finds left-hand chords of three notes or more that hold third
+// and seventh of the printed chord and not its root, in bars without a low bass
+// note of the hand.
+func recogniseRootless(page *sight.Page) []Finding {
+	ps := page.Left()
+	based := map[int]bool{} // bars with a bass note
+	for _, p := range ps {
+		if len(p.Notes) <= 2 && p.Low() <= 52 && p.Known() && p.Notes[0].Pitch.Class() == p.Chord.Lowest().Class() {
+			based[p.Bar] = true
+		}
+	}
+	var out []Finding
+	for _, p := range ps {
+		if !p.Known() || len(p.Notes) < 3 || based[p.Bar] {
+			continue
+		}
+		third, sev, root := false, false, false
+		for _, n := range p.Notes {
+			d, in := p.Degree(n)
+			third = third || in && (d.Number == 3 || d.Number == 4)
+			sev = sev || in && (d.Number == 7 || d.Number == 6)
+			root = root || n.Pitch.Class() == p.Chord.Root.Class()
+		}
+		if third && sev && !root {
+			out = append(out, finding(p.Chord.Pretty(), p))
+		}
+	}
+	return out
 }

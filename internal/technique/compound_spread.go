@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
 var compoundSpread = &Technique{
 	ID: "compound-spread", Name: "Rolling wide chord", Level: 2, Stage: LeftHand,
@@ -31,4 +33,9 @@ var compoundSpreadForms = []Form{
 	{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90},
 	{Beats: 2, Compound: true, Steps: "R - 5 t - -", MaxTempo: 120, Cost: 1},
 	{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
+}
+
+// recogniseCompoundSpread finds the wide chord rolling through compound time.
+func recogniseCompoundSpread(page *sight.Page) []Finding {
+	return climbs(page, func(run []sight.Play, after *sight.Play) bool { return run[0].Compound && !hasSeventh(run, after) })
 }

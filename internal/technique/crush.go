@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // crush strikes the key a half step below and lets it go at once.
 var crush = &Technique{
 	ID: "crush", Name: "Crushed note", Level: 3, Stage: Ornament,
@@ -20,4 +22,10 @@ var crush = &Technique{
 		Mistakes: []string{"too slow"},
 	},
 	Drill: Drill{OrnamentDrill, "A crush before each long note."},
+}
+
+// recogniseCrushes finds all graces of a half step from below: a slide can be
+// crushed too.
+func recogniseCrushes(page *sight.Page) []Finding {
+	return graces(page, func(sight.Grace) bool { return true })
 }

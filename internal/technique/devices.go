@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -61,7 +62,7 @@ func (p Passage) meter() leadsheet.Meter {
 }
 
 // pulse is the unit of harmonic rhythm: the beat, but the quarter in 2/2.
-func (p Passage) pulse() theory.Dur { return Cell{Meter: p.meter()}.Pulse() }
+func (p Passage) pulse() theory.Dur { return p.meter().Pulse() }
 
 // shortest is the least length that a chord of its own may have at the tempo: a
 // beat below 80, two to 160 beats a minute, a bar above 200 (common practice, no
@@ -246,3 +247,19 @@ func (p Passage) goalName() string {
 }
 
 func classesApart(from, to theory.Name) int { return (to.Class() - from.Class() + 12) % 12 }
+
+// applied tells whether the chord is a dominant outside the key whose root moves
+// to the next by so many half steps upwards: 5 a fourth (V7/x), 11 a half step
+// down, 2 a step up.
+func applied(h sight.Harmony, up int) bool {
+	return h.Chord().Dominant() && !h.Next.Silent() && classesApart(h.Chord().Root, h.Next.Root) == up && !allInKey(h.Key, *h.Chord())
+}
+
+func allInKey(k theory.Key, ch theory.Chord) bool {
+	for _, n := range ch.Spell() {
+		if !k.Contains(n) && !(k.Mode == theory.Minor && classesApart(k.Tonic, n) == 11) {
+			return false
+		}
+	}
+	return true
+}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 )
 
 // diatonicSubstitution takes another chord of the same function, with two notes
@@ -59,4 +60,17 @@ var diatonicSubstitution = &Technique{
 		Mistakes: []string{"substituting the last tonic"},
 	},
 	Drill: Drill{ChordShapes, "I – vi7 – iii7 with the common notes held."},
+}
+
+// recogniseSubstitution finds iii or vi after I, and ii after IV, as minor
+// sevenths in the second half of their time.
+func recogniseSubstitution(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool {
+		if h.Key.Mode.Minorish() || h.Before.Silent() || !h.Chord().MinorThird() || !h.Chord().Tones.Has(degB7) || h.Chord().Diminished() || h.End-h.At != h.Lasted {
+			return false
+		}
+		from, a := h.Key.Degree(h.Before.Root)
+		to, b := h.Key.Degree(h.Chord().Root)
+		return a == 0 && b == 0 && !h.Before.MinorThird() && (from == 1 && (to == 6 || to == 3) || from == 4 && to == 2)
+	})
 }

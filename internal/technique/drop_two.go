@@ -1,6 +1,9 @@
 package technique
 
 import (
+	"slices"
+
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -66,4 +69,51 @@ func closeChord(c Cell) (MelodyNote, []theory.Pitch, bool) {
 		return m, nil, false
 	}
 	return m, voices, true
+}
+
+// recogniseDropTwo finds the chords and the voice that is dropped.
+func recogniseDropTwo(page *sight.Page) []Finding {
+	var out []Finding
+	for _, d := range drops(page, func([]sight.Play, int) bool { return true }) {
+		f := standing(d.from)
+		f.Notes = append(slices.Clone(f.Notes), d.voice.ID)
+		f.Detail = d.voice.Pitch.Pretty() + " is dropped"
+		out = append(out, f)
+	}
+	return out
+}
+
+// drop is a voice of a close chord that the left hand has an octave lower.
+type drop struct {
+	from  sight.UnderTune
+	voice *score.Note
+}
+
+// drops finds three right-hand notes that would be a close four-note chord with one
+// more chord tone below the top, where the left hand sounds that tone an octave
+// lower in a play that is takes.
+func drops(page *sight.Page, takes func(left []sight.Play, i int) bool) []drop {
+	left := page.Left()
+	first := 0
+	var out []drop
+	for _, c := range page.Under() {
+		for first < len(left) && left[first].End <= c.At {
+			first++
+		}
+		k := c.Keys
+		if len(k) != 3 || k[2]-k[0] > 12 || k[2]-k[1] < 4 || c.Chord.Silent() {
+			continue
+		}
+	search:
+		for i := first; i < len(left) && left[i].At < c.End; i++ {
+			for _, n := range left[i].Notes {
+				voice := n.Pitch.MIDI() + 12
+				if voice > k[1] && voice < k[2] && c.Chord.HasClass(n.Pitch.Class()) && n.End() > c.At && takes(left, i) {
+					out = append(out, drop{c, n})
+					break search
+				}
+			}
+		}
+	}
+	return out
 }

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -46,4 +47,21 @@ var dropTwoBass = &Technique{
 		Mistakes: []string{"the inner voice louder than the tune"},
 	},
 	Drill: Drill{AroundChords, "Root and inner voice through the chords of the tune."},
+}
+
+// recogniseDropTwoBass finds the left hand's part of it: the dropped voice, struck
+// alone after its bass, both held by the pedal.
+func recogniseDropTwoBass(page *sight.Page) []Finding {
+	after := func(left []sight.Play, i int) bool {
+		if i == 0 {
+			return false
+		}
+		bass, voice := left[i-1], left[i]
+		return voice.Lone() && bass.Lone() && bass.From == voice.From && bass.Low() < voice.Low() && voice.Dur() >= voice.Pulse && page.Pedalled(bass.At, voice.At)
+	}
+	var out []Finding
+	for _, d := range drops(page, after) {
+		out = append(out, Finding{At: d.voice.At, End: d.voice.End(), Notes: []string{d.voice.ID}, Detail: d.voice.Pitch.Pretty() + " is dropped"})
+	}
+	return out
 }

@@ -1,7 +1,9 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 // echo answers a held note with a soft chord tone below it.
@@ -41,4 +43,22 @@ var echo = &Technique{
 		Mistakes: []string{"letting the long note go"},
 	},
 	Drill: Drill{OrnamentDrill, "Hold the fifth finger's note, echo with the thumb."},
+}
+
+// recogniseEcho finds a lone right-hand note, of two beats at most, struck under
+// a higher one that has been down for a beat and stays, where no new chord
+// begins.
+func recogniseEcho(page *sight.Page) []Finding {
+	var out []Finding
+	held, since, top := theory.Dur(0), theory.Dur(0), 0
+	for _, p := range page.Right() {
+		if p.At < held && p.High() < top {
+			if p.Lone() && p.End <= held && p.At-since >= p.Pulse && p.Dur() <= 2*p.Pulse && !(p.Known() && p.From == p.At) && held-since >= 2*p.Pulse {
+				out = append(out, finding("", p))
+			}
+			continue
+		}
+		held, since, top = p.Top().End(), p.At, p.High()
+	}
+	return out
 }

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -43,3 +44,24 @@ var enclosure = &Technique{
 	},
 	Drill: Drill{OrnamentDrill, "Enclose each chord tone of I."},
 }
+
+// recogniseEnclosures finds, in the top line or the second voice, a note above
+// and a note a half step below the one that follows on a beat.
+func recogniseEnclosures(page *sight.Page) []Finding {
+	ps := page.Right()
+	var out []Finding
+	for i := 0; i+2 < len(ps); i++ {
+		a, b, c := ps[i], ps[i+1], ps[i+2]
+		if !a.Lone() || !b.Lone() || a.Dur() > a.Pulse/2 || b.Dur() > b.Pulse/2 || b.At != a.End || c.At != b.End || c.Off%c.Pulse != 0 {
+			continue
+		}
+		if encloses(a.Low(), b.Low(), c.High()) {
+			out = append(out, finding(c.Top().Pitch.Pretty(), a, b))
+		}
+	}
+	return out
+}
+
+// encloses tells whether two notes surround a third: a step above it, then a half
+// step below.
+func encloses(a, b, goal int) bool { return a > goal && a-goal <= 2 && goal-b == 1 }

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -54,4 +55,25 @@ var ending = &Technique{
 		Mistakes: []string{"letting go early"},
 	},
 	Drill: Drill{ChordShapes, "The last chord in three places of the keyboard."},
+}
+
+// recogniseEnding finds a last left-hand chord with more than root, fifth and
+// octave that is held to the end.
+func recogniseEnding(page *sight.Page) []Finding {
+	ps := page.Left()
+	if len(ps) == 0 {
+		return nil
+	}
+	last := ps[len(ps)-1]
+	if len(last.Notes) < 2 || last.End < page.Score.End() || last.Dur() < last.Pulse {
+		return nil
+	}
+	for _, k := range last.Keys()[1:] {
+		if d := (k - last.Low()) % 12; d != 0 && d != 7 {
+			if last.Span() >= 9 || len(last.Notes) >= 3 && last.Span() >= 8 {
+				return []Finding{finding("", last)}
+			}
+		}
+	}
+	return nil
 }

@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"gradatim/internal/harmony"
-	"gradatim/score"
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -14,7 +14,7 @@ var extensions = &Technique{
 	What:      "One or two notes from further up the chord's scale: the 9th first, then 13th or 11th.",
 	Needs:     []string{"seventh-chords"},
 	Paint:     func(t Toned) []Tint { return tensed(t, naturalSets) },
-	Recognise: func(s score.Score) []Finding { return recogniseDegrees(s, deg9, deg11, deg13) },
+	Recognise: func(page *sight.Page) []Finding { return recogniseDegrees(page, deg9, deg11, deg13) },
 	Teach: Teaching{
 		How:      "Count on past the octave: 9 is the 2nd, 11 the 4th, 13 the 6th, an octave higher.",
 		Practise: []string{"Add one extension to each chord of the tune and say its number."},
@@ -176,6 +176,29 @@ func ColourWhy(ch theory.Chord, set []theory.Degree, next theory.Chord) string {
 	}
 	if ch.Dominant() && !next.Silent() && slices.Contains(set, degB9) {
 		out += ", leaning towards " + next.Root.Pretty()
+	}
+	return out
+}
+
+// recogniseDegrees finds chords with one of the degrees in their symbol, struck.
+// An altered fifth counts on a dominant only.
+func recogniseDegrees(page *sight.Page, ds ...theory.Degree) []Finding {
+	var out []Finding
+	for _, sp := range page.Spans() {
+		ch := *sp.Chord()
+		if _, seventh := ch.Seventh(); !seventh {
+			continue
+		}
+		f := Finding{At: sp.At, End: sp.End, Detail: ch.Pretty()}
+		for _, d := range ds {
+			if !ch.Tones.Has(d) || d.Number == 5 && !ch.Dominant() {
+				continue
+			}
+			f.Notes = append(f.Notes, page.StruckClass(sp.At, sp.End, d.On(ch.Root).Class())...)
+		}
+		if len(f.Notes) > 0 {
+			out = append(out, f)
+		}
 	}
 	return out
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // fullChords fill the right hand with chord tones under the tune where a chord
 // begins.
 var fullChords = &Technique{
@@ -35,4 +37,16 @@ var fullChords = &Technique{
 		Mistakes: []string{"restriking what could be held"},
 	},
 	Drill: Drill{TwoFiveOne, "ii–V–I with the tune's notes on top."},
+}
+
+// recogniseFull finds right-hand chords of four notes and more that hold the
+// printed chord's third and seventh.
+func recogniseFull(page *sight.Page) []Finding {
+	var out []Finding
+	for _, c := range page.Under() {
+		if len(c.Keys) >= 4 && c.Third && c.Seventh {
+			out = append(out, standing(c))
+		}
+	}
+	return out
 }

@@ -1,5 +1,10 @@
 package technique
 
+import (
+	"gradatim/internal/sight"
+	"gradatim/score"
+)
+
 // ghostNotes are the walking line with the note before the last, barely sounding,
 // before the next target.
 var ghostNotes = &Technique{
@@ -15,4 +20,14 @@ var ghostNotes = &Technique{
 		Mistakes: []string{"ghost notes as loud as the line"},
 	},
 	Drill: Drill{BassAlone, "The bass of one phrase with its ghost notes."},
+}
+
+func recogniseGhosts(page *sight.Page) []Finding {
+	var out []Finding
+	for _, n := range page.Score.Notes {
+		if n.Marks.Has(score.Ghost) {
+			out = append(out, Finding{At: n.At, End: n.End(), Notes: []string{n.ID}, Detail: n.Pitch.Pretty()})
+		}
+	}
+	return out
 }

@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -142,4 +143,35 @@ func agree(ch theory.Chord, ps []theory.Pitch) bool {
 		}
 	}
 	return true
+}
+
+// recogniseGuides finds one or two notes under the top, third, seventh or colour
+// of the printed chord, that hold while a chord begins or the tune goes on. Close
+// chords under several notes in a row and clusters are other things.
+func recogniseGuides(page *sight.Page) []Finding {
+	ps := page.Right()
+	top, held := 0, theory.Dur(0)
+	var out []Finding
+	for i, p := range ps {
+		if p.At < held && p.High() < top { // below a note that is held
+			if !p.Known() || len(p.Notes) > 2 || p.Dur() < p.Pulse || p.From != p.At && p.Off != 0 {
+				continue
+			}
+			if ids := p.Guides(p.Notes); len(ids) > 0 {
+				out = append(out, Finding{At: p.At, End: p.End, Notes: ids, Detail: p.Chord.Pretty()})
+			}
+			continue
+		}
+		top, held = p.High(), p.Top().End()
+		if !p.Known() || len(p.Notes) < 2 || len(p.Notes) > 3 || p.Span() > 12 {
+			continue
+		}
+		if inBlock(ps, i) || p.Span() == 12 {
+			continue
+		}
+		if ids := p.Guides(p.Under()); len(ids) > 0 {
+			out = append(out, Finding{At: p.At, End: p.End, Notes: ids, Detail: p.Chord.Pretty()})
+		}
+	}
+	return out
 }

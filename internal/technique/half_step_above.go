@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // halfStepAbove slips a dominant a half step above the next chord into the weak
 // beat before it.
 var halfStepAbove = &Technique{
@@ -48,4 +50,12 @@ var halfStepAbove = &Technique{
 		Mistakes: []string{"giving the approach chord more weight than the target"},
 	},
 	Drill: Drill{AroundChords, "Each chord of the tune, approached from a half step above."},
+}
+
+// recogniseFromAbove finds those of them that last no longer than the chord
+// before: they only lead on.
+func recogniseFromAbove(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool {
+		return applied(h, 11) && !h.Before.Silent() && h.End-h.At <= h.Lasted
+	})
 }

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -54,4 +55,26 @@ var lastForms = []Form{
 	{Beats: 1, Steps: "R 10"},
 	{Beats: 2, Compound: true, Steps: "R 5 10 - - -"},
 	{Beats: 1, Compound: true, Steps: "R 5 10"},
+}
+
+// recogniseHeldBass finds single low notes, or a root with its fifth, that are
+// held for two beats and longer with nothing else in the hand.
+func recogniseHeldBass(page *sight.Page) []Finding {
+	var out []Finding
+	for _, p := range page.Left() {
+		least := 2 * p.Pulse
+		if p.Bar >= 0 && page.Score.Bars[p.Bar].Meter.Valid() {
+			least = min(least, page.Score.Bars[p.Bar].Meter.Bar())
+		}
+		if p.Dur() < least || p.Next < p.End {
+			continue
+		}
+		if p.Known() && p.Notes[0].Pitch.Class() != p.Chord.Lowest().Class() && p.Notes[0].Pitch.Class() != p.Chord.Root.Class() {
+			continue
+		}
+		if p.Lone() || len(p.Notes) == 2 && p.Span() == 7 {
+			out = append(out, finding("", p))
+		}
+	}
+	return out
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // insertedDominant gives the end of a long chord to the next chord's dominant.
 var insertedDominant = &Technique{
 	ID: "inserted-dominant", Name: "Inserted applied dominant", Level: 4, Stage: Device,
@@ -33,4 +35,13 @@ var insertedDominant = &Technique{
 		Mistakes: []string{"playing the inserted chord late"},
 	},
 	Drill: Drill{TwoFiveOne, "Chord, V7 of the next, next chord – round the tune."},
+}
+
+// recogniseInserted finds dominants of the next chord, the key's own V included,
+// that take the end of another chord's time.
+func recogniseInserted(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool {
+		return h.Chord().Dominant() && !h.Next.Silent() && classesApart(h.Chord().Root, h.Next.Root) == 5 &&
+			!h.Before.Silent() && h.Before.Root != h.Chord().Root && h.End-h.At <= h.Lasted && h.OffBar
+	})
 }

@@ -2,6 +2,8 @@ package technique
 
 import (
 	"fmt"
+
+	"gradatim/internal/sight"
 )
 
 // leadingDiminished slips the diminished chord on the target's leading tone into
@@ -30,4 +32,11 @@ var leadingDiminished = &Technique{
 		Mistakes: []string{"holding it too long"},
 	},
 	Drill: Drill{AroundChords, "Each chord of the tune, approached by its diminished seventh."},
+}
+
+// recogniseLeading finds diminished sevenths a half step below the next root.
+func recogniseLeading(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool {
+		return diminished(h) && !passes(h) && !h.Next.Silent() && classesApart(h.Chord().Root, h.Next.Root) == 1
+	})
 }

@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -47,4 +48,47 @@ var lineCliche = &Technique{
 		Mistakes: []string{"restriking the notes that stay"},
 	},
 	Drill: Drill{OnOneChord, "The moving voice over the held chord."},
+}
+
+// recogniseCliche finds three or more chords on one root, with one third, whose
+// inner note goes on by half steps (5 – ♯5 – 6 and back in major).
+func recogniseCliche(page *sight.Page) []Finding {
+	var out []Finding
+	sps := page.Spans()
+	for i := 0; i+2 < len(sps); {
+		j := i
+		for j+1 < len(sps) {
+			a, b := sps[j].Chord(), sps[j+1].Chord()
+			x, ok := lineTone(*a)
+			y, ok2 := lineTone(*b)
+			if !ok || !ok2 || a.Root != b.Root || a.MinorThird() != b.MinorThird() || abs(x-y) != 1 {
+				break
+			}
+			j++
+		}
+		if j-i >= 2 {
+			out = append(out, Finding{At: sps[i].At, End: sps[j].End, Detail: sps[i].Chord().Pretty() + " – " + sps[j].Chord().Pretty()})
+		}
+		i = max(j, i+1)
+	}
+	return out
+}
+
+// lineTone is the inner note that a line cliché moves, as half steps above the
+// root: the seventh or sixth beside a plain triad, the raised fifth, else the
+// octave of a minor and the fifth of a major chord.
+func lineTone(ch theory.Chord) (int, bool) {
+	if ch.Silent() || ch.Slash || !ch.UpperTones.Empty() {
+		return 0, false
+	}
+	if d, ok := ch.Seventh(); ok {
+		return d.Semitones(), true
+	}
+	if ch.Tones.Has(degS5) {
+		return 8, true
+	}
+	if ch.MinorThird() {
+		return 12, true
+	}
+	return 7, true
 }

@@ -3,6 +3,7 @@ package technique
 import (
 	"fmt"
 
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -54,4 +55,12 @@ var modalInterchange = &Technique{
 		Mistakes: []string{"borrowing under the tune's natural 6th"},
 	},
 	Drill: Drill{TwoFiveOne, "IV – iv – I."},
+}
+
+// recogniseBorrowed finds a minor IV, or a half-diminished ii, in a major key.
+func recogniseBorrowed(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool {
+		deg, alter := h.Key.Degree(h.Chord().Root)
+		return !h.Key.Mode.Minorish() && alter == 0 && (deg == 4 && h.Chord().MinorThird() && !h.Chord().Diminished() || deg == 2 && h.Chord().Diminished() && h.Chord().Tones.Has(degB7))
+	})
 }

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 )
 
@@ -15,7 +16,7 @@ var mordent = &Technique{
 		}
 		return []Figure{{Cost: 1, Say: "a mordent: the lower neighbour and back", Sign: score.Mordent}}
 	},
-	Recognise: recogniseSign(score.Mordent),
+	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Mordent, score.UpperMordent) },
 	Teach: Teaching{
 		How:      "Three quick notes in the time of one, the first on the beat.",
 		Practise: []string{"Slowly as a triplet, then faster, loose wrist."},

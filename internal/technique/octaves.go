@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 )
 
@@ -53,4 +54,15 @@ var octaves = &Technique{
 		Caution:  "Rest every few minutes. Stop if the forearm aches, and ask a teacher.",
 	},
 	Drill: Drill{ChordShapes, "The tune's scale in octaves, hands apart."},
+}
+
+// recogniseOctaves finds right-hand octaves, with one note between or none.
+func recogniseOctaves(page *sight.Page) []Finding {
+	var out []Finding
+	for _, p := range page.Right() {
+		if (len(p.Notes) == 2 || len(p.Notes) == 3) && p.Span() == 12 {
+			out = append(out, finding("", p))
+		}
+	}
+	return out
 }

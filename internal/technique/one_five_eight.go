@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // oneFiveEight opens the hand to the octave and stays there.
 var oneFiveEight = &Technique{
 	ID: "one-five-eight", Name: "Root, fifth, octave", Level: 2, Stage: LeftHand,
@@ -30,4 +32,11 @@ var oneFiveEightForms = []Form{
 	{Beats: 1, Steps: "R"},
 	{Beats: 2, Compound: true, Steps: "R 5 x - - -"},
 	{Beats: 1, Compound: true, Steps: "R 5 8"},
+}
+
+// recogniseOpenHand finds the same at the pace of the beat.
+func recogniseOpenHand(page *sight.Page) []Finding {
+	return climbs(page, func(run []sight.Play, after *sight.Play) bool {
+		return !run[0].Compound && run[0].Next-run[0].At == run[0].Pulse && !hasSeventh(run, after)
+	})
 }

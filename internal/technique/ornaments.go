@@ -1,6 +1,9 @@
 package technique
 
 import (
+	"slices"
+
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -27,4 +30,26 @@ func graceSpelling(s Spot, p theory.Pitch) theory.Pitch {
 		return q
 	}
 	return p
+}
+
+// graces finds the grace notes from a half step below that are of a kind.
+func graces(page *sight.Page, is func(sight.Grace) bool) []Finding {
+	var out []Finding
+	for _, g := range page.Graces() {
+		if is(g) {
+			out = append(out, Finding{At: g.Grace.At, End: g.Grace.At + 1, Notes: []string{g.Grace.ID}, Detail: g.Grace.Pitch.Pretty() + " – " + g.Main.Pitch.Pretty()})
+		}
+	}
+	return out
+}
+
+// signed finds the notes that have one of the ornament signs.
+func signed(page *sight.Page, signs ...score.Ornament) []Finding {
+	var out []Finding
+	for _, n := range page.Score.Notes {
+		if slices.Contains(signs, n.Ornament) {
+			out = append(out, Finding{At: n.At, End: n.End(), Notes: []string{n.ID}})
+		}
+	}
+	return out
 }

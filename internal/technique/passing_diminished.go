@@ -3,6 +3,7 @@ package technique
 import (
 	"fmt"
 
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -52,4 +53,23 @@ var passingDiminished = &Technique{
 		Mistakes: []string{"moving all voices instead of the bass"},
 	},
 	Drill: Drill{AroundChords, "I – ♯i°7 – ii in the tune's key."},
+}
+
+// recognisePassing finds diminished sevenths between two roots a whole step
+// apart.
+func recognisePassing(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool { return diminished(h) && passes(h) })
+}
+
+// diminished tells whether a chord is a diminished seventh.
+func diminished(h sight.Harmony) bool { return h.Chord().Diminished() && h.Chord().Tones.Has(degBB7) }
+
+// passes tells whether the roots before and after lie a whole step apart with the
+// chord's own between them.
+func passes(h sight.Harmony) bool {
+	if h.Before.Silent() || h.Next.Silent() {
+		return false
+	}
+	in, out := classesApart(h.Before.Root, h.Chord().Root), classesApart(h.Chord().Root, h.Next.Root)
+	return in == 1 && out == 1 || in == 11 && out == 11
 }

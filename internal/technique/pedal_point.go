@@ -2,6 +2,8 @@ package technique
 
 import (
 	"fmt"
+
+	"gradatim/internal/sight"
 )
 
 // pedalPoint holds the dominant in the bass before a cadence.
@@ -32,4 +34,24 @@ var pedalPoint = &Technique{
 		Mistakes: []string{"restriking the pedal too loudly"},
 	},
 	Drill: Drill{BassAlone, "ii and V over one bass note."},
+}
+
+// recognisePedal finds two and more chords in a row over one bass that is not the
+// root of all of them.
+func recognisePedal(page *sight.Page) []Finding {
+	var out []Finding
+	sps := page.Spans()
+	for i := 0; i < len(sps); {
+		j := i
+		foreign := false
+		for j < len(sps) && !sps[j].Chord().Silent() && sps[j].Chord().Lowest() == sps[i].Chord().Lowest() {
+			foreign = foreign || sps[j].Chord().Root != sps[j].Chord().Lowest()
+			j++
+		}
+		if j-i >= 2 && foreign {
+			out = append(out, Finding{At: sps[i].At, End: sps[j-1].End, Detail: sps[i].Chord().Lowest().Pretty() + " stays in the bass"})
+		}
+		i = max(j, i+1)
+	}
+	return out
 }

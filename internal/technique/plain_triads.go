@@ -1,6 +1,10 @@
 package technique
 
-import "gradatim/theory"
+import (
+	"gradatim/internal/sight"
+	"gradatim/score"
+	"gradatim/theory"
+)
 
 // plainTriads is level 1's harmony: every chord as root, third and fifth.
 var plainTriads = &Technique{
@@ -27,4 +31,24 @@ func plainTriad(ch theory.Chord) theory.Chord {
 		return theory.Chord{Root: ch.Root, Tones: theory.DegreesOf(theory.Degree{Number: 1}, fifthOf(ch))}
 	}
 	return ch.Triad()
+}
+
+// recogniseTriads finds printed triads under which nothing else is struck in the
+// left hand.
+func recogniseTriads(page *sight.Page) []Finding {
+	var out []Finding
+	for _, sp := range page.Spans() {
+		ch := *sp.Chord()
+		if ch.Silent() || ch != plainTriad(ch) {
+			continue
+		}
+		plain := true
+		for _, n := range page.Struck(sp.At, sp.End) {
+			plain = plain && (n.Hand != score.Left || n.Grace > 0 || ch.HasClass(n.Pitch.Class()))
+		}
+		if plain {
+			out = append(out, Finding{At: sp.At, End: sp.End, Detail: ch.Pretty()})
+		}
+	}
+	return out
 }

@@ -1,6 +1,10 @@
 package technique
 
-import "fmt"
+import (
+	"fmt"
+
+	"gradatim/internal/sight"
+)
 
 // relatedTwo puts a dominant's own ii before it.
 var relatedTwo = &Technique{
@@ -47,4 +51,18 @@ var relatedTwo = &Technique{
 		Mistakes: []string{"leaving the tune's 6th against the ii"},
 	},
 	Drill: Drill{TwoFiveOne, "ii–V for each dominant of the tune."},
+}
+
+// recogniseTwoFive finds a minor or half-diminished seventh whose root falls a
+// fifth to a dominant no longer than itself.
+func recogniseTwoFive(page *sight.Page) []Finding {
+	var out []Finding
+	sps := page.Spans()
+	for i := 0; i+1 < len(sps); i++ {
+		a, b := *sps[i].Chord(), *sps[i+1].Chord()
+		if a.MinorThird() && a.Tones.Has(degB7) && b.Dominant() && !isSus(b) && classesApart(a.Root, b.Root) == 5 {
+			out = append(out, Finding{At: sps[i].At, End: sps[i].End, Detail: a.Pretty() + " – " + b.Pretty()})
+		}
+	}
+	return out
 }

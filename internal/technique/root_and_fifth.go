@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // rootAndFifth changes root and fifth, for a section that should sound calmer.
 var rootAndFifth = &Technique{
 	ID: "root-and-fifth", Name: "Root and fifth", Level: 1, Stage: LeftHand,
@@ -32,4 +34,28 @@ var rootFifthForms = []Form{
 	{Beats: 1, Steps: "1"},
 	{Beats: 2, Compound: true, Steps: "1 5"},
 	{Beats: 1, Compound: true, Steps: "1"},
+}
+
+// recogniseRootFifth finds the chord's root and the fifth above it, one after the
+// other in whole beats, with nothing else of the hand under that chord in the bar
+// but the same again.
+func recogniseRootFifth(page *sight.Page) []Finding {
+	ps := page.Left()
+	root := func(p sight.Play) bool {
+		return p.Lone() && (!p.Known() || p.Notes[0].Pitch.Class() == p.Chord.Root.Class())
+	}
+	with := func(a, b sight.Play) bool { return a.Bar == b.Bar && a.From == b.From }
+	var out []Finding
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		if !root(a) || !b.Lone() || !with(a, b) || b.At != a.End || b.Low()-a.Low() != 7 || a.Dur()%a.Pulse != 0 || b.Dur() < b.Pulse {
+			continue
+		}
+		if i > 0 && with(ps[i-1], a) && ps[i-1].Low() != b.Low() || i+2 < len(ps) && with(b, ps[i+2]) && ps[i+2].Low() != a.Low() {
+			continue
+		}
+		out = append(out, finding("", a, b))
+		i++
+	}
+	return out
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
 	ID: "root-seventh", Name: "Root and seventh on a beat", Level: 5, Stage: LeftHand,
@@ -19,4 +21,15 @@ var rootSeventh = &Technique{
 		Mistakes: []string{"trying to stride through fast chords"},
 	},
 	Drill: Drill{AroundChords, "Root and seventh, one chord a beat."},
+}
+
+// recogniseRootSeventh finds shells on chords that last a beat.
+func recogniseRootSeventh(page *sight.Page) []Finding {
+	var out []Finding
+	for _, p := range page.Left() {
+		if isShell(p) && passingBy(p) && !p.Compound {
+			out = append(out, finding(p.Chord.Pretty(), p))
+		}
+	}
+	return out
 }

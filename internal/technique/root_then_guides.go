@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // rootThenGuides is a low root, then third and seventh off the beat.
 var rootThenGuides = &Technique{
 	ID: "root-then-guides", Name: "Root, then guide tones", Level: 3, Stage: LeftHand,
@@ -24,4 +26,29 @@ var rootThenGuides = &Technique{
 		Mistakes: []string{"hurrying the off-beat"},
 	},
 	Drill: Drill{AroundChords, "Root, then guide tones, through the chords of the tune."},
+}
+
+// recogniseRootGuides finds a lone root followed by two notes of its chord that
+// are neither root nor fifth, near enough to need no leap or held for more than a
+// beat.
+func recogniseRootGuides(page *sight.Page) []Finding {
+	ps := page.Left()
+	var out []Finding
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		if !a.Known() || !a.Lone() || len(b.Notes) != 2 || a.From != b.From || a.Bar != b.Bar || a.Notes[0].Pitch.Class() != a.Chord.Lowest().Class() {
+			continue
+		}
+		both := 0
+		for _, n := range b.Notes {
+			if d, in := b.Degree(n); in && d.Number != 1 && d.Number != 5 {
+				both++
+			}
+		}
+		steady := b.At-a.At == a.Pulse && b.Dur() <= b.Pulse // as in stride
+		if both == 2 && !(steady && b.High()-a.Low() > sight.Ninth && b.Low()-a.Low() >= 10) {
+			out = append(out, finding(a.Chord.Pretty(), a, b))
+		}
+	}
+	return out
 }

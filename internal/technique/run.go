@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -48,4 +49,37 @@ var run = &Technique{
 		Caution:  "Stop when the hand tightens; speed comes from looseness.",
 	},
 	Drill: Drill{RunDrill, "The run in hand positions, then in one."},
+}
+
+// recogniseRuns finds quick lines: beside the tune from four notes, in the tune
+// itself from six, going by steps, thirds and the like.
+func recogniseRuns(page *sight.Page) []Finding {
+	var out []Finding
+	for _, line := range page.Answers(4) {
+		if quick(line) {
+			out = append(out, finding("", line...))
+		}
+	}
+	ps := page.Right()
+	for i := 0; i < len(ps); {
+		j := i
+		for j < len(ps) && ps[j].Lone() && !ps[j].Aside() && 3*ps[j].Dur() <= ps[j].Pulse && (j == i || ps[j].At == ps[j-1].End && abs(ps[j].Low()-ps[j-1].Low()) <= 5) {
+			j++
+		}
+		if j-i >= 6 && quick(ps[i:j]) {
+			out = append(out, finding("", ps[i:j]...))
+		}
+		i = max(j, i+1)
+	}
+	return out
+}
+
+// quick tells whether a line goes in more than three notes to a simple beat, or
+// in three or more where it is long.
+func quick(line []sight.Play) bool {
+	step := line[0].Next - line[0].At
+	if line[0].Compound {
+		return 6*step <= line[0].Pulse && len(line) >= 4
+	}
+	return 3*step <= line[0].Pulse && len(line) >= 4
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // secondaryDominant turns a chord whose root falls a fifth into a dominant of
 // the next.
 var secondaryDominant = &Technique{
@@ -31,4 +33,9 @@ var secondaryDominant = &Technique{
 		Mistakes: []string{"losing the tune's note against the new third"},
 	},
 	Drill: Drill{TwoFiveOne, "V7 of each chord of the tune, then the chord."},
+}
+
+// recogniseApplied finds every dominant of a chord that is not the tonic's own.
+func recogniseApplied(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool { return applied(h, 5) })
 }

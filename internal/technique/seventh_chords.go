@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -151,4 +152,20 @@ func holdsLong(t Toned, d theory.Degree) bool {
 		}
 	}
 	return false
+}
+
+// recogniseSevenths finds chords with a seventh or sixth that is struck.
+func recogniseSevenths(page *sight.Page) []Finding {
+	var out []Finding
+	for _, sp := range page.Spans() {
+		ch := *sp.Chord()
+		d, ok := ch.Seventh()
+		if !ok || ch.Silent() {
+			continue
+		}
+		if ids := page.StruckClass(sp.At, sp.End, d.On(ch.Root).Class()); len(ids) > 0 {
+			out = append(out, Finding{At: sp.At, End: sp.End, Notes: ids, Detail: ch.Pretty()})
+		}
+	}
+	return out
 }

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -170,3 +171,28 @@ func rootless(c Cell, low, high int) []Voicing {
 }
 
 type degree = theory.Degree
+
+// recogniseShells finds shells, but those that walk with chords of a beat each
+// and those that a low note of their own goes before.
+func recogniseShells(page *sight.Page) []Finding {
+	var out []Finding
+	for _, p := range page.Left() {
+		if isShell(p) && !(passingBy(p) && !p.Compound) {
+			out = append(out, finding(p.Chord.Pretty(), p))
+		}
+	}
+	return out
+}
+
+// isShell tells whether a strike is the printed chord's root with its seventh,
+// sixth, third or fourth, within an octave.
+func isShell(p sight.Play) bool {
+	if len(p.Notes) != 2 || !p.Known() || p.Span() > 12 || p.Notes[0].Pitch.Class() != p.Chord.Root.Class() {
+		return false
+	}
+	d, in := p.Degree(p.Notes[1])
+	return in && (d.Number == 3 || d.Number == 6 || d.Number == 7 || d.Number == 4)
+}
+
+// passingBy tells whether the chord in force lasts no longer than a beat.
+func passingBy(p sight.Play) bool { return p.Known() && p.To-p.From <= p.Pulse && p.Dur() <= p.Pulse }

@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/hand"
+	"gradatim/internal/sight"
 )
 
 // slide goes from a black key into the white one a half step above it with one
@@ -31,4 +32,9 @@ var slide = &Technique{
 		Mistakes: []string{"two separate notes"},
 	},
 	Drill: Drill{OrnamentDrill, "The slide into each long note of the phrase."},
+}
+
+// recogniseSlides finds graces from a black key to a white one.
+func recogniseSlides(page *sight.Page) []Finding {
+	return graces(page, func(g sight.Grace) bool { return hand.Black(g.Grace.Pitch.MIDI()) && !hand.Black(g.Main.Pitch.MIDI()) })
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // spreadTenth opens root, seventh and tenth one after the other in a slow tempo.
 var spreadTenth = &Technique{
 	ID: "spread-tenth", Name: "Spread voicing", Level: 4, Stage: LeftHand,
@@ -34,4 +36,14 @@ var spreadTenthForms = []Form{
 	{Beats: 1, Steps: "s", MaxTempo: 92},
 	{Beats: 2, Compound: true, Steps: "R 7 10 - 7 -", MaxTempo: 72},
 	{Beats: 1, Compound: true, Steps: "R 7 10", MaxTempo: 72},
+}
+
+// recogniseSpreadTenth finds root, seventh and tenth (or root, fifth, tenth and
+// seventh) one after the other.
+func recogniseSpreadTenth(page *sight.Page) []Finding {
+	return climbs(page, func(run []sight.Play, after *sight.Play) bool {
+		top := run[len(run)-1]
+		d, ok := top.Degree(top.Notes[0])
+		return ok && (d.Number == 3 || d.Number == 4) && top.Low()-run[0].Low() >= 14 && hasSeventh(run, after)
+	})
 }

@@ -2,6 +2,8 @@ package technique
 
 import (
 	"fmt"
+
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -53,4 +55,17 @@ func stepBetween(a, b theory.Name) int {
 		return d - 12
 	}
 	return 0
+}
+
+// recogniseSteppingBass finds chords over their third or fifth whose bass lies a
+// step from the one before and a step, the same way, from the next.
+func recogniseSteppingBass(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool {
+		ch := h.Chord()
+		if !ch.Slash || ch.Bass == ch.Root || h.Before.Silent() || h.Next.Silent() || !ch.HasClass(ch.Bass.Class()) {
+			return false
+		}
+		in, out := stepBetween(h.Before.Lowest(), ch.Bass), stepBetween(ch.Bass, h.Next.Lowest())
+		return in*out > 0
+	})
 }

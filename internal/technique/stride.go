@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/hand"
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -225,4 +226,17 @@ func altersFifth(ch theory.Chord) (degree, bool) {
 		}
 	}
 	return degree{}, false
+}
+
+// recogniseStride finds a low note, octave, fifth or tenth and a full chord that
+// the hand has to leap to.
+func recogniseStride(page *sight.Page) []Finding {
+	var out []Finding
+	for _, x := range page.LowChords() {
+		wide := x.Low.Span() >= 12 && x.Chord.Dur() <= x.Chord.Pulse
+		if x.Low.Low() <= 52 && (x.Leap || wide) && (x.Chord.Rich() || wide || !x.Chord.Known()) {
+			out = append(out, finding("", x.Low, x.Chord))
+		}
+	}
+	return out
 }

@@ -1,5 +1,7 @@
 package technique
 
+import "gradatim/internal/sight"
+
 // strideTenths puts a tenth, rolled where the hand asks for it, on the strong
 // beats.
 var strideTenths = &Technique{
@@ -16,4 +18,15 @@ var strideTenths = &Technique{
 		Caution:  "Never force a tenth: roll it, or play root, then tenth. No stretching exercises. Stop at the first pain, and ask a teacher or a clinician.",
 	},
 	Drill: Drill{RollDrill, "The tenth of each chord of the tune, rolled."},
+}
+
+// recogniseTenths finds a tenth, alone or with a note between, of the left hand.
+func recogniseTenths(page *sight.Page) []Finding {
+	var out []Finding
+	for _, st := range page.Left() {
+		if k := st.Span(); len(st.Notes) == 2 && (k == 15 || k == 16) {
+			out = append(out, Finding{At: st.At, End: st.End, Notes: st.IDs()})
+		}
+	}
+	return out
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
@@ -132,4 +134,30 @@ func styleDominantWhy(p Passage, ch theory.Chord) string {
 // fitsPart tells whether the tune allows a chord from the span's start until at.
 func fitsPart(p Passage, ch theory.Chord, until theory.Dur) bool {
 	return harmony.Fits(p.Song, ch, p.Span.At, until).Verdict != harmony.Refused
+}
+
+// recogniseStyleDominants finds dominant sevenths in a major key that are a colour
+// before they are a way to another chord: on I where IV does not follow, on IV, and
+// on vi and ii both in the chain vi–ii–V; where eighths swing on any of the four.
+func recogniseStyleDominants(page *sight.Page) []Finding {
+	hs := page.Harmonies()
+	degree := func(i int) int {
+		if i < 0 || i >= len(hs) {
+			return 0
+		}
+		return hs[i].Degree()
+	}
+	var out []Finding
+	for i, h := range hs {
+		if h.Key.Mode.Minorish() || !h.Chord().Dominant() || isSus(*h.Chord()) {
+			continue
+		}
+		d := degree(i)
+		chain := d == 6 && degree(i+1) == 2 && hs[i+1].Chord().Dominant() || d == 2 && degree(i-1) == 6 && hs[i-1].Chord().Dominant() && degree(i+1) == 5
+		swung := page.Score.Feel == leadsheet.Swing && (d == 1 || d == 2 || d == 6)
+		if d == 1 && degree(i+1) != 4 || d == 4 || chain || swung {
+			out = append(out, change(h))
+		}
+	}
+	return out
 }

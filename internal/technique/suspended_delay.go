@@ -3,6 +3,7 @@ package technique
 import (
 	"fmt"
 
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -60,4 +61,18 @@ var suspendedDelay = &Technique{
 		Mistakes: []string{"playing the third under the fourth"},
 	},
 	Drill: Drill{ChordShapes, "Each dominant of the tune: suspended, then plain."},
+}
+
+// recogniseSuspension finds a suspended chord that is followed by the same root
+// with its third.
+func recogniseSuspension(page *sight.Page) []Finding {
+	var out []Finding
+	sps := page.Spans()
+	for i := 0; i+1 < len(sps); i++ {
+		a, b := *sps[i].Chord(), *sps[i+1].Chord()
+		if isSus(a) && a.Root == b.Root && !isSus(b) && !b.Silent() {
+			out = append(out, Finding{At: sps[i].At, End: sps[i+1].End, Detail: a.Pretty() + " – " + b.Pretty()})
+		}
+	}
+	return out
 }

@@ -11,7 +11,7 @@
 package technique
 
 import (
-	"gradatim/score"
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -53,8 +53,10 @@ type Technique struct {
 	Right   func(Cell) []Figure
 	Adorn   func(Spot) []Figure
 
-	// Recognise finds the technique in any two-staff score, from notes alone.
-	Recognise func(score.Score) []Finding
+	// Recognise finds the technique on any page of two staves, whoever wrote it, by
+	// what the hands do. It is linear in the notes and never asks why one is there;
+	// the same notes may show several techniques at once.
+	Recognise func(*sight.Page) []Finding
 
 	Teach Teaching
 	Drill Drill
@@ -91,13 +93,6 @@ const (
 	RunDrill                // the run, split into hand positions
 	RollDrill               // rolled tenths on the tune's chords
 )
-
-// Finding is a place where a technique was recognised.
-type Finding struct {
-	At, End theory.Dur
-	Notes   []string // ids, in order
-	Detail  string   // "F, C, A in eighths"
-}
 
 // All returns the table of techniques, in teaching order.
 func All() []*Technique { return table }

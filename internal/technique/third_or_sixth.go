@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -62,3 +63,22 @@ func abs(a int) int {
 
 // inKey tells whether a chord degree on a root belongs to a key.
 func inKey(k theory.Key, root theory.Name, d theory.Degree) bool { return k.Contains(d.On(root)) }
+
+// recogniseThirds finds right-hand pairs a third or a sixth apart, but those
+// whose lower note is a guide tone of a seventh chord.
+func recogniseThirds(page *sight.Page) []Finding {
+	var out []Finding
+	for _, p := range page.Right() {
+		if len(p.Notes) != 2 {
+			continue
+		}
+		switch p.Span() {
+		case 3, 4, 8, 9:
+			if p.Seventh() && len(p.Guides(p.Under())) > 0 {
+				continue
+			}
+			out = append(out, finding("", p))
+		}
+	}
+	return out
+}

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 )
 
@@ -15,7 +16,7 @@ var tremolo = &Technique{
 		}
 		return []Figure{{Cost: 3, Say: "a tremolo through the long note", Sign: score.Tremolo}}
 	},
-	Recognise: recogniseSign(score.Tremolo),
+	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Tremolo) },
 	Teach: Teaching{
 		How:      "Rotate the forearm; the fingers stay near the keys.",
 		Practise: []string{"Four seconds, then rest."},

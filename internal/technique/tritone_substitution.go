@@ -3,6 +3,7 @@ package technique
 import (
 	"fmt"
 
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -54,4 +55,10 @@ func slideInto(p Passage, own, goal theory.Chord, cost int) []Rewrite {
 	}
 	p.Span.Chord = own
 	return leading(p.insert(places[0], sub, why, cost), bassSteps(sub.Root, goal.Root))
+}
+
+// recogniseSubstitutes finds dominants a half step above the root that they lead
+// to.
+func recogniseSubstitutes(page *sight.Page) []Finding {
+	return changes(page, func(h sight.Harmony) bool { return applied(h, 11) })
 }

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 )
 
@@ -15,7 +16,7 @@ var turn = &Technique{
 		}
 		return []Figure{{Say: "a turn: once round the note", Sign: score.Turn}}
 	},
-	Recognise: recogniseSign(score.Turn),
+	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Turn) },
 	Teach: Teaching{
 		How:      "Play the note, then go round it late in its length and on to the next.",
 		Practise: []string{"Four even notes first; then delay them."},

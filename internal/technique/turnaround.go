@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/harmony"
+	"gradatim/internal/sight"
 	"gradatim/theory"
 )
 
@@ -71,4 +72,30 @@ var turnaround = &Technique{
 		Mistakes: []string{"slowing down in the last bar"},
 	},
 	Drill: Drill{TwoFiveOne, "I – VI7 – ii – V, round and round."},
+}
+
+// recogniseTurnaround finds I–vi–ii–V (vi and ii of any quality), the last three
+// within two bars.
+func recogniseTurnaround(page *sight.Page) []Finding {
+	var out []Finding
+	hs := page.Harmonies()
+	for i := 0; i+3 < len(hs); i++ {
+		match := true
+		for n, want := range []int{1, 6, 2, 5} {
+			h := hs[i+n]
+			deg, _ := h.Key.Degree(h.Chord().Root)
+			match = match && deg == want && !h.Chord().Slash && (n == 0 || h.At == hs[i+n-1].End)
+		}
+		if bar := page.Score.Bars[page.Score.BarAt(hs[i].At)]; match && hs[i+3].At-hs[i+1].At < 2*bar.Meter.Bar() {
+			f := Finding{At: hs[i+1].At, End: hs[i+3].End}
+			for n := range 4 {
+				if n > 0 {
+					f.Detail += " – "
+				}
+				f.Detail += hs[i+n].Chord().Pretty()
+			}
+			out = append(out, f)
+		}
+	}
+	return out
 }

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -63,4 +64,41 @@ var twoFeel = &Technique{
 		Mistakes: []string{"accenting the leading quarter"},
 	},
 	Drill: Drill{BassAlone, "The bass of one phrase in two."},
+}
+
+// recogniseTwoFeel finds a bass note of two beats, in four with another of the
+// chord's after it, and then one that leads by step or fifth to the next bar's
+// first.
+func recogniseTwoFeel(page *sight.Page) []Finding {
+	ps := page.Left()
+	long := func(p sight.Play) bool {
+		return p.Lone() && !p.Compound && p.Dur() == 2*p.Pulse && p.Next-p.At == 2*p.Pulse
+	}
+	leads := func(i int) bool {
+		c := ps[i]
+		if !c.Lone() || c.Dur() > c.Pulse {
+			return false
+		}
+		if i+1 == len(ps) {
+			return true
+		}
+		way := abs(ps[i+1].Low() - c.Low())
+		return ps[i+1].Bar == c.Bar+1 && ps[i+1].Off == 0 && (way == 1 || way == 2 || way == 7)
+	}
+	var out []Finding
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		if !long(a) || a.Off != 0 || a.Bar != b.Bar {
+			continue
+		}
+		switch {
+		case b.Off == 2*a.Pulse && i+2 < len(ps) && b.Lone() && a.Low() != b.Low() && ps[i+2].Bar == a.Bar && ps[i+2].Off == 3*a.Pulse && leads(i+2):
+			out = append(out, finding("", a, b, ps[i+2]))
+			i += 2
+		case b.Off == 2*a.Pulse && b.Next-b.At <= a.Pulse && leads(i+1) && (!b.Known() || !b.Chord.HasClass(b.Notes[0].Pitch.Class()) || b.Low()-a.Low() != 7):
+			out = append(out, finding("", a, b))
+			i++
+		}
+	}
+	return out
 }

@@ -3,6 +3,7 @@ package technique
 import (
 	"fmt"
 
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -78,20 +79,20 @@ func upperTriads(ch theory.Chord) []theory.Chord {
 
 // recogniseUpper finds right-hand triads over a dominant that consist mostly of
 // its tensions.
-func recogniseUpper(s score.Score) []Finding {
+func recogniseUpper(page *sight.Page) []Finding {
 	var out []Finding
-	for _, st := range strikes(s, score.Right) {
-		sym, ok := s.ChordAt(st.at)
-		if !ok || !sym.Chord.Dominant() || len(st.notes) != 3 {
+	for _, st := range page.Right() {
+		sym, ok := page.Score.ChordAt(st.At)
+		if !ok || !sym.Chord.Dominant() || len(st.Notes) != 3 {
 			continue
 		}
 		for _, u := range upperTriads(sym.Chord) {
 			all := true
-			for _, n := range st.notes {
+			for _, n := range st.Notes {
 				all = all && u.HasClass(n.Pitch.Class())
 			}
 			if all {
-				out = append(out, Finding{At: st.at, End: st.end, Notes: st.ids(), Detail: u.Pretty() + " over " + sym.Chord.Pretty()})
+				out = append(out, Finding{At: st.At, End: st.End, Notes: st.IDs(), Detail: u.Pretty() + " over " + sym.Chord.Pretty()})
 				break
 			}
 		}

@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/hand"
+	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -376,4 +377,42 @@ func leaps(line []theory.Pitch, goal theory.Pitch) int {
 		}
 	}
 	return sum
+}
+
+// recogniseWalking finds lines of at least four single notes, one on each beat
+// and perhaps one more before the next, that go by step at least once in four and
+// are not the printed chords' lowest notes at least once in four.
+func recogniseWalking(page *sight.Page) []Finding {
+	ps := page.Left()
+	var out []Finding
+	for i := 0; i < len(ps); {
+		j, beats, steps, others := i, 0, 0, 0
+		for ; j < len(ps); j++ {
+			p := ps[j]
+			onBeat := p.Off%p.Pulse == 0
+			if !p.Lone() || j == i && !onBeat || p.Dur() > p.Pulse || !onBeat && p.Off%p.Pulse*2 < p.Pulse {
+				break
+			}
+			if j > i {
+				q := ps[j-1]
+				if gap := p.At - q.At; gap > p.Pulse || p.At > q.End || onBeat && gap == p.Pulse && q.Off%q.Pulse != 0 {
+					break
+				}
+				if d := abs(p.Low() - q.Low()); d == 1 || d == 2 {
+					steps++
+				}
+			}
+			if onBeat {
+				beats++
+			}
+			if !p.Known() || p.Notes[0].Pitch.Class() != p.Chord.Lowest().Class() {
+				others++
+			}
+		}
+		if beats >= 4 && steps*3 >= j-i-1 && others*4 >= j-i && 2*beats >= j-i {
+			out = append(out, byBars(ps[i:j], 2)...)
+		}
+		i = max(j, i+1)
+	}
+	return out
 }
