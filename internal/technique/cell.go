@@ -68,12 +68,7 @@ func (c Cell) Dur() theory.Dur { return c.End - c.At }
 
 // Pulse returns the unit that patterns count in: the beat, but the quarter in
 // 2/2, as its patterns are those of 4/4.
-func (c Cell) Pulse() theory.Dur {
-	if c.Meter.Unit == 2 && c.Meter.Beats%2 == 0 && !c.Meter.Compound() {
-		return theory.Quarter
-	}
-	return c.Meter.BeatDur()
-}
+func (c Cell) Pulse() theory.Dur { return c.Meter.Pulse() }
 
 // MelodyLow returns the lowest melody key that sounds in [from, to), and a high
 // number where there is none.
