@@ -103,7 +103,7 @@ func character(song leadsheet.Song, a Analysis) Character {
 	}
 	m := song.Meter
 	if len(song.Bars) > 0 {
-		m = meterOf(song.Bars[len(song.Bars)/2])
+		m = song.Bars[len(song.Bars)/2].Meter.OrCommon()
 	}
 	beats := 0 // beats of the metre a minute, 0 unknown
 	if song.Tempo.Set() {
@@ -229,7 +229,7 @@ func (k chordCount) hints(hint func(Style, int, string, ...any)) {
 func twelveBar(song leadsheet.Song, ss []Span) bool {
 	var starts []theory.Dur
 	for _, b := range song.Bars {
-		if !b.Pickup && 2*b.Dur > meterOf(b).Bar() {
+		if !b.Pickup && 2*b.Dur > b.Meter.OrCommon().Bar() {
 			starts = append(starts, b.At)
 		}
 	}

@@ -123,9 +123,7 @@ func place(song leadsheet.Song, bar int, beat leadsheet.Beat, bars int, beats fl
 		}
 		unit := b.Meter.BeatDur()
 		off := theory.Dur(beat-leadsheet.BeatUnit) * unit / theory.Dur(leadsheet.BeatUnit)
-		if b.Pickup {
-			off -= b.Meter.Bar() - b.Dur
-		}
+		off -= b.Offset(b.At)
 		if off < 0 || off >= b.Dur {
 			return 0, 0, false
 		}
