@@ -16,7 +16,7 @@ var bossa = &Technique{
 		if c.Swing || c.Style != harmony.Bossa {
 			return nil
 		}
-		return FromForms(c, bossaForms, "root and fifth, dotted quarter and eighth", nil)
+		return figures(c, bossaForms, "root and fifth, dotted quarter and eighth", nil)
 	},
 	Recognise: recogniseBossa,
 	Teach: Teaching{
@@ -28,11 +28,11 @@ var bossa = &Technique{
 	Drill: Drill{OnOneChord, "The bass on one chord, straight eighths."},
 }
 
-var bossaForms = []Form{
-	{Beats: 4, Steps: "R - - 5 5 - - R", MaxTempo: 160},
-	{Beats: 2, Steps: "R - - 5", MaxTempo: 160},
-	{Beats: 1, Steps: "R", MaxTempo: 160},
-}
+var bossaForms = forms(
+	pattern{Beats: 4, Steps: "R - - 5 5 - - R", MaxTempo: 160},
+	pattern{Beats: 2, Steps: "R - - 5", MaxTempo: 160},
+	pattern{Beats: 1, Steps: "R", MaxTempo: 160},
+)
 
 // recogniseBossa finds root, fifth, fifth, root on the first, fourth, fifth and
 // eighth of eight straight eighths (or its first half).

@@ -9,13 +9,13 @@ var brokenTriad = &Technique{
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
 		const say = "root, then third and fifth together"
-		out := FromForms(c, brokenForms, say, nil)
-		for _, f := range FromForms(c, brokenSlow, "root, then third and fifth together, slowly", nil) {
+		out := figures(c, brokenForms, say, nil)
+		for _, f := range figures(c, brokenSlow, "root, then third and fifth together, slowly", nil) {
 			f.Cost += 6
 			out = append(out, f)
 		}
 		if c.Closes {
-			for _, f := range FromForms(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil) {
+			for _, f := range figures(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil) {
 				f.Cost -= 2
 				out = append(out, f)
 			}
@@ -33,29 +33,29 @@ var brokenTriad = &Technique{
 }
 
 var (
-	brokenForms = []Form{
-		{Beats: 4, Steps: "1 3+5 1 3+5"},
-		{Beats: 3, Steps: "1 3+5 3+5"},
-		{Beats: 2, Steps: "1 3+5"},
-		{Beats: 1, Steps: "1"},
-		{Beats: 1, Compound: true, Steps: "1 3 5"},
-	}
-	brokenSlow = []Form{
-		{Beats: 4, Steps: "1 - 3+5 -"},
-		{Beats: 3, Steps: "1 3+5 -"},
-		{Beats: 2, Steps: "1 -"},
-		{Beats: 1, Steps: "1"},
-		{Beats: 2, Compound: true, Steps: "1 3+5"},
-		{Beats: 1, Compound: true, Steps: "1"},
-	}
-	brokenClose = []Form{
-		{Beats: 4, Steps: "1 - 3+5 -"},
-		{Beats: 3, Steps: "1 3+5 -"},
-		{Beats: 2, Steps: "1 3+5"},
-		{Beats: 1, Steps: "1"},
-		{Beats: 2, Compound: true, Steps: "1 3 5 1 - -"},
-		{Beats: 1, Compound: true, Steps: "1 3 5"},
-	}
+	brokenForms = forms(
+		pattern{Beats: 4, Steps: "1 3+5 1 3+5"},
+		pattern{Beats: 3, Steps: "1 3+5 3+5"},
+		pattern{Beats: 2, Steps: "1 3+5"},
+		pattern{Beats: 1, Steps: "1"},
+		pattern{Beats: 1, Compound: true, Steps: "1 3 5"},
+	)
+	brokenSlow = forms(
+		pattern{Beats: 4, Steps: "1 - 3+5 -"},
+		pattern{Beats: 3, Steps: "1 3+5 -"},
+		pattern{Beats: 2, Steps: "1 -"},
+		pattern{Beats: 1, Steps: "1"},
+		pattern{Beats: 2, Compound: true, Steps: "1 3+5"},
+		pattern{Beats: 1, Compound: true, Steps: "1"},
+	)
+	brokenClose = forms(
+		pattern{Beats: 4, Steps: "1 - 3+5 -"},
+		pattern{Beats: 3, Steps: "1 3+5 -"},
+		pattern{Beats: 2, Steps: "1 3+5"},
+		pattern{Beats: 1, Steps: "1"},
+		pattern{Beats: 2, Compound: true, Steps: "1 3 5 1 - -"},
+		pattern{Beats: 1, Compound: true, Steps: "1 3 5"},
+	)
 )
 
 // recogniseBrokenTriad finds a lone lowest note followed by a pair above it that

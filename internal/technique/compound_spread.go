@@ -11,7 +11,7 @@ var compoundSpread = &Technique{
 		if !c.Meter.Compound() {
 			return nil
 		}
-		out := FromForms(c, compoundSpreadForms, "root, fifth, added note, tenth and back, rolling under the pedal", nil)
+		out := figures(c, compoundSpreadForms, "root, fifth, added note, tenth and back, rolling under the pedal", nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
@@ -28,12 +28,12 @@ var compoundSpread = &Technique{
 	Drill: Drill{OnOneChord, "The wave on one chord."},
 }
 
-var compoundSpreadForms = []Form{
-	{Beats: 2, Compound: true, Steps: "R 5 x y x 5", MaxTempo: 66},
-	{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90},
-	{Beats: 2, Compound: true, Steps: "R - 5 t - -", MaxTempo: 120, Cost: 1},
-	{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
-}
+var compoundSpreadForms = forms(
+	pattern{Beats: 2, Compound: true, Steps: "R 5 x y x 5", MaxTempo: 66},
+	pattern{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90},
+	pattern{Beats: 2, Compound: true, Steps: "R - 5 t - -", MaxTempo: 120, Cost: 1},
+	pattern{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
+)
 
 // recogniseCompoundSpread finds the wide chord rolling through compound time.
 func recogniseCompoundSpread(page *sight.Page) []Finding {

@@ -21,7 +21,7 @@ var dropTwoBass = &Technique{
 		drop.Octave--
 		var out []Figure
 		for _, b := range c.basses() {
-			gap := drop.MIDI() - b.pitch.MIDI()
+			gap := drop.MIDI() - b.MIDI()
 			if gap < 3 || gap > 19 {
 				continue
 			}
@@ -32,7 +32,7 @@ var dropTwoBass = &Technique{
 				continue
 			}
 			f.Tones = []Tone{
-				{At: c.At, Dur: at - c.At, Pitch: b.pitch, Kind: score.Bass},
+				{At: c.At, Dur: at - c.At, Pitch: b, Kind: score.Bass},
 				{At: at, Dur: c.End - at, Pitch: drop, Kind: c.kindOf(drop, score.Chord)},
 			}
 			out = append(out, f)

@@ -17,7 +17,7 @@ var ending = &Technique{
 		}
 		var out []Figure
 		for _, b := range c.basses() {
-			if b.pitch.MIDI() > 53 {
+			if b.MIDI() > 53 {
 				continue
 			}
 			hold := func(say string, cost int, rolled bool, ps ...theory.Pitch) {
@@ -34,15 +34,15 @@ var ending = &Technique{
 				}
 				out = append(out, f)
 			}
-			fifth := b.pitch.Up(fifthOf(c.Chord).Interval())
+			fifth := b.Up(fifthOf(c.Chord).Interval())
 			if c.Manner.LastChord == RolledLast && !c.Chord.Slash {
-				tenth := tenthOf(c.Chord, b.pitch)
-				keys := []int{b.pitch.MIDI(), fifth.MIDI(), tenth.MIDI()}
-				hold("root, fifth and tenth, rolled: the last chord", -3, !c.Hand.Reaches(score.Left, keys), b.pitch, fifth, tenth)
+				tenth := tenthOf(c.Chord, b)
+				keys := []int{b.MIDI(), fifth.MIDI(), tenth.MIDI()}
+				hold("root, fifth and tenth, rolled: the last chord", -3, !c.Hand.Reaches(score.Left, keys), b, fifth, tenth)
 			}
 			if d, ok := c.Chord.Seventh(); ok {
-				hold("root with its sixth or seventh: the last chord", 0, false, b.pitch, b.pitch.Up(d.Interval()))
-				hold("root, fifth and sixth or seventh: the last chord", -1, false, b.pitch, fifth, b.pitch.Up(d.Interval()))
+				hold("root with its sixth or seventh: the last chord", 0, false, b, b.Up(d.Interval()))
+				hold("root, fifth and sixth or seventh: the last chord", -1, false, b, fifth, b.Up(d.Interval()))
 			}
 		}
 		return out

@@ -19,11 +19,11 @@ var heldRoot = &Technique{
 		var out []Figure
 		for _, b := range c.basses() {
 			one := Figure{Say: "the bass note, held", Cost: 2,
-				Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: b.pitch, Kind: score.Bass}}}
+				Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: b, Kind: score.Bass}}}
 			out = append(out, one)
 			if d, ok := c.Chord.Fifth(); ok && !c.Chord.Slash && d.Alter == 0 {
 				two := Figure{Say: "root and fifth, held", Cost: 1, Tones: append([]Tone(nil), one.Tones...)}
-				two.Tones = append(two.Tones, Tone{At: c.At, Dur: c.Dur(), Pitch: b.pitch.Up(theory.Interval{Steps: 4, Semitones: 7}), Kind: score.Chord})
+				two.Tones = append(two.Tones, Tone{At: c.At, Dur: c.Dur(), Pitch: b.Up(theory.Interval{Steps: 4, Semitones: 7}), Kind: score.Chord})
 				if c.Last {
 					two.Cost = -2
 				}
@@ -31,7 +31,7 @@ var heldRoot = &Technique{
 			}
 		}
 		if c.Last && c.Manner.LastChord == SpreadLast {
-			for _, f := range FromForms(c, lastForms, "root, fifth and tenth, one after the other and held: the last chord", nil) {
+			for _, f := range figures(c, lastForms, "root, fifth and tenth, one after the other and held: the last chord", nil) {
 				f.Cost, f.Pedal = f.Cost-6, true
 				out = append(out, f)
 			}
@@ -48,14 +48,14 @@ var heldRoot = &Technique{
 	Drill: Drill{BassAlone, "The bass line of one phrase alone."},
 }
 
-var lastForms = []Form{
-	{Beats: 4, Steps: "R 5 10 -"},
-	{Beats: 3, Steps: "R 5 10"},
-	{Beats: 2, Steps: "R 5 10 -"},
-	{Beats: 1, Steps: "R 10"},
-	{Beats: 2, Compound: true, Steps: "R 5 10 - - -"},
-	{Beats: 1, Compound: true, Steps: "R 5 10"},
-}
+var lastForms = forms(
+	pattern{Beats: 4, Steps: "R 5 10 -"},
+	pattern{Beats: 3, Steps: "R 5 10"},
+	pattern{Beats: 2, Steps: "R 5 10 -"},
+	pattern{Beats: 1, Steps: "R 10"},
+	pattern{Beats: 2, Compound: true, Steps: "R 5 10 - - -"},
+	pattern{Beats: 1, Compound: true, Steps: "R 5 10"},
+)
 
 // recogniseHeldBass finds single low notes, or a root with its fifth, that are
 // held for two beats and longer with nothing else in the hand.

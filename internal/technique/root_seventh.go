@@ -11,7 +11,7 @@ var rootSeventh = &Technique{
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {
 			return nil
 		}
-		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, "root and seventh together: the chord lasts one beat, so the hand does not leap", nil)
+		return figures(c, rootSeventhForms, "root and seventh together: the chord lasts one beat, so the hand does not leap", nil)
 	},
 	Recognise: recogniseRootSeventh,
 	Teach: Teaching{
@@ -33,3 +33,5 @@ func recogniseRootSeventh(page *sight.Page) []Finding {
 	}
 	return out
 }
+
+var rootSeventhForms = forms(pattern{Beats: 1, Steps: "s"})

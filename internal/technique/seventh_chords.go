@@ -43,26 +43,6 @@ type seventh struct {
 	why   string
 }
 
-var (
-	deg1   = theory.Degree{Number: 1}
-	deg3   = theory.Degree{Number: 3}
-	degB3  = theory.Degree{Number: 3, Alter: -1}
-	deg5   = theory.Degree{Number: 5}
-	degB5  = theory.Degree{Number: 5, Alter: -1}
-	degS5  = theory.Degree{Number: 5, Alter: 1}
-	deg6   = theory.Degree{Number: 6}
-	deg7   = theory.Degree{Number: 7}
-	degB7  = theory.Degree{Number: 7, Alter: -1}
-	degBB7 = theory.Degree{Number: 7, Alter: -2}
-	deg9   = theory.Degree{Number: 9}
-	degB9  = theory.Degree{Number: 9, Alter: -1}
-	degS9  = theory.Degree{Number: 9, Alter: 1}
-	deg11  = theory.Degree{Number: 11}
-	degS11 = theory.Degree{Number: 11, Alter: 1}
-	deg13  = theory.Degree{Number: 13}
-	degB13 = theory.Degree{Number: 13, Alter: -1}
-)
-
 // sevenths lists the four-note forms of a chord by its function, the usual one
 // first. What the sheet's own symbol has is kept.
 func sevenths(t Toned) []seventh {

@@ -14,7 +14,7 @@ var shuffle = &Technique{
 		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {
 			return nil
 		}
-		return FromForms(c, shuffleForms, "root with fifth, root with sixth, rocking", nil)
+		return figures(c, shuffleForms, "root with fifth, root with sixth, rocking", nil)
 	},
 	Recognise: recogniseShuffle,
 	Teach: Teaching{
@@ -27,11 +27,11 @@ var shuffle = &Technique{
 	Drill: Drill{OnOneChord, "The shuffle on one chord, then on IV."},
 }
 
-var shuffleForms = []Form{
-	{Beats: 4, Steps: "1+5 1+6 1+5 1+6", MaxTempo: 170},
-	{Beats: 2, Steps: "1+5 1+6", MaxTempo: 170},
-	{Beats: 1, Steps: "1+5", MaxTempo: 170},
-}
+var shuffleForms = forms(
+	pattern{Beats: 4, Steps: "1+5 1+6 1+5 1+6", MaxTempo: 170},
+	pattern{Beats: 2, Steps: "1+5 1+6", MaxTempo: 170},
+	pattern{Beats: 1, Steps: "1+5", MaxTempo: 170},
+)
 
 // recogniseShuffle finds root with fifth, then with sixth.
 func recogniseShuffle(page *sight.Page) []Finding {

@@ -48,18 +48,3 @@ func TestTable(t *testing.T) {
 		}
 	}
 }
-
-// TestForms holds that every step of a form means something: each is played on a
-// seventh chord in the middle of the keyboard.
-func TestForms(t *testing.T) {
-	for _, steps := range []string{"R", "R_ c", "1 3 5 7", "R 5 x y a t", "s g v", "1+3 - . 5_", "8 9 10 6 n"} {
-		parsed, n := parseSteps(steps)
-		if len(parsed) == 0 || n != len(strings.Fields(steps)) {
-			t.Errorf("%q: %d steps of %d", steps, len(parsed), n)
-		}
-	}
-	long, n := parseSteps("R - . 5")
-	if n != 4 || long[0].length != 2 || long[1].from != 3 {
-		t.Errorf("R - . 5: %+v", long)
-	}
-}

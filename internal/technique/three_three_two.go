@@ -21,7 +21,7 @@ var threeThreeTwo = &Technique{
 		case 1:
 			return nil // a single note is no rhythm
 		}
-		out := FromForms(c, threeThreeTwoForms, say, nil)
+		out := figures(c, threeThreeTwoForms, say, nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
@@ -37,12 +37,12 @@ var threeThreeTwo = &Technique{
 	Drill: Drill{OnOneChord, "3+3+2 on one chord while counting aloud."},
 }
 
-var threeThreeTwoForms = []Form{
-	{Beats: 4, Steps: "R - - 5 - - x -", MaxTempo: 140},
-	{Beats: 3, Steps: "R - - 5 - -", MaxTempo: 140},
-	{Beats: 2, Steps: "R - - 5", MaxTempo: 140},
-	{Beats: 2, Steps: "R - - 3", MaxTempo: 140, Cost: 1},
-}
+var threeThreeTwoForms = forms(
+	pattern{Beats: 4, Steps: "R - - 5 - - x -", MaxTempo: 140},
+	pattern{Beats: 3, Steps: "R - - 5 - -", MaxTempo: 140},
+	pattern{Beats: 2, Steps: "R - - 5", MaxTempo: 140},
+	pattern{Beats: 2, Steps: "R - - 3", MaxTempo: 140, Cost: 1},
+)
 
 // recogniseThreeThreeTwo finds single left-hand notes on the first, fourth and
 // seventh of eight straight eighths, or the first two of them in a half bar.
