@@ -7,6 +7,7 @@ import (
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -49,7 +50,7 @@ func (p *piece) chosenChords(s harmony.Span, rewrites []technique.Rewrite) []tec
 		if from > at {
 			rw.Chords = append(rw.Chords, technique.Chord{At: at, End: from, Chord: s.Chord})
 		}
-		rw.Chords = append(rw.Chords, technique.Chord{At: from, End: until, Chord: c.Chord, Why: "the teacher's choice"})
+		rw.Chords = append(rw.Chords, technique.Chord{At: from, End: until, Chord: c.Chord, Why: reason.Fact("teachers-choice")})
 		at = until
 	}
 	if !any {

@@ -16,6 +16,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/scoretest"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -128,7 +129,7 @@ func TestRatingReadsThePageAlone(t *testing.T) {
 		o.Notes = slices.Clone(s.Notes)
 		o.Level, o.LevelName, o.Composer = 5, "advanced", "Somebody"
 		for i := range o.Notes {
-			o.Notes[i].Origin = score.Origin{Kind: score.Run, Technique: "run", Why: "a lie"}
+			o.Notes[i].Origin = score.Origin{Kind: score.Run, Technique: "run", Why: reason.Figure("run.up")}
 		}
 		if got := plain(grade.Rate(o, grade.Options{Fingering: grade.ByHand(hand.Default())})); !bytes.Equal(got, want) {
 			t.Fatalf("origins and level change the rating\n%s\n%s", want, got)

@@ -5,6 +5,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -18,6 +19,9 @@ type sheet struct {
 	notes []score.Note
 	syms  []score.Symbol
 }
+
+// exercise is why the notes of a drill are there.
+const exercise = reason.Fact("exercise")
 
 func (w *writer) sheet(p *page) *sheet {
 	m := p.Score.Bars[len(p.Score.Bars)/2].Meter.OrCommon()
@@ -43,7 +47,7 @@ func (d *sheet) halves() []theory.Dur {
 func (d *sheet) add(h score.Hand, at, dur theory.Dur, ps ...theory.Pitch) {
 	for _, p := range ps {
 		d.notes = append(d.notes, score.Note{Hand: h, Voice: 1, At: at, Dur: dur, Pitch: readable(p),
-			Origin: score.Origin{Kind: score.Chord, Why: "an exercise"}})
+			Origin: score.Origin{Kind: score.Chord, Why: exercise}})
 	}
 }
 

@@ -121,7 +121,7 @@ func (w *writer) belongs(p *page, t *technique.Technique, f technique.Finding) b
 		}
 		// The chord that the device put there, not the one it left.
 		for _, ch := range c.Chords {
-			if ch.Why != "" && ch.At < f.End && ch.End > f.At {
+			if ch.Why != nil && ch.At < f.End && ch.End > f.At {
 				return true
 			}
 		}
@@ -134,7 +134,7 @@ func (w *writer) belongs(p *page, t *technique.Technique, f technique.Finding) b
 	ch, ok := p.chosenAt(f.At)
 	// A symbol that the sheet has already teaches nothing, and another root is a
 	// device's.
-	return ok && ch.Chord != c.Sheet && (c.Device == "" || ch.Why == "")
+	return ok && ch.Chord != c.Sheet && (c.Device == "" || ch.Why == nil)
 }
 
 // note finds a note by id among those struck in [from, to).

@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // balladSpread opens the chord upwards through more than an octave under the
 // pedal.
@@ -12,7 +15,7 @@ var balladSpread = &Technique{
 		if c.Dur() == c.Pulse() { // no time for a wide chord
 			return nil
 		}
-		out := figures(c, spreadForms, "root and fifth, then the chord's other notes, under the pedal", nil)
+		out := figures(c, spreadForms, reason.Figure("ballad-spread"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}

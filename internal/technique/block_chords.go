@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -16,7 +17,7 @@ var blockChords = &Technique{
 	Needs: []string{"guide-tones", "passing-diminished"},
 	Right: func(c Cell) []Figure {
 		var f Figure
-		f.Say = "a close chord under each note of the tune"
+		f.Say = reason.Figure("block-chords")
 		count := 0
 		voices := c.Manner.blockVoices()
 		for i, m := range c.Melody {

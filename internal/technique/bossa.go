@@ -4,6 +4,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -16,7 +17,7 @@ var bossa = &Technique{
 		if c.Swing || c.Style != harmony.Bossa {
 			return nil
 		}
-		return figures(c, bossaForms, "root and fifth, dotted quarter and eighth", nil)
+		return figures(c, bossaForms, reason.Figure("bossa"), nil)
 	},
 	Recognise: recogniseBossa,
 	Teach: Teaching{

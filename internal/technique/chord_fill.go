@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -26,7 +27,7 @@ var chordFill = &Technique{
 		if line == nil {
 			return nil
 		}
-		return []Figure{{Say: "chord notes answer the tune and lead to " + s.Next.Pitch.Name.Pretty(), CutTune: from, Tones: line}}
+		return []Figure{{Say: reason.Answers{Goal: s.Next.Pitch.Name}, CutTune: from, Tones: line}}
 	},
 	Recognise: recogniseChordFill,
 	Teach: Teaching{

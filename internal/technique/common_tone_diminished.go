@@ -1,10 +1,9 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // commonToneDiminished colours a chord that stays with the diminished seventh on
@@ -29,7 +28,7 @@ var commonToneDiminished = &Technique{
 		if fit.Verdict != harmony.Fitting {
 			return nil
 		}
-		why := fmt.Sprintf("%s stays in the bass while the others leave by a half step and return", ch.Root.Pretty())
+		why := reason.StaysInBass{Root: ch.Root}
 		return []Rewrite{{Cost: 5 + fit.Cost/4, Chromatic: 1, Chords: []Chord{
 			{At: p.Span.At, End: from, Chord: ch},
 			{At: from, End: to, Chord: dim, Why: why},

@@ -1,9 +1,8 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -35,8 +34,8 @@ var commonTonePad = &Technique{
 			return nil
 		}
 		ch := theory.Chord{Root: t.Chord.Root, Tones: tones, Slash: t.Chord.Slash, Bass: t.Chord.Bass}
-		fifth := key.Tonic.Up(fifthUp).Pretty()
-		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: fmt.Sprintf("%s and %s of the key stay while the root moves", key.Tonic.Pretty(), fifth)}}
+		fifth := key.Tonic.Up(fifthUp)
+		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: reason.BothStay{Tonic: key.Tonic, Fifth: fifth}}}
 	},
 	Recognise: recognisePad,
 	Teach: Teaching{

@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
 var compoundSpread = &Technique{
@@ -11,7 +14,7 @@ var compoundSpread = &Technique{
 		if !c.Meter.Compound() {
 			return nil
 		}
-		out := figures(c, compoundSpreadForms, "root, fifth, added note, tenth and back, rolling under the pedal", nil)
+		out := figures(c, compoundSpreadForms, reason.Figure("compound-spread"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -19,13 +20,13 @@ var dropTwo = &Technique{
 		if !ok {
 			return nil
 		}
-		f := Figure{Say: "the close chord opened: its second voice is an octave lower, in the left hand", Drop: voices[2].MIDI() - 12}
+		f := Figure{Say: reason.Figure("drop-two"), Drop: voices[2].MIDI() - 12}
 		for _, p := range voices[:2] { // the third and fourth voice
 			f.Tones = append(f.Tones, Tone{At: m.At, Dur: c.End - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
 		}
 		out := []Figure{f}
 		if guides(c, voices[:2]) {
-			f.Drop, f.By, f.Say = 0, guideTones.ID, "two notes of the chord under the tune, a guide tone among them" // what the right hand has by itself
+			f.Drop, f.By, f.Say = 0, guideTones.ID, reason.Figure("drop-two.guides") // what the right hand has by itself
 			out = append(out, f)
 		}
 		return out

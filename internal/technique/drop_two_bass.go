@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -25,7 +26,7 @@ var dropTwoBass = &Technique{
 			if gap < 3 || gap > 19 {
 				continue
 			}
-			f := Figure{Say: "the root, then the voice dropped from the right hand's chord", Pedal: true}
+			f := Figure{Say: reason.Figure("drop-two-bass"), Pedal: true}
 			half := c.Dur() / 2
 			at := max(m.At, c.At+half/2)
 			if half < theory.Eighth || at >= c.End {

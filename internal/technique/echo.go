@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -30,7 +31,7 @@ var echo = &Technique{
 			if p.MIDI() <= s.Room+1 || s.Note.Pitch.MIDI()-p.MIDI() > 9 {
 				continue
 			}
-			out = append(out, Figure{Cost: abs(s.Note.Pitch.MIDI() - p.MIDI() - 5), Say: "a soft echo of the chord in the held note",
+			out = append(out, Figure{Cost: abs(s.Note.Pitch.MIDI() - p.MIDI() - 5), Say: reason.Figure("echo"),
 				Tones: []Tone{{At: at, Dur: min(2*beat, s.Until-at), Pitch: p, Kind: score.Fill, Velocity: -25}}})
 		}
 		return out

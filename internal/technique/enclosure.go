@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -31,7 +32,7 @@ var enclosure = &Technique{
 		if at < s.From || at < s.Note.At+unit {
 			return nil
 		}
-		return []Figure{{Cost: 1, CutTune: at, Say: "encloses " + s.Next.Pitch.Name.Pretty() + " from above and below", Tones: []Tone{
+		return []Figure{{Cost: 1, CutTune: at, Say: reason.Encloses{Note: s.Next.Pitch.Name}, Tones: []Tone{
 			{At: at, Dur: unit, Pitch: above, Kind: score.Ornamental},
 			{At: at + unit, Dur: unit, Pitch: below, Kind: score.Ornamental}}}}
 	},

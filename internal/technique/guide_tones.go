@@ -3,6 +3,7 @@ package technique
 import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -26,9 +27,9 @@ var guideTones = &Technique{
 			for k, m := range anchors(c) {
 				if f, ok := under(c, m, ds...); ok {
 					f.Cost = cost + k
-					f.Say = "third and seventh under the tune"
+					f.Say = reason.Figure("guide-tones")
 					if len(ds) == 1 {
-						f.Say = "one guide tone under the tune"
+						f.Say = reason.Figure("guide-tones.one")
 					}
 					out = append(out, f)
 				}

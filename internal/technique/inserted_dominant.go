@@ -16,7 +16,7 @@ var insertedDominant = &Technique{
 		if v.Root.Class() == p.Span.Chord.Root.Class() {
 			return nil
 		}
-		why := "V of " + p.goalName()
+		why := p.dominantOf()
 		least := p.shortest()
 		if p.Manner.QuickChords {
 			least = p.weak()

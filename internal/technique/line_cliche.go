@@ -3,6 +3,7 @@ package technique
 import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -22,9 +23,9 @@ var lineCliche = &Technique{
 		minor := [][]theory.Degree{{deg1, degB3, deg5}, {deg1, degB3, deg5, deg7}, {deg1, degB3, deg5, degB7}, {deg1, degB3, deg5, deg6}}
 		major := [][]theory.Degree{{deg1, deg3, deg5}, {deg1, deg3, degS5}, {deg1, deg3, deg5, deg6}, {deg1, deg3, degS5}}
 		steps := major
-		why := "one voice climbs 5 – ♯5 – 6"
+		why := reason.Fact("cliche-climbs")
 		if ch.MinorThird() {
-			steps, why = minor, "one voice falls 1 – 7 – ♭7 – 6"
+			steps, why = minor, "cliche-falls"
 		}
 		unit := p.Span.Dur() / 4
 		rw := Rewrite{Cost: 4}

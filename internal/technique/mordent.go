@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 )
 
@@ -14,7 +15,7 @@ var mordent = &Technique{
 		if !onBeat(s) || s.Note.End-s.Note.At < beatOf(s) || s.Cell.beatTempo() > 120 {
 			return nil
 		}
-		return []Figure{{Cost: 1, Say: "a mordent: the lower neighbour and back", Sign: score.Mordent}}
+		return []Figure{{Cost: 1, Say: reason.Figure("mordent"), Sign: score.Mordent}}
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Mordent, score.UpperMordent) },
 	Teach: Teaching{

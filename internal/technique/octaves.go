@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 )
 
@@ -14,7 +15,7 @@ var octaves = &Technique{
 		if c.Round == 0 && !c.Manner.OctavesFirst {
 			return nil
 		}
-		f := Figure{Say: "the tune in octaves, a chord tone inside"}
+		f := Figure{Say: reason.Figure("octaves")}
 		n := 0
 		for _, m := range c.Melody {
 			if m.At < c.At {

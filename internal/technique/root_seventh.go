@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
@@ -11,7 +14,7 @@ var rootSeventh = &Technique{
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {
 			return nil
 		}
-		return figures(c, rootSeventhForms, "root and seventh together: the chord lasts one beat, so the hand does not leap", nil)
+		return figures(c, rootSeventhForms, reason.Figure("root-seventh"), nil)
 	},
 	Recognise: recogniseRootSeventh,
 	Teach: Teaching{

@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // rootThenGuides is a low root, then third and seventh off the beat.
 var rootThenGuides = &Technique{
@@ -12,7 +15,7 @@ var rootThenGuides = &Technique{
 		if !c.Swing {
 			forms = rootGuideStraight
 		}
-		out := figures(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
+		out := figures(c, forms, reason.Figure("root-then-guides"), func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
 		if c.Dur() == c.Pulse() && !c.Meter.Compound() { // no time for more than a shell
 			return by(shells.ID, out)
 		}

@@ -17,7 +17,7 @@ var secondaryDominant = &Technique{
 			return nil
 		}
 		v := seventhOn(ch.Root)
-		why := "V of " + p.goalName()
+		why := p.dominantOf()
 		var out []Rewrite
 		out = append(out, p.replace(v, why, 6, 1)...)
 		for _, at := range p.tails(p.shortest()) {

@@ -3,6 +3,7 @@ package technique
 import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // shuffle rocks fifth and sixth over the root.
@@ -14,7 +15,7 @@ var shuffle = &Technique{
 		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {
 			return nil
 		}
-		return figures(c, shuffleForms, "root with fifth, root with sixth, rocking", nil)
+		return figures(c, shuffleForms, reason.Figure("shuffle"), nil)
 	},
 	Recognise: recogniseShuffle,
 	Teach: Teaching{

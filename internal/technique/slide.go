@@ -3,6 +3,7 @@ package technique
 import (
 	"gradatim/internal/hand"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // slide goes from a black key into the white one a half step above it with one
@@ -22,7 +23,7 @@ var slide = &Technique{
 		if s.Before.Pitch.MIDI() == p.MIDI() || s.Before.Pitch.MIDI() == s.Note.Pitch.MIDI() {
 			return nil
 		}
-		return []Figure{{Say: "a slide from the black key below, same finger", Tones: []Tone{grace(s, 1, graceSpelling(s, p))}}}
+		return []Figure{{Say: reason.Figure("slide"), Tones: []Tone{grace(s, 1, graceSpelling(s, p))}}}
 	},
 	Recognise: recogniseSlides,
 	Teach: Teaching{

@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // spreadTenth opens root, seventh and tenth one after the other in a slow tempo.
 var spreadTenth = &Technique{
@@ -11,7 +14,7 @@ var spreadTenth = &Technique{
 		if c.Swing {
 			return nil
 		}
-		out := figures(c, spreadTenthForms, "root, seventh and tenth, spread under the pedal", nil)
+		out := figures(c, spreadTenthForms, reason.Figure("spread-tenth"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}

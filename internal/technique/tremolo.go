@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 )
 
@@ -14,7 +15,7 @@ var tremolo = &Technique{
 		if s.Note.Pushed || s.Note.End-s.Note.At < 4*beatOf(s) || s.Next.Event < 0 {
 			return nil
 		}
-		return []Figure{{Cost: 3, Say: "a tremolo through the long note", Sign: score.Tremolo}}
+		return []Figure{{Cost: 3, Say: reason.Figure("tremolo"), Sign: score.Tremolo}}
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Tremolo) },
 	Teach: Teaching{

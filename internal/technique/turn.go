@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 )
 
@@ -14,7 +15,7 @@ var turn = &Technique{
 		if s.Note.End-s.Note.At < beatOf(s)*3/2 || !onBeat(s) {
 			return nil
 		}
-		return []Figure{{Say: "a turn: once round the note", Sign: score.Turn}}
+		return []Figure{{Say: reason.Figure("turn"), Sign: score.Turn}}
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Turn) },
 	Teach: Teaching{

@@ -1,9 +1,8 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -39,7 +38,7 @@ var upperStructure = &Technique{
 			if len(f.Tones) != 2 || f.Tones[0].Pitch.MIDI() < 55 || m.Pitch.MIDI()-f.Tones[0].Pitch.MIDI() > 12 {
 				continue
 			}
-			f.Say = fmt.Sprintf("the triad of %s over %s", u.Pretty(), c.Chord.Pretty())
+			f.Say = reason.TriadOver{Triad: u, Chord: c.Chord}
 			out = append(out, f)
 		}
 		return out
