@@ -43,7 +43,7 @@ func (w *writer) news(p *page) []New {
 		}
 		taken[ex.Bars[0]]++
 		out = append(out, New{Technique: t.ID, Name: t.Name, Stage: t.Stage.String(), What: t.What, How: t.Teach.How,
-			Practise: t.Teach.Practise, Bars: u.Bars, Chief: t.Level >= p.Level.Number, Example: ex})
+			Practise: t.Teach.Practise, Bars: u.Bars, Chief: p.Level.Brings(t.ID), Example: ex})
 	}
 	return out
 }

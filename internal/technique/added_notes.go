@@ -9,7 +9,7 @@ import (
 
 // addedNotes is level 2's harmony: one more scale note in each triad.
 var addedNotes = &Technique{
-	ID: "added-notes", Name: "Added notes", Level: 2, Stage: Device,
+	ID: "added-notes", Name: "Added notes", Stage: Device,
 	What:  "One scale note joins the triad: the 2nd on a major chord, the 4th or the 2nd on a minor one, the 4th on V.",
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {

@@ -7,7 +7,7 @@ import (
 
 // alberti is the broken chord low–high–middle–high.
 var alberti = &Technique{
-	ID: "alberti", Name: "Alberti bass", Level: 2, Stage: LeftHand,
+	ID: "alberti", Name: "Alberti bass", Stage: LeftHand,
 	What:  "The chord is broken low – high – middle – high, in even eighths.",
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {

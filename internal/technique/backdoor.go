@@ -9,7 +9,7 @@ import (
 
 // backdoor comes home through the flat seventh degree.
 var backdoor = &Technique{
-	ID: "backdoor", Name: "Backdoor dominant", Level: 4, Stage: Device,
+	ID: "backdoor", Name: "Backdoor dominant", Stage: Device,
 	What:  "In the place of V before I stand iv and ♭VII7, stepping up into the tonic.",
 	Needs: []string{"related-ii", "modal-interchange"},
 	Rewrite: func(p Passage) []Rewrite {

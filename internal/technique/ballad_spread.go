@@ -8,7 +8,7 @@ import (
 // balladSpread opens the chord upwards through more than an octave under the
 // pedal.
 var balladSpread = &Technique{
-	ID: "ballad-spread", Name: "Wide broken chord", Level: 2, Stage: LeftHand,
+	ID: "ballad-spread", Name: "Wide broken chord", Stage: LeftHand,
 	What:  "Root, fifth, then the added note and the tenth: the hand travels upwards under the pedal. In half a bar it may stay and play the notes between.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {

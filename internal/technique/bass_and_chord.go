@@ -7,7 +7,7 @@ import (
 
 // bassAndChord is the low note and the chord above it, in march, waltz and jig.
 var bassAndChord = &Technique{
-	ID: "bass-and-chord", Name: "Bass and chord", Level: 2, Stage: LeftHand,
+	ID: "bass-and-chord", Name: "Bass and chord", Stage: LeftHand,
 	What:  "A low note on the strong beat, the chord near middle C on the weak ones.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {

@@ -12,7 +12,7 @@ import (
 
 // blockChords harmonise every note of the tune in close position.
 var blockChords = &Technique{
-	ID: "block-chords", Name: "Block chords", Level: 4, Stage: RightHand,
+	ID: "block-chords", Name: "Block chords", Stage: RightHand,
 	What:  "Every note of the tune is the top of a close chord: chord tones take the chord, the others a diminished seventh.",
 	Needs: []string{"guide-tones", "passing-diminished"},
 	Right: func(c Cell) []Figure {

@@ -10,7 +10,7 @@ import (
 
 // bossa is the straight-eighth bass of root and fifth with the chord against it.
 var bossa = &Technique{
-	ID: "bossa", Name: "Bossa bass", Level: 3, Stage: LeftHand,
+	ID: "bossa", Name: "Bossa bass", Stage: LeftHand,
 	What:  "Dotted quarter and eighth, root and fifth, in straight eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {

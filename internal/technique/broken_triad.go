@@ -7,7 +7,7 @@ import (
 
 // brokenTriad is the first accompaniment that most pupils meet.
 var brokenTriad = &Technique{
-	ID: "broken-triad", Name: "Broken triads", Level: 1, Stage: LeftHand, Defines: true,
+	ID: "broken-triad", Name: "Broken triads", Stage: LeftHand, Defines: true,
 	What:  "The left hand breaks each chord: root first, then third and fifth together.",
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {

@@ -8,7 +8,7 @@ import (
 
 // chordFill answers the tune in a gap with chord tones.
 var chordFill = &Technique{
-	ID: "chord-fill", Name: "Fill from the chord", Level: 3, Stage: Ornament,
+	ID: "chord-fill", Name: "Fill from the chord", Stage: Ornament,
 	What:  "Where the tune rests or holds a long note, which is then let go, two to six chord tones answer it and lead towards its next note.",
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {

@@ -7,7 +7,7 @@ import (
 
 // clusters are right-hand colour chords with a second in them, under the tune.
 var clusters = &Technique{
-	ID: "clusters", Name: "Cluster and colour chords", Level: 5, Stage: RightHand,
+	ID: "clusters", Name: "Cluster and colour chords", Stage: RightHand,
 	What:  "Under the tune stands a chord with a second in it (6/9, m11, neighbouring scale notes) or built in fourths.",
 	Needs: []string{"guide-tones", "extensions"},
 	Right: func(c Cell) []Figure {

@@ -8,7 +8,7 @@ import (
 
 // commonTonePad keeps tonic and fifth of the key sounding over changing roots.
 var commonTonePad = &Technique{
-	ID: "common-tone-pad", Name: "Held tonic and fifth", Level: 2, Stage: Device,
+	ID: "common-tone-pad", Name: "Held tonic and fifth", Stage: Device,
 	What:  "In pop style the key's 1 and 5 stay inside each chord while the roots change below.",
 	Needs: []string{"added-notes"},
 	Paint: func(t Toned) []Tint {

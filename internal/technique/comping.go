@@ -7,7 +7,7 @@ import (
 
 // comping puts full left-hand chords without their root on and off the beat.
 var comping = &Technique{
-	ID: "comping", Name: "Rootless chords in comping cells", Level: 3, Stage: LeftHand,
+	ID: "comping", Name: "Rootless chords in comping cells", Stage: LeftHand,
 	What:  "Chords of three or four notes without the root, near middle C, on 1 and the “and” of 2 (or another short cell).",
 	Needs: []string{"extensions", "shells"},
 	Left: func(c Cell) []Figure {

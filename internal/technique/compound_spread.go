@@ -7,7 +7,7 @@ import (
 
 // compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
 var compoundSpread = &Technique{
-	ID: "compound-spread", Name: "Rolling wide chord", Level: 2, Stage: LeftHand,
+	ID: "compound-spread", Name: "Rolling wide chord", Stage: LeftHand,
 	What:  "In compound time the wide chord rolls up to the tenth and, where there is time, back.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {

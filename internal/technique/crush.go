@@ -7,7 +7,7 @@ import (
 
 // crush strikes the key a half step below and lets it go at once.
 var crush = &Technique{
-	ID: "crush", Name: "Crushed note", Level: 3, Stage: Ornament,
+	ID: "crush", Name: "Crushed note", Stage: Ornament,
 	What:  "The key a half step below is struck almost with the tune's note and let go at once.",
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {

@@ -9,7 +9,7 @@ import (
 // diatonicSubstitution takes another chord of the same function, with two notes
 // in common.
 var diatonicSubstitution = &Technique{
-	ID: "diatonic-substitution", Name: "Substitute with two common tones", Level: 3, Stage: Device,
+	ID: "diatonic-substitution", Name: "Substitute with two common tones", Stage: Device,
 	What:  "A chord of the same function that shares two notes takes its place, or its second half: iii or vi for I, ii for IV.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {

@@ -12,7 +12,7 @@ import (
 // dropTwo opens a close four-note chord: its second voice from the top goes to
 // the left hand an octave lower, the right keeps the tune and the other two.
 var dropTwo = &Technique{
-	ID: "drop-two", Name: "Drop-2 voicing", Level: 4, Stage: RightHand,
+	ID: "drop-two", Name: "Drop-2 voicing", Stage: RightHand,
 	What:  "Of a close four-note chord under the tune the second voice from the top is dropped an octave, into the left hand.",
 	Needs: []string{"block-chords"},
 	Right: func(c Cell) []Figure {

@@ -10,7 +10,7 @@ import (
 // dropTwoBass is the left hand of a drop-2 voicing: the chord's root below, the
 // dropped voice above it.
 var dropTwoBass = &Technique{
-	ID: "drop-two-bass", Name: "Root and dropped voice", Level: 4, Stage: LeftHand,
+	ID: "drop-two-bass", Name: "Root and dropped voice", Stage: LeftHand,
 	What:  "The left hand plays the root and the voice that was dropped from the right hand's chord.",
 	Needs: []string{"drop-two"},
 	Left: func(c Cell) []Figure {

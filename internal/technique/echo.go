@@ -9,7 +9,7 @@ import (
 
 // echo answers a held note with a soft chord tone below it.
 var echo = &Technique{
-	ID: "echo", Name: "Echo in a held note", Level: 2, Stage: Ornament,
+	ID: "echo", Name: "Echo in a held note", Stage: Ornament,
 	What:  "While the tune holds a long note, one or two soft chord tones answer under it.",
 	Needs: []string{"third-or-sixth"},
 	Adorn: func(s Spot) []Figure {

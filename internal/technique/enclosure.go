@@ -9,7 +9,7 @@ import (
 
 // enclosure surrounds the next target from above and below.
 var enclosure = &Technique{
-	ID: "enclosure", Name: "Enclosure", Level: 4, Stage: Ornament,
+	ID: "enclosure", Name: "Enclosure", Stage: Ornament,
 	What:  "The note above and the half step below come before the tune's next strong note.",
 	Needs: []string{"chord-fill"},
 	Adorn: func(s Spot) []Figure {

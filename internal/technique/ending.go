@@ -9,7 +9,7 @@ import (
 
 // ending closes the piece: a full chord under the last note, spread by level.
 var ending = &Technique{
-	ID: "ending", Name: "Written ending", Level: 3, Stage: LeftHand,
+	ID: "ending", Name: "Written ending", Stage: LeftHand,
 	What:  "The last chord is held: root below, fifth or tenth and colour above, rolled where it is wide.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {

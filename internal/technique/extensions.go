@@ -11,7 +11,7 @@ import (
 
 // extensions adds 9ths, 11ths and 13ths that belong to the chord's scale.
 var extensions = &Technique{
-	ID: "extensions", Name: "Extensions", Level: 3, Stage: Device,
+	ID: "extensions", Name: "Extensions", Stage: Device,
 	What:      "One or two notes from further up the chord's scale: the 9th first, then 13th or 11th.",
 	Needs:     []string{"seventh-chords"},
 	Paint:     func(t Toned) []Tint { return tensed(t, naturalSets) },

@@ -8,7 +8,7 @@ import (
 // fullChords fill the right hand with chord tones under the tune where a chord
 // begins.
 var fullChords = &Technique{
-	ID: "full-chords", Name: "Full right-hand chords", Level: 5, Stage: RightHand,
+	ID: "full-chords", Name: "Full right-hand chords", Stage: RightHand,
 	What:  "Two or three chord tones, guide tones among them, fill the hand under the tune.",
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {

@@ -10,7 +10,7 @@ import (
 
 // guideTones puts third and seventh under the tune in the right hand.
 var guideTones = &Technique{
-	ID: "guide-tones", Name: "Guide tones under the tune", Level: 3, Stage: RightHand,
+	ID: "guide-tones", Name: "Guide tones under the tune", Stage: RightHand,
 	What:  "The right hand plays one or two of third, seventh and colour under the tune where a chord begins.",
 	Needs: []string{"seventh-chords"},
 	Right: func(c Cell) []Figure {

@@ -10,7 +10,7 @@ import (
 // heldRoot is the simplest honest bass: it fits every metre and any place where
 // nothing else does.
 var heldRoot = &Technique{
-	ID: "held-root", Name: "Held bass", Level: 1, Stage: LeftHand,
+	ID: "held-root", Name: "Held bass", Stage: LeftHand,
 	What:  "The left hand holds the chord's bass note, with its fifth where the hand is free.",
 	Needs: []string{"the names of the keys"},
 	Left: func(c Cell) []Figure {

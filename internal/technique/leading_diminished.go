@@ -8,7 +8,7 @@ import (
 // leadingDiminished slips the diminished chord on the target's leading tone into
 // the weak beat before it.
 var leadingDiminished = &Technique{
-	ID: "leading-diminished", Name: "Leading-tone diminished", Level: 4, Stage: Device,
+	ID: "leading-diminished", Name: "Leading-tone diminished", Stage: Device,
 	What:  "Before a chord stands the diminished seventh a half step below its root.",
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {

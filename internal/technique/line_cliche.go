@@ -10,7 +10,7 @@ import (
 // lineCliche lets one inner voice fall or rise by half steps through a chord
 // that stays.
 var lineCliche = &Technique{
-	ID: "line-cliche", Name: "Line cliché", Level: 3, Stage: Device,
+	ID: "line-cliche", Name: "Line cliché", Stage: Device,
 	What:  "While one chord lasts, one voice walks by half steps: 1–7–♭7–6 in minor, 5–♯5–6 in major.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {

@@ -8,7 +8,7 @@ import (
 
 // modalInterchange borrows a chord from the parallel minor.
 var modalInterchange = &Technique{
-	ID: "modal-interchange", Name: "Borrowed chord", Level: 4, Stage: Device,
+	ID: "modal-interchange", Name: "Borrowed chord", Stage: Device,
 	What:  "IV becomes minor, or ii half-diminished, as if the key were minor for a moment.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {

@@ -8,7 +8,7 @@ import (
 
 // mordent goes to the lower neighbour and back.
 var mordent = &Technique{
-	ID: "mordent", Name: "Mordent", Level: 4, Stage: Ornament,
+	ID: "mordent", Name: "Mordent", Stage: Ornament,
 	What:  "The note, its lower neighbour and the note again, quickly, on the beat.",
 	Needs: []string{"slide"},
 	Adorn: func(s Spot) []Figure {

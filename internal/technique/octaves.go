@@ -8,7 +8,7 @@ import (
 
 // octaves double the tune, with a chord tone inside.
 var octaves = &Technique{
-	ID: "octaves", Name: "Octaves with an inner note", Level: 4, Stage: RightHand,
+	ID: "octaves", Name: "Octaves with an inner note", Stage: RightHand,
 	What:  "The tune in octaves, with a chord tone between them where there is time.",
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {

@@ -7,7 +7,7 @@ import (
 
 // oneFiveEight opens the hand to the octave and stays there.
 var oneFiveEight = &Technique{
-	ID: "one-five-eight", Name: "Root, fifth, octave", Level: 2, Stage: LeftHand,
+	ID: "one-five-eight", Name: "Root, fifth, octave", Stage: LeftHand,
 	What:  "Root, fifth, octave: the open hand, with the added note at its top.",
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {

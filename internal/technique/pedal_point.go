@@ -7,7 +7,7 @@ import (
 
 // pedalPoint holds the dominant in the bass before a cadence.
 var pedalPoint = &Technique{
-	ID: "pedal-point", Name: "Pedal point", Level: 3, Stage: Device,
+	ID: "pedal-point", Name: "Pedal point", Stage: Device,
 	What:  "The bass stays on the dominant while ii and V pass above it.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {

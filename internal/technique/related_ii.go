@@ -7,7 +7,7 @@ import (
 
 // relatedTwo puts a dominant's own ii before it.
 var relatedTwo = &Technique{
-	ID: "related-ii", Name: "Related ii", Level: 4, Stage: Device,
+	ID: "related-ii", Name: "Related ii", Stage: Device,
 	What:  "The first half of a dominant becomes the minor seventh a fifth above it: ii before V.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {

@@ -7,7 +7,7 @@ import (
 
 // rootAndFifth changes root and fifth, for a section that should sound calmer.
 var rootAndFifth = &Technique{
-	ID: "root-and-fifth", Name: "Root and fifth", Level: 1, Stage: LeftHand,
+	ID: "root-and-fifth", Name: "Root and fifth", Stage: LeftHand,
 	What:  "The left hand plays the root, then the fifth above it, in long notes; a triad may close the phrase.",
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {

@@ -7,7 +7,7 @@ import (
 
 // rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
-	ID: "root-seventh", Name: "Root and seventh on a beat", Level: 5, Stage: LeftHand,
+	ID: "root-seventh", Name: "Root and seventh on a beat", Stage: LeftHand,
 	What:  "A chord that lasts one beat has root and seventh together, low: there is no time to leap.",
 	Needs: []string{"shells", "stride"},
 	Left: func(c Cell) []Figure {

@@ -7,7 +7,7 @@ import (
 
 // rootThenGuides is a low root, then third and seventh off the beat.
 var rootThenGuides = &Technique{
-	ID: "root-then-guides", Name: "Root, then guide tones", Level: 3, Stage: LeftHand,
+	ID: "root-then-guides", Name: "Root, then guide tones", Stage: LeftHand,
 	What:  "The root on the beat, then third and seventh together near middle C.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {

@@ -9,7 +9,7 @@ import (
 // run is a quick scale or arpeggio through a gap that lands on the beat on a
 // chord tone.
 var run = &Technique{
-	ID: "run", Name: "Run", Level: 5, Stage: Ornament,
+	ID: "run", Name: "Run", Stage: Ornament,
 	What:  "Where the tune rests or holds a long note, a quick line through the scale or the chord leads to its next note, a chord tone.",
 	Needs: []string{"chord-fill", "enclosure"},
 	Adorn: func(s Spot) []Figure {

@@ -5,7 +5,7 @@ import "gradatim/internal/sight"
 // secondaryDominant turns a chord whose root falls a fifth into a dominant of
 // the next.
 var secondaryDominant = &Technique{
-	ID: "secondary-dominant", Name: "Secondary dominant", Level: 4, Stage: Device,
+	ID: "secondary-dominant", Name: "Secondary dominant", Stage: Device,
 	What:  "A chord whose root falls a fifth to the next becomes that chord's own dominant.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {

@@ -9,7 +9,7 @@ import (
 
 // seventhChords gives each triad the seventh (or sixth) of its function.
 var seventhChords = &Technique{
-	ID: "seventh-chords", Name: "Seventh chords", Level: 3, Stage: Device,
+	ID: "seventh-chords", Name: "Seventh chords", Stage: Device,
 	What:  "Each triad takes the seventh of its function: maj7 or 6 on I and IV, m7 on ii, iii and vi, 7 on V.",
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {

@@ -8,7 +8,7 @@ import (
 // shells are root with seventh, third or sixth: the least that still says which
 // chord it is.
 var shells = &Technique{
-	ID: "shells", Name: "Shells", Level: 3, Stage: LeftHand,
+	ID: "shells", Name: "Shells", Stage: LeftHand,
 	What:  "Root and seventh (or third, or sixth) in the left hand: the chord in two notes.",
 	Needs: []string{"seventh-chords"},
 	Left: func(c Cell) []Figure {

@@ -8,7 +8,7 @@ import (
 
 // shuffle rocks fifth and sixth over the root.
 var shuffle = &Technique{
-	ID: "shuffle", Name: "Shuffle: fifth and sixth", Level: 3, Stage: LeftHand,
+	ID: "shuffle", Name: "Shuffle: fifth and sixth", Stage: LeftHand,
 	What:  "Root with fifth, root with sixth, rocking in swung eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {

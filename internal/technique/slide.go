@@ -9,7 +9,7 @@ import (
 // slide goes from a black key into the white one a half step above it with one
 // finger.
 var slide = &Technique{
-	ID: "slide", Name: "Slide", Level: 3, Stage: Ornament,
+	ID: "slide", Name: "Slide", Stage: Ornament,
 	What:  "One finger slides from the black key a half step below into the white key of the tune.",
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {

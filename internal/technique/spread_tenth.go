@@ -7,7 +7,7 @@ import (
 
 // spreadTenth opens root, seventh and tenth one after the other in a slow tempo.
 var spreadTenth = &Technique{
-	ID: "spread-tenth", Name: "Spread voicing", Level: 4, Stage: LeftHand,
+	ID: "spread-tenth", Name: "Spread voicing", Stage: LeftHand,
 	What:  "Root, seventh (or fifth) and tenth, opened upwards under the pedal: the chord spread over more than an octave.",
 	Needs: []string{"ballad-spread", "shells"},
 	Left: func(c Cell) []Figure {

@@ -8,7 +8,7 @@ import (
 
 // steppingBass uses inversions so that the bass moves by step.
 var steppingBass = &Technique{
-	ID: "stepping-bass", Name: "Stepwise bass with inversions", Level: 3, Stage: Device,
+	ID: "stepping-bass", Name: "Stepwise bass with inversions", Stage: Device,
 	What:  "A chord stands on its third or fifth so that the bass steps instead of leaping.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {

@@ -10,7 +10,7 @@ import (
 
 // stride leaps between a low note (or octave) and the chord near middle C.
 var stride = &Technique{
-	ID: "stride", Name: "Stride", Level: 5, Stage: LeftHand, Defines: true,
+	ID: "stride", Name: "Stride", Stage: LeftHand, Defines: true,
 	What:      "A low note, octave, tenth or fifth on the strong beats and where a chord begins, the chord near middle C on the others; a phrase may end the other way round.",
 	Needs:     []string{"bass-and-chord", "walking-bass"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, false) },

@@ -11,7 +11,7 @@ import (
 // styleDominants lets I, vi and ii be dominants in swing and blues: the language
 // of the style, before any secondary dominant is learnt.
 var styleDominants = &Technique{
-	ID: "style-dominants", Name: "Dominant sevenths as a colour", Level: 3, Stage: Device,
+	ID: "style-dominants", Name: "Dominant sevenths as a colour", Stage: Device,
 	What:  "In swing and blues I, vi and ii may be dominant sevenths, and II7 may stand for IV.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {

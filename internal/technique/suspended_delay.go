@@ -8,7 +8,7 @@ import (
 
 // suspendedDelay holds the fourth in the place of the third before a cadence.
 var suspendedDelay = &Technique{
-	ID: "suspended-delay", Name: "Suspension before the cadence", Level: 2, Stage: Device,
+	ID: "suspended-delay", Name: "Suspension before the cadence", Stage: Device,
 	What:  "The 4th stands in the third's place for the first half of the chord, then moves down to it.",
 	Needs: []string{"added-notes"},
 	Rewrite: func(p Passage) []Rewrite {

@@ -9,7 +9,7 @@ import (
 
 // thirdOrSixth puts one chord tone under the notes that close a phrase.
 var thirdOrSixth = &Technique{
-	ID: "third-or-sixth", Name: "A third or sixth under the tune", Level: 2, Stage: RightHand,
+	ID: "third-or-sixth", Name: "A third or sixth under the tune", Stage: RightHand,
 	What:  "At a phrase's end the tune has a chord tone a third or a sixth below it.",
 	Needs: []string{"plain-triads"},
 	Right: func(c Cell) []Figure {

@@ -9,7 +9,7 @@ import (
 
 // threeThreeTwo divides eight eighths in unequal groups.
 var threeThreeTwo = &Technique{
-	ID: "three-three-two", Name: "3+3+2 bass", Level: 2, Stage: LeftHand,
+	ID: "three-three-two", Name: "3+3+2 bass", Stage: LeftHand,
 	What:  "Eight eighths are grouped 3+3+2: the left hand is syncopated, the tune may be too; half a bar is 3+1, a bar of three 3+3.",
 	Needs: []string{"anticipation"},
 	Left: func(c Cell) []Figure {

@@ -8,7 +8,7 @@ import (
 
 // tremolo shakes an octave or third through a long note.
 var tremolo = &Technique{
-	ID: "tremolo", Name: "Tremolo", Level: 5, Stage: Ornament,
+	ID: "tremolo", Name: "Tremolo", Stage: Ornament,
 	What:  "A long note shakes with its chord tone below, as fast as comes easily.",
 	Needs: []string{"octaves"},
 	Adorn: func(s Spot) []Figure {

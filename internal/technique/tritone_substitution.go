@@ -8,7 +8,7 @@ import (
 
 // tritoneSubstitution replaces a dominant by the one a tritone away.
 var tritoneSubstitution = &Technique{
-	ID: "tritone-substitution", Name: "Tritone substitution", Level: 4, Stage: Device,
+	ID: "tritone-substitution", Name: "Tritone substitution", Stage: Device,
 	What:  "A dominant is replaced by the one a tritone away, a half step above its target: third and seventh change places.",
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {

@@ -8,7 +8,7 @@ import (
 
 // turn goes round the note.
 var turn = &Technique{
-	ID: "turn", Name: "Turn", Level: 4, Stage: Ornament,
+	ID: "turn", Name: "Turn", Stage: Ornament,
 	What:  "Upper neighbour, note, lower neighbour, note: once round a longer note.",
 	Needs: []string{"mordent"},
 	Adorn: func(s Spot) []Figure {

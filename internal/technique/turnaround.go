@@ -9,7 +9,7 @@ import (
 
 // turnaround fills a tonic at a section's end with chords that lead back.
 var turnaround = &Technique{
-	ID: "turnaround", Name: "Turnaround", Level: 4, Stage: Device,
+	ID: "turnaround", Name: "Turnaround", Stage: Device,
 	What:  "The tonic that ends a section becomes I–vi–ii–V (or I–VI7–ii–V) and leads back to the start.",
 	Needs: []string{"secondary-dominant", "related-ii"},
 	Rewrite: func(p Passage) []Rewrite {

@@ -9,7 +9,7 @@ import (
 
 // twoFeel is the line in halves with a quarter leading on.
 var twoFeel = &Technique{
-	ID: "two-feel", Name: "Bass in two", Level: 4, Stage: LeftHand,
+	ID: "two-feel", Name: "Bass in two", Stage: LeftHand,
 	What:  "Half notes, root and fifth, with a quarter that leads to the next chord.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {

@@ -10,7 +10,7 @@ import (
 // upperStructure plays a plain triad over a dominant's third and seventh: the
 // triad is made of the chord's own tensions.
 var upperStructure = &Technique{
-	ID: "upper-structure", Name: "Upper-structure triad", Level: 5, Stage: RightHand,
+	ID: "upper-structure", Name: "Upper-structure triad", Stage: RightHand,
 	What:  "Over a dominant the right hand plays a plain triad built of its tensions, the tune on top.",
 	Needs: []string{"alterations", "full-chords"},
 	Right: func(c Cell) []Figure {

@@ -10,7 +10,7 @@ import (
 
 // walkingBass is a line of quarters from target to target.
 var walkingBass = &Technique{
-	ID: "walking-bass", Name: "Walking bass", Level: 4, Stage: LeftHand, Defines: true,
+	ID: "walking-bass", Name: "Walking bass", Stage: LeftHand, Defines: true,
 	What:      "A bass note on every beat: a new chord's root as a target (third or fifth where the chord goes on), an approach by half step or step before the next.",
 	Needs:     []string{"seventh-chords", "secondary-dominant"},
 	Left:      func(c Cell) []Figure { return walk(c, false) },
