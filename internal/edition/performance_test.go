@@ -11,6 +11,7 @@ import (
 	"gradatim/internal/edition"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
+	"gradatim/internal/sharedtest"
 )
 
 // What is heard of a page is one performance, whether it is made from the score
@@ -18,7 +19,7 @@ import (
 // every level of the examples.
 func TestPageSoundsAsItWasArranged(t *testing.T) {
 	for _, name := range []string{"ferry", "lantern", "harbour", "thistle"} {
-		data, err := os.ReadFile(filepath.Join("examples", name+".abc"))
+		data, err := os.ReadFile(filepath.Join(sharedtest.Root(), "examples", name+".abc"))
 		if err != nil {
 			t.Fatal(err)
 		}
