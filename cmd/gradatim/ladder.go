@@ -10,8 +10,8 @@ import (
 
 	"gradatim"
 	"gradatim/internal/account"
-	"gradatim/internal/edition"
 	"gradatim/internal/choice"
+	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/idiom"
