@@ -31,9 +31,9 @@ var bassChordForms = forms(
 	pattern{Beats: 3, Steps: "R c -", Cost: 3},
 	pattern{Beats: 2, Steps: "R c"},
 	pattern{Beats: 1, Steps: "R"},
-	pattern{Beats: 2, Compound: true, Steps: "R c - 5_ c -"},
+	pattern{Beats: 2, Compound: true, Steps: "R - c 5_ - c"},
 	pattern{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 3},
-	pattern{Beats: 1, Compound: true, Steps: "R c -"},
+	pattern{Beats: 1, Compound: true, Steps: "R - c"},
 )
 
 // recogniseBassChord finds a low single note and the triad, with an added note
