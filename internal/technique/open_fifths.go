@@ -35,14 +35,24 @@ var openFifthForms = forms(
 	pattern{Beats: 1, Compound: true, Steps: "1+5"},
 )
 
-// recogniseOpenFifths finds root and fifth of the chord struck together, alone.
+// recogniseOpenFifths finds root and fifth of the chord struck together, alone,
+// twice running or more.
 func recogniseOpenFifths(page *sight.Page) []Finding {
 	var out []Finding
+	var run []sight.Play
+	flush := func() {
+		if len(run) > 1 {
+			out = append(out, finding("", run...))
+		}
+		run = nil
+	}
 	for _, p := range page.Left() {
 		if len(p.Notes) != 2 || p.Span() != 7 || p.Known() && p.Notes[0].Pitch.Class() != p.Chord.Root.Class() {
+			flush()
 			continue
 		}
-		out = append(out, finding("", p))
+		run = append(run, p)
 	}
+	flush()
 	return out
 }

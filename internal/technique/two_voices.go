@@ -87,15 +87,16 @@ func voicesUnder(c Cell) []Figure {
 }
 
 // pairsWith finds two notes of the left hand struck together with the right hand,
-// three times running or more.
+// three times running or more, not in fifths and octaves alone.
 func pairsWith(page *sight.Page) []Finding {
 	var out []Finding
 	var run []sight.Play
+	voices := false
 	flush := func() {
-		if len(run) >= 3 {
+		if len(run) >= 3 && voices {
 			out = append(out, finding("", run...))
 		}
-		run = nil
+		run, voices = nil, false
 	}
 	for _, p := range page.Left() {
 		_, with := page.Top(p.At)
@@ -103,7 +104,7 @@ func pairsWith(page *sight.Page) []Finding {
 			flush()
 			continue
 		}
-		run = append(run, p)
+		run, voices = append(run, p), voices || p.Span() != 7 && p.Span() != 12
 	}
 	flush()
 	return out
