@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/arrange"
 	"gradatim/internal/edition"
+	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -61,25 +62,26 @@ func Of(a edition.Page) ([]byte, error) {
 		Harmony []span `json:"harmony"`
 	}{Version: FormatVersion, Title: a.Score.Title, Level: a.Level.Number, Name: a.Level.Hyphenated(), Key: a.Song.Key.String(),
 		Notes: []note{}, Harmony: []span{}}
+	w := words.Must("")
 	for _, n := range a.Score.Notes {
-		o := origin{Kind: n.Origin.Kind, Technique: n.Origin.Technique, Why: n.Origin.Why}
+		o := origin{Kind: n.Origin.Kind, Technique: n.Origin.Technique, Why: w.Reason(n.Origin.Why)}
 		if i, ok := n.Origin.Event(); ok {
 			o.Melody = &i
 		}
 		out.Notes = append(out.Notes, note{n.ID, o})
 	}
 	for _, d := range a.Decisions {
-		out.Harmony = append(out.Harmony, spanOf(a, d))
+		out.Harmony = append(out.Harmony, spanOf(w, a, d))
 	}
 	return json.MarshalIndent(out, "", " ")
 }
 
-func spanOf(a edition.Page, d arrange.Decision) span {
+func spanOf(w *words.Words, a edition.Page, d arrange.Decision) span {
 	pos := a.Score.PosAt(d.At)
 	c := span{Bar: pos.Bar, Beat: pos.Beat.String(), Sheet: d.Sheet.String(), Device: d.Device}
 	for _, ch := range d.Chords {
 		at := a.Score.PosAt(ch.At)
-		s := symbol{Bar: at.Bar, Beat: at.Beat.String(), Symbol: ch.Chord.String(), Why: ch.Why}
+		s := symbol{Bar: at.Bar, Beat: at.Beat.String(), Symbol: ch.Chord.String(), Why: w.Reason(ch.Why)}
 		if k := keyAt(a, ch.At); k.Valid() && !ch.Chord.Silent() {
 			s.Roman = k.Roman(ch.Chord).String()
 		}

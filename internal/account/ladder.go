@@ -6,6 +6,7 @@ import (
 
 	"gradatim/internal/edition"
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -42,7 +43,7 @@ func Summary(stem string, as []edition.Page, ps leadsheet.Problems) ([]byte, err
 	for _, a := range as {
 		out.Title = a.Score.Title
 		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: countBars(a.Song), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
-			Feel: a.Score.Feel.String(), Style: a.Style.String(), StyleWhy: a.StyleWhy, Tempo: a.Score.Tempo.QuartersPerMinute(),
+			Feel: a.Score.Feel.String(), Style: a.Style.String(), StyleWhy: words.Must("").Reason(a.StyleWhy), Tempo: a.Score.Tempo.QuartersPerMinute(),
 			Caps: technique.Measure(a.Score, a.Level.Caps), Problems: orEmpty(a.Problems), Used: []use{}, Files: []string{}}
 		if !a.Failed {
 			l.Files = Files(stem, a.Level.Number)

@@ -9,6 +9,7 @@ import (
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -31,7 +32,7 @@ type Options struct {
 type Arrangement struct {
 	Level     ladder.Level
 	Style     harmony.Style
-	StyleWhy  string
+	StyleWhy  reason.Reason
 	Score     score.Score
 	Decisions []Decision
 	Used      []Use
@@ -151,7 +152,7 @@ type piece struct {
 	feel     leadsheet.Feel
 	swing    score.Ratio
 	style    harmony.Style
-	styleWhy string
+	styleWhy reason.Reason
 	hand     hand.Profile
 	octave   int // by how much the tune was moved
 
@@ -205,7 +206,7 @@ func (p *piece) used(s score.Score) []Use {
 			continue
 		}
 		ids := p.colours(sl)
-		if sl.why != "" {
+		if sl.why != nil {
 			ids = append(ids, sl.device)
 		}
 		for b := s.BarAt(sl.at); b < len(s.Bars) && s.Bars[b].At < sl.end; b++ {

@@ -7,6 +7,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -167,17 +168,17 @@ func (p *piece) setOctave() {
 
 func (p *piece) setStyle() {
 	if p.opt.Style != 0 {
-		p.style, p.styleWhy = p.opt.Style, "as asked"
+		p.style, p.styleWhy = p.opt.Style, reason.Fact("style-asked")
 		return
 	}
 	c := p.an.Character
-	p.style, p.styleWhy = c.Style, "nothing on the sheet asks for another"
+	p.style, p.styleWhy = c.Style, reason.Fact("style-none")
 	if p.style == 0 {
 		p.style = harmony.Pop
 	}
 	for _, r := range c.Reasons {
 		if r.Style == p.style {
-			p.styleWhy = r.Text
+			p.styleWhy = r.Why
 			break
 		}
 	}

@@ -230,7 +230,7 @@ func TestNoOriginIsTrusted(t *testing.T) {
 		want := lines(Check(s, opt))
 		s.Notes = slices.Clone(s.Notes)
 		for i := range s.Notes {
-			s.Notes[i].Origin = score.Origin{Kind: score.Melody, Melody: i + 1, Technique: "walking-bass", Why: "because"}
+			s.Notes[i].Origin = score.Origin{Kind: score.Melody, Melody: i + 1, Technique: "walking-bass", Why: nil}
 		}
 		if got := lines(Check(s, opt)); got != want {
 			t.Errorf("%s, %s: the Origins changed the verdict:%s\nwant%s", tt.code, tt.what, got, want)

@@ -2,11 +2,11 @@ package harmony
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -48,8 +48,8 @@ type Character struct {
 // Reason is one hint.
 type Reason struct {
 	Style  Style
-	Weight int    // hints of one style add up
-	Text   string // a sentence that a teacher could read out
+	Weight int // hints of one style add up
+	Why    reason.Reason
 }
 
 // dances are the words by which sheets name a style. Common practice, no source.
@@ -89,17 +89,15 @@ func danceIn(text string, list []dance) (dance, bool) {
 // highest sum wins, of equal ones the one declared first.
 func character(song leadsheet.Song, a Analysis) Character {
 	var c Character
-	hint := func(s Style, weight int, format string, args ...any) {
-		c.Reasons = append(c.Reasons, Reason{s, weight, fmt.Sprintf(format, args...)})
-	}
+	hint := func(s Style, weight int, why reason.Reason) { c.Reasons = append(c.Reasons, Reason{s, weight, why}) }
 	if d, ok := danceIn(song.Rhythm, dances[:]); ok {
-		hint(d.style, 10, "the sheet calls it %q", song.Rhythm)
+		hint(d.style, 10, reason.SheetCalls{Name: song.Rhythm})
 	}
 	if d, ok := danceIn(song.Title, dances[:plainWords]); ok {
-		hint(d.style, 4, "the title says %q", d.word)
+		hint(d.style, 4, reason.TitleSays{Word: d.word})
 	}
 	if song.Feel == leadsheet.Swing {
-		hint(Swing, 6, "the sheet asks for swung eighths")
+		hint(Swing, 6, reason.Fact("swung-asked"))
 	}
 	m := song.Meter
 	if len(song.Bars) > 0 {
@@ -113,36 +111,36 @@ func character(song leadsheet.Song, a Analysis) Character {
 	switch {
 	case m.Compound():
 		if slow {
-			hint(Ballad, 4, "a slow %s", m)
+			hint(Ballad, 4, reason.SlowMetre{Beats: m.Beats, Unit: m.Unit})
 		} else {
-			hint(Folk, 4, "%s is a dance metre", m)
+			hint(Folk, 4, reason.DanceMetre{Beats: m.Beats, Unit: m.Unit})
 		}
 	case m.Beats == 3:
 		if slow {
-			hint(Ballad, 2, "three slow beats")
+			hint(Ballad, 2, reason.Fact("three-slow-beats"))
 		}
 		if m.Unit >= 4 {
-			hint(Waltz, 8, "three beats in a bar")
+			hint(Waltz, 8, reason.Fact("three-beats"))
 		} else {
-			hint(Folk, 2, "three broad beats in a bar")
+			hint(Folk, 2, reason.Fact("three-broad-beats"))
 		}
 	case slow:
-		hint(Ballad, 5, "a slow %s, %d beats a minute", m, beats)
+		hint(Ballad, 5, reason.SlowBeats{Beats: m.Beats, Unit: m.Unit, PerMinute: beats})
 	default:
-		hint(Pop, 2, "%s at a walking or livelier pace", m)
+		hint(Pop, 2, reason.LivelyMetre{Beats: m.Beats, Unit: m.Unit})
 	}
 	if m := a.Key.Mode; m != theory.Major && m != theory.Minor && m.String() != "" && a.Key.Valid() {
-		hint(Folk, 3, "the tune is in the %s mode", m)
+		hint(Folk, 3, reason.InMode{Mode: m})
 	}
 	k := countChords(a.Spans)
 	if k.all > 0 {
 		k.hints(hint)
 	}
 	if len(song.Melody) > 16 && usualOnset(song.Melody) <= m.BeatDur()/2 && k.applied*8 < k.all {
-		hint(Folk, 2, "the tune runs in notes of half a beat over few chords")
+		hint(Folk, 2, reason.Fact("runs-of-half-beats"))
 	}
 	if twelveBar(song, a.Spans) {
-		hint(Blues, 6, "choruses of twelve bars with IV in the fifth")
+		hint(Blues, 6, reason.Fact("twelve-bars"))
 	}
 	total := [len(styles)]int{}
 	for _, r := range c.Reasons {
@@ -204,23 +202,24 @@ func countChords(ss []Span) chordCount {
 	return k
 }
 
-func (k chordCount) hints(hint func(Style, int, string, ...any)) {
+func (k chordCount) hints(hint func(Style, int, reason.Reason)) {
+	share := func(of reason.Sort, n int) reason.Reason { return reason.Share{Of: of, N: n, All: k.all} }
 	percent := func(n int) int { return 100 * n / k.all }
 	if p := percent(k.tonicSevenths); p >= 25 {
-		hint(Blues, 4+p/25, "dominant sevenths on I and IV: %d of %d chords", k.tonicSevenths, k.all)
+		hint(Blues, 4+p/25, share(reason.TonicSevenths, k.tonicSevenths))
 	}
 	if p := percent(k.rich); p >= 40 {
-		hint(Swing, 3+p/25, "sevenths and sixths beyond V7: %d of %d chords", k.rich, k.all)
+		hint(Swing, 3+p/25, share(reason.RichChords, k.rich))
 	}
 	if p := percent(k.applied); p >= 12 && k.applied >= 3 {
-		hint(Swing, 2, "%d of %d chords are applied, substitute or passing chords", k.applied, k.all)
+		hint(Swing, 2, share(reason.AppliedChords, k.applied))
 	}
 	if p := percent(k.soft); p >= 50 {
-		hint(Pop, 1, "major and minor sevenths: %d of %d chords", k.soft, k.all)
-		hint(Bossa, 2, "major and minor sevenths: %d of %d chords", k.soft, k.all)
+		hint(Pop, 1, share(reason.SoftSevenths, k.soft))
+		hint(Bossa, 2, share(reason.SoftSevenths, k.soft))
 	}
 	if percent(k.plain) >= 85 && percent(k.applied) < 12 {
-		hint(Folk, 2, "plain triads and V7: %d of %d chords", k.plain, k.all)
+		hint(Folk, 2, share(reason.PlainChords, k.plain))
 	}
 }
 

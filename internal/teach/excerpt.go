@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/audit"
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -14,7 +15,7 @@ import (
 // beyond the end is cut there.
 func excerpt(s score.Score, first, last int) score.Score {
 	from, to := s.Bars[first].At, s.Bars[last].End()
-	out := score.Score{Tempo: s.Tempo, Feel: s.Feel, Swing: s.Swing, Level: s.Level}
+	out := score.Score{Tempo: s.Tempo, Feel: s.Feel, Swing: s.Swing, Level: s.Level, StaffHeight: s.StaffHeight, Pedal: s.Pedal}
 	for _, b := range s.Bars[first : last+1] {
 		b.At -= from
 		b.LineBreak = false
@@ -101,7 +102,7 @@ func (w *writer) plain(s score.Score) score.Score {
 			try.Notes = slices.Clone(s.Notes)
 			for _, p := range ps {
 				try.Notes = append(try.Notes, score.Note{Hand: score.Left, Voice: 1, At: at, Dur: end - at, Pitch: p,
-					Origin: score.Origin{Kind: score.Chord, Why: "the chord, held"}})
+					Origin: score.Origin{Kind: score.Chord, Why: reason.Fact("chord-held")}})
 			}
 			slices.SortStableFunc(try.Notes, score.Compare)
 			if w.worse(s, try) {

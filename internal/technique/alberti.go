@@ -1,14 +1,17 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // alberti is the broken chord low–high–middle–high.
 var alberti = &Technique{
-	ID: "alberti", Name: "Alberti bass", Level: 2, Stage: LeftHand,
+	ID: "alberti", Name: "Alberti bass", Stage: LeftHand,
 	What:  "The chord is broken low – high – middle – high, in even eighths.",
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
-		return figures(c, albertiForms, "low, high, middle, high in even eighths", nil)
+		return figures(c, albertiForms, reason.Figure("alberti"), nil)
 	},
 	Recognise: recogniseAlberti,
 	Teach: Teaching{

@@ -1,18 +1,21 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // balladSpread opens the chord upwards through more than an octave under the
 // pedal.
 var balladSpread = &Technique{
-	ID: "ballad-spread", Name: "Wide broken chord", Level: 2, Stage: LeftHand,
+	ID: "ballad-spread", Name: "Wide broken chord", Stage: LeftHand,
 	What:  "Root, fifth, then the added note and the tenth: the hand travels upwards under the pedal. In half a bar it may stay and play the notes between.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		if c.Dur() == c.Pulse() { // no time for a wide chord
 			return nil
 		}
-		out := figures(c, spreadForms, "root and fifth, then the chord's other notes, under the pedal", nil)
+		out := figures(c, spreadForms, reason.Figure("ballad-spread"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}

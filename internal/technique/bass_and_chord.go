@@ -1,14 +1,17 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // bassAndChord is the low note and the chord above it, in march, waltz and jig.
 var bassAndChord = &Technique{
-	ID: "bass-and-chord", Name: "Bass and chord", Level: 2, Stage: LeftHand,
+	ID: "bass-and-chord", Name: "Bass and chord", Stage: LeftHand,
 	What:  "A low note on the strong beat, the chord near middle C on the weak ones.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
-		return figures(c, bassChordForms, "low note, then the chord", func(c Cell) []Voicing { return Triads(c, 48, c.High) })
+		return figures(c, bassChordForms, reason.Figure("bass-and-chord"), func(c Cell) []Voicing { return Triads(c, 48, c.High) })
 	},
 	Recognise: recogniseBassChord,
 	Teach: Teaching{

@@ -4,19 +4,20 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // bossa is the straight-eighth bass of root and fifth with the chord against it.
 var bossa = &Technique{
-	ID: "bossa", Name: "Bossa bass", Level: 3, Stage: LeftHand,
+	ID: "bossa", Name: "Bossa bass", Stage: LeftHand,
 	What:  "Dotted quarter and eighth, root and fifth, in straight eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		if c.Swing || c.Style != harmony.Bossa {
 			return nil
 		}
-		return figures(c, bossaForms, "root and fifth, dotted quarter and eighth", nil)
+		return figures(c, bossaForms, reason.Figure("bossa"), nil)
 	},
 	Recognise: recogniseBossa,
 	Teach: Teaching{

@@ -1,21 +1,24 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // brokenTriad is the first accompaniment that most pupils meet.
 var brokenTriad = &Technique{
-	ID: "broken-triad", Name: "Broken triads", Level: 1, Stage: LeftHand, Defines: true,
+	ID: "broken-triad", Name: "Broken triads", Stage: LeftHand, Defines: true,
 	What:  "The left hand breaks each chord: root first, then third and fifth together.",
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
-		const say = "root, then third and fifth together"
+		say := reason.Figure("broken-triad")
 		out := figures(c, brokenForms, say, nil)
-		for _, f := range figures(c, brokenSlow, "root, then third and fifth together, slowly", nil) {
+		for _, f := range figures(c, brokenSlow, reason.Figure("broken-triad.slow"), nil) {
 			f.Cost += 6
 			out = append(out, f)
 		}
 		if c.Closes {
-			for _, f := range figures(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil) {
+			for _, f := range figures(c, brokenClose, reason.Figure("broken-triad.close"), nil) {
 				f.Cost -= 2
 				out = append(out, f)
 			}

@@ -1,15 +1,18 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // comping puts full left-hand chords without their root on and off the beat.
 var comping = &Technique{
-	ID: "comping", Name: "Rootless chords in comping cells", Level: 3, Stage: LeftHand,
+	ID: "comping", Name: "Rootless chords in comping cells", Stage: LeftHand,
 	What:  "Chords of three or four notes without the root, near middle C, on 1 and the “and” of 2 (or another short cell).",
 	Needs: []string{"extensions", "shells"},
 	Left: func(c Cell) []Figure {
 		if c.Opens { // the ear wants a root first
-			return by(rootThenGuides.ID, figures(c, rootGuideForms, "the root first, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) }))
+			return by(rootThenGuides.ID, figures(c, rootGuideForms, reason.Figure("root-then-guides.opens"), func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) }))
 		}
 		var out []Figure
 		for k, forms := range compingForms {
@@ -51,7 +54,7 @@ var (
 			pattern{Beats: 1, Steps: "v"},
 		),
 	}
-	compingSay = []string{"rootless chord on 1 and the “and” of 2", "rootless chord on the “and” of 1 and on 3", "rootless chord on 1, then room"}
+	compingSay = []reason.Figure{"comping.on-one", "comping.after-one", "comping.once"}
 )
 
 // rootless lists the four-note shapes without the root, in the two types that

@@ -5,12 +5,13 @@ import (
 
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // extensions adds 9ths, 11ths and 13ths that belong to the chord's scale.
 var extensions = &Technique{
-	ID: "extensions", Name: "Extensions", Level: 3, Stage: Device,
+	ID: "extensions", Name: "Extensions", Stage: Device,
 	What:      "One or two notes from further up the chord's scale: the 9th first, then 13th or 11th.",
 	Needs:     []string{"seventh-chords"},
 	Paint:     func(t Toned) []Tint { return tensed(t, naturalSets) },
@@ -166,16 +167,10 @@ func withTensions(ch theory.Chord, set []theory.Degree, colour harmony.Colour, f
 }
 
 // ColourWhy says what the colours of a chord are, and where a ♭9 leans.
-func ColourWhy(ch theory.Chord, set []theory.Degree, next theory.Chord) string {
-	out := ""
-	for i, d := range set {
-		if i > 0 {
-			out += ", "
-		}
-		out += d.On(ch.Root).Pretty() + " is its " + d.Pretty()
-	}
+func ColourWhy(ch theory.Chord, set []theory.Degree, next theory.Chord) reason.Reason {
+	out := reason.Colours(ch.Root, set)
 	if ch.Dominant() && !next.Silent() && slices.Contains(set, degB9) {
-		out += ", leaning towards " + next.Root.Pretty()
+		out = reason.Together(out, reason.LeansTowards{Goal: next.Root})
 	}
 	return out
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -54,7 +55,7 @@ type placement struct {
 // each octave of the bass and each placing of the upper chord that the level's
 // register allows. upper lists the placings of the upper chord ("c", "g", "v"), in
 // ascending close order.
-func figures(c Cell, fs []form, say string, upper func(Cell) []Voicing) []Figure {
+func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) []Figure {
 	pulse := c.Pulse()
 	if c.Chord.Silent() || c.Dur()%pulse != 0 {
 		return nil
@@ -93,7 +94,7 @@ func by(id string, fs []Figure) []Figure {
 func lone(fs []Figure) []Figure {
 	for i := range fs {
 		if len(fs[i].Tones) == 1 {
-			fs[i].By, fs[i].Say = heldRoot.ID, "the root: the chord has no time for more"
+			fs[i].By, fs[i].Say = heldRoot.ID, reason.Figure("held-root.short")
 		}
 	}
 	return fs

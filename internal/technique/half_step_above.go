@@ -5,7 +5,7 @@ import "gradatim/internal/sight"
 // halfStepAbove slips a dominant a half step above the next chord into the weak
 // beat before it.
 var halfStepAbove = &Technique{
-	ID: "half-step-above", Name: "Chromatic approach dominant", Level: 4, Stage: Device,
+	ID: "half-step-above", Name: "Chromatic approach dominant", Stage: Device,
 	What:  "On the weak beat before a chord stands the 7th chord a half step above it.",
 	Needs: []string{"tritone-substitution"},
 	Rewrite: func(p Passage) []Rewrite {

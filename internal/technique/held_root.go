@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -9,7 +10,7 @@ import (
 // heldRoot is the simplest honest bass: it fits every metre and any place where
 // nothing else does.
 var heldRoot = &Technique{
-	ID: "held-root", Name: "Held bass", Level: 1, Stage: LeftHand,
+	ID: "held-root", Name: "Held bass", Stage: LeftHand,
 	What:  "The left hand holds the chord's bass note, with its fifth where the hand is free.",
 	Needs: []string{"the names of the keys"},
 	Left: func(c Cell) []Figure {
@@ -18,11 +19,11 @@ var heldRoot = &Technique{
 		}
 		var out []Figure
 		for _, b := range c.basses() {
-			one := Figure{Say: "the bass note, held", Cost: 2,
+			one := Figure{Say: reason.Figure("held-root"), Cost: 2,
 				Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: b, Kind: score.Bass}}}
 			out = append(out, one)
 			if d, ok := c.Chord.Fifth(); ok && !c.Chord.Slash && d.Alter == 0 {
-				two := Figure{Say: "root and fifth, held", Cost: 1, Tones: append([]Tone(nil), one.Tones...)}
+				two := Figure{Say: reason.Figure("held-root.fifth"), Cost: 1, Tones: append([]Tone(nil), one.Tones...)}
 				two.Tones = append(two.Tones, Tone{At: c.At, Dur: c.Dur(), Pitch: b.Up(theory.Interval{Steps: 4, Semitones: 7}), Kind: score.Chord})
 				if c.Last {
 					two.Cost = -2
@@ -31,7 +32,7 @@ var heldRoot = &Technique{
 			}
 		}
 		if c.Last && c.Manner.LastChord == SpreadLast {
-			for _, f := range figures(c, lastForms, "root, fifth and tenth, one after the other and held: the last chord", nil) {
+			for _, f := range figures(c, lastForms, reason.Figure("held-root.last"), nil) {
 				f.Cost, f.Pedal = f.Cost-6, true
 				out = append(out, f)
 			}

@@ -1,14 +1,17 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // oneFiveEight opens the hand to the octave and stays there.
 var oneFiveEight = &Technique{
-	ID: "one-five-eight", Name: "Root, fifth, octave", Level: 2, Stage: LeftHand,
+	ID: "one-five-eight", Name: "Root, fifth, octave", Stage: LeftHand,
 	What:  "Root, fifth, octave: the open hand, with the added note at its top.",
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
-		out := figures(c, oneFiveEightForms, "root, fifth and a note above the octave", nil)
+		out := figures(c, oneFiveEightForms, reason.Figure("one-five-eight"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}

@@ -3,6 +3,7 @@ package technique
 import (
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -32,14 +33,14 @@ type Passage struct {
 type Chord struct {
 	At, End theory.Dur
 	Chord   theory.Chord
-	Why     string // a sentence a teacher could read out; "" for the sheet's own chord
-	Leads   []Lead // how its notes may go on; told where the page's notes do
+	Why     reason.Reason // nil for the sheet's own chord
+	Leads   []Lead        // how its notes may go on; told where the page's notes do
 }
 
 // Lead is a note of a chord that goes on by step to one of the next chord.
 type Lead struct {
 	From, To theory.Name
-	Say      string // "C♯ leads to D"
+	Say      reason.Reason
 }
 
 // Rewrite is one way to harmonise a span.
@@ -71,5 +72,5 @@ type Tint struct {
 	Chord theory.Chord
 	Added theory.Degree // the note that joins a triad; zero none
 	Cost  int
-	Why   string
+	Why   reason.Reason
 }

@@ -1,10 +1,13 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // rootThenGuides is a low root, then third and seventh off the beat.
 var rootThenGuides = &Technique{
-	ID: "root-then-guides", Name: "Root, then guide tones", Level: 3, Stage: LeftHand,
+	ID: "root-then-guides", Name: "Root, then guide tones", Stage: LeftHand,
 	What:  "The root on the beat, then third and seventh together near middle C.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
@@ -12,7 +15,7 @@ var rootThenGuides = &Technique{
 		if !c.Swing {
 			forms = rootGuideStraight
 		}
-		out := figures(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
+		out := figures(c, forms, reason.Figure("root-then-guides"), func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
 		if c.Dur() == c.Pulse() && !c.Meter.Compound() { // no time for more than a shell
 			return by(shells.ID, out)
 		}

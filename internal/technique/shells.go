@@ -1,17 +1,20 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // shells are root with seventh, third or sixth: the least that still says which
 // chord it is.
 var shells = &Technique{
-	ID: "shells", Name: "Shells", Level: 3, Stage: LeftHand,
+	ID: "shells", Name: "Shells", Stage: LeftHand,
 	What:  "Root and seventh (or third, or sixth) in the left hand: the chord in two notes.",
 	Needs: []string{"seventh-chords"},
 	Left: func(c Cell) []Figure {
-		out := figures(c, shellForms, "root and seventh, a shell", nil)
+		out := figures(c, shellForms, reason.Figure("shells"), nil)
 		falls := !c.Prev.Silent() && classesApart(c.Prev.Root, c.Chord.Root) == 5
-		for _, f := range figures(c, shellThirdForms, "root and third, a shell", nil) {
+		for _, f := range figures(c, shellThirdForms, reason.Figure("shells.third"), nil) {
 			if f.Bottom() < growls {
 				continue
 			}

@@ -3,18 +3,19 @@ package technique
 import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // shuffle rocks fifth and sixth over the root.
 var shuffle = &Technique{
-	ID: "shuffle", Name: "Shuffle: fifth and sixth", Level: 3, Stage: LeftHand,
+	ID: "shuffle", Name: "Shuffle: fifth and sixth", Stage: LeftHand,
 	What:  "Root with fifth, root with sixth, rocking in swung eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {
 			return nil
 		}
-		return figures(c, shuffleForms, "root with fifth, root with sixth, rocking", nil)
+		return figures(c, shuffleForms, reason.Figure("shuffle"), nil)
 	},
 	Recognise: recogniseShuffle,
 	Teach: Teaching{

@@ -1,17 +1,20 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // spreadTenth opens root, seventh and tenth one after the other in a slow tempo.
 var spreadTenth = &Technique{
-	ID: "spread-tenth", Name: "Spread voicing", Level: 4, Stage: LeftHand,
+	ID: "spread-tenth", Name: "Spread voicing", Stage: LeftHand,
 	What:  "Root, seventh (or fifth) and tenth, opened upwards under the pedal: the chord spread over more than an octave.",
 	Needs: []string{"ballad-spread", "shells"},
 	Left: func(c Cell) []Figure {
 		if c.Swing {
 			return nil
 		}
-		out := figures(c, spreadTenthForms, "root, seventh and tenth, spread under the pedal", nil)
+		out := figures(c, spreadTenthForms, reason.Figure("spread-tenth"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
