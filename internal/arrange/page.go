@@ -33,7 +33,7 @@ func (p *piece) page() score.Score {
 		if !key.Valid() {
 			key = p.an.Key
 		}
-		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number,
+		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Sheet: b.Sheet, Pass: b.Pass,
 			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i]})
 	}
 	n := len(p.line)

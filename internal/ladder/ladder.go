@@ -30,6 +30,7 @@ type Level struct {
 	Reserve []string
 
 	Feel         leadsheet.Feel // Unstated: the tune's
+	WalksAs      string         // id of the kind of tune in whose manner the level is played, where a tune walks; "": its own
 	TempoPercent int            // of the tune's tempo: what is printed
 	Low, High    theory.Pitch   // the left hand's register
 	Room         theory.Pitch   // lowest melody note that leaves the hands room

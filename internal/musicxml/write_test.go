@@ -259,7 +259,7 @@ func ExampleWrite() {
 		Notes: []score.Note{{Hand: score.Right, Voice: 1, Dur: theory.Whole, Pitch: theory.Name{Letter: theory.C}.At(5)}},
 	}
 	out, err := Write(s)
-	fmt.Println(bytes.Contains(out, []byte(`<note id="n1">`)), err)
+	fmt.Println(bytes.Contains(out, []byte(`<note id="b1-r0">`)), err)
 	// Output: true <nil>
 }
 

@@ -1,7 +1,6 @@
 package technique
 
 import (
-	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/reason"
 )
@@ -12,7 +11,7 @@ var shuffle = &Technique{
 	What:  "Root with fifth, root with sixth, rocking in swung eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
-		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {
+		if !c.Swing || c.Chord.MinorThird() {
 			return nil
 		}
 		return figures(c, shuffleForms, reason.Figure("shuffle"), nil)

@@ -15,7 +15,7 @@ var styleDominants = &Technique{
 	What:  "In swing and blues I, vi and ii may be dominant sevenths, and II7 may stand for IV.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
-		if !Jazzy(p.Style) || p.Final {
+		if !p.Usage.FreeDominants || p.Final {
 			return nil
 		}
 		ch, ok := styleDominant(p)
@@ -67,7 +67,7 @@ func styleDominant(p Passage) (theory.Chord, bool) {
 		}
 		return seventhOn(ch.Root), true
 	}
-	if p.Style == harmony.Blues && (deg == 1 || deg == 4 || deg == 5) && !ch.MinorThird() {
+	if p.Usage.TonicSevenths && (deg == 1 || deg == 4 || deg == 5) && !ch.MinorThird() {
 		return seventhOn(ch.Root), true
 	}
 	return ch, false

@@ -113,8 +113,6 @@ func (w *Words) Reason(r reason.Reason) string {
 		return w.say(figure(r), nil)
 	case reason.Then:
 		return w.say(figure(r.Figure), []part{{"Next", r.Next}})
-	case reason.Share:
-		return w.say("reason.Share."+string(r.Of), []part{{"N", r.N}, {"All", r.All}})
 	case reason.Approach:
 		return w.say("reason.Approach."+string(r.From), []part{{"Goal", r.Goal}})
 	}
