@@ -4,11 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"gradatim"
 	"gradatim/internal/account"
+	"gradatim/internal/choice"
 	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
@@ -98,9 +100,11 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 			return err
 		}
 		// A file of choices serves every run: those for levels not asked for wait.
-		if opt.Choices, err = ladder.ParseChoices(label(*choices), text, song, built); err != nil {
+		var told leadsheet.Problems
+		if opt.Choices, told, err = choice.Parse(label(*choices), text, song, built, sh.beside(*choices)); err != nil {
 			return err
 		}
+		song.Problems = append(slices.Clip(song.Problems), told...)
 	}
 	stop := sh.progress("arranging")
 	as, err := edition.Make(ctx, song, opt)
@@ -112,6 +116,16 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	return sh.writeLadder(ctx, *dir, stem(sheet, *tune), song, as, pages, *asJSON)
+}
+
+// beside opens files that lie in the folder of another, or below it.
+func (sh *shell) beside(file string) func(string) ([]byte, error) {
+	return func(name string) ([]byte, error) {
+		if !filepath.IsLocal(name) {
+			return nil, problem(name, "file-path", "the file does not lie beside "+label(file), "name it without a path")
+		}
+		return sh.readFile(filepath.Join(filepath.Dir(file), name))
+	}
 }
 
 // pageOptions say what is made of each level beside its score.

@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"gradatim/internal/arrange"
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
@@ -26,8 +27,8 @@ type Options struct {
 	Hand    hand.Profile
 	Idiom   string // id of a kind of tune; "": recognised
 	Manner  idiom.Way
-	Kinds   []idiom.Idiom // nil: the built-in ones
-	Choices []ladder.Choice
+	Kinds   []idiom.Idiom   // nil: the built-in ones
+	Choices []choice.Choice // in the key of the sheet
 }
 
 // Page is a song at one level.
@@ -57,10 +58,12 @@ func Make(ctx context.Context, song leadsheet.Song, opt Options) ([]Page, error)
 	if err := tooLong(song); err != nil {
 		return nil, err
 	}
+	written := song.Key
 	song, moved, err := inKey(song, opt)
 	if err != nil {
 		return nil, err
 	}
+	opt.Choices = choice.In(opt.Choices, nearest(written.Tonic, song.Key.Tonic)) // they move with the tune
 	analysis := harmony.Analyse(song)
 	if len(song.Chords) == 0 {
 		if song, err = harmony.Harmonise(song); err != nil {

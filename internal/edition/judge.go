@@ -34,13 +34,17 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			out.Problems.Sort()
 			return out, nil
 		}
-		seen := map[int]bool{}
+		seen, letGo := map[int]bool{}, map[int]string{}
 		for _, v := range found {
 			b := song.BarAt(v.At)
 			if b < 0 || seen[b] {
 				continue
 			}
 			seen[b] = true
+			if plan.Fixes(b) { // the rules go before what the teacher has fixed
+				letGo[b] = fmt.Sprintf("on beat %s %s [%s]", v.Pos.Beat, v.Text, v.Code)
+				continue
+			}
 			if plain[b] == (arrange.Plainness{}) {
 				pos := v.Pos
 				pos.File = song.File
@@ -49,6 +53,11 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
 		}
 		var err error
+		if len(letGo) > 0 {
+			if plan, err = plan.LetGo(ctx, letGo); err != nil {
+				return Page{}, err
+			}
+		}
 		if a, err = plan.Page(ctx, plain); err != nil {
 			return Page{}, err
 		}

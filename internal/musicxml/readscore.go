@@ -83,6 +83,7 @@ func (r *reader) scoreBars(s *score.Score, bars []writtenBar, l *lane) []theory.
 				Pickup: b.pickup || b.second || l.measures[i].implicit && b.dur < b.meter.Bar()}
 			if p == 0 {
 				bar.LineBreak = i > 0 && l.bars[i].newLine
+				bar.PhraseStart = l.bars[i].phrase
 			}
 			s.Bars = append(s.Bars, bar)
 			now += part
@@ -116,7 +117,8 @@ func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]v
 					v = voices[voiceKey{li, n.voice, score.Hand(n.staff)}]
 				}
 				note := score.Note{ID: n.id, Hand: v.hand, Voice: v.number, At: at[i] + n.at, Dur: n.end - n.at, Pitch: n.pitch,
-					Finger: n.finger, FingerTo: n.fingerTo, Marks: n.marks, Ornament: n.ornament, Velocity: n.velocity()}
+					Finger: n.finger, FingerTo: n.fingerTo, Marks: n.marks, Ornament: n.ornament, Velocity: n.velocity(),
+					Origin: score.Origin{Kind: n.role, Melody: n.tuneNote}}
 				if int(v.hand) != n.staff {
 					note.Staff = score.Hand(n.staff)
 				}
