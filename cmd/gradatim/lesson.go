@@ -12,10 +12,14 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/account"
+	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/ladder"
 	"gradatim/internal/pack"
+	"gradatim/internal/studio"
+	"gradatim/internal/teach"
 	"gradatim/leadsheet"
 )
 
@@ -53,7 +57,7 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	if o.Paper, err = engrave.PaperNamed(*paper); err != nil {
 		return usageError{"--" + err.Error()}
 	}
-	var opts []gradatim.Options
+	var opts []edition.Options
 	for k := range strings.SplitSeq(*key, ",") {
 		opt, err := ladderOptions(strings.TrimSpace(k), "auto", "auto", "auto")
 		if err != nil {
@@ -95,28 +99,28 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 }
 
 // edition arranges the tune in one key and writes its lesson.
-func (sh *shell) edition(ctx context.Context, song leadsheet.Song, opt gradatim.Options) (pack.Edition, error) {
+func (sh *shell) edition(ctx context.Context, song leadsheet.Song, opt edition.Options) (pack.Edition, error) {
 	stop := sh.progress("arranging")
 	defer stop()
-	as, err := gradatim.Ladder(ctx, song, opt)
+	as, err := edition.Make(ctx, song, opt)
 	var ps leadsheet.Problems
 	if errors.As(err, &ps) {
 		return pack.Edition{}, slices.Concat(song.Problems, ps)
 	} else if err != nil {
 		return pack.Edition{}, err
 	}
-	ed := pack.Edition{Lesson: gradatim.Lesson(as, opt.Hand)}
+	ed := pack.Edition{Lesson: teach.Prepare(edition.Lesson(as, opt.Hand))}
 	for _, a := range as {
 		ed.Key = a.Song.Key
 		if a.Failed || len(a.Score.Notes) == 0 {
 			ed.Refused = append(ed.Refused, pack.Refusal{Level: a.Level, Problems: a.Problems})
 			continue
 		}
-		account, err := gradatim.Account(a)
+		why, err := account.Of(a)
 		if err != nil {
 			return ed, err
 		}
-		ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: append(account, '\n')})
+		ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: append(why, '\n')})
 	}
 	if len(ed.Pages) == 0 {
 		ps := slices.Clone(song.Problems)
@@ -138,11 +142,11 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, in pack.Input, o p
 	}
 	defer g.Close()
 	tools := pack.Tools{Engraver: g}
-	for _, t := range gradatim.PracticeSet() {
+	for _, t := range studio.PracticeSet() {
 		tools.Takes = append(tools.Takes, pack.Take{Name: t.Name, What: t.What, Options: t.Options})
 	}
 	if o.Audio != pack.NoAudio {
-		r, err := gradatim.NewRecorder()
+		r, err := studio.NewRecorder()
 		if err != nil {
 			return err
 		}

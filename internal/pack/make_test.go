@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/pack"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
@@ -134,7 +135,7 @@ func TestSameBytes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := inputOf(t, read(t, ferryLamp), "2", gradatim.Options{}, gradatim.Options{Key: flat})
+	in := inputOf(t, read(t, ferryLamp), "2", edition.Options{}, edition.Options{Key: flat})
 	var trees [2]map[string]string
 	var zips [2][]byte
 	for i := range trees {

@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/ladder"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
@@ -57,7 +58,7 @@ func BenchmarkLadder(b *testing.B) {
 				song := longSong(b, bars)
 				b.ReportAllocs()
 				for b.Loop() {
-					if _, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Levels: set.levels}); err != nil {
+					if _, err := edition.Make(context.Background(), song, edition.Options{Levels: set.levels}); err != nil {
 						b.Fatal(err)
 					}
 				}

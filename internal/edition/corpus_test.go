@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
@@ -45,8 +46,12 @@ func sheets(t testing.TB) []string {
 	return out
 }
 
+// load reads a sheet; a path that is not absolute begins at the project's top.
 func load(t testing.TB, path string) leadsheet.Song {
 	t.Helper()
+	if !filepath.IsAbs(path) {
+		path = filepath.Join(sharedtest.Root(), path)
+	}
 	data, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
@@ -80,9 +85,9 @@ func TestCorpus(t *testing.T) {
 				if err != nil {
 					t.Error(err)
 				}
-				for _, opt := range []gradatim.Options{{}, {Key: otherKey(name, song), Hand: small}} {
+				for _, opt := range []edition.Options{{}, {Key: otherKey(name, song), Hand: small}} {
 					key := opt.Key
-					as, err := gradatim.Ladder(context.Background(), song, opt)
+					as, err := edition.Make(context.Background(), song, opt)
 					if err != nil {
 						t.Errorf("%s in %s: %v", name, key, err)
 						continue
