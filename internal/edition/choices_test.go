@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -9,6 +9,7 @@ import (
 
 	"gradatim"
 	"gradatim/internal/choice"
+	"gradatim/internal/edition"
 	"gradatim/internal/ladder"
 	"gradatim/score"
 	"gradatim/theory"
@@ -95,7 +96,7 @@ left broken-triad: F3@1:1/4:bass:finger5 A3@2:1/4:chord:finger3 C4@3:1/4:chord:f
 // TestChoicesMoveWithTheKey makes the page in twelve keys: what was chosen in the key of
 // the sheet sounds there by the same interval.
 func TestChoicesMoveWithTheKey(t *testing.T) {
-	data, err := os.ReadFile("examples/lantern.abc")
+	data, err := os.ReadFile("../../examples/lantern.abc")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -120,7 +121,7 @@ func TestChoicesMoveWithTheKey(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Levels: ladder.Levels()[:1], Key: key, Choices: cs})
+			as, err := edition.Make(context.Background(), song, edition.Options{Levels: ladder.Levels()[:1], Key: key, Choices: cs})
 			if err != nil {
 				t.Fatal(err)
 			}
