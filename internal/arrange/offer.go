@@ -270,7 +270,7 @@ func (p *piece) leftOptions(i int) []candidate {
 		if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
 			price += silent
 		}
-		if c.Last && (plainest || o.by.ID == "ending") {
+		if c.Last && (plainest || o.by.Closes) {
 			price = 0
 		}
 		for _, opt := range o.few {
