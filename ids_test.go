@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/choice"
 	"gradatim/internal/ladder"
 	"gradatim/score"
 )
@@ -19,7 +20,7 @@ func TestChoiceKeepsIDs(t *testing.T) {
 			break
 		}
 		song := load(t, filepath.Join("examples", name+".abc"))
-		arranged := func(l ladder.Level, choices ...ladder.Choice) score.Score {
+		arranged := func(l ladder.Level, choices ...choice.Choice) score.Score {
 			as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Levels: []ladder.Level{l}, Choices: choices})
 			if err != nil {
 				t.Fatal(err)
@@ -31,7 +32,7 @@ func TestChoiceKeepsIDs(t *testing.T) {
 			moved := 0
 			for _, b := range []int{5, 10} {
 				bar := song.Bars[b]
-				after := arranged(l, ladder.Choice{Level: l.Number, At: bar.At, Until: bar.End(), Technique: l.Resort()})
+				after := arranged(l, choice.Choice{Level: l.Number, At: bar.At, Until: bar.End(), Fix: choice.Use{Technique: l.Resort()}})
 				old, now := byBar(before), byBar(after)
 				for k := range old {
 					switch {

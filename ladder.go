@@ -8,6 +8,7 @@ import (
 
 	"gradatim/internal/arrange"
 	"gradatim/internal/audit"
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
@@ -28,8 +29,8 @@ type Options struct {
 	Hand    hand.Profile
 	Idiom   string // id of a kind of tune; "": recognised
 	Manner  idiom.Way
-	Kinds   []idiom.Idiom // nil: the built-in ones
-	Choices []ladder.Choice
+	Kinds   []idiom.Idiom   // nil: the built-in ones
+	Choices []choice.Choice // in the key of the sheet
 }
 
 // Arrangement is a song at one level.
@@ -59,10 +60,12 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 	if err := tooLong(song); err != nil {
 		return nil, err
 	}
+	written := song.Key
 	song, moved, err := inKey(song, opt)
 	if err != nil {
 		return nil, err
 	}
+	opt.Choices = choice.In(opt.Choices, nearest(written.Tonic, song.Key.Tonic)) // they move with the tune
 	analysis := harmony.Analyse(song)
 	if len(song.Chords) == 0 {
 		if song, err = harmony.Harmonise(song); err != nil {
@@ -124,13 +127,17 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			out.Problems.Sort()
 			return out, nil
 		}
-		seen := map[int]bool{}
+		seen, letGo := map[int]bool{}, map[int]string{}
 		for _, v := range found {
 			b := song.BarAt(v.At)
 			if b < 0 || seen[b] {
 				continue
 			}
 			seen[b] = true
+			if plan.Fixes(b) { // the rules go before what the teacher has fixed
+				letGo[b] = fmt.Sprintf("on beat %s %s [%s]", v.Pos.Beat, v.Text, v.Code)
+				continue
+			}
 			if plain[b] == (arrange.Plainness{}) {
 				pos := v.Pos
 				pos.File = song.File
@@ -139,6 +146,11 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
 		}
 		var err error
+		if len(letGo) > 0 {
+			if plan, err = plan.LetGo(ctx, letGo); err != nil {
+				return Arrangement{}, err
+			}
+		}
 		if a, err = plan.Page(ctx, plain); err != nil {
 			return Arrangement{}, err
 		}

@@ -129,6 +129,7 @@ const (
 	SlurTo   // and ends here
 	Courtesy // print a courtesy accidental
 	Hidden   // sounds but is not printed
+	Fingered // the finger is a teacher's: it is printed whatever else is
 )
 
 // Has tells whether all of the given signs are set.

@@ -4,10 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/choice"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/idiom"
@@ -95,9 +97,11 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 			return err
 		}
 		// A file of choices serves every run: those for levels not asked for wait.
-		if opt.Choices, err = ladder.ParseChoices(label(*choices), text, song, built); err != nil {
+		var told leadsheet.Problems
+		if opt.Choices, told, err = choice.Parse(label(*choices), text, song, built, sh.beside(*choices)); err != nil {
 			return err
 		}
+		song.Problems = append(slices.Clip(song.Problems), told...)
 	}
 	stop := sh.progress("arranging")
 	as, err := gradatim.Ladder(ctx, song, opt)
@@ -109,6 +113,16 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	return sh.writeLadder(ctx, *dir, stem(sheet, *tune), song, as, pages, *asJSON)
+}
+
+// beside opens files that lie in the folder of another, or below it.
+func (sh *shell) beside(file string) func(string) ([]byte, error) {
+	return func(name string) ([]byte, error) {
+		if !filepath.IsLocal(name) {
+			return nil, problem(name, "file-path", "the file does not lie beside "+label(file), "name it without a path")
+		}
+		return sh.readFile(filepath.Join(filepath.Dir(file), name))
+	}
 }
 
 // pageOptions say what is made of each level beside its score.

@@ -128,7 +128,7 @@ func means[T any](ps *leadsheet.Problems, file, key, text string, words []word[T
 // with its line where the reader knows one.
 func Parse(name string, data []byte) (Level, error) {
 	f := unsaid()
-	ps, ok := decode(name, data, &f, "level", "a level file")
+	ps, ok := Decode(name, data, &f, "level", "a level file")
 	if !ok {
 		return Level{}, ps
 	}
