@@ -41,7 +41,7 @@ var heldRoot = &Technique{
 	},
 	Recognise: recogniseHeldBass,
 	Unseen:    "a note that lasts less than two beats is not held",
-	Also:      []string{"ballad-spread", "one-five-eight"}, // the last chord, opened upwards
+	Also:      []string{"ballad-spread", "one-five-eight", "open-fifths", "two-voices"}, // the last chord, opened upwards
 	Teach: Teaching{
 		How:      "Play the bass note with the little finger and keep the key down for its whole length.",
 		Practise: []string{"Name the bass note of each bar, then play it with the tune."},

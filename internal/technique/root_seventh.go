@@ -17,7 +17,7 @@ var rootSeventh = &Technique{
 		return figures(c, rootSeventhForms, reason.Figure("root-seventh"), nil)
 	},
 	Recognise: recogniseRootSeventh,
-	Also:      []string{"shells"},
+	Also:      []string{"shells", "two-voices"},
 	Teach: Teaching{
 		How:      "Root and seventh (sixth or third where the chord has none) struck together; from one quick chord to the next the hand stays open.",
 		Practise: []string{"The bars with quick chords alone, in time."},

@@ -26,7 +26,7 @@ var shells = &Technique{
 		return out
 	},
 	Recognise: recogniseShells,
-	Also:      []string{"root-seventh", "shuffle"},
+	Also:      []string{"root-seventh", "shuffle", "two-voices"},
 	Teach: Teaching{
 		How:      "Little finger on the root and thumb on the seventh; two other fingers for a 1–3. Where roots fall by fifths 1–7 and 1–3 may take turns.",
 		Practise: []string{"Shells round the tune's roots: 1–7, 1–3, 1–7 …", "Say the upper note's number."},

@@ -10,7 +10,7 @@ var strideTenths = &Technique{
 	Needs:     []string{"stride"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, true) },
 	Recognise: recogniseTenths,
-	Also:      []string{"stride"},
+	Also:      []string{"stride", "bass-and-chord"},
 	Teach: Teaching{
 		How:      "Roll from the low note up to the tenth, quickly, the pedal catching the low note; the bottom is on the beat.",
 		Practise: []string{"The tenths of the tune's chords, one at a time, rolled.", "Then tenth and chord in slow time."},

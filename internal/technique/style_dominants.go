@@ -37,7 +37,7 @@ var styleDominants = &Technique{
 		return out
 	},
 	Recognise: recogniseStyleDominants,
-	Also:      []string{"secondary-dominant", "inserted-dominant", "turnaround"},
+	Also:      []string{"secondary-dominant", "inserted-dominant", "turnaround", "pedal-point"},
 	Teach: Teaching{
 		How:      "Play the 7th of the chord's mixolydian scale: a whole step below the root.",
 		Practise: []string{"I7–VI7–II7–V7 round and round in the tune's key."},
