@@ -21,6 +21,7 @@ var octaveBass = &Technique{
 		})
 	},
 	Recognise: recogniseOctaveBass,
+	Also:      []string{"stride", "bass-and-chord"},
 	Teach: Teaching{
 		How:      "Octaves with 5 and 1 from a loose wrist, short; the chord light, near the keys, found by its lowest note.",
 		Practise: []string{"Octaves alone, looking ahead to the next.", "Chords alone, hand kept in shape.", "Together at half the tempo, the leaps without looking up."},
@@ -28,7 +29,7 @@ var octaveBass = &Technique{
 		Mistakes: []string{"a stiff wrist in the octaves", "chords as loud as the bass"},
 		Caution:  "Octaves tire a small hand: play the lower note alone. Rest when the forearm aches; stop if anything hurts, and ask a teacher.",
 	},
-	Drill: Drill{OnOneChord, "Octave and chord on one harmony, then on two."},
+	Drill: OnOneChord,
 }
 
 var octaveBassForms = forms(
