@@ -50,7 +50,7 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	if *dir == "" {
 		return usageError{"where to? Give a folder with -o DIR"}
 	}
-	o := pack.Options{LargePrint: *large, Zip: *zipped}
+	o := pack.Options{LargePrint: *large}
 	if o.Audio, err = pack.AudioNamed(*audio); err != nil {
 		return usageError{"--audio: " + err.Error()}
 	}
@@ -95,7 +95,7 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 			in.Editions = append(in.Editions, ed)
 		}
 	}
-	return sh.writeLesson(ctx, *dir, in, o)
+	return sh.writeLesson(ctx, *dir, *zipped, in, o)
 }
 
 // edition arranges the tune in one key and writes its lesson.
@@ -135,7 +135,7 @@ func (sh *shell) edition(ctx context.Context, song leadsheet.Song, opt edition.O
 	return ed, nil
 }
 
-func (sh *shell) writeLesson(ctx context.Context, dir string, in pack.Input, o pack.Options) error {
+func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, in pack.Input, o pack.Options) error {
 	g, err := engrave.New(engrave.Config{})
 	if err != nil {
 		return err
@@ -154,8 +154,17 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, in pack.Input, o p
 	}
 	progress, stop := sh.parts()
 	o.Progress = progress
-	r, err := pack.Make(ctx, dir, in, o, tools)
+	folder, err := pack.NewFolder(dir)
+	var r pack.Report
+	if err == nil {
+		r, err = pack.Make(ctx, folder, in, o, tools)
+	}
 	stop()
+	zip := ""
+	if err == nil && zipped {
+		zip = folder.Name() + ".zip"
+		err = zipInto(ctx, zip, folder)
+	}
 	if err != nil {
 		var pe *os.PathError
 		var le *os.LinkError
@@ -173,15 +182,24 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, in pack.Input, o p
 			sh.tell(ref.Problems, in.Song.File)
 		}
 	}
-	sh.printLesson(dir, in, r)
+	sh.printLesson(dir, zip, in, r)
 	if failing {
 		return errTold
 	}
 	return nil
 }
 
+// zipInto zips a pack.
+func zipInto(ctx context.Context, file string, from pack.Store) error {
+	to, err := pack.NewZip(file)
+	if err != nil {
+		return err
+	}
+	return pack.Copy(ctx, to, from)
+}
+
 // printLesson tells what was written and how large it is.
-func (sh *shell) printLesson(dir string, in pack.Input, r pack.Report) {
+func (sh *shell) printLesson(dir, zip string, in pack.Input, r pack.Report) {
 	kinds := []struct {
 		name, ends string
 		files      int
@@ -207,8 +225,8 @@ func (sh *shell) printLesson(dir string, in pack.Input, r pack.Report) {
 	for _, k := range r.Kept {
 		fmt.Fprintf(sh.out, "left in place: %s\n", k)
 	}
-	if r.Zip != "" {
-		fmt.Fprintf(sh.out, "zipped: %s, %s\n", r.Zip, size(r.ZipBytes))
+	if st, err := os.Stat(zip); err == nil {
+		fmt.Fprintf(sh.out, "zipped: %s, %s\n", zip, size(st.Size()))
 	}
 	if in.Song.Rights.Status == leadsheet.Unknown {
 		fmt.Fprintln(sh.out, "The rights are not stated: every page is marked for private practice only.")

@@ -122,12 +122,21 @@ func tryInput(song leadsheet.Song, levels string, opts ...edition.Options) (pack
 	return in, nil
 }
 
+func folder(t testing.TB, dir string) *pack.Folder {
+	t.Helper()
+	f, err := pack.NewFolder(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
 func build(t testing.TB, dir string, in pack.Input, o pack.Options) pack.Report {
 	t.Helper()
 	if o.Audio == 0 {
 		o.Audio = pack.NoAudio
 	}
-	r, err := pack.Make(context.Background(), dir, in, o, tools(t, o.Audio != pack.NoAudio))
+	r, err := pack.Make(context.Background(), folder(t, dir), in, o, tools(t, o.Audio != pack.NoAudio))
 	if err != nil {
 		t.Fatal(err)
 	}
