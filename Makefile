@@ -4,7 +4,7 @@
 #   make test    all checks
 #   make bench   measure; docs/performance.md says what to compare
 #   make build   bin/gradatim
-#   make assets  engraver and piano, from pinned npm packages
+#   make assets  engraver, piano and letters, from pinned packages
 #   make tools   Debian packages for all of it
 
 # The demo needs nothing of Debian beyond Go, Node and make; the tests compare
@@ -18,7 +18,7 @@ TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid
 tools:
 	@.ci/tools $(TEST_PACKAGES)
 
-assets: assets/data/engraver.wasm assets/data/piano.bank
+assets: assets/data/engraver.wasm assets/data/piano.bank assets/data/fonts/signs.ttf
 
 build: assets
 	go build -o bin/gradatim ./cmd/gradatim
@@ -46,4 +46,8 @@ assets/data/engraver.wasm: node_modules/.package-lock.json $(call code,assets/pr
 
 assets/data/piano.bank: node_modules/.package-lock.json $(call code,assets/prepare/piano/*.go internal/sound/bank/*.go internal/sound/measure/*.go)
 	go generate -run prepare/piano ./assets
+	@touch $@
+
+assets/data/fonts/signs.ttf: node_modules/.package-lock.json go.sum $(call code,assets/prepare/fonts/*.go)
+	go generate -run prepare/fonts ./assets
 	@touch $@

@@ -5,7 +5,9 @@ import (
 	"fmt"
 
 	"gradatim/internal/arrange"
+	"gradatim/internal/idiom"
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -63,25 +65,26 @@ func Account(a Arrangement) ([]byte, error) {
 		Harmony []accountChord `json:"harmony"`
 	}{Version: FormatVersion, Title: a.Score.Title, Level: a.Level.Number, Name: a.Level.Hyphenated(), Key: a.Song.Key.String(),
 		Notes: []accountNote{}, Harmony: []accountChord{}}
+	w := words.Must("")
 	for _, n := range a.Score.Notes {
-		o := accountOrigin{Kind: n.Origin.Kind, Technique: n.Origin.Technique, Why: n.Origin.Why}
+		o := accountOrigin{Kind: n.Origin.Kind, Technique: n.Origin.Technique, Why: w.Reason(n.Origin.Why)}
 		if i, ok := n.Origin.Event(); ok {
 			o.Melody = &i
 		}
 		out.Notes = append(out.Notes, accountNote{n.ID, o})
 	}
 	for _, d := range a.Decisions {
-		out.Harmony = append(out.Harmony, chordAccount(a, d))
+		out.Harmony = append(out.Harmony, chordAccount(w, a, d))
 	}
 	return json.MarshalIndent(out, "", " ")
 }
 
-func chordAccount(a Arrangement, d arrange.Decision) accountChord {
+func chordAccount(w *words.Words, a Arrangement, d arrange.Decision) accountChord {
 	pos := a.Score.PosAt(d.At)
 	c := accountChord{Bar: pos.Bar, Beat: pos.Beat.String(), Sheet: d.Sheet.String(), Device: d.Device}
 	for _, ch := range d.Chords {
 		at := a.Score.PosAt(ch.At)
-		s := accountSymbol{Bar: at.Bar, Beat: at.Beat.String(), Symbol: ch.Chord.String(), Why: ch.Why}
+		s := accountSymbol{Bar: at.Bar, Beat: at.Beat.String(), Symbol: ch.Chord.String(), Why: w.Reason(ch.Why)}
 		if k := a.keyAt(ch.At); k.Valid() && !ch.Chord.Silent() {
 			s.Roman = k.Roman(ch.Chord).String()
 		}
@@ -121,8 +124,8 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 		Key      string             `json:"key"`
 		Meter    string             `json:"meter"`
 		Feel     string             `json:"feel"`
-		Style    string             `json:"style"`
-		StyleWhy string             `json:"style_why"`
+		Idiom    summaryIdiom       `json:"idiom"`
+		Manner   string             `json:"manner"`
 		Tempo    int                `json:"tempo_quarters_per_minute"`
 		Used     []use              `json:"techniques"`
 		Caps     technique.CapsKept `json:"caps"`
@@ -137,7 +140,7 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 	for _, a := range as {
 		out.Title = a.Score.Title
 		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: countBars(a.Song), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
-			Feel: a.Score.Feel.String(), Style: a.Style.String(), StyleWhy: a.StyleWhy, Tempo: a.Score.Tempo.QuartersPerMinute(),
+			Feel: a.Score.Feel.String(), Idiom: idiomSummary(a.Idiom), Manner: a.Kind.ID, Tempo: a.Score.Tempo.QuartersPerMinute(),
 			Caps: technique.Measure(a.Score, a.Level.Caps), Problems: orEmpty(a.Problems), Used: []use{}, Files: []string{}}
 		if !a.Failed {
 			l.Files = Files(stem, a.Level.Number)
@@ -149,6 +152,22 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 		out.Levels = append(out.Levels, l)
 	}
 	return json.MarshalIndent(out, "", " ")
+}
+
+// summaryIdiom is which kind of tune the sheet was taken for.
+type summaryIdiom struct {
+	Kind   string   `json:"kind"`
+	Sure   bool     `json:"sure"`
+	Second string   `json:"second,omitempty"`
+	Why    []string `json:"why"`
+}
+
+func idiomSummary(g idiom.Guess) summaryIdiom {
+	out := summaryIdiom{Kind: g.Idiom.ID, Sure: g.Sure, Second: g.Second.ID, Why: []string{}}
+	for _, e := range g.Reasons {
+		out.Why = append(out.Why, words.Must("").Reason(e.Why()))
+	}
+	return out
 }
 
 // Files names what a level is written to: its page, its MIDI file and its account.

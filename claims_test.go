@@ -4,12 +4,14 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/technique"
+	"gradatim/internal/words"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -210,7 +212,7 @@ func grating(a gradatim.Arrangement) []string {
 	var out []string
 	for _, d := range a.Decisions {
 		for _, c := range d.Chords {
-			if d.Device == "" || c.Why == "" || c.Chord.Root == d.Sheet.Root {
+			if d.Device == "" || c.Why == nil || c.Chord.Root == d.Sheet.Root {
 				continue
 			}
 			below := []int{(c.Chord.Root.Class() + 11) % 12}
@@ -336,13 +338,23 @@ func strides(s score.Score, x struck) string {
 	low := x.notes[0].Origin.Kind == score.Bass
 	sym, _ := s.ChordAt(x.at)
 	strong := x.off%(2*theory.Quarter) == 0
-	if strings.Contains(x.notes[0].Origin.Why, "back-bass") {
+	if turnedRound(x.notes[0].Origin.Why) {
 		return ""
 	}
 	if low != (strong || sym.At == x.at) {
 		return fmt.Sprintf("low: %v, %s after the bar line", low, x.off)
 	}
 	return ""
+}
+
+// turnedRound tells whether a note is of a stride that plays the chord first.
+func turnedRound(r reason.Reason) bool {
+	for _, c := range reason.Split(r) {
+		if then, ok := c.(reason.Then); ok && then.Figure == "stride.back" {
+			return true
+		}
+	}
+	return false
 }
 
 // TestFiguresAreWhatTheyAreCalled holds that notes name a technique of the left
@@ -366,30 +378,35 @@ func TestFiguresAreWhatTheyAreCalled(t *testing.T) {
 	}
 }
 
-var told = regexp.MustCompile(`([A-G][♭♯]?)(?: leads to | falls to | – )([A-G][♭♯]?)`)
+// stepsIn lists the steps that a reason tells.
+func stepsIn(r reason.Reason) []technique.Lead {
+	switch r := r.(type) {
+	case reason.And:
+		return append(stepsIn(r.First), stepsIn(r.Then)...)
+	case reason.With:
+		return append(stepsIn(r.First), stepsIn(r.Then)...)
+	case reason.LeadsTo:
+		return []technique.Lead{{From: r.From, To: r.To, Say: r}}
+	case reason.FallsTo:
+		return []technique.Lead{{From: r.From, To: r.To, Say: r}}
+	case reason.BassSteps:
+		return []technique.Lead{{From: r.From, To: r.To, Say: r}}
+	}
+	return nil
+}
 
 // TestToldStepsAreTaken holds that a step that the reason for a chord tells is in
 // the notes: one that still sounds as the chord ends moves a half or a whole step
 // to one that sounds as the next begins.
 func TestToldStepsAreTaken(t *testing.T) {
 	steps := 0
-	class := func(t *testing.T, text string) int {
-		n, err := theory.ParseName(strings.NewReplacer("♭", "b", "♯", "#").Replace(text))
-		if err != nil {
-			t.Fatal(err)
-		}
-		return n.Class()
-	}
 	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
 		for _, d := range a.Decisions {
-			if d.Device == "suspended-delay" || d.Device == "stepping-bass" {
-				continue // held by their own tests
-			}
 			for _, c := range d.Chords {
-				for _, m := range told.FindAllStringSubmatch(c.Why, -1) {
+				for _, step := range stepsIn(c.Why) {
 					steps++
-					if !stepTaken(a.Score, c.End, class(t, m[1]), class(t, m[2])) {
-						t.Errorf("%s at %s: nobody plays %s", c.Chord, c.At, m[0])
+					if !stepTaken(a.Score, c.End, step.From.Class(), step.To.Class()) {
+						t.Errorf("%s at %s: nobody plays %s", c.Chord, c.At, words.Must("en").Reason(step.Say))
 					}
 				}
 			}
@@ -422,14 +439,14 @@ func TestReasonsSpeakOfTheKey(t *testing.T) {
 		key := a.Song.Key
 		for _, d := range a.Decisions {
 			for _, c := range d.Chords {
-				if deg, alter := key.Degree(c.Chord.Root); deg == 5 && alter == 0 && strings.Contains(c.Why, "as the style likes") {
-					t.Errorf("%s at %s: %s", c.Chord, c.At, c.Why)
-				}
 				sym, _ := a.Score.ChordAt(c.At)
 				_, of, applied := strings.Cut(sym.Roman, "/")
-				if goal, ok := strings.CutPrefix(c.Why, "V of "); ok && applied {
-					if goal, _, _ = strings.Cut(goal, ";"); goal != of {
-						t.Errorf("%s at %s: V of %s, printed %s", c.Chord, c.At, goal, sym.Roman)
+				for _, r := range reason.Split(c.Why) {
+					if deg, alter := key.Degree(c.Chord.Root); deg == 5 && alter == 0 && r == (reason.StyleDominant{Root: c.Chord.Root}) {
+						t.Errorf("%s at %s: %v", c.Chord, c.At, r)
+					}
+					if v, ok := r.(reason.DominantOf); ok && applied && v.Goal.Pretty() != of {
+						t.Errorf("%s at %s: V of %s, printed %s", c.Chord, c.At, v.Goal.Pretty(), sym.Roman)
 					}
 				}
 			}

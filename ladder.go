@@ -10,6 +10,7 @@ import (
 	"gradatim/internal/audit"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -25,7 +26,9 @@ type Options struct {
 	Feel    leadsheet.Feel
 	Tempo   leadsheet.Tempo
 	Hand    hand.Profile
-	Style   harmony.Style
+	Idiom   string // id of a kind of tune; "": recognised
+	Manner  idiom.Way
+	Kinds   []idiom.Idiom // nil: the built-in ones
 	Choices []ladder.Choice
 }
 
@@ -67,10 +70,19 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 		}
 		analysis = harmony.Analyse(song)
 	}
+	kinds := opt.Kinds
+	if kinds == nil {
+		kinds = idiom.All()
+	}
+	guess := idiom.Recognise(song, analysis, kinds)
+	if k, ok := idiom.Named(opt.Idiom, kinds); ok {
+		guess = idiom.Guess{Idiom: k, Sure: true}
+	}
 	rungs, errs := make([]rung, len(levels)), make([]error, len(levels))
 	var wg sync.WaitGroup
 	for i, l := range levels {
-		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Style: opt.Style, Choices: opt.Choices}
+		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Choices: opt.Choices,
+			Idiom: guess, Kind: idiom.Manner(guess.Idiom, l, opt.Manner, kinds)}
 		wg.Go(func() { rungs[i], errs[i] = newRung(ctx, song, analysis, opt) })
 	}
 	wg.Wait()

@@ -1,6 +1,7 @@
 // Package assets holds the materials that the program carries inside itself:
-// the engraver's WebAssembly module and the piano's samples. They are prepared
-// from pinned packages when the program is built and are never committed:
+// the engraver's WebAssembly module, the piano's samples and the letters of the
+// site. They are prepared from pinned packages when the program is built and are never
+// committed:
 //
 //	npm ci --ignore-scripts
 //	go generate ./assets

@@ -1,6 +1,10 @@
 package score
 
-import "fmt"
+import (
+	"fmt"
+
+	"gradatim/reason"
+)
 
 // Kind is what a note is for.
 type Kind uint8
@@ -43,7 +47,7 @@ type Origin struct {
 	Kind      Kind
 	Melody    int    // 1 + index into the expanded melody; 0: not a melody note
 	Technique string // id of the technique that made it
-	Why       string // a sentence that a teacher could read out
+	Why       reason.Reason
 }
 
 // Event returns the melody index, and false where the note is not the tune's.

@@ -29,9 +29,9 @@ func TestTechniquesDoc(t *testing.T) {
 	}
 	last := 0
 	for _, x := range technique.All() {
-		if x.Level != last {
-			last = x.Level
-			fmt.Fprintf(&b, "\n## %s\n\n| id | name | stage | what it is | needs |\n|---|---|---|---|---|\n", byNumber[x.Level])
+		if n := ladder.Introduces(x.ID); n != last {
+			last = n
+			fmt.Fprintf(&b, "\n## %s\n\n| id | name | stage | what it is | needs |\n|---|---|---|---|---|\n", byNumber[n])
 		}
 		fmt.Fprintf(&b, "| `%s` | %s | %s | %s | %s |\n", x.ID, x.Name, x.Stage, cell(x.What), cell(strings.Join(x.Needs, ", ")))
 	}

@@ -62,7 +62,8 @@ func TestScripts(t *testing.T) {
 			case "assets": // required where CI=true
 				_, engraver := assets.Engraver()
 				_, piano := assets.Piano()
-				return engraver == nil && piano == nil || os.Getenv("CI") == "true", nil
+				_, fonts := assets.Fonts()
+				return errors.Join(engraver, piano, fonts) == nil || os.Getenv("CI") == "true", nil
 			}
 			return false, fmt.Errorf("unknown condition %s", cond)
 		},

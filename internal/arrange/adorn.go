@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -339,5 +340,6 @@ func (p *piece) place(f technique.Figure, id string, s spot) {
 // sign is an ornament sign that a note of the tune got.
 type sign struct {
 	ornament score.Ornament
-	by, say  string
+	by       string
+	say      reason.Reason
 }

@@ -6,6 +6,7 @@ import (
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
@@ -19,7 +20,8 @@ type Options struct {
 	Hand    hand.Profile    // zero: hand.Default
 	Feel    leadsheet.Feel  // Unstated: the level's, else the tune's
 	Tempo   leadsheet.Tempo // zero: the tune's
-	Style   harmony.Style   // zero: found from the song
+	Idiom   idiom.Guess     // the kind of tune; zero: recognised
+	Kind    idiom.Idiom     // the kind in whose manner the level is played; zero: the tune's own
 	Choices []ladder.Choice // the teacher's, never overruled silently
 	// Density makes the page fuller (above 0) or thinner (below): how much the
 	// search likes to play, within the level's caps. A ladder uses it where a
@@ -30,8 +32,8 @@ type Options struct {
 // Arrangement is the song at one level.
 type Arrangement struct {
 	Level     ladder.Level
-	Style     harmony.Style
-	StyleWhy  string
+	Idiom     idiom.Guess
+	Kind      idiom.Idiom // the tune's own kind, or the one that the level dresses it in
 	Score     score.Score
 	Decisions []Decision
 	Used      []Use
@@ -124,7 +126,7 @@ func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, 
 	s := p.page()
 	p.checkChoices(s)
 	p.problems.Sort()
-	return Arrangement{Level: p.level, Style: p.style, StyleWhy: p.styleWhy, Score: s,
+	return Arrangement{Level: p.level, Idiom: p.opt.Idiom, Kind: p.kind, Score: s,
 		Decisions: p.decisions, Used: p.used(s), Problems: p.problems}, nil
 }
 
@@ -150,8 +152,7 @@ type piece struct {
 	quarters int // a minute
 	feel     leadsheet.Feel
 	swing    score.Ratio
-	style    harmony.Style
-	styleWhy string
+	kind     idiom.Idiom // in whose manner the page is played
 	hand     hand.Profile
 	octave   int // by how much the tune was moved
 
@@ -205,7 +206,7 @@ func (p *piece) used(s score.Score) []Use {
 			continue
 		}
 		ids := p.colours(sl)
-		if sl.why != "" {
+		if sl.why != nil {
 			ids = append(ids, sl.device)
 		}
 		for b := s.BarAt(sl.at); b < len(s.Bars) && s.Bars[b].At < sl.end; b++ {

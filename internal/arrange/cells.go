@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -13,10 +14,10 @@ type slot struct {
 	at, end  theory.Dur
 	chord    theory.Chord
 	added    theory.Degree
-	device   string // technique ids: what put the chord there
-	paint    string // and what coloured it
-	why      string // what the device says of it; "" where it left the chord alone
-	tint     string // and what the colour says
+	device   string        // technique ids: what put the chord there
+	paint    string        // and what coloured it
+	why      reason.Reason // what the device says of it; nil where it left the chord alone
+	tint     reason.Reason // and what the colour says
 	leads    []technique.Lead
 	decision int // index into decisions
 	part     int // which of the decision's chords
@@ -24,12 +25,7 @@ type slot struct {
 }
 
 // reason joins what is said of a chord.
-func (s slot) reason() string {
-	if s.why != "" && s.tint != "" {
-		return s.why + "; " + s.tint
-	}
-	return s.why + s.tint
-}
+func (s slot) reason() reason.Reason { return reason.Clauses(s.why, s.tint) }
 
 // cell is a technique.Cell with the work of the search on it.
 type cell struct {
@@ -104,7 +100,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 	b := p.song.Bars[bi]
 	c := cell{bar: bi, slot: p.slotAt(at), phrase: p.an.PhraseAt(at)}
 	c.Cell = technique.Cell{At: at, End: end, BarAt: b.At, Meter: b.Meter, Key: b.Key,
-		Tempo: p.quarters, Swing: p.swings(), Style: p.style, Manner: p.level.Manner, Caps: p.level.Caps, Hand: p.hand,
+		Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Caps: p.level.Caps, Hand: p.hand,
 		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Round: round}
 	if !c.Key.Valid() {
 		c.Key = p.an.Key

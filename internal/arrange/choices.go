@@ -7,6 +7,7 @@ import (
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -15,7 +16,7 @@ import (
 // matches.
 func (p *piece) choosing(at theory.Dur, match func(ladder.Choice) bool) bool {
 	return slices.ContainsFunc(p.opt.Choices, func(c ladder.Choice) bool {
-		return c.Level == p.level.Number && c.At <= at && at < c.Until && match(c)
+		return c.For(p.level) && c.At <= at && at < c.Until && match(c)
 	})
 }
 
@@ -41,7 +42,7 @@ func (p *piece) chosenChords(s harmony.Span, rewrites []technique.Rewrite) []tec
 	at := s.At
 	any := false
 	for _, c := range p.opt.Choices {
-		if c.Level != p.level.Number || !c.HasChord || c.At >= s.End || c.Until <= s.At {
+		if !c.For(p.level) || !c.HasChord || c.At >= s.End || c.Until <= s.At {
 			continue
 		}
 		any = true
@@ -49,7 +50,7 @@ func (p *piece) chosenChords(s harmony.Span, rewrites []technique.Rewrite) []tec
 		if from > at {
 			rw.Chords = append(rw.Chords, technique.Chord{At: at, End: from, Chord: s.Chord})
 		}
-		rw.Chords = append(rw.Chords, technique.Chord{At: from, End: until, Chord: c.Chord, Why: "the teacher's choice"})
+		rw.Chords = append(rw.Chords, technique.Chord{At: from, End: until, Chord: c.Chord, Why: reason.Fact("teachers-choice")})
 		at = until
 	}
 	if !any {
@@ -65,7 +66,7 @@ func (p *piece) chosenChords(s harmony.Span, rewrites []technique.Rewrite) []tec
 // reason.
 func (p *piece) checkChoices(s score.Score) {
 	for _, c := range p.opt.Choices {
-		if c.Level != p.level.Number {
+		if !c.For(p.level) {
 			continue
 		}
 		refuse := func(text, fix string) {

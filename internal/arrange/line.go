@@ -1,7 +1,6 @@
 package arrange
 
 import (
-	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/theory"
 )
@@ -38,16 +37,15 @@ func (p *piece) pushLine() {
 			if !ok {
 				continue
 			}
-			// Pushed notes are spice: so many in four bars, not in two bars running
-			// in a ballad or a waltz, and not on the way into the last cadence.
+			// Pushed notes are spice: so many in four bars, and not on the way
+			// into the last cadence.
 			bar := p.song.BarAt(n.At)
 			if !p.insists(id, n.At) {
-				calm := p.style == harmony.Ballad || p.style == harmony.Waltz || p.style == harmony.Folk
 				recent := 0
 				for b := bar - 3; b <= bar; b++ {
 					recent += pushedInBar[b]
 				}
-				if recent >= p.level.Anticipations || calm && pushedInBar[bar]+pushedInBar[bar-1] > 0 || bar >= len(p.song.Bars)-2 {
+				if recent >= p.level.Anticipations || bar >= len(p.song.Bars)-2 {
 					continue
 				}
 			}

@@ -2,13 +2,13 @@ package arrange
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -17,7 +17,10 @@ import (
 func (p *piece) page() score.Score {
 	s := score.Score{Title: p.song.Title, Subtitle: p.level.Label(), Level: p.level.Number, LevelName: p.level.Name,
 		Composer: composers(p.song.Rights), Arranger: p.song.Rights.Arranger, Rights: rightsLine(p.song.Rights),
-		Tempo: p.tempo, Feel: p.feel, Swing: p.swing}
+		Tempo: p.tempo, Feel: p.feel, Swing: p.swing, StaffHeight: p.level.StaffHeight, Pedal: score.PedalForRolls}
+	if p.level.Pedal {
+		s.Pedal = score.PedalByEar
+	}
 	if s.Rights == s.Composer { // a sheet with one line for both says it once
 		s.Rights = ""
 	}
@@ -30,7 +33,7 @@ func (p *piece) page() score.Score {
 		if !key.Valid() {
 			key = p.an.Key
 		}
-		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number,
+		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Sheet: b.Sheet, Pass: b.Pass,
 			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i]})
 	}
 	n := len(p.line)
@@ -138,19 +141,18 @@ func (p *piece) writeTune(s *score.Score) {
 		}
 		if sg, ok := p.signs[i]; ok {
 			note.Ornament, note.Origin.Technique = sg.ornament, sg.by
-			note.Origin.Why += "; " + sg.say
+			note.Origin.Why = reason.Clauses(note.Origin.Why, sg.say)
 		}
 		for g, gp := range p.song.Melody[i].Graces {
 			gp.Octave += int8(p.octave)
 			s.Notes = append(s.Notes, score.Note{Hand: score.Right, Voice: 1, At: n.At, Pitch: gp, Grace: uint8(g + 1),
-				Marks: score.Slashed, Origin: score.Origin{Kind: score.Ornamental, Why: "a grace note of the tune"}})
+				Marks: score.Slashed, Origin: score.Origin{Kind: score.Ornamental, Why: reason.Fact("grace")}})
 		}
 		s.Notes = append(s.Notes, note)
 	}
 }
 
 func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.Figure, by string) {
-	chord := c.Chord.Pretty()
 	for _, t := range f.Tones {
 		switch t.Kind {
 		case score.Chord, score.Tension, score.Bass, score.Fill, score.GhostNote:
@@ -158,7 +160,7 @@ func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.F
 		}
 		s.Notes = append(s.Notes, score.Note{Hand: h, Voice: 1, At: t.At, Dur: t.Dur, Pitch: t.Pitch, Grace: t.Grace,
 			Marks: t.Marks, Ornament: t.Ornament, Velocity: t.Velocity,
-			Origin: score.Origin{Kind: t.Kind, Technique: by, Why: p.toneWhy(c, chord, t, f)}})
+			Origin: score.Origin{Kind: t.Kind, Technique: by, Why: p.toneWhy(c, t, f)}})
 	}
 }
 
@@ -297,73 +299,47 @@ func assignVoices(notes []score.Note) {
 	}
 }
 
-// toneWhy says what a note of a figure over a chord is for, in words a teacher
-// could read out.
-func (p *piece) toneWhy(c *cell, chord string, t technique.Tone, f technique.Figure) string {
-	name := t.Pitch.Name.Pretty()
-	if t.Kind == score.GhostNote {
-		return name + ": a ghost note, the bass note before touched once more ahead of the next beat"
+// toneWhy says what a note of a figure over a chord is for.
+func (p *piece) toneWhy(c *cell, t technique.Tone, f technique.Figure) reason.Reason {
+	name := t.Pitch.Name
+	switch t.Kind {
+	case score.GhostNote:
+		return reason.Because{What: reason.Sounds{Note: name}, Why: reason.Fact("ghost")}
+	case score.Ornamental, score.Fill, score.Run, score.Approach, score.Doubling:
+		return reason.Because{What: reason.Sounds{Note: name}, Why: f.Say}
 	}
-	if t.Kind == score.Ornamental || t.Kind == score.Fill || t.Kind == score.Run || t.Kind == score.Approach || t.Kind == score.Doubling {
-		return name + ": " + f.Say
-	}
-	what := name + " over " + chord
-	d, in := c.Chord.Degree(t.Pitch.Name)
-	if in {
-		what = name + " is the " + degreeWord(d) + " of " + chord
+	var what reason.Reason = reason.Over{Note: name, Chord: c.Chord}
+	if d, in := c.Chord.Degree(name); in {
+		what = reason.IsDegree{Note: name, Degree: d, Chord: c.Chord}
 	}
 	if c.slot >= 0 && c.NewChord {
 		// The reason for the chord is told where it shows: at the bass for a
 		// device, at the added note for a colour.
 		sl := p.slots[c.slot]
 		tells := t.Kind == score.Bass && sl.device != "" || t.Kind == score.Tension
-		if why := sl.reason(); tells && why != "" {
-			what += ": " + why
+		if why := sl.reason(); tells && why != nil {
+			what = reason.Because{What: what, Why: why}
 		}
 	}
-	if f.Say != "" {
-		what += "; " + f.Say
-	}
-	return what
+	return reason.Clauses(what, f.Say)
 }
 
 // tuneWhy says what a note of the tune is to its chord.
-func (p *piece) tuneWhy(n technique.MelodyNote) string {
-	text := "the tune"
+func (p *piece) tuneWhy(n technique.MelodyNote) reason.Reason {
+	var why reason.Reason = reason.Fact("the-tune")
 	if i := p.slotAt(max(n.At, p.song.Melody[n.Event].At)); i >= 0 && !p.slots[i].chord.Silent() {
-		if d, ok := p.slots[i].chord.Degree(n.Pitch.Name); ok {
-			text += fmt.Sprintf(": %s is the %s of %s", n.Pitch.Name.Pretty(), degreeWord(d), p.slots[i].chord.Pretty())
+		chord := p.slots[i].chord
+		if d, ok := chord.Degree(n.Pitch.Name); ok {
+			why = reason.Because{What: why, Why: reason.IsDegree{Note: n.Pitch.Name, Degree: d, Chord: chord}}
 		} else if n.Event < len(p.an.Roles) {
-			text += fmt.Sprintf(": %s, %s over %s", n.Pitch.Name.Pretty(), withArticle(p.an.Roles[n.Event].Kind.String()), p.slots[i].chord.Pretty())
+			role := reason.Role(p.an.Roles[n.Event].Kind.String())
+			why = reason.Because{What: why, Why: reason.PlaysRole{Note: n.Pitch.Name, Role: role, Chord: chord}}
 		}
 	}
 	if n.Pushed {
-		text += ", half a beat early and tied over"
+		why = reason.Together(why, reason.Fact("pushed"))
 	}
-	return text
-}
-
-func withArticle(s string) string {
-	switch s[0] {
-	case 'a', 'e', 'i', 'o', 'u':
-		return "an " + s
-	}
-	return "a " + s
-}
-
-// degreeWord names a chord degree: "root", "third", "♭7th", "added 9th".
-func degreeWord(d theory.Degree) string {
-	if w, ok := degreeWords[d]; ok {
-		return w
-	}
-	return d.Pretty() + "th"
-}
-
-var degreeWords = map[theory.Degree]string{
-	{Number: 1}: "root", {Number: 3}: "third", {Number: 3, Alter: -1}: "minor third", {Number: 5}: "fifth",
-	{Number: 5, Alter: -1}: "diminished fifth", {Number: 5, Alter: 1}: "raised fifth",
-	{Number: 7}: "major seventh", {Number: 7, Alter: -1}: "seventh", {Number: 7, Alter: -2}: "diminished seventh",
-	{Number: 6}: "sixth", {Number: 4}: "fourth", {Number: 2}: "second",
+	return why
 }
 
 // swings tells whether off-beat eighths are played late.

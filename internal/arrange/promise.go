@@ -2,10 +2,10 @@ package arrange
 
 import (
 	"slices"
-	"strings"
 
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -130,7 +130,7 @@ func (p *piece) resolve(i int, heard [][]sound) {
 	if !hasClass(heard[i], class) {
 		sus.chord, sus.paint, sus.tint = next.chord, next.paint, next.tint
 	}
-	sus.device, sus.why, next.device, next.why = "", "", "", ""
+	sus.device, sus.why, next.device, next.why = "", nil, "", nil
 }
 
 const suspension = "suspended-delay"
@@ -156,7 +156,7 @@ func (p *piece) plainer(s *slot, heard []sound) {
 		}
 		s.chord.Tones, less = s.chord.Tones.Without(d), true
 		if d == s.added {
-			s.added, s.paint, s.tint = theory.Degree{}, "", ""
+			s.added, s.paint, s.tint = theory.Degree{}, "", nil
 		}
 	}
 	if thirteenth := (theory.Degree{Number: 13}); less && s.chord.Dominant() && s.chord.Tones.Has(thirteenth) && len(s.chord.Tones.Number(9)) == 0 {
@@ -167,7 +167,7 @@ func (p *piece) plainer(s *slot, heard []sound) {
 	case s.paint == "extensions" || s.paint == "alterations":
 		s.tint = p.restated(*s)
 	case s.paint == "seventh-chords":
-		s.tint = "" // it told of the sixth
+		s.tint = nil // it told of the sixth
 	}
 }
 
@@ -177,7 +177,7 @@ func goesBeyond(ch theory.Chord) bool {
 }
 
 // restated says of a chord that lost some of its colours what is left.
-func (p *piece) restated(s slot) string {
+func (p *piece) restated(s slot) reason.Reason {
 	sheet := p.sheetAt(s.at)
 	var left []theory.Degree
 	for d := range s.chord.Tones.All() {
@@ -195,23 +195,17 @@ func (p *piece) restated(s slot) string {
 // leadOn adds to a chord's reason the steps that are taken.
 func (p *piece) leadOn(i int, heard [][]sound) {
 	s := &p.slots[i]
-	if len(s.leads) == 0 || s.why == "" || i+1 == len(p.slots) || p.slots[i+1].at != s.end {
+	if len(s.leads) == 0 || s.why == nil || i+1 == len(p.slots) || p.slots[i+1].at != s.end {
 		return
 	}
-	var said []string
+	var taken reason.Reason
 	for _, l := range s.leads {
 		if steps(heard[i], heard[i+1], s.end, l.From, l.To) {
-			said = append(said, l.Say)
+			taken = reason.Together(taken, l.Say)
 		}
 	}
-	if len(said) == 0 {
-		return
-	}
-	head, tune, ok := strings.Cut(s.why, "; the melody's")
-	s.why = head + "; " + strings.Join(said, ", ")
-	if ok {
-		s.why += "; the melody's" + tune
-	}
+	device, tune := reason.CutMelody(s.why)
+	s.why = reason.Clauses(device, taken, tune)
 }
 
 // amend lets the decisions say what became of their chords.
@@ -239,7 +233,7 @@ func (p *piece) amend() {
 		}
 		out := d.Chords[:1]
 		for _, c := range d.Chords[1:] {
-			if last := &out[len(out)-1]; c.Chord == last.Chord && c.Why == "" {
+			if last := &out[len(out)-1]; c.Chord == last.Chord && c.Why == nil {
 				last.End = c.End
 				continue
 			}

@@ -155,7 +155,7 @@ func (p *piece) tints(t technique.Toned) []technique.Tint {
 
 func (p *piece) passage(i int) technique.Passage {
 	spans := p.an.Spans
-	pass := technique.Passage{Song: p.song, Analysis: p.an, Span: spans[i], Manner: p.level.Manner, Style: p.style, Tempo: p.quarters,
+	pass := technique.Passage{Song: p.song, Analysis: p.an, Span: spans[i], Manner: p.level.Manner, Usage: p.kind.Usage, Tempo: p.quarters,
 		Prev: harmony.Span{Mark: -2}, Next: harmony.Span{Mark: -2}}
 	if i > 0 {
 		pass.Prev = spans[i-1]

@@ -5,13 +5,13 @@ import (
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
-	"gradatim/internal/technique"
+	"gradatim/internal/idiom"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
-// set decides what the whole page shares: tempo, feel, style, and the octave of
+// set decides what the whole page shares: tempo, feel, kind of tune and manner, and the octave of
 // the tune.
 func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) {
 	p := &piece{song: song, an: an, opt: opt, level: opt.Level, hand: opt.Hand, signs: map[int]sign{}}
@@ -21,6 +21,13 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) 
 	if err := Supported(song); err != nil {
 		return nil, err
 	}
+	if p.opt.Idiom.Idiom.ID == "" {
+		p.opt.Idiom = idiom.Recognise(song, an, idiom.All())
+	}
+	if p.kind = opt.Kind; p.kind.ID == "" {
+		p.kind = p.opt.Idiom.Idiom
+	}
+	p.level = p.kind.Shape(p.level)
 	if opt.Density != 0 { // more (or fewer) ornaments and devices, too
 		p.level.Ornamentation = max(0, p.level.Ornamentation+opt.Density)
 		p.level.Colour = max(0, p.level.Colour+10*opt.Density)
@@ -36,7 +43,6 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) 
 	}
 	p.tellKey()
 	p.setTempo()
-	p.setStyle()
 	p.setFeel()
 	p.setOctave()
 	return p, nil
@@ -90,31 +96,51 @@ func (p *piece) setTempo() {
 	if !t.Set() {
 		t = p.song.Tempo
 		if !t.Set() {
-			t = usualTempo(p.song)
+			t = p.usualTempo()
 			p.note(leadsheet.Info, 0, "tempo-assumed", fmt.Sprintf("the sheet has no metronome mark: %d assumed", t.PerMinute), "give --tempo")
 		}
-		t.PerMinute = max(1, t.PerMinute*p.level.TempoPercent/100)
+		if p.level.TempoPercent != 100 {
+			t.PerMinute = onMetronome(t.PerMinute * p.level.TempoPercent / 100)
+		}
+	}
+	if t.Words == "" {
+		if usual, ok := p.kind.Tempo(p.song.Meter); ok {
+			t.Words = usual.Words
+		}
 	}
 	p.tempo, p.quarters = t, max(1, t.QuartersPerMinute())
 }
 
-// usualTempo is a middle speed for the metre and dance (common practice, no
-// source).
-func usualTempo(s leadsheet.Song) leadsheet.Tempo {
-	beat := s.Meter.BeatDur()
-	if !s.Meter.Valid() {
-		beat = theory.Quarter
+// usualTempo is a middle speed for the kind of tune and its metre.
+func (p *piece) usualTempo() leadsheet.Tempo {
+	t, ok := p.opt.Idiom.Idiom.Tempo(p.song.Meter)
+	if !ok {
+		t = leadsheet.Tempo{Beat: p.song.Meter.BeatDur(), PerMinute: 96}
+		if !p.song.Meter.Valid() {
+			t.Beat = theory.Quarter
+		}
 	}
-	n := 108
-	switch {
-	case s.Meter.Compound():
-		n = 80
-	case s.Meter.Beats == 3:
-		n = 116
-	case s.Meter.Unit == 2:
-		n = 72
+	t.Words = p.song.Tempo.Words
+	return t
+}
+
+// metronome lists the figures of a pendulum metronome, which printed marks keep to
+// (common practice, no source).
+var metronome = [...]int{40, 42, 44, 46, 48, 50, 52, 54, 56, 58, 60, 63, 66, 69, 72, 76, 80, 84, 88, 92, 96, 100, 104, 108,
+	112, 116, 120, 126, 132, 138, 144, 152, 160, 168, 176, 184, 192, 200, 208}
+
+// onMetronome is the nearest figure at or below a tempo.
+func onMetronome(perMinute int) int {
+	at := max(1, perMinute)
+	for _, n := range metronome {
+		if n <= perMinute {
+			at = n
+		}
 	}
-	return leadsheet.Tempo{Beat: beat, PerMinute: n, Words: s.Tempo.Words}
+	if last := metronome[len(metronome)-1]; perMinute > last {
+		return perMinute
+	}
+	return at
 }
 
 func (p *piece) setFeel() {
@@ -123,10 +149,12 @@ func (p *piece) setFeel() {
 		p.feel = p.opt.Feel
 	case p.level.Feel != leadsheet.Unstated:
 		p.feel = p.level.Feel
+	case p.kind.Feel != leadsheet.Unstated && p.kind.ID != p.opt.Idiom.Idiom.ID:
+		p.feel = p.kind.Feel
 	case p.song.Feel != leadsheet.Unstated:
 		p.feel = p.song.Feel
-	case technique.Jazzy(p.style):
-		p.feel = leadsheet.Swing
+	case p.kind.Feel != leadsheet.Unstated:
+		p.feel = p.kind.Feel
 	default:
 		p.feel = leadsheet.Straight
 	}
@@ -162,23 +190,5 @@ func (p *piece) setOctave() {
 		p.note(leadsheet.Info, 0, "tune-octave-up", fmt.Sprintf("the tune lies too low for two hands: it is written %d octaves higher", shift), "")
 	case shift < 0:
 		p.note(leadsheet.Info, 0, "tune-octave-down", "the tune lies very high: it is written an octave lower", "")
-	}
-}
-
-func (p *piece) setStyle() {
-	if p.opt.Style != 0 {
-		p.style, p.styleWhy = p.opt.Style, "as asked"
-		return
-	}
-	c := p.an.Character
-	p.style, p.styleWhy = c.Style, "nothing on the sheet asks for another"
-	if p.style == 0 {
-		p.style = harmony.Pop
-	}
-	for _, r := range c.Reasons {
-		if r.Style == p.style {
-			p.styleWhy = r.Text
-			break
-		}
 	}
 }

@@ -3,6 +3,7 @@ package grade
 import (
 	"slices"
 
+	"gradatim/internal/ladder"
 	"gradatim/internal/sight"
 	"gradatim/internal/technique"
 	"gradatim/score"
@@ -12,7 +13,7 @@ import (
 type Found struct {
 	ID    string
 	Name  string
-	Level int   // of our ladder, which introduces it
+	Level int   // number of the built-in level that introduces it
 	Times int   // how often
 	Bars  []int // printed numbers, ascending
 	// Findings are the places, in order of time.
@@ -34,7 +35,7 @@ func Find(s score.Score) []Found {
 			continue
 		}
 		slices.SortStableFunc(fs, func(a, b technique.Finding) int { return int(min(1, max(-1, a.At-b.At))) })
-		out = append(out, Found{ID: t.ID, Name: t.Name, Level: t.Level, Times: len(fs), Bars: barsOf(s, fs), Findings: fs})
+		out = append(out, Found{ID: t.ID, Name: t.Name, Level: ladder.Introduces(t.ID), Times: len(fs), Bars: barsOf(s, fs), Findings: fs})
 	}
 	return out
 }

@@ -86,7 +86,7 @@ func used(a gradatim.Arrangement) map[string]map[int]bool {
 			continue
 		}
 		for _, c := range d.Chords {
-			if c.Why != "" {
+			if c.Why != nil {
 				mark(d.Device, c.At, c.End)
 			}
 		}
@@ -263,7 +263,7 @@ func makersOf(x technique.Finding, a gradatim.Arrangement, origin map[string]sco
 	}
 	for _, d := range a.Decisions {
 		for _, c := range d.Chords {
-			if d.Device != "" && c.Why != "" && c.At < x.End && c.End > x.At {
+			if d.Device != "" && c.Why != nil && c.At < x.End && c.End > x.At {
 				out = append(out, d.Device)
 			}
 		}

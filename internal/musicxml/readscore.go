@@ -2,7 +2,6 @@ package musicxml
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 	"unicode"
@@ -35,6 +34,7 @@ func (r *reader) score(doc *document) (score.Score, bool) {
 	r.repeatsKept(turns)
 	s := score.Score{
 		Title: doc.title(), Rights: strings.Join(doc.rights, "; "), Level: doc.level, LevelName: doc.levelName,
+		StaffHeight: doc.staffHeight, Pedal: doc.pedal,
 	}
 	for _, c := range doc.creators {
 		switch c.role {
@@ -198,7 +198,7 @@ func (n *placed) velocity() int8 {
 	return int8(min(max(p-100, -100), 100))
 }
 
-// names keeps the ids that can be kept and gives the other notes new ones.
+// names keeps the ids that can be kept; the other notes get new ones in the end.
 func (r *reader) names(s *score.Score) {
 	used := map[string]bool{}
 	slices.SortStableFunc(s.Notes, score.Compare)
@@ -209,15 +209,6 @@ func (r *reader) names(s *score.Score) {
 			continue
 		}
 		used[id] = true
-	}
-	next := 0
-	for i := range s.Notes {
-		for s.Notes[i].ID == "" {
-			next++
-			if id := fmt.Sprintf("n%d", next); !used[id] {
-				s.Notes[i].ID = id
-			}
-		}
 	}
 }
 

@@ -15,7 +15,7 @@ import (
 // comparable strips what a file cannot say or says otherwise: how a note came to
 // be, which of the file's voices it took, and signs that stand once for a chord.
 func comparable(n score.Note, plainMarks bool) score.Note {
-	n.Origin.Technique, n.Origin.Why, n.Voice = "", "", 0
+	n.Origin.Technique, n.Origin.Why, n.Voice = "", nil, 0
 	if n.Staff == n.Hand {
 		n.Staff = 0
 	}
@@ -86,8 +86,10 @@ func keeps(t *testing.T, name string, s score.Score) {
 			t.Errorf("%s: chord %s at %s, want %s at %s", name, g.Chord, g.At, w.Chord, w.At)
 		}
 	}
-	if back.Tempo != s.Tempo || back.Feel != s.Feel || back.Title != s.Title || back.Level != s.Level {
-		t.Errorf("%s: %v %v %q level %d, want %v %v %q level %d", name, back.Tempo, back.Feel, back.Title, back.Level, s.Tempo, s.Feel, s.Title, s.Level)
+	if back.Tempo != s.Tempo || back.Feel != s.Feel || back.Title != s.Title || back.Level != s.Level ||
+		back.StaffHeight != cmp.Or(s.StaffHeight, 70) || back.Pedal != s.Pedal {
+		t.Errorf("%s: %v %v %q level %d, staves %d, pedal %d, want %v %v %q level %d, staves %d, pedal %d", name, back.Tempo, back.Feel, back.Title, back.Level,
+			back.StaffHeight, back.Pedal, s.Tempo, s.Feel, s.Title, s.Level, s.StaffHeight, s.Pedal)
 	}
 	// What was read is written as the same page.
 	first, _ := notate.Of(s)

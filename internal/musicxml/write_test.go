@@ -88,6 +88,7 @@ func sheet() leadsheet.Song {
 func TestWriteGolden(t *testing.T) {
 	small, err := Write(scoretest.MustParse(`title Small <"Thing">
 level 2
+staff 75
 key F
 meter 3/4
 pickup 1/4
@@ -259,7 +260,7 @@ func ExampleWrite() {
 		Notes: []score.Note{{Hand: score.Right, Voice: 1, Dur: theory.Whole, Pitch: theory.Name{Letter: theory.C}.At(5)}},
 	}
 	out, err := Write(s)
-	fmt.Println(bytes.Contains(out, []byte(`<note id="n1">`)), err)
+	fmt.Println(bytes.Contains(out, []byte(`<note id="b1-r0">`)), err)
 	// Output: true <nil>
 }
 

@@ -17,6 +17,8 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/css"
+	"github.com/chromedp/cdproto/dom"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/log"
@@ -518,6 +520,7 @@ func TestPhone(t *testing.T) {
 		for _, page := range []string{"level-1.html", "level-3.html"} {
 			b.do(chromedp.EmulateViewport(size.w, size.h), chromedp.Navigate(fileURL(dir)+"/"+page))
 			b.wait(`window.lesson`)
+			eval[bool](b, `(document.body.offsetHeight, document.fonts.ready.then(() => true))`)
 			type state struct {
 				Play, Tempo, Take, Rest float64
 				Open                    bool
@@ -537,6 +540,52 @@ func TestPhone(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestLetters: every letter of every page is drawn with a font of the lesson's
+// own, whatever the machine has. Chromium tells which fonts it took.
+func TestLetters(t *testing.T) {
+	dir, _ := sounding(t)
+	places(t, dir, func(t *testing.T, base string) {
+		b := browser(t)
+		for _, enable := range []func() error{
+			func() error { _, err := chromedp.Call(b.ctx, dom.Enable, dom.EnableParams{}); return err },
+			func() error { _, err := chromedp.Call(b.ctx, css.Enable, cdp.Empty{}); return err },
+		} {
+			if err := enable(); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for _, page := range []string{"index.html", "glossary.html", "level-3.html"} {
+			b.open(base+"/"+page, 1200)
+			eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), document.body.offsetHeight, document.fonts.ready.then(() => true))`)
+			doc, err := chromedp.Call(b.ctx, dom.GetDocument, dom.GetDocumentParams{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			found, err := chromedp.Call(b.ctx, dom.QuerySelectorAll, dom.QuerySelectorAllParams{NodeID: doc.Root.NodeID, Selector: "body :not(svg, svg *, script)"})
+			if err != nil {
+				t.Fatal(err)
+			}
+			own, other := 0.0, map[string]float64{}
+			for _, id := range found.NodeIDs {
+				used, err := chromedp.Call(b.ctx, css.GetPlatformFontsForNode, css.GetPlatformFontsForNodeParams{NodeID: id})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, f := range used.Fonts {
+					if f.IsCustomFont {
+						own += f.GlyphCount
+					} else {
+						other[f.FamilyName] += f.GlyphCount
+					}
+				}
+			}
+			if own == 0 || len(other) > 0 {
+				t.Errorf("%s: %.0f letters in the lesson's own fonts, and in others: %v", page, own, other)
+			}
+		}
+	})
 }
 
 // TestValidHTML has every page read by html-validate (npm).

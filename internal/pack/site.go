@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/assets"
 	"gradatim/internal/sound"
 	"gradatim/internal/teach"
 	"gradatim/leadsheet"
@@ -28,6 +29,7 @@ type site struct {
 	o     Options
 	takes []Take
 	tmpl  map[string]*template.Template
+	fonts []assets.Font
 	code  string // of templates, script and style: part of every page's inputs
 }
 
@@ -43,6 +45,10 @@ func newSite(in Input, o Options, takes []Take) (*site, error) {
 			return nil, err
 		}
 		s.tmpl[name] = t
+	}
+	var err error
+	if s.fonts, err = assets.Fonts(); err != nil {
+		return nil, err
 	}
 	var d digest
 	for _, root := range []fs.FS{tmplFiles, staticFiles} {
@@ -114,6 +120,7 @@ func (s *site) credits() []string {
 	if s.in.Program != "" {
 		out = append(out, "Arranged, explained and laid out by "+s.in.Program+".")
 	}
+	out = append(out, "Letters of these pages: Source Serif 4, © 2014–2021 Adobe Systems Incorporated; signs from STIX Two Math, © 2001–2021 The STIX Fonts Project Authors; SIL Open Font License 1.1.")
 	out = append(out, "Engraver: Verovio 6.3.0, LGPL-3.0-or-later. Letters and signs in the scores: Liberation Serif, STIX Two Math, Leipzig, SIL Open Font License 1.1.")
 	if len(s.takes) > 0 {
 		out = append(out, sound.Credit)
@@ -147,8 +154,16 @@ func (s *site) inputs(values ...any) (string, error) {
 
 // static are the files that are the same in every pack.
 func (s *site) static() part {
-	p := part{name: "style and script", inputs: s.code}
+	p := part{name: "style, script and letters"}
 	var out []made
+	var d digest
+	d.text(s.code)
+	for _, f := range s.fonts {
+		p.files = append(p.files, "static/"+f.Name)
+		out = append(out, made{"static/" + f.Name, f.Data})
+		d.bytes(f.Data)
+	}
+	p.inputs = d.sum()
 	for _, name := range []string{"lesson.css", "lesson.js"} {
 		b, err := staticFiles.ReadFile("static/" + name)
 		if err != nil {

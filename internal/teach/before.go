@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/audit"
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -46,7 +47,7 @@ func (p *page) differs(t *technique.Technique, n score.Note, from theory.Dur) bo
 		return false
 	}
 	ch, ok := p.chosenAt(from + n.At)
-	if !ok || t.Rewrite != nil && ch.Why == "" {
+	if !ok || t.Rewrite != nil && ch.Why == nil {
 		return false
 	}
 	return ch.Chord.HasClass(n.Pitch.Class()) && !c.Sheet.HasClass(n.Pitch.Class())
@@ -86,7 +87,7 @@ func (w *writer) asWritten(p *page, from, to theory.Dur) []score.Note {
 			continue
 		}
 		n := score.Note{Hand: score.Right, Voice: 1, At: m.At - from, Dur: min(m.Dur, to-m.At), Pitch: m.Pitch,
-			Origin: score.Origin{Kind: score.Melody, Melody: e + 1, Why: "the tune as written"}}
+			Origin: score.Origin{Kind: score.Melody, Melody: e + 1, Why: reason.Fact("tune-as-written")}}
 		n.Pitch.Octave += p.octaves(w.song.Melody[e].Pitch, e)
 		out = append(out, n)
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -45,7 +46,7 @@ func (d *sheet) figure(f technique.Figure, c technique.Cell) {
 			q = theory.HarmonicSpelling(d.key, c.Chord, t.Pitch.MIDI())
 		}
 		d.notes = append(d.notes, score.Note{Hand: score.Left, Voice: 1, At: t.At, Dur: t.Dur, Pitch: q, Grace: t.Grace,
-			Marks: t.Marks, Ornament: t.Ornament, Velocity: t.Velocity, Origin: score.Origin{Kind: t.Kind, Why: "an exercise"}})
+			Marks: t.Marks, Ornament: t.Ornament, Velocity: t.Velocity, Origin: score.Origin{Kind: t.Kind, Why: exercise}})
 	}
 	twoVoices(d.notes)
 }
@@ -204,6 +205,7 @@ func alone(s score.Score, keep ...score.Hand) score.Score {
 	s.Bars = slices.Clone(s.Bars)
 	for i := range s.Bars {
 		s.Bars[i].Number, s.Bars[i].Section = i+1, ""
+		s.Bars[i].Part, s.Bars[i].Sheet, s.Bars[i].Pass = score.Tune, 0, 0
 	}
 	return s.Finish()
 }
@@ -265,7 +267,7 @@ func (w *writer) rhythm(p *page, t *technique.Technique, n New) (made, bool) {
 		for _, m := range ex.Notes {
 			if m.Origin.Kind == score.Melody && m.Grace == 0 {
 				d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: m.At, Dur: m.Dur,
-					Pitch: theory.HarmonicSpelling(w.key, theory.Chord{}, key), Origin: score.Origin{Kind: score.Melody, Why: "the rhythm of the tune"}})
+					Pitch: theory.HarmonicSpelling(w.key, theory.Chord{}, key), Origin: score.Origin{Kind: score.Melody, Why: reason.Fact("rhythm-of-the-tune")}})
 			}
 		}
 		for b := range ex.Bars {

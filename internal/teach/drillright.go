@@ -7,6 +7,7 @@ import (
 
 	"gradatim/internal/hand"
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -55,13 +56,13 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 	at := theory.Dur(0)
 	for i, q := range f.line {
 		unit := d.durOf(f, i)
-		note := score.Note{Hand: score.Right, Voice: 1, At: at, Dur: unit, Pitch: q, Ornament: sign, Origin: score.Origin{Kind: score.Melody, Why: "the scale"}}
+		note := score.Note{Hand: score.Right, Voice: 1, At: at, Dur: unit, Pitch: q, Ornament: sign, Origin: score.Origin{Kind: score.Melody, Why: reason.Fact("scale")}}
 		below := q.Up(theory.Interval{Steps: -1, Semitones: -1})
 		switch t.ID {
 		case "slide", "crush":
 			if t.ID == "crush" || hand.Black(below.MIDI()) && !hand.Black(q.MIDI()) {
 				d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: at, Pitch: readable(below), Grace: 1, Marks: score.Slashed,
-					Origin: score.Origin{Kind: score.Ornamental, Why: "a half step below"}})
+					Origin: score.Origin{Kind: score.Ornamental, Why: reason.Fact("half-step-below")}})
 			}
 		case "enclosure":
 			beat := d.meter.BeatDur()
@@ -80,7 +81,7 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 			first := beat - 2*lead
 			for i, x := range []theory.Pitch{up, below} {
 				d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: at + first + theory.Dur(i)*lead, Dur: lead, Pitch: readable(x),
-					Origin: score.Origin{Kind: score.Ornamental, Why: "encloses the next note"}})
+					Origin: score.Origin{Kind: score.Ornamental, Why: reason.Encloses{Note: q.Name}}})
 			}
 			note.At, note.Dur = at+beat, unit-beat
 		case "echo":
@@ -94,7 +95,7 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 				third = q.Up(theory.Interval{Steps: -2, Semitones: -4})
 			}
 			d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 2, At: at + beat, Dur: unit - beat, Pitch: readable(third),
-				Origin: score.Origin{Kind: score.Fill, Why: "the echo"}})
+				Origin: score.Origin{Kind: score.Fill, Why: reason.Figure("echo")}})
 		}
 		d.notes = append(d.notes, note)
 		at += unit

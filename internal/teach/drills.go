@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -205,7 +206,7 @@ func (w *writer) scaleDrill(p *page) (made, bool) {
 				if i == len(line)-1 {
 					dur = end - at
 				}
-				d.notes = append(d.notes, score.Note{Hand: h, Voice: 1, At: at, Dur: dur, Pitch: q, Origin: score.Origin{Kind: score.Run, Why: "the scale"}})
+				d.notes = append(d.notes, score.Note{Hand: h, Voice: 1, At: at, Dur: dur, Pitch: q, Origin: score.Origin{Kind: score.Run, Why: reason.Fact("scale")}})
 				at += dur
 			}
 		}

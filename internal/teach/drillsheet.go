@@ -5,6 +5,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -18,6 +19,9 @@ type sheet struct {
 	notes []score.Note
 	syms  []score.Symbol
 }
+
+// exercise is why the notes of a drill are there.
+const exercise = reason.Fact("exercise")
 
 func (w *writer) sheet(p *page) *sheet {
 	m := p.Score.Bars[len(p.Score.Bars)/2].Meter
@@ -46,7 +50,7 @@ func (d *sheet) halves() []theory.Dur {
 func (d *sheet) add(h score.Hand, at, dur theory.Dur, ps ...theory.Pitch) {
 	for _, p := range ps {
 		d.notes = append(d.notes, score.Note{Hand: h, Voice: 1, At: at, Dur: dur, Pitch: readable(p),
-			Origin: score.Origin{Kind: score.Chord, Why: "an exercise"}})
+			Origin: score.Origin{Kind: score.Chord, Why: exercise}})
 	}
 }
 
@@ -60,7 +64,7 @@ func (d *sheet) chord(at theory.Dur, c theory.Chord) {
 // score is the drill as it stands, filled to whole bars.
 func (d *sheet) score() score.Score {
 	s := score.Score{Tempo: d.p.Score.Tempo, Feel: d.p.Score.Feel, Swing: d.p.Score.Swing, Level: d.p.Score.Level,
-		Notes: d.notes, Chords: d.syms}
+		StaffHeight: d.p.Score.StaffHeight, Pedal: d.p.Score.Pedal, Notes: d.notes, Chords: d.syms}
 	end := theory.Dur(0)
 	for _, n := range d.notes {
 		end = max(end, n.End())
@@ -90,7 +94,7 @@ func (d *sheet) cell(at, end theory.Dur, c, prev, next theory.Chord) technique.C
 	l := d.p.Level
 	return technique.Cell{At: at, End: end, BarAt: at / d.bar() * d.bar(), Meter: d.meter, Key: d.key, Chord: c, Prev: prev, Next: next,
 		Added: addedOf(c), Tempo: max(1, d.p.Score.Tempo.QuartersPerMinute()), Swing: d.p.Score.Feel == leadsheet.Swing,
-		Style: d.p.Style, Manner: l.Manner, Caps: l.Caps, Hand: d.w.hand, Low: l.Low.MIDI(), High: l.High.MIDI(), NewChord: true}
+		Manner: l.Manner, Caps: l.Caps, Hand: d.w.hand, Low: l.Low.MIDI(), High: l.High.MIDI(), NewChord: true}
 }
 
 // addedOf is the added note of a chord without a seventh.

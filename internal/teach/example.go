@@ -43,7 +43,7 @@ func (w *writer) news(p *page) []New {
 		}
 		taken[ex.Bars[0]]++
 		out = append(out, New{Technique: t.ID, Name: t.Name, Stage: t.Stage.String(), What: t.What, How: t.Teach.How,
-			Practise: t.Teach.Practise, Bars: u.Bars, Chief: t.Level >= p.Level.Number, Example: ex})
+			Practise: t.Teach.Practise, Bars: u.Bars, Chief: p.Level.Brings(t.ID), Example: ex})
 	}
 	return out
 }
@@ -121,7 +121,7 @@ func (w *writer) belongs(p *page, t *technique.Technique, f technique.Finding) b
 		}
 		// The chord that the device put there, not the one it left.
 		for _, ch := range c.Chords {
-			if ch.Why != "" && ch.At < f.End && ch.End > f.At {
+			if ch.Why != nil && ch.At < f.End && ch.End > f.At {
 				return true
 			}
 		}
@@ -134,7 +134,7 @@ func (w *writer) belongs(p *page, t *technique.Technique, f technique.Finding) b
 	ch, ok := p.chosenAt(f.At)
 	// A symbol that the sheet has already teaches nothing, and another root is a
 	// device's.
-	return ok && ch.Chord != c.Sheet && (c.Device == "" || ch.Why == "")
+	return ok && ch.Chord != c.Sheet && (c.Device == "" || ch.Why == nil)
 }
 
 // note finds a note by id among those struck in [from, to).

@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/audit"
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -75,7 +76,7 @@ func (w *writer) plain(s score.Score) score.Score {
 			try.Notes = slices.Clone(s.Notes)
 			for _, p := range ps {
 				try.Notes = append(try.Notes, score.Note{Hand: score.Left, Voice: 1, At: at, Dur: end - at, Pitch: p,
-					Origin: score.Origin{Kind: score.Chord, Why: "the chord, held"}})
+					Origin: score.Origin{Kind: score.Chord, Why: reason.Fact("chord-held")}})
 			}
 			slices.SortStableFunc(try.Notes, score.Compare)
 			if w.worse(s, try) {

@@ -8,6 +8,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -18,13 +19,13 @@ type Input struct {
 	Song     leadsheet.Song
 	Analysis harmony.Analysis
 	Hand     hand.Profile // the zero Profile is the default one
+	Language string       // of its sentences, as package words has them; "": the default
 	Pages    []Page
 }
 
 // Page is one level's arrangement.
 type Page struct {
 	Level   ladder.Level
-	Style   harmony.Style
 	Score   score.Score
 	Choices []Choice
 	Used    []Use
@@ -46,7 +47,7 @@ type Choice struct {
 type Chosen struct {
 	At, End theory.Dur
 	Chord   theory.Chord
-	Why     string // a clause that a teacher could read out; "" for the sheet's own
+	Why     reason.Reason // nil for the sheet's own
 }
 
 // Use tells in which bars (printed numbers, ascending) a page uses a technique.

@@ -7,6 +7,7 @@ import (
 
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -74,7 +75,7 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 		if now != "" && now != chords {
 			say = append(say, now)
 		}
-		for _, r := range p.reasonsIn(bar) {
+		for _, r := range w.reasonsIn(p, bar) {
 			if !told[r] {
 				told[r] = true
 				say = append(say, r)
@@ -91,16 +92,16 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 }
 
 // reasonsIn lists why the chords that devices put into a bar are there.
-func (p *page) reasonsIn(bar score.Bar) []string {
+func (w *writer) reasonsIn(p *page, bar score.Bar) []string {
 	var out []string
 	for _, c := range p.Choices {
 		if c.Device == "" || c.End <= bar.At || c.At >= bar.End() {
 			continue
 		}
 		for _, ch := range c.Chords {
-			if ch.Why != "" && ch.At >= bar.At && ch.At < bar.End() {
-				why, _, _ := strings.Cut(ch.Why, "; the melody's")
-				out = append(out, sentence(why))
+			if ch.Why != nil && ch.At >= bar.At && ch.At < bar.End() {
+				why, _ := reason.CutMelody(ch.Why)
+				out = append(out, sentence(w.words.Reason(why)))
 			}
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gradatim/internal/technique"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -19,7 +20,7 @@ func (w *writer) why(p *page, t *technique.Technique, pl place) string {
 		if s = sentence(s); s == "" || strings.Contains(text, s) {
 			continue
 		}
-		if words(text)+words(s) > mostWords {
+		if wordCount(text)+wordCount(s) > mostWords {
 			continue
 		}
 		if text != "" {
@@ -62,24 +63,24 @@ func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Findi
 		return []string{p.tuneFit(f.At, f.End)}
 	}
 	if t.Rewrite != nil {
-		var syms, whys []string
+		var syms []string
+		var why reason.Reason
 		at := f.At
 		for _, ch := range c.Chords {
 			syms = append(syms, ch.Chord.Pretty())
-			if ch.Why != "" && ch.At < f.End && ch.End > f.At && len(whys) == 0 {
-				whys = append(whys, ch.Why)
-				at = ch.At
+			if ch.Why != nil && ch.At < f.End && ch.End > f.At && why == nil {
+				why, at = ch.Why, ch.At
 			}
 		}
 		out := []string{fmt.Sprintf("%s becomes %s", c.Sheet.Pretty(), strings.Join(slices.Compact(syms), " – "))}
 		fit := true
-		for _, y := range whys {
-			for _, part := range strings.Split(y, "; ") {
-				if strings.HasPrefix(part, "the melody's") {
-					fit = false
-				}
-				out = append(out, spelledOut(part))
+		for _, r := range reason.Split(why) {
+			if m, ok := r.(reason.MelodyIs); ok {
+				fit = false
+				out = append(out, w.words.Say("example.melody-is", "Note", m.Note, "Degree", m.Degree))
+				continue
 			}
+			out = append(out, w.words.Reason(r))
 		}
 		if fit {
 			out = append(out, p.tuneFit(at, f.End))
@@ -258,29 +259,6 @@ func (p *page) leftAfter(n score.Note) (score.Note, bool) {
 		}
 	}
 	return score.Note{}, false
-}
-
-// spelledOut writes the degree at the end of a clause as a word: "the melody's A
-// is its third".
-func spelledOut(clause string) string {
-	head, tail, ok := strings.Cut(clause, " is its ")
-	if !ok {
-		return clause
-	}
-	switch tail {
-	case "root":
-	case "3rd":
-		tail = "third"
-	case "5th":
-		tail = "fifth"
-	case "7th", "major 7th":
-		tail = strings.Replace(tail, "7th", "seventh", 1)
-	default:
-		if d, err := theory.ParseDegree(strings.NewReplacer("♭", "b", "♯", "#").Replace(tail)); err == nil {
-			tail = degreeName(d)
-		}
-	}
-	return head + " is its " + tail
 }
 
 // underReasons are those of notes below the tune in its own hand.

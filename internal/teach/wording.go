@@ -132,7 +132,7 @@ func sentence(s string) string {
 	return upper(s) + "."
 }
 
-func words(s string) int { return len(strings.Fields(s)) }
+func wordCount(s string) int { return len(strings.Fields(s)) }
 
 // degreeNames are the names of a chord's tones over its root.
 var degreeNames = map[theory.Degree]string{

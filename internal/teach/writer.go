@@ -6,6 +6,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/sight"
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -17,6 +18,7 @@ type writer struct {
 	in    Input
 	key   theory.Key
 	hand  hand.Profile
+	words *words.Words
 	pages []page
 	known map[string]int // technique id → level that taught it, filled from below
 
@@ -34,7 +36,7 @@ type page struct {
 }
 
 func newWriter(in Input) *writer {
-	w := &writer{song: in.Song, in: in, hand: in.Hand, known: map[string]int{}, brought: map[string]bool{}, named: map[string]bool{}}
+	w := &writer{song: in.Song, in: in, hand: in.Hand, words: words.Must(in.Language), known: map[string]int{}, brought: map[string]bool{}, named: map[string]bool{}}
 	if w.hand == (hand.Profile{}) {
 		w.hand = hand.Default()
 	}

@@ -1,16 +1,15 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // addedNotes is level 2's harmony: one more scale note in each triad.
 var addedNotes = &Technique{
-	ID: "added-notes", Name: "Added notes", Level: 2, Stage: Device,
+	ID: "added-notes", Name: "Added notes", Stage: Device,
 	What:  "One scale note joins the triad: the 2nd on a major chord, the 4th or the 2nd on a minor one, the 4th on V.",
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
@@ -142,15 +141,15 @@ func melodyIn(s leadsheet.Song, from, to theory.Dur) []leadsheet.Note {
 	return s.Melody[lo:end]
 }
 
-func addedWhy(t Toned, d theory.Degree) string {
-	n := d.On(t.Chord.Root).Pretty()
+func addedWhy(t Toned, d theory.Degree) reason.Reason {
+	n := d.On(t.Chord.Root)
 	switch {
 	case d == add9:
-		return fmt.Sprintf("%s is added, the 2nd above the root: a whole step, so it colours without pulling", n)
+		return reason.AddedSecond{Note: n}
 	case t.Chord.MinorThird():
-		return fmt.Sprintf("%s is added, the 4th: a whole step above the minor third", n)
+		return reason.AddedFourth{Note: n}
 	}
-	return fmt.Sprintf("%s is added beside the third: a close rub that belongs to the style", n)
+	return reason.AddedBeside{Note: n}
 }
 
 // recogniseAdded finds printed chords whose triad has a 2nd, 9th or 4th beside

@@ -1,14 +1,17 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // alberti is the broken chord low–high–middle–high.
 var alberti = &Technique{
-	ID: "alberti", Name: "Alberti bass", Level: 2, Stage: LeftHand,
+	ID: "alberti", Name: "Alberti bass", Stage: LeftHand,
 	What:  "The chord is broken low – high – middle – high, in even eighths.",
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
-		return FromForms(c, albertiForms, "low, high, middle, high in even eighths", nil)
+		return figures(c, albertiForms, reason.Figure("alberti"), nil)
 	},
 	Recognise: recogniseAlberti,
 	Teach: Teaching{
@@ -21,12 +24,12 @@ var alberti = &Technique{
 	Drill: Drill{OnOneChord, "The figure on one chord, soft and even."},
 }
 
-var albertiForms = []Form{
-	{Beats: 4, Steps: "1 5 3 5 1 5 n 5", MaxTempo: 132},
-	{Beats: 3, Steps: "1 5 3 5 n 5", MaxTempo: 132},
-	{Beats: 2, Steps: "1 5 n 5", MaxTempo: 132},
-	{Beats: 1, Steps: "1 5", MaxTempo: 132},
-}
+var albertiForms = forms(
+	pattern{Beats: 4, Steps: "1 5 3 5 1 5 n 5", MaxTempo: 132},
+	pattern{Beats: 3, Steps: "1 5 3 5 n 5", MaxTempo: 132},
+	pattern{Beats: 2, Steps: "1 5 n 5", MaxTempo: 132},
+	pattern{Beats: 1, Steps: "1 5", MaxTempo: 132},
+)
 
 // recogniseAlberti finds low – high – middle – high in even single notes faster
 // than the beat, within an octave.

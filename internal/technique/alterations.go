@@ -4,7 +4,7 @@ import "gradatim/internal/sight"
 
 // alterations changes the colour notes of a dominant by where it goes.
 var alterations = &Technique{
-	ID: "alterations", Name: "Altered dominants", Level: 3, Stage: Device,
+	ID: "alterations", Name: "Altered dominants", Stage: Device,
 	What:  "A dominant's 9th or 13th is lowered or its 9th raised: ♭9 where its root falls a fifth, ♭13 too before a minor chord, ♯11 where it does not fall.",
 	Needs: []string{"extensions"},
 	Paint: func(t Toned) []Tint { return tensed(t, alteredSets) },

@@ -7,7 +7,7 @@ import (
 
 // anticipation pushes a note of the tune half a beat early and ties it over.
 var anticipation = &Technique{
-	ID: "anticipation", Name: "Syncopation by anticipation", Level: 2, Stage: Line,
+	ID: "anticipation", Name: "Syncopation by anticipation", Stage: Line,
 	What:      "A note of the tune comes half a beat early and is held over the beat it belongs to.",
 	Needs:     []string{"counting eighths", "ties"},
 	Shift:     pushEarly,

@@ -1,16 +1,15 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // backdoor comes home through the flat seventh degree.
 var backdoor = &Technique{
-	ID: "backdoor", Name: "Backdoor dominant", Level: 4, Stage: Device,
+	ID: "backdoor", Name: "Backdoor dominant", Stage: Device,
 	What:  "In the place of V before I stand iv and ♭VII7, stepping up into the tonic.",
 	Needs: []string{"related-ii", "modal-interchange"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -27,20 +26,20 @@ var backdoor = &Technique{
 				return nil
 			}
 		}
-		why := fmt.Sprintf("borrowed: %s7 lies a whole step below %s", seven.Root.Pretty(), key.Tonic.Pretty())
+		why := reason.StepBelow{Chord: seven, Tonic: key.Tonic}
 		seventh, fifth := degB7.On(seven.Root), key.Tonic.Up(fifthUp)
-		falls := append(bassSteps(seven.Root, key.Tonic), Lead{seventh, fifth, seventh.Pretty() + " falls to " + fifth.Pretty()})
+		goes := append(bassSteps(seven.Root, key.Tonic), falls(seventh, fifth))
 		half := p.Span.Dur() / 2
 		if half < p.shortest() || half%p.pulse() != 0 {
-			return leading(p.replace(seven, why, 8, 1), falls)
+			return leading(p.replace(seven, why, 8, 1), goes)
 		}
 		mid := p.Span.At + half
 		if harmony.Fits(p.Song, four, p.Span.At, mid).Verdict == harmony.Refused || harmony.Fits(p.Song, seven, mid, p.Span.End).Verdict == harmony.Refused {
 			return nil
 		}
 		return []Rewrite{{Cost: 8, Chromatic: 1, Chords: []Chord{
-			{At: p.Span.At, End: mid, Chord: four, Why: "iv, borrowed from the minor key"},
-			{At: mid, End: p.Span.End, Chord: seven, Why: why, Leads: falls},
+			{At: p.Span.At, End: mid, Chord: four, Why: reason.Fact("borrowed-iv")},
+			{At: mid, End: p.Span.End, Chord: seven, Why: why, Leads: goes},
 		}}}
 	},
 	Recognise: recogniseBackdoor,

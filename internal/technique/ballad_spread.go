@@ -1,18 +1,21 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // balladSpread opens the chord upwards through more than an octave under the
 // pedal.
 var balladSpread = &Technique{
-	ID: "ballad-spread", Name: "Wide broken chord", Level: 2, Stage: LeftHand,
+	ID: "ballad-spread", Name: "Wide broken chord", Stage: LeftHand,
 	What:  "Root, fifth, then the added note and the tenth: the hand travels upwards under the pedal. In half a bar it may stay and play the notes between.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		if c.Dur() == c.Pulse() { // no time for a wide chord
 			return nil
 		}
-		out := FromForms(c, spreadForms, "root and fifth, then the chord's other notes, under the pedal", nil)
+		out := figures(c, spreadForms, reason.Figure("ballad-spread"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
@@ -29,16 +32,16 @@ var balladSpread = &Technique{
 	Drill: Drill{AroundChords, "The wide figure on each chord of the tune."},
 }
 
-var spreadForms = []Form{
-	{Beats: 4, Steps: "R 5 x y - - - -", MaxTempo: 120},
-	{Beats: 4, Steps: "R - 5 - t - - -", MaxTempo: 120, Cost: 2},
-	{Beats: 3, Steps: "R 5 x y - -", MaxTempo: 120},
-	{Beats: 3, Steps: "R - 5 - t -", MaxTempo: 120, Cost: 2},
-	{Beats: 2, Steps: "R 5 x y", MaxTempo: 84},
-	{Beats: 2, Steps: "R 5 t -", MaxTempo: 120, Cost: 1},
-	{Beats: 2, Steps: "R 5 3+n -", MaxTempo: 120, Cost: 3},
-	{Beats: 1, Steps: "R 5", MaxTempo: 120},
-}
+var spreadForms = forms(
+	pattern{Beats: 4, Steps: "R 5 x y - - - -", MaxTempo: 120},
+	pattern{Beats: 4, Steps: "R - 5 - t - - -", MaxTempo: 120, Cost: 2},
+	pattern{Beats: 3, Steps: "R 5 x y - -", MaxTempo: 120},
+	pattern{Beats: 3, Steps: "R - 5 - t -", MaxTempo: 120, Cost: 2},
+	pattern{Beats: 2, Steps: "R 5 x y", MaxTempo: 84},
+	pattern{Beats: 2, Steps: "R 5 t -", MaxTempo: 120, Cost: 1},
+	pattern{Beats: 2, Steps: "R 5 3+n -", MaxTempo: 120, Cost: 3},
+	pattern{Beats: 1, Steps: "R 5", MaxTempo: 120},
+)
 
 // recogniseSpread finds root, fifth and notes above the octave, one after the
 // other.

@@ -1,14 +1,17 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // bassAndChord is the low note and the chord above it, in march, waltz and jig.
 var bassAndChord = &Technique{
-	ID: "bass-and-chord", Name: "Bass and chord", Level: 2, Stage: LeftHand,
+	ID: "bass-and-chord", Name: "Bass and chord", Stage: LeftHand,
 	What:  "A low note on the strong beat, the chord near middle C on the weak ones.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
-		return FromForms(c, bassChordForms, "low note, then the chord", func(c Cell) []Voicing { return Triads(c, 48, c.High) })
+		return figures(c, bassChordForms, reason.Figure("bass-and-chord"), func(c Cell) []Voicing { return Triads(c, 48, c.High) })
 	},
 	Recognise: recogniseBassChord,
 	Teach: Teaching{
@@ -21,17 +24,17 @@ var bassAndChord = &Technique{
 	Drill: Drill{OnOneChord, "Low note and chord on one harmony, then on two."},
 }
 
-var bassChordForms = []Form{
-	{Beats: 4, Steps: "R c 5_ c"},
-	{Beats: 4, Steps: "R - c -", Cost: 3},
-	{Beats: 3, Steps: "R c c"},
-	{Beats: 3, Steps: "R c -", Cost: 3},
-	{Beats: 2, Steps: "R c"},
-	{Beats: 1, Steps: "R"},
-	{Beats: 2, Compound: true, Steps: "R c - 5_ c -"},
-	{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 3},
-	{Beats: 1, Compound: true, Steps: "R c -"},
-}
+var bassChordForms = forms(
+	pattern{Beats: 4, Steps: "R c 5_ c"},
+	pattern{Beats: 4, Steps: "R - c -", Cost: 3},
+	pattern{Beats: 3, Steps: "R c c"},
+	pattern{Beats: 3, Steps: "R c -", Cost: 3},
+	pattern{Beats: 2, Steps: "R c"},
+	pattern{Beats: 1, Steps: "R"},
+	pattern{Beats: 2, Compound: true, Steps: "R c - 5_ c -"},
+	pattern{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 3},
+	pattern{Beats: 1, Compound: true, Steps: "R c -"},
+)
 
 // recogniseBassChord finds a low single note and the triad, with an added note
 // perhaps, above it. A low note with a seventh chord a leap away is stride.

@@ -5,18 +5,19 @@ import (
 	"slices"
 
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // blockChords harmonise every note of the tune in close position.
 var blockChords = &Technique{
-	ID: "block-chords", Name: "Block chords", Level: 4, Stage: RightHand,
+	ID: "block-chords", Name: "Block chords", Stage: RightHand,
 	What:  "Every note of the tune is the top of a close chord: chord tones take the chord, the others a diminished seventh.",
 	Needs: []string{"guide-tones", "passing-diminished"},
 	Right: func(c Cell) []Figure {
 		var f Figure
-		f.Say = "a close chord under each note of the tune"
+		f.Say = reason.Figure("block-chords")
 		count := 0
 		voices := c.Manner.blockVoices()
 		for i, m := range c.Melody {

@@ -1,22 +1,22 @@
 package technique
 
 import (
-	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // bossa is the straight-eighth bass of root and fifth with the chord against it.
 var bossa = &Technique{
-	ID: "bossa", Name: "Bossa bass", Level: 3, Stage: LeftHand,
+	ID: "bossa", Name: "Bossa bass", Stage: LeftHand,
 	What:  "Dotted quarter and eighth, root and fifth, in straight eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
-		if c.Swing || c.Style != harmony.Bossa {
+		if c.Swing {
 			return nil
 		}
-		return FromForms(c, bossaForms, "root and fifth, dotted quarter and eighth", nil)
+		return figures(c, bossaForms, reason.Figure("bossa"), nil)
 	},
 	Recognise: recogniseBossa,
 	Teach: Teaching{
@@ -28,11 +28,11 @@ var bossa = &Technique{
 	Drill: Drill{OnOneChord, "The bass on one chord, straight eighths."},
 }
 
-var bossaForms = []Form{
-	{Beats: 4, Steps: "R - - 5 5 - - R", MaxTempo: 160},
-	{Beats: 2, Steps: "R - - 5", MaxTempo: 160},
-	{Beats: 1, Steps: "R", MaxTempo: 160},
-}
+var bossaForms = forms(
+	pattern{Beats: 4, Steps: "R - - 5 5 - - R", MaxTempo: 160},
+	pattern{Beats: 2, Steps: "R - - 5", MaxTempo: 160},
+	pattern{Beats: 1, Steps: "R", MaxTempo: 160},
+)
 
 // recogniseBossa finds root, fifth, fifth, root on the first, fourth, fifth and
 // eighth of eight straight eighths (or its first half).

@@ -1,21 +1,24 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // brokenTriad is the first accompaniment that most pupils meet.
 var brokenTriad = &Technique{
-	ID: "broken-triad", Name: "Broken triads", Level: 1, Stage: LeftHand, Defines: true,
+	ID: "broken-triad", Name: "Broken triads", Stage: LeftHand, Defines: true,
 	What:  "The left hand breaks each chord: root first, then third and fifth together.",
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
-		const say = "root, then third and fifth together"
-		out := FromForms(c, brokenForms, say, nil)
-		for _, f := range FromForms(c, brokenSlow, "root, then third and fifth together, slowly", nil) {
+		say := reason.Figure("broken-triad")
+		out := figures(c, brokenForms, say, nil)
+		for _, f := range figures(c, brokenSlow, reason.Figure("broken-triad.slow"), nil) {
 			f.Cost += 6
 			out = append(out, f)
 		}
 		if c.Closes {
-			for _, f := range FromForms(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil) {
+			for _, f := range figures(c, brokenClose, reason.Figure("broken-triad.close"), nil) {
 				f.Cost -= 2
 				out = append(out, f)
 			}
@@ -33,29 +36,29 @@ var brokenTriad = &Technique{
 }
 
 var (
-	brokenForms = []Form{
-		{Beats: 4, Steps: "1 3+5 1 3+5"},
-		{Beats: 3, Steps: "1 3+5 3+5"},
-		{Beats: 2, Steps: "1 3+5"},
-		{Beats: 1, Steps: "1"},
-		{Beats: 1, Compound: true, Steps: "1 3 5"},
-	}
-	brokenSlow = []Form{
-		{Beats: 4, Steps: "1 - 3+5 -"},
-		{Beats: 3, Steps: "1 3+5 -"},
-		{Beats: 2, Steps: "1 -"},
-		{Beats: 1, Steps: "1"},
-		{Beats: 2, Compound: true, Steps: "1 3+5"},
-		{Beats: 1, Compound: true, Steps: "1"},
-	}
-	brokenClose = []Form{
-		{Beats: 4, Steps: "1 - 3+5 -"},
-		{Beats: 3, Steps: "1 3+5 -"},
-		{Beats: 2, Steps: "1 3+5"},
-		{Beats: 1, Steps: "1"},
-		{Beats: 2, Compound: true, Steps: "1 3 5 1 - -"},
-		{Beats: 1, Compound: true, Steps: "1 3 5"},
-	}
+	brokenForms = forms(
+		pattern{Beats: 4, Steps: "1 3+5 1 3+5"},
+		pattern{Beats: 3, Steps: "1 3+5 3+5"},
+		pattern{Beats: 2, Steps: "1 3+5"},
+		pattern{Beats: 1, Steps: "1"},
+		pattern{Beats: 1, Compound: true, Steps: "1 3 5"},
+	)
+	brokenSlow = forms(
+		pattern{Beats: 4, Steps: "1 - 3+5 -"},
+		pattern{Beats: 3, Steps: "1 3+5 -"},
+		pattern{Beats: 2, Steps: "1 -"},
+		pattern{Beats: 1, Steps: "1"},
+		pattern{Beats: 2, Compound: true, Steps: "1 3+5"},
+		pattern{Beats: 1, Compound: true, Steps: "1"},
+	)
+	brokenClose = forms(
+		pattern{Beats: 4, Steps: "1 - 3+5 -"},
+		pattern{Beats: 3, Steps: "1 3+5 -"},
+		pattern{Beats: 2, Steps: "1 3+5"},
+		pattern{Beats: 1, Steps: "1"},
+		pattern{Beats: 2, Compound: true, Steps: "1 3 5 1 - -"},
+		pattern{Beats: 1, Compound: true, Steps: "1 3 5"},
+	)
 )
 
 // recogniseBrokenTriad finds a lone lowest note followed by a pair above it that

@@ -2,8 +2,8 @@ package technique
 
 import (
 	"gradatim/internal/hand"
-	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -49,7 +49,6 @@ type Cell struct {
 	Melody   []MelodyNote  // those that sound in the cell, in order
 	Tempo    int           // quarters a minute, as printed
 	Swing    bool
-	Style    harmony.Style
 	Manner   Manner
 	Caps     Caps
 	Hand     hand.Profile
@@ -99,10 +98,10 @@ func (t Tone) End() theory.Dur { return t.At + t.Dur }
 
 // Figure is one way to fill a cell with one hand.
 type Figure struct {
-	Tones []Tone // ordered by time, then height
-	Cost  int    // the technique's own preference; 0 is best
-	By    string // technique id, where the figure belongs to another than the one that offers it
-	Say   string // what it is, in words: "root, then third and fifth together"
+	Tones []Tone        // ordered by time, then height
+	Cost  int           // the technique's own preference; 0 is best
+	By    string        // technique id, where the figure belongs to another than the one that offers it
+	Say   reason.Reason // what it is: root, then third and fifth together
 	// Lead is the key that has to begin the next figure, for lines that approach
 	// it; 0: free.
 	Lead int

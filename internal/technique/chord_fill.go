@@ -2,12 +2,13 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // chordFill answers the tune in a gap with chord tones.
 var chordFill = &Technique{
-	ID: "chord-fill", Name: "Fill from the chord", Level: 3, Stage: Ornament,
+	ID: "chord-fill", Name: "Fill from the chord", Stage: Ornament,
 	What:  "Where the tune rests or holds a long note, which is then let go, two to six chord tones answer it and lead towards its next note.",
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
@@ -26,7 +27,7 @@ var chordFill = &Technique{
 		if line == nil {
 			return nil
 		}
-		return []Figure{{Say: "chord notes answer the tune and lead to " + s.Next.Pitch.Name.Pretty(), CutTune: from, Tones: line}}
+		return []Figure{{Say: reason.Answers{Goal: s.Next.Pitch.Name}, CutTune: from, Tones: line}}
 	},
 	Recognise: recogniseChordFill,
 	Teach: Teaching{

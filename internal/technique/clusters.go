@@ -1,10 +1,13 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // clusters are right-hand colour chords with a second in them, under the tune.
 var clusters = &Technique{
-	ID: "clusters", Name: "Cluster and colour chords", Level: 5, Stage: RightHand,
+	ID: "clusters", Name: "Cluster and colour chords", Stage: RightHand,
 	What:  "Under the tune stands a chord with a second in it (6/9, m11, neighbouring scale notes) or built in fourths.",
 	Needs: []string{"guide-tones", "extensions"},
 	Right: func(c Cell) []Figure {
@@ -47,7 +50,7 @@ var clusters = &Technique{
 // shape names what a right-hand chord of three notes and the tune is: a cluster
 // (a second in it, lowest note from E3, no half step under the tune), a chord in
 // fourths, or neither.
-func shape(f Figure, m MelodyNote) (string, int) {
+func shape(f Figure, m MelodyNote) (reason.Figure, int) {
 	ps := make([]int, 0, 4)
 	for _, t := range f.Tones {
 		ps = append(ps, t.Pitch.MIDI())
@@ -73,9 +76,9 @@ func shape(f Figure, m MelodyNote) (string, int) {
 	case seconds > 2:
 		return "", 0
 	case seconds > 0:
-		return "a cluster: neighbouring notes of the chord rub under the tune", 0
+		return "clusters", 0
 	case fourths >= 2:
-		return "a chord in fourths under the tune", 1
+		return "clusters.fourths", 1
 	}
 	return "", 0
 }

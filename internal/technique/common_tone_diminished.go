@@ -1,16 +1,15 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // commonToneDiminished colours a chord that stays with the diminished seventh on
 // its own root.
 var commonToneDiminished = &Technique{
-	ID: "common-tone-diminished", Name: "Common-tone diminished", Level: 4, Stage: Device,
+	ID: "common-tone-diminished", Name: "Common-tone diminished", Stage: Device,
 	What:  "A chord that lasts leaves for the diminished seventh on its own root and comes back.",
 	Needs: []string{"passing-diminished"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -29,7 +28,7 @@ var commonToneDiminished = &Technique{
 		if fit.Verdict != harmony.Fitting {
 			return nil
 		}
-		why := fmt.Sprintf("%s stays in the bass while the others leave by a half step and return", ch.Root.Pretty())
+		why := reason.StaysInBass{Root: ch.Root}
 		return []Rewrite{{Cost: 5 + fit.Cost/4, Chromatic: 1, Chords: []Chord{
 			{At: p.Span.At, End: from, Chord: ch},
 			{At: from, End: to, Chord: dim, Why: why},

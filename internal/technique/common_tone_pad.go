@@ -1,20 +1,19 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // commonTonePad keeps tonic and fifth of the key sounding over changing roots.
 var commonTonePad = &Technique{
-	ID: "common-tone-pad", Name: "Held tonic and fifth", Level: 2, Stage: Device,
+	ID: "common-tone-pad", Name: "Held tonic and fifth", Stage: Device,
 	What:  "In pop style the key's 1 and 5 stay inside each chord while the roots change below.",
 	Needs: []string{"added-notes"},
 	Paint: func(t Toned) []Tint {
 		key := t.Passage.Span.Key
-		if Jazzy(t.Passage.Style) || key.Mode.Minorish() || isSus(t.Chord) || t.Chord.Diminished() {
+		if t.Passage.Usage.FreeDominants || key.Mode.Minorish() || isSus(t.Chord) || t.Chord.Diminished() {
 			return nil
 		}
 		deg, alter := key.Degree(t.Chord.Root)
@@ -35,8 +34,8 @@ var commonTonePad = &Technique{
 			return nil
 		}
 		ch := theory.Chord{Root: t.Chord.Root, Tones: tones, Slash: t.Chord.Slash, Bass: t.Chord.Bass}
-		fifth := key.Tonic.Up(fifthUp).Pretty()
-		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: fmt.Sprintf("%s and %s of the key stay while the root moves", key.Tonic.Pretty(), fifth)}}
+		fifth := key.Tonic.Up(fifthUp)
+		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: reason.BothStay{Tonic: key.Tonic, Fifth: fifth}}}
 	},
 	Recognise: recognisePad,
 	Teach: Teaching{

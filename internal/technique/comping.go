@@ -1,19 +1,22 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // comping puts full left-hand chords without their root on and off the beat.
 var comping = &Technique{
-	ID: "comping", Name: "Rootless chords in comping cells", Level: 3, Stage: LeftHand,
+	ID: "comping", Name: "Rootless chords in comping cells", Stage: LeftHand,
 	What:  "Chords of three or four notes without the root, near middle C, on 1 and the “and” of 2 (or another short cell).",
 	Needs: []string{"extensions", "shells"},
 	Left: func(c Cell) []Figure {
 		if c.Opens { // the ear wants a root first
-			return by(rootThenGuides.ID, FromForms(c, rootGuideForms, "the root first, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) }))
+			return by(rootThenGuides.ID, figures(c, rootGuideForms, reason.Figure("root-then-guides.opens"), func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) }))
 		}
 		var out []Figure
 		for k, forms := range compingForms {
-			for _, f := range FromForms(c, forms, compingSay[k], func(c Cell) []Voicing { return rootless(c, 48, c.High) }) {
+			for _, f := range figures(c, forms, compingSay[k], func(c Cell) []Voicing { return rootless(c, 48, c.High) }) {
 				f.Cost += (k + int(c.BarAt/max(1, c.Meter.Bar()))) % len(compingForms) // the cells take turns
 				out = append(out, f)
 			}
@@ -28,6 +31,87 @@ var comping = &Technique{
 		Mistakes: []string{"all off-beats equally strong", "never leaving a bar empty"},
 	},
 	Drill: Drill{TwoFiveOne, "ii–V–I, rootless, both shapes."},
+}
+
+var (
+	compingForms = [][]form{
+		forms(
+			pattern{Beats: 4, Steps: "v - - v . . . ."},
+			pattern{Beats: 3, Steps: "v - - v . ."},
+			pattern{Beats: 2, Steps: "v - . ."},
+			pattern{Beats: 1, Steps: "v"},
+		),
+		forms(
+			pattern{Beats: 4, Steps: ". v - - v - . ."},
+			pattern{Beats: 3, Steps: "v - - - . ."},
+			pattern{Beats: 2, Steps: ". v - -"},
+			pattern{Beats: 1, Steps: "v"},
+		),
+		forms(
+			pattern{Beats: 4, Steps: "v - - - . . . ."},
+			pattern{Beats: 3, Steps: "v - . . v -"},
+			pattern{Beats: 2, Steps: "v - - v"},
+			pattern{Beats: 1, Steps: "v"},
+		),
+	}
+	compingSay = []reason.Figure{"comping.on-one", "comping.after-one", "comping.once"}
+)
+
+// rootless lists the four-note shapes without the root, in the two types that
+// start on the third and on the seventh, with the top note between C4 and C5
+// (facts of the trade; the placing from a university teacher's handout); three
+// notes where four do not fit the hand.
+func rootless(c Cell, low, high int) []Voicing {
+	ch := c.Chord
+	third, ok := ch.Third()
+	if !ok {
+		return nil
+	}
+	sev, ok := ch.Seventh()
+	if !ok {
+		return nil
+	}
+	fifth := fifthOf(ch)
+	ninth := degree{Number: 1}
+	for _, d := range []degree{deg9, degB9, degS9} {
+		if ch.Tones.Has(d) {
+			ninth = d
+			break
+		}
+	}
+	for _, d := range []degree{deg13, degB13} {
+		if ch.Dominant() && ch.Tones.Has(d) {
+			fifth = d
+		}
+	}
+	if ch.MinorThird() && ch.Tones.Has(deg11) && ninth == deg1 {
+		ninth = deg11
+	}
+	root := ch.Root
+	cost := 0
+	if c.NewChord && c.Held == 0 && c.Opens {
+		cost = 3
+	}
+	var out []Voicing
+	if ninth == deg1 { // nothing stands for the root
+		for _, shape := range [][]degree{{third, fifth, sev}, {sev, third, fifth}, {fifth, sev, third}} {
+			out = append(out, Placements(root, shape, low, high, 12, cost)...)
+		}
+		return out
+	}
+	for _, shape := range [][]degree{{third, fifth, sev, ninth}, {sev, ninth, third, fifth}} {
+		for _, v := range Placements(root, shape, low, high, 12, cost) {
+			top := v.Pitches[len(v.Pitches)-1].MIDI()
+			if top < 60 {
+				v.Cost += 2
+			}
+			out = append(out, v)
+		}
+	}
+	for _, shape := range [][]degree{{third, sev, ninth}, {sev, third, fifth}, {sev, ninth, third}} {
+		out = append(out, Placements(root, shape, low, high, 12, cost+2)...)
+	}
+	return out
 }
 
 // recogniseRootless finds left-hand chords of three notes or more that hold third

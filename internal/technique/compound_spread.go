@@ -1,17 +1,20 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
 var compoundSpread = &Technique{
-	ID: "compound-spread", Name: "Rolling wide chord", Level: 2, Stage: LeftHand,
+	ID: "compound-spread", Name: "Rolling wide chord", Stage: LeftHand,
 	What:  "In compound time the wide chord rolls up to the tenth and, where there is time, back.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		if !c.Meter.Compound() {
 			return nil
 		}
-		out := FromForms(c, compoundSpreadForms, "root, fifth, added note, tenth and back, rolling under the pedal", nil)
+		out := figures(c, compoundSpreadForms, reason.Figure("compound-spread"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
@@ -28,12 +31,12 @@ var compoundSpread = &Technique{
 	Drill: Drill{OnOneChord, "The wave on one chord."},
 }
 
-var compoundSpreadForms = []Form{
-	{Beats: 2, Compound: true, Steps: "R 5 x y x 5", MaxTempo: 66},
-	{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90},
-	{Beats: 2, Compound: true, Steps: "R - 5 t - -", MaxTempo: 120, Cost: 1},
-	{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
-}
+var compoundSpreadForms = forms(
+	pattern{Beats: 2, Compound: true, Steps: "R 5 x y x 5", MaxTempo: 66},
+	pattern{Beats: 2, Compound: true, Steps: "R 5 x y - -", MaxTempo: 90},
+	pattern{Beats: 2, Compound: true, Steps: "R - 5 t - -", MaxTempo: 120, Cost: 1},
+	pattern{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 90},
+)
 
 // recogniseCompoundSpread finds the wide chord rolling through compound time.
 func recogniseCompoundSpread(page *sight.Page) []Finding {

@@ -1,10 +1,13 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // crush strikes the key a half step below and lets it go at once.
 var crush = &Technique{
-	ID: "crush", Name: "Crushed note", Level: 3, Stage: Ornament,
+	ID: "crush", Name: "Crushed note", Stage: Ornament,
 	What:  "The key a half step below is struck almost with the tune's note and let go at once.",
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
@@ -12,7 +15,7 @@ var crush = &Technique{
 		if !onBeat(s) || !chordTone(s) || s.Note.End-s.Note.At < beatOf(s) || s.Before.End > s.Note.At || p.MIDI() == s.Before.Pitch.MIDI() || abs(int(p.Alter)) > 1 {
 			return nil
 		}
-		return []Figure{{Cost: 1, Say: "a crushed half step below", Tones: []Tone{grace(s, 1, p)}}}
+		return []Figure{{Cost: 1, Say: reason.Figure("crush"), Tones: []Tone{grace(s, 1, p)}}}
 	},
 	Recognise: recogniseCrushes,
 	Teach: Teaching{

@@ -1,11 +1,10 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -33,6 +32,10 @@ func halfDiminishedOn(root theory.Name) theory.Chord {
 
 func diminishedOn(root theory.Name) theory.Chord {
 	return theory.Chord{Root: root, Tones: theory.DegreesOf(deg1, degB3, degB5, degBB7)}
+}
+
+func flatNinthOn(root theory.Name) theory.Chord {
+	return theory.Chord{Root: root, Tones: theory.DegreesOf(deg1, deg3, deg5, degB7, degB9)}
 }
 
 // friendly spells the root of an inserted chord as a reader expects it: no double
@@ -144,25 +147,25 @@ func (p Passage) own() bool {
 
 // insert splits the span: its own chord first, then another that leads on. nil
 // where the tune refuses.
-func (p Passage) insert(at theory.Dur, ch theory.Chord, why string, cost int) []Rewrite {
+func (p Passage) insert(at theory.Dur, ch theory.Chord, why reason.Reason, cost int) []Rewrite {
 	fit := harmony.Fits(p.Song, ch, at, p.Span.End)
 	if fit.Verdict == harmony.Refused || grates(ch, fit) {
 		return nil
 	}
 	return []Rewrite{{Cost: cost, Chromatic: 1, Chords: []Chord{
 		{At: p.Span.At, End: at, Chord: p.Span.Chord},
-		{At: at, End: p.Span.End, Chord: ch, Why: why + p.tuneNote(fit)},
+		{At: at, End: p.Span.End, Chord: ch, Why: reason.Clauses(why, tuneNote(fit))},
 	}}}
 }
 
 // replace puts another chord in the place of the whole span.
-func (p Passage) replace(ch theory.Chord, why string, cost, chromatic int) []Rewrite {
+func (p Passage) replace(ch theory.Chord, why reason.Reason, cost, chromatic int) []Rewrite {
 	fit := harmony.Fits(p.Song, ch, p.Span.At, p.Span.End)
 	if fit.Verdict == harmony.Refused || grates(ch, fit) {
 		return nil
 	}
 	return []Rewrite{{Cost: cost, Chromatic: chromatic, Chords: []Chord{
-		{At: p.Span.At, End: p.Span.End, Chord: ch, Why: why + p.tuneNote(fit)}}}}
+		{At: p.Span.At, End: p.Span.End, Chord: ch, Why: reason.Clauses(why, tuneNote(fit))}}}}
 }
 
 // grates tells whether a note of the tune that is heard with a chord lies a half
@@ -181,51 +184,35 @@ func grates(ch theory.Chord, fit harmony.Fit) bool {
 }
 
 // tuneNote names what the tune's exposed note is to the new chord.
-func (p Passage) tuneNote(fit harmony.Fit) string {
+func tuneNote(fit harmony.Fit) reason.Reason {
 	for _, n := range fit.Notes {
 		if n.Exposed {
-			return fmt.Sprintf("; the melody's %s is its %s", n.Name.Pretty(), degreeName(n.Degree))
+			return reason.MelodyIs{Note: n.Name, Degree: n.Degree}
 		}
 	}
-	return ""
-}
-
-// degreeName names a degree in words: "root", "3rd", "♭9".
-func degreeName(d theory.Degree) string {
-	switch {
-	case d == deg1:
-		return "root"
-	case d.Number == 3:
-		return "3rd"
-	case d == deg5:
-		return "5th"
-	case d == deg7:
-		return "major 7th"
-	case d.Number == 7:
-		return "7th"
-	}
-	return d.Pretty()
+	return nil
 }
 
 // leads says how a dominant's third and seventh move into the target.
 func leads(ch theory.Chord, target theory.Chord) []Lead {
-	lead := func(from theory.Name, verb string, to theory.Name) Lead {
-		return Lead{from, to, from.Pretty() + verb + to.Pretty()}
-	}
-	out := []Lead{lead(deg3.On(ch.Root), " leads to ", target.Root)}
+	third := deg3.On(ch.Root)
+	out := []Lead{{third, target.Root, reason.LeadsTo{From: third, To: target.Root}}}
 	if d, ok := target.Third(); ok {
 		seventh := degB7.On(ch.Root)
 		goal := d.On(target.Root)
 		if diff := (seventh.Class() - goal.Class() + 12) % 12; diff == 1 || diff == 2 {
-			out = append(out, lead(seventh, " falls to ", goal))
+			out = append(out, falls(seventh, goal))
 		}
 	}
 	return out
 }
 
+// falls says how a note falls by step.
+func falls(from, to theory.Name) Lead { return Lead{from, to, reason.FallsTo{From: from, To: to}} }
+
 // bassSteps says how the root of a chord steps into the target's.
 func bassSteps(ch, target theory.Name) []Lead {
-	return []Lead{{ch, target, "the bass steps " + ch.Pretty() + " – " + target.Pretty()}}
+	return []Lead{{ch, target, reason.BassSteps{From: ch, To: target}}}
 }
 
 // leading gives a rewrite's last chord, the one that leads on, its leads.
@@ -236,14 +223,14 @@ func leading(rws []Rewrite, leads []Lead) []Rewrite {
 	return rws
 }
 
-// goalName is the target as a Roman numeral, in the case of the key's own chord on
-// it, as in V7/ii.
-func (p Passage) goalName() string {
+// dominantOf says to which degree a dominant belongs, in the case of the key's own
+// chord on it, as in V7/ii.
+func (p Passage) dominantOf() reason.Reason {
 	target := p.Next.Chord.Root
 	if of := p.Span.Key.RomanOf(seventhOn(target.Up(fifthUp)), target).Of; of.Degree > 0 {
-		return of.Pretty()
+		return reason.DominantOf{Goal: of}
 	}
-	return p.Span.Key.PlainRoman(p.Next.Chord.Triad()).Pretty()
+	return reason.DominantOf{Goal: p.Span.Key.PlainRoman(p.Next.Chord.Triad()).Numeral}
 }
 
 func classesApart(from, to theory.Name) int { return (to.Class() - from.Class() + 12) % 12 }

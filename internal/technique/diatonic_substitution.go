@@ -1,16 +1,15 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // diatonicSubstitution takes another chord of the same function, with two notes
 // in common.
 var diatonicSubstitution = &Technique{
-	ID: "diatonic-substitution", Name: "Substitute with two common tones", Level: 3, Stage: Device,
+	ID: "diatonic-substitution", Name: "Substitute with two common tones", Stage: Device,
 	What:  "A chord of the same function that shares two notes takes its place, or its second half: iii or vi for I, ii for IV.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -44,7 +43,7 @@ var diatonicSubstitution = &Technique{
 			if p.Next.Sounding() && p.Next.Chord.Root == sub.Root {
 				continue
 			}
-			why := fmt.Sprintf("%s shares two notes with %s and keeps the function", sub.Root.Pretty()+"m7", p.Span.Chord.Triad().Pretty())
+			why := reason.SharesTwo{Chord: sub, Sheet: p.Span.Chord.Triad()}
 			out = append(out, Rewrite{Cost: 3 + fit.Cost/4, Chords: []Chord{
 				{At: p.Span.At, End: mid, Chord: p.Span.Chord},
 				{At: mid, End: p.Span.End, Chord: sub, Why: why},

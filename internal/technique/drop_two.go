@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -11,7 +12,7 @@ import (
 // dropTwo opens a close four-note chord: its second voice from the top goes to
 // the left hand an octave lower, the right keeps the tune and the other two.
 var dropTwo = &Technique{
-	ID: "drop-two", Name: "Drop-2 voicing", Level: 4, Stage: RightHand,
+	ID: "drop-two", Name: "Drop-2 voicing", Stage: RightHand,
 	What:  "Of a close four-note chord under the tune the second voice from the top is dropped an octave, into the left hand.",
 	Needs: []string{"block-chords"},
 	Right: func(c Cell) []Figure {
@@ -19,13 +20,13 @@ var dropTwo = &Technique{
 		if !ok {
 			return nil
 		}
-		f := Figure{Say: "the close chord opened: its second voice is an octave lower, in the left hand", Drop: voices[2].MIDI() - 12}
+		f := Figure{Say: reason.Figure("drop-two"), Drop: voices[2].MIDI() - 12}
 		for _, p := range voices[:2] { // the third and fourth voice
 			f.Tones = append(f.Tones, Tone{At: m.At, Dur: c.End - m.At, Pitch: p, Kind: c.kindOf(p, score.Chord)})
 		}
 		out := []Figure{f}
 		if guides(c, voices[:2]) {
-			f.Drop, f.By, f.Say = 0, guideTones.ID, "two notes of the chord under the tune, a guide tone among them" // what the right hand has by itself
+			f.Drop, f.By, f.Say = 0, guideTones.ID, reason.Figure("drop-two.guides") // what the right hand has by itself
 			out = append(out, f)
 		}
 		return out

@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -9,7 +10,7 @@ import (
 // dropTwoBass is the left hand of a drop-2 voicing: the chord's root below, the
 // dropped voice above it.
 var dropTwoBass = &Technique{
-	ID: "drop-two-bass", Name: "Root and dropped voice", Level: 4, Stage: LeftHand,
+	ID: "drop-two-bass", Name: "Root and dropped voice", Stage: LeftHand,
 	What:  "The left hand plays the root and the voice that was dropped from the right hand's chord.",
 	Needs: []string{"drop-two"},
 	Left: func(c Cell) []Figure {
@@ -21,18 +22,18 @@ var dropTwoBass = &Technique{
 		drop.Octave--
 		var out []Figure
 		for _, b := range c.basses() {
-			gap := drop.MIDI() - b.pitch.MIDI()
+			gap := drop.MIDI() - b.MIDI()
 			if gap < 3 || gap > 19 {
 				continue
 			}
-			f := Figure{Say: "the root, then the voice dropped from the right hand's chord", Pedal: true}
+			f := Figure{Say: reason.Figure("drop-two-bass"), Pedal: true}
 			half := c.Dur() / 2
 			at := max(m.At, c.At+half/2)
 			if half < theory.Eighth || at >= c.End {
 				continue
 			}
 			f.Tones = []Tone{
-				{At: c.At, Dur: at - c.At, Pitch: b.pitch, Kind: score.Bass},
+				{At: c.At, Dur: at - c.At, Pitch: b, Kind: score.Bass},
 				{At: at, Dur: c.End - at, Pitch: drop, Kind: c.kindOf(drop, score.Chord)},
 			}
 			out = append(out, f)

@@ -2,13 +2,14 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // echo answers a held note with a soft chord tone below it.
 var echo = &Technique{
-	ID: "echo", Name: "Echo in a held note", Level: 2, Stage: Ornament,
+	ID: "echo", Name: "Echo in a held note", Stage: Ornament,
 	What:  "While the tune holds a long note, one or two soft chord tones answer under it.",
 	Needs: []string{"third-or-sixth"},
 	Adorn: func(s Spot) []Figure {
@@ -30,7 +31,7 @@ var echo = &Technique{
 			if p.MIDI() <= s.Room+1 || s.Note.Pitch.MIDI()-p.MIDI() > 9 {
 				continue
 			}
-			out = append(out, Figure{Cost: abs(s.Note.Pitch.MIDI() - p.MIDI() - 5), Say: "a soft echo of the chord in the held note",
+			out = append(out, Figure{Cost: abs(s.Note.Pitch.MIDI() - p.MIDI() - 5), Say: reason.Figure("echo"),
 				Tones: []Tone{{At: at, Dur: min(2*beat, s.Until-at), Pitch: p, Kind: score.Fill, Velocity: -25}}})
 		}
 		return out

@@ -2,13 +2,14 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // enclosure surrounds the next target from above and below.
 var enclosure = &Technique{
-	ID: "enclosure", Name: "Enclosure", Level: 4, Stage: Ornament,
+	ID: "enclosure", Name: "Enclosure", Stage: Ornament,
 	What:  "The note above and the half step below come before the tune's next strong note.",
 	Needs: []string{"chord-fill"},
 	Adorn: func(s Spot) []Figure {
@@ -31,7 +32,7 @@ var enclosure = &Technique{
 		if at < s.From || at < s.Note.At+unit {
 			return nil
 		}
-		return []Figure{{Cost: 1, CutTune: at, Say: "encloses " + s.Next.Pitch.Name.Pretty() + " from above and below", Tones: []Tone{
+		return []Figure{{Cost: 1, CutTune: at, Say: reason.Encloses{Note: s.Next.Pitch.Name}, Tones: []Tone{
 			{At: at, Dur: unit, Pitch: above, Kind: score.Ornamental},
 			{At: at + unit, Dur: unit, Pitch: below, Kind: score.Ornamental}}}}
 	},

@@ -2,13 +2,14 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // ending closes the piece: a full chord under the last note, spread by level.
 var ending = &Technique{
-	ID: "ending", Name: "Written ending", Level: 3, Stage: LeftHand,
+	ID: "ending", Name: "Written ending", Stage: LeftHand,
 	What:  "The last chord is held: root below, fifth or tenth and colour above, rolled where it is wide.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
@@ -17,10 +18,10 @@ var ending = &Technique{
 		}
 		var out []Figure
 		for _, b := range c.basses() {
-			if b.pitch.MIDI() > 53 {
+			if b.MIDI() > 53 {
 				continue
 			}
-			hold := func(say string, cost int, rolled bool, ps ...theory.Pitch) {
+			hold := func(say reason.Figure, cost int, rolled bool, ps ...theory.Pitch) {
 				f := Figure{Say: say, Cost: cost, Pedal: true}
 				for i, p := range ps {
 					t := Tone{At: c.At, Dur: c.Dur(), Pitch: p, Kind: score.Chord}
@@ -34,15 +35,15 @@ var ending = &Technique{
 				}
 				out = append(out, f)
 			}
-			fifth := b.pitch.Up(fifthOf(c.Chord).Interval())
+			fifth := b.Up(fifthOf(c.Chord).Interval())
 			if c.Manner.LastChord == RolledLast && !c.Chord.Slash {
-				tenth := tenthOf(c.Chord, b.pitch)
-				keys := []int{b.pitch.MIDI(), fifth.MIDI(), tenth.MIDI()}
-				hold("root, fifth and tenth, rolled: the last chord", -3, !c.Hand.Reaches(score.Left, keys), b.pitch, fifth, tenth)
+				tenth := tenthOf(c.Chord, b)
+				keys := []int{b.MIDI(), fifth.MIDI(), tenth.MIDI()}
+				hold("ending.tenth", -3, !c.Hand.Reaches(score.Left, keys), b, fifth, tenth)
 			}
 			if d, ok := c.Chord.Seventh(); ok {
-				hold("root with its sixth or seventh: the last chord", 0, false, b.pitch, b.pitch.Up(d.Interval()))
-				hold("root, fifth and sixth or seventh: the last chord", -1, false, b.pitch, fifth, b.pitch.Up(d.Interval()))
+				hold("ending.two", 0, false, b, b.Up(d.Interval()))
+				hold("ending.three", -1, false, b, fifth, b.Up(d.Interval()))
 			}
 		}
 		return out

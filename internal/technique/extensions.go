@@ -5,12 +5,13 @@ import (
 
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // extensions adds 9ths, 11ths and 13ths that belong to the chord's scale.
 var extensions = &Technique{
-	ID: "extensions", Name: "Extensions", Level: 3, Stage: Device,
+	ID: "extensions", Name: "Extensions", Stage: Device,
 	What:      "One or two notes from further up the chord's scale: the 9th first, then 13th or 11th.",
 	Needs:     []string{"seventh-chords"},
 	Paint:     func(t Toned) []Tint { return tensed(t, naturalSets) },
@@ -30,7 +31,7 @@ func naturalSets(t Toned, ch theory.Chord) [][]theory.Degree {
 	case isSus(ch) && ch.Tones.Has(degB7):
 		return [][]theory.Degree{{deg9}, {deg9, deg13}}
 	case ch.Dominant():
-		if deg, alter := t.Passage.Span.Key.Degree(ch.Root); deg == 1 && alter == 0 && Jazzy(t.Passage.Style) {
+		if deg, alter := t.Passage.Span.Key.Degree(ch.Root); deg == 1 && alter == 0 && t.Passage.Usage.FreeDominants {
 			return [][]theory.Degree{{deg9, deg13}, {deg9}}
 		}
 		return [][]theory.Degree{{deg9}, {deg9, deg13}}
@@ -65,8 +66,8 @@ func alteredSets(t Toned, ch theory.Chord) [][]theory.Degree {
 	falls := !next.Silent() && (next.Root.Class()-ch.Root.Class()+12)%12 == 5
 	steps := !next.Silent() && (ch.Root.Class()-next.Root.Class()+12)%12 == 1
 	switch {
-	case falls && (next.MinorThird() || Jazzy(t.Passage.Style) && next.Dominant() && sixthOrThird(t)):
-		if Jazzy(t.Passage.Style) && next.Dominant() {
+	case falls && (next.MinorThird() || t.Passage.Usage.FreeDominants && next.Dominant() && sixthOrThird(t)):
+		if t.Passage.Usage.FreeDominants && next.Dominant() {
 			return [][]theory.Degree{{degS9, degB13}, {degB9, degB13}, {degB9}}
 		}
 		if t.Passage.Manner.Colours == TwoColours {
@@ -87,7 +88,7 @@ func alteredSets(t Toned, ch theory.Chord) [][]theory.Degree {
 // styled tells whether a jazzy style lets a dominant on the 6th or 3rd degree
 // take ♯9 and ♭13 although its target is itself a dominant.
 func styled(t Toned, ch theory.Chord) bool {
-	return Jazzy(t.Passage.Style) && ch.Dominant() && t.Next.Dominant() && sixthOrThird(t)
+	return t.Passage.Usage.FreeDominants && ch.Dominant() && t.Next.Dominant() && sixthOrThird(t)
 }
 
 // sixthOrThird tells whether the chord stands on the 6th, 3rd or 2nd degree of
@@ -166,16 +167,10 @@ func withTensions(ch theory.Chord, set []theory.Degree, colour harmony.Colour, f
 }
 
 // ColourWhy says what the colours of a chord are, and where a ♭9 leans.
-func ColourWhy(ch theory.Chord, set []theory.Degree, next theory.Chord) string {
-	out := ""
-	for i, d := range set {
-		if i > 0 {
-			out += ", "
-		}
-		out += d.On(ch.Root).Pretty() + " is its " + d.Pretty()
-	}
+func ColourWhy(ch theory.Chord, set []theory.Degree, next theory.Chord) reason.Reason {
+	out := reason.Colours(ch.Root, set)
 	if ch.Dominant() && !next.Silent() && slices.Contains(set, degB9) {
-		out += ", leaning towards " + next.Root.Pretty()
+		out = reason.Together(out, reason.LeansTowards{Goal: next.Root})
 	}
 	return out
 }

@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -69,7 +70,7 @@ func nextChordTone(ch theory.Chord, key, dir int) (theory.Pitch, bool) {
 
 // runLine walks backwards from the landing through the scale of each chord it
 // passes. dir is the direction in which the run is heard.
-func runLine(s Spot, from, unit theory.Dur, n, dir int) ([]Tone, string) {
+func runLine(s Spot, from, unit theory.Dur, n, dir int) ([]Tone, reason.Reason) {
 	key := s.Next.Pitch.MIDI()
 	line := make([]Tone, n)
 	for i := n - 1; i >= 0; i-- {
@@ -77,19 +78,19 @@ func runLine(s Spot, from, unit theory.Dur, n, dir int) ([]Tone, string) {
 		ch := chordUnder(s, at)
 		sc, ok := s.Cell.Key.ChordScale(ch)
 		if !ok || ch.Silent() {
-			return nil, ""
+			return nil, nil
 		}
 		p, ok := nextScaleTone(ch, sc, key, -dir)
 		if !ok || p.MIDI() < 57 || p.MIDI() > 98 {
-			return nil, ""
+			return nil, nil
 		}
 		key = p.MIDI()
 		line[i] = Tone{At: at, Dur: unit, Pitch: p, Kind: score.Run, Velocity: -15}
 	}
 	if dir > 0 {
-		return line, "a run up the scale"
+		return line, reason.Figure("run.up")
 	}
-	return line, "a run down the scale"
+	return line, reason.Figure("run.down")
 }
 
 func nextScaleTone(ch theory.Chord, sc theory.Scale, key, dir int) (theory.Pitch, bool) {
@@ -102,11 +103,4 @@ func nextScaleTone(ch theory.Chord, sc theory.Scale, key, dir int) (theory.Pitch
 		}
 	}
 	return theory.Pitch{}, false
-}
-
-func degreeOf(ch theory.Chord, n theory.Name) string {
-	if d, ok := ch.Degree(n); ok {
-		return degreeName(d)
-	}
-	return "colour"
 }

@@ -3,89 +3,40 @@ package technique
 import (
 	"fmt"
 	"slices"
-	"strconv"
-	"strings"
 
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
-// A Form is a left-hand pattern for a stretch of a certain number of beats.
-//
-// Steps divide the stretch evenly and are separated by spaces. "-" prolongs what
-// sounds, "." is silence; several notes at once are joined with "+":
-//
-//	R    the bass note, in the bass register; R_ an octave lower
-//	1 3 5 6 7 8 9 10   chord degrees counted from the bass root, as the chord has them
-//	5_   the fifth below the bass note
-//	a    the added note (level 2) above the octave; t the tenth; x y the lower and
-//	     the higher of the two
-//	n    the added note inside the close chord, else the third
-//	c    the chord near middle C, in the inversion the search likes best
-//	s    a shell: root with seventh, third or sixth
-//	g    the guide tones near middle C
-//	v    a rootless or colour voicing near middle C
-//
-// A stretch with no form of its own length is put together from shorter ones.
-type Form struct {
-	Beats    int
-	Compound bool
-	Steps    string
-	MinTempo int // quarters (dotted quarters in compound) a minute; 0 any
-	MaxTempo int
-	Cost     int
-}
-
-// step is one parsed step: the tokens that begin there and how many steps they
-// last.
-type step struct {
-	from, length int
-	tokens       []string
-}
-
-func parseSteps(s string) (steps []step, count int) {
-	fields := strings.Fields(s)
-	for i, f := range fields {
-		switch f {
-		case "-":
-			if len(steps) > 0 {
-				steps[len(steps)-1].length++
-			}
-		case ".":
-		default:
-			steps = append(steps, step{from: i, length: 1, tokens: strings.Split(f, "+")})
-		}
-	}
-	return steps, len(fields)
-}
-
 // compose returns the ways to fill a number of beats: each of the longest forms
 // that fit, repeated as long as it fits, and what is left filled with shorter
 // ones; nil where the list cannot fill it.
-func compose(forms []Form, beats int, compound bool, tempo int) [][]Form {
+func compose(fs []form, beats int, compound bool, tempo int) [][]*form {
 	if beats == 0 {
-		return [][]Form{nil}
+		return [][]*form{nil}
 	}
 	longest := 0
-	usable := func(f Form) bool {
-		return f.Compound == compound && f.Beats <= beats && (f.MinTempo == 0 || tempo >= f.MinTempo) && (f.MaxTempo == 0 || tempo <= f.MaxTempo)
+	usable := func(f *form) bool {
+		return f.compound == compound && f.beats <= beats && (f.maxTempo == 0 || tempo <= f.maxTempo)
 	}
-	for _, f := range forms {
-		if usable(f) {
-			longest = max(longest, f.Beats)
+	for i := range fs {
+		if usable(&fs[i]) {
+			longest = max(longest, fs[i].beats)
 		}
 	}
-	var out [][]Form
-	for _, f := range forms {
-		if !usable(f) || f.Beats != longest {
+	var out [][]*form
+	for i := range fs {
+		f := &fs[i]
+		if !usable(f) || f.beats != longest {
 			continue
 		}
-		var parts []Form
+		var parts []*form
 		left := beats
-		for ; left >= f.Beats; left -= f.Beats {
+		for ; left >= f.beats; left -= f.beats {
 			parts = append(parts, f)
 		}
-		if rest := compose(forms, left, compound, tempo); rest != nil {
+		if rest := compose(fs, left, compound, tempo); rest != nil {
 			out = append(out, append(parts, rest[0]...))
 		}
 	}
@@ -100,31 +51,27 @@ type placement struct {
 	cost  int
 }
 
-// FromForms returns the figures that a list of forms gives for a cell: one for
+// figures returns the figures that a list of forms gives for a cell: one for
 // each octave of the bass and each placing of the upper chord that the level's
-// register allows. tones lists the degrees of the upper chord ("c", "g", "v"), in
-// ascending close order, several alternatives.
-func FromForms(c Cell, forms []Form, say string, upper func(Cell) []Voicing) []Figure {
+// register allows. upper lists the placings of the upper chord ("c", "g", "v"), in
+// ascending close order.
+func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) []Figure {
 	pulse := c.Pulse()
 	if c.Chord.Silent() || c.Dur()%pulse != 0 {
 		return nil
 	}
 	tempo := c.beatTempo()
 	var out []Figure
-	for _, parts := range compose(forms, int(c.Dur()/pulse), c.Meter.Compound(), tempo) {
-		needsUpper := false
-		for _, p := range parts {
-			needsUpper = needsUpper || strings.ContainsAny(p.Steps, "cgv")
-		}
+	for _, parts := range compose(fs, int(c.Dur()/pulse), c.Meter.Compound(), tempo) {
 		voicings := []Voicing{{}}
-		if needsUpper && upper != nil {
+		if upper != nil && slices.ContainsFunc(parts, func(f *form) bool { return f.upper }) {
 			voicings = upper(c)
 		}
 		l, basses := lay(parts, pulse), c.basses()
 		out = slices.Grow(out, len(basses)*len(voicings))
 		for _, base := range basses {
 			for _, v := range voicings {
-				if f, ok := c.realise(l, placement{base: base.pitch, upper: v.Pitches, cost: base.cost + v.Cost}); ok {
+				if f, ok := c.realise(l, placement{base: base, upper: v.Pitches, cost: v.Cost}); ok {
 					f.Say = say
 					out = append(out, f)
 				}
@@ -147,7 +94,7 @@ func by(id string, fs []Figure) []Figure {
 func lone(fs []Figure) []Figure {
 	for i := range fs {
 		if len(fs[i].Tones) == 1 {
-			fs[i].By, fs[i].Say = heldRoot.ID, "the root: the chord has no time for more"
+			fs[i].By, fs[i].Say = heldRoot.ID, reason.Figure("held-root.short")
 		}
 	}
 	return fs
@@ -158,23 +105,18 @@ func (c Cell) beatTempo() int {
 	return int(theory.Dur(c.Tempo) * theory.Quarter / c.Pulse())
 }
 
-type bass struct {
-	pitch theory.Pitch
-	cost  int
-}
-
 // basses lists the octaves in which the chord's lowest note can stand.
-func (c Cell) basses() []bass {
+func (c Cell) basses() []theory.Pitch {
 	name := c.Chord.Lowest()
 	if !c.Manner.SlashBasses {
 		name = c.Chord.Root
 	}
-	var out []bass
+	var out []theory.Pitch
 	for p := name.Above(c.Low); p.MIDI() <= c.High; p.Octave++ {
 		if p.MIDI() > 60 { // a bass note above middle C is none
 			break
 		}
-		out = append(out, bass{p, 0})
+		out = append(out, p)
 	}
 	return out
 }
@@ -188,20 +130,19 @@ type layout struct {
 
 type laid struct {
 	at, dur theory.Dur
-	tokens  []string
+	tokens  []token
 }
 
-func lay(parts []Form, pulse theory.Dur) layout {
+func lay(parts []*form, pulse theory.Dur) layout {
 	var l layout
 	at := theory.Dur(0)
 	for _, p := range parts {
-		length := theory.Dur(p.Beats) * pulse
-		steps, n := parseSteps(p.Steps)
-		unit := length / theory.Dur(n)
-		for _, s := range steps {
+		length := theory.Dur(p.beats) * pulse
+		unit := length / theory.Dur(p.steps)
+		for _, s := range p.strokes {
 			l.strikes = append(l.strikes, laid{at + theory.Dur(s.from)*unit, theory.Dur(s.length) * unit, s.tokens})
 		}
-		l.cost += p.Cost
+		l.cost += p.cost
 		at += length
 	}
 	return l
@@ -212,8 +153,8 @@ func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
 	var buf [8]theory.Pitch
 	for _, s := range l.strikes {
 		for _, tok := range s.tokens {
-			ps, kind, ok := c.token(buf[:0], tok, pl)
-			if !ok {
+			ps, kind := c.pitches(buf[:0], tok, pl)
+			if len(ps) == 0 {
 				return Figure{}, false
 			}
 			for _, q := range ps {
@@ -224,79 +165,69 @@ func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
 	return dedupe(f), true
 }
 
-// token appends the pitches that one token stands for.
-func (c *Cell) token(ps []theory.Pitch, tok string, pl placement) ([]theory.Pitch, score.Kind, bool) {
-	one := func(p theory.Pitch, k score.Kind) ([]theory.Pitch, score.Kind, bool) {
-		return append(ps, p), k, true
-	}
+// pitches appends what a token stands for in the cell, lowest first; nothing where
+// the cell has nothing of the kind.
+func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pitch, score.Kind) {
 	ch, base := c.Chord, pl.base
 	root := base
 	if c.Manner.SlashBasses && ch.Slash && ch.Bass != ch.Root {
 		root = ch.Root.Above(base.MIDI())
 	}
-	switch tok {
-	case "R":
-		return one(base, score.Bass)
-	case "R_":
+	switch tok.sort {
+	case bassToken:
+		return append(ps, base), score.Bass
+	case lowBassToken:
 		base.Octave--
-		return one(base, score.Bass)
-	case "5_":
+		return append(ps, base), score.Bass
+	case lowFifthToken:
 		p := base.Up(fifthOf(ch).Interval())
 		p.Octave--
 		if p.MIDI() < lowestKey {
 			p.Octave++
 		}
-		return one(p, score.Bass)
-	case "c", "g", "v":
-		if len(pl.upper) == 0 {
-			return nil, 0, false
-		}
-		return append(ps, pl.upper...), score.Chord, true
-	case "s":
-		p := root.Up(shellTop(ch).Interval())
-		return append(ps, root, p), score.Chord, true
-	case "a", "t", "x", "y":
-		tenth := tenthOf(ch, root)
-		added := tenth
-		if c.Added != (theory.Degree{}) {
-			added = root.Up(c.Added.Interval())
-			for added.MIDI() < root.MIDI()+12 {
-				added.Octave++
-			}
-		} else {
-			added = root.Up(theory.Octave)
-		}
-		lo, hi := added, tenth
+		return append(ps, p), score.Bass
+	case upperToken:
+		return append(ps, pl.upper...), score.Chord
+	case shellToken:
+		return append(ps, root, root.Up(shellTop(ch).Interval())), score.Chord
+	case addedToken:
+		return append(ps, c.aboveOctave(root)), score.Tension
+	case tenthToken:
+		return append(ps, tenthOf(ch, root)), score.Chord
+	case lowerToken, higherToken:
+		lo, hi := c.aboveOctave(root), tenthOf(ch, root)
 		if lo.MIDI() > hi.MIDI() {
 			lo, hi = hi, lo
 		}
-		switch tok {
-		case "a":
-			return one(added, score.Tension)
-		case "t":
-			return one(tenth, score.Chord)
-		case "x":
-			return one(lo, score.Chord)
+		if tok.sort == lowerToken {
+			hi = lo
 		}
-		return one(hi, score.Chord)
-	}
-	if tok == "n" {
-		if c.Added == (theory.Degree{}) {
-			tok = "3"
-		} else {
-			d := c.Added
+		return append(ps, hi), score.Chord
+	case closeToken:
+		if d := c.Added; d != (theory.Degree{}) {
 			if d.Number > 7 {
 				d.Number -= 7
 			}
-			return one(root.Up(d.Interval()), score.Tension)
+			return append(ps, root.Up(d.Interval())), score.Tension
 		}
+		return append(ps, root.Up(degreeNumber(ch, 3).Interval())), score.Chord
+	case degreeToken:
+		return append(ps, root.Up(degreeNumber(ch, tok.degree).Interval())), score.Chord
 	}
-	n, err := strconv.Atoi(tok)
-	if err != nil {
-		panic(fmt.Sprintf("technique: form token %q", tok))
+	panic(fmt.Sprintf("technique: token of sort %d", tok.sort))
+}
+
+// aboveOctave is the added note above the octave, or the octave where the chord has
+// none.
+func (c *Cell) aboveOctave(root theory.Pitch) theory.Pitch {
+	if c.Added == (theory.Degree{}) {
+		return root.Up(theory.Octave)
 	}
-	d := degreeNumber(ch, n)
-	return one(root.Up(d.Interval()), score.Chord)
+	p := root.Up(c.Added.Interval())
+	for p.MIDI() < root.MIDI()+12 {
+		p.Octave++
+	}
+	return p
 }
 
 // lowestKey is the lowest note that any level writes for the left hand: the

@@ -1,11 +1,14 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // fullChords fill the right hand with chord tones under the tune where a chord
 // begins.
 var fullChords = &Technique{
-	ID: "full-chords", Name: "Full right-hand chords", Level: 5, Stage: RightHand,
+	ID: "full-chords", Name: "Full right-hand chords", Stage: RightHand,
 	What:  "Two or three chord tones, guide tones among them, fill the hand under the tune.",
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {
@@ -18,12 +21,12 @@ var fullChords = &Technique{
 		for n, m := range anchors(c) {
 			for k, x := range append(colourTones(c), fifthOf(c.Chord)) {
 				if f, ok := under(c, m, third, sev, x); ok {
-					f.Cost, f.Say = k+n, "third, seventh and colour under the tune"
+					f.Cost, f.Say = k+n, reason.Figure("full-chords")
 					out = append(out, f)
 				}
 			}
 			if f, ok := under(c, m, third, sev); ok {
-				f.Cost, f.Say = 3+n, "third and seventh under the tune"
+				f.Cost, f.Say = 3+n, reason.Figure("full-chords.guides")
 				out = append(out, f)
 			}
 		}

@@ -8,7 +8,7 @@ import (
 // ghostNotes are the walking line with the note before the last, barely sounding,
 // before the next target.
 var ghostNotes = &Technique{
-	ID: "ghost-notes", Name: "Ghost notes in the bass", Level: 4, Stage: LeftHand, Defines: true,
+	ID: "ghost-notes", Name: "Ghost notes in the bass", Stage: LeftHand, Defines: true,
 	What:      "On the last triplet of the approach beat the bass note before it (or the root of the chord just left) sounds once more, half as loud.",
 	Needs:     []string{"walking-bass"},
 	Left:      func(c Cell) []Figure { return walk(c, true) },

@@ -3,13 +3,14 @@ package technique
 import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // guideTones puts third and seventh under the tune in the right hand.
 var guideTones = &Technique{
-	ID: "guide-tones", Name: "Guide tones under the tune", Level: 3, Stage: RightHand,
+	ID: "guide-tones", Name: "Guide tones under the tune", Stage: RightHand,
 	What:  "The right hand plays one or two of third, seventh and colour under the tune where a chord begins.",
 	Needs: []string{"seventh-chords"},
 	Right: func(c Cell) []Figure {
@@ -26,9 +27,9 @@ var guideTones = &Technique{
 			for k, m := range anchors(c) {
 				if f, ok := under(c, m, ds...); ok {
 					f.Cost = cost + k
-					f.Say = "third and seventh under the tune"
+					f.Say = reason.Figure("guide-tones")
 					if len(ds) == 1 {
-						f.Say = "one guide tone under the tune"
+						f.Say = reason.Figure("guide-tones.one")
 					}
 					out = append(out, f)
 				}

@@ -5,7 +5,7 @@ import "gradatim/internal/sight"
 // halfStepAbove slips a dominant a half step above the next chord into the weak
 // beat before it.
 var halfStepAbove = &Technique{
-	ID: "half-step-above", Name: "Chromatic approach dominant", Level: 4, Stage: Device,
+	ID: "half-step-above", Name: "Chromatic approach dominant", Stage: Device,
 	What:  "On the weak beat before a chord stands the 7th chord a half step above it.",
 	Needs: []string{"tritone-substitution"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -18,7 +18,7 @@ var halfStepAbove = &Technique{
 		var out []Rewrite
 		// Chords that change every half bar make a chain of approaches, in the
 		// dominants of the style where it has them.
-		chain := p.Manner.ApproachChain && Jazzy(p.Style) && 2*p.Span.Dur() <= p.meter().Bar()
+		chain := p.Manner.ApproachChain && p.Usage.FreeDominants && 2*p.Span.Dur() <= p.meter().Bar()
 		own, ownStyled := styleDominant(p)
 		then, thenStyled := styledNext(p)
 		if chain && ownStyled {
@@ -33,7 +33,7 @@ var halfStepAbove = &Technique{
 			}
 		}
 		cost := 11
-		if Jazzy(p.Style) && p.Manner.ApproachChain {
+		if p.Usage.FreeDominants && p.Manner.ApproachChain {
 			cost = 3
 		}
 		for _, rw := range slideInto(p, p.Span.Chord, p.Next.Chord, cost) {

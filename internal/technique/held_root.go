@@ -2,6 +2,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -9,7 +10,7 @@ import (
 // heldRoot is the simplest honest bass: it fits every metre and any place where
 // nothing else does.
 var heldRoot = &Technique{
-	ID: "held-root", Name: "Held bass", Level: 1, Stage: LeftHand,
+	ID: "held-root", Name: "Held bass", Stage: LeftHand,
 	What:  "The left hand holds the chord's bass note, with its fifth where the hand is free.",
 	Needs: []string{"the names of the keys"},
 	Left: func(c Cell) []Figure {
@@ -18,12 +19,12 @@ var heldRoot = &Technique{
 		}
 		var out []Figure
 		for _, b := range c.basses() {
-			one := Figure{Say: "the bass note, held", Cost: 2,
-				Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: b.pitch, Kind: score.Bass}}}
+			one := Figure{Say: reason.Figure("held-root"), Cost: 2,
+				Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: b, Kind: score.Bass}}}
 			out = append(out, one)
 			if d, ok := c.Chord.Fifth(); ok && !c.Chord.Slash && d.Alter == 0 {
-				two := Figure{Say: "root and fifth, held", Cost: 1, Tones: append([]Tone(nil), one.Tones...)}
-				two.Tones = append(two.Tones, Tone{At: c.At, Dur: c.Dur(), Pitch: b.pitch.Up(theory.Interval{Steps: 4, Semitones: 7}), Kind: score.Chord})
+				two := Figure{Say: reason.Figure("held-root.fifth"), Cost: 1, Tones: append([]Tone(nil), one.Tones...)}
+				two.Tones = append(two.Tones, Tone{At: c.At, Dur: c.Dur(), Pitch: b.Up(theory.Interval{Steps: 4, Semitones: 7}), Kind: score.Chord})
 				if c.Last {
 					two.Cost = -2
 				}
@@ -31,7 +32,7 @@ var heldRoot = &Technique{
 			}
 		}
 		if c.Last && c.Manner.LastChord == SpreadLast {
-			for _, f := range FromForms(c, lastForms, "root, fifth and tenth, one after the other and held: the last chord", nil) {
+			for _, f := range figures(c, lastForms, reason.Figure("held-root.last"), nil) {
 				f.Cost, f.Pedal = f.Cost-6, true
 				out = append(out, f)
 			}
@@ -48,14 +49,14 @@ var heldRoot = &Technique{
 	Drill: Drill{BassAlone, "The bass line of one phrase alone."},
 }
 
-var lastForms = []Form{
-	{Beats: 4, Steps: "R 5 10 -"},
-	{Beats: 3, Steps: "R 5 10"},
-	{Beats: 2, Steps: "R 5 10 -"},
-	{Beats: 1, Steps: "R 10"},
-	{Beats: 2, Compound: true, Steps: "R 5 10 - - -"},
-	{Beats: 1, Compound: true, Steps: "R 5 10"},
-}
+var lastForms = forms(
+	pattern{Beats: 4, Steps: "R 5 10 -"},
+	pattern{Beats: 3, Steps: "R 5 10"},
+	pattern{Beats: 2, Steps: "R 5 10 -"},
+	pattern{Beats: 1, Steps: "R 10"},
+	pattern{Beats: 2, Compound: true, Steps: "R 5 10 - - -"},
+	pattern{Beats: 1, Compound: true, Steps: "R 5 10"},
+)
 
 // recogniseHeldBass finds single low notes, or a root with its fifth, that are
 // held for two beats and longer with nothing else in the hand.

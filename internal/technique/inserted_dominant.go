@@ -4,7 +4,7 @@ import "gradatim/internal/sight"
 
 // insertedDominant gives the end of a long chord to the next chord's dominant.
 var insertedDominant = &Technique{
-	ID: "inserted-dominant", Name: "Inserted applied dominant", Level: 4, Stage: Device,
+	ID: "inserted-dominant", Name: "Inserted applied dominant", Stage: Device,
 	What:  "The last beats of a chord become the dominant of the next.",
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -16,7 +16,7 @@ var insertedDominant = &Technique{
 		if v.Root.Class() == p.Span.Chord.Root.Class() {
 			return nil
 		}
-		why := "V of " + p.goalName()
+		why := p.dominantOf()
 		least := p.shortest()
 		if p.Manner.QuickChords {
 			least = p.weak()

@@ -1,15 +1,14 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // leadingDiminished slips the diminished chord on the target's leading tone into
 // the weak beat before it.
 var leadingDiminished = &Technique{
-	ID: "leading-diminished", Name: "Leading-tone diminished", Level: 4, Stage: Device,
+	ID: "leading-diminished", Name: "Leading-tone diminished", Stage: Device,
 	What:  "Before a chord stands the diminished seventh a half step below its root.",
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -20,8 +19,7 @@ var leadingDiminished = &Technique{
 		if apart := classesApart(p.Span.Chord.Root, p.Next.Chord.Root); apart == 2 || apart == 0 || apart == 1 {
 			return nil // the passing diminished, or nowhere to go
 		}
-		v := p.Next.Chord.Root.Up(fifthUp)
-		why := fmt.Sprintf("a rootless %s7(♭9)", v.Pretty())
+		why := reason.Rootless{Dominant: flatNinthOn(p.Next.Chord.Root.Up(fifthUp))}
 		return leading(p.insertFirst(p.weak(), dim, why, 6), bassSteps(dim.Root, p.Next.Chord.Root))
 	},
 	Recognise: recogniseLeading,

@@ -3,13 +3,14 @@ package technique
 import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // lineCliche lets one inner voice fall or rise by half steps through a chord
 // that stays.
 var lineCliche = &Technique{
-	ID: "line-cliche", Name: "Line cliché", Level: 3, Stage: Device,
+	ID: "line-cliche", Name: "Line cliché", Stage: Device,
 	What:  "While one chord lasts, one voice walks by half steps: 1–7–♭7–6 in minor, 5–♯5–6 in major.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -22,9 +23,9 @@ var lineCliche = &Technique{
 		minor := [][]theory.Degree{{deg1, degB3, deg5}, {deg1, degB3, deg5, deg7}, {deg1, degB3, deg5, degB7}, {deg1, degB3, deg5, deg6}}
 		major := [][]theory.Degree{{deg1, deg3, deg5}, {deg1, deg3, degS5}, {deg1, deg3, deg5, deg6}, {deg1, deg3, degS5}}
 		steps := major
-		why := "one voice climbs 5 – ♯5 – 6"
+		why := reason.Fact("cliche-climbs")
 		if ch.MinorThird() {
-			steps, why = minor, "one voice falls 1 – 7 – ♭7 – 6"
+			steps, why = minor, "cliche-falls"
 		}
 		unit := p.Span.Dur() / 4
 		rw := Rewrite{Cost: 4}

@@ -1,15 +1,14 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // modalInterchange borrows a chord from the parallel minor.
 var modalInterchange = &Technique{
-	ID: "modal-interchange", Name: "Borrowed chord", Level: 4, Stage: Device,
+	ID: "modal-interchange", Name: "Borrowed chord", Stage: Device,
 	What:  "IV becomes minor, or ii half-diminished, as if the key were minor for a moment.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -23,7 +22,7 @@ var modalInterchange = &Technique{
 		}
 		sixth := key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 9}).Class()
 		low, five := key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 8}), key.Tonic.Up(fifthUp)
-		sinks := []Lead{{low, five, low.Pretty() + " falls to " + five.Pretty()}}
+		sinks := []Lead{falls(low, five)}
 		switch {
 		case deg == 4 && !p.Span.Chord.MinorThird() && p.Next.Sounding():
 			to, _ := key.Degree(p.Next.Chord.Root)
@@ -31,7 +30,7 @@ var modalInterchange = &Technique{
 				return nil
 			}
 			iv := theory.Chord{Root: p.Span.Chord.Root, Tones: theory.DegreesOf(deg1, degB3, deg5, deg6)}
-			why := fmt.Sprintf("borrowed from the minor key: its third is %s", degB3.On(iv.Root).Pretty())
+			why := reason.BorrowedThird{Third: degB3.On(iv.Root)}
 			for _, at := range p.tails(p.shortest()) {
 				if !hasClass(p, at, p.Span.End, sixth) {
 					return leading(p.insert(at, iv, why, 3), sinks)
@@ -43,7 +42,7 @@ var modalInterchange = &Technique{
 				return nil
 			}
 			ii := halfDiminishedOn(p.Span.Chord.Root)
-			return leading(p.replace(ii, fmt.Sprintf("borrowed from the minor key: its fifth is %s", degB5.On(ii.Root).Pretty()), 8, 1), sinks)
+			return leading(p.replace(ii, reason.BorrowedFifth{Fifth: degB5.On(ii.Root)}, 8, 1), sinks)
 		}
 		return nil
 	},

@@ -2,19 +2,20 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 )
 
 // octaves double the tune, with a chord tone inside.
 var octaves = &Technique{
-	ID: "octaves", Name: "Octaves with an inner note", Level: 4, Stage: RightHand,
+	ID: "octaves", Name: "Octaves with an inner note", Stage: RightHand,
 	What:  "The tune in octaves, with a chord tone between them where there is time.",
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {
 		if c.Round == 0 && !c.Manner.OctavesFirst {
 			return nil
 		}
-		f := Figure{Say: "the tune in octaves, a chord tone inside"}
+		f := Figure{Say: reason.Figure("octaves")}
 		n := 0
 		for _, m := range c.Melody {
 			if m.At < c.At {

@@ -1,14 +1,17 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // oneFiveEight opens the hand to the octave and stays there.
 var oneFiveEight = &Technique{
-	ID: "one-five-eight", Name: "Root, fifth, octave", Level: 2, Stage: LeftHand,
+	ID: "one-five-eight", Name: "Root, fifth, octave", Stage: LeftHand,
 	What:  "Root, fifth, octave: the open hand, with the added note at its top.",
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
-		out := FromForms(c, oneFiveEightForms, "root, fifth and a note above the octave", nil)
+		out := figures(c, oneFiveEightForms, reason.Figure("one-five-eight"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
@@ -25,14 +28,14 @@ var oneFiveEight = &Technique{
 	Drill: Drill{AroundChords, "Root, fifth, octave round the chords of the tune."},
 }
 
-var oneFiveEightForms = []Form{
-	{Beats: 4, Steps: "R 5 x -"},
-	{Beats: 3, Steps: "R 5 x"},
-	{Beats: 2, Steps: "R x"},
-	{Beats: 1, Steps: "R"},
-	{Beats: 2, Compound: true, Steps: "R 5 x - - -"},
-	{Beats: 1, Compound: true, Steps: "R 5 8"},
-}
+var oneFiveEightForms = forms(
+	pattern{Beats: 4, Steps: "R 5 x -"},
+	pattern{Beats: 3, Steps: "R 5 x"},
+	pattern{Beats: 2, Steps: "R x"},
+	pattern{Beats: 1, Steps: "R"},
+	pattern{Beats: 2, Compound: true, Steps: "R 5 x - - -"},
+	pattern{Beats: 1, Compound: true, Steps: "R 5 8"},
+)
 
 // recogniseOpenHand finds the same at the pace of the beat.
 func recogniseOpenHand(page *sight.Page) []Finding {

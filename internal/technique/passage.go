@@ -3,12 +3,17 @@ package technique
 import (
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
-// Jazzy tells whether a style lets dominants stand on any degree without
-// preparation.
-func Jazzy(s harmony.Style) bool { return s == harmony.Swing || s == harmony.Blues }
+// Usage is what a kind of tune lets its chords do, beyond what the key does.
+type Usage struct {
+	FreeDominants bool // a dominant seventh may stand on any degree, prepared or not
+	TonicSevenths bool // I, IV and V are dominant sevenths, as in the blues
+	TonicSixth    bool // the major tonic rests on its sixth rather than on its major seventh
+	MinorSixth    bool // so does the minor tonic
+}
 
 // Passage is one chord span of the song with what a device has to know of its
 // surroundings.
@@ -19,7 +24,7 @@ type Passage struct {
 	Next     harmony.Span // following span; Mark −2 at the end of the piece
 	Prev     harmony.Span // Mark −2 at the start
 	Manner   Manner
-	Style    harmony.Style
+	Usage    Usage
 	Tempo    int // quarters a minute, printed
 	First    bool
 	Final    bool // the last sounding span of the piece
@@ -32,14 +37,14 @@ type Passage struct {
 type Chord struct {
 	At, End theory.Dur
 	Chord   theory.Chord
-	Why     string // a sentence a teacher could read out; "" for the sheet's own chord
-	Leads   []Lead // how its notes may go on; told where the page's notes do
+	Why     reason.Reason // nil for the sheet's own chord
+	Leads   []Lead        // how its notes may go on; told where the page's notes do
 }
 
 // Lead is a note of a chord that goes on by step to one of the next chord.
 type Lead struct {
 	From, To theory.Name
-	Say      string // "C♯ leads to D"
+	Say      reason.Reason
 }
 
 // Rewrite is one way to harmonise a span.
@@ -71,5 +76,5 @@ type Tint struct {
 	Chord theory.Chord
 	Added theory.Degree // the note that joins a triad; zero none
 	Cost  int
-	Why   string
+	Why   reason.Reason
 }

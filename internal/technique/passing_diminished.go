@@ -1,14 +1,13 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // insertFirst inserts a chord at the latest possible place.
-func (p Passage) insertFirst(least theory.Dur, ch theory.Chord, why string, cost int) []Rewrite {
+func (p Passage) insertFirst(least theory.Dur, ch theory.Chord, why reason.Reason, cost int) []Rewrite {
 	for _, at := range p.tails(least) {
 		if rw := p.insert(at, ch, why, cost); rw != nil {
 			return rw
@@ -20,7 +19,7 @@ func (p Passage) insertFirst(least theory.Dur, ch theory.Chord, why string, cost
 // passingDiminished fills the whole step between two roots, upwards or down from
 // iii to ii.
 var passingDiminished = &Technique{
-	ID: "passing-diminished", Name: "Passing diminished", Level: 4, Stage: Device,
+	ID: "passing-diminished", Name: "Passing diminished", Stage: Device,
 	What:  "Between two chords a whole step apart the bass passes through the half step, under a diminished seventh.",
 	Needs: []string{"leading-diminished"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -33,13 +32,13 @@ var passingDiminished = &Technique{
 		switch classesApart(ch.Root, next.Chord.Root) {
 		case 2:
 			dim := diminishedOn(p.friendly(ch.Root.Up(raised)))
-			why := fmt.Sprintf("its root lies between %s and %s; it stands for %s7(♭9) without its root", ch.Root.Pretty(),
-				next.Chord.Root.Pretty(), next.Chord.Root.Up(fifthUp).Pretty())
+			why := reason.Clauses(reason.Between{From: ch.Root, To: next.Chord.Root},
+				reason.StandsFor{Dominant: flatNinthOn(next.Chord.Root.Up(fifthUp))})
 			return leading(p.insertFirst(p.shortest(), dim, why, 1), bassSteps(dim.Root, next.Chord.Root))
 		case 10:
 			if deg == 3 && to == 2 && alter == 0 && talter == 0 && !p.Span.Key.Mode.Minorish() {
 				dim := diminishedOn(p.friendly(next.Chord.Root.Up(halfUp)))
-				why := fmt.Sprintf("its root lies between %s and %s: two diatonic chords joined by half steps, no dominant", ch.Root.Pretty(), next.Chord.Root.Pretty())
+				why := reason.Because{What: reason.Between{From: ch.Root, To: next.Chord.Root}, Why: reason.Fact("diatonic-passing")}
 				return leading(p.insertFirst(p.shortest(), dim, why, 1), bassSteps(dim.Root, next.Chord.Root))
 			}
 		}

@@ -1,19 +1,18 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // pedalPoint holds the dominant in the bass before a cadence.
 var pedalPoint = &Technique{
-	ID: "pedal-point", Name: "Pedal point", Level: 3, Stage: Device,
+	ID: "pedal-point", Name: "Pedal point", Stage: Device,
 	What:  "The bass stays on the dominant while ii and V pass above it.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch, next := p.Span.Chord, p.Next
-		if Jazzy(p.Style) || ch.Slash || !next.Sounding() || p.First {
+		if p.Usage.FreeDominants || ch.Slash || !next.Sounding() || p.First {
 			return nil
 		}
 		deg, alter := p.Span.Key.Degree(ch.Root)
@@ -24,7 +23,7 @@ var pedalPoint = &Technique{
 		slash := ch
 		slash.Slash, slash.Bass = true, next.Chord.Root
 		return []Rewrite{{Cost: 3, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash,
-			Why: fmt.Sprintf("%s stays in the bass as a pedal until the cadence", next.Chord.Root.Pretty())}}}}
+			Why: reason.StaysAsPedal{Bass: next.Chord.Root}}}}}
 	},
 	Recognise: recognisePedal,
 	Teach: Teaching{

@@ -8,7 +8,7 @@ import (
 
 // plainTriads is level 1's harmony: every chord as root, third and fifth.
 var plainTriads = &Technique{
-	ID: "plain-triads", Name: "Triads", Level: 1, Stage: Device,
+	ID: "plain-triads", Name: "Triads", Stage: Device,
 	What:  "Each chord is its root, third and fifth; sevenths and other additions are left out.",
 	Needs: []string{"the names of the keys"},
 	Paint: func(t Toned) []Tint {

@@ -1,14 +1,13 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // relatedTwo puts a dominant's own ii before it.
 var relatedTwo = &Technique{
-	ID: "related-ii", Name: "Related ii", Level: 4, Stage: Device,
+	ID: "related-ii", Name: "Related ii", Stage: Device,
 	What:  "The first half of a dominant becomes the minor seventh a fifth above it: ii before V.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -25,10 +24,10 @@ var relatedTwo = &Technique{
 			return nil
 		}
 		chromatic := 1
-		words := "the ii that prepares this V"
+		prepares := reason.Fact("related-ii")
 		if p.Next.Sounding() && p.Next.Chord.MinorThird() && classesApart(ch.Root, p.Next.Chord.Root) == 5 {
 			two = halfDiminishedOn(two.Root)
-			words = "the half-diminished ii that prepares a V of a minor chord"
+			prepares = "related-half-diminished"
 		}
 		if p.Span.Key.Contains(two.Root) && inKey(p.Span.Key, two.Root, deg5) && inKey(p.Span.Key, two.Root, degB3) {
 			chromatic = 0
@@ -37,7 +36,8 @@ var relatedTwo = &Technique{
 		first := p
 		first.Span.End = mid
 		var out []Rewrite
-		for _, rw := range first.replace(two, fmt.Sprintf("%s: %s falls a fifth to %s", words, two.Root.Pretty(), ch.Root.Pretty()), 2, chromatic) {
+		why := reason.Because{What: prepares, Why: reason.FallsFifth{From: two.Root, To: ch.Root}}
+		for _, rw := range first.replace(two, why, 2, chromatic) {
 			rw.Chords = append(rw.Chords, Chord{At: mid, End: p.Span.End, Chord: ch})
 			out = append(out, rw)
 		}

@@ -1,16 +1,19 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // rootAndFifth changes root and fifth, for a section that should sound calmer.
 var rootAndFifth = &Technique{
-	ID: "root-and-fifth", Name: "Root and fifth", Level: 1, Stage: LeftHand,
+	ID: "root-and-fifth", Name: "Root and fifth", Stage: LeftHand,
 	What:  "The left hand plays the root, then the fifth above it, in long notes; a triad may close the phrase.",
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
-		out := FromForms(c, rootFifthForms, "root, then fifth, each held", nil)
+		out := figures(c, rootFifthForms, reason.Figure("root-and-fifth"), nil)
 		if c.Closes {
-			for _, f := range by(brokenTriad.ID, FromForms(c, brokenClose, "root, then third and fifth held: the phrase ends here", nil)) {
+			for _, f := range by(brokenTriad.ID, figures(c, brokenClose, reason.Figure("broken-triad.close"), nil)) {
 				f.Cost -= 2
 				out = append(out, f)
 			}
@@ -27,14 +30,14 @@ var rootAndFifth = &Technique{
 	Drill: Drill{AroundChords, "Root and fifth through the chords of one phrase."},
 }
 
-var rootFifthForms = []Form{
-	{Beats: 4, Steps: "1 - 5 -"},
-	{Beats: 3, Steps: "1 - 5"},
-	{Beats: 2, Steps: "1 5"},
-	{Beats: 1, Steps: "1"},
-	{Beats: 2, Compound: true, Steps: "1 5"},
-	{Beats: 1, Compound: true, Steps: "1"},
-}
+var rootFifthForms = forms(
+	pattern{Beats: 4, Steps: "1 - 5 -"},
+	pattern{Beats: 3, Steps: "1 - 5"},
+	pattern{Beats: 2, Steps: "1 5"},
+	pattern{Beats: 1, Steps: "1"},
+	pattern{Beats: 2, Compound: true, Steps: "1 5"},
+	pattern{Beats: 1, Compound: true, Steps: "1"},
+)
 
 // recogniseRootFifth finds the chord's root and the fifth above it, one after the
 // other in whole beats, with nothing else of the hand under that chord in the bar

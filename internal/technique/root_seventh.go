@@ -1,17 +1,20 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
-	ID: "root-seventh", Name: "Root and seventh on a beat", Level: 5, Stage: LeftHand,
+	ID: "root-seventh", Name: "Root and seventh on a beat", Stage: LeftHand,
 	What:  "A chord that lasts one beat has root and seventh together, low: there is no time to leap.",
 	Needs: []string{"shells", "stride"},
 	Left: func(c Cell) []Figure {
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {
 			return nil
 		}
-		return FromForms(c, []Form{{Beats: 1, Steps: "s"}}, "root and seventh together: the chord lasts one beat, so the hand does not leap", nil)
+		return figures(c, rootSeventhForms, reason.Figure("root-seventh"), nil)
 	},
 	Recognise: recogniseRootSeventh,
 	Teach: Teaching{
@@ -33,3 +36,5 @@ func recogniseRootSeventh(page *sight.Page) []Finding {
 	}
 	return out
 }
+
+var rootSeventhForms = forms(pattern{Beats: 1, Steps: "s"})

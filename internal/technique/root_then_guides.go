@@ -1,10 +1,13 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // rootThenGuides is a low root, then third and seventh off the beat.
 var rootThenGuides = &Technique{
-	ID: "root-then-guides", Name: "Root, then guide tones", Level: 3, Stage: LeftHand,
+	ID: "root-then-guides", Name: "Root, then guide tones", Stage: LeftHand,
 	What:  "The root on the beat, then third and seventh together near middle C.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
@@ -12,7 +15,7 @@ var rootThenGuides = &Technique{
 		if !c.Swing {
 			forms = rootGuideStraight
 		}
-		out := FromForms(c, forms, "the root, then third and seventh", func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
+		out := figures(c, forms, reason.Figure("root-then-guides"), func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) })
 		if c.Dur() == c.Pulse() && !c.Meter.Compound() { // no time for more than a shell
 			return by(shells.ID, out)
 		}
@@ -26,6 +29,49 @@ var rootThenGuides = &Technique{
 		Mistakes: []string{"hurrying the off-beat"},
 	},
 	Drill: Drill{AroundChords, "Root, then guide tones, through the chords of the tune."},
+}
+
+var (
+	rootGuideForms = forms(
+		pattern{Beats: 4, Steps: "R - - g - - - -"},
+		pattern{Beats: 4, Steps: "R - - g - - g -", Cost: 1},
+		pattern{Beats: 3, Steps: "R - - g - -"},
+		pattern{Beats: 3, Steps: "R g g", Cost: 1},
+		pattern{Beats: 2, Steps: "R g"},
+		pattern{Beats: 2, Steps: "R g . g", Cost: 1},
+		pattern{Beats: 1, Steps: "s"},
+		pattern{Beats: 2, Compound: true, Steps: "R g"},
+		pattern{Beats: 2, Compound: true, Steps: "R - g R - g", Cost: 1},
+		pattern{Beats: 1, Compound: true, Steps: "R - g"},
+	)
+	rootGuideStraight = forms(
+		pattern{Beats: 4, Steps: "R g - -"},
+		pattern{Beats: 4, Steps: "R g - g", Cost: 1},
+		pattern{Beats: 3, Steps: "R g -"},
+		pattern{Beats: 3, Steps: "R g g", Cost: 1},
+		pattern{Beats: 2, Steps: "R g"},
+		pattern{Beats: 2, Steps: "R g . g", Cost: 1},
+		pattern{Beats: 1, Steps: "s"},
+		pattern{Beats: 2, Compound: true, Steps: "R - - g - -"},
+		pattern{Beats: 2, Compound: true, Steps: "R - g R - g", Cost: 1},
+		pattern{Beats: 1, Compound: true, Steps: "R - g"},
+	)
+)
+
+// guideVoicings places third and seventh (or what stands for them) in both
+// orders between two keys.
+func guideVoicings(c Cell, low, high int) []Voicing {
+	third, ok := c.Chord.Third()
+	if !ok {
+		third = fifthOf(c.Chord)
+	}
+	sev, ok := c.Chord.Seventh()
+	if !ok {
+		sev = fifthOf(c.Chord)
+	}
+	root := c.Chord.Root
+	out := Placements(root, []degree{third, sev}, low, high, 12, 0)
+	return append(out, Placements(root, []degree{sev, third}, low, high, 12, 0)...)
 }
 
 // recogniseRootGuides finds a lone root followed by two notes of its chord that

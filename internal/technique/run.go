@@ -2,13 +2,14 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // run is a quick scale or arpeggio through a gap that lands on the beat on a
 // chord tone.
 var run = &Technique{
-	ID: "run", Name: "Run", Level: 5, Stage: Ornament,
+	ID: "run", Name: "Run", Stage: Ornament,
 	What:  "Where the tune rests or holds a long note, a quick line through the scale or the chord leads to its next note, a chord tone.",
 	Needs: []string{"chord-fill", "enclosure"},
 	Adorn: func(s Spot) []Figure {
@@ -32,10 +33,12 @@ var run = &Technique{
 				if line == nil {
 					continue
 				}
+				lands := reason.Lands{Note: s.Next.Pitch.Name, Chord: s.Goal}
+				lands.Degree, _ = s.Goal.Degree(s.Next.Pitch.Name)
 				// It should start near the note it leaves and be long.
 				leap := abs(line[0].Pitch.MIDI() - s.Note.Pitch.MIDI())
 				out = append(out, Figure{Cost: leap + 2*max(0, leap-7) - n, CutTune: from, Clears: true, Tones: line,
-					Say: say + ", landing on " + s.Next.Pitch.Name.Pretty() + ", the " + degreeOf(s.Goal, s.Next.Pitch.Name) + " of " + s.Goal.Pretty()})
+					Say: reason.Together(say, lands)})
 			}
 		}
 		return out

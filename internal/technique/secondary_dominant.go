@@ -5,7 +5,7 @@ import "gradatim/internal/sight"
 // secondaryDominant turns a chord whose root falls a fifth into a dominant of
 // the next.
 var secondaryDominant = &Technique{
-	ID: "secondary-dominant", Name: "Secondary dominant", Level: 4, Stage: Device,
+	ID: "secondary-dominant", Name: "Secondary dominant", Stage: Device,
 	What:  "A chord whose root falls a fifth to the next becomes that chord's own dominant.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -17,7 +17,7 @@ var secondaryDominant = &Technique{
 			return nil
 		}
 		v := seventhOn(ch.Root)
-		why := "V of " + p.goalName()
+		why := p.dominantOf()
 		var out []Rewrite
 		out = append(out, p.replace(v, why, 6, 1)...)
 		for _, at := range p.tails(p.shortest()) {

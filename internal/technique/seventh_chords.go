@@ -1,16 +1,15 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // seventhChords gives each triad the seventh (or sixth) of its function.
 var seventhChords = &Technique{
-	ID: "seventh-chords", Name: "Seventh chords", Level: 3, Stage: Device,
+	ID: "seventh-chords", Name: "Seventh chords", Stage: Device,
 	What:  "Each triad takes the seventh of its function: maj7 or 6 on I and IV, m7 on ii, iii and vi, 7 on V.",
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
@@ -21,7 +20,7 @@ var seventhChords = &Technique{
 				continue
 			}
 			cost := 3 + 4*i + fit.Cost/4
-			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && Jazzy(t.Passage.Style) && t.Passage.Manner.PlainReturn {
+			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && t.Passage.Usage.FreeDominants && t.Passage.Manner.PlainReturn {
 				cost = -3 // after three coloured dominants the last one is plain
 			}
 			out = append(out, Tint{Chord: s.chord, Cost: cost, Why: s.why})
@@ -40,38 +39,18 @@ var seventhChords = &Technique{
 
 type seventh struct {
 	chord theory.Chord
-	why   string
+	why   reason.Reason
 }
-
-var (
-	deg1   = theory.Degree{Number: 1}
-	deg3   = theory.Degree{Number: 3}
-	degB3  = theory.Degree{Number: 3, Alter: -1}
-	deg5   = theory.Degree{Number: 5}
-	degB5  = theory.Degree{Number: 5, Alter: -1}
-	degS5  = theory.Degree{Number: 5, Alter: 1}
-	deg6   = theory.Degree{Number: 6}
-	deg7   = theory.Degree{Number: 7}
-	degB7  = theory.Degree{Number: 7, Alter: -1}
-	degBB7 = theory.Degree{Number: 7, Alter: -2}
-	deg9   = theory.Degree{Number: 9}
-	degB9  = theory.Degree{Number: 9, Alter: -1}
-	degS9  = theory.Degree{Number: 9, Alter: 1}
-	deg11  = theory.Degree{Number: 11}
-	degS11 = theory.Degree{Number: 11, Alter: 1}
-	deg13  = theory.Degree{Number: 13}
-	degB13 = theory.Degree{Number: 13, Alter: -1}
-)
 
 // sevenths lists the four-note forms of a chord by its function, the usual one
 // first. What the sheet's own symbol has is kept.
 func sevenths(t Toned) []seventh {
 	ch := t.Chord
 	if _, ok := ch.Seventh(); ok || !ch.UpperTones.Empty() {
-		return []seventh{{ch, ""}}
+		return []seventh{{ch, nil}}
 	}
 	if _, ok := ch.Third(); !ok { // a power chord keeps its open fifth
-		return []seventh{{ch, ""}}
+		return []seventh{{ch, nil}}
 	}
 	with := func(d theory.Degree) theory.Chord {
 		c := ch
@@ -87,52 +66,48 @@ func sevenths(t Toned) []seventh {
 	}
 	key := t.Passage.Span.Key
 	deg, alter := key.Degree(ch.Root)
-	name := func(d theory.Degree) string { return d.On(ch.Root).Pretty() }
-	say := func(d theory.Degree, words string) string { return fmt.Sprintf("%s is the %s", name(d), words) }
-	style := t.Passage.Style
+	say := func(d theory.Degree, as reason.Fact) reason.Reason { return reason.IsThe{Note: d.On(ch.Root), As: as} }
+	usage := t.Passage.Usage
 	switch {
 	case isSus(ch):
-		return []seventh{{with(degB7), say(degB7, "seventh; the fourth waits to fall to the third")}}
+		return []seventh{{with(degB7), say(degB7, "seventh-suspended")}}
 	case ch.Tones.Has(degS5):
-		return []seventh{{with(degB7), say(degB7, "seventh of an augmented dominant")}}
+		return []seventh{{with(degB7), say(degB7, "seventh-augmented")}}
 	case ch.Diminished():
 		if deg == 7 && alter == 0 && !key.Mode.Minorish() || deg == 2 && key.Mode.Minorish() {
-			return []seventh{{with(degB7), say(degB7, "seventh: half-diminished")}, {with(degBB7), say(degBB7, "diminished seventh")}}
+			return []seventh{{with(degB7), say(degB7, "seventh-half-diminished")}, {with(degBB7), say(degBB7, "seventh-diminished")}}
 		}
-		return []seventh{{with(degBB7), say(degBB7, "diminished seventh")}}
+		return []seventh{{with(degBB7), say(degBB7, "seventh-diminished")}}
 	case ch.MinorThird():
 		if deg == 1 && alter == 0 { // minor tonic
-			six := seventh{with(deg6), say(deg6, "sixth: a restful minor tonic")}
+			six := seventh{with(deg6), say(deg6, "sixth-minor-tonic")}
 			sev := seventh{with(degB7), say(degB7, "seventh")}
-			switch style {
-			case harmony.Swing, harmony.Ballad, harmony.Bossa:
-				if key.Mode == theory.Minor && !holdsLong(t, degB7) {
-					return []seventh{six, sev, {with(deg7), say(deg7, "major seventh over a minor triad")}}
-				}
+			if usage.MinorSixth && key.Mode == theory.Minor && !holdsLong(t, degB7) {
+				return []seventh{six, sev, {with(deg7), say(deg7, "seventh-major-on-minor")}}
 			}
 			return []seventh{sev, six}
 		}
 		if deg == 4 && alter == 0 && !key.Mode.Minorish() { // borrowed iv
-			return []seventh{{with(deg6), say(deg6, "sixth of the borrowed minor subdominant")}, {with(degB7), say(degB7, "seventh")}}
+			return []seventh{{with(deg6), say(deg6, "sixth-borrowed")}, {with(degB7), say(degB7, "seventh")}}
 		}
 		return []seventh{{with(degB7), say(degB7, "seventh")}}
 	}
 	r := harmony.Read(key, t.Passage.Prev.Chord, t.Chord, t.Next)
 	switch {
-	case style == harmony.Blues && alter == 0 && (deg == 1 || deg == 4 || deg == 5):
-		return []seventh{{with(degB7), say(degB7, "seventh: in the blues every chord may be a dominant")}}
+	case usage.TonicSevenths && alter == 0 && (deg == 1 || deg == 4 || deg == 5):
+		return []seventh{{with(degB7), say(degB7, "seventh-blues")}}
 	case r.Function == harmony.Dominant, r.Function == harmony.Applied, deg == 5 && alter == 0:
-		return []seventh{{with(degB7), say(degB7, "seventh, which wants to fall")}}
+		return []seventh{{with(degB7), say(degB7, "seventh-falls")}}
 	case deg == 7 && alter == -1:
-		return []seventh{{with(degB7), say(degB7, "seventh")}, {with(deg7), say(deg7, "major seventh")}}
+		return []seventh{{with(degB7), say(degB7, "seventh")}, {with(deg7), say(deg7, "seventh-major")}}
 	}
-	maj := seventh{with(deg7), say(deg7, "major seventh")}
-	six := seventh{with(deg6), say(deg6, "sixth, since the tune sits on the root")}
+	maj := seventh{with(deg7), say(deg7, "seventh-major")}
+	six := seventh{with(deg6), say(deg6, "sixth-under-root")}
 	if holdsLong(t, deg1) {
 		return []seventh{six}
 	}
 	six.why = say(deg6, "sixth")
-	if t.Passage.Final || style == harmony.Swing && deg == 1 || style == harmony.Folk {
+	if t.Passage.Final || usage.TonicSixth && deg == 1 {
 		return []seventh{six, maj}
 	}
 	return []seventh{maj, six}

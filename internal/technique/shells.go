@@ -2,19 +2,19 @@ package technique
 
 import (
 	"gradatim/internal/sight"
-	"gradatim/theory"
+	"gradatim/reason"
 )
 
 // shells are root with seventh, third or sixth: the least that still says which
 // chord it is.
 var shells = &Technique{
-	ID: "shells", Name: "Shells", Level: 3, Stage: LeftHand,
+	ID: "shells", Name: "Shells", Stage: LeftHand,
 	What:  "Root and seventh (or third, or sixth) in the left hand: the chord in two notes.",
 	Needs: []string{"seventh-chords"},
 	Left: func(c Cell) []Figure {
-		out := FromForms(c, shellForms, "root and seventh, a shell", nil)
+		out := figures(c, shellForms, reason.Figure("shells"), nil)
 		falls := !c.Prev.Silent() && classesApart(c.Prev.Root, c.Chord.Root) == 5
-		for _, f := range FromForms(c, shellThirdForms, "root and third, a shell", nil) {
+		for _, f := range figures(c, shellThirdForms, reason.Figure("shells.third"), nil) {
 			if f.Bottom() < growls {
 				continue
 			}
@@ -39,138 +39,27 @@ var shells = &Technique{
 const growls = 48
 
 var (
-	shellForms = []Form{
-		{Beats: 4, Steps: "s - . s"},
-		{Beats: 4, Steps: "s - s -", MaxTempo: 132, Cost: 1},
-		{Beats: 4, Steps: "s s s s", MaxTempo: 200, Cost: 3},
-		{Beats: 3, Steps: "s - -"},
-		{Beats: 2, Steps: "s -"},
-		{Beats: 1, Steps: "s"},
-		{Beats: 2, Compound: true, Steps: "s - - - - s"},
-		{Beats: 2, Compound: true, Steps: "s - s s - s", Cost: 2},
-		{Beats: 1, Compound: true, Steps: "s - -"},
-	}
-	shellThirdForms = []Form{
-		{Beats: 4, Steps: "1+3 - . 1+3"},
-		{Beats: 3, Steps: "1+3 - -"},
-		{Beats: 2, Steps: "1+3 -"},
-		{Beats: 1, Steps: "1+3"},
-		{Beats: 2, Compound: true, Steps: "1+3 - - - - 1+3"},
-		{Beats: 2, Compound: true, Steps: "1+3 - 1+3 1+3 - 1+3", Cost: 2},
-		{Beats: 1, Compound: true, Steps: "1+3 - -"},
-	}
+	shellForms = forms(
+		pattern{Beats: 4, Steps: "s - . s"},
+		pattern{Beats: 4, Steps: "s - s -", MaxTempo: 132, Cost: 1},
+		pattern{Beats: 4, Steps: "s s s s", MaxTempo: 200, Cost: 3},
+		pattern{Beats: 3, Steps: "s - -"},
+		pattern{Beats: 2, Steps: "s -"},
+		pattern{Beats: 1, Steps: "s"},
+		pattern{Beats: 2, Compound: true, Steps: "s - - - - s"},
+		pattern{Beats: 2, Compound: true, Steps: "s - s s - s", Cost: 2},
+		pattern{Beats: 1, Compound: true, Steps: "s - -"},
+	)
+	shellThirdForms = forms(
+		pattern{Beats: 4, Steps: "1+3 - . 1+3"},
+		pattern{Beats: 3, Steps: "1+3 - -"},
+		pattern{Beats: 2, Steps: "1+3 -"},
+		pattern{Beats: 1, Steps: "1+3"},
+		pattern{Beats: 2, Compound: true, Steps: "1+3 - - - - 1+3"},
+		pattern{Beats: 2, Compound: true, Steps: "1+3 - 1+3 1+3 - 1+3", Cost: 2},
+		pattern{Beats: 1, Compound: true, Steps: "1+3 - -"},
+	)
 )
-
-var (
-	rootGuideForms = []Form{
-		{Beats: 4, Steps: "R - - g - - - -"},
-		{Beats: 4, Steps: "R - - g - - g -", Cost: 1},
-		{Beats: 3, Steps: "R - - g - -"},
-		{Beats: 3, Steps: "R g g", Cost: 1},
-		{Beats: 2, Steps: "R g"},
-		{Beats: 2, Steps: "R g . g", Cost: 1},
-		{Beats: 1, Steps: "s"},
-		{Beats: 2, Compound: true, Steps: "R g"},
-		{Beats: 2, Compound: true, Steps: "R - g R - g", Cost: 1},
-		{Beats: 1, Compound: true, Steps: "R - g"},
-	}
-	rootGuideStraight = []Form{
-		{Beats: 4, Steps: "R g - -"},
-		{Beats: 4, Steps: "R g - g", Cost: 1},
-		{Beats: 3, Steps: "R g -"},
-		{Beats: 3, Steps: "R g g", Cost: 1},
-		{Beats: 2, Steps: "R g"},
-		{Beats: 2, Steps: "R g . g", Cost: 1},
-		{Beats: 1, Steps: "s"},
-		{Beats: 2, Compound: true, Steps: "R - - g - -"},
-		{Beats: 2, Compound: true, Steps: "R - g R - g", Cost: 1},
-		{Beats: 1, Compound: true, Steps: "R - g"},
-	}
-)
-
-var (
-	compingForms = [][]Form{
-		{{Beats: 4, Steps: "v - - v . . . ."}, {Beats: 3, Steps: "v - - v . ."}, {Beats: 2, Steps: "v - . ."}, {Beats: 1, Steps: "v"}},
-		{{Beats: 4, Steps: ". v - - v - . ."}, {Beats: 3, Steps: "v - - - . ."}, {Beats: 2, Steps: ". v - -"}, {Beats: 1, Steps: "v"}},
-		{{Beats: 4, Steps: "v - - - . . . ."}, {Beats: 3, Steps: "v - . . v -"}, {Beats: 2, Steps: "v - - v"}, {Beats: 1, Steps: "v"}},
-	}
-	compingSay = []string{"rootless chord on 1 and the “and” of 2", "rootless chord on the “and” of 1 and on 3", "rootless chord on 1, then room"}
-)
-
-// guideVoicings places third and seventh (or what stands for them) in both
-// orders between two keys.
-func guideVoicings(c Cell, low, high int) []Voicing {
-	third, ok := c.Chord.Third()
-	if !ok {
-		third = fifthOf(c.Chord)
-	}
-	sev, ok := c.Chord.Seventh()
-	if !ok {
-		sev = fifthOf(c.Chord)
-	}
-	root := c.Chord.Root
-	out := Placements(root, []degree{third, sev}, low, high, 12, 0)
-	return append(out, Placements(root, []degree{sev, third}, low, high, 12, 0)...)
-}
-
-// rootless lists the four-note shapes without the root, in the two types that
-// start on the third and on the seventh, with the top note between C4 and C5
-// (facts of the trade; the placing from a university teacher's handout); three
-// notes where four do not fit the hand.
-func rootless(c Cell, low, high int) []Voicing {
-	ch := c.Chord
-	third, ok := ch.Third()
-	if !ok {
-		return nil
-	}
-	sev, ok := ch.Seventh()
-	if !ok {
-		return nil
-	}
-	fifth := fifthOf(ch)
-	ninth := degree{Number: 1}
-	for _, d := range []degree{deg9, degB9, degS9} {
-		if ch.Tones.Has(d) {
-			ninth = d
-			break
-		}
-	}
-	for _, d := range []degree{deg13, degB13} {
-		if ch.Dominant() && ch.Tones.Has(d) {
-			fifth = d
-		}
-	}
-	if ch.MinorThird() && ch.Tones.Has(deg11) && ninth == deg1 {
-		ninth = deg11
-	}
-	root := ch.Root
-	cost := 0
-	if c.NewChord && c.Held == 0 && c.Opens {
-		cost = 3
-	}
-	var out []Voicing
-	if ninth == deg1 { // nothing stands for the root
-		for _, shape := range [][]degree{{third, fifth, sev}, {sev, third, fifth}, {fifth, sev, third}} {
-			out = append(out, Placements(root, shape, low, high, 12, cost)...)
-		}
-		return out
-	}
-	for _, shape := range [][]degree{{third, fifth, sev, ninth}, {sev, ninth, third, fifth}} {
-		for _, v := range Placements(root, shape, low, high, 12, cost) {
-			top := v.Pitches[len(v.Pitches)-1].MIDI()
-			if top < 60 {
-				v.Cost += 2
-			}
-			out = append(out, v)
-		}
-	}
-	for _, shape := range [][]degree{{third, sev, ninth}, {sev, third, fifth}, {sev, ninth, third}} {
-		out = append(out, Placements(root, shape, low, high, 12, cost+2)...)
-	}
-	return out
-}
-
-type degree = theory.Degree
 
 // recogniseShells finds shells, but those that walk with chords of a beat each
 // and those that a low note of their own goes before.

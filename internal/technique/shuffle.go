@@ -1,20 +1,20 @@
 package technique
 
 import (
-	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // shuffle rocks fifth and sixth over the root.
 var shuffle = &Technique{
-	ID: "shuffle", Name: "Shuffle: fifth and sixth", Level: 3, Stage: LeftHand,
+	ID: "shuffle", Name: "Shuffle: fifth and sixth", Stage: LeftHand,
 	What:  "Root with fifth, root with sixth, rocking in swung eighths.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
-		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {
+		if !c.Swing || c.Chord.MinorThird() {
 			return nil
 		}
-		return FromForms(c, shuffleForms, "root with fifth, root with sixth, rocking", nil)
+		return figures(c, shuffleForms, reason.Figure("shuffle"), nil)
 	},
 	Recognise: recogniseShuffle,
 	Teach: Teaching{
@@ -27,11 +27,11 @@ var shuffle = &Technique{
 	Drill: Drill{OnOneChord, "The shuffle on one chord, then on IV."},
 }
 
-var shuffleForms = []Form{
-	{Beats: 4, Steps: "1+5 1+6 1+5 1+6", MaxTempo: 170},
-	{Beats: 2, Steps: "1+5 1+6", MaxTempo: 170},
-	{Beats: 1, Steps: "1+5", MaxTempo: 170},
-}
+var shuffleForms = forms(
+	pattern{Beats: 4, Steps: "1+5 1+6 1+5 1+6", MaxTempo: 170},
+	pattern{Beats: 2, Steps: "1+5 1+6", MaxTempo: 170},
+	pattern{Beats: 1, Steps: "1+5", MaxTempo: 170},
+)
 
 // recogniseShuffle finds root with fifth, then with sixth.
 func recogniseShuffle(page *sight.Page) []Finding {

@@ -3,12 +3,13 @@ package technique
 import (
 	"gradatim/internal/hand"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 )
 
 // slide goes from a black key into the white one a half step above it with one
 // finger.
 var slide = &Technique{
-	ID: "slide", Name: "Slide", Level: 3, Stage: Ornament,
+	ID: "slide", Name: "Slide", Stage: Ornament,
 	What:  "One finger slides from the black key a half step below into the white key of the tune.",
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
@@ -22,7 +23,7 @@ var slide = &Technique{
 		if s.Before.Pitch.MIDI() == p.MIDI() || s.Before.Pitch.MIDI() == s.Note.Pitch.MIDI() {
 			return nil
 		}
-		return []Figure{{Say: "a slide from the black key below, same finger", Tones: []Tone{grace(s, 1, graceSpelling(s, p))}}}
+		return []Figure{{Say: reason.Figure("slide"), Tones: []Tone{grace(s, 1, graceSpelling(s, p))}}}
 	},
 	Recognise: recogniseSlides,
 	Teach: Teaching{

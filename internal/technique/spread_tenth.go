@@ -1,17 +1,20 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+)
 
 // spreadTenth opens root, seventh and tenth one after the other in a slow tempo.
 var spreadTenth = &Technique{
-	ID: "spread-tenth", Name: "Spread voicing", Level: 4, Stage: LeftHand,
+	ID: "spread-tenth", Name: "Spread voicing", Stage: LeftHand,
 	What:  "Root, seventh (or fifth) and tenth, opened upwards under the pedal: the chord spread over more than an octave.",
 	Needs: []string{"ballad-spread", "shells"},
 	Left: func(c Cell) []Figure {
 		if c.Swing {
 			return nil
 		}
-		out := FromForms(c, spreadTenthForms, "root, seventh and tenth, spread under the pedal", nil)
+		out := figures(c, spreadTenthForms, reason.Figure("spread-tenth"), nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
@@ -28,15 +31,15 @@ var spreadTenth = &Technique{
 	Drill: Drill{AroundChords, "The spread on each chord of the tune."},
 }
 
-var spreadTenthForms = []Form{
-	{Beats: 4, Steps: "R 7 10 -", MaxTempo: 92},
-	{Beats: 4, Steps: "R 5 10 7", MaxTempo: 92, Cost: 1},
-	{Beats: 3, Steps: "R 7 10", MaxTempo: 92},
-	{Beats: 2, Steps: "R 10", MaxTempo: 92},
-	{Beats: 1, Steps: "s", MaxTempo: 92},
-	{Beats: 2, Compound: true, Steps: "R 7 10 - 7 -", MaxTempo: 72},
-	{Beats: 1, Compound: true, Steps: "R 7 10", MaxTempo: 72},
-}
+var spreadTenthForms = forms(
+	pattern{Beats: 4, Steps: "R 7 10 -", MaxTempo: 92},
+	pattern{Beats: 4, Steps: "R 5 10 7", MaxTempo: 92, Cost: 1},
+	pattern{Beats: 3, Steps: "R 7 10", MaxTempo: 92},
+	pattern{Beats: 2, Steps: "R 10", MaxTempo: 92},
+	pattern{Beats: 1, Steps: "s", MaxTempo: 92},
+	pattern{Beats: 2, Compound: true, Steps: "R 7 10 - 7 -", MaxTempo: 72},
+	pattern{Beats: 1, Compound: true, Steps: "R 7 10", MaxTempo: 72},
+)
 
 // recogniseSpreadTenth finds root, seventh and tenth (or root, fifth, tenth and
 // seventh) one after the other.

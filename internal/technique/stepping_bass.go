@@ -1,20 +1,19 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // steppingBass uses inversions so that the bass moves by step.
 var steppingBass = &Technique{
-	ID: "stepping-bass", Name: "Stepwise bass with inversions", Level: 3, Stage: Device,
+	ID: "stepping-bass", Name: "Stepwise bass with inversions", Stage: Device,
 	What:  "A chord stands on its third or fifth so that the bass steps instead of leaping.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
-		if p.First || p.Final || p.Arrives || ch.Slash || !p.Prev.Sounding() || !p.Next.Sounding() || p.Span.Dur() > p.meter().Bar() || Jazzy(p.Style) || ch.Diminished() || isSus(ch) {
+		if p.First || p.Final || p.Arrives || ch.Slash || !p.Prev.Sounding() || !p.Next.Sounding() || p.Span.Dur() > p.meter().Bar() || p.Usage.FreeDominants || ch.Diminished() || isSus(ch) {
 			return nil
 		}
 		third, ok := ch.Third()
@@ -29,12 +28,11 @@ var steppingBass = &Technique{
 		}
 		slash := ch
 		slash.Slash, slash.Bass = true, bass
-		way := "down"
+		var why reason.Reason = reason.BassDescends{From: before, Via: bass, To: after}
 		if in > 0 {
-			way = "up"
+			why = reason.BassClimbs{From: before, Via: bass, To: after}
 		}
-		return []Rewrite{{Cost: 1, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash,
-			Why: fmt.Sprintf("the bass steps %s: %s – %s – %s", way, before.Pretty(), bass.Pretty(), after.Pretty())}}}}
+		return []Rewrite{{Cost: 1, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash, Why: why}}}}
 	},
 	Recognise: recogniseSteppingBass,
 	Teach: Teaching{

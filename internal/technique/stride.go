@@ -3,13 +3,14 @@ package technique
 import (
 	"gradatim/internal/hand"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // stride leaps between a low note (or octave) and the chord near middle C.
 var stride = &Technique{
-	ID: "stride", Name: "Stride", Level: 5, Stage: LeftHand, Defines: true,
+	ID: "stride", Name: "Stride", Stage: LeftHand, Defines: true,
 	What:      "A low note, octave, tenth or fifth on the strong beats and where a chord begins, the chord near middle C on the others; a phrase may end the other way round.",
 	Needs:     []string{"bass-and-chord", "walking-bass"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, false) },
@@ -59,10 +60,10 @@ func strideFigures(c Cell, tenths bool) []Figure {
 					if back && !(c.Closes && n == 4) {
 						continue
 					}
-					f := Figure{Cost: low.cost + v.Cost, Say: low.say + ", then the chord near middle C"}
+					f := Figure{Cost: low.cost + v.Cost, Say: reason.Then{Figure: "stride", Next: low.say}}
 					if back {
 						f.Cost += 4
-						f.Say = "back-bass: the chord first, " + low.say + " after it; the phrase ends"
+						f.Say = reason.Then{Figure: "stride.back", Next: low.say}
 					}
 					strideLine(c, &f, low, v, n, unit, back)
 					f.Pedal = tenths && low.rolled
@@ -125,7 +126,7 @@ type lowElement struct {
 	first, second []theory.Pitch // on the first strong beat, and on later ones
 	rolled        bool
 	cost          int
-	say           string
+	say           reason.Figure
 }
 
 func (l lowElement) marks() score.Marks {
@@ -161,20 +162,20 @@ func lowElements(c Cell, base theory.Pitch, tenths bool) []lowElement {
 		if top.MIDI()-base.MIDI() < 15 || top.MIDI() > 62 {
 			return nil
 		}
-		e := lowElement{first: []theory.Pitch{base, top}, say: "root and tenth together"}
+		e := lowElement{first: []theory.Pitch{base, top}, say: "stride.tenth"}
 		if !c.Hand.Reaches(score.Left, keys) {
 			if !c.Hand.Rolls(score.Left, keys) {
 				return nil
 			}
-			e.rolled, e.say = true, "root and tenth, rolled upwards"
+			e.rolled, e.say = true, "stride.rolled"
 		}
 		return []lowElement{e}
 	}
-	out := []lowElement{{first: []theory.Pitch{base}, second: five, say: "a low single note", cost: 1}}
+	out := []lowElement{{first: []theory.Pitch{base}, second: five, say: "stride.note", cost: 1}}
 	oct := base
 	oct.Octave--
 	if oct.MIDI() >= 28 && hand.Distance(oct.MIDI(), base.MIDI()) <= c.Hand.Reach(score.Left) {
-		e := lowElement{first: []theory.Pitch{oct, base}, say: "a low octave"}
+		e := lowElement{first: []theory.Pitch{oct, base}, say: "stride.octave"}
 		if len(five) > 0 {
 			e.second = five
 		}

@@ -5,7 +5,7 @@ import "gradatim/internal/sight"
 // strideTenths puts a tenth, rolled where the hand asks for it, on the strong
 // beats.
 var strideTenths = &Technique{
-	ID: "stride-tenths", Name: "Stride with rolled tenths", Level: 5, Stage: LeftHand, Defines: true,
+	ID: "stride-tenths", Name: "Stride with rolled tenths", Stage: LeftHand, Defines: true,
 	What:      "The low note has its tenth, played together by a large hand and rolled upwards by any other.",
 	Needs:     []string{"stride"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, true) },

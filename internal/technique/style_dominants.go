@@ -1,22 +1,21 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // styleDominants lets I, vi and ii be dominants in swing and blues: the language
 // of the style, before any secondary dominant is learnt.
 var styleDominants = &Technique{
-	ID: "style-dominants", Name: "Dominant sevenths as a colour", Level: 3, Stage: Device,
+	ID: "style-dominants", Name: "Dominant sevenths as a colour", Stage: Device,
 	What:  "In swing and blues I, vi and ii may be dominant sevenths, and II7 may stand for IV.",
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
-		if !Jazzy(p.Style) || p.Final {
+		if !p.Usage.FreeDominants || p.Final {
 			return nil
 		}
 		ch, ok := styleDominant(p)
@@ -68,7 +67,7 @@ func styleDominant(p Passage) (theory.Chord, bool) {
 		}
 		return seventhOn(ch.Root), true
 	}
-	if p.Style == harmony.Blues && (deg == 1 || deg == 4 || deg == 5) && !ch.MinorThird() {
+	if p.Usage.TonicSevenths && (deg == 1 || deg == 4 || deg == 5) && !ch.MinorThird() {
 		return seventhOn(ch.Root), true
 	}
 	return ch, false
@@ -121,14 +120,14 @@ func turnaroundPlace(p Passage) (int, bool) {
 	return 0, false
 }
 
-func styleDominantWhy(p Passage, ch theory.Chord) string {
+func styleDominantWhy(p Passage, ch theory.Chord) reason.Reason {
 	if ch.Root != p.Span.Chord.Root {
-		return fmt.Sprintf("%s7 in the place of %s: they share two notes", ch.Root.Pretty(), p.Span.Chord.Pretty())
+		return reason.InPlaceOf{Chord: ch, Sheet: p.Span.Chord}
 	}
 	if deg, alter := p.Span.Key.Degree(ch.Root); deg == 5 && alter == 0 {
-		return fmt.Sprintf("the seventh on %s, the key's own dominant", ch.Root.Pretty())
+		return reason.KeysDominant{Root: ch.Root}
 	}
-	return fmt.Sprintf("a dominant seventh on %s, as the style likes it", ch.Root.Pretty())
+	return reason.StyleDominant{Root: ch.Root}
 }
 
 // fitsPart tells whether the tune allows a chord from the span's start until at.

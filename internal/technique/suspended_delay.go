@@ -1,15 +1,14 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // suspendedDelay holds the fourth in the place of the third before a cadence.
 var suspendedDelay = &Technique{
-	ID: "suspended-delay", Name: "Suspension before the cadence", Level: 2, Stage: Device,
+	ID: "suspended-delay", Name: "Suspension before the cadence", Stage: Device,
 	What:  "The 4th stands in the third's place for the first half of the chord, then moves down to it.",
 	Needs: []string{"added-notes"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -43,14 +42,14 @@ var suspendedDelay = &Technique{
 		}
 		sus := ch
 		sus.Tones = sus.Tones.Without(theory.Degree{Number: 3}).With(add4)
-		fourth, thirdName := add4.On(ch.Root).Pretty(), theory.Degree{Number: 3}.On(ch.Root).Pretty()
+		fourth, thirdName := add4.On(ch.Root), theory.Degree{Number: 3}.On(ch.Root)
 		cost := 6
 		if p.Cadence || p.Next.End >= p.Song.End() {
 			cost = -4
 		}
 		return []Rewrite{{Cost: cost, Chords: []Chord{
-			{At: p.Span.At, End: p.Span.At + half, Chord: sus, Why: fmt.Sprintf("%s delays the third and then falls to %s", fourth, thirdName)},
-			{At: p.Span.At + half, End: p.Span.End, Chord: ch, Why: fmt.Sprintf("the suspended %s resolves to %s", fourth, thirdName)},
+			{At: p.Span.At, End: p.Span.At + half, Chord: sus, Why: reason.Delays{Fourth: fourth, Third: thirdName}},
+			{At: p.Span.At + half, End: p.Span.End, Chord: ch, Why: reason.Resolves{Fourth: fourth, Third: thirdName}},
 		}}}
 	},
 	Recognise: recogniseSuspension,

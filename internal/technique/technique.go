@@ -36,7 +36,6 @@ func (s Stage) String() string { return stages[s] }
 type Technique struct {
 	ID    string // stable, lower case with hyphens; the name in level files and accounts
 	Name  string // the field's term
-	Level int    // the level that introduces it
 	Stage Stage
 	What  string // one sentence: what it is
 	// Defines is set where its level is there to teach it: a page without it says

@@ -2,13 +2,14 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // thirdOrSixth puts one chord tone under the notes that close a phrase.
 var thirdOrSixth = &Technique{
-	ID: "third-or-sixth", Name: "A third or sixth under the tune", Level: 2, Stage: RightHand,
+	ID: "third-or-sixth", Name: "A third or sixth under the tune", Stage: RightHand,
 	What:  "At a phrase's end the tune has a chord tone a third or a sixth below it.",
 	Needs: []string{"plain-triads"},
 	Right: func(c Cell) []Figure {
@@ -35,10 +36,10 @@ var thirdOrSixth = &Technique{
 			if !third && gap != 8 && gap != 9 || third && p.MIDI() < 60 {
 				continue
 			}
-			say := "a third under the tune, at the phrase's end"
+			say := reason.Figure("third-or-sixth.third")
 			cost := 0
 			if !third {
-				say, cost = "a sixth under the tune, at the phrase's end", 1
+				say, cost = reason.Figure("third-or-sixth.sixth"), 1
 			}
 			out = append(out, Figure{Cost: cost, Say: say, Tones: []Tone{{At: m.At, Dur: min(m.End, c.End) - m.At, Pitch: p, Kind: score.Chord}}})
 		}

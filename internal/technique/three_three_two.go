@@ -3,25 +3,26 @@ package technique
 import (
 	"gradatim/internal/sight"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // threeThreeTwo divides eight eighths in unequal groups.
 var threeThreeTwo = &Technique{
-	ID: "three-three-two", Name: "3+3+2 bass", Level: 2, Stage: LeftHand,
+	ID: "three-three-two", Name: "3+3+2 bass", Stage: LeftHand,
 	What:  "Eight eighths are grouped 3+3+2: the left hand is syncopated, the tune may be too; half a bar is 3+1, a bar of three 3+3.",
 	Needs: []string{"anticipation"},
 	Left: func(c Cell) []Figure {
-		say := "root, fifth and a higher note in groups of 3+3+2 eighths"
+		say := reason.Figure("three-three-two")
 		switch c.Dur() / c.Pulse() {
 		case 3:
-			say = "root and fifth in groups of 3+3 eighths"
+			say = "three-three-two.three"
 		case 2:
-			say = "root and a chord note in groups of 3+1 eighths: the first half of 3+3+2"
+			say = "three-three-two.half"
 		case 1:
 			return nil // a single note is no rhythm
 		}
-		out := FromForms(c, threeThreeTwoForms, say, nil)
+		out := figures(c, threeThreeTwoForms, say, nil)
 		for i := range out {
 			out[i].Pedal = true
 		}
@@ -37,12 +38,12 @@ var threeThreeTwo = &Technique{
 	Drill: Drill{OnOneChord, "3+3+2 on one chord while counting aloud."},
 }
 
-var threeThreeTwoForms = []Form{
-	{Beats: 4, Steps: "R - - 5 - - x -", MaxTempo: 140},
-	{Beats: 3, Steps: "R - - 5 - -", MaxTempo: 140},
-	{Beats: 2, Steps: "R - - 5", MaxTempo: 140},
-	{Beats: 2, Steps: "R - - 3", MaxTempo: 140, Cost: 1},
-}
+var threeThreeTwoForms = forms(
+	pattern{Beats: 4, Steps: "R - - 5 - - x -", MaxTempo: 140},
+	pattern{Beats: 3, Steps: "R - - 5 - -", MaxTempo: 140},
+	pattern{Beats: 2, Steps: "R - - 5", MaxTempo: 140},
+	pattern{Beats: 2, Steps: "R - - 3", MaxTempo: 140, Cost: 1},
+)
 
 // recogniseThreeThreeTwo finds single left-hand notes on the first, fourth and
 // seventh of eight straight eighths, or the first two of them in a half bar.

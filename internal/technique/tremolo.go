@@ -2,19 +2,20 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 )
 
 // tremolo shakes an octave or third through a long note.
 var tremolo = &Technique{
-	ID: "tremolo", Name: "Tremolo", Level: 5, Stage: Ornament,
+	ID: "tremolo", Name: "Tremolo", Stage: Ornament,
 	What:  "A long note shakes with its chord tone below, as fast as comes easily.",
 	Needs: []string{"octaves"},
 	Adorn: func(s Spot) []Figure {
 		if s.Note.Pushed || s.Note.End-s.Note.At < 4*beatOf(s) || s.Next.Event < 0 {
 			return nil
 		}
-		return []Figure{{Cost: 3, Say: "a tremolo through the long note", Sign: score.Tremolo}}
+		return []Figure{{Cost: 3, Say: reason.Figure("tremolo"), Sign: score.Tremolo}}
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Tremolo) },
 	Teach: Teaching{

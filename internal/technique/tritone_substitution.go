@@ -1,15 +1,14 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // tritoneSubstitution replaces a dominant by the one a tritone away.
 var tritoneSubstitution = &Technique{
-	ID: "tritone-substitution", Name: "Tritone substitution", Level: 4, Stage: Device,
+	ID: "tritone-substitution", Name: "Tritone substitution", Stage: Device,
 	What:  "A dominant is replaced by the one a tritone away, a half step above its target: third and seventh change places.",
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -18,8 +17,7 @@ var tritoneSubstitution = &Technique{
 			return nil
 		}
 		sub := seventhOn(p.friendly(p.Next.Chord.Root.Up(halfUp)))
-		why := fmt.Sprintf("substitute for %s: both have %s and %s", ch.Root.Pretty()+"7",
-			deg3.On(ch.Root).Pretty(), degB7.On(ch.Root).Pretty())
+		why := reason.SubstituteFor{Dominant: seventhOn(ch.Root), Third: deg3.On(ch.Root), Seventh: degB7.On(ch.Root)}
 		var out []Rewrite
 		if !p.Cadence && p.substitutes(sub, p.Span.At, p.Span.End) {
 			out = append(out, p.replace(sub, why, 6, 1)...)
@@ -48,7 +46,7 @@ func slideInto(p Passage, own, goal theory.Chord, cost int) []Rewrite {
 	if sub.Root.Class() == own.Root.Class() {
 		return nil
 	}
-	why := fmt.Sprintf("a half step above %s, its substitute dominant", goal.Root.Pretty())
+	why := reason.HalfStepAbove{Goal: goal.Root}
 	places := p.tails(p.weak())
 	if len(places) == 0 || !fitsPart(p, own, places[0]) || !p.substitutes(sub, places[0], p.Span.End) {
 		return nil

@@ -2,19 +2,20 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 )
 
 // turn goes round the note.
 var turn = &Technique{
-	ID: "turn", Name: "Turn", Level: 4, Stage: Ornament,
+	ID: "turn", Name: "Turn", Stage: Ornament,
 	What:  "Upper neighbour, note, lower neighbour, note: once round a longer note.",
 	Needs: []string{"mordent"},
 	Adorn: func(s Spot) []Figure {
 		if s.Note.End-s.Note.At < beatOf(s)*3/2 || !onBeat(s) {
 			return nil
 		}
-		return []Figure{{Say: "a turn: once round the note", Sign: score.Turn}}
+		return []Figure{{Say: reason.Figure("turn"), Sign: score.Turn}}
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Turn) },
 	Teach: Teaching{

@@ -3,12 +3,13 @@ package technique
 import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
 // turnaround fills a tonic at a section's end with chords that lead back.
 var turnaround = &Technique{
-	ID: "turnaround", Name: "Turnaround", Level: 4, Stage: Device,
+	ID: "turnaround", Name: "Turnaround", Stage: Device,
 	What:  "The tonic that ends a section becomes I–vi–ii–V (or I–VI7–ii–V) and leads back to the start.",
 	Needs: []string{"secondary-dominant", "related-ii"},
 	Rewrite: func(p Passage) []Rewrite {
@@ -35,14 +36,15 @@ var turnaround = &Technique{
 			unit = p.pulse()
 		}
 		start := p.Span.End - 4*unit
+		var second, dominant reason.Reason = reason.Fact("turnaround-ii"), reason.Fact("turnaround-v")
 		forms := []struct {
 			chords    [4]theory.Chord
-			whys      [4]string
+			whys      [4]reason.Reason
 			chromatic int
 			cost      int
 		}{
-			{[4]theory.Chord{p.Span.Chord, six, two, five}, [4]string{"", "vi on the way back", "ii, the related ii of V", "V leads back to the start"}, 0, 1},
-			{[4]theory.Chord{p.Span.Chord, seventhOn(six.Root), two, five}, [4]string{"", "V of ii", "ii, the related ii of V", "V leads back to the start"}, 1, 0},
+			{[4]theory.Chord{p.Span.Chord, six, two, five}, [4]reason.Reason{nil, reason.Fact("turnaround-vi"), second, dominant}, 0, 1},
+			{[4]theory.Chord{p.Span.Chord, seventhOn(six.Root), two, five}, [4]reason.Reason{nil, reason.DominantOf{Goal: theory.Numeral{Degree: 2, Lower: true}}, second, dominant}, 1, 0},
 		}
 		var out []Rewrite
 		for _, f := range forms {

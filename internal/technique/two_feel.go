@@ -2,13 +2,14 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // twoFeel is the line in halves with a quarter leading on.
 var twoFeel = &Technique{
-	ID: "two-feel", Name: "Bass in two", Level: 4, Stage: LeftHand,
+	ID: "two-feel", Name: "Bass in two", Stage: LeftHand,
 	What:  "Half notes, root and fifth, with a quarter that leads to the next chord.",
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
@@ -27,7 +28,7 @@ var twoFeel = &Technique{
 						if k > 4 || a.pitch == start {
 							continue
 						}
-						out = append(out, Figure{Cost: k, Lead: goal.MIDI(), Say: "the root for two beats; then " + a.say, Tones: []Tone{
+						out = append(out, Figure{Cost: k, Lead: goal.MIDI(), Say: reason.Then{Figure: "two-feel.three", Next: a.say}, Tones: []Tone{
 							{At: c.At, Dur: 2 * pulse, Pitch: start, Kind: score.Bass},
 							{At: c.At + 2*pulse, Dur: pulse, Pitch: a.pitch, Kind: score.Approach}}})
 					}
@@ -46,7 +47,7 @@ var twoFeel = &Technique{
 						if k > 2 || a.pitch == five {
 							continue
 						}
-						out = append(out, Figure{Cost: k, Lead: goal.MIDI(), Say: "in two: root, fifth; then " + a.say, Tones: []Tone{
+						out = append(out, Figure{Cost: k, Lead: goal.MIDI(), Say: reason.Then{Figure: "two-feel", Next: a.say}, Tones: []Tone{
 							{At: c.At, Dur: 2 * pulse, Pitch: start, Kind: score.Bass},
 							{At: c.At + 2*pulse, Dur: pulse, Pitch: five, Kind: score.Bass},
 							{At: c.At + 3*pulse, Dur: pulse, Pitch: a.pitch, Kind: score.Approach}}})

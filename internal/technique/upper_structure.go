@@ -1,9 +1,8 @@
 package technique
 
 import (
-	"fmt"
-
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -11,7 +10,7 @@ import (
 // upperStructure plays a plain triad over a dominant's third and seventh: the
 // triad is made of the chord's own tensions.
 var upperStructure = &Technique{
-	ID: "upper-structure", Name: "Upper-structure triad", Level: 5, Stage: RightHand,
+	ID: "upper-structure", Name: "Upper-structure triad", Stage: RightHand,
 	What:  "Over a dominant the right hand plays a plain triad built of its tensions, the tune on top.",
 	Needs: []string{"alterations", "full-chords"},
 	Right: func(c Cell) []Figure {
@@ -39,7 +38,7 @@ var upperStructure = &Technique{
 			if len(f.Tones) != 2 || f.Tones[0].Pitch.MIDI() < 55 || m.Pitch.MIDI()-f.Tones[0].Pitch.MIDI() > 12 {
 				continue
 			}
-			f.Say = fmt.Sprintf("the triad of %s over %s", u.Pretty(), c.Chord.Pretty())
+			f.Say = reason.TriadOver{Triad: u, Chord: c.Chord}
 			out = append(out, f)
 		}
 		return out

@@ -3,13 +3,14 @@ package technique
 import (
 	"gradatim/internal/hand"
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
 // walkingBass is a line of quarters from target to target.
 var walkingBass = &Technique{
-	ID: "walking-bass", Name: "Walking bass", Level: 4, Stage: LeftHand, Defines: true,
+	ID: "walking-bass", Name: "Walking bass", Stage: LeftHand, Defines: true,
 	What:      "A bass note on every beat: a new chord's root as a target (third or fifth where the chord goes on), an approach by half step or step before the next.",
 	Needs:     []string{"seventh-chords", "secondary-dominant"},
 	Left:      func(c Cell) []Figure { return walk(c, false) },
@@ -74,13 +75,13 @@ func walk(c Cell, ghosts bool) []Figure {
 					}
 					f.Say = a.say
 					if n == 1 {
-						f.Say = "the root of a chord that lasts one beat"
+						f.Say = reason.Figure("walking-bass.beat")
 					}
 					if ghosts && !ghosted {
 						f.By = "walking-bass"
 					}
 					if ghosted {
-						f.Say += "; then, barely sounding, a bass note once more"
+						f.Say = reason.Then{Figure: "ghost-notes", Next: f.Say}
 						f.Cost--
 					}
 					out = append(out, f)
@@ -116,7 +117,7 @@ func walkCompound(c Cell) []Figure {
 					if k > 3 || a.pitch == five {
 						continue
 					}
-					f := Figure{Cost: k, Lead: goal.MIDI(), Say: "a bass note on each dotted beat; on the last third " + a.say}
+					f := Figure{Cost: k, Lead: goal.MIDI(), Say: reason.Then{Figure: "walking-bass.compound", Next: a.say}}
 					for i := range n {
 						at := c.At + theory.Dur(i)*c.Pulse()
 						p, kind := start, score.Bass
@@ -182,30 +183,32 @@ func walkGoals(c Cell, from int) []theory.Pitch {
 
 type approach struct {
 	pitch theory.Pitch
-	say   string
+	say   reason.Reason
 }
 
 func approaches(c Cell, goal theory.Pitch) []approach {
 	below, above := goal.Up(halfDown), goal.Up(halfUp)
 	below = plain(c.Key, theory.ApproachSpelling(c.Key, below.MIDI(), goal))
 	above = plain(c.Key, theory.ApproachSpelling(c.Key, above.MIDI(), goal))
+	by := func(w reason.Way) reason.Reason { return reason.Approach{From: w, Goal: goal.Name} }
 	out := []approach{
-		{above, "the line approaches " + goal.Name.Pretty() + " from a half step above"},
-		{below, "the line approaches " + goal.Name.Pretty() + " from a half step below"},
+		{above, by(reason.HalfAbove)},
+		{below, by(reason.HalfBelow)},
 	}
 	for _, d := range []int8{1, -1} { // scale steps
 		for _, semis := range []int8{2, 1} {
 			p := goal.Up(theory.Interval{Steps: d, Semitones: d * semis})
 			if c.Key.Contains(p.Name) && p != above && p != below {
-				out = append(out, approach{p, "the line steps down the scale to " + goal.Name.Pretty()})
+				way := reason.ScaleDown
 				if d < 0 {
-					out[len(out)-1].say = "the line steps up the scale to " + goal.Name.Pretty()
+					way = reason.ScaleUp
 				}
+				out = append(out, approach{p, by(way)})
 				break
 			}
 		}
 	}
-	out = append(out, approach{goal.Up(fifthUp), "the line falls a fifth to " + goal.Name.Pretty()})
+	out = append(out, approach{goal.Up(fifthUp), by(reason.Fifth)})
 	return out
 }
 
@@ -317,7 +320,7 @@ func walkHome(c Cell, start theory.Pitch, n int) (Figure, bool) {
 	if start.Class() != c.Chord.Lowest().Class() {
 		return Figure{}, false
 	}
-	return Figure{Say: "the root, held: the walk is over", Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: start, Kind: score.Bass}}}, true
+	return Figure{Say: reason.Figure("walking-bass.home"), Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: start, Kind: score.Bass}}}, true
 }
 
 func walkFigure(c Cell, line []theory.Pitch, ghosts bool) Figure {
