@@ -23,6 +23,7 @@ func (s Score) Excerpt(first, last int) Score {
 		out.Bars = append(out.Bars, b)
 	}
 	out.Bars[0].LineBreak = false
+	out.Continues = s.Continues || last < len(s.Bars)-1
 	if sym, ok := s.ChordAt(from); ok && sym.At < from {
 		sym.At = 0
 		out.Chords = append(out.Chords, sym)

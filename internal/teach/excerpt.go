@@ -15,6 +15,7 @@ import (
 // from before is left out.
 func excerpt(s score.Score, first, last int) score.Score {
 	out := s.Excerpt(first, last)
+	out.Continues = false // a picture is whole
 	out.Title, out.Subtitle, out.Composer, out.Arranger, out.Rights, out.LevelName = "", "", "", "", "", ""
 	held := map[string]bool{}
 	for _, n := range s.Notes {
