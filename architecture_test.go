@@ -1,11 +1,19 @@
 package gradatim_test
 
 import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
 	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/technique"
 )
 
 // mayNot holds the bans on imports, direct or through others, each with its
@@ -19,6 +27,7 @@ var mayNot = []struct{ pkg, dep, why string }{
 
 	{"gradatim/theory", "gradatim/leadsheet", "theory knows no songs"},
 	{"gradatim/leadsheet", "gradatim/score", "a sheet knows no hands"},
+	{"gradatim/leadsheet", "gradatim/internal/roadmap", "what a song is does not depend on how it was read"},
 	{"gradatim/score", "gradatim/internal/arrange", "readers of a score must not link the search"},
 	{"gradatim/score", "gradatim/internal/technique", "a score does not know how notes were chosen"},
 	{"gradatim/internal/abc", "gradatim/internal/harmony", "a format knows bytes and songs, not harmony"},
@@ -41,6 +50,9 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/arrange", "gradatim/internal/abc", "the search reads songs, not files"},
 	{"gradatim/internal/teach", "gradatim/internal/arrange", "what is taught is read from the score"},
 	{"gradatim/internal/teach", "gradatim/internal/engrave", "words know no layout"},
+	{"gradatim/internal/edition", "gradatim/internal/musicxml", "pages are made of songs, not of files"},
+	{"gradatim/internal/edition", "gradatim/internal/account", "a page is explained when it stands"},
+	{"gradatim/internal/pack", "gradatim/internal/edition", "a pack joins what others have made"},
 	{"gradatim/internal/perform", "gradatim/internal/arrange", "playing never asks how a note was made"},
 	{"gradatim/internal/perform", "gradatim/internal/sound", "a performance knows no audio"},
 	{"gradatim/internal/sound", "gradatim/score", "sound knows events, not scores"},
@@ -60,7 +72,7 @@ var mayNot = []struct{ pkg, dep, why string }{
 // pure are the packages of the core: values in, values out.
 var pure = []string{
 	"gradatim/theory", "gradatim/leadsheet", "gradatim/reason", "gradatim/score",
-	"gradatim/internal/abc", "gradatim/internal/smf",
+	"gradatim/internal/roadmap", "gradatim/internal/abc", "gradatim/internal/smf",
 	"gradatim/internal/harmony", "gradatim/internal/hand", "gradatim/internal/sight", "gradatim/internal/technique",
 	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/arrange", "gradatim/internal/audit",
 	"gradatim/internal/grade", "gradatim/internal/perform",
@@ -144,12 +156,63 @@ func TestImports(t *testing.T) {
 	}
 }
 
+// TestTechniquesAreNotNamed holds that nobody treats a technique by its name: what is
+// special to one is a property of its row. A package that sees the techniques writes
+// no id of one, and none of the others one that could be nothing else.
+func TestTechniquesAreNotNamed(t *testing.T) {
+	words := map[string]string{ // ids that are words of another thing as well
+		"internal/choice/tone.go": "mordent turn tremolo",
+		"internal/ladder/file.go": "guide-tones",
+		"reason/figure.go":        "half-step-above",
+	}
+	seen := 0
+	err := filepath.WalkDir(sharedtest.Root(), func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rel, _ := filepath.Rel(sharedtest.Root(), path)
+		if d.IsDir() {
+			if rel == "internal/technique" || rel == "node_modules" || d.Name() == "testdata" {
+				return filepath.SkipDir
+			}
+			return nil
+		}
+		if !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return nil
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+		if err != nil {
+			return err
+		}
+		seen++
+		knows := slices.ContainsFunc(file.Imports, func(s *ast.ImportSpec) bool { return s.Path.Value == `"gradatim/internal/technique"` })
+		ast.Inspect(file, func(n ast.Node) bool {
+			lit, ok := n.(*ast.BasicLit)
+			if !ok || lit.Kind != token.STRING {
+				return true
+			}
+			id, _ := strconv.Unquote(lit.Value)
+			if _, is := technique.ByID(id); is && (knows || strings.Contains(id, "-")) && !set(words[filepath.ToSlash(rel)])[id] {
+				t.Errorf("%s names the technique %q: make what is special to it a property of its row", rel, id)
+			}
+			return true
+		})
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if seen < 100 {
+		t.Errorf("only %d files read", seen)
+	}
+}
+
 // The bans are worth something only while their names are names: each package of
 // the module that is banned from somewhere, or bound, either exists or is one of
 // the rooms still to be built.
 func TestImportBansNameRooms(t *testing.T) {
 	reach, _ := deps(t)
-	rooms := set("theory leadsheet reason score abc musicxml smf harmony sight technique ladder idiom hand arrange audit grade words teach perform sound engrave pack shelf desk")
+	rooms := set("theory leadsheet score abc musicxml smf harmony technique ladder idiom hand arrange audit grade edition account teach perform sound studio engrave pack shelf desk sight roadmap reason words")
 	check := func(pkg string) {
 		if !strings.HasPrefix(pkg, "gradatim/") || reach[pkg] != nil {
 			return

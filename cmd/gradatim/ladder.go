@@ -4,16 +4,21 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/account"
+	"gradatim/internal/choice"
+	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
+	"gradatim/internal/studio"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -95,12 +100,14 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 			return err
 		}
 		// A file of choices serves every run: those for levels not asked for wait.
-		if opt.Choices, err = ladder.ParseChoices(label(*choices), text, song, built); err != nil {
+		var told leadsheet.Problems
+		if opt.Choices, told, err = choice.Parse(label(*choices), text, song, built, sh.beside(*choices)); err != nil {
 			return err
 		}
+		song.Problems = append(slices.Clip(song.Problems), told...)
 	}
 	stop := sh.progress("arranging")
-	as, err := gradatim.Ladder(ctx, song, opt)
+	as, err := edition.Make(ctx, song, opt)
 	stop()
 	var ps leadsheet.Problems
 	if errors.As(err, &ps) { // with what was told before
@@ -109,6 +116,16 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	return sh.writeLadder(ctx, *dir, stem(sheet, *tune), song, as, pages, *asJSON)
+}
+
+// beside opens files that lie in the folder of another, or below it.
+func (sh *shell) beside(file string) func(string) ([]byte, error) {
+	return func(name string) ([]byte, error) {
+		if !filepath.IsLocal(name) {
+			return nil, problem(name, "file-path", "the file does not lie beside "+label(file), "name it without a path")
+		}
+		return sh.readFile(filepath.Join(filepath.Dir(file), name))
+	}
 }
 
 // pageOptions say what is made of each level beside its score.
@@ -133,7 +150,7 @@ func stem(sheet string, tune int) string {
 	return gradatim.Stem(sheet, tune)
 }
 
-func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadsheet.Song, as []gradatim.Arrangement, pages pageOptions, asJSON bool) error {
+func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadsheet.Song, as []edition.Page, pages pageOptions, asJSON bool) error {
 	var outs, scores []output // scores: what is engraved
 	failing := false
 	for _, a := range as {
@@ -145,16 +162,16 @@ func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadshe
 		if err != nil {
 			return inFile(err, song.File)
 		}
-		sound, _, err := gradatim.MIDI(a.Score, perform.Options{})
+		sound, _, err := studio.MIDI(a.Score, perform.Options{})
 		if err != nil {
 			return inFile(err, song.File)
 		}
-		account, err := gradatim.Account(a)
+		why, err := account.Of(a)
 		if err != nil {
 			return err
 		}
-		names := gradatim.Files(stem, a.Level.Number)
-		outs = append(outs, output{names[0], page}, output{names[1], sound}, output{names[2], append(account, '\n')})
+		names := account.Files(stem, a.Level.Number)
+		outs = append(outs, output{names[0], page}, output{names[1], sound}, output{names[2], append(why, '\n')})
 		scores = append(scores, outs[len(outs)-3])
 	}
 	if pages.lead && len(as) > 0 {
@@ -172,7 +189,7 @@ func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadshe
 		}
 		outs = append(outs, pdfs...)
 	}
-	summary, err := gradatim.Summary(stem, as, song.Problems)
+	summary, err := account.Summary(stem, as, song.Problems)
 	if err != nil {
 		return err
 	}
@@ -210,7 +227,7 @@ func inFile(err error, file string) error {
 // tellLadder tells what there is to tell: of the sheet, then of the piece as a
 // whole, once, then of each level. Explanations of single bars are left to
 // ladder.json.
-func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Arrangement) {
+func tellLadder(sh *shell, song leadsheet.Song, as []edition.Page) {
 	for _, p := range song.Problems {
 		fmt.Fprintln(sh.err, p)
 	}
@@ -237,7 +254,7 @@ func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Arrangement) {
 	}
 }
 
-func printLadder(sh *shell, dir, stem string, as []gradatim.Arrangement) {
+func printLadder(sh *shell, dir, stem string, as []edition.Page) {
 	for _, a := range as {
 		if a.Failed {
 			fmt.Fprintf(sh.out, "%d %-20s no page passed the audit\n", a.Level.Number, a.Level.Name)
@@ -268,8 +285,8 @@ func bars(song leadsheet.Song) string {
 	return fmt.Sprintf("%d bars", n)
 }
 
-func ladderOptions(key, feel, style, manner string) (gradatim.Options, error) {
-	var opt gradatim.Options
+func ladderOptions(key, feel, style, manner string) (edition.Options, error) {
+	var opt edition.Options
 	var err error
 	switch key {
 	case "":

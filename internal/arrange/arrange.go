@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
@@ -22,7 +23,7 @@ type Options struct {
 	Tempo   leadsheet.Tempo // zero: the tune's
 	Idiom   idiom.Guess     // the kind of tune; zero: recognised
 	Kind    idiom.Idiom     // the kind in whose manner the level is played; zero: the tune's own
-	Choices []ladder.Choice // the teacher's, never overruled silently
+	Choices []choice.Choice // the teacher's, never overruled silently
 	// Density makes the page fuller (above 0) or thinner (below): how much the
 	// search likes to play, within the level's caps. A ladder uses it where a
 	// level would be no harder than the one below.
@@ -53,7 +54,6 @@ type Decision struct {
 	Sheet   theory.Chord // what the sheet says
 	Device  string       // technique id; "" the sheet's chord kept
 	Chords  []technique.Chord
-	Cost    int // of the cheapest whole piece that takes it
 	Others  []Alternative
 }
 
@@ -62,72 +62,6 @@ type Alternative struct {
 	Device string
 	Chords []technique.Chord
 	Extra  int // how much dearer the whole piece would be
-}
-
-// Plan is a song prepared for one level: set, harmonised, cut and with every
-// figure that its hands could play. A page can be made from it again and again,
-// more plainly each time, at little cost.
-type Plan struct{ p *piece }
-
-// Prepare does what all pages of a level share. It returns an error only when the
-// context ends or the song cannot be set at all.
-func Prepare(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt Options) (Plan, error) {
-	p, err := set(song, an, opt)
-	if err != nil {
-		return Plan{}, err
-	}
-	if err := p.read(ctx); err != nil {
-		return Plan{}, err
-	}
-	return p.prepare(ctx, nil)
-}
-
-// WithDensity prepares the same song for the same level at another density. It
-// costs less than Prepare: what chords there are to choose from does not depend
-// on the density, nor what the hands could play in a cell under the same chord.
-func (pl Plan) WithDensity(ctx context.Context, density int) (Plan, error) {
-	opt := pl.p.opt
-	opt.Density = density
-	p, err := set(pl.p.song, pl.p.an, opt)
-	if err != nil {
-		return Plan{}, err
-	}
-	p.readings = pl.p.readings
-	return p.prepare(ctx, pl.p.cells)
-}
-
-// prepare goes on from the readings; earlier are the cells of a plan for the same
-// level.
-func (p *piece) prepare(ctx context.Context, earlier []cell) (Plan, error) {
-	p.harmonise()
-	p.pushLine()
-	p.cut()
-	if err := p.offer(ctx, earlier); err != nil {
-		return Plan{}, err
-	}
-	p.dress()
-	return Plan{p}, nil
-}
-
-// Plainness says how far a bar has to be simplified, because fuller figures did
-// not pass the audit: how often the left hand, the right hand under the tune, and
-// the ornaments failed.
-type Plainness struct{ Left, Right, Ornaments int }
-
-// Page makes the page. plain lists bars (indexes) that must take simpler figures.
-// What had to give way is told in Arrangement.Problems.
-func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, error) {
-	p := pl.p.fresh(plain)
-	if err := p.voice(ctx); err != nil {
-		return Arrangement{}, err
-	}
-	p.adorn()
-	p.keepPromises()
-	s := p.page()
-	p.checkChoices(s)
-	p.problems.Sort()
-	return Arrangement{Level: p.level, Idiom: p.opt.Idiom, Kind: p.kind, Score: s,
-		Decisions: p.decisions, Used: p.used(s), Problems: p.problems}, nil
 }
 
 // Arrange prepares and makes a page in one go.
@@ -155,27 +89,32 @@ type piece struct {
 	kind     idiom.Idiom // in whose manner the page is played
 	hand     hand.Profile
 	octave   int // by how much the tune was moved
+	fixed    fixed
+	letGo    map[int]string // bars whose fixed notes cannot be kept, and why
 
 	firstSpan, lastSpan int // of the analysis, that sound; −1: none
 
 	plain map[int]Plainness // bars to be made simpler
 
-	readings   [][]reading // of each span of the analysis
-	slots      []slot
-	decisions  []Decision
-	line       []technique.MelodyNote
-	cells      []cell
-	adornments []adornment
-	signs      map[int]sign // by index into line
-	spelling   map[spellKey]theory.Name
-	problems   leadsheet.Problems
+	readings    [][]reading // of each span of the analysis
+	lattice     [][]reading // those that are searched
+	progression *progression
+	slots       []slot
+	decisions   []Decision
+	line        []technique.MelodyNote
+	cells       []cell
+	base        *kept // the search over the cells
+	full        *kept // with the ways on
+	adornments  []adornment
+	signs       map[int]sign // by index into line
+	spelling    map[spellKey]theory.Name
+	problems    leadsheet.Problems
 }
 
 // fresh returns a copy of the prepared piece for one more page: what the later
 // stages change is its own.
-func (p *piece) fresh(plain map[int]Plainness) *piece {
+func (p *piece) fresh() *piece {
 	q := *p
-	q.plain = plain
 	q.line = slices.Clone(p.line)
 	q.cells = slices.Clone(p.cells)
 	q.problems = slices.Clone(p.problems)
@@ -235,31 +174,20 @@ func (p *piece) colours(sl slot) []string {
 	if sl.chord == sheet {
 		return nil
 	}
-	switch sl.paint {
-	case "", "seventh-chords", "extensions", "alterations": // shown by the chord's degrees
-	case "added-notes":
-		if sl.added == (theory.Degree{}) {
-			return nil
-		}
-		fallthrough
-	default:
-		return []string{sl.paint}
+	if by, ok := technique.ByID(sl.paint); ok && by.Adds == nil {
+		return []string{by.ID}
 	}
 	var out []string
-	for d := range sl.chord.Tones.All() {
-		if sheet.Root == sl.chord.Root && sheet.Tones.Has(d) {
-			continue
-		}
-		switch {
-		case d.Number == 6 || d.Number == 7:
-			out = append(out, "seventh-chords")
-		case d.Number > 7 && d.Alter == 0:
-			out = append(out, "extensions")
-		case d.Alter != 0 && (d.Number > 7 || d.Number == 5 && sl.chord.Dominant()):
-			out = append(out, "alterations")
+	for _, id := range p.level.Devices {
+		t, _ := technique.ByID(id)
+		for d := range sl.chord.Tones.All() {
+			if t.Adds != nil && t.Adds(sl.chord, d) && !(sheet.Root == sl.chord.Root && sheet.Tones.Has(d)) {
+				out = append(out, id)
+				break
+			}
 		}
 	}
-	return slices.DeleteFunc(out, func(id string) bool { return !p.level.Uses(id) })
+	return out
 }
 
 func (p *piece) sheetAt(at theory.Dur) theory.Chord {

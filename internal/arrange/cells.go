@@ -38,6 +38,8 @@ type cell struct {
 	right *technique.Technique
 
 	leftOffers, rightOffers []offers
+	deal                    *deal
+	twin                    int // index of the cell of an earlier piece that asks for the same; −1: none
 
 	chosenLeft  technique.Figure
 	chosenRight technique.Figure

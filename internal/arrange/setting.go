@@ -13,8 +13,8 @@ import (
 
 // set decides what the whole page shares: tempo, feel, kind of tune and manner, and the octave of
 // the tune.
-func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) {
-	p := &piece{song: song, an: an, opt: opt, level: opt.Level, hand: opt.Hand, signs: map[int]sign{}}
+func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]string) (*piece, error) {
+	p := &piece{song: song, an: an, opt: opt, level: opt.Level, hand: opt.Hand, letGo: letGo, signs: map[int]sign{}}
 	if p.hand == (hand.Profile{}) {
 		p.hand = hand.Default()
 	}
@@ -41,6 +41,7 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) 
 			}
 		}
 	}
+	p.fix()
 	p.tellKey()
 	p.setTempo()
 	p.setFeel()
@@ -181,6 +182,13 @@ func (p *piece) setOctave() {
 	}
 	for low+12*shift >= room+19 && high+12*shift > 86 {
 		shift--
+	}
+	for bar := range p.song.Bars { // a page that is kept in part keeps its octave
+		if l := p.fixed.locks[bar]; l != nil && len(l.tune) > 0 {
+			t := l.tune[0]
+			shift = int(t.Pitch.Octave - p.song.Melody[t.event].Pitch.Octave)
+			break
+		}
 	}
 	p.octave = shift
 	switch {

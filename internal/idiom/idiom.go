@@ -48,8 +48,8 @@ type tempo struct {
 	leadsheet.Tempo
 }
 
-// row is what a kind asks of the levels from one number on; nil lists leave a
-// level's own alone.
+// row is what a kind asks of the built-in levels from one on, and of levels that are
+// like them; nil lists leave a level's own alone.
 type row struct {
 	from                                    int
 	left, reserve, right, harmony, ornament []string
@@ -272,8 +272,9 @@ func (k Idiom) Tempo(m leadsheet.Meter) (_ leadsheet.Tempo, ok bool) {
 // which nothing would be left keeps the level's own list.
 func (k Idiom) Shape(l ladder.Level) ladder.Level {
 	var r *row
+	like := l.Like()
 	for i := range k.rows {
-		if k.rows[i].from <= l.Number {
+		if k.rows[i].from <= like {
 			r = &k.rows[i]
 		}
 	}

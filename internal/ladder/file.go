@@ -128,7 +128,7 @@ func means[T any](ps *leadsheet.Problems, file, key, text string, words []word[T
 // with its line where the reader knows one.
 func Parse(name string, data []byte) (Level, error) {
 	f := unsaid()
-	ps, ok := decode(name, data, &f, "level", "a level file")
+	ps, ok := Decode(name, data, &f, "level", "a level file")
 	if !ok {
 		return Level{}, ps
 	}
@@ -224,11 +224,17 @@ func Parse(name string, data []byte) (Level, error) {
 	return l, nil
 }
 
+// addsSevenths tells whether a technique gives chords their sevenths.
+func addsSevenths(id string) bool {
+	t, ok := technique.ByID(id)
+	return ok && t.Adds != nil && t.Adds(theory.Chord{}, theory.Degree{Number: 7})
+}
+
 // hear sets what of chords is heard and known. A level with seventh chords has its
 // guide tones heard, unless its file says otherwise.
 func (l *Level) hear(ps *leadsheet.Problems, name string, c chords) {
 	l.Heard = means(ps, name, "chords.heard", c.Heard, heardWords)
-	if c.Heard == "" && slices.Contains(l.Devices, "seventh-chords") {
+	if c.Heard == "" && slices.ContainsFunc(l.Devices, addsSevenths) {
 		l.Heard = HeardGuides
 	}
 	l.KeepSevenths = l.Heard == HeardGuides

@@ -71,6 +71,9 @@ func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) [
 		out = slices.Grow(out, len(basses)*len(voicings))
 		for _, base := range basses {
 			for _, v := range voicings {
+				if len(v.Pitches) > 0 && v.Pitches[0].MIDI() < base.MIDI()+apart {
+					continue
+				}
 				if f, ok := c.realise(l, placement{base: base, upper: v.Pitches, cost: v.Cost}); ok {
 					f.Say = say
 					out = append(out, f)
@@ -80,6 +83,10 @@ func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) [
 	}
 	return out
 }
+
+// apart is the least distance, in half steps, of a bass note from the chord that
+// answers it: nearer, nothing is low (common practice, no source).
+const apart = 4
 
 // by credits figures to another technique than the one that offers them.
 func by(id string, fs []Figure) []Figure {
@@ -121,6 +128,12 @@ func (c Cell) basses() []theory.Pitch {
 	return out
 }
 
+// fifths returns the chord's fifth next above a bass note and next below it.
+func (c Cell) fifths(bass theory.Pitch) (above, below theory.Pitch) {
+	n := fifthOf(c.Chord).On(c.Chord.Root)
+	return n.Above(bass.MIDI() + 1), n.Below(bass.MIDI() - 1)
+}
+
 // layout is a row of forms laid out in time: what is struck when, counted from
 // the start of the cell.
 type layout struct {
@@ -152,6 +165,7 @@ func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
 	f := Figure{Cost: pl.cost + l.cost, Tones: make([]Tone, 0, 2*len(l.strikes))}
 	var buf [8]theory.Pitch
 	for _, s := range l.strikes {
+		from := len(f.Tones)
 		for _, tok := range s.tokens {
 			ps, kind := c.pitches(buf[:0], tok, pl)
 			if len(ps) == 0 {
@@ -161,6 +175,7 @@ func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
 				f.Tones = append(f.Tones, Tone{At: c.At + s.at, Dur: s.dur, Pitch: q, Kind: c.kindOf(q, kind)})
 			}
 		}
+		sortTones(f.Tones[from:])
 	}
 	return dedupe(f), true
 }
@@ -177,11 +192,12 @@ func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pit
 	case bassToken:
 		return append(ps, base), score.Bass
 	case lowBassToken:
-		base.Octave--
+		if base.Octave--; base.MIDI() < lowestKey {
+			return ps, score.Bass
+		}
 		return append(ps, base), score.Bass
 	case lowFifthToken:
-		p := base.Up(fifthOf(ch).Interval())
-		p.Octave--
+		_, p := c.fifths(base)
 		if p.MIDI() < lowestKey {
 			p.Octave++
 		}
@@ -212,7 +228,11 @@ func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pit
 		}
 		return append(ps, root.Up(degreeNumber(ch, 3).Interval())), score.Chord
 	case degreeToken:
-		return append(ps, root.Up(degreeNumber(ch, tok.degree).Interval())), score.Chord
+		p := root.Up(degreeNumber(ch, tok.degree).Interval())
+		if !ch.HasClass(p.Class()) { // the sixth of a shuffle
+			return append(ps, p), score.Tension
+		}
+		return append(ps, p), score.Chord
 	}
 	panic(fmt.Sprintf("technique: token of sort %d", tok.sort))
 }

@@ -35,9 +35,7 @@ var twoFeel = &Technique{
 				}
 				continue
 			}
-			fifth := start.Up(fifthOf(c.Chord).Interval())
-			low := fifth
-			low.Octave--
+			fifth, low := c.fifths(start)
 			for _, five := range []theory.Pitch{low, fifth} {
 				if five.MIDI() < 28 {
 					continue
@@ -58,13 +56,14 @@ var twoFeel = &Technique{
 		return out
 	},
 	Recognise: recogniseTwoFeel,
+	Also:      []string{"held-root"},
 	Teach: Teaching{
 		How:      "Two bass notes a bar, the second a fifth away, and a step into the next bar.",
 		Practise: []string{"Roots and fifths in halves; then add the leading quarter."},
 		Listen:   "Wide and calm under the tune.",
 		Mistakes: []string{"accenting the leading quarter"},
 	},
-	Drill: Drill{BassAlone, "The bass of one phrase in two."},
+	Drill: BassAlone,
 }
 
 // recogniseTwoFeel finds a bass note of two beats, in four with another of the

@@ -1,0 +1,188 @@
+package edition
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"gradatim/internal/arrange"
+	"gradatim/internal/grade"
+	"gradatim/internal/hand"
+	"gradatim/internal/harmony"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+// fuller bounds the density at which a level is made again to be harder than the
+// one below, or thinner than the one above.
+const fuller = 12
+
+// rung is one level of a ladder in the making.
+type rung struct {
+	Page
+	opt    arrange.Options
+	plan   *arrange.Plan // of the page that was made first; nil: not kept
+	rating int           // the weighted sum
+	// passed are the pages, in the present row of remakes, that the audit passed as
+	// they came from the search. Of such a page no second one is any better.
+	passed []score.Score
+}
+
+func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt arrange.Options) (rung, error) {
+	plan, err := arrange.Prepare(ctx, song, an, opt)
+	if err != nil {
+		return rung{}, err
+	}
+	page, err := plan.Page(ctx, nil)
+	if err != nil {
+		return rung{}, err
+	}
+	r := rung{opt: opt}
+	if len(song.Bars) <= keptBars {
+		r.plan = &plan
+	}
+	if r.Page, err = r.judge(ctx, song, plan, page); err != nil {
+		return rung{}, err
+	}
+	r.rating = rate(r.Page, opt.Hand)
+	return r, nil
+}
+
+// keptBars is the longest tune whose plans are kept for remakes. Those of a longer
+// one are made again where one is needed, as all of them would fill the memory.
+const keptBars = 200
+
+// denser returns the rung's plan at another density.
+func (r *rung) denser(ctx context.Context, song leadsheet.Song, an harmony.Analysis, density int) (arrange.Plan, error) {
+	if r.plan == nil {
+		plan, err := arrange.Prepare(ctx, song, an, r.opt)
+		if err != nil {
+			return arrange.Plan{}, err
+		}
+		r.plan = &plan
+	}
+	return r.plan.WithDensity(ctx, density)
+}
+
+// rate measures a page for a ladder: the weighted sum of package grade.
+func rate(a Page, player hand.Profile) int {
+	how := grade.Options{Fingering: grade.AsFingered(player)}
+	if a.Failed { // then nobody has fingered it
+		how.Fingering = grade.ByHand(player)
+	}
+	return grade.Sum(a.Score, how)
+}
+
+// climb sees to it that each level asks more than the one below it. A level that
+// does not is made again, fuller: more is played, then more is reharmonised and
+// adorned, always within the level's caps and never at the price of a page that
+// passes. Where that is not enough the level below is made thinner, and then printed
+// for a slower practice tempo. What remains flat is reported.
+//
+// The measure is the weighted sum of package grade. Each remake costs one
+// search over what the level's plan has already found; where that gives a page
+// that was tried before, it ends there. A ladder that climbs by itself, as most
+// do, costs none.
+func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs []rung) error {
+	for i := 1; i < len(rungs); i++ {
+		this, below := &rungs[i], &rungs[i-1]
+		if this.Failed || below.Failed || !this.Level.Above(below.Level) {
+			continue
+		}
+		below.passed = nil // pages that were not harder may be easier
+		harder := func(now int) bool { return now > this.rating }
+		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
+			plan, err := this.denser(ctx, song, an, n)
+			if err == nil {
+				err = this.remake(ctx, song, plan, harder)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		floor := -1 << 40
+		if i > 1 {
+			floor = rungs[i-2].rating + rise/2
+		}
+		easier := func(now int) bool { return now < below.rating && now > floor }
+		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
+			plan, err := below.denser(ctx, song, an, -n)
+			if err == nil {
+				err = below.remake(ctx, song, plan, easier)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		for n := 1; n <= slower && this.rating <= below.rating+rise/4 && !below.opt.Tempo.Set(); n++ {
+			o := below.opt
+			o.Density = -fuller
+			o.Level.TempoPercent -= 5 * n
+			plan, err := arrange.Prepare(ctx, song, an, o)
+			if err == nil {
+				err = below.remake(ctx, song, plan, easier)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		below.plan, below.passed = nil, nil // it stands
+		if this.rating <= below.rating {
+			this.Problems.Add(leadsheet.Info, leadsheet.Pos{File: song.File}, "ladder-flat",
+				fmt.Sprintf("level %d asks no more than level %d on this tune", this.Level.Number, below.Level.Number), "")
+		}
+	}
+	return nil
+}
+
+// slower bounds by how many steps of 5 % the practice tempo of a level is lowered.
+const slower = 4
+
+// rise is how much harder a level must be than the one below, in thousandths of
+// a standard deviation: enough to show in a rating of one decimal.
+const rise = 60
+
+// remake makes the page again by another plan and keeps it where it is better.
+func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Plan, better func(rating int) bool) error {
+	page, err := plan.Page(ctx, nil)
+	if err != nil || slices.ContainsFunc(r.passed, func(s score.Score) bool { return same(s, page.Score) }) {
+		return err
+	}
+	a, err := r.judge(ctx, song, plan, page)
+	if err != nil || a.Failed {
+		return err
+	}
+	// No gain in difficulty is worth one more place where the left hand has to
+	// leave the tune alone.
+	if count(a, "left-hand-rests") > count(r.Page, "left-hand-rests") {
+		return nil
+	}
+	if now := rate(a, r.opt.Hand); better(now) {
+		r.Page, r.rating = a, now
+	}
+	return nil
+}
+
+func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, page arrange.Arrangement) (Page, error) {
+	a, err := judge(ctx, song, plan, page, r.opt.Hand)
+	if err == nil && !a.Failed && count(a, simplified) == 0 {
+		r.passed = append(r.passed, page.Score)
+	}
+	return a, err
+}
+
+// count counts the problems with a code.
+func count(a Page, code string) int {
+	n := 0
+	for _, p := range a.Problems {
+		if p.Code == code {
+			n++
+		}
+	}
+	return n
+}
+
+// same tells whether two pages of one level of a song are the same to play.
+func same(a, b score.Score) bool {
+	return a.Tempo == b.Tempo && slices.Equal(a.Notes, b.Notes) && slices.Equal(a.Chords, b.Chords) && slices.Equal(a.Directions, b.Directions)
+}

@@ -1,0 +1,125 @@
+package edition_test
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"gradatim/internal/edition"
+	"gradatim/internal/hand"
+	"gradatim/internal/idiom"
+	"gradatim/internal/technique"
+	"gradatim/score"
+)
+
+var update = flag.Bool("update", false, "write the goldens anew")
+
+// originals are the four tunes written for this project.
+var originals = []string{"lantern", "harbour", "thistle", "ferry"}
+
+// TestGolden holds the pages of the four original tunes at all levels, as text
+// to be read as a diff.
+func TestGolden(t *testing.T) {
+	want := map[string]bool{}
+	for _, name := range originals {
+		song := load(t, filepath.Join("examples", name+".abc"))
+		as, err := edition.Make(context.Background(), song, edition.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, a := range as {
+			file := filepath.Join("testdata", "pages", fmt.Sprintf("%s.%d.txt", name, a.Level.Number))
+			want[file] = true
+			got := score.Text(hand.Print(a.Score, hand.None)) + "\n" + usedText(a)
+			if *update {
+				if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+					t.Fatal(err)
+				}
+				if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+					t.Fatal(err)
+				}
+				continue
+			}
+			old, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got != string(old) {
+				t.Errorf("%s has changed; read the difference, then go test ./internal/edition -run TestGolden -update", file)
+			}
+		}
+	}
+	files, err := filepath.Glob(filepath.Join("testdata", "pages", "*"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range files {
+		if !want[f] {
+			t.Errorf("%s belongs to no tune", f)
+		}
+	}
+}
+
+func usedText(a edition.Page) string {
+	out := ""
+	for _, u := range a.Used {
+		out += fmt.Sprintf("%s: bars %v\n", u.Technique, u.Bars)
+	}
+	return out
+}
+
+// TestDefiningTechniques holds that what a level is there to teach is used, at
+// least twice in 16 bars, in each of the original tunes that gives it room, where
+// the tune walks through the manners of the levels.
+func TestDefiningTechniques(t *testing.T) {
+	any := func(ids ...string) []string { return ids }
+	for _, tt := range []struct {
+		tune, level int
+		what        string
+		ids         []string
+	}{
+		{0, 1, "broken triads", any("broken-triad")},
+		{0, 2, "added notes", any("added-notes", "common-tone-pad")},
+		{0, 2, "syncopation", any("anticipation")},
+		{0, 3, "sevenths, extensions, alterations", any("seventh-chords", "extensions", "alterations")},
+		{0, 3, "shells, guide tones or rootless chords", any("shells", "root-then-guides", "comping")},
+		{0, 4, "passing chords", any("half-step-above", "tritone-substitution", "secondary-dominant", "inserted-dominant", "passing-diminished", "leading-diminished")},
+		{0, 4, "walking bass", any("walking-bass", "ghost-notes")},
+		{0, 4, "ghost notes", any("ghost-notes")},
+		{0, 4, "ornaments", any("turn", "mordent", "slide", "crush", "enclosure", "chord-fill")},
+		{0, 5, "stride", any("stride", "stride-tenths")},
+		{0, 5, "tenths", any("stride-tenths")},
+		{0, 5, "clusters", any("clusters")},
+		{0, 5, "runs", any("run")},
+		{1, 4, "walking bass in three", any("walking-bass")},
+		{2, 5, "stride", any("stride", "stride-tenths")},
+		{3, 4, "walking in compound time", any("walking-bass")},
+		{3, 5, "stride in compound time", any("stride", "stride-tenths")},
+	} {
+		song := load(t, filepath.Join("examples", originals[tt.tune]+".abc"))
+		as, err := edition.Make(context.Background(), song, edition.Options{Manner: idiom.Walk})
+		if err != nil {
+			t.Fatal(err)
+		}
+		a := as[tt.level-1]
+		bars := map[int]bool{}
+		for _, u := range a.Used {
+			for _, id := range tt.ids {
+				if _, ok := technique.ByID(id); !ok {
+					t.Fatalf("no technique %q", id)
+				}
+				if u.Technique == id {
+					for _, b := range u.Bars {
+						bars[b] = true
+					}
+				}
+			}
+		}
+		if need := len(a.Score.Bars) / 8; len(bars) < need {
+			t.Errorf("%s, level %d: %s in %d bars, want at least %d", song.Title, tt.level, tt.what, len(bars), need)
+		}
+	}
+}

@@ -1,0 +1,48 @@
+package edition
+
+import (
+	"gradatim/internal/grade"
+	"gradatim/internal/hand"
+	"gradatim/internal/harmony"
+	"gradatim/internal/perform"
+	"gradatim/internal/teach"
+	"gradatim/theory"
+)
+
+// Lesson gathers what a lesson is written from: the pages with their timing
+// and their hardest bars.
+func Lesson(as []Page, h hand.Profile) teach.Input {
+	in := teach.Input{Hand: h}
+	for _, a := range as {
+		if a.Failed || len(a.Score.Notes) == 0 {
+			continue
+		}
+		if len(in.Pages) == 0 {
+			in.Song, in.Analysis = a.Song, harmony.Analyse(a.Song)
+		}
+		in.Pages = append(in.Pages, lessonPage(a))
+	}
+	return in
+}
+
+func lessonPage(a Page) teach.Page {
+	p := teach.Page{Level: a.Level, Score: a.Score}
+	for _, d := range a.Decisions {
+		c := teach.Choice{At: d.At, End: d.End, Sheet: d.Sheet, Device: d.Device}
+		for _, ch := range d.Chords {
+			c.Chords = append(c.Chords, teach.Chosen{At: ch.At, End: ch.End, Chord: ch.Chord, Why: ch.Why})
+		}
+		p.Choices = append(p.Choices, c)
+	}
+	for _, u := range a.Used {
+		p.Used = append(p.Used, teach.Use{Technique: u.Technique, Bars: u.Bars})
+	}
+	for _, h := range grade.Rate(a.Score, grade.Options{WithoutTechniques: true}).Hardest {
+		p.Hardest = append(p.Hardest, teach.Hard{From: h.First, To: h.Last, Why: h.Text})
+	}
+	if played, err := perform.Perform(a.Score, perform.Options{Even: true}); err == nil {
+		timing := played.Timing
+		p.Seconds = func(at theory.Dur) float64 { return timing.Seconds(at, 0) }
+	}
+	return p
+}
