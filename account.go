@@ -64,7 +64,7 @@ func Account(a Arrangement) ([]byte, error) {
 		Harmony []accountChord `json:"harmony"`
 	}{Version: FormatVersion, Title: a.Score.Title, Level: a.Level.Number, Name: a.Level.Hyphenated(), Key: a.Song.Key.String(),
 		Notes: []accountNote{}, Harmony: []accountChord{}}
-	w := words.Must("")
+	w := words.Must(a.Language)
 	for _, n := range a.Score.Notes {
 		o := accountOrigin{Kind: n.Origin.Kind, Technique: n.Origin.Technique, Why: w.Reason(n.Origin.Why)}
 		if i, ok := n.Origin.Event(); ok {
@@ -139,14 +139,13 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 	for _, a := range as {
 		out.Title = a.Score.Title
 		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: countBars(a.Song), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
-			Feel: a.Score.Feel.String(), Style: a.Style.String(), StyleWhy: words.Must("").Reason(a.StyleWhy), Tempo: a.Score.Tempo.QuartersPerMinute(),
+			Feel: a.Score.Feel.String(), Style: a.Style.String(), StyleWhy: words.Must(a.Language).Reason(a.StyleWhy), Tempo: a.Score.Tempo.QuartersPerMinute(),
 			Caps: technique.Measure(a.Score, a.Level.Caps), Problems: orEmpty(a.Problems), Used: []use{}, Files: []string{}}
 		if !a.Failed {
 			l.Files = Files(stem, a.Level.Number)
 		}
 		for _, u := range a.Used {
-			t, _ := technique.ByID(u.Technique)
-			l.Used = append(l.Used, use{u.Technique, t.Name, u.Bars})
+			l.Used = append(l.Used, use{u.Technique, words.Must(a.Language).Technique(u.Technique).Title(), u.Bars})
 		}
 		out.Levels = append(out.Levels, l)
 	}

@@ -2,6 +2,7 @@ package gradatim
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -11,6 +12,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -27,12 +29,17 @@ type Options struct {
 	Hand    hand.Profile
 	Style   harmony.Style
 	Choices []ladder.Choice
+	// Language is that of every sentence, of those that package words has; "": the
+	// default.
+	Language string
 }
 
 // Arrangement is a song at one level.
 type Arrangement struct {
 	arrange.Arrangement
-	Song leadsheet.Song // as arranged: in the key of the page
+	Song     leadsheet.Song // as arranged: in the key of the page
+	Problems leadsheet.Problems
+	Language string // of what is said of it
 	// Failed is set where no page passed the audit: then there is no score to
 	// hand out, and Problems say why.
 	Failed bool
@@ -53,6 +60,10 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 	if levels == nil {
 		levels = ladder.Levels()
 	}
+	say, err := words.In(opt.Language)
+	if err != nil {
+		return nil, err
+	}
 	if err := tooLong(song); err != nil {
 		return nil, err
 	}
@@ -71,11 +82,13 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 	var wg sync.WaitGroup
 	for i, l := range levels {
 		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Style: opt.Style, Choices: opt.Choices}
-		wg.Go(func() { rungs[i], errs[i] = newRung(ctx, song, analysis, opt) })
+		wg.Go(func() { rungs[i], errs[i] = newRung(ctx, say, song, analysis, opt) })
 	}
 	wg.Wait()
 	for _, err := range errs {
-		if err != nil {
+		if refused := (arrange.Refused)(nil); errors.As(err, &refused) {
+			return nil, problems(say, refused)
+		} else if err != nil {
 			return nil, err
 		}
 	}
@@ -95,13 +108,13 @@ const repairs = 8
 
 // judge has the page of a plan audited and fingers it. Bars that fail are made
 // again with plainer figures, until all pass or nothing plainer is left.
-func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Arrangement, error) {
+func judge(ctx context.Context, say *words.Words, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Arrangement, error) {
 	plain := map[int]arrange.Plainness{}
 	var told leadsheet.Problems
 	for try := 0; ; try++ {
 		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: player})
 		if len(found) == 0 || try == repairs {
-			out := Arrangement{Arrangement: a, Song: song}
+			out := Arrangement{Arrangement: a, Song: song, Language: say.ID(), Problems: problems(say, a.Remarks)}
 			if len(found) > 0 {
 				out.Failed = true
 				out.Problems = append(out.Problems, audit.Problems(found)...)
@@ -131,6 +144,16 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			return Arrangement{}, err
 		}
 	}
+}
+
+// problems puts the remarks of a page into words.
+func problems(say *words.Words, rs []arrange.Remark) leadsheet.Problems {
+	var out leadsheet.Problems
+	for _, r := range rs {
+		text, fix := say.Problem(r.Code, r.Case, r.Parts...)
+		out.Add(r.Severity, r.Pos, r.Code, text, fix)
+	}
+	return out
 }
 
 // simplified is the code of the problem that tells of a bar made again.

@@ -36,7 +36,7 @@ type Arrangement struct {
 	Score     score.Score
 	Decisions []Decision
 	Used      []Use
-	Problems  leadsheet.Problems
+	Remarks   []Remark // in order
 }
 
 // Use tells where a technique was used.
@@ -69,7 +69,7 @@ type Alternative struct {
 type Plan struct{ p *piece }
 
 // Prepare does what all pages of a level share. It returns an error only when the
-// context ends or the song cannot be set at all.
+// context ends or the song cannot be set at all, and is then Refused.
 func Prepare(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt Options) (Plan, error) {
 	p, err := set(song, an, opt)
 	if err != nil {
@@ -114,7 +114,7 @@ func (p *piece) prepare(ctx context.Context, earlier []cell) (Plan, error) {
 type Plainness struct{ Left, Right, Ornaments int }
 
 // Page makes the page. plain lists bars (indexes) that must take simpler figures.
-// What had to give way is told in Arrangement.Problems.
+// What had to give way is told in Arrangement.Remarks.
 func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, error) {
 	p := pl.p.fresh(plain)
 	if err := p.voice(ctx); err != nil {
@@ -124,9 +124,9 @@ func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, 
 	p.keepPromises()
 	s := p.page()
 	p.checkChoices(s)
-	p.problems.Sort()
+	inOrder(p.remarks)
 	return Arrangement{Level: p.level, Style: p.style, StyleWhy: p.styleWhy, Score: s,
-		Decisions: p.decisions, Used: p.used(s), Problems: p.problems}, nil
+		Decisions: p.decisions, Used: p.used(s), Remarks: p.remarks}, nil
 }
 
 // Arrange prepares and makes a page in one go.
@@ -168,7 +168,7 @@ type piece struct {
 	adornments []adornment
 	signs      map[int]sign // by index into line
 	spelling   map[spellKey]theory.Name
-	problems   leadsheet.Problems
+	remarks    []Remark
 }
 
 // fresh returns a copy of the prepared piece for one more page: what the later
@@ -178,15 +178,11 @@ func (p *piece) fresh(plain map[int]Plainness) *piece {
 	q.plain = plain
 	q.line = slices.Clone(p.line)
 	q.cells = slices.Clone(p.cells)
-	q.problems = slices.Clone(p.problems)
+	q.remarks = slices.Clone(p.remarks)
 	q.signs = map[int]sign{}
 	q.adornments = nil
 	q.spelling = map[spellKey]theory.Name{}
 	return &q
-}
-
-func (p *piece) note(sev leadsheet.Severity, at theory.Dur, code, text, fix string) {
-	p.problems.Add(sev, p.song.PosAt(at), code, text, fix)
 }
 
 // used lists the techniques of a page with the bars that have them: those of its

@@ -69,15 +69,15 @@ func (p *piece) checkChoices(s score.Score) {
 		if c.Level != p.level.Number {
 			continue
 		}
-		refuse := func(text, fix string) {
+		refuse := func(why string, parts ...any) {
 			pos := c.Pos
 			if pos.File == "" {
 				pos.File = p.song.File
 			}
-			p.problems.Add(leadsheet.Warning, pos, "choice-impossible", text, fix)
+			p.remarks = append(p.remarks, Remark{Pos: pos, Severity: leadsheet.Warning, Code: "choice-impossible", Case: why, Parts: parts})
 		}
 		if c.HasChord && !slices.ContainsFunc(p.slots, func(sl slot) bool { return sl.chord == c.Chord && sl.at < c.Until && sl.end > c.At }) {
-			refuse("the chord "+c.Chord.Pretty()+" has no place there: the sheet has no chord that it could replace", "write a chord on the sheet there")
+			refuse("chord", "Chord", c.Chord)
 		}
 		if c.Technique == "" {
 			continue
@@ -91,16 +91,11 @@ func (p *piece) checkChoices(s score.Score) {
 			continue
 		}
 		t, _ := technique.ByID(c.Technique)
-		reason := map[technique.Stage]string{
-			technique.Device:    "the chords there do not allow it, or the tune clashes with it",
-			technique.Line:      "the tune has no note there that it fits",
-			technique.LeftHand:  "no playable form of it fits this chord, metre, tempo and hand",
-			technique.RightHand: "there is no room for it under the tune, or the hand does not reach",
-			technique.Ornament:  "the tune leaves it no room",
-		}[t.Stage]
+		why := map[technique.Stage]string{technique.Device: "device", technique.Line: "line", technique.LeftHand: "left",
+			technique.RightHand: "right", technique.Ornament: "ornament"}[t.Stage]
 		if !p.level.Uses(c.Technique) && (t.Stage == technique.Device || t.Stage == technique.Line || t.Stage == technique.Ornament) {
-			reason = "level " + p.level.Name + " does not use it: name it in a level file of your own"
+			why = "level"
 		}
-		refuse(t.Name+" cannot be used there: "+reason, "choose another place or technique")
+		refuse(why, "Technique", reason.Technique(t.ID), "Level", p.level.Name)
 	}
 }

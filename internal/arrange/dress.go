@@ -1,11 +1,11 @@
 package arrange
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 )
 
 // dress gives each phrase one left-hand texture and one right-hand treatment, so
@@ -52,7 +52,7 @@ func (p *piece) sayMissing() {
 			served = served || slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == t && len(o.admitted) > 0 })
 		}
 		if sounding && !served {
-			p.note(leadsheet.Info, 0, "technique-no-form", fmt.Sprintf("%s: no form in %s, %s, at this tempo and with these chords; the nearest that has one is used", t.Name, p.song.Meter, p.feel), "")
+			p.remark(leadsheet.Info, 0, "technique-no-form", "Technique", reason.Technique(t.ID), "Metre", p.song.Meter, "Feel", p.feel)
 		}
 	}
 }

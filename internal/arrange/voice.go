@@ -153,8 +153,7 @@ func (p *piece) report() {
 	for i := range p.cells {
 		c := &p.cells[i]
 		if c.slot >= 0 && !c.Chord.Silent() && c.leftBy == "" {
-			p.note(leadsheet.Warning, c.At, "left-hand-rests", "the tune leaves the left hand no room for "+c.Chord.Pretty()+": it rests",
-				"move the tune up an octave or choose another key")
+			p.remark(leadsheet.Warning, c.At, "left-hand-rests", "Chord", c.Chord)
 		}
 	}
 }

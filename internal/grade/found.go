@@ -11,7 +11,6 @@ import (
 // Found is a technique that the notes of a score show.
 type Found struct {
 	ID    string
-	Name  string
 	Level int   // of our ladder, which introduces it
 	Times int   // how often
 	Bars  []int // printed numbers, ascending
@@ -34,7 +33,7 @@ func Find(s score.Score) []Found {
 			continue
 		}
 		slices.SortStableFunc(fs, func(a, b technique.Finding) int { return int(min(1, max(-1, a.At-b.At))) })
-		out = append(out, Found{ID: t.ID, Name: t.Name, Level: t.Level, Times: len(fs), Bars: barsOf(s, fs), Findings: fs})
+		out = append(out, Found{ID: t.ID, Level: t.Level, Times: len(fs), Bars: barsOf(s, fs), Findings: fs})
 	}
 	return out
 }

@@ -3,7 +3,6 @@ package teach
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/technique"
@@ -104,14 +103,14 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 	if len(t.Find(s)) == 0 {
 		return w.fromPage(p, t, n)
 	}
-	text := fmt.Sprintf("%s, up and back, with the %s", f.words, strings.ToLower(t.Name))
+	text := fmt.Sprintf("%s, up and back, with the %s", f.words, w.words.Technique(t.ID).Name)
 	if t.ID == "echo" {
 		text = f.words + ", up and back: hold each and answer a third below"
 	}
 	if t.ID == "slide" {
 		text += " wherever a black key lies a half step below a white one"
 	}
-	return made{say(t, "on the scale"), text, s}, true
+	return made{w.titled(t, "on the scale"), text, s}, true
 }
 
 // pairs plays the scale fragment with a third, then a sixth below.
@@ -134,7 +133,7 @@ func (w *writer) pairs(p *page, t *technique.Technique, n New) (made, bool) {
 		d.add(score.Right, at, d.durOf(f, i), low, q)
 		at += f.unit
 	}
-	return made{say(t, "on the scale"), f.words + ", up and back: thirds going up, sixths coming back", d.score()}, true
+	return made{w.titled(t, "on the scale"), f.words + ", up and back: thirds going up, sixths coming back", d.score()}, true
 }
 
 // octaveScale plays the scale fragment in octaves.
@@ -151,7 +150,7 @@ func (w *writer) octaveScale(p *page, t *technique.Technique, n New) (made, bool
 		d.add(score.Right, at, d.durOf(f, i), q, hi)
 		at += f.unit
 	}
-	return made{say(t, "the scale"), f.words + " in octaves, up and back, the thumb light", d.score()}, true
+	return made{w.titled(t, "the scale"), f.words + " in octaves, up and back, the thumb light", d.score()}, true
 }
 
 // blockScale plays the scale fragment in block chords: notes of the sixth chord
@@ -185,5 +184,5 @@ func (w *writer) blockScale(p *page, t *technique.Technique, n New) (made, bool)
 		at += f.unit
 	}
 	s := d.score()
-	return made{say(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Find(s)) > 0
+	return made{w.titled(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Find(s)) > 0
 }

@@ -71,31 +71,31 @@ func (w *writer) makers(t *technique.Technique) []maker {
 		return []maker{w.blockScale, w.fromPage}
 	case t.ID == "ending":
 		return []maker{w.lastChord}
-	case t.Stage == technique.Device && t.Drill.Kind == technique.BassAlone:
+	case t.Stage == technique.Device && t.Drill == technique.BassAlone:
 		return []maker{w.chordBasses}
 	case t.ID == "alterations":
 		return []maker{w.altered, w.twoFiveOne, w.coloured}
-	case t.Stage == technique.Device && t.Paint != nil && t.Drill.Kind == technique.TwoFiveOne:
+	case t.Stage == technique.Device && t.Paint != nil && t.Drill == technique.TwoFiveOne:
 		return []maker{w.twoFiveOne, w.coloured}
 	case t.Stage == technique.Device && t.Paint != nil:
 		return []maker{w.coloured}
 	case t.Stage == technique.Device:
 		return []maker{w.changed}
-	case t.Drill.Kind == technique.BassAlone:
+	case t.Drill == technique.BassAlone:
 		return []maker{w.bassAlone, w.aroundChords}
-	case t.Drill.Kind == technique.RhythmTap:
+	case t.Drill == technique.RhythmTap:
 		return []maker{w.rhythm}
-	case t.Drill.Kind == technique.RollDrill:
+	case t.Drill == technique.RollDrill:
 		return []maker{w.rolled}
-	case t.Drill.Kind == technique.RunDrill:
+	case t.Drill == technique.RunDrill:
 		return []maker{w.runs, w.fromPage}
-	case t.Drill.Kind == technique.OrnamentDrill:
+	case t.Drill == technique.OrnamentDrill:
 		return []maker{w.ornamented}
 	case t.ID == "shells" || t.ID == "stride":
 		return []maker{w.ownBars, w.ownFigure, w.aroundChords, w.fromPage}
-	case t.Stage == technique.LeftHand && t.Drill.Kind == technique.OnOneChord:
+	case t.Stage == technique.LeftHand && t.Drill == technique.OnOneChord:
 		return []maker{w.ownFigure, w.onOneChord, w.aroundChords, w.fromPage}
-	case t.Stage == technique.LeftHand && t.Drill.Kind == technique.TwoFiveOne:
+	case t.Stage == technique.LeftHand && t.Drill == technique.TwoFiveOne:
 		return []maker{w.leftTwoFiveOne, w.aroundChords, w.fromPage}
 	case t.Stage == technique.LeftHand:
 		return []maker{w.aroundChords, w.onOneChord, w.fromPage}
@@ -219,5 +219,7 @@ func (w *writer) scaleDrill(p *page) (made, bool) {
 	return made{}, false
 }
 
-// say builds the name of a technique's drill.
-func say(t *technique.Technique, what string) string { return fmt.Sprintf("%s: %s", t.Name, what) }
+// titled builds the name of a technique's drill.
+func (w *writer) titled(t *technique.Technique, what string) string {
+	return fmt.Sprintf("%s: %s", w.words.Technique(t.ID).Title(), what)
+}

@@ -9,8 +9,7 @@ import (
 
 // enclosure surrounds the next target from above and below.
 var enclosure = &Technique{
-	ID: "enclosure", Name: "Enclosure", Level: 4, Stage: Ornament,
-	What:  "The note above and the half step below come before the tune's next strong note.",
+	ID: "enclosure", Level: 4, Stage: Ornament,
 	Needs: []string{"chord-fill"},
 	Adorn: func(s Spot) []Figure {
 		if s.Next.Event < 0 || s.Until-s.From < beatOf(s) || s.Until != s.Next.At || !s.Goal.HasClass(s.Next.Pitch.Class()) {
@@ -37,13 +36,7 @@ var enclosure = &Technique{
 			{At: at + unit, Dur: unit, Pitch: below, Kind: score.Ornamental}}}}
 	},
 	Recognise: recogniseEnclosures,
-	Teach: Teaching{
-		How:      "Scale step above, half step below, then the note: aim for the third of the three.",
-		Practise: []string{"Enclose root, third and fifth of each chord of the tune."},
-		Listen:   "The target is the loudest.",
-		Mistakes: []string{"arriving late"},
-	},
-	Drill: Drill{OrnamentDrill, "Enclose each chord tone of I."},
+	Drill:     OrnamentDrill,
 }
 
 // recogniseEnclosures finds, in the top line or the second voice, a note above

@@ -8,8 +8,7 @@ import (
 
 // modalInterchange borrows a chord from the parallel minor.
 var modalInterchange = &Technique{
-	ID: "modal-interchange", Name: "Borrowed chord", Level: 4, Stage: Device,
-	What:  "IV becomes minor, or ii half-diminished, as if the key were minor for a moment.",
+	ID: "modal-interchange", Level: 4, Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		key := p.Span.Key
@@ -47,13 +46,7 @@ var modalInterchange = &Technique{
 		return nil
 	},
 	Recognise: recogniseBorrowed,
-	Teach: Teaching{
-		How:      "Lower the third of IV, or the fifth of ii, by a half step.",
-		Practise: []string{"IV – iv – I in the tune's key."},
-		Listen:   "The key's lowered 6th sounds darker and wants to fall to the 5th.",
-		Mistakes: []string{"borrowing under the tune's natural 6th"},
-	},
-	Drill: Drill{TwoFiveOne, "IV – iv – I."},
+	Drill:     TwoFiveOne,
 }
 
 // recogniseBorrowed finds a minor IV, or a half-diminished ii, in a major key.

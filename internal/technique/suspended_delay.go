@@ -8,8 +8,7 @@ import (
 
 // suspendedDelay holds the fourth in the place of the third before a cadence.
 var suspendedDelay = &Technique{
-	ID: "suspended-delay", Name: "Suspension before the cadence", Level: 2, Stage: Device,
-	What:  "The 4th stands in the third's place for the first half of the chord, then moves down to it.",
+	ID: "suspended-delay", Level: 2, Stage: Device,
 	Needs: []string{"added-notes"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
@@ -53,13 +52,7 @@ var suspendedDelay = &Technique{
 		}}}
 	},
 	Recognise: recogniseSuspension,
-	Teach: Teaching{
-		How:      "Play the chord with its 4th instead of its 3rd, then let that one finger step down.",
-		Practise: []string{"Sus chord, then plain chord, on every root of the tune."},
-		Listen:   "The first chord leans, the second lets go.",
-		Mistakes: []string{"playing the third under the fourth"},
-	},
-	Drill: Drill{ChordShapes, "Each dominant of the tune: suspended, then plain."},
+	Drill:     ChordShapes,
 }
 
 // recogniseSuspension finds a suspended chord that is followed by the same root

@@ -32,13 +32,12 @@ var stages = [...]string{Device: "harmony", Line: "rhythm of the tune", LeftHand
 // String names the stage as a teacher would.
 func (s Stage) String() string { return stages[s] }
 
-// Technique is one named thing that a player learns.
+// Technique is one named thing that a player learns. What it is called and how it
+// is taught stands under its id in the messages of package words.
 type Technique struct {
 	ID    string // stable, lower case with hyphens; the name in level files and accounts
-	Name  string // the field's term
 	Level int    // the level that introduces it
 	Stage Stage
-	What  string // one sentence: what it is
 	// Defines is set where its level is there to teach it: a page without it says
 	// so.
 	Defines bool
@@ -58,23 +57,7 @@ type Technique struct {
 	// the same notes may show several techniques at once.
 	Recognise func(*sight.Page) []Finding
 
-	Teach Teaching
-	Drill Drill
-}
-
-// Teaching is the technique's own text for the lesson.
-type Teaching struct {
-	How      string   // how it is played, in a sentence or two
-	Practise []string // steps
-	Listen   string   // what to listen for
-	Mistakes []string
-	Caution  string // where it can strain a hand; general words
-}
-
-// Drill says what exercise the lesson makes for the technique.
-type Drill struct {
-	Kind  DrillKind
-	Words string // the instruction above it
+	Drill DrillKind // the exercise that the lesson makes for it
 }
 
 // DrillKind is a way to make an exercise out of a tune's own material.

@@ -9,8 +9,7 @@ import (
 
 // turnaround fills a tonic at a section's end with chords that lead back.
 var turnaround = &Technique{
-	ID: "turnaround", Name: "Turnaround", Level: 4, Stage: Device,
-	What:  "The tonic that ends a section becomes I–vi–ii–V (or I–VI7–ii–V) and leads back to the start.",
+	ID: "turnaround", Level: 4, Stage: Device,
 	Needs: []string{"secondary-dominant", "related-ii"},
 	Rewrite: func(p Passage) []Rewrite {
 		key := p.Span.Key
@@ -67,13 +66,7 @@ var turnaround = &Technique{
 		return out
 	},
 	Recognise: recogniseTurnaround,
-	Teach: Teaching{
-		How:      "Two beats each: I, vi (or VI7), ii, V – and the section starts again.",
-		Practise: []string{"The turnaround round and round, bass alone, then with guide tones."},
-		Listen:   "It never stops: V hands over to the first bar.",
-		Mistakes: []string{"slowing down in the last bar"},
-	},
-	Drill: Drill{TwoFiveOne, "I – VI7 – ii – V, round and round."},
+	Drill:     TwoFiveOne,
 }
 
 // recogniseTurnaround finds I–vi–ii–V (vi and ii of any quality), the last three

@@ -129,6 +129,22 @@ func (w *Words) Reason(r reason.Reason) string {
 	return w.say("reason."+t.Name(), parts)
 }
 
+// Problem returns the text of a problem and its way out, "" where it has none. which
+// chooses among the sentences of a code that has several.
+func (w *Words) Problem(code, which string, namesAndValues ...any) (text, fix string) {
+	key := "problem." + code
+	for _, k := range [...]string{key + "." + which + "-fix", key + ".fix"} {
+		if w.Has(k) {
+			fix = w.Say(k, namesAndValues...)
+			break
+		}
+	}
+	if which == "" {
+		which = "text"
+	}
+	return w.Say(key+"."+which, namesAndValues...), fix
+}
+
 // figure is the key of what a hand plays: each technique keeps its own.
 func figure(f reason.Figure) string {
 	id, form, _ := strings.Cut(string(f), ".")
