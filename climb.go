@@ -24,7 +24,7 @@ type rung struct {
 	opt    arrange.Options
 	say    *words.Words
 	plan   *arrange.Plan // of the page that was made first; nil: not kept
-	rating int           // composite
+	rating int           // the weighted sum
 	// passed are the pages, in the present row of remakes, that the audit passed as
 	// they came from the search. Of such a page no second one is any better.
 	passed []score.Score
@@ -66,13 +66,13 @@ func (r *rung) denser(ctx context.Context, song leadsheet.Song, an harmony.Analy
 	return r.plan.WithDensity(ctx, density)
 }
 
-// rate measures a page for a ladder: the composite rating of package grade.
+// rate measures a page for a ladder: the weighted sum of package grade.
 func rate(a Arrangement, player hand.Profile) int {
 	how := grade.Options{Fingering: grade.AsFingered(player)}
 	if a.Failed { // then nobody has fingered it
 		how.Fingering = grade.ByHand(player)
 	}
-	return grade.Composite(a.Score, how)
+	return grade.Sum(a.Score, how)
 }
 
 // climb sees to it that each level asks more than the one below it. A level that
@@ -81,14 +81,14 @@ func rate(a Arrangement, player hand.Profile) int {
 // passes. Where that is not enough the level below is made thinner, and then printed
 // for a slower practice tempo. What remains flat is reported.
 //
-// The measure is the composite rating of package grade. Each remake costs one
+// The measure is the weighted sum of package grade. Each remake costs one
 // search over what the level's plan has already found; where that gives a page
 // that was tried before, it ends there. A ladder that climbs by itself, as most
 // do, costs none.
 func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs []rung) error {
 	for i := 1; i < len(rungs); i++ {
 		this, below := &rungs[i], &rungs[i-1]
-		if this.Failed || below.Failed || this.Level.Number <= below.Level.Number {
+		if this.Failed || below.Failed || !this.Level.Above(below.Level) {
 			continue
 		}
 		below.passed = nil // pages that were not harder may be easier

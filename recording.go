@@ -50,7 +50,7 @@ func PracticeSet() []Take {
 		{"90", "90 % of the tempo", perform.Options{Tempo: perform.Tempo{Percent: 90}}},
 		{"left", "left hand alone", perform.Options{Hands: perform.LeftAlone}},
 		{"right", "right hand alone", perform.Options{Hands: perform.RightAlone}},
-		{"minus-melody", "all but the tune", perform.Options{Hands: perform.MinusMelody}},
+		{"without-tune", "all but the tune", perform.Options{Hands: perform.WithoutTune}},
 	}
 }
 

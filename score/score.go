@@ -37,8 +37,11 @@ type Score struct {
 	Composer  string
 	Arranger  string
 	Rights    string // the line at the foot of the page
-	Level     int    // its number, 1 to 99; 0 when it is not one of a ladder
+	Level     int    // its number, 1 to 99, a label; 0 when it is not one of a ladder
 	LevelName string
+
+	StaffHeight int // in tenths of a millimetre, from 30 to 140; 0: 7 mm
+	Pedal       Pedalling
 
 	Tempo leadsheet.Tempo
 	Feel  leadsheet.Feel
@@ -49,6 +52,16 @@ type Score struct {
 	Chords     []Symbol
 	Directions []Direction // ordered by At
 }
+
+// Pedalling is what the player does with the damper pedal beside what is written.
+type Pedalling uint8
+
+// Ways to pedal.
+const (
+	PedalAsWritten Pedalling = iota // nothing; by ear only where no pedal is written at all
+	PedalByEar                      // as a pianist would, where no pedal is written
+	PedalForRolls                   // only to hold a wide roll
+)
 
 // Ratio is the long and the short part of a swung pair, in lowest terms.
 type Ratio struct{ First, Second int }

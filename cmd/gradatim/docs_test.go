@@ -30,9 +30,9 @@ func TestTechniquesDoc(t *testing.T) {
 	}
 	last := 0
 	for _, x := range technique.All() {
-		if x.Level != last {
-			last = x.Level
-			fmt.Fprintf(&b, "\n## %s\n\n| id | name | stage | what it is | needs |\n|---|---|---|---|---|\n", byNumber[x.Level])
+		if n := ladder.Introduces(x.ID); n != last {
+			last = n
+			fmt.Fprintf(&b, "\n## %s\n\n| id | name | stage | what it is | needs |\n|---|---|---|---|---|\n", byNumber[n])
 		}
 		told := words.Must(words.Default).Technique(x.ID)
 		fmt.Fprintf(&b, "| `%s` | %s | %s | %s | %s |\n", x.ID, told.Title(), x.Stage, cell(told.What), cell(strings.Join(x.Needs, ", ")))

@@ -31,7 +31,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	all := f.Bool("all", false, "make the whole practice set")
 	format := f.String("format", "mp3", "`FORMAT`: of a practice set: mp3, wav, flac or opus (default: mp3)")
 	tempo := f.String("tempo", "", "`TEMPO`: a percentage of the printed tempo, as 60%, or beats a minute, as 92 (default: as printed)")
-	hands := f.String("hands", "both", "`HANDS`: both, left, right, melody or minus-melody (default: both)")
+	hands := f.String("hands", "both", "`HANDS`: both, left, right, melody or without-tune (default: both)")
 	countIn := f.Int("count-in", 0, "`BARS`: of clicks before the music, at most 8 (default: none)")
 	click := f.Bool("click", false, "click on every beat")
 	bars := f.String("bars", "", "`RANGE`: bars to play, as 5-8 or 5 (default: all)")

@@ -16,7 +16,7 @@ import (
 // matches.
 func (p *piece) choosing(at theory.Dur, match func(ladder.Choice) bool) bool {
 	return slices.ContainsFunc(p.opt.Choices, func(c ladder.Choice) bool {
-		return c.Level == p.level.Number && c.At <= at && at < c.Until && match(c)
+		return c.For(p.level) && c.At <= at && at < c.Until && match(c)
 	})
 }
 
@@ -42,7 +42,7 @@ func (p *piece) chosenChords(s harmony.Span, rewrites []technique.Rewrite) []tec
 	at := s.At
 	any := false
 	for _, c := range p.opt.Choices {
-		if c.Level != p.level.Number || !c.HasChord || c.At >= s.End || c.Until <= s.At {
+		if !c.For(p.level) || !c.HasChord || c.At >= s.End || c.Until <= s.At {
 			continue
 		}
 		any = true
@@ -66,7 +66,7 @@ func (p *piece) chosenChords(s harmony.Span, rewrites []technique.Rewrite) []tec
 // reason.
 func (p *piece) checkChoices(s score.Score) {
 	for _, c := range p.opt.Choices {
-		if c.Level != p.level.Number {
+		if !c.For(p.level) {
 			continue
 		}
 		refuse := func(why string, parts ...any) {

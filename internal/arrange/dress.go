@@ -63,7 +63,7 @@ func rightOffersOf(c *cell) []offers { return c.rightOffers }
 // insisted returns the technique of a stage that the teacher asks for at a cell.
 func (p *piece) insisted(st technique.Stage, c cell) *technique.Technique {
 	for _, ch := range p.opt.Choices {
-		if ch.Level != p.level.Number || ch.Technique == "" || c.At < ch.At || c.At >= ch.Until {
+		if !ch.For(p.level) || ch.Technique == "" || c.At < ch.At || c.At >= ch.Until {
 			continue
 		}
 		if t, ok := technique.ByID(ch.Technique); ok && t.Stage == st {

@@ -17,7 +17,10 @@ import (
 func (p *piece) page() score.Score {
 	s := score.Score{Title: p.song.Title, Subtitle: p.level.Label(), Level: p.level.Number, LevelName: p.level.Name,
 		Composer: composers(p.song.Rights), Arranger: p.song.Rights.Arranger, Rights: rightsLine(p.song.Rights),
-		Tempo: p.tempo, Feel: p.feel, Swing: p.swing}
+		Tempo: p.tempo, Feel: p.feel, Swing: p.swing, StaffHeight: p.level.StaffHeight, Pedal: score.PedalForRolls}
+	if p.level.Pedal {
+		s.Pedal = score.PedalByEar
+	}
 	if s.Rights == s.Composer { // a sheet with one line for both says it once
 		s.Rights = ""
 	}

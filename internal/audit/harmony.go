@@ -125,8 +125,7 @@ const (
 //
 // The general test of the trade: a tension is available a whole step above a
 // chord tone and to be avoided a half step above one, except on dominants.
-// Diatonic chords take the key's own notes (Berklee harmony course note,
-// HARM 121, as in the tension table); a 13th on the ii of a major key is left
+// Diatonic chords take the key's own notes, as in the tension table; a 13th on the ii of a major key is left
 // out because it is the key's leading note. Functions that the table judges by
 // their target (secondary, substitute, altered dominants) share one set here:
 // which of them suits the target is the arranger's choice and not a fault.

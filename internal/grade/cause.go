@@ -45,7 +45,7 @@ func (p *page) locals(fs []Feature) []local {
 			}
 			return int(int64(p.sums(i, from, to).strikes) * 1_000_000_000 / us), true
 		}, func(from, to int) string { return spoken(name, p.busy(i, from, to)) })
-		add("displacement", i, displacementTable[i], func(from, to int) (int, bool) {
+		add("moves", i, movesTable[i], func(from, to int) (int, bool) {
 			t := p.sums(i, from, to)
 			return t.points * 1000 / max(1, 2*t.steps), t.steps > 0
 		}, func(from, to int) string { return spoken(name, p.moves(i, from, to)) })

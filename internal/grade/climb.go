@@ -5,7 +5,7 @@ import "gradatim/score"
 // Step is the way from one level of a ladder to the next.
 type Step struct {
 	From, To int // indexes into the ratings
-	Rise     int // of the composite, in thousandths of a standard deviation
+	Rise     int // of the sum, in thousandths of a standard deviation
 	Rises    bool
 	// Falls are the measures that go down although the level goes up, as they are
 	// in From and To; a hand's measures apart.
@@ -17,7 +17,7 @@ type Fall struct {
 	ID       string
 	Hand     score.Hand
 	From, To int // thousandths of the measure's unit
-	Cost     int // what it takes from the composite
+	Cost     int // what it takes from the sum
 }
 
 // Climbs compares each rating with the one before. A ladder climbs where every
@@ -27,7 +27,7 @@ func Climbs(rs []Rating) []Step {
 	var out []Step
 	for k := 1; k < len(rs); k++ {
 		a, b := rs[k-1], rs[k]
-		st := Step{From: k - 1, To: k, Rise: b.Composite - a.Composite, Rises: b.Hundredths > a.Hundredths}
+		st := Step{From: k - 1, To: k, Rise: b.Sum - a.Sum, Rises: b.Hundredths > a.Hundredths}
 		weights := 0
 		for _, f := range a.Features {
 			weights += share(f)
@@ -45,7 +45,7 @@ func Climbs(rs []Rating) []Step {
 	return out
 }
 
-// share is the weight of a feature in the composite.
+// share is the weight of a feature in the sum.
 func share(f Feature) int {
 	if f.Hand == 0 {
 		return 2 * f.weight

@@ -9,7 +9,7 @@ import (
 
 // Feature is one measure of a score, and what it means at the piano.
 type Feature struct {
-	ID    string     // "displacement"
+	ID    string     // "moves"
 	Hand  score.Hand // 0: both hands together
 	Value int        // in thousandths of Unit
 	Unit  string
@@ -21,7 +21,7 @@ type Feature struct {
 	Placed      bool
 
 	first, last int // the same as indexes
-	weight      int // in the composite, in hundredths; for a hand, half of the measure's
+	weight      int // in the sum, in hundredths; for a hand, half of the measure's
 	z           int // thousandths of a standard deviation
 }
 
@@ -35,10 +35,10 @@ func (p *page) features() []Feature {
 		out = append(out, p.patternFeature(i))
 	}
 	for i := range hands {
-		out = append(out, p.entropyFeature(i))
+		out = append(out, p.varietyFeature(i))
 	}
 	for i := range hands {
-		out = append(out, p.displacementFeature(i))
+		out = append(out, p.movesFeature(i))
 	}
 	for i := range hands {
 		out = append(out, p.speedFeature(i))
@@ -53,7 +53,7 @@ func (p *page) features() []Feature {
 	}
 	out = append(out, p.rhythmFeature(), p.accidentalFeature())
 	for i := range hands {
-		out = append(out, p.rangeFeature(i))
+		out = append(out, p.compassFeature(i))
 	}
 	return out
 }
@@ -79,39 +79,39 @@ func (p *page) patternFeature(i int) Feature {
 	return f
 }
 
-func (p *page) entropyFeature(i int) Feature {
-	v, different := p.pitchEntropy(i)
-	f := Feature{ID: "entropy", Hand: hands[i], Unit: "bits", weight: 15, Value: v}
-	f.rate(entropyTable[i])
+func (p *page) varietyFeature(i int) Feature {
+	v, different := p.varietyOf(i)
+	f := Feature{ID: "variety", Hand: hands[i], Unit: "bits", weight: 15, Value: v}
+	f.rate(varietyTable[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].keys.size() })
 	f.Text = fmt.Sprintf("%s uses %s, as varied as %d used equally often%s.", handName(i), count(different, "different key"), equally(v), p.where(f, "; most at once in "))
 	return f
 }
 
-// equally is 2 to the power of an entropy, rounded: how many keys, used equally
+// equally is 2 to the power of a variety, rounded: how many keys, used equally
 // often, would have it.
 func equally(milli int) int {
 	for n := 1; ; n++ {
-		// halfway between n and n+1 on the scale of the entropy
+		// halfway between n and n+1 on the scale of varieties
 		if (log2(uint64(2*n+1))-1<<log2Bits)*1000>>log2Bits > int64(milli) || n >= 128 {
 			return n
 		}
 	}
 }
 
-func (p *page) displacementFeature(i int) Feature {
+func (p *page) movesFeature(i int) Feature {
 	t := p.sums(i, 0, len(p.bars))
-	f := Feature{ID: "displacement", Hand: hands[i], Unit: "of 1", weight: 15}
+	f := Feature{ID: "moves", Hand: hands[i], Unit: "of 1", weight: 15}
 	if t.steps > 0 {
 		f.Value = t.points * 1000 / (2 * t.steps)
 	}
-	f.rate(displacementTable[i])
+	f.rate(movesTable[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].points })
-	f.Text = p.displacementText(i, f)
+	f.Text = p.movesText(i, f)
 	return f
 }
 
-func (p *page) displacementText(i int, f Feature) string {
+func (p *page) movesText(i int, f Feature) string {
 	if !f.Placed {
 		return handName(i) + " stays where it is."
 	}
@@ -264,17 +264,17 @@ func (p *page) accidentalFeature() Feature {
 	return f
 }
 
-func (p *page) rangeFeature(i int) Feature {
-	f := Feature{ID: "range", Hand: hands[i], Unit: "half steps"}
+func (p *page) compassFeature(i int) Feature {
+	f := Feature{ID: "compass", Hand: hands[i], Unit: "half steps"}
 	t := p.sums(i, 0, len(p.bars))
 	if t.strikes == 0 {
-		f.rate(rangeTable[i])
+		f.rate(compassTable[i])
 		f.Text = handName(i) + " has nothing to play."
 		return f
 	}
 	lo, hi := t.keys.low(), t.keys.high()
 	f.Value = (hi - lo) * 1000
-	f.rate(rangeTable[i])
+	f.rate(compassTable[i])
 	p.worst(&f, func(b int) int {
 		k := p.tallies[i][b].keys
 		if k.size() == 0 {

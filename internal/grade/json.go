@@ -65,7 +65,7 @@ func (r Rating) JSONWith(told leadsheet.Problems) ([]byte, error) {
 		Version    int                `json:"version"`
 		Title      string             `json:"title"`
 		Rating     decimal            `json:"rating"`
-		Composite  decimal            `json:"composite"`
+		Sum        decimal            `json:"sum"`
 		Tempo      int                `json:"tempo_quarters_per_minute"`
 		Assumed    bool               `json:"tempo_assumed,omitempty"`
 		Features   []featureJSON      `json:"features"`
@@ -74,7 +74,7 @@ func (r Rating) JSONWith(told leadsheet.Problems) ([]byte, error) {
 		Techniques []foundJSON        `json:"techniques"`
 		Heard      bool               `json:"chords_heard,omitempty"`
 		Problems   leadsheet.Problems `json:"problems"`
-	}{Version: formatVersion, Title: r.Title, Rating: decimal(r.Hundredths * 10), Composite: decimal(r.Composite), Tempo: r.Quarters, Assumed: r.Assumed,
+	}{Version: formatVersion, Title: r.Title, Rating: decimal(r.Hundredths * 10), Sum: decimal(r.Sum), Tempo: r.Quarters, Assumed: r.Assumed,
 		Features: []featureJSON{}, Hardest: []passageJSON{}, Demands: []demandJSON{}, Techniques: []foundJSON{}, Heard: r.Heard, Problems: told}
 	if told == nil {
 		out.Problems = leadsheet.Problems{}

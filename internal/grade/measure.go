@@ -47,7 +47,7 @@ type tally struct {
 	notes    int
 	sounding int // sum over strikes
 	steps    int // moves from one strike to the next, counted where they arrive
-	points   int // displacement: 1 for a move of 7 half steps, 2 from 12
+	points   int // moves: 1 for a move of 7 half steps, 2 from 12
 	octaves  int // shifts of the whole hand by 12 half steps and more
 	fifths   int // shifts by 7 to 11
 	fresh    int // new patterns that end here
@@ -217,7 +217,7 @@ func (p *page) tally(hand int) {
 			continue
 		}
 		t.steps++
-		switch d := displacement(sts[i-1].keys, st.keys); {
+		switch d := farthest(sts[i-1].keys, st.keys); {
 		case d >= 12:
 			t.points += 2
 		case d >= 7:
@@ -232,9 +232,9 @@ func (p *page) tally(hand int) {
 	}
 }
 
-// displacement is the largest distance between an extreme of one set and the
+// farthest is the largest distance between an extreme of one set and the
 // opposite extreme of the next, in half steps.
-func displacement(from, to keySet) int {
+func farthest(from, to keySet) int {
 	return max(to.high()-from.low(), from.high()-to.low())
 }
 

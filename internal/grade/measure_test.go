@@ -28,7 +28,7 @@ L1 C3:1/2 <E3+G3>:1/2 F#3:1
 
 // Shannon's entropy in floating point is the judge of ours in integers; the last
 // half thousandth is rounding.
-func TestEntropy(t *testing.T) {
+func TestVariety(t *testing.T) {
 	for _, tt := range []struct {
 		counts []int
 		want   int
@@ -36,7 +36,7 @@ func TestEntropy(t *testing.T) {
 		{nil, 0}, {[]int{5}, 0}, {[]int{1, 1}, 1000}, {[]int{1, 1, 1, 1, 1, 1, 1, 1}, 3000},
 		{[]int{2, 1, 1}, 1500}, {[]int{8, 4, 2, 1, 1}, 1875}, {[]int{1, 1, 1}, 1585},
 	} {
-		if got := entropy(tt.counts); got != tt.want {
+		if got := variety(tt.counts); got != tt.want {
 			t.Errorf("%v: %d, want %d", tt.counts, got, tt.want)
 		}
 	}
@@ -55,7 +55,7 @@ func TestEntropy(t *testing.T) {
 				h -= p * math.Log2(p)
 			}
 		}
-		if got := entropy(counts); math.Abs(float64(got)-1000*h) > 0.6 {
+		if got := variety(counts); math.Abs(float64(got)-1000*h) > 0.6 {
 			t.Fatalf("%v: %d, want %.2f", counts, got, 1000*h)
 		}
 	}
@@ -120,9 +120,9 @@ func TestPatternsDoNotGrowWithLength(t *testing.T) {
 	}
 }
 
-// Displacement as defined in the trade notes: the largest distance between old and
+// Moves as displacement is defined in the trade notes: the largest distance between old and
 // new extremes, 0 below 7 half steps, 1 from 7, 2 from 12, over twice the moves.
-func TestDisplacement(t *testing.T) {
+func TestMoves(t *testing.T) {
 	for _, tt := range []struct {
 		notes string
 		want  int // thousandths
@@ -136,7 +136,7 @@ func TestDisplacement(t *testing.T) {
 		{"C4:1", 0},
 	} {
 		r := Rate(parse(t, "tempo 60\nR1 "+tt.notes+"\n"), Options{})
-		if f := feature(t, r, "displacement", score.Right); f.Value != tt.want {
+		if f := feature(t, r, "moves", score.Right); f.Value != tt.want {
 			t.Errorf("%s: %d, want %d", tt.notes, f.Value, tt.want)
 		}
 	}
@@ -158,8 +158,8 @@ func TestFeaturesOfASmallPage(t *testing.T) {
 		hand score.Hand
 		want int
 	}{
-		{"entropy", score.Right, 3000}, {"entropy", score.Left, 2000},
-		{"range", score.Right, 12000}, {"range", score.Left, 7000},
+		{"variety", score.Right, 3000}, {"variety", score.Left, 2000},
+		{"compass", score.Right, 12000}, {"compass", score.Left, 7000},
 		{"speed", score.Right, 1000}, {"speed", score.Left, 500},
 		{"polyphony", score.Right, 1000}, {"polyphony", score.Left, 1333},
 		{"patterns", score.Right, 33686}, // eight new sets in two bars: 8·8·log₂9/log₂65, scaled

@@ -183,7 +183,7 @@ func TestDiabelliFeatures(t *testing.T) {
 		rate := grade.Rate(page(notes, nil), grade.Options{WithoutTechniques: true})
 		checked++
 		where := fmt.Sprintf("op. %s no. %s, %s", row[0], row[1], row[2])
-		if got, want := featureOf(t, rate, "range", score.Right).Value, int(number(row[7])*1000); got != want {
+		if got, want := featureOf(t, rate, "compass", score.Right).Value, int(number(row[7])*1000); got != want {
 			t.Errorf("%s: range %d, want %d", where, got, want)
 		}
 		perQuarter := float64(featureOf(t, rate, "speed", score.Right).Value) / 1000 * 60 / 100

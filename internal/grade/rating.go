@@ -33,7 +33,7 @@ type Rating struct {
 	// Hundredths is the place on the published scale of nine levels, from 0 (nothing
 	// to play) to 1000; Level is the same in tenths, as it is told to a reader.
 	Hundredths, Level int
-	Composite         int // thousandths of a standard deviation from the mean of the graded pieces
+	Sum               int // thousandths of a standard deviation from the mean of the graded pieces
 	Quarters          int // quarter notes a minute that it holds for
 	Assumed           bool
 	Features          []Feature
@@ -50,11 +50,11 @@ type Rating struct {
 // Problem: put a page where a teacher would put it, and say why in terms of the
 // page. Source: the measures that follow the printed grade best in Ramoneda et
 // al. 2024 (reference tables), weighted by hand: .25 new patterns per 16 bars,
-// .15 each entropy, displacement and speed, .10 each polyphony and fingering,
+// .15 each variety, moves and speed, .10 each polyphony and fingering,
 // .05 each rhythm and accidentals. Each measure is a z-score against the graded
-// pieces, the hands' mean counts, and the composite is read off against the
-// composites of the levels' own medians. Range is told, not counted: its part is
-// in entropy and displacement already. Cost: linear in the notes. Rejected: a
+// pieces, the hands' mean counts, and the sum is read off against the
+// sums of the levels' own medians. Compass is told, not counted: its part is
+// in variety and moves already. Cost: linear in the notes. Rejected: a
 // trained classifier, which is no better on its own data (41.4 % over nine
 // levels) and cannot say why.
 func Rate(s score.Score, opt Options) Rating {
@@ -64,8 +64,8 @@ func Rate(s score.Score, opt Options) Rating {
 		return r
 	}
 	r.Features = p.features()
-	r.Composite = composite(r.Features, func(f Feature) int { return f.z })
-	r.Hundredths = place(marks(p.effort[0] || p.effort[1]), r.Composite)
+	r.Sum = weigh(r.Features, func(f Feature) int { return f.z })
+	r.Hundredths = place(marks(p.effort[0] || p.effort[1]), r.Sum)
 	r.Level = tenth(r.Hundredths)
 	r.Hardest = p.hardest(r.Features)
 	if !opt.WithoutTechniques {
@@ -75,19 +75,19 @@ func Rate(s score.Score, opt Options) Rating {
 	return r
 }
 
-// Composite measures a score as Rate does and returns Rating.Composite alone; 0
+// Sum measures a score as Rate does and returns Rating.Sum alone; 0
 // for a score without notes.
-func Composite(s score.Score, opt Options) int {
+func Sum(s score.Score, opt Options) int {
 	p := measure(s, opt)
 	if len(p.strikes[0])+len(p.strikes[1]) == 0 {
 		return 0
 	}
-	return composite(p.features(), func(f Feature) int { return f.z })
+	return weigh(p.features(), func(f Feature) int { return f.z })
 }
 
-// composite is the weighted mean of the features' scores; both hands of a measure
+// weigh is the weighted mean of the features' scores; both hands of a measure
 // share its weight.
-func composite(fs []Feature, of func(Feature) int) int {
+func weigh(fs []Feature, of func(Feature) int) int {
 	sum, weights := 0, 0
 	for _, f := range fs {
 		w := share(f)
@@ -100,7 +100,7 @@ func composite(fs []Feature, of func(Feature) int) int {
 	return sum / weights
 }
 
-// marks are the composites of the nine levels' medians.
+// marks are the sums of the nine levels' medians.
 func marks(fingered bool) [grades]int {
 	var out [grades]int
 	for k := range out {
@@ -110,8 +110,8 @@ func marks(fingered bool) [grades]int {
 		}
 		for i, h := range hands {
 			at(25, h, perStretch(patternTable[i]))
-			at(15, h, entropyTable[i])
-			at(15, h, displacementTable[i])
+			at(15, h, varietyTable[i])
+			at(15, h, movesTable[i])
 			at(15, h, speeds(betweenTable[i]))
 			at(10, h, polyphonyTable[i])
 			if fingered {
@@ -120,7 +120,7 @@ func marks(fingered bool) [grades]int {
 		}
 		at(5, 0, rhythmTable)
 		at(5, 0, accidentalTable)
-		out[k] = composite(fs, func(f Feature) int { return f.z })
+		out[k] = weigh(fs, func(f Feature) int { return f.z })
 	}
 	return rising(out)
 }
@@ -137,7 +137,7 @@ const passages = 3
 
 // hardest names the windows of four bars (of two in a piece of eight or fewer)
 // that lie highest above the whole in what can be counted bar by bar: speed,
-// displacement, polyphony, fingering, rhythm and accidentals, weighted as in the
+// moves, polyphony, fingering, rhythm and accidentals, weighted as in the
 // rating. Windows do not overlap; of equals the earliest, and music that comes again,
 // half of it or more, is named once.
 func (p *page) hardest(fs []Feature) []Passage {

@@ -44,12 +44,12 @@ L1 C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4 G1:1/4 <F3+B3>:1/4 G1:1/4 <F3+B3>:1/4
 	r := grade.Rate(s, grade.Options{})
 	fmt.Printf("%d.%d of 9\n", r.Level/10, r.Level%10)
 	for _, f := range r.Features {
-		if f.ID == "displacement" || f.ID == "range" {
+		if f.ID == "moves" || f.ID == "compass" {
 			fmt.Println(f.Text)
 		}
 	}
 	for _, x := range r.Techniques {
-		fmt.Println(x.Name, x.Bars)
+		fmt.Println(x.ID, x.Bars)
 	}
 	// Output:
 	// 0.5 of 9
@@ -57,10 +57,10 @@ L1 C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4 G1:1/4 <F3+B3>:1/4 G1:1/4 <F3+B3>:1/4
 	// The left hand moves an octave or more every beat.
 	// The right hand goes from C5 to F5, 5 half steps.
 	// The left hand goes from G1 to B3, 28 half steps.
-	// Triads [1]
-	// Bass and chord [1]
-	// Seventh chords [2]
-	// Stride [2]
+	// plain-triads [1]
+	// bass-and-chord [1]
+	// seventh-chords [2]
+	// stride [2]
 }
 
 // A hand that keeps its highest note in place while notes below it come and go does
@@ -71,7 +71,7 @@ func TestReasonsAreTrueOfTheHand(t *testing.T) {
 	under := " C5+E4+C4:1 D5:1 E5+G4+C4:1 D5:1"
 	left := "\nL1" + strings.Repeat(" C3:4", 24) + "\n"
 	r := grade.Rate(parse(t, "meter 4/4\ntempo 100\nR1"+strings.Repeat(calm, 8)+strings.Repeat(strings.ReplaceAll(strings.ReplaceAll(under, "C5+E4+C4", "<C4+E4+C5>"), "E5+G4+C4", "<C4+G4+E5>"), 8)+strings.Repeat(calm, 8)+left), grade.Options{})
-	f := featureOf(t, r, "displacement", score.Right)
+	f := featureOf(t, r, "moves", score.Right)
 	if f.Value == 0 || strings.Contains(f.Text, "moves") {
 		t.Errorf("%d: %q", f.Value, f.Text)
 	}
@@ -85,7 +85,7 @@ func TestWorstPlaces(t *testing.T) {
 	calm, wild := " C3:1/4 E3:1/4 G3:1/4 E3:1/4", " C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4"
 	text := "meter 4/4\ntempo 100\nR1" + strings.Repeat(" C5:1/2 E5:1/2", 24) + "\nL1" + strings.Repeat(calm, 8) + strings.Repeat(wild, 8) + strings.Repeat(calm, 8) + "\n"
 	r := grade.Rate(parse(t, text), grade.Options{})
-	f := featureOf(t, r, "displacement", score.Left)
+	f := featureOf(t, r, "moves", score.Left)
 	if f.First != 9 || f.Last != 16 || f.Text != "The left hand moves an octave or more every beat in bars 9–16." {
 		t.Errorf("bars %d to %d: %q", f.First, f.Last, f.Text)
 	}
@@ -94,15 +94,15 @@ func TestWorstPlaces(t *testing.T) {
 	}
 	every2 := " C2:1/2 C3:1/2"
 	r = grade.Rate(parse(t, "meter 4/4\ntempo 100\nR1"+strings.Repeat(" C5:1", 8)+"\nL1"+strings.Repeat(every2, 8)+"\n"), grade.Options{})
-	if f := featureOf(t, r, "displacement", score.Left); f.Text != "The left hand moves an octave or more every two beats." {
+	if f := featureOf(t, r, "moves", score.Left); f.Text != "The left hand moves an octave or more every two beats." {
 		t.Errorf("%q", f.Text)
 	}
 }
 
-// Faster, wider, fuller is harder: each change alone raises the composite.
+// Faster, wider, fuller is harder: each change alone raises the sum.
 func TestHarderIsHigher(t *testing.T) {
 	base := "meter 4/4\ntempo 80\nR1" + strings.Repeat(" C5:1/4 D5:1/4 E5:1/4 C5:1/4", 8) + "\nL1" + strings.Repeat(" C3:1/2 G3:1/2", 8) + "\n"
-	low := grade.Rate(parse(t, base), grade.Options{}).Composite
+	low := grade.Rate(parse(t, base), grade.Options{}).Sum
 	for name, change := range map[string][2]string{
 		"faster":      {"tempo 80", "tempo 140"},
 		"leaps":       {" C3:1/2 G3:1/2", " C2:1/2 G3:1/2"},
@@ -112,7 +112,7 @@ func TestHarderIsHigher(t *testing.T) {
 		"more notes":  {" G3:1/2", " G3:1/4 G2:1/4"},
 	} {
 		text := strings.ReplaceAll(base, change[0], change[1])
-		if high := grade.Rate(parse(t, text), grade.Options{}).Composite; high <= low {
+		if high := grade.Rate(parse(t, text), grade.Options{}).Sum; high <= low {
 			t.Errorf("%s: %d, plain %d", name, high, low)
 		}
 	}
@@ -135,8 +135,8 @@ func TestRatingReadsThePageAlone(t *testing.T) {
 			t.Fatalf("origins and level change the rating\n%s\n%s", want, got)
 		}
 		rng.Shuffle(len(o.Notes), func(i, j int) { o.Notes[i], o.Notes[j] = o.Notes[j], o.Notes[i] })
-		if a, b := grade.Rate(o, grade.Options{WithoutTechniques: true}), grade.Rate(s, grade.Options{WithoutTechniques: true}); a.Composite != b.Composite {
-			t.Fatalf("the order of notes changes the rating: %d, %d", a.Composite, b.Composite)
+		if a, b := grade.Rate(o, grade.Options{WithoutTechniques: true}), grade.Rate(s, grade.Options{WithoutTechniques: true}); a.Sum != b.Sum {
+			t.Fatalf("the order of notes changes the rating: %d, %d", a.Sum, b.Sum)
 		}
 	}
 }
@@ -278,7 +278,7 @@ func TestClimbs(t *testing.T) {
 	if len(steps) != 2 || !steps[0].Rises || steps[0].Rise <= 0 || steps[1].Rises || steps[1].Rise >= 0 {
 		t.Fatalf("%+v", steps)
 	}
-	for _, id := range []string{"displacement", "speed", "polyphony", "entropy"} {
+	for _, id := range []string{"moves", "speed", "polyphony", "variety"} {
 		if !slices.ContainsFunc(steps[1].Falls, func(f grade.Fall) bool {
 			return f.ID == id && f.Hand == score.Left && f.To < f.From && f.Cost > 0
 		}) {

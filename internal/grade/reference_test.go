@@ -35,9 +35,9 @@ func TestTablesAreThePublishedOnes(t *testing.T) {
 	rows := table(t, "tables/difficulty_by_grade.tsv")
 	columns := map[string]*reference{}
 	for i, hand := range []string{"rh", "lh"} {
-		columns[hand+"_pitch_entropy"] = &entropyTable[i]
-		columns[hand+"_pitch_range"] = &rangeTable[i]
-		columns[hand+"_displacement_rate"] = &displacementTable[i]
+		columns[hand+"_pitch_entropy"] = &varietyTable[i]
+		columns[hand+"_pitch_range"] = &compassTable[i]
+		columns[hand+"_displacement_rate"] = &movesTable[i]
 		columns[hand+"_average_ioi_seconds"] = &betweenTable[i]
 		columns[hand+"_pitch_set_lz"] = &patternTable[i]
 	}
@@ -111,11 +111,11 @@ func TestFingerSpansAreThePublishedOnes(t *testing.T) {
 // levels, left-hand displacement goes from .37 to .91.
 func TestFactsOfTheTable(t *testing.T) {
 	for k := 1; k < grades; k++ {
-		if entropyTable[0][k].mid <= entropyTable[0][k-1].mid {
+		if varietyTable[0][k].mid <= varietyTable[0][k-1].mid {
 			t.Errorf("entropy does not rise to level %d", k+1)
 		}
 	}
-	if a, b := displacementTable[1][0].mid, displacementTable[1][grades-1].mid; a != 370 || b != 910 {
+	if a, b := movesTable[1][0].mid, movesTable[1][grades-1].mid; a != 370 || b != 910 {
 		t.Errorf("displacement from %d to %d", a, b)
 	}
 }
@@ -138,7 +138,7 @@ func TestWeightsFollowTau(t *testing.T) {
 	for _, f := range Rate(s, Options{}).Features {
 		weight[f.ID] = f.weight
 	}
-	names := [][2]string{{"pitch-set LZ", "patterns"}, {"pitch entropy", "entropy"}, {"displacement rate", "displacement"}, {"average IOI", "speed"}}
+	names := [][2]string{{"pitch-set LZ", "patterns"}, {"pitch entropy", "variety"}, {"displacement rate", "moves"}, {"average IOI", "speed"}}
 	for _, a := range names {
 		for _, b := range names {
 			if tau[a[0]] > tau[b[0]]+0.02 && weight[a[1]] < weight[b[1]] {
@@ -180,7 +180,7 @@ func TestPlaceIsMonotone(t *testing.T) {
 		last = at
 	}
 	for i := range hands {
-		for name, r := range map[string]reference{"entropy": entropyTable[i], "displacement": displacementTable[i], "speed": speeds(betweenTable[i]), "patterns": perStretch(patternTable[i])} {
+		for name, r := range map[string]reference{"variety": varietyTable[i], "moves": movesTable[i], "speed": speeds(betweenTable[i]), "patterns": perStretch(patternTable[i])} {
 			last := 0
 			for v := 0; v < 100000; v += 11 {
 				if at := r.level(v); at < last || at > 100 {
@@ -196,7 +196,7 @@ func TestPlaceIsMonotone(t *testing.T) {
 // The spread of the published medians, computed once more with floats.
 func TestSpread(t *testing.T) {
 	for i := range hands {
-		for _, r := range []reference{entropyTable[i], rangeTable[i], displacementTable[i]} {
+		for _, r := range []reference{varietyTable[i], compassTable[i], movesTable[i]} {
 			sum, n := 0.0, 0.0
 			for k, q := range r {
 				sum += float64(q.mid * pieces[k])

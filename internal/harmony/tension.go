@@ -46,7 +46,7 @@ type Colour struct {
 	Context  string // the row of the table that was used: "major V/ii"
 	Scale    theory.Scale
 	Tensions []Tension
-	Source   string
+	Rule     string
 }
 
 // Available returns the degrees that may be added freely, in the order in which
@@ -86,7 +86,7 @@ func Tensions(s, next Span, melody []theory.Name) Colour {
 		return Colour{}
 	}
 	r := tensionRow(s, next)
-	c := Colour{Context: r.context, Scale: r.scale, Source: r.source,
+	c := Colour{Context: r.context, Scale: r.scale, Rule: r.rule,
 		Tensions: make([]Tension, 0, len(r.tensions))}
 	if !holds(r.scale, s.Chord) { // the symbol says more than its place does
 		if scales := s.Chord.Scales(); len(scales) > 0 {
@@ -225,10 +225,10 @@ func useOf(s Span, d theory.Degree) Use {
 
 // row is one line of the table.
 type row struct {
-	mode, place, note, source string
-	context                   string // mode and place
-	scale                     theory.Scale
-	tensions                  []Tension // Available, Conditional, Avoid; each in the order of use
+	mode, place, note, rule string
+	context                 string // mode and place
+	scale                   theory.Scale
+	tensions                []Tension // Available, Conditional, Avoid; each in the order of use
 }
 
 //go:embed tensions.tsv
@@ -254,7 +254,7 @@ func parseRow(line string) (row, error) {
 	if len(f) != 8 {
 		return row{}, fmt.Errorf("%d fields in %q", len(f), line)
 	}
-	r := row{mode: f[0], place: f[1], note: f[6], source: f[7], context: f[0] + " " + f[1]}
+	r := row{mode: f[0], place: f[1], note: f[6], rule: f[7], context: f[0] + " " + f[1]}
 	var ok bool
 	if r.scale, ok = theory.ParseScale(f[2]); !ok {
 		return row{}, fmt.Errorf("%q is no scale", f[2])

@@ -20,6 +20,9 @@ type Choice struct {
 	Pos       leadsheet.Pos
 }
 
+// For tells whether the choice is one for a level.
+func (c Choice) For(l Level) bool { return c.Level == l.Number }
+
 type choicesFile struct {
 	Choice []struct {
 		Level     any     `toml:"level"`

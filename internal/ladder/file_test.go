@@ -136,3 +136,24 @@ func TestEmbedded(t *testing.T) {
 		}
 	}
 }
+
+// TestTeachingOrder: the table of techniques is in the order in which the levels
+// introduce them, and none comes before what it needs.
+func TestTeachingOrder(t *testing.T) {
+	last := 0
+	for _, x := range technique.All() {
+		n := Introduces(x.ID)
+		if n < last || n == 0 {
+			t.Errorf("%s of level %d stands after level %d", x.ID, n, last)
+		}
+		last = n
+		for _, need := range x.Needs {
+			if Introduces(need) > n {
+				t.Errorf("%s of level %d needs %s of level %d", x.ID, n, need, Introduces(need))
+			}
+		}
+	}
+	if ls := Levels(); !ls[2].Brings("seventh-chords") || ls[2].Brings("added-notes") || !ls[1].Brings("seventh-chords") || !ls[1].Above(ls[0]) || ls[1].Above(ls[1]) {
+		t.Error("the levels do not stand in order")
+	}
+}

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/technique"
@@ -116,6 +117,30 @@ func Levels() []Level {
 	slices.SortFunc(out, func(a, b Level) int { return a.Number - b.Number })
 	return out
 }
+
+// Introduces returns the number of the built-in level that introduces a technique:
+// the first that lists it. One that no level lists, as it is part of another or for
+// a teacher to ask for, comes with what stands before it in teaching order.
+func Introduces(id string) int { return introductions()[id] }
+
+var introductions = sync.OnceValue(func() map[string]int {
+	first, now := map[string]int{}, 0
+	levels := Levels()
+	for _, t := range technique.All() {
+		if i := slices.IndexFunc(levels, func(l Level) bool { return l.Uses(t.ID) }); i >= 0 {
+			now = levels[i].Number
+		}
+		first[t.ID] = now
+	}
+	return first
+})
+
+// Brings tells whether a technique is introduced at the level or above it, by the
+// built-in levels.
+func (l Level) Brings(id string) bool { return Introduces(id) >= l.Number }
+
+// Above tells whether the level stands higher on the ladder than another.
+func (l Level) Above(other Level) bool { return l.Number > other.Number }
 
 // Select picks levels by a list such as "1-3,late-elementary,5". An empty list
 // means all. built lists what is there.

@@ -3,9 +3,11 @@ package musicxml
 import (
 	"encoding/xml"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gradatim/leadsheet"
+	"gradatim/score"
 )
 
 // document is a score file as it is written: header and parts, without any
@@ -19,6 +21,8 @@ type document struct {
 	credits                  []credit
 	level                    int // of a ladder, where the file says so
 	levelName                string
+	staffHeight              int // tenths of a millimetre; 0: not said
+	pedal                    score.Pedalling
 	parts                    []*part
 }
 
@@ -120,6 +124,12 @@ func (p *docParser) scoreChild(e xml.StartElement) {
 		p.doc.movementTitle = oneLine(p.text())
 	case "identification":
 		p.identification()
+	case "defaults":
+		p.each(func(e xml.StartElement) {
+			if e.Name.Local == "scaling" {
+				p.scaling()
+			}
+		})
 	case "credit":
 		p.credit(e)
 	case "part-list":
@@ -159,15 +169,40 @@ func (p *docParser) identification() {
 			p.each(func(e xml.StartElement) {
 				switch attr(e, "name") {
 				case "level":
-					if n, ok := integer(p.text()); ok && n >= 1 && n <= 9 {
+					if n, ok := integer(p.text()); ok && n >= 1 && n <= 99 {
 						p.doc.level = n
 					}
 				case "level-name":
 					p.doc.levelName = clipTo(oneLine(p.text()), 100)
+				case "pedal":
+					if how := slices.Index(pedalWords[:], oneLine(p.text())); how > 0 {
+						p.doc.pedal = score.Pedalling(how)
+					}
 				}
 			})
 		}
 	})
+}
+
+// scaling reads the height of the staff: how many millimetres 40 tenths, four staff spaces, take.
+func (p *docParser) scaling() {
+	var mm, tenths frac
+	p.each(func(e xml.StartElement) {
+		f, ok := parseDecimal(p.text())
+		switch {
+		case !ok:
+		case e.Name.Local == "millimeters":
+			mm = f
+		case e.Name.Local == "tenths":
+			tenths = f
+		}
+	})
+	if mm.n <= 0 || tenths.n <= 0 {
+		return
+	}
+	if h := int(mm.n * tenths.d * 400 / (mm.d * tenths.n)); h >= 30 && h <= 140 {
+		p.doc.staffHeight = h
+	}
 }
 
 func (p *docParser) credit(e xml.StartElement) {

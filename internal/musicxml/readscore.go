@@ -35,6 +35,7 @@ func (r *reader) score(doc *document) (score.Score, bool) {
 	r.repeatsKept(turns)
 	s := score.Score{
 		Title: doc.title(), Rights: strings.Join(doc.rights, "; "), Level: doc.level, LevelName: doc.levelName,
+		StaffHeight: doc.staffHeight, Pedal: doc.pedal,
 	}
 	for _, c := range doc.creators {
 		switch c.role {

@@ -87,8 +87,10 @@ func keeps(t *testing.T, name string, s score.Score) {
 			t.Errorf("%s: chord %s at %s, want %s at %s", name, g.Chord, g.At, w.Chord, w.At)
 		}
 	}
-	if back.Tempo != s.Tempo || back.Feel != s.Feel || back.Title != s.Title || back.Level != s.Level {
-		t.Errorf("%s: %v %v %q level %d, want %v %v %q level %d", name, back.Tempo, back.Feel, back.Title, back.Level, s.Tempo, s.Feel, s.Title, s.Level)
+	if back.Tempo != s.Tempo || back.Feel != s.Feel || back.Title != s.Title || back.Level != s.Level ||
+		back.StaffHeight != cmp.Or(s.StaffHeight, 70) || back.Pedal != s.Pedal {
+		t.Errorf("%s: %v %v %q level %d, staves %d, pedal %d, want %v %v %q level %d, staves %d, pedal %d", name, back.Tempo, back.Feel, back.Title, back.Level,
+			back.StaffHeight, back.Pedal, s.Tempo, s.Feel, s.Title, s.Level, s.StaffHeight, s.Pedal)
 	}
 	// What was read is written as the same page.
 	first, _ := notate.Of(s)

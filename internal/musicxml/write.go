@@ -1,6 +1,7 @@
 package musicxml
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 
@@ -90,17 +91,18 @@ func unitOf(p notate.Page) theory.Dur {
 
 func (w *scoreWriter) duration(d theory.Dur) string { return strconv.FormatInt(int64(d/w.unit), 10) }
 
-// Staff heights in millimetres: larger for beginners. Source of the range:
-// engraving practice, no source.
-func staffHeight(level int) string {
-	switch level {
-	case 1:
-		return "8"
-	case 2:
-		return "7.5"
-	}
-	return "7"
+// staffHeight is the height of five lines in millimetres.
+func staffHeight(s score.Score) string {
+	h := cmp.Or(s.StaffHeight, usualStaff)
+	return strconv.FormatFloat(float64(h)/10, 'f', -1, 64)
 }
+
+// usualStaff is the staff height of a page that asks for none, in tenths of a
+// millimetre (common practice, no source).
+const usualStaff = 70
+
+// pedalWords say in a file how the player pedals.
+var pedalWords = [...]string{score.PedalByEar: "by ear", score.PedalForRolls: "for rolls"}
 
 func (w *scoreWriter) header() {
 	s := w.src
@@ -126,7 +128,7 @@ func (w *scoreWriter) header() {
 	}
 	w.empty("supports", "element", "print", "type", "yes", "attribute", "new-system", "value", "yes")
 	w.close()
-	if s.Level > 0 || s.LevelName != "" {
+	if s.Level > 0 || s.LevelName != "" || s.Pedal != score.PedalAsWritten {
 		w.open("miscellaneous")
 		if s.Level > 0 {
 			w.leaf("miscellaneous-field", strconv.Itoa(s.Level), "name", "level")
@@ -134,12 +136,15 @@ func (w *scoreWriter) header() {
 		if s.LevelName != "" {
 			w.leaf("miscellaneous-field", s.LevelName, "name", "level-name")
 		}
+		if how := pedalWords[s.Pedal]; how != "" {
+			w.leaf("miscellaneous-field", how, "name", "pedal")
+		}
 		w.close()
 	}
 	w.close()
 	w.open("defaults")
 	w.open("scaling")
-	w.leaf("millimeters", staffHeight(s.Level))
+	w.leaf("millimeters", staffHeight(s))
 	w.leaf("tenths", "40")
 	w.close()
 	w.close()

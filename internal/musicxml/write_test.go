@@ -87,6 +87,7 @@ func sheet() leadsheet.Song {
 func TestWriteGolden(t *testing.T) {
 	small, err := Write(scoretest.MustParse(`title Small <"Thing">
 level 2
+staff 75
 key F
 meter 3/4
 pickup 1/4

@@ -95,7 +95,7 @@ func TestMake(t *testing.T) {
 	}
 	for _, want := range []string{"index.html", "glossary.html", "level-1.html", "level-3.html", "static/lesson.css", "static/lesson.js",
 		"print/level-1.pdf", "scores/level-3.musicxml", "scores/level-3.json", "sound/level-1.mid",
-		"sound/level-1.full.mp3", "sound/level-1.left.mp3", "sound/level-3.right.mp3", "sound/level-3.minus-melody.mp3"} {
+		"sound/level-1.full.mp3", "sound/level-1.left.mp3", "sound/level-3.right.mp3", "sound/level-3.without-tune.mp3"} {
 		if !slices.Contains(paths, want) {
 			t.Errorf("no %s among %v", want, paths)
 		}

@@ -30,7 +30,7 @@ type playerData struct {
 type takeData struct {
 	Name    string `json:"name"`
 	Label   string `json:"label"`
-	Hands   string `json:"hands"` // "both", "left", "right", "minus-melody"
+	Hands   string `json:"hands"` // "both", "left", "right", "without-tune"
 	Percent int    `json:"percent"`
 	Src     string `json:"src"`
 	Timing  int    `json:"timing"` // index
@@ -107,7 +107,7 @@ func newPlayer(s score.Score, beat string, takes []Take, n names) (playerData, e
 			percent = 100
 		}
 		label := map[perform.Hands]string{perform.Both: "both hands", perform.LeftAlone: "left hand alone", perform.RightAlone: "right hand alone",
-			perform.Melody: "the tune alone", perform.MinusMelody: "all but the tune"}[t.Options.Hands]
+			perform.Melody: "the tune alone", perform.WithoutTune: "all but the tune"}[t.Options.Hands]
 		p.Takes = append(p.Takes, takeData{t.Name, label, t.Options.Hands.String(), percent, n.take(t), i})
 	}
 	for i, b := range s.Bars {

@@ -14,7 +14,7 @@ import (
 func fromBytes(b []byte) score.Score {
 	durs := []theory.Dur{theory.Quarter, theory.Eighth, theory.Half, theory.Sixteenth, theory.Quarter / 3, theory.Whole, 3 * theory.Eighth, 0}
 	metres := []leadsheet.Meter{{Beats: 4, Unit: 4}, {Beats: 3, Unit: 4}, {Beats: 6, Unit: 8}, {Beats: 7, Unit: 8}, {Beats: 2, Unit: 2}, {Beats: 3, Unit: 8}}
-	s := score.Score{Level: len(b) % 6, Tempo: leadsheet.Tempo{Beat: theory.Quarter, PerMinute: 40 + len(b)%300}}
+	s := score.Score{Pedal: score.Pedalling(len(b) % 3), Tempo: leadsheet.Tempo{Beat: theory.Quarter, PerMinute: 40 + len(b)%300}}
 	if len(b) < 8 {
 		return s
 	}

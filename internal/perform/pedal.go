@@ -28,7 +28,7 @@ type span struct {
 func (r *reading) pedal(pass int) []event.Pedal {
 	var out []event.Pedal
 	spans, written := r.writtenPedal()
-	if !written || r.score.Level > 0 {
+	if !written || r.score.Pedal != score.PedalAsWritten {
 		spans = merged(spans, r.spans())
 	}
 	rolls := r.rolls(pass)
@@ -55,8 +55,8 @@ func (r *reading) pedal(pass int) []event.Pedal {
 }
 
 // merged adds to the written spans those of the player's own that leave them
-// alone. On our own pages a written pedal holds a wide roll and says nothing of
-// the bars around it; on others' pages what is not pedalled is meant dry.
+// alone. On pages that are pedalled by ear a written pedal holds a wide roll and
+// says nothing of the bars around it; on others what is not pedalled is meant dry.
 func merged(written, own []span) []span {
 	for _, s := range own {
 		if !slices.ContainsFunc(written, func(w span) bool { return s.from < w.to && w.from < s.to }) {
@@ -95,10 +95,10 @@ func (r *reading) writtenPedal() ([]span, bool) {
 // spans finds where a pianist would use the pedal when nobody writes it: chord
 // by chord (and bar by bar under one chord) where the left hand spreads or
 // holds a chord, never under a walking bass, staccato or ghost notes, in swing
-// only where a wide roll has to be held, not at the first level, where feet do
-// not reach it yet. Common practice, no source.
+// only where a wide roll has to be held. A player who does not use it yet holds
+// wide rolls. Common practice, no source.
 func (r *reading) spans() []span {
-	if r.score.Level == 1 || len(r.score.Chords) == 0 {
+	if r.score.Pedal == score.PedalForRolls || len(r.score.Chords) == 0 {
 		return r.rolledSpans()
 	}
 	cuts := []theory.Dur{r.to}

@@ -27,19 +27,19 @@ func TestPedal(t *testing.T) {
 	if p := play(t, walk, perform.Options{}); len(p.Pedals) != 0 {
 		t.Errorf("pedal under a walking bass: %v", p.Pedals)
 	}
-	if p := play(t, strings.Replace(tune, "level 3", "level 1", 1), perform.Options{}); len(p.Pedals) != 0 {
-		t.Errorf("pedal at the first level: %v", p.Pedals)
+	if p := play(t, strings.Replace(tune, "pedal by ear", "pedal for rolls", 1), perform.Options{}); len(p.Pedals) != 0 {
+		t.Errorf("pedal for a player who does not use it: %v", p.Pedals)
 	}
 	if p := play(t, tune, perform.Options{Hands: perform.Melody}); len(p.Pedals) != 0 {
 		t.Errorf("pedal under the melody alone: %v", p.Pedals)
 	}
-	// Another's page is pedalled as it says and nowhere else.
+	// A page that is not to be pedalled by ear is pedalled as it says and nowhere else.
 	signs := "sign 0 L pedal down\nsign 1 L pedal up\nsign 2 L pedal down\nsign 3 L pedal up\n"
-	theirs := play(t, strings.Replace(tune, "level 3", "level 0", 1)+signs, perform.Options{Click: true})
+	theirs := play(t, strings.Replace(tune, "pedal by ear", "", 1)+signs, perform.Options{Click: true})
 	if len(theirs.Pedals) != 4 {
-		t.Errorf("pedal written in another's page: %v", theirs.Pedals)
+		t.Errorf("pedal as written: %v", theirs.Pedals)
 	}
-	// On ours, bars without a sign are pedalled by the chord.
+	// On one that is, bars without a sign are pedalled by the chord.
 	if ours := play(t, tune+signs, perform.Options{Click: true}); len(ours.Pedals) != 4+8 {
 		t.Errorf("%d moves of the pedal, want two written and four by the chord", len(ours.Pedals))
 	}

@@ -31,10 +31,10 @@ const (
 	RightAlone
 	LeftAlone
 	Melody      // the tune alone
-	MinusMelody // all but the tune: to play it oneself
+	WithoutTune // all but the tune: to play it oneself
 )
 
-var handsNames = [...]string{"both", "right", "left", "melody", "minus-melody"}
+var handsNames = [...]string{"both", "right", "left", "melody", "without-tune"}
 
 // String returns the name that ParseHands reads.
 func (h Hands) String() string {
@@ -44,12 +44,12 @@ func (h Hands) String() string {
 	return fmt.Sprintf("Hands(%d)", h)
 }
 
-// ParseHands reads "both", "right", "left", "melody" or "minus-melody".
+// ParseHands reads "both", "right", "left", "melody" or "without-tune".
 func ParseHands(s string) (Hands, error) {
 	if i := slices.Index(handsNames[:], s); i >= 0 {
 		return Hands(i), nil
 	}
-	return 0, fmt.Errorf("hands %q: say both, left, right, melody or minus-melody", s)
+	return 0, fmt.Errorf("hands %q: say both, left, right, melody or without-tune", s)
 }
 
 // Options say what to play and how. The zero value is the whole score at its
@@ -292,7 +292,7 @@ func (r *reading) wanted(k strike) bool {
 		return k.of.note.Hand == score.Left
 	case Melody:
 		return k.of.tune
-	case MinusMelody:
+	case WithoutTune:
 		return !k.of.tune && k.of.role != score.Doubling
 	default:
 		return true

@@ -17,6 +17,7 @@ import (
 const tune = `
 title Small Thing
 level 3
+pedal by ear
 meter 4/4
 key F
 tempo 100
@@ -37,6 +38,7 @@ chord 7/2 F
 const walk = `
 title Walking Thing
 level 5
+pedal by ear
 meter 4/4
 key F
 tempo 132
@@ -99,7 +101,7 @@ func ExamplePerform() {
 func TestHandsArePartsOfTheWhole(t *testing.T) {
 	for _, text := range []string{tune, walk} {
 		whole := play(t, text, perform.Options{}).Notes
-		for _, pair := range [][2]perform.Hands{{perform.RightAlone, perform.LeftAlone}, {perform.Melody, perform.MinusMelody}} {
+		for _, pair := range [][2]perform.Hands{{perform.RightAlone, perform.LeftAlone}, {perform.Melody, perform.WithoutTune}} {
 			var sum []perform.Note
 			for _, h := range pair {
 				part := play(t, text, perform.Options{Hands: h}).Notes

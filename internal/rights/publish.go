@@ -114,8 +114,9 @@ func (c *check) lyrics() {
 	}
 }
 
-// Terms of protection, in years: Wikipedia, "Public domain in the United
-// States", for works published up to 1977; life + 70 as in many countries.
+// Terms of protection, in years: United States Code, title 17, section 304 (works
+// published up to 1977, where the formalities were kept) and 305 (to the end of the
+// year); Directive 2006/116/EC, articles 1 and 8, for life + 70. From memory.
 const (
 	termUS   = 95
 	lastUS   = 1977
@@ -128,7 +129,7 @@ func (c *check) thumb() {
 		return
 	}
 	if y := c.r.Year; y > 0 && y <= lastUS {
-		c.add(leadsheet.Info, "rights-thumb", fmt.Sprintf("rule of thumb for the USA: what was published in %d is free there from 1 January %d (Wikipedia, Public domain in the United States; works published up to %d)", y, y+termUS+1, lastUS),
+		c.add(leadsheet.Info, "rights-thumb", fmt.Sprintf("rule of thumb for the USA: what was published in %d is free there from 1 January %d (17 U.S.C. 304 and 305; works published up to %d)", y, y+termUS+1, lastUS),
 			"this decides nothing"+advice)
 	}
 	last := 0
@@ -139,7 +140,7 @@ func (c *check) thumb() {
 		last = max(last, p.Died)
 	}
 	if last > 0 {
-		c.add(leadsheet.Info, "rights-thumb", fmt.Sprintf("rule of thumb for many countries: works are free %d years after the last of their makers died, here from 1 January %d; editions, words and harmonies may be newer", termLife, last+termLife+1),
+		c.add(leadsheet.Info, "rights-thumb", fmt.Sprintf("rule of thumb for many countries: works are free %d years after the last of their makers died, here from 1 January %d (in the European Union: Directive 2006/116/EC); editions, words and harmonies may be newer", termLife, last+termLife+1),
 			"this decides nothing"+advice)
 	}
 }

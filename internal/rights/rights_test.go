@@ -170,8 +170,8 @@ territories = ["Norway"]`, "", "rights-territory"},
 }
 
 // A work of 1923 became free in the USA on 1 January 2019, and one whose maker
-// died in 1953 on 1 January 2024 in countries of life + 70 (Wikipedia, Public
-// domain in the United States; 2024 in public domain).
+// died in 1953 on 1 January 2024 in countries of life + 70: 17 U.S.C. 304 and 305;
+// Directive 2006/116/EC, articles 1 and 8. Both dates were news (from memory).
 func TestThumb(t *testing.T) {
 	ps := Publishable(leadsheet.Song{Rights: leadsheet.Rights{Year: 1923, Composers: []leadsheet.Person{{Name: "A", Died: 1940}}, Lyricists: []leadsheet.Person{{Name: "B", Died: 1953}}}})
 	var all string

@@ -19,8 +19,9 @@ var Meters = []leadsheet.Meter{{Beats: 2, Unit: 4}, {Beats: 3, Unit: 4}, {Beats:
 // sevenths), notes are joined over beats and bar lines, and no voice overlaps
 // itself. The same state of rng gives the same score.
 func Random(rng *rand.Rand) score.Score {
-	s := score.Score{Title: "Random & <tested>", Level: rng.IntN(6), Feel: leadsheet.Feel(rng.IntN(3)),
-		Swing: score.Ratio{First: 2, Second: 1}}
+	n := rng.IntN(6)
+	s := score.Score{Title: "Random & <tested>", Level: n, Feel: leadsheet.Feel(rng.IntN(3)), Swing: score.Ratio{First: 2, Second: 1},
+		StaffHeight: [...]int{0, 80, 75}[n%3], Pedal: score.Pedalling(n % 3)}
 	if rng.IntN(2) == 0 {
 		s.Tempo = leadsheet.Tempo{Beat: theory.Quarter, PerMinute: 60 + rng.IntN(100)}
 	}

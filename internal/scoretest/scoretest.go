@@ -4,6 +4,7 @@ package scoretest
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -12,9 +13,13 @@ import (
 	"gradatim/theory"
 )
 
+// pedals are the words for the ways to pedal.
+var pedals = [...]string{score.PedalAsWritten: "as written", score.PedalByEar: "by ear", score.PedalForRolls: "for rolls"}
+
 // Parse reads a score from lines of the form
 //
 //	title Small Thing          (also: subtitle, composer, arranger, rights, level 3)
+//	staff 80  pedal by ear     height in tenths of a millimetre; also: pedal for rolls
 //	meter 4/4                  from here on; "meter 3/4 @ 5" from the 5th bar
 //	key Bb                     likewise
 //	pickup 1/4                 length of a first, short bar
@@ -65,6 +70,13 @@ func Parse(text string) (score.Score, error) {
 				p.s.Rights = rest
 			case "level":
 				p.s.Level, err = strconv.Atoi(rest)
+			case "staff":
+				p.s.StaffHeight, err = strconv.Atoi(rest)
+			case "pedal":
+				how := slices.Index(pedals[:], rest)
+				if p.s.Pedal = score.Pedalling(how); how < 0 {
+					err = fmt.Errorf("no pedalling is called %q", rest)
+				}
 			case "meter":
 				meter = append(meter, change{at, value})
 			case "key":

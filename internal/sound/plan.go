@@ -119,7 +119,7 @@ func (in *Instrument) plan(seq event.Sequence, o Options) (plan, error) {
 	for _, v := range p.voices {
 		p.frames = max(p.frames, v.end)
 	}
-	p.frames = max(p.frames+tail, frame(seq.End))
+	p.frames = o.Format.Whole(max(p.frames+tail, frame(seq.End)))
 	if p.frames > MaxSeconds*Rate {
 		return plan{frames: p.frames}, fmt.Errorf("%w: %.1f hours", ErrTooLong, float64(p.frames)/Rate/3600)
 	}

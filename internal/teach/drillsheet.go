@@ -64,7 +64,7 @@ func (d *sheet) chord(at theory.Dur, c theory.Chord) {
 // score is the drill as it stands, filled to whole bars.
 func (d *sheet) score() score.Score {
 	s := score.Score{Tempo: d.p.Score.Tempo, Feel: d.p.Score.Feel, Swing: d.p.Score.Swing, Level: d.p.Score.Level,
-		Notes: d.notes, Chords: d.syms}
+		StaffHeight: d.p.Score.StaffHeight, Pedal: d.p.Score.Pedal, Notes: d.notes, Chords: d.syms}
 	end := theory.Dur(0)
 	for _, n := range d.notes {
 		end = max(end, n.End())

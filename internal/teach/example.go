@@ -44,7 +44,7 @@ func (w *writer) news(p *page) []New {
 		taken[ex.Bars[0]]++
 		told := w.words.Technique(t.ID)
 		out = append(out, New{Technique: t.ID, Name: told.Title(), Stage: t.Stage.String(), What: told.What, How: told.How,
-			Practise: told.Practise, Bars: u.Bars, Chief: t.Level >= p.Level.Number, Example: ex})
+			Practise: told.Practise, Bars: u.Bars, Chief: p.Level.Brings(t.ID), Example: ex})
 	}
 	return out
 }

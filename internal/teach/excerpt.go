@@ -15,7 +15,7 @@ import (
 // beyond the end is cut there.
 func excerpt(s score.Score, first, last int) score.Score {
 	from, to := s.Bars[first].At, s.Bars[last].End()
-	out := score.Score{Tempo: s.Tempo, Feel: s.Feel, Swing: s.Swing, Level: s.Level}
+	out := score.Score{Tempo: s.Tempo, Feel: s.Feel, Swing: s.Swing, Level: s.Level, StaffHeight: s.StaffHeight, Pedal: s.Pedal}
 	for _, b := range s.Bars[first : last+1] {
 		b.At -= from
 		b.LineBreak = false

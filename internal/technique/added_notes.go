@@ -9,7 +9,7 @@ import (
 
 // addedNotes is level 2's harmony: one more scale note in each triad.
 var addedNotes = &Technique{
-	ID: "added-notes", Level: 2, Stage: Device,
+	ID: "added-notes", Stage: Device,
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
 		plain := Tint{Chord: asTriad(t), Cost: 12}

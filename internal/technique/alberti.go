@@ -7,7 +7,7 @@ import (
 
 // alberti is the broken chord low–high–middle–high.
 var alberti = &Technique{
-	ID: "alberti", Level: 2, Stage: LeftHand,
+	ID: "alberti", Stage: LeftHand,
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
 		return figures(c, albertiForms, reason.Figure("alberti"), nil)

@@ -4,7 +4,7 @@ import "gradatim/internal/sight"
 
 // alterations changes the colour notes of a dominant by where it goes.
 var alterations = &Technique{
-	ID: "alterations", Level: 3, Stage: Device,
+	ID: "alterations", Stage: Device,
 	Needs: []string{"extensions"},
 	Paint: func(t Toned) []Tint { return tensed(t, alteredSets) },
 	Recognise: func(page *sight.Page) []Finding {

@@ -7,7 +7,7 @@ import (
 
 // anticipation pushes a note of the tune half a beat early and ties it over.
 var anticipation = &Technique{
-	ID: "anticipation", Level: 2, Stage: Line,
+	ID: "anticipation", Stage: Line,
 	Needs:     []string{"counting eighths", "ties"},
 	Shift:     pushEarly,
 	Recognise: recogniseAnticipation,

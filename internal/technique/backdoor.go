@@ -9,7 +9,7 @@ import (
 
 // backdoor comes home through the flat seventh degree.
 var backdoor = &Technique{
-	ID: "backdoor", Level: 4, Stage: Device,
+	ID: "backdoor", Stage: Device,
 	Needs: []string{"related-ii", "modal-interchange"},
 	Rewrite: func(p Passage) []Rewrite {
 		key := p.Span.Key

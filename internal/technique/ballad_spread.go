@@ -8,7 +8,7 @@ import (
 // balladSpread opens the chord upwards through more than an octave under the
 // pedal.
 var balladSpread = &Technique{
-	ID: "ballad-spread", Level: 2, Stage: LeftHand,
+	ID: "ballad-spread", Stage: LeftHand,
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		if c.Dur() == c.Pulse() { // no time for a wide chord

@@ -7,7 +7,7 @@ import (
 
 // bassAndChord is the low note and the chord above it, in march, waltz and jig.
 var bassAndChord = &Technique{
-	ID: "bass-and-chord", Level: 2, Stage: LeftHand,
+	ID: "bass-and-chord", Stage: LeftHand,
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		return figures(c, bassChordForms, reason.Figure("bass-and-chord"), func(c Cell) []Voicing { return Triads(c, 48, c.High) })

@@ -12,7 +12,7 @@ import (
 
 // blockChords harmonise every note of the tune in close position.
 var blockChords = &Technique{
-	ID: "block-chords", Level: 4, Stage: RightHand,
+	ID: "block-chords", Stage: RightHand,
 	Needs: []string{"guide-tones", "passing-diminished"},
 	Right: func(c Cell) []Figure {
 		var f Figure

@@ -10,7 +10,7 @@ import (
 
 // bossa is the straight-eighth bass of root and fifth with the chord against it.
 var bossa = &Technique{
-	ID: "bossa", Level: 3, Stage: LeftHand,
+	ID: "bossa", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		if c.Swing || c.Style != harmony.Bossa {

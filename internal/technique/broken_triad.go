@@ -7,7 +7,7 @@ import (
 
 // brokenTriad is the first accompaniment that most pupils meet.
 var brokenTriad = &Technique{
-	ID: "broken-triad", Level: 1, Stage: LeftHand, Defines: true,
+	ID: "broken-triad", Stage: LeftHand, Defines: true,
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
 		say := reason.Figure("broken-triad")

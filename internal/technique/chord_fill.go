@@ -8,7 +8,7 @@ import (
 
 // chordFill answers the tune in a gap with chord tones.
 var chordFill = &Technique{
-	ID: "chord-fill", Level: 3, Stage: Ornament,
+	ID: "chord-fill", Stage: Ornament,
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
 		if s.Until-s.From < beatOf(s)*3/2 || s.Next.Event < 0 || len(s.Under) == 0 {

@@ -7,7 +7,7 @@ import (
 
 // clusters are right-hand colour chords with a second in them, under the tune.
 var clusters = &Technique{
-	ID: "clusters", Level: 5, Stage: RightHand,
+	ID: "clusters", Stage: RightHand,
 	Needs: []string{"guide-tones", "extensions"},
 	Right: func(c Cell) []Figure {
 		var out []Figure

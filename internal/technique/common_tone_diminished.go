@@ -9,7 +9,7 @@ import (
 // commonToneDiminished colours a chord that stays with the diminished seventh on
 // its own root.
 var commonToneDiminished = &Technique{
-	ID: "common-tone-diminished", Level: 4, Stage: Device,
+	ID: "common-tone-diminished", Stage: Device,
 	Needs: []string{"passing-diminished"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord

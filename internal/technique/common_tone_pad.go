@@ -8,7 +8,7 @@ import (
 
 // commonTonePad keeps tonic and fifth of the key sounding over changing roots.
 var commonTonePad = &Technique{
-	ID: "common-tone-pad", Level: 2, Stage: Device,
+	ID: "common-tone-pad", Stage: Device,
 	Needs: []string{"added-notes"},
 	Paint: func(t Toned) []Tint {
 		key := t.Passage.Span.Key

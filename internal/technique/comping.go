@@ -7,7 +7,7 @@ import (
 
 // comping puts full left-hand chords without their root on and off the beat.
 var comping = &Technique{
-	ID: "comping", Level: 3, Stage: LeftHand,
+	ID: "comping", Stage: LeftHand,
 	Needs: []string{"extensions", "shells"},
 	Left: func(c Cell) []Figure {
 		if c.Opens { // the ear wants a root first

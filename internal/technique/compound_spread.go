@@ -7,7 +7,7 @@ import (
 
 // compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
 var compoundSpread = &Technique{
-	ID: "compound-spread", Level: 2, Stage: LeftHand,
+	ID: "compound-spread", Stage: LeftHand,
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		if !c.Meter.Compound() {

@@ -7,7 +7,7 @@ import (
 
 // crush strikes the key a half step below and lets it go at once.
 var crush = &Technique{
-	ID: "crush", Level: 3, Stage: Ornament,
+	ID: "crush", Stage: Ornament,
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
 		p := graceSpelling(s, s.Note.Pitch.Up(halfDown))

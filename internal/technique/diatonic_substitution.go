@@ -9,7 +9,7 @@ import (
 // diatonicSubstitution takes another chord of the same function, with two notes
 // in common.
 var diatonicSubstitution = &Technique{
-	ID: "diatonic-substitution", Level: 3, Stage: Device,
+	ID: "diatonic-substitution", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		if p.First || p.Final || p.Arrives || p.Span.Chord.Slash {

@@ -12,7 +12,7 @@ import (
 // dropTwo opens a close four-note chord: its second voice from the top goes to
 // the left hand an octave lower, the right keeps the tune and the other two.
 var dropTwo = &Technique{
-	ID: "drop-two", Level: 4, Stage: RightHand,
+	ID: "drop-two", Stage: RightHand,
 	Needs: []string{"block-chords"},
 	Right: func(c Cell) []Figure {
 		m, voices, ok := closeChord(c)

@@ -10,7 +10,7 @@ import (
 // dropTwoBass is the left hand of a drop-2 voicing: the chord's root below, the
 // dropped voice above it.
 var dropTwoBass = &Technique{
-	ID: "drop-two-bass", Level: 4, Stage: LeftHand,
+	ID: "drop-two-bass", Stage: LeftHand,
 	Needs: []string{"drop-two"},
 	Left: func(c Cell) []Figure {
 		m, voices, ok := closeChord(c)

@@ -9,7 +9,7 @@ import (
 
 // echo answers a held note with a soft chord tone below it.
 var echo = &Technique{
-	ID: "echo", Level: 2, Stage: Ornament,
+	ID: "echo", Stage: Ornament,
 	Needs: []string{"third-or-sixth"},
 	Adorn: func(s Spot) []Figure {
 		beat := s.Cell.Pulse()

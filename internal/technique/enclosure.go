@@ -9,7 +9,7 @@ import (
 
 // enclosure surrounds the next target from above and below.
 var enclosure = &Technique{
-	ID: "enclosure", Level: 4, Stage: Ornament,
+	ID: "enclosure", Stage: Ornament,
 	Needs: []string{"chord-fill"},
 	Adorn: func(s Spot) []Figure {
 		if s.Next.Event < 0 || s.Until-s.From < beatOf(s) || s.Until != s.Next.At || !s.Goal.HasClass(s.Next.Pitch.Class()) {

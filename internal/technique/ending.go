@@ -9,7 +9,7 @@ import (
 
 // ending closes the piece: a full chord under the last note, spread by level.
 var ending = &Technique{
-	ID: "ending", Level: 3, Stage: LeftHand,
+	ID: "ending", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		if !c.Last || c.Chord.Silent() {

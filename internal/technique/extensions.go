@@ -11,7 +11,7 @@ import (
 
 // extensions adds 9ths, 11ths and 13ths that belong to the chord's scale.
 var extensions = &Technique{
-	ID: "extensions", Level: 3, Stage: Device,
+	ID: "extensions", Stage: Device,
 	Needs:     []string{"seventh-chords"},
 	Paint:     func(t Toned) []Tint { return tensed(t, naturalSets) },
 	Recognise: func(page *sight.Page) []Finding { return recogniseDegrees(page, deg9, deg11, deg13) },

@@ -8,7 +8,7 @@ import (
 // fullChords fill the right hand with chord tones under the tune where a chord
 // begins.
 var fullChords = &Technique{
-	ID: "full-chords", Level: 5, Stage: RightHand,
+	ID: "full-chords", Stage: RightHand,
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {
 		third, ok3 := c.Chord.Third()

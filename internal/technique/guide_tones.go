@@ -10,7 +10,7 @@ import (
 
 // guideTones puts third and seventh under the tune in the right hand.
 var guideTones = &Technique{
-	ID: "guide-tones", Level: 3, Stage: RightHand,
+	ID: "guide-tones", Stage: RightHand,
 	Needs: []string{"seventh-chords"},
 	Right: func(c Cell) []Figure {
 		var out []Figure

@@ -5,7 +5,7 @@ import "gradatim/internal/sight"
 // halfStepAbove slips a dominant a half step above the next chord into the weak
 // beat before it.
 var halfStepAbove = &Technique{
-	ID: "half-step-above", Level: 4, Stage: Device,
+	ID: "half-step-above", Stage: Device,
 	Needs: []string{"tritone-substitution"},
 	Rewrite: func(p Passage) []Rewrite {
 		if p.Final && !p.Room || p.own() || !p.Next.Sounding() || p.Span.Chord.Silent() || p.Next.Chord.Root.Class() == p.Span.Chord.Root.Class() {

@@ -4,7 +4,7 @@ import "gradatim/internal/sight"
 
 // insertedDominant gives the end of a long chord to the next chord's dominant.
 var insertedDominant = &Technique{
-	ID: "inserted-dominant", Level: 4, Stage: Device,
+	ID: "inserted-dominant", Stage: Device,
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
 		next := p.Next

@@ -8,7 +8,7 @@ import (
 // leadingDiminished slips the diminished chord on the target's leading tone into
 // the weak beat before it.
 var leadingDiminished = &Technique{
-	ID: "leading-diminished", Level: 4, Stage: Device,
+	ID: "leading-diminished", Stage: Device,
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
 		if p.Final || p.own() || !stable(p.Next) || p.Span.Chord.Silent() {

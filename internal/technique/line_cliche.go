@@ -10,7 +10,7 @@ import (
 // lineCliche lets one inner voice fall or rise by half steps through a chord
 // that stays.
 var lineCliche = &Technique{
-	ID: "line-cliche", Level: 3, Stage: Device,
+	ID: "line-cliche", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord

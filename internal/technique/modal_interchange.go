@@ -8,7 +8,7 @@ import (
 
 // modalInterchange borrows a chord from the parallel minor.
 var modalInterchange = &Technique{
-	ID: "modal-interchange", Level: 4, Stage: Device,
+	ID: "modal-interchange", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		key := p.Span.Key

@@ -8,7 +8,7 @@ import (
 
 // mordent goes to the lower neighbour and back.
 var mordent = &Technique{
-	ID: "mordent", Level: 4, Stage: Ornament,
+	ID: "mordent", Stage: Ornament,
 	Needs: []string{"slide"},
 	Adorn: func(s Spot) []Figure {
 		if !onBeat(s) || s.Note.End-s.Note.At < beatOf(s) || s.Cell.beatTempo() > 120 {

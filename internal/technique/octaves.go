@@ -8,7 +8,7 @@ import (
 
 // octaves double the tune, with a chord tone inside.
 var octaves = &Technique{
-	ID: "octaves", Level: 4, Stage: RightHand,
+	ID: "octaves", Stage: RightHand,
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {
 		if c.Round == 0 && !c.Manner.OctavesFirst {

@@ -7,7 +7,7 @@ import (
 
 // oneFiveEight opens the hand to the octave and stays there.
 var oneFiveEight = &Technique{
-	ID: "one-five-eight", Level: 2, Stage: LeftHand,
+	ID: "one-five-eight", Stage: LeftHand,
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
 		out := figures(c, oneFiveEightForms, reason.Figure("one-five-eight"), nil)

@@ -19,7 +19,7 @@ func (p Passage) insertFirst(least theory.Dur, ch theory.Chord, why reason.Reaso
 // passingDiminished fills the whole step between two roots, upwards or down from
 // iii to ii.
 var passingDiminished = &Technique{
-	ID: "passing-diminished", Level: 4, Stage: Device,
+	ID: "passing-diminished", Stage: Device,
 	Needs: []string{"leading-diminished"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch, next := p.Span.Chord, p.Next

@@ -7,7 +7,7 @@ import (
 
 // pedalPoint holds the dominant in the bass before a cadence.
 var pedalPoint = &Technique{
-	ID: "pedal-point", Level: 3, Stage: Device,
+	ID: "pedal-point", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch, next := p.Span.Chord, p.Next

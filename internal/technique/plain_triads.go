@@ -8,7 +8,7 @@ import (
 
 // plainTriads is level 1's harmony: every chord as root, third and fifth.
 var plainTriads = &Technique{
-	ID: "plain-triads", Level: 1, Stage: Device,
+	ID: "plain-triads", Stage: Device,
 	Needs: []string{"the names of the keys"},
 	Paint: func(t Toned) []Tint {
 		return []Tint{{Paint: "plain-triads", Chord: plainTriad(t.Chord)}}

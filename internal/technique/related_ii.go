@@ -7,7 +7,7 @@ import (
 
 // relatedTwo puts a dominant's own ii before it.
 var relatedTwo = &Technique{
-	ID: "related-ii", Level: 4, Stage: Device,
+	ID: "related-ii", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord

@@ -7,7 +7,7 @@ import (
 
 // rootAndFifth changes root and fifth, for a section that should sound calmer.
 var rootAndFifth = &Technique{
-	ID: "root-and-fifth", Level: 1, Stage: LeftHand,
+	ID: "root-and-fifth", Stage: LeftHand,
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
 		out := figures(c, rootFifthForms, reason.Figure("root-and-fifth"), nil)

@@ -7,7 +7,7 @@ import (
 
 // rootThenGuides is a low root, then third and seventh off the beat.
 var rootThenGuides = &Technique{
-	ID: "root-then-guides", Level: 3, Stage: LeftHand,
+	ID: "root-then-guides", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		forms := rootGuideForms

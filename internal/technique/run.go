@@ -9,7 +9,7 @@ import (
 // run is a quick scale or arpeggio through a gap that lands on the beat on a
 // chord tone.
 var run = &Technique{
-	ID: "run", Level: 5, Stage: Ornament,
+	ID: "run", Stage: Ornament,
 	Needs: []string{"chord-fill", "enclosure"},
 	Adorn: func(s Spot) []Figure {
 		if s.Until-s.From < 3*beatOf(s)/2 || s.Next.Event < 0 || len(s.Under) == 0 || !s.Goal.HasClass(s.Next.Pitch.Class()) {

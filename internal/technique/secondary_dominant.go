@@ -5,7 +5,7 @@ import "gradatim/internal/sight"
 // secondaryDominant turns a chord whose root falls a fifth into a dominant of
 // the next.
 var secondaryDominant = &Technique{
-	ID: "secondary-dominant", Level: 4, Stage: Device,
+	ID: "secondary-dominant", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch, next := p.Span.Chord, p.Next

@@ -9,7 +9,7 @@ import (
 
 // seventhChords gives each triad the seventh (or sixth) of its function.
 var seventhChords = &Technique{
-	ID: "seventh-chords", Level: 3, Stage: Device,
+	ID: "seventh-chords", Stage: Device,
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
 		var out []Tint

@@ -8,7 +8,7 @@ import (
 // shells are root with seventh, third or sixth: the least that still says which
 // chord it is.
 var shells = &Technique{
-	ID: "shells", Level: 3, Stage: LeftHand,
+	ID: "shells", Stage: LeftHand,
 	Needs: []string{"seventh-chords"},
 	Left: func(c Cell) []Figure {
 		out := figures(c, shellForms, reason.Figure("shells"), nil)

@@ -8,7 +8,7 @@ import (
 
 // shuffle rocks fifth and sixth over the root.
 var shuffle = &Technique{
-	ID: "shuffle", Level: 3, Stage: LeftHand,
+	ID: "shuffle", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {

@@ -9,7 +9,7 @@ import (
 // slide goes from a black key into the white one a half step above it with one
 // finger.
 var slide = &Technique{
-	ID: "slide", Level: 3, Stage: Ornament,
+	ID: "slide", Stage: Ornament,
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
 		p := s.Note.Pitch.Up(halfDown)

@@ -7,7 +7,7 @@ import (
 
 // spreadTenth opens root, seventh and tenth one after the other in a slow tempo.
 var spreadTenth = &Technique{
-	ID: "spread-tenth", Level: 4, Stage: LeftHand,
+	ID: "spread-tenth", Stage: LeftHand,
 	Needs: []string{"ballad-spread", "shells"},
 	Left: func(c Cell) []Figure {
 		if c.Swing {

@@ -8,7 +8,7 @@ import (
 
 // steppingBass uses inversions so that the bass moves by step.
 var steppingBass = &Technique{
-	ID: "stepping-bass", Level: 3, Stage: Device,
+	ID: "stepping-bass", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord

@@ -10,7 +10,7 @@ import (
 
 // stride leaps between a low note (or octave) and the chord near middle C.
 var stride = &Technique{
-	ID: "stride", Level: 5, Stage: LeftHand, Defines: true,
+	ID: "stride", Stage: LeftHand, Defines: true,
 	Needs:     []string{"bass-and-chord", "walking-bass"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, false) },
 	Recognise: recogniseStride,

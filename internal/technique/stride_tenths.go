@@ -5,7 +5,7 @@ import "gradatim/internal/sight"
 // strideTenths puts a tenth, rolled where the hand asks for it, on the strong
 // beats.
 var strideTenths = &Technique{
-	ID: "stride-tenths", Level: 5, Stage: LeftHand, Defines: true,
+	ID: "stride-tenths", Stage: LeftHand, Defines: true,
 	Needs:     []string{"stride"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, true) },
 	Recognise: recogniseTenths,

@@ -11,7 +11,7 @@ import (
 // styleDominants lets I, vi and ii be dominants in swing and blues: the language
 // of the style, before any secondary dominant is learnt.
 var styleDominants = &Technique{
-	ID: "style-dominants", Level: 3, Stage: Device,
+	ID: "style-dominants", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		if !Jazzy(p.Style) || p.Final {

@@ -8,7 +8,7 @@ import (
 
 // suspendedDelay holds the fourth in the place of the third before a cadence.
 var suspendedDelay = &Technique{
-	ID: "suspended-delay", Level: 2, Stage: Device,
+	ID: "suspended-delay", Stage: Device,
 	Needs: []string{"added-notes"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord

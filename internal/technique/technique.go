@@ -36,7 +36,6 @@ func (s Stage) String() string { return stages[s] }
 // is taught stands under its id in the messages of package words.
 type Technique struct {
 	ID    string // stable, lower case with hyphens; the name in level files and accounts
-	Level int    // the level that introduces it
 	Stage Stage
 	// Defines is set where its level is there to teach it: a page without it says
 	// so.

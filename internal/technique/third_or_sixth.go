@@ -9,7 +9,7 @@ import (
 
 // thirdOrSixth puts one chord tone under the notes that close a phrase.
 var thirdOrSixth = &Technique{
-	ID: "third-or-sixth", Level: 2, Stage: RightHand,
+	ID: "third-or-sixth", Stage: RightHand,
 	Needs: []string{"plain-triads"},
 	Right: func(c Cell) []Figure {
 		if !c.Closes {

@@ -9,7 +9,7 @@ import (
 
 // threeThreeTwo divides eight eighths in unequal groups.
 var threeThreeTwo = &Technique{
-	ID: "three-three-two", Level: 2, Stage: LeftHand,
+	ID: "three-three-two", Stage: LeftHand,
 	Needs: []string{"anticipation"},
 	Left: func(c Cell) []Figure {
 		say := reason.Figure("three-three-two")

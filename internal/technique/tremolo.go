@@ -8,7 +8,7 @@ import (
 
 // tremolo shakes an octave or third through a long note.
 var tremolo = &Technique{
-	ID: "tremolo", Level: 5, Stage: Ornament,
+	ID: "tremolo", Stage: Ornament,
 	Needs: []string{"octaves"},
 	Adorn: func(s Spot) []Figure {
 		if s.Note.Pushed || s.Note.End-s.Note.At < 4*beatOf(s) || s.Next.Event < 0 {

@@ -8,7 +8,7 @@ import (
 
 // tritoneSubstitution replaces a dominant by the one a tritone away.
 var tritoneSubstitution = &Technique{
-	ID: "tritone-substitution", Level: 4, Stage: Device,
+	ID: "tritone-substitution", Stage: Device,
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord

@@ -8,7 +8,7 @@ import (
 
 // turn goes round the note.
 var turn = &Technique{
-	ID: "turn", Level: 4, Stage: Ornament,
+	ID: "turn", Stage: Ornament,
 	Needs: []string{"mordent"},
 	Adorn: func(s Spot) []Figure {
 		if s.Note.End-s.Note.At < beatOf(s)*3/2 || !onBeat(s) {

@@ -9,7 +9,7 @@ import (
 
 // turnaround fills a tonic at a section's end with chords that lead back.
 var turnaround = &Technique{
-	ID: "turnaround", Level: 4, Stage: Device,
+	ID: "turnaround", Stage: Device,
 	Needs: []string{"secondary-dominant", "related-ii"},
 	Rewrite: func(p Passage) []Rewrite {
 		key := p.Span.Key

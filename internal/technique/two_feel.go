@@ -9,7 +9,7 @@ import (
 
 // twoFeel is the line in halves with a quarter leading on.
 var twoFeel = &Technique{
-	ID: "two-feel", Level: 4, Stage: LeftHand,
+	ID: "two-feel", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		pulse := c.Pulse()

@@ -10,7 +10,7 @@ import (
 // upperStructure plays a plain triad over a dominant's third and seventh: the
 // triad is made of the chord's own tensions.
 var upperStructure = &Technique{
-	ID: "upper-structure", Level: 5, Stage: RightHand,
+	ID: "upper-structure", Stage: RightHand,
 	Needs: []string{"alterations", "full-chords"},
 	Right: func(c Cell) []Figure {
 		if !c.Chord.Dominant() {

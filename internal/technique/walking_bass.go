@@ -10,7 +10,7 @@ import (
 
 // walkingBass is a line of quarters from target to target.
 var walkingBass = &Technique{
-	ID: "walking-bass", Level: 4, Stage: LeftHand, Defines: true,
+	ID: "walking-bass", Stage: LeftHand, Defines: true,
 	Needs:     []string{"seventh-chords", "secondary-dominant"},
 	Left:      func(c Cell) []Figure { return walk(c, false) },
 	Recognise: recogniseWalking,

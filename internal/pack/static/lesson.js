@@ -162,7 +162,7 @@
     switch (state.hands) {
       case "left": return n.h === "L";
       case "right": return n.h === "R";
-      case "minus-melody": return !n.t;
+      case "without-tune": return !n.t;
     }
     return true;
   }
@@ -395,7 +395,7 @@
   const hands = [...new Map(data.takes.map((t) => [t.hands, t.label])).entries()];
   if (silent) {
     // Nothing sounds, but one may still watch one hand.
-    hands.splice(0, hands.length, ["both", "both hands (silent)"], ["right", "right hand (silent)"], ["left", "left hand (silent)"], ["minus-melody", "all but the tune (silent)"]);
+    hands.splice(0, hands.length, ["both", "both hands (silent)"], ["right", "right hand (silent)"], ["left", "left hand (silent)"], ["without-tune", "all but the tune (silent)"]);
     data.takes = hands.map(([h, label]) => ({ ...data.takes[0], hands: h, label }));
     state.take = data.takes[0];
   }
@@ -426,12 +426,13 @@
   // Single keys, for hands that lie on the piano. They leave fields alone and can
   // be turned off.
   document.addEventListener("keydown", (e) => {
-    if (!$("keys-on").checked || e.ctrlKey || e.altKey || e.metaKey || e.target.closest("input, select, textarea, [contenteditable]")) return;
+    const held = (e.ctrlKey || e.altKey || e.metaKey) && !e.getModifierState("AltGraph"); // some keyboards have [ there
+    if (!$("keys-on").checked || held || e.target.closest("input, select, textarea, [contenteditable]")) return;
     switch (e.key) {
       case "p": toggle(); break;
       case "b": go(bars[state.from].at); break;
-      case ",": go(bars[Math.max(0, barAt(now()) - 1)].at); break;
-      case ".": go(bars[Math.min(bars.length - 1, barAt(now()) + 1)].at); break;
+      case "[": go(bars[Math.max(0, barAt(now()) - 1)].at); break;
+      case "]": go(bars[Math.min(bars.length - 1, barAt(now()) + 1)].at); break;
       case "-": setTempo(state.percent - 5); break;
       case "+": case "=": setTempo(state.percent + 5); break;
       case "r": if (state.looped) whole(); else { const i = barAt(now()); choose(i, i); } break;

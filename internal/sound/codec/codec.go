@@ -1,6 +1,6 @@
 // Package codec writes 48 kHz stereo sound as files: MP3, WAV, FLAC and Ogg
 // Opus, with tags. It compresses nothing itself; libraries do, and it adds what
-// they lack: exact lengths, tags, and bytes that depend on the input alone.
+// they lack: exact places, tags, and bytes that depend on the input alone.
 package codec
 
 import (
@@ -50,6 +50,16 @@ func (f Format) String() string {
 		return fmt.Sprintf("Format(%d)", int(f))
 	}
 	return formats[f].ext
+}
+
+// Whole returns how many frames are read back from a file into which n are
+// written. An MP3 file ends with a whole block of 1152, in silence; the others
+// are exact.
+func (f Format) Whole(n int) int {
+	if f == MP3 {
+		return (n + mp3Frame - 1) / mp3Frame * mp3Frame
+	}
+	return n
 }
 
 // MIME returns the media type of the format.

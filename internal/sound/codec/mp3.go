@@ -17,9 +17,8 @@ const (
 	// least squares at 128 to 320 kbit/s.
 	mp3Gain = 1.1246
 
-	// The library's own delay; a decoder adds 528 + 1, as all do.
-	mp3Delay   = 528
-	mp3Decoder = 529
+	// The library's own delay and that of every decoder.
+	mp3Delay = 528 + 529
 )
 
 // mp3Rates are the bit rates offered and their index in a frame header
@@ -33,13 +32,20 @@ type mp3 struct {
 	enc    *shine.Encoder
 	frame  [2 * mp3Frame]int16
 	filled int
-	left   int // MPEG frames still to come
+	left   int  // MPEG frames still to come
+	warm   bool // the first, which holds only the delay, has been left out
 }
 
 // newMP3 writes tags, an Info frame and constant bit rate. The Info frame is
-// a silent first frame that tells players the number of frames and how many
-// samples of delay and padding to drop: without it a file would start 22 ms
-// late and its length would be guessed.
+// a silent first frame that tells players the number of frames, without which
+// the length would be guessed.
+//
+// Coder and decoder together come 1057 samples late. Silence before the sound
+// makes that a whole frame, and that frame is left out: so a file begins at its
+// first sample in any player. Rejected: telling players how many samples to drop,
+// which they believe only under the name of another program. The price is that
+// a decoder starts cold, so the first 24 ms ought to be silent, and that the
+// end is rounded up to a frame, see [Format.Whole].
 func newMP3(w io.Writer, s Stream) (Writer, error) {
 	kbps := s.Kbps
 	if kbps == 0 {
@@ -49,7 +55,7 @@ func newMP3(w io.Writer, s Stream) (Writer, error) {
 	if !ok {
 		return nil, fmt.Errorf("mp3: %d kbit/s is not offered: 128, 160, 192, 224, 256 and 320 are", kbps)
 	}
-	frames := (s.Frames + mp3Delay + mp3Decoder + mp3Frame - 1) / mp3Frame
+	frames := MP3.Whole(s.Frames) / mp3Frame
 	size := mp3Frame / 8 * kbps * 1000 / rate // whole at 48 kHz: no frame is padded
 	if uint64(frames+1)*uint64(size) > math.MaxUint32 {
 		return nil, fmt.Errorf("mp3: too long")
@@ -64,18 +70,19 @@ func newMP3(w io.Writer, s Stream) (Writer, error) {
 	e.Mpeg.Slot_lag = 0
 
 	out := bufio.NewWriterSize(w, 1<<16)
-	for _, b := range [][]byte{id3(s.Tags), infoFrame(index, size, frames, frames*mp3Frame-mp3Delay-s.Frames)} {
+	for _, b := range [][]byte{id3(s.Tags), infoFrame(index, size, frames)} {
 		if _, err := out.Write(b); err != nil {
 			return nil, err
 		}
 	}
-	return &mp3{tally: tally{s.Frames}, w: out, enc: e, left: frames}, nil
+	m := &mp3{tally: tally{s.Frames}, w: out, enc: e, left: frames + 1, filled: 2 * (mp3Frame - mp3Delay)}
+	return m, nil
 }
 
 // infoFrame lays an Info tag into a frame of zeros. (No standard describes
 // it; the layout is common practice among encoders and decoders, checked here
 // by decoding with ffmpeg and Chromium.)
-func infoFrame(index int64, size, frames, padding int) []byte {
+func infoFrame(index int64, size, frames int) []byte {
 	b := make([]byte, size)
 	copy(b, []byte{0xff, 0xfb, byte(index<<4) | 1<<2, 0}) // MPEG-1 layer III, 48 kHz, stereo
 	tag := b[4+32:]                                       // behind the side information
@@ -93,10 +100,6 @@ func infoFrame(index int64, size, frames, padding int) []byte {
 	for i := range 100 {
 		tag[16+i] = byte(i * 256 / 100)
 	}
-	// Decoders take delay and padding only from a tag under this name.
-	ext := tag[116:]
-	copy(ext, "LAME3.100")
-	ext[21], ext[22], ext[23] = byte(mp3Delay>>4), byte(mp3Delay&15<<4)|byte(padding>>8), byte(padding)
 	return b
 }
 
@@ -117,7 +120,11 @@ func (w *mp3) Write(frames []float32) error {
 
 func (w *mp3) encode() error {
 	// The library reads a whole frame behind the first element.
-	err := w.enc.Write(w.w, w.frame[:])
+	var to io.Writer = w.w
+	if !w.warm {
+		to, w.warm = io.Discard, true
+	}
+	err := w.enc.Write(to, w.frame[:])
 	w.filled = 0
 	w.left--
 	return err

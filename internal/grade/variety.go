@@ -29,9 +29,9 @@ func log2(n uint64) int64 {
 	return out
 }
 
-// entropy returns the Shannon entropy of the counts in thousandths of a bit:
+// variety returns the Shannon entropy of the counts in thousandths of a bit:
 // log₂ N − (Σ n log₂ n)/N.
-func entropy(counts []int) int {
+func variety(counts []int) int {
 	total, sum := 0, int64(0)
 	for _, n := range counts {
 		if n > 0 {
@@ -46,8 +46,8 @@ func entropy(counts []int) int {
 	return int((h*1000 + 1<<(log2Bits-1)) >> log2Bits)
 }
 
-// pitchEntropy is the entropy of the keys that a hand strikes.
-func (p *page) pitchEntropy(hand int) (milli, different int) {
+// varietyOf is the variety of the keys that a hand strikes.
+func (p *page) varietyOf(hand int) (milli, different int) {
 	var counts [128]int
 	for _, st := range p.strikes[hand] {
 		for w, set := range st.keys {
@@ -61,5 +61,5 @@ func (p *page) pitchEntropy(hand int) (milli, different int) {
 			different++
 		}
 	}
-	return entropy(counts[:]), different
+	return variety(counts[:]), different
 }

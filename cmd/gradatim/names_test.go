@@ -1,0 +1,129 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/binary"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"gradatim/assets"
+	"gradatim/internal/sharedtest"
+)
+
+// others are programs and libraries that could sign a file here: those that the
+// program is made with, and those whose names players look for. Short names are
+// looked for in the head of a file only, as four letters may meet in sound.
+var (
+	others      = []string{"verovio", "fpdf", "libopus", "gopus", "libflac", "mewkiz", "gomidi", "shine", "ffmpeg"}
+	othersShort = []string{"lame", "lavf", "lavc", "xing"}
+)
+
+const shortHead = 2048
+
+// signed returns the names of others in a file.
+func signed(data []byte) []string {
+	var out []string
+	low := bytes.ToLower(data)
+	head := low[:min(len(low), shortHead)]
+	for _, n := range others {
+		if bytes.Contains(low, []byte(n)) {
+			out = append(out, n)
+		}
+	}
+	for _, n := range othersShort {
+		if bytes.Contains(head, []byte(n)) {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// TestFilesNameNoOtherProgram: whatever is written says of itself at most that
+// gradatim wrote it. Pages of a lesson name the engraver in their credits, as its
+// licence asks; that is no claim to have made the page.
+func TestFilesNameNoOtherProgram(t *testing.T) {
+	_, engraver := assets.Engraver()
+	_, piano := assets.Piano()
+	if err := errors.Join(engraver, piano); err != nil {
+		sharedtest.Absent(t, err.Error())
+	}
+	if got := signed([]byte("Encoded by LAME3.100 and Fpdf")); len(got) != 2 {
+		t.Fatalf("of two names %v are found", got)
+	}
+	dir := t.TempDir()
+	in := func(name string) string { return filepath.Join(dir, name) }
+	sheet := in("t.abc")
+	if err := os.WriteFile(sheet, []byte("X:1\nT:Two Bars\nC:nobody\nM:4/4\nL:1/4\nQ:1/4=160\nK:C\n\"C\"CEGE|\"G7\"D2 \"C\"C2|]\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	page := filepath.Join(in("out"), "t.1.musicxml")
+	for _, args := range [][]string{
+		{"ladder", sheet, "-o", in("out"), "--levels", "1", "--pdf", "--lead"},
+		{"engrave", page, "-o", in("out/page.svg")}, {"engrave", page, "-o", in("out/page.png")},
+		{"record", page, "-o", in("out/take.mp3")}, {"record", page, "-o", in("out/take.wav")},
+		{"record", page, "-o", in("out/take.flac")}, {"record", page, "-o", in("out/take.opus")},
+		{"lesson", sheet, "-o", in("lesson"), "--levels", "1", "--audio", "none"},
+	} {
+		var errw bytes.Buffer
+		if code := run(context.Background(), args, strings.NewReader(""), io.Discard, &errw); code != 0 {
+			t.Fatalf("%v: %d\n%s", args, code, errw.String())
+		}
+	}
+	seen := map[string]bool{}
+	err := filepath.Walk(dir, func(p string, st os.FileInfo, err error) error {
+		if err != nil || st.IsDir() {
+			return err
+		}
+		data, err := os.ReadFile(p)
+		if err != nil {
+			return err
+		}
+		ext := filepath.Ext(p)
+		seen[ext] = true
+		if ext == ".html" || ext == ".woff" || ext == ".ttf" { // credits, and fonts, which are their makers'
+			return nil
+		}
+		if got := signed(data); len(got) > 0 {
+			t.Errorf("%s names %v", filepath.Base(p), got)
+		}
+		switch ext {
+		case ".pdf":
+			for _, key := range []string{"Producer", "Creator"} {
+				m := regexp.MustCompile(`/` + key + ` \(((?s:.*?))\)\n`).FindSubmatch(data)
+				if m == nil || strings.ReplaceAll(string(m[1][2:]), "\x00", "") != "gradatim" {
+					t.Errorf("%s: %s is %q", filepath.Base(p), key, m)
+				}
+			}
+		case ".flac", ".opus":
+			vendor := binary.LittleEndian.AppendUint32(nil, uint32(len("gradatim")))
+			if !bytes.Contains(data[:min(len(data), shortHead)], append(vendor, "gradatim"...)) {
+				t.Errorf("%s does not say that gradatim wrote it", filepath.Base(p))
+			}
+		case ".musicxml":
+			if !bytes.Contains(data, []byte("<software>gradatim</software>")) || bytes.Count(data, []byte("<software>")) != 1 {
+				t.Errorf("%s has another software", filepath.Base(p))
+			}
+		case ".png":
+			for _, chunk := range []string{"tEXt", "iTXt", "zTXt"} {
+				if bytes.Contains(data, []byte(chunk)) {
+					t.Errorf("%s has a chunk %s", filepath.Base(p), chunk)
+				}
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, ext := range strings.Fields(".musicxml .mid .json .pdf .svg .png .mp3 .wav .flac .opus .html .css") {
+		if !seen[ext] {
+			t.Errorf("no %s was written", ext)
+		}
+	}
+}

@@ -1,0 +1,234 @@
+package gradatim_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"go/ast"
+	"go/importer"
+	"go/parser"
+	"go/token"
+	"go/types"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"gradatim"
+	"gradatim/internal/hand"
+	"gradatim/internal/ladder"
+	"gradatim/internal/musicxml"
+	"gradatim/internal/perform"
+	"gradatim/internal/sharedtest"
+)
+
+// TestLevelIsData: what a level is stands in its file. The same file under another
+// number gives the same page, performance, account and lesson but for the label;
+// so a level can stand anywhere, between the second and the third too.
+func TestLevelIsData(t *testing.T) {
+	files, err := filepath.Glob("internal/ladder/levels/*.toml")
+	if err != nil || len(files) != len(ladder.Levels()) {
+		t.Fatalf("%d files of levels, %v", len(files), err)
+	}
+	number := regexp.MustCompile(`(?m)^number = \d+$`)
+	for _, name := range originals {
+		song := load(t, filepath.Join("examples", name+".abc"))
+		for _, file := range files {
+			text, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if n := len(number.FindAll(text, -1)); n != 1 {
+				t.Fatalf("%s has %d numbers", file, n)
+			}
+			var first map[string]string
+			for _, n := range []int{1, 3, 99} {
+				l, err := ladder.Parse(file, number.ReplaceAll(text, fmt.Appendf(nil, "number = %d", n)))
+				if err != nil {
+					t.Fatal(err)
+				}
+				as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Levels: []ladder.Level{l}})
+				if err != nil {
+					t.Fatal(err)
+				}
+				got := unlabelled(t, as[0])
+				if first == nil {
+					first = got
+				}
+				for what := range got {
+					if got[what] != first[what] {
+						t.Errorf("%s, %s as level %d: another %s than as level 1", name, filepath.Base(file), n, what)
+					}
+				}
+			}
+			if testing.Short() {
+				break
+			}
+		}
+	}
+}
+
+// unlabelled is all that an arrangement gives, by what it is, with its level's
+// number taken out where it stands as a label.
+func unlabelled(t *testing.T, a gradatim.Arrangement) map[string]string {
+	t.Helper()
+	a.Level.Number, a.Score.Level, a.Score.Subtitle = 1, 1, ""
+	page, err := musicxml.Write(hand.Print(a.Score, a.Level.Fingers))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sound, _, err := gradatim.MIDI(a.Score, perform.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	account, err := gradatim.Account(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lesson, err := json.Marshal(gradatim.Lesson([]gradatim.Arrangement{a}, hand.Default()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return map[string]string{"page": string(page), "performance": string(sound), "account": string(account), "lesson": string(lesson)}
+}
+
+// TestLevelNumber: the number of a level orders and labels. Nobody but the ladder
+// reckons with it or asks whether it is more or less than something; whether a
+// score has one at all, and whether two labels are the same, may be asked.
+func TestLevelNumber(t *testing.T) {
+	labels := map[string]string{ // fields that hold the number, by type
+		"gradatim/internal/ladder.Level": "Number", "gradatim/internal/ladder.Choice": "Level", "gradatim/score.Score": "Level",
+		"gradatim/internal/teach.LevelLesson": "Number",
+	}
+	seen := map[string]int{}
+	for _, p := range packages(t) {
+		if p.path == "gradatim/internal/ladder" || p.path == "gradatim/internal/idiom" {
+			continue
+		}
+		isLabel := func(e ast.Expr) bool {
+			for {
+				switch x := e.(type) {
+				case *ast.ParenExpr:
+					e = x.X
+					continue
+				case *ast.CallExpr: // a conversion
+					if len(x.Args) == 1 && p.info.Types[x.Fun].IsType() {
+						e = x.Args[0]
+						continue
+					}
+				case *ast.SelectorExpr:
+					s := p.info.Selections[x]
+					if s == nil || s.Kind() != types.FieldVal {
+						return false
+					}
+					of := s.Recv()
+					if ptr, ok := of.Underlying().(*types.Pointer); ok {
+						of = ptr.Elem()
+					}
+					field := labels[of.String()]
+					if field != "" && field == x.Sel.Name {
+						seen[of.String()]++
+						return true
+					}
+				}
+				return false
+			}
+		}
+		// asked tells whether an operator and what stands on its other side ask for
+		// more than a label can say.
+		asked := func(op token.Token, other ast.Expr) bool {
+			v := p.info.Types[other].Value
+			if op == token.EQL || op == token.NEQ {
+				return v != nil && v.ExactString() != "0"
+			}
+			return v == nil || v.ExactString() != "0"
+		}
+		for _, f := range p.files {
+			ast.Inspect(f, func(n ast.Node) bool {
+				switch x := n.(type) {
+				case *ast.BinaryExpr:
+					if isLabel(x.X) && asked(x.Op, x.Y) || isLabel(x.Y) && asked(x.Op, x.X) {
+						t.Errorf("%s: the number of a level orders and labels; name in the level's file what is asked here", p.fset.Position(x.Pos()))
+					}
+				case *ast.SwitchStmt:
+					if x.Tag != nil && isLabel(x.Tag) {
+						t.Errorf("%s: a switch over the number of a level; name in the level's file what is asked here", p.fset.Position(x.Pos()))
+					}
+				case *ast.IndexExpr:
+					if isLabel(x.Index) {
+						t.Errorf("%s: a table by the number of a level; name in the level's file what is asked here", p.fset.Position(x.Pos()))
+					}
+				case *ast.Ident, *ast.SelectorExpr:
+					if e, ok := n.(ast.Expr); ok {
+						isLabel(e)
+					}
+				}
+				return true
+			})
+		}
+	}
+	for of := range labels {
+		if seen[of] == 0 && of != "gradatim/internal/ladder.Choice" {
+			t.Errorf("%s.%s is used nowhere: has it another name now?", of, labels[of])
+		}
+	}
+}
+
+type checked struct {
+	path  string
+	fset  *token.FileSet
+	files []*ast.File
+	info  *types.Info
+}
+
+// packages type-checks the module's packages without their tests.
+func packages(t *testing.T) []checked {
+	t.Helper()
+	cmd := exec.Command(sharedtest.Tool(t, "go"), "list", "-export", "-deps", "-json=ImportPath,Export,Dir,GoFiles", "gradatim/...")
+	cmd.Stderr = os.Stderr
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	type listed struct {
+		ImportPath, Export, Dir string
+		GoFiles                 []string
+	}
+	export := map[string]string{}
+	var ours []listed
+	for d := json.NewDecoder(bytes.NewReader(out)); ; {
+		var l listed
+		if err := d.Decode(&l); err == io.EOF {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		export[l.ImportPath] = l.Export
+		if l.ImportPath == "gradatim" || strings.HasPrefix(l.ImportPath, "gradatim/") {
+			ours = append(ours, l)
+		}
+	}
+	fset := token.NewFileSet()
+	imp := importer.ForCompiler(fset, "gc", func(path string) (io.ReadCloser, error) { return os.Open(export[path]) })
+	var all []checked
+	for _, l := range ours {
+		p := checked{path: l.ImportPath, fset: fset, info: &types.Info{Selections: map[*ast.SelectorExpr]*types.Selection{}, Types: map[ast.Expr]types.TypeAndValue{}}}
+		for _, name := range l.GoFiles {
+			f, err := parser.ParseFile(fset, filepath.Join(l.Dir, name), nil, parser.SkipObjectResolution)
+			if err != nil {
+				t.Fatal(err)
+			}
+			p.files = append(p.files, f)
+		}
+		conf := types.Config{Importer: imp}
+		if _, err := conf.Check(l.ImportPath, fset, p.files, p.info); err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, p)
+	}
+	return all
+}
