@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"gradatim/internal/arrange"
+	"gradatim/internal/idiom"
 	"gradatim/internal/technique"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
@@ -123,8 +124,8 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 		Key      string             `json:"key"`
 		Meter    string             `json:"meter"`
 		Feel     string             `json:"feel"`
-		Style    string             `json:"style"`
-		StyleWhy string             `json:"style_why"`
+		Idiom    summaryIdiom       `json:"idiom"`
+		Manner   string             `json:"manner"`
 		Tempo    int                `json:"tempo_quarters_per_minute"`
 		Used     []use              `json:"techniques"`
 		Caps     technique.CapsKept `json:"caps"`
@@ -139,7 +140,7 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 	for _, a := range as {
 		out.Title = a.Score.Title
 		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: countBars(a.Song), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
-			Feel: a.Score.Feel.String(), Style: a.Style.String(), StyleWhy: words.Must(a.Language).Reason(a.StyleWhy), Tempo: a.Score.Tempo.QuartersPerMinute(),
+			Feel: a.Score.Feel.String(), Idiom: idiomSummary(words.Must(a.Language), a.Idiom), Manner: a.Kind.ID, Tempo: a.Score.Tempo.QuartersPerMinute(),
 			Caps: technique.Measure(a.Score, a.Level.Caps), Problems: orEmpty(a.Problems), Used: []use{}, Files: []string{}}
 		if !a.Failed {
 			l.Files = Files(stem, a.Level.Number)
@@ -150,6 +151,22 @@ func Summary(stem string, as []Arrangement, ps leadsheet.Problems) ([]byte, erro
 		out.Levels = append(out.Levels, l)
 	}
 	return json.MarshalIndent(out, "", " ")
+}
+
+// summaryIdiom is which kind of tune the sheet was taken for.
+type summaryIdiom struct {
+	Kind   string   `json:"kind"`
+	Sure   bool     `json:"sure"`
+	Second string   `json:"second,omitempty"`
+	Why    []string `json:"why"`
+}
+
+func idiomSummary(w *words.Words, g idiom.Guess) summaryIdiom {
+	out := summaryIdiom{Kind: g.Idiom.ID, Sure: g.Sure, Second: g.Second.ID, Why: []string{}}
+	for _, e := range g.Reasons {
+		out.Why = append(out.Why, w.Reason(e.Why()))
+	}
+	return out
 }
 
 // Files names what a level is written to: its page, its MIDI file and its account.

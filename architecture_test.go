@@ -27,6 +27,7 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/abc", "gradatim/internal/ladder", "a format knows no levels"},
 	{"gradatim/internal/musicxml", "gradatim/internal/ladder", "a format knows no levels"},
 	{"gradatim/internal/smf", "gradatim/internal/ladder", "a format knows no levels"},
+	{"gradatim/internal/musicxml/markup", "gradatim/score", "markup is elements; what they mean is for its readers"},
 	{"gradatim/internal/harmony", "gradatim/internal/hand", "harmony knows no piano"},
 	{"gradatim/internal/harmony", "gradatim/internal/ladder", "harmony knows no levels"},
 	{"gradatim/internal/hand", "gradatim/internal/ladder", "a hand knows no levels"},

@@ -9,7 +9,6 @@ import (
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
-	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -22,7 +21,6 @@ const fuller = 12
 type rung struct {
 	Arrangement
 	opt    arrange.Options
-	say    *words.Words
 	plan   *arrange.Plan // of the page that was made first; nil: not kept
 	rating int           // the weighted sum
 	// passed are the pages, in the present row of remakes, that the audit passed as
@@ -30,7 +28,7 @@ type rung struct {
 	passed []score.Score
 }
 
-func newRung(ctx context.Context, say *words.Words, song leadsheet.Song, an harmony.Analysis, opt arrange.Options) (rung, error) {
+func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt arrange.Options) (rung, error) {
 	plan, err := arrange.Prepare(ctx, song, an, opt)
 	if err != nil {
 		return rung{}, err
@@ -39,7 +37,7 @@ func newRung(ctx context.Context, say *words.Words, song leadsheet.Song, an harm
 	if err != nil {
 		return rung{}, err
 	}
-	r := rung{opt: opt, say: say}
+	r := rung{opt: opt}
 	if len(song.Bars) <= keptBars {
 		r.plan = &plan
 	}
@@ -166,7 +164,7 @@ func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Pla
 }
 
 func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, page arrange.Arrangement) (Arrangement, error) {
-	a, err := judge(ctx, r.say, song, plan, page, r.opt.Hand)
+	a, err := judge(ctx, song, plan, page, r.opt.Hand)
 	if err == nil && !a.Failed && count(a, simplified) == 0 {
 		r.passed = append(r.passed, page.Score)
 	}

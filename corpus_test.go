@@ -107,6 +107,9 @@ func TestCorpus(t *testing.T) {
 						for _, bad := range slices.Concat(unplayed(a), unresolved(a), grating(a)) {
 							t.Errorf("%s in %s, level %d, %s", name, a.Song.Key, n, bad)
 						}
+						if id := sharedID(a.Score); id != "" {
+							t.Errorf("%s in %s, level %d: two notes are called %s", name, a.Song.Key, n, id)
+						}
 						if what := capBroken(a, limits[n-1]); what != "" {
 							t.Errorf("%s in %s, level %d, %s", name, a.Song.Key, n, what)
 						}
@@ -223,6 +226,18 @@ func bareRepetition(s score.Score) int {
 		}
 	}
 	return 0
+}
+
+// sharedID returns an id that two notes have, or none.
+func sharedID(s score.Score) string {
+	seen := map[string]bool{}
+	for _, n := range s.Notes {
+		if seen[n.ID] {
+			return n.ID
+		}
+		seen[n.ID] = true
+	}
+	return ""
 }
 
 func tuneNotes(s score.Score) int {

@@ -2,15 +2,16 @@ package gradatim
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"sync"
 
 	"gradatim/internal/arrange"
 	"gradatim/internal/audit"
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
@@ -27,10 +28,11 @@ type Options struct {
 	Feel    leadsheet.Feel
 	Tempo   leadsheet.Tempo
 	Hand    hand.Profile
-	Style   harmony.Style
-	Choices []ladder.Choice
-	// Language is that of every sentence, of those that package words has; "": the
-	// default.
+	Idiom   string // id of a kind of tune; "": recognised
+	Manner  idiom.Way
+	Kinds   []idiom.Idiom   // nil: the built-in ones
+	Choices []choice.Choice // in the key of the sheet
+	// Language is that of every sentence that package words has; "": the default.
 	Language string
 }
 
@@ -38,8 +40,7 @@ type Options struct {
 type Arrangement struct {
 	arrange.Arrangement
 	Song     leadsheet.Song // as arranged: in the key of the page
-	Problems leadsheet.Problems
-	Language string // of what is said of it
+	Language string         // of what is said of it
 	// Failed is set where no page passed the audit: then there is no score to
 	// hand out, and Problems say why.
 	Failed bool
@@ -60,17 +61,18 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 	if levels == nil {
 		levels = ladder.Levels()
 	}
-	say, err := words.In(opt.Language)
-	if err != nil {
+	if _, err := words.In(opt.Language); err != nil {
 		return nil, err
 	}
 	if err := tooLong(song); err != nil {
 		return nil, err
 	}
+	written := song.Key
 	song, moved, err := inKey(song, opt)
 	if err != nil {
 		return nil, err
 	}
+	opt.Choices = choice.In(opt.Choices, nearest(written.Tonic, song.Key.Tonic)) // they move with the tune
 	analysis := harmony.Analyse(song)
 	if len(song.Chords) == 0 {
 		if song, err = harmony.Harmonise(song); err != nil {
@@ -78,17 +80,24 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 		}
 		analysis = harmony.Analyse(song)
 	}
+	kinds := opt.Kinds
+	if kinds == nil {
+		kinds = idiom.All()
+	}
+	guess := idiom.Recognise(song, analysis, kinds)
+	if k, ok := idiom.Named(opt.Idiom, kinds); ok {
+		guess = idiom.Guess{Idiom: k, Sure: true}
+	}
 	rungs, errs := make([]rung, len(levels)), make([]error, len(levels))
 	var wg sync.WaitGroup
 	for i, l := range levels {
-		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Style: opt.Style, Choices: opt.Choices}
-		wg.Go(func() { rungs[i], errs[i] = newRung(ctx, say, song, analysis, opt) })
+		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Choices: opt.Choices,
+			Idiom: guess, Kind: idiom.Manner(guess.Idiom, l, opt.Manner, kinds)}
+		wg.Go(func() { rungs[i], errs[i] = newRung(ctx, song, analysis, opt) })
 	}
 	wg.Wait()
 	for _, err := range errs {
-		if refused := (arrange.Refused)(nil); errors.As(err, &refused) {
-			return nil, problems(say, refused)
-		} else if err != nil {
+		if err != nil {
 			return nil, err
 		}
 	}
@@ -98,6 +107,7 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 	out := make([]Arrangement, len(rungs))
 	for i := range out {
 		out[i] = rungs[i].Arrangement
+		out[i].Language = opt.Language
 		out[i].Problems = append(slices.Clone(moved), out[i].Problems...)
 	}
 	return out, nil
@@ -108,13 +118,13 @@ const repairs = 8
 
 // judge has the page of a plan audited and fingers it. Bars that fail are made
 // again with plainer figures, until all pass or nothing plainer is left.
-func judge(ctx context.Context, say *words.Words, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Arrangement, error) {
+func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Arrangement, error) {
 	plain := map[int]arrange.Plainness{}
 	var told leadsheet.Problems
 	for try := 0; ; try++ {
 		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: player})
 		if len(found) == 0 || try == repairs {
-			out := Arrangement{Arrangement: a, Song: song, Language: say.ID(), Problems: problems(say, a.Remarks)}
+			out := Arrangement{Arrangement: a, Song: song}
 			if len(found) > 0 {
 				out.Failed = true
 				out.Problems = append(out.Problems, audit.Problems(found)...)
@@ -125,13 +135,17 @@ func judge(ctx context.Context, say *words.Words, song leadsheet.Song, plan arra
 			out.Problems.Sort()
 			return out, nil
 		}
-		seen := map[int]bool{}
+		seen, letGo := map[int]bool{}, map[int]string{}
 		for _, v := range found {
 			b := song.BarAt(v.At)
 			if b < 0 || seen[b] {
 				continue
 			}
 			seen[b] = true
+			if plan.Fixes(b) { // the rules go before what the teacher has fixed
+				letGo[b] = fmt.Sprintf("on beat %s %s [%s]", v.Pos.Beat, v.Text, v.Code)
+				continue
+			}
 			if plain[b] == (arrange.Plainness{}) {
 				pos := v.Pos
 				pos.File = song.File
@@ -140,20 +154,15 @@ func judge(ctx context.Context, say *words.Words, song leadsheet.Song, plan arra
 			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
 		}
 		var err error
+		if len(letGo) > 0 {
+			if plan, err = plan.LetGo(ctx, letGo); err != nil {
+				return Arrangement{}, err
+			}
+		}
 		if a, err = plan.Page(ctx, plain); err != nil {
 			return Arrangement{}, err
 		}
 	}
-}
-
-// problems puts the remarks of a page into words.
-func problems(say *words.Words, rs []arrange.Remark) leadsheet.Problems {
-	var out leadsheet.Problems
-	for _, r := range rs {
-		text, fix := say.Problem(r.Code, r.Case, r.Parts...)
-		out.Add(r.Severity, r.Pos, r.Code, text, fix)
-	}
-	return out
 }
 
 // simplified is the code of the problem that tells of a bar made again.

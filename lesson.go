@@ -30,7 +30,7 @@ func LessonInput(as []Arrangement, h hand.Profile) teach.Input {
 }
 
 func lessonPage(a Arrangement) teach.Page {
-	p := teach.Page{Level: a.Level, Style: a.Style, Score: a.Score}
+	p := teach.Page{Level: a.Level, Score: a.Score}
 	for _, d := range a.Decisions {
 		c := teach.Choice{At: d.At, End: d.End, Sheet: d.Sheet, Device: d.Device}
 		for _, ch := range d.Chords {

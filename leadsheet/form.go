@@ -15,13 +15,15 @@ import (
 // both short, that add up to a full bar of the first one's metre. A short first
 // bar becomes the pick-up, and bars are numbered from the first full one.
 //
-// Bars must come with At, Dur, Meter, Key, Line and Written (any numbers; equal
-// means the same written bar). Written is counted anew, in order of first
-// playing, so that equal numbers still mean equal pages after joining.
+// Bars must come with At, Dur, Meter, Key, Line and Written (any numbers that grow
+// along the page; equal means the same written bar). Written is counted anew, in order of first
+// playing, so that equal numbers still mean equal pages after joining; Sheet
+// and Pass are set.
 func JoinBars(bars []Bar) []Bar {
 	out := make([]Bar, 0, len(bars))
 	type pair struct{ a, b int }
 	written := make(map[pair]int)
+	var begins []int // the page's bar that each begins with
 	for i := 0; i < len(bars); i++ {
 		b := bars[i]
 		page := pair{b.Written, -1}
@@ -39,6 +41,7 @@ func JoinBars(bars []Bar) []Bar {
 			id = len(written)
 			written[page] = id
 		}
+		begins = append(begins, b.Written)
 		b.Written = id
 		b.Pickup = len(out) == 0 && b.Dur < b.Meter.Bar() && i+1 < len(bars)
 		b.Number = len(out)
@@ -47,7 +50,24 @@ func JoinBars(bars []Bar) []Bar {
 		}
 		out = append(out, b)
 	}
+	numberSheet(out, begins)
 	return out
+}
+
+// numberSheet sets Sheet and Pass. A bar is called after the page's bar that it
+// begins with, so that the last bar of a section is the same one whichever pick-up
+// it leads into; those are counted in the order of the page.
+func numberSheet(bars []Bar, begins []int) {
+	page := slices.Compact(slices.Sorted(slices.Values(begins)))
+	played := make([]int, len(page))
+	for i := range bars {
+		k, _ := slices.BinarySearch(page, begins[i])
+		played[k]++
+		bars[i].Sheet, bars[i].Pass = k, played[k]
+		if !bars[0].Pickup {
+			bars[i].Sheet++
+		}
+	}
 }
 
 // SectionMark is a place where a section of the form begins, as far as the page

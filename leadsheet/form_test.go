@@ -86,6 +86,41 @@ func TestStatedForm(t *testing.T) {
 	}
 }
 
+// TestOnSheet numbers bars as a reader of the sheet does who counts no repeat: the
+// bar before a repeat sign is the same whichever pick-up it leads into.
+func TestOnSheet(t *testing.T) {
+	for _, tt := range []struct {
+		name, words string
+		page        []int // bars of the page, as played
+		want        string
+	}{
+		{"no repeat", "CCCC DDDD", []int{0, 1}, "1 2"},
+		{"played twice", "CCCC DDDD CCCC DDDD EEEE", []int{0, 1, 0, 1, 2}, "1 2 1x2 2x2 3"},
+		{"other ending", "CCCC DDDD CCCC EEEE", []int{0, 2, 0, 4}, "1 2 1x2 3"},
+		{"pick-up", "C DDDD EEE C DDDD EEE", []int{0, 1, 2, 0, 1, 2}, "0 1 2 1x2 2x2"},
+		{"back to the start", "CCCC DDDD EEEE CCCC FFFF", []int{0, 1, 2, 0, 3}, "1 2 3 1x2 4"},
+	} {
+		var at theory.Dur
+		var bars []leadsheet.Bar
+		for i, word := range strings.Fields(tt.words) {
+			d := theory.Dur(len(word)) * theory.Quarter
+			bars = append(bars, leadsheet.Bar{At: at, Dur: d, Meter: fourFour, Written: tt.page[i]})
+			at += d
+		}
+		var got []string
+		for _, b := range leadsheet.JoinBars(bars) {
+			text := fmt.Sprint(b.Sheet)
+			if b.Pass > 1 {
+				text += fmt.Sprintf("x%d", b.Pass)
+			}
+			got = append(got, text)
+		}
+		if g := strings.Join(got, " "); g != tt.want {
+			t.Errorf("%s: %s, want %s", tt.name, g, tt.want)
+		}
+	}
+}
+
 func TestJoinBars(t *testing.T) {
 	for _, tt := range []struct{ name, words, want string }{
 		{"full bars", "CCCC DDDD", "1:4 2:4"},

@@ -72,6 +72,8 @@ type Bar struct {
 	Key     theory.Key
 	Number  int    // as counted from the first full bar; a pick-up is 0
 	Written int    // index of the written bar it repeats, from 0
+	Sheet   int    // its number on the sheet, with repeats not written out; a pick-up is 0
+	Pass    int    // which playing of that number it is, from 1
 	Section string // set on the first bar of a section: "A", "B"
 	Pickup  bool
 	Line    int // in the file; 0 unknown

@@ -98,6 +98,6 @@ func Kinds() []Reason {
 		StyleDominant{}, KeysDominant{}, InPlaceOf{}, SharesTwo{}, Delays{}, Resolves{}, BothStay{},
 		IsThe{}, AddedSecond{}, AddedFourth{}, AddedBeside{}, ColourIs{}, LeansTowards{},
 		Figure(""), Then{}, Approach{}, Encloses{}, Answers{}, Lands{}, TriadOver{},
-		SheetCalls{}, TitleSays{}, DanceMetre{}, LivelyMetre{}, SlowMetre{}, SlowBeats{}, InMode{}, Share{},
+		SheetCalls{}, TitleSays{},
 	}
 }

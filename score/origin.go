@@ -9,7 +9,7 @@ import (
 // Kind is what a note is for.
 type Kind uint8
 
-// Kinds of notes. The zero Kind is none: a note read from a file.
+// Kinds of notes. The zero Kind is none: a note of another's score.
 const (
 	Melody     Kind = iota + 1 // the tune, as written or pushed early
 	Chord                      // a chord tone in an inner voice or the left hand

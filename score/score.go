@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"sort"
-	"strconv"
 
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -76,6 +75,13 @@ type Bar struct {
 	Section     string
 	PhraseStart bool // a phrase begins here: a good place for a new system
 	LineBreak   bool // a system must begin here
+
+	// Which bar of the sheet it comes from, for ids: its part, its number there, with
+	// repeats not written out (0: Number), and which playing of it, from 1 (0: the
+	// first).
+	Part  Part
+	Sheet int
+	Pass  int
 }
 
 // End returns the position after the bar.
@@ -83,7 +89,7 @@ func (b Bar) End() theory.Dur { return b.At + b.Dur }
 
 // Note is one sounding note.
 type Note struct {
-	ID    string // unique in the score; an XML name
+	ID    string // unique in the score; an XML name; made of the note's place
 	Hand  Hand
 	Staff Hand  // the staff it is written on, where that is not its hand's; 0: its hand's
 	Voice uint8 // 1 (stems up where there are two) or 2, of its hand; readers may meet up to 8
@@ -123,6 +129,7 @@ const (
 	SlurTo   // and ends here
 	Courtesy // print a courtesy accidental
 	Hidden   // sounds but is not printed
+	Fingered // the finger is a teacher's: it is printed whatever else is
 )
 
 // Has tells whether all of the given signs are set.
@@ -194,8 +201,8 @@ func compare(a, b *Note) int {
 		cmp.Compare(a.ID, b.ID))
 }
 
-// Finish returns the score with its notes in order and, where an id is missing,
-// numbered "n1", "n2" … in that order.
+// Finish returns the score with its notes in order, each with an id: one that is
+// missing is made of the note's place, see docs/formats.md.
 func (s Score) Finish() Score {
 	order := make([]*Note, len(s.Notes))
 	for i := range order {
@@ -205,10 +212,8 @@ func (s Score) Finish() Score {
 	s.Notes = slices.Clone(s.Notes)
 	for i, n := range order {
 		s.Notes[i] = *n
-		if n.ID == "" {
-			s.Notes[i].ID = "n" + strconv.Itoa(i+1)
-		}
 	}
+	s.nameNotes()
 	s.Directions = slices.Clone(s.Directions)
 	slices.SortStableFunc(s.Directions, func(a, b Direction) int { return cmp.Compare(a.At, b.At) })
 	return s

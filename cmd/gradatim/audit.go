@@ -6,7 +6,6 @@ import (
 
 	"gradatim"
 	"gradatim/internal/audit"
-	"gradatim/internal/musicxml"
 	"gradatim/leadsheet"
 )
 
@@ -39,7 +38,7 @@ func auditCommand(_ context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: label(name)})
+	s, told, err := gradatim.ReadScore(label(name), data)
 	if err != nil {
 		return err
 	}

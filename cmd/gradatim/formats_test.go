@@ -250,7 +250,8 @@ func TestFormatsTrue(t *testing.T) {
 	}
 	page := filepath.Join(dir, "pages1", "lantern.1.musicxml")
 	check("Judgement", do(0, "audit", page, "--sheet", lantern, "--json"))
-	check("Judgement", do(1, "audit", page, "--sheet", full, "--json")) // another tune
+	check("Judgement", do(1, "audit", page, "--sheet", full, "--json"))                                                                      // another tune
+	check("Judgement", do(1, "audit", filepath.Join(dir, "pages1", "lantern.5.musicxml"), "--sheet", lantern, "--hand", "octave", "--json")) // a small hand
 	check("Rating", do(0, "rate", filepath.Join(dir, "pages1", "lantern.5.musicxml"), "--hand", "octave", "--json"))
 	check("Rating", do(0, "rate", write("bare.musicxml", bareScore), "--json"))
 	// A real one is held to its shape in testdata/script/lesson.txtar, where there

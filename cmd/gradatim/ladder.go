@@ -4,13 +4,15 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/choice"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
-	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
@@ -33,7 +35,8 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	levels := f.String("levels", "", "`LIST`: levels by number or name: 1-2, late-elementary or 1,3-5 (default: all)")
 	key := f.String("key", "", "`KEY`: tonic to move the tune to, as F, Bb or C#; easy picks the one with the fewest black keys and says why (default: the tune's own)")
 	feel := f.String("feel", "auto", "`FEEL`: swing, straight, or auto: the level's feel, else the tune's (default: auto)")
-	style := f.String("style", "auto", "`STYLE`: pop, swing, blues, ballad, bossa, waltz, folk, or auto: found from the tune (default: auto)")
+	style := f.String("style", "auto", "`KIND` of tune: "+kindNames()+"; auto: found from the sheet (default: auto)")
+	manner := f.String("manner", "auto", "`WAY` up the ladder: walk (another manner at each level), stay (the tune's own kind at every level), or auto: as tunes of the kind do (default: auto)")
 	tempo := f.Int("tempo", 0, "`N`: beats a minute, for all levels (default: a share of the tune's tempo, by level)")
 	reach, handFile := handFlags(f)
 	choices := f.String("choices", "", "`FILE`: the teacher's own choices by level, bar and beat (TOML)")
@@ -54,7 +57,7 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	if f.given("tempo") && (*tempo < 1 || *tempo > 400) {
 		return usageError{fmt.Sprintf("--tempo %d is not between 1 and 400", *tempo)}
 	}
-	opt, err := ladderOptions(*key, *feel, *style)
+	opt, err := ladderOptions(*key, *feel, *style, *manner)
 	if err != nil {
 		return err
 	}
@@ -94,9 +97,11 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 			return err
 		}
 		// A file of choices serves every run: those for levels not asked for wait.
-		if opt.Choices, err = ladder.ParseChoices(label(*choices), text, song, built); err != nil {
+		var told leadsheet.Problems
+		if opt.Choices, told, err = choice.Parse(label(*choices), text, song, built, sh.beside(*choices)); err != nil {
 			return err
 		}
+		song.Problems = append(slices.Clip(song.Problems), told...)
 	}
 	stop := sh.progress("arranging")
 	as, err := gradatim.Ladder(ctx, song, opt)
@@ -108,6 +113,16 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	return sh.writeLadder(ctx, *dir, stem(sheet, *tune), song, as, pages, *asJSON)
+}
+
+// beside opens files that lie in the folder of another, or below it.
+func (sh *shell) beside(file string) func(string) ([]byte, error) {
+	return func(name string) ([]byte, error) {
+		if !filepath.IsLocal(name) {
+			return nil, problem(name, "file-path", "the file does not lie beside "+label(file), "name it without a path")
+		}
+		return sh.readFile(filepath.Join(filepath.Dir(file), name))
+	}
 }
 
 // pageOptions say what is made of each level beside its score.
@@ -266,7 +281,7 @@ func bars(song leadsheet.Song) string {
 	return fmt.Sprintf("%d bars", n)
 }
 
-func ladderOptions(key, feel, style string) (gradatim.Options, error) {
+func ladderOptions(key, feel, style, manner string) (gradatim.Options, error) {
 	var opt gradatim.Options
 	var err error
 	switch key {
@@ -288,11 +303,14 @@ func ladderOptions(key, feel, style string) (gradatim.Options, error) {
 		return opt, usageError{fmt.Sprintf("--feel %q is not one: say auto, swing or straight", feel)}
 	}
 	if style != "auto" {
-		st, ok := harmony.ParseStyle(style)
-		if !ok {
-			return opt, usageError{fmt.Sprintf("--style %q is not one: say auto, pop, swing, blues, ballad, bossa, waltz or folk", style)}
+		if _, ok := idiom.Named(style, idiom.All()); !ok {
+			return opt, usageError{fmt.Sprintf("--style %q is not one: say auto, %s", style, kindNames())}
 		}
-		opt.Style = st
+		opt.Idiom = style
+	}
+	var ok bool
+	if opt.Manner, ok = idiom.WayNamed(manner); !ok {
+		return opt, usageError{fmt.Sprintf("--manner %q is not one: say auto, walk or stay", manner)}
 	}
 	return opt, nil
 }
@@ -313,4 +331,13 @@ func (sh *shell) builtLevels(file string) ([]ladder.Level, error) {
 		return nil, err
 	}
 	return ladder.With(built, own), nil
+}
+
+// kindNames lists the kinds of tune, for a reader.
+func kindNames() string {
+	var ids []string
+	for _, k := range idiom.All() {
+		ids = append(ids, k.ID)
+	}
+	return strings.Join(ids, ", ")
 }

@@ -55,7 +55,7 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	}
 	var opts []gradatim.Options
 	for k := range strings.SplitSeq(*key, ",") {
-		opt, err := ladderOptions(strings.TrimSpace(k), "auto", "auto")
+		opt, err := ladderOptions(strings.TrimSpace(k), "auto", "auto", "auto")
 		if err != nil {
 			return err
 		}

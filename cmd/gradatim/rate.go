@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"strings"
 
+	"gradatim"
 	"gradatim/internal/grade"
-	"gradatim/internal/musicxml"
 	"gradatim/internal/words"
 )
 
@@ -32,7 +32,7 @@ func rateCommand(_ context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: label(name)})
+	s, told, err := gradatim.ReadScore(label(name), data)
 	if err != nil {
 		return err
 	}

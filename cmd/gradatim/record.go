@@ -11,7 +11,6 @@ import (
 	"strings"
 
 	"gradatim"
-	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
 	"gradatim/internal/sound/codec"
 	"gradatim/leadsheet"
@@ -20,8 +19,8 @@ import (
 
 const recordAbout = `Plays a piano score (MusicXML) on a sampled grand piano and writes the sound. The
 ending of FILE tells the format. With --all it makes a practice set: the whole at
-full tempo and at 60, 75 and 90 %, each hand alone, and all but the tune. Which
-notes are the tune is known from NAME.k.json beside NAME.k.musicxml; without it
+full tempo and at 60, 75 and 90 %, each hand alone, and all but the tune. Pages made
+here say which notes are the tune and sound as they were arranged; in other scores
 the top line is taken.`
 
 func recordCommand(ctx context.Context, sh *shell, args []string) error {
@@ -105,33 +104,17 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	return nil
 }
 
-// readScore reads a score with the tune marked, if an account lies beside it.
+// readScore reads a score and tells what was dropped or guessed.
 func (sh *shell) readScore(name string) (score.Score, error) {
 	data, err := sh.readFile(name)
 	if err != nil {
 		return score.Score{}, err
 	}
-	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: label(name)})
+	s, told, err := gradatim.ReadScore(label(name), data)
 	if err != nil {
 		return s, err
 	}
 	sh.tell(told, name)
-	if !strings.HasSuffix(name, ".musicxml") {
-		return s, nil
-	}
-	beside := strings.TrimSuffix(name, ".musicxml") + ".json"
-	account, err := os.ReadFile(beside)
-	if errors.Is(err, os.ErrNotExist) {
-		return s, nil
-	}
-	if err == nil {
-		s, err = gradatim.MarkTune(s, account)
-	}
-	if err != nil {
-		var ps leadsheet.Problems
-		ps.Add(leadsheet.Warning, leadsheet.Pos{File: beside}, "account-unread", err.Error(), "the top line is taken for the tune")
-		sh.tell(ps, name)
-	}
 	return s, nil
 }
 

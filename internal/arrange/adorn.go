@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sort"
 
+	"gradatim/internal/choice"
 	"gradatim/internal/technique"
 	"gradatim/reason"
 	"gradatim/score"
@@ -24,6 +25,7 @@ type adornment struct {
 // level's list takes its turn, so that a page shows several and repeats none too
 // often. What does not fit the hands as they stand is left out.
 func (p *piece) adorn() {
+	p.keepOrnaments()
 	if len(p.level.Ornaments) == 0 || p.level.Ornamentation == 0 {
 		return
 	}
@@ -39,10 +41,16 @@ func (p *piece) adorn() {
 	})
 	spent, bars := map[int]int{}, map[int]bool{}
 	last := map[string]int{} // group in which a technique was last used
+	for bar := range p.fixed.locks {
+		spent[bar/4]++
+	}
 	turn := 0
 	for _, i := range order {
 		s := spots[i]
 		bar := p.cells[s.cell].bar
+		if p.inLockedBar(s) {
+			continue
+		}
 		asked := p.insistsAny(p.level.Ornaments, s.Note.At)
 		if !asked && (spent[group(i)] >= p.level.Ornamentation || bars[bar]) || p.plain[bar].Ornaments > 0 {
 			continue
@@ -65,6 +73,40 @@ func (p *piece) adorn() {
 			bars[bar], last[id] = true, group(i)
 			turn = (turn + k + 1) % len(p.level.Ornaments)
 			break
+		}
+	}
+}
+
+// inLockedBar tells whether an ornament at a spot would touch a locked bar.
+func (p *piece) inLockedBar(s spot) bool {
+	return p.locked(p.song.BarAt(s.Note.At)) || p.locked(p.cells[s.cell].bar) ||
+		slices.ContainsFunc(s.Under, func(c technique.Cell) bool { return p.locked(p.song.BarAt(c.At)) })
+}
+
+// keepOrnaments sets the ornaments, fills and runs of locked bars.
+func (p *piece) keepOrnaments() {
+	for i := range p.cells {
+		c := &p.cells[i]
+		l := p.fixed.locks[c.bar]
+		if l == nil {
+			continue
+		}
+		for _, line := range l.Lines {
+			a := adornment{Figure: technique.Figure{Say: teachers}, by: line.By, cell: i}
+			for _, t := range line.Tones {
+				if line.Part == choice.RightHand && adorns(t) && t.At >= c.At && t.At < c.End {
+					t.Kind = cmp.Or(t.Kind, score.Ornamental)
+					a.Tones = append(a.Tones, t)
+				}
+			}
+			if len(a.Tones) > 0 {
+				p.adornments = append(p.adornments, a)
+			}
+		}
+		for _, t := range l.tune {
+			if t.Ornament != score.NoOrnament && t.At >= c.At && t.At < c.End {
+				p.signs[t.event] = sign{t.Ornament, t.by, teachers}
+			}
 		}
 	}
 }

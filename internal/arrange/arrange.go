@@ -4,12 +4,13 @@ import (
 	"context"
 	"slices"
 
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
-	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -20,8 +21,9 @@ type Options struct {
 	Hand    hand.Profile    // zero: hand.Default
 	Feel    leadsheet.Feel  // Unstated: the level's, else the tune's
 	Tempo   leadsheet.Tempo // zero: the tune's
-	Style   harmony.Style   // zero: found from the song
-	Choices []ladder.Choice // the teacher's, never overruled silently
+	Idiom   idiom.Guess     // the kind of tune; zero: recognised
+	Kind    idiom.Idiom     // the kind in whose manner the level is played; zero: the tune's own
+	Choices []choice.Choice // the teacher's, never overruled silently
 	// Density makes the page fuller (above 0) or thinner (below): how much the
 	// search likes to play, within the level's caps. A ladder uses it where a
 	// level would be no harder than the one below.
@@ -31,12 +33,12 @@ type Options struct {
 // Arrangement is the song at one level.
 type Arrangement struct {
 	Level     ladder.Level
-	Style     harmony.Style
-	StyleWhy  reason.Reason
+	Idiom     idiom.Guess
+	Kind      idiom.Idiom // the tune's own kind, or the one that the level dresses it in
 	Score     score.Score
 	Decisions []Decision
 	Used      []Use
-	Remarks   []Remark // in order
+	Problems  leadsheet.Problems
 }
 
 // Use tells where a technique was used.
@@ -52,7 +54,6 @@ type Decision struct {
 	Sheet   theory.Chord // what the sheet says
 	Device  string       // technique id; "" the sheet's chord kept
 	Chords  []technique.Chord
-	Cost    int // of the cheapest whole piece that takes it
 	Others  []Alternative
 }
 
@@ -61,72 +62,6 @@ type Alternative struct {
 	Device string
 	Chords []technique.Chord
 	Extra  int // how much dearer the whole piece would be
-}
-
-// Plan is a song prepared for one level: set, harmonised, cut and with every
-// figure that its hands could play. A page can be made from it again and again,
-// more plainly each time, at little cost.
-type Plan struct{ p *piece }
-
-// Prepare does what all pages of a level share. It returns an error only when the
-// context ends or the song cannot be set at all, and is then Refused.
-func Prepare(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt Options) (Plan, error) {
-	p, err := set(song, an, opt)
-	if err != nil {
-		return Plan{}, err
-	}
-	if err := p.read(ctx); err != nil {
-		return Plan{}, err
-	}
-	return p.prepare(ctx, nil)
-}
-
-// WithDensity prepares the same song for the same level at another density. It
-// costs less than Prepare: what chords there are to choose from does not depend
-// on the density, nor what the hands could play in a cell under the same chord.
-func (pl Plan) WithDensity(ctx context.Context, density int) (Plan, error) {
-	opt := pl.p.opt
-	opt.Density = density
-	p, err := set(pl.p.song, pl.p.an, opt)
-	if err != nil {
-		return Plan{}, err
-	}
-	p.readings = pl.p.readings
-	return p.prepare(ctx, pl.p.cells)
-}
-
-// prepare goes on from the readings; earlier are the cells of a plan for the same
-// level.
-func (p *piece) prepare(ctx context.Context, earlier []cell) (Plan, error) {
-	p.harmonise()
-	p.pushLine()
-	p.cut()
-	if err := p.offer(ctx, earlier); err != nil {
-		return Plan{}, err
-	}
-	p.dress()
-	return Plan{p}, nil
-}
-
-// Plainness says how far a bar has to be simplified, because fuller figures did
-// not pass the audit: how often the left hand, the right hand under the tune, and
-// the ornaments failed.
-type Plainness struct{ Left, Right, Ornaments int }
-
-// Page makes the page. plain lists bars (indexes) that must take simpler figures.
-// What had to give way is told in Arrangement.Remarks.
-func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, error) {
-	p := pl.p.fresh(plain)
-	if err := p.voice(ctx); err != nil {
-		return Arrangement{}, err
-	}
-	p.adorn()
-	p.keepPromises()
-	s := p.page()
-	p.checkChoices(s)
-	inOrder(p.remarks)
-	return Arrangement{Level: p.level, Style: p.style, StyleWhy: p.styleWhy, Score: s,
-		Decisions: p.decisions, Used: p.used(s), Remarks: p.remarks}, nil
 }
 
 // Arrange prepares and makes a page in one go.
@@ -151,38 +86,46 @@ type piece struct {
 	quarters int // a minute
 	feel     leadsheet.Feel
 	swing    score.Ratio
-	style    harmony.Style
-	styleWhy reason.Reason
+	kind     idiom.Idiom // in whose manner the page is played
 	hand     hand.Profile
 	octave   int // by how much the tune was moved
+	fixed    fixed
+	letGo    map[int]string // bars whose fixed notes cannot be kept, and why
 
 	firstSpan, lastSpan int // of the analysis, that sound; −1: none
 
 	plain map[int]Plainness // bars to be made simpler
 
-	readings   [][]reading // of each span of the analysis
-	slots      []slot
-	decisions  []Decision
-	line       []technique.MelodyNote
-	cells      []cell
-	adornments []adornment
-	signs      map[int]sign // by index into line
-	spelling   map[spellKey]theory.Name
-	remarks    []Remark
+	readings    [][]reading // of each span of the analysis
+	lattice     [][]reading // those that are searched
+	progression *progression
+	slots       []slot
+	decisions   []Decision
+	line        []technique.MelodyNote
+	cells       []cell
+	base        *kept // the search over the cells
+	full        *kept // with the ways on
+	adornments  []adornment
+	signs       map[int]sign // by index into line
+	spelling    map[spellKey]theory.Name
+	problems    leadsheet.Problems
 }
 
 // fresh returns a copy of the prepared piece for one more page: what the later
 // stages change is its own.
-func (p *piece) fresh(plain map[int]Plainness) *piece {
+func (p *piece) fresh() *piece {
 	q := *p
-	q.plain = plain
 	q.line = slices.Clone(p.line)
 	q.cells = slices.Clone(p.cells)
-	q.remarks = slices.Clone(p.remarks)
+	q.problems = slices.Clone(p.problems)
 	q.signs = map[int]sign{}
 	q.adornments = nil
 	q.spelling = map[spellKey]theory.Name{}
 	return &q
+}
+
+func (p *piece) note(sev leadsheet.Severity, at theory.Dur, code, text, fix string) {
+	p.problems.Add(sev, p.song.PosAt(at), code, text, fix)
 }
 
 // used lists the techniques of a page with the bars that have them: those of its

@@ -38,6 +38,8 @@ type cell struct {
 	right *technique.Technique
 
 	leftOffers, rightOffers []offers
+	deal                    *deal
+	twin                    int // index of the cell of an earlier piece that asks for the same; −1: none
 
 	chosenLeft  technique.Figure
 	chosenRight technique.Figure
@@ -100,7 +102,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 	b := p.song.Bars[bi]
 	c := cell{bar: bi, slot: p.slotAt(at), phrase: p.an.PhraseAt(at)}
 	c.Cell = technique.Cell{At: at, End: end, BarAt: b.At, Meter: b.Meter, Key: b.Key,
-		Tempo: p.quarters, Swing: p.swings(), Style: p.style, Manner: p.level.Manner, Caps: p.level.Caps, Hand: p.hand,
+		Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Caps: p.level.Caps, Hand: p.hand,
 		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Round: round}
 	if !c.Key.Valid() {
 		c.Key = p.an.Key

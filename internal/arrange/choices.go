@@ -4,98 +4,148 @@ import (
 	"slices"
 
 	"gradatim/internal/harmony"
-	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
-	"gradatim/leadsheet"
 	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
-// choosing tells whether one of the teacher's choices for this level and moment
-// matches.
-func (p *piece) choosing(at theory.Dur, match func(ladder.Choice) bool) bool {
-	return slices.ContainsFunc(p.opt.Choices, func(c ladder.Choice) bool {
-		return c.For(p.level) && c.At <= at && at < c.Until && match(c)
-	})
+// teachersChord is the reason for a chord that the teacher chose.
+const teachersChord = reason.Fact("teachers-choice")
+
+// readingsAt lists the readings of a span that the search may choose from. Where the
+// teacher chose chords, they are those that have them; where none has, the others with
+// her chords written over theirs.
+func (p *piece) readingsAt(i int) []reading {
+	rs := p.affordable(p.readings[i])
+	hs := p.fixedChords(p.an.Spans[i])
+	if len(hs) == 0 || len(rs) == 0 {
+		return rs
+	}
+	if out := agreeing(rs, hs); len(out) > 0 {
+		return out
+	}
+	if out := agreeing(p.readings[i], hs); len(out) > 0 {
+		return p.affordable(out)
+	}
+	var out []reading
+	pass := p.passage(i)
+	for _, rw := range p.rewrites(pass) {
+		if rw, ok := overwritten(rw, hs); ok {
+			out = append(out, p.paint(pass, rw)...)
+		}
+	}
+	return p.affordable(out)
 }
 
-// insists tells whether the teacher asks for a technique at a place.
-func (p *piece) insists(id string, at theory.Dur) bool {
-	return p.choosing(at, func(c ladder.Choice) bool { return c.Technique == id })
+// fixedChords are the teacher's chords within a span.
+func (p *piece) fixedChords(s harmony.Span) []held[theory.Chord] {
+	var hs []held[theory.Chord]
+	for _, h := range p.fixed.chords {
+		if h.at < s.End && h.until > s.At {
+			h.at, h.until = max(h.at, s.At), min(h.until, s.End)
+			hs = append(hs, h)
+		}
+	}
+	return hs
 }
 
-// forbids tells whether the teacher rules a technique out at a place.
-func (p *piece) forbids(id string, at theory.Dur) bool {
-	return p.choosing(at, func(c ladder.Choice) bool { return c.Avoid == id })
+// agreeing are the readings that have the teacher's chords where she has them.
+func agreeing(rs []reading, hs []held[theory.Chord]) []reading {
+	var out []reading
+	for _, r := range rs {
+		cs := slices.Clone(r.chords)
+		ok := true
+		for k := range cs {
+			for _, h := range hs {
+				if cs[k].At < h.until && cs[k].End > h.at {
+					ok = ok && cs[k].tint.Chord == h.what
+					if cs[k].Why == nil {
+						cs[k].Why = teachersChord
+					}
+				}
+			}
+		}
+		if ok {
+			r.chords = cs
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
-// fixed tells whether the chord at a place is the teacher's.
-func (p *piece) fixed(at theory.Dur) bool {
-	return p.choosing(at, func(c ladder.Choice) bool { return c.HasChord })
-}
-
-// chosenChords replaces the rewrites of a span by the teacher's chords where
-// there are any: what lies before and between them keeps the sheet's chord.
-func (p *piece) chosenChords(s harmony.Span, rewrites []technique.Rewrite) []technique.Rewrite {
-	var rw technique.Rewrite
-	at := s.At
-	any := false
-	for _, c := range p.opt.Choices {
-		if !c.For(p.level) || !c.HasChord || c.At >= s.End || c.Until <= s.At {
+// overwritten writes the teacher's chords over those of a rewrite. ok is false where
+// nothing is left of what a device does there, or only a part.
+func overwritten(rw technique.Rewrite, hs []held[theory.Chord]) (out technique.Rewrite, ok bool) {
+	var cuts []theory.Dur
+	for _, c := range rw.Chords {
+		cuts = append(cuts, c.At, c.End)
+	}
+	for _, h := range hs {
+		cuts = append(cuts, h.at, h.until)
+	}
+	slices.Sort(cuts)
+	cuts = slices.Compact(cuts)
+	out = rw
+	out.Chords, ok = nil, rw.Device == ""
+	for k, at := range cuts[:len(cuts)-1] {
+		i := slices.IndexFunc(rw.Chords, func(c technique.Chord) bool { return c.At <= at && at < c.End })
+		now := rw.Chords[i]
+		if h := find(hs, at); h != nil {
+			now = technique.Chord{At: h.at, End: h.until, Chord: h.what, Why: teachersChord}
+		} else if now.Why != nil {
+			for _, h := range hs {
+				if h.at < now.End && h.until > now.At {
+					return out, false
+				}
+			}
+			ok = true
+		}
+		last := len(out.Chords) - 1
+		if last >= 0 && out.Chords[last].Chord == now.Chord && out.Chords[last].Why == now.Why {
+			out.Chords[last].End = cuts[k+1]
 			continue
 		}
-		any = true
-		from, until := max(c.At, s.At), min(c.Until, s.End)
-		if from > at {
-			rw.Chords = append(rw.Chords, technique.Chord{At: at, End: from, Chord: s.Chord})
-		}
-		rw.Chords = append(rw.Chords, technique.Chord{At: from, End: until, Chord: c.Chord, Why: reason.Fact("teachers-choice")})
-		at = until
+		now.At, now.End = at, cuts[k+1]
+		out.Chords = append(out.Chords, now)
 	}
-	if !any {
-		return rewrites
+	if last := len(out.Chords) - 1; out.Chords[last].Why == teachersChord {
+		out.Then = theory.Chord{}
 	}
-	if at < s.End {
-		rw.Chords = append(rw.Chords, technique.Chord{At: at, End: s.End, Chord: s.Chord})
-	}
-	return []technique.Rewrite{rw}
+	return out, ok
 }
 
 // checkChoices reports the choices that the page could not follow, each with its
 // reason.
 func (p *piece) checkChoices(s score.Score) {
-	for _, c := range p.opt.Choices {
-		if !c.For(p.level) {
+	for _, h := range p.fixed.chords {
+		if p.locked(p.song.BarAt(h.at)) {
 			continue
 		}
-		refuse := func(why string, parts ...any) {
-			pos := c.Pos
-			if pos.File == "" {
-				pos.File = p.song.File
-			}
-			p.remarks = append(p.remarks, Remark{Pos: pos, Severity: leadsheet.Warning, Code: "choice-impossible", Case: why, Parts: parts})
+		if !slices.ContainsFunc(p.slots, func(sl slot) bool { return sl.chord == h.what && sl.at < h.until && sl.end > h.at }) {
+			p.refuse(h.by, h.at, "the chord "+h.what.Pretty()+" has no place there: the sheet has no chord that it could replace", "write a chord on the sheet there")
 		}
-		if c.HasChord && !slices.ContainsFunc(p.slots, func(sl slot) bool { return sl.chord == c.Chord && sl.at < c.Until && sl.end > c.At }) {
-			refuse("chord", "Chord", c.Chord)
-		}
-		if c.Technique == "" {
-			continue
-		}
+	}
+	for _, h := range p.fixed.uses {
 		used := slices.ContainsFunc(s.Notes, func(n score.Note) bool {
-			return n.Origin.Technique == c.Technique && n.At < c.Until && n.End() > c.At
+			return n.Origin.Technique == h.what && n.At < h.until && n.End() > h.at
 		}) || slices.ContainsFunc(p.slots, func(sl slot) bool {
-			return (sl.device == c.Technique || sl.paint == c.Technique) && sl.at < c.Until && sl.end > c.At
+			return (sl.device == h.what || sl.paint == h.what) && sl.at < h.until && sl.end > h.at
 		})
 		if used {
 			continue
 		}
-		t, _ := technique.ByID(c.Technique)
-		why := map[technique.Stage]string{technique.Device: "device", technique.Line: "line", technique.LeftHand: "left",
-			technique.RightHand: "right", technique.Ornament: "ornament"}[t.Stage]
-		if !p.level.Uses(c.Technique) && (t.Stage == technique.Device || t.Stage == technique.Line || t.Stage == technique.Ornament) {
-			why = "level"
+		t, _ := technique.ByID(h.what)
+		reason := map[technique.Stage]string{
+			technique.Device:    "the chords there do not allow it, or the tune clashes with it",
+			technique.Line:      "the tune has no note there that it fits",
+			technique.LeftHand:  "no playable form of it fits this chord, metre, tempo and hand",
+			technique.RightHand: "there is no room for it under the tune, or the hand does not reach",
+			technique.Ornament:  "the tune leaves it no room",
+		}[t.Stage]
+		if !p.level.Uses(h.what) && (t.Stage == technique.Device || t.Stage == technique.Line || t.Stage == technique.Ornament) {
+			reason = "level " + p.level.Name + " does not use it: name it in a level file of your own"
 		}
-		refuse(why, "Technique", reason.Technique(t.ID), "Level", p.level.Name)
+		p.refuse(h.by, h.at, t.ID+" cannot be used there: "+reason, "choose another place or technique")
 	}
 }

@@ -52,17 +52,18 @@ func muddy(low, high int) (cost int, ok bool) {
 }
 
 // admitLeft applies the hard rules of one cell to a left-hand figure and adds up
-// what it costs there. Notes that would run into a falling tune are cut short.
-func (p *piece) admitLeft(c *cell, o *option) bool {
+// what it costs there. Notes that would run into a falling tune are cut short. broken
+// is the rule that it breaks.
+func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	o.base = taste * o.Cost
 	// A left hand moves in half beats at the quickest; a shorter chord is the
 	// sheet's wish.
 	if tooShort(min(max(c.Caps.Shortest, min(theory.Eighth, c.Pulse()/2)), c.Dur()), o.Tones) {
-		return false
+		return breach{tooQuick, c.At}
 	}
 	for k := range o.Tones {
 		if !p.clearOfTune(c, &o.Tones[k]) {
-			return false
+			return breach{meetsTune, o.Tones[k].At}
 		}
 	}
 	letGoTogether(o.Tones)
@@ -78,13 +79,13 @@ func (p *piece) admitLeft(c *cell, o *option) bool {
 		if !ghost {
 			strikes++
 		}
-		if !p.playableLeft(c, keys, o.Tones[i].Marks.Has(score.Rolled)) {
-			return false
+		if rule := p.playableLeft(c, keys, o.Tones[i].Marks.Has(score.Rolled)); rule != keeps {
+			return breach{rule, o.Tones[i].At}
 		}
 		for k := 1; k < len(keys); k++ {
 			v, ok := muddy(keys[k-1], keys[k])
 			if !ok {
-				return false
+				return breach{tooLow, o.Tones[i].At}
 			}
 			o.base += v
 		}
@@ -104,7 +105,7 @@ func (p *piece) admitLeft(c *cell, o *option) bool {
 			then, wait := o.keys[j:struckUntil(o.Tones, j)], o.Tones[j].At-o.Tones[i].At
 			move := hand.MoveBetween(p.hand.Reach(score.Left), keys, then)
 			if !move.Within(c.micros(wait)) || tooFar(c, move, wait) {
-				return false
+				return breach{tooFarAway, o.Tones[j].At}
 			}
 			o.base += int(move.Distance) / 5000
 		}
@@ -114,10 +115,10 @@ func (p *piece) admitLeft(c *cell, o *option) bool {
 	// Sustained speed, counted over the cell but never over less than a beat.
 	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
 		if int64(strikes)*100_000_000 > int64(limit)*int64(c.micros(c.Dur()))*11 { // a tenth more is still the cap
-			return false
+			return breach{tooMuch, c.At}
 		}
 	}
-	return true
+	return breach{}
 }
 
 // tooFar tells whether the left hand would travel further than the level asks in a
@@ -177,21 +178,27 @@ func struckUntil(ts []technique.Tone, i int) int {
 }
 
 // playableLeft tests one strike: number, reach, and the level's span.
-func (p *piece) playableLeft(c *cell, keys []int, rolled bool) bool {
+func (p *piece) playableLeft(c *cell, keys []int, rolled bool) rule {
 	if len(keys) > max(1, c.Caps.AtOnce[1]) {
-		return false
+		return tooMany
 	}
 	lo, hi := keys[0], keys[0]
 	for _, k := range keys {
 		lo, hi = min(lo, k), max(hi, k)
 	}
-	if lo < 21 || hi-lo > c.Caps.Span[1] {
-		return false
-	}
+	reaches := p.hand.Reaches
 	if rolled {
-		return p.hand.Rolls(score.Left, keys)
+		reaches = p.hand.Rolls
 	}
-	return p.hand.Reaches(score.Left, keys)
+	switch {
+	case lo < hand.LowestKey:
+		return offKeyboard
+	case hi-lo > c.Caps.Span[1]:
+		return tooWide
+	case !reaches(score.Left, keys):
+		return outOfReach
+	}
+	return keeps
 }
 
 // clearOfTune keeps a tone below the tune: it is cut where the tune comes down
@@ -285,10 +292,10 @@ func rubs(low, high int, ch theory.Chord) bool {
 }
 
 // admitRight applies the hard rules to what the right hand adds under the tune.
-func (p *piece) admitRight(c *cell, o *option) bool {
+func (p *piece) admitRight(c *cell, o *option) (broken breach) {
 	o.base = taste * o.Cost
 	if tooShort(min(c.Caps.Shortest, c.Dur()), o.Tones) { // a shorter chord is the sheet's wish
-		return false
+		return breach{tooQuick, c.At}
 	}
 	for k := range o.Tones {
 		t, key := &o.Tones[k], o.keys[k]
@@ -300,7 +307,7 @@ func (p *piece) admitRight(c *cell, o *option) bool {
 			mk := m.Pitch.MIDI()
 			if mk < key+2 || mk-key > c.Caps.Span[0] || !p.hand.Reaches(score.Right, []int{key, mk}) || !p.ninthAllowed(c, t, m) || p.excludes(c, t, m) {
 				if m.At <= t.At || m.At-t.At < theory.Eighth {
-					return false
+					return breach{meetsTune, t.At}
 				}
 				t.Dur = m.At - t.At
 				break
@@ -325,8 +332,11 @@ func (p *piece) admitRight(c *cell, o *option) bool {
 				keys = append(keys, m.Pitch.MIDI())
 			}
 		}
-		if len(keys) > max(1, c.Caps.AtOnce[0]) || !p.hand.Reaches(score.Right, keys) {
-			return false
+		if len(keys) > max(1, c.Caps.AtOnce[0]) {
+			return breach{tooMany, o.Tones[i].At}
+		}
+		if !p.hand.Reaches(score.Right, keys) {
+			return breach{outOfReach, o.Tones[i].At}
 		}
 		if !p.hand.Comfortable(score.Right, keys) {
 			o.base += 2
@@ -341,19 +351,19 @@ func (p *piece) admitRight(c *cell, o *option) bool {
 			}
 		}
 		if len(keys) > 1 && (len(keys) > max(1, c.Caps.AtOnce[0]) || !p.hand.Reaches(score.Right, keys)) {
-			return false
+			return breach{outOfReach, m.At}
 		}
 	}
 	for i := 1; i < len(o.Tones); i++ {
 		if o.Tones[i-1].At == o.Tones[i].At {
 			v, ok := muddy(min(o.keys[i-1], o.keys[i]), max(o.keys[i-1], o.keys[i]))
 			if !ok {
-				return false
+				return breach{tooLow, o.Tones[i].At}
 			}
 			o.base += v
 		}
 	}
-	return true
+	return breach{}
 }
 
 // aloneCost is what it costs to leave the tune alone in the right hand: nothing

@@ -1,23 +1,24 @@
 package arrange
 
 import (
+	"fmt"
 	"slices"
 
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
-	"gradatim/reason"
 )
 
 // dress gives each phrase one left-hand texture and one right-hand treatment, so
 // that the page has a shape: a section keeps its dress when it returns, another
 // section changes it, and the last return is dressed more fully.
 func (p *piece) dress() {
+	turns := p.turns()
 	for first := 0; first < len(p.cells); {
 		last := first
 		for last+1 < len(p.cells) && p.cells[last+1].phrase == p.cells[first].phrase {
 			last++
 		}
-		turn := p.turn(first)
+		turn := p.turn(turns, first)
 		left := p.pick(p.level.Left, first, last, turn, leftOffersOf)
 		if left == nil {
 			left = p.pick(p.level.Reserve, first, last, 0, leftOffersOf)
@@ -52,26 +53,13 @@ func (p *piece) sayMissing() {
 			served = served || slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == t && len(o.admitted) > 0 })
 		}
 		if sounding && !served {
-			p.remark(leadsheet.Info, 0, "technique-no-form", "Technique", reason.Technique(t.ID), "Metre", p.song.Meter, "Feel", p.feel)
+			p.note(leadsheet.Info, 0, "technique-no-form", fmt.Sprintf("%s: no form in %s, %s, at this tempo and with these chords; the nearest that has one is used", t.ID, p.song.Meter, p.feel), "")
 		}
 	}
 }
 
 func leftOffersOf(c *cell) []offers  { return c.leftOffers }
 func rightOffersOf(c *cell) []offers { return c.rightOffers }
-
-// insisted returns the technique of a stage that the teacher asks for at a cell.
-func (p *piece) insisted(st technique.Stage, c cell) *technique.Technique {
-	for _, ch := range p.opt.Choices {
-		if !ch.For(p.level) || ch.Technique == "" || c.At < ch.At || c.At >= ch.Until {
-			continue
-		}
-		if t, ok := technique.ByID(ch.Technique); ok && t.Stage == st {
-			return t
-		}
-	}
-	return nil
-}
 
 // pick chooses the technique whose turn it is among those that have something to
 // offer in most cells of the phrase.
@@ -99,39 +87,51 @@ func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offer
 	return fit[turn%len(fit)]
 }
 
-// turn numbers the dress of the phrase that starts at a cell: by section, one
-// further on a last return, and phrase by phrase where the level asks for that.
-func (p *piece) turn(first int) int {
-	seen := map[string]int{}
+// turns numbers the dress of the phrase that would start in each bar: by section, one
+// further on a last return, and phrase by phrase where the level asks for that. −1:
+// before the first section, if there is any.
+func (p *piece) turns() []int {
 	total := map[string]int{}
 	for _, b := range p.song.Bars {
 		if b.Section != "" {
 			total[b.Section]++
 		}
 	}
+	seen, count := map[string]int{}, map[string]int{}
 	now, since := "", 0
-	bar := p.cells[first].bar
-	count := map[string]int{}
-	for i := 0; i <= bar; i++ {
-		if s := p.song.Bars[i].Section; s != "" {
+	out := make([]int, len(p.song.Bars))
+	for i, b := range p.song.Bars {
+		if s := b.Section; s != "" {
 			if _, ok := seen[s]; !ok {
 				seen[s] = len(seen)
 			}
 			now, since = s, i
 			count[s]++
 		}
-	}
-	turn := 0
-	if now == "" {
-		turn = p.cells[first].phrase / 2
-	} else {
-		turn = seen[now]
+		if now == "" {
+			out[i] = -1
+			continue
+		}
+		out[i] = seen[now]
 		if total[now] > 1 && count[now] == total[now] {
-			turn += len(total)
+			out[i] += len(total)
+		}
+		if p.level.VaryByPhrase {
+			out[i] += (i - since) / 4
 		}
 	}
+	return out
+}
+
+// turn is that of the phrase which starts at a cell.
+func (p *piece) turn(turns []int, first int) int {
+	bar := p.cells[first].bar
+	if turns[bar] >= 0 {
+		return turns[bar]
+	}
+	turn := p.cells[first].phrase / 2
 	if p.level.VaryByPhrase {
-		turn += (bar - since) / 4
+		turn += bar / 4
 	}
 	return turn
 }

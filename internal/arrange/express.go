@@ -4,7 +4,7 @@ import (
 	"cmp"
 	"slices"
 
-	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -15,25 +15,11 @@ func (p *piece) express(s *score.Score) {
 	p.writeSlurs(s)
 }
 
-// loudness are the dynamics of tune and accompaniment at rest and in a section
-// that stands out. The left hand lies two steps below the tune: how the tune sings
-// is the first thing a page has to say. Common practice, no source.
-type loudness struct{ tune, left string }
-
-func (p *piece) loudness() (rest, contrast loudness) {
-	switch p.style {
-	case harmony.Ballad, harmony.Bossa:
-		return loudness{"mp", "p"}, loudness{"mf", "p"}
-	}
-	return loudness{"mf", "p"}, loudness{"f", "mp"}
-}
-
 // writeDynamics signs the start, and sections other than the first, such as the
 // bridge of AABA, a step louder. A page without sections' dynamics has the one level to listen for.
 func (p *piece) writeDynamics(s *score.Score) {
-	rest, contrast := p.loudness()
 	home := ""
-	var now loudness
+	var now idiom.Loudness
 	for i, b := range s.Bars {
 		if b.Section != "" && home == "" {
 			home = b.Section
@@ -41,20 +27,20 @@ func (p *piece) writeDynamics(s *score.Score) {
 		want := now
 		switch {
 		case i == 0:
-			want = rest
+			want = p.kind.Rest
 		case b.Section == "" || !p.level.SectionDynamics:
 		case b.Section == home:
-			want = rest
+			want = p.kind.Rest
 		default:
-			want = contrast
+			want = p.kind.Contrast
 		}
 		if want == now {
 			continue
 		}
 		now = want
 		s.Directions = append(s.Directions,
-			score.Direction{At: b.At, Kind: score.Dynamic, Hand: score.Right, Text: want.tune},
-			score.Direction{At: b.At, Kind: score.Dynamic, Hand: score.Left, Text: want.left})
+			score.Direction{At: b.At, Kind: score.Dynamic, Hand: score.Right, Text: want.Tune},
+			score.Direction{At: b.At, Kind: score.Dynamic, Hand: score.Left, Text: want.Left})
 	}
 }
 

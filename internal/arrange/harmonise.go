@@ -36,63 +36,74 @@ const (
 	misled   = 40 // a device that leads to one chord, followed by another
 )
 
-func (p *piece) harmonise() {
+// harmonise chooses the chords; earlier is the same piece with other choices, or nil.
+func (p *piece) harmonise(earlier *piece, changed func(i int) bool) {
 	spans := p.an.Spans
-	lattice := make([][]reading, len(spans))
-	for i := range spans {
-		lattice[i] = p.affordable(p.readings[i])
+	p.lattice = make([][]reading, len(spans))
+	var before *progression
+	if earlier != nil {
+		before = earlier.progression
 	}
-	path, through := p.cheapest(lattice)
-	for i, s := range spans {
-		rs := lattice[i]
-		if len(rs) == 0 {
-			if s.Unknown {
-				p.slots = append(p.slots, slot{at: s.At, end: s.End, unknown: true, decision: -1})
-			} else if s.Silent && s.Mark >= 0 {
-				p.slots = append(p.slots, slot{at: s.At, end: s.End, decision: -1})
+	for i := range spans {
+		if earlier != nil && !changed(i) {
+			p.lattice[i] = earlier.lattice[i]
+		} else {
+			p.lattice[i] = p.readingsAt(i)
+		}
+	}
+	p.progression = p.progress(p.lattice, before)
+	if p.progression.dead { // the teacher asks for more than the budgets
+		for i, s := range spans {
+			if p.fixedChords(s) != nil {
+				p.lattice[i] = slices.Clone(p.lattice[i])
+				for r := range p.lattice[i] {
+					p.lattice[i][r].chromatic = 0
+				}
 			}
+		}
+		p.progression = p.progress(p.lattice, nil)
+	}
+	k := 0
+	for i, s := range spans {
+		if k < len(p.progression.stages) && p.progression.stages[k].span == i {
+			p.decide(s, p.progression.stages[k])
+			k++
 			continue
 		}
-		p.decide(s, rs, path[i], through[i])
+		if s.Unknown {
+			p.slots = append(p.slots, slot{at: s.At, end: s.End, unknown: true, decision: -1})
+		} else if s.Silent && s.Mark >= 0 {
+			p.slots = append(p.slots, slot{at: s.At, end: s.End, decision: -1})
+		}
 	}
 }
 
 // decide writes the chosen reading into slots and keeps the decision.
-func (p *piece) decide(s harmony.Span, rs []reading, chosen int, through []int) {
-	r := rs[chosen]
-	d := Decision{At: s.At, End: s.End, Sheet: s.Chord, Device: r.device, Cost: through[chosen]}
-	for _, c := range r.chords {
-		c.Chord.Chord = c.tint.Chord
-		d.Chords = append(d.Chords, c.Chord)
-	}
-	order := make([]int, 0, len(rs))
-	for i := range rs {
-		if i != chosen && through[i] < never {
-			order = append(order, i)
-		}
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(through[a], through[b]) })
-	for _, i := range order[:min(4, len(order))] {
-		alt := Alternative{Device: rs[i].device, Extra: through[i] - through[chosen]}
-		for _, c := range rs[i].chords {
-			c.Chord.Chord = c.tint.Chord
-			alt.Chords = append(alt.Chords, c.Chord)
-		}
-		d.Others = append(d.Others, alt)
-	}
+func (p *piece) decide(s harmony.Span, st *stage) {
+	r := &st.readings[st.chosen]
 	for k, c := range r.chords {
 		p.slots = append(p.slots, slot{at: c.At, end: c.End, chord: c.tint.Chord, added: c.tint.Added,
 			device: r.device, paint: c.tint.Paint, why: c.Why, tint: c.tint.Why, leads: c.Leads, decision: len(p.decisions), part: k})
 	}
+	d := Decision{At: s.At, End: s.End, Sheet: s.Chord, Device: r.device, Chords: r.chordsOf()}
+	order := st.order()
+	for _, i := range order[1:min(5, len(order))] {
+		d.Others = append(d.Others, Alternative{Device: st.readings[i].device, Chords: st.readings[i].chordsOf(), Extra: st.extra[i]})
+	}
 	p.decisions = append(p.decisions, d)
 }
 
-// stage is one span of the lattice that has readings.
-type stage struct {
-	span     int
-	readings []reading
-	steps    []int32 // motion from each reading of the stage before: [previous·len + this]
-	chains   []bool  // …and whether the device goes on at no new spending
+// order lists the readings that a whole can have: the chosen one, then the others by
+// what they would cost it, the earlier of equals first.
+func (st *stage) order() []int {
+	out := []int{st.chosen}
+	for i, v := range st.extra {
+		if i != st.chosen && v < never {
+			out = append(out, i)
+		}
+	}
+	slices.SortStableFunc(out[1:], func(a, b int) int { return cmp.Compare(st.extra[a], st.extra[b]) })
+	return out
 }
 
 // budget is what a level may spend on chromatic devices. A state counts what is
@@ -117,175 +128,6 @@ func (b budget) spend(state, chromatic int, newBar, newPhrase, long bool) (_ int
 		return 0, false
 	}
 	return phrase*(b.perBar+1) + min(bar, b.perBar), true
-}
-
-// cheapest runs the search over the lattice and returns the chosen reading of
-// each span and, for every reading, the cost of the cheapest whole through it.
-func (p *piece) cheapest(lattice [][]reading) (path []int, through [][]int) {
-	path, through = make([]int, len(lattice)), make([][]int, len(lattice))
-	stages := p.stages(lattice)
-	if len(stages) == 0 {
-		return path, through
-	}
-	b := budget{p.level.PerBar, p.level.PerPhrase}
-	w := b.width()
-	moves := p.transitions(stages, b)
-	forward := make([][]int, len(stages))
-	from := make([][]int32, len(stages))
-	for i, st := range stages {
-		n := len(st.readings)
-		forward[i], from[i] = fill(n*w), make([]int32, n*w)
-		for r := range n {
-			if i == 0 {
-				if to := moves[0].to(st.readings[r].chromatic, 0); to >= 0 {
-					forward[0][r*w+to] = st.readings[r].cost
-				}
-				continue
-			}
-			prev := stages[i-1]
-			for q := range prev.readings {
-				step := st.readings[r].cost + int(st.steps[q*n+r])
-				chromatic := st.readings[r].chromatic
-				if st.chains[q*n+r] {
-					chromatic = 0
-				}
-				for s := range w {
-					base := forward[i-1][q*w+s]
-					if base >= never {
-						continue
-					}
-					if to := moves[i].to(chromatic, s); to >= 0 && base+step < forward[i][r*w+to] {
-						forward[i][r*w+to], from[i][r*w+to] = base+step, int32(q*w+s)
-					}
-				}
-			}
-		}
-	}
-	backward := restCosts(stages, moves, w)
-	for i, st := range stages {
-		out := fill(len(st.readings))
-		for k, f := range forward[i] {
-			if f < never && backward[i][k] < never {
-				out[k/w] = min(out[k/w], f+backward[i][k])
-			}
-		}
-		through[st.span] = out
-	}
-	last := len(stages) - 1
-	best := 0
-	for k, c := range forward[last] {
-		if c < forward[last][best] {
-			best = k
-		}
-	}
-	for i := last; i >= 0; i-- {
-		path[stages[i].span] = best / w
-		best = int(from[i][best])
-	}
-	return path, through
-}
-
-// restCosts gives, for every reading and state, the cost of the cheapest rest of
-// the piece after it.
-func restCosts(stages []stage, moves []spending, w int) [][]int {
-	out := make([][]int, len(stages))
-	last := len(stages) - 1
-	out[last] = make([]int, len(stages[last].readings)*w)
-	for i := last - 1; i >= 0; i-- {
-		next := stages[i+1]
-		n := len(next.readings)
-		out[i] = fill(len(stages[i].readings) * w)
-		for q := range stages[i].readings {
-			for r := range n {
-				step := next.readings[r].cost + int(next.steps[q*n+r])
-				chromatic := next.readings[r].chromatic
-				if next.chains[q*n+r] {
-					chromatic = 0
-				}
-				for s := range w {
-					to := moves[i+1].to(chromatic, s)
-					if to < 0 || out[i+1][r*w+to] >= never {
-						continue
-					}
-					out[i][q*w+s] = min(out[i][q*w+s], step+out[i+1][r*w+to])
-				}
-			}
-		}
-	}
-	return out
-}
-
-// stages drops the spans without readings and measures the ways between the
-// others once, for both passes.
-func (p *piece) stages(lattice [][]reading) []stage {
-	var out []stage
-	for i, rs := range lattice {
-		if len(rs) == 0 {
-			continue
-		}
-		st := stage{span: i, readings: rs}
-		if k := len(out); k > 0 {
-			prev := out[k-1].readings
-			st.steps, st.chains = make([]int32, len(prev)*len(rs)), make([]bool, len(prev)*len(rs))
-			for q := range prev {
-				for r := range rs {
-					same := rs[r].device != "" && prev[q].device == rs[r].device
-					st.steps[q*len(rs)+r] = int32(motion(prev[q].out, rs[r].in))
-					st.chains[q*len(rs)+r] = same && rs[r].chain && prev[q].chain
-					goal := prev[q].then
-					if goal.Silent() {
-						goal = p.an.Spans[i].Chord
-					}
-					if rs[r].chords[0].tint.Chord.Root.Class() != goal.Root.Class() && prev[q].device != "" {
-						st.steps[q*len(rs)+r] += misled
-					}
-					quick := 2*p.an.Spans[i].Dur() <= p.song.Meter.Bar() // chords that change fast may repeat a device
-					if same && !quick && !st.chains[q*len(rs)+r] {
-						st.steps[q*len(rs)+r] += monotony
-					}
-				}
-			}
-		}
-		out = append(out, st)
-	}
-	return out
-}
-
-// spending tabulates budget.spend for one step of the lattice.
-type spending struct {
-	width int
-	table []int16 // [chromatic·width + state]; −1: overdrawn
-}
-
-const mostChromatic = 4 // of one reading
-
-func (s spending) to(chromatic, state int) int {
-	return int(s.table[min(chromatic, mostChromatic)*s.width+state])
-}
-
-func (p *piece) transitions(stages []stage, b budget) []spending {
-	out := make([]spending, len(stages))
-	for i, st := range stages {
-		newBar, newPhrase := true, true
-		span := p.an.Spans[st.span]
-		bar := p.song.BarAt(span.At)
-		if i > 0 {
-			before := p.song.BarAt(p.an.Spans[stages[i-1].span].End - 1)
-			newBar, newPhrase = before != bar, before/4 != bar/4
-		}
-		long := span.Dur() > p.song.Bars[bar].Dur
-		w := b.width()
-		out[i] = spending{w, make([]int16, (mostChromatic+1)*w)}
-		for c := range mostChromatic + 1 {
-			for s := range w {
-				out[i].table[c*w+s] = -1
-				if to, ok := b.spend(s, c, newBar, newPhrase, long); ok {
-					out[i].table[c*w+s] = int16(to)
-				}
-			}
-		}
-	}
-	return out
 }
 
 // motion is the way of the guide tones from one chord to the next, in semitones:

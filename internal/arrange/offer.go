@@ -4,9 +4,9 @@ import (
 	"cmp"
 	"context"
 	"math/bits"
-	"reflect"
 	"slices"
 
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/technique"
 	"gradatim/score"
@@ -58,20 +58,34 @@ type offers struct {
 }
 
 // offer collects, once for all pages, what each hand could play in each cell. A
-// cell that an earlier plan has as well keeps the figures found there.
-func (p *piece) offer(ctx context.Context, earlier []cell) error {
+// cell that an earlier piece has as well keeps the figures found there.
+func (p *piece) offer(ctx context.Context, earlier *piece, changed []choice.Choice) error {
 	var d desk
+	k := 0 // index of the earlier cell at the same place
 	for i := range p.cells {
 		if i%64 == 0 && ctx.Err() != nil {
 			return context.Cause(ctx)
 		}
 		c := &p.cells[i]
+		c.twin = -1
+		if earlier != nil {
+			for k < len(earlier.cells) && earlier.cells[k].At < c.At {
+				k++
+			}
+			if k < len(earlier.cells) && !touches(changed, c.At, c.End) && c.asks(&earlier.cells[k]) {
+				c.twin = k
+			}
+		}
 		if c.slot < 0 || c.Chord.Silent() {
 			continue
 		}
-		if i < len(earlier) && c.asks(&earlier[i]) {
-			c.leftOffers, c.rightOffers = slices.Clone(earlier[i].leftOffers), slices.Clone(earlier[i].rightOffers)
-		} else {
+		switch {
+		case c.twin >= 0 && earlier.opt.Density == p.opt.Density:
+			c.leftOffers, c.rightOffers = earlier.cells[k].leftOffers, earlier.cells[k].rightOffers
+			continue
+		case c.twin >= 0:
+			c.leftOffers, c.rightOffers = slices.Clone(earlier.cells[k].leftOffers), slices.Clone(earlier.cells[k].rightOffers)
+		default:
 			c.leftOffers = p.offersOf(&d, c, p.level.LeftAll(), technique.LeftHand)
 			c.rightOffers = p.offersOf(&d, c, p.level.Right, technique.RightHand)
 		}
@@ -84,9 +98,18 @@ func (p *piece) offer(ctx context.Context, earlier []cell) error {
 	return nil
 }
 
-// asks tells whether a cell asks for the same figures as another.
+// asks tells whether a cell asks for the same figures as another of the same song at
+// the same level, tempo and hand.
 func (c *cell) asks(d *cell) bool {
-	return c.slot >= 0 == (d.slot >= 0) && c.wants == d.wants && reflect.DeepEqual(c.Cell, d.Cell)
+	return c.slot >= 0 == (d.slot >= 0) && c.wants == d.wants && alike(&c.Cell, &d.Cell)
+}
+
+// alike compares what differs between the cells of one page.
+func alike(a, b *technique.Cell) bool {
+	return a.At == b.At && a.End == b.End && a.BarAt == b.BarAt && a.Meter == b.Meter && a.Key == b.Key &&
+		a.Chord == b.Chord && a.Prev == b.Prev && a.Next == b.Next && a.Added == b.Added &&
+		a.NewChord == b.NewChord && a.Opens == b.Opens && a.Closes == b.Closes && a.Last == b.Last &&
+		a.Held == b.Held && a.Round == b.Round && slices.Equal(a.Melody, b.Melody)
 }
 
 // desk is where the figures of one technique are tried. It is used again for the
@@ -98,7 +121,7 @@ type desk struct {
 }
 
 // try returns the options that a cell's figures give.
-func (d *desk) try(c *cell, t *technique.Technique, fs []technique.Figure, admit func(*cell, *option) bool) []option {
+func (d *desk) try(c *cell, t *technique.Technique, fs []technique.Figure, admit func(*cell, *option) breach) []option {
 	n := 0
 	for i := range fs {
 		n += len(fs[i].Tones)
@@ -113,7 +136,7 @@ func (d *desk) try(c *cell, t *technique.Technique, fs []technique.Figure, admit
 		d.options = append(d.options, option{Figure: &fs[i], keys: d.keys[from:]})
 		o := &d.options[len(d.options)-1]
 		o.Tones = d.tones[from:]
-		if len(o.Tones) == 0 || !admit(c, o) {
+		if len(o.Tones) == 0 || admit(c, o) != (breach{}) {
 			d.options, d.tones, d.keys = d.options[:len(d.options)-1], d.tones[:from], d.keys[:from]
 			continue
 		}
@@ -144,11 +167,7 @@ func own(os []option) []option {
 func (p *piece) offersOf(d *desk, c *cell, ids []string, st technique.Stage) []offers {
 	out := make([]offers, 0, len(ids)+1)
 	add := func(t *technique.Technique) {
-		figures, admit := t.Left, p.admitLeft
-		if st == technique.RightHand {
-			figures, admit = t.Right, p.admitRight
-		}
-		out = append(out, offers{by: t, admitted: own(useful(d.try(c, t, figures(c.Cell), admit)))})
+		out = append(out, offers{by: t, admitted: own(useful(p.tried(d, c, t, st)))})
 	}
 	for _, id := range ids {
 		t, _ := technique.ByID(id)
@@ -160,6 +179,14 @@ func (p *piece) offersOf(d *desk, c *cell, ids []string, st technique.Stage) []o
 		add(t)
 	}
 	return out
+}
+
+// tried returns the options that one technique gives in a cell.
+func (p *piece) tried(d *desk, c *cell, t *technique.Technique, st technique.Stage) []option {
+	if st == technique.RightHand {
+		return d.try(c, t, t.Right(c.Cell), p.admitRight)
+	}
+	return d.try(c, t, t.Left(c.Cell), p.admitLeft)
 }
 
 // describe notes on an option what the search asks of it again and again.
@@ -241,72 +268,100 @@ func thin(os []option, density int) []candidate {
 	return few(all, perEnds, (*candidate).rank, func(c *candidate) int { return c.ends() })
 }
 
+// rested is a hand that plays nothing beside the tune.
+func rested(cost int) candidate { return candidate{&option{Figure: &technique.Figure{}}, cost} }
+
 // leftOptions lists what the left hand can play in a cell: the phrase's texture,
 // the level's other textures at a price, and silence at a high one. A bar that
 // failed the audit loses its texture first, then all but the simplest.
 func (p *piece) leftOptions(i int) []candidate {
 	c := &p.cells[i]
-	silence := candidate{&option{Figure: &technique.Figure{}}, silent}
-	if p.opt.Density < 0 {
-		silence.cost = 4 * silent // thinner, but never by falling silent
-	}
 	if c.slot < 0 || c.Chord.Silent() {
-		silence.cost = 0
-		return []candidate{silence}
+		return []candidate{rested(0)}
 	}
-	failed := p.plain[c.bar].Left
 	var out []candidate
-	for k, o := range c.leftOffers {
-		price := offDress + 10*k
-		plainest := o.by.ID == p.level.Resort()
-		switch {
-		case failed > 2 || failed > 1 && !plainest, failed == 1 && o.by == c.left && !plainest:
-			continue
-		case o.by == c.left:
-			price = 0
-		case plainest:
-			price = resort
-		}
-		if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
-			price += silent
-		}
-		if c.Last && (plainest || o.by.ID == "ending") {
-			price = 0
-		}
-		for _, opt := range o.few {
-			opt.cost += price
-			out = append(out, opt)
-		}
+	for k := range c.leftOffers {
+		out = p.priced(out, c, score.Left, k, c.leftOffers[k].few)
 	}
-	return keep(append(out, silence))
+	return keep(append(out, p.restOf(c, score.Left)))
 }
 
 // rightOptions lists what the right hand can add under the tune.
 func (p *piece) rightOptions(i int) []candidate {
 	c := &p.cells[i]
-	alone := candidate{&option{Figure: &technique.Figure{}}, p.aloneCost(c)}
-	failed := p.plain[c.bar].Right
-	if c.slot < 0 || c.Chord.Silent() || failed > 1 {
-		return []candidate{alone}
+	out := []candidate{p.restOf(c, score.Right)}
+	if c.slot < 0 || c.Chord.Silent() {
+		return out
 	}
-	out := []candidate{alone}
-	for k, o := range c.rightOffers {
-		if failed > 0 && o.by == c.right {
-			continue
-		}
-		price := 0
-		if c.right != nil && o.by != c.right {
-			price = 12 + k
-		}
-		if p.insists(o.by.ID, c.At) {
-			price -= insistence
-		}
-		for _, opt := range o.few {
-			opt.cost += price
-			out = append(out, opt)
-		}
+	for k := range c.rightOffers {
+		out = p.priced(out, c, score.Right, k, c.rightOffers[k].few)
 	}
 	return keep(out)
+}
+
+// restOf is the silence of a hand in a cell at its price.
+func (p *piece) restOf(c *cell, h score.Hand) candidate {
+	switch {
+	case h == score.Right:
+		return rested(p.aloneCost(c))
+	case c.slot < 0 || c.Chord.Silent():
+		return rested(0)
+	case p.opt.Density < 0: // thinner, but never by falling silent
+		return rested(4 * silent)
+	}
+	return rested(silent)
+}
+
+// priced appends the figures of a cell's k-th offer at the price that they have in this
+// phrase; none where a bar that failed the audit has lost them.
+func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []candidate) []candidate {
+	price, ok := p.priceLeft(c, k)
+	if h == score.Right {
+		price, ok = p.priceRight(c, k)
+	}
+	if !ok {
+		return out
+	}
+	for _, f := range figures {
+		f.cost += price
+		out = append(out, f)
+	}
+	return out
+}
+
+func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
+	o, failed := &c.leftOffers[k], p.plain[c.bar].Left
+	price = offDress + 10*k
+	plainest := o.by.ID == p.level.Resort()
+	switch {
+	case failed > 2 || failed > 1 && !plainest, failed == 1 && o.by == c.left && !plainest:
+		return 0, false
+	case o.by == c.left:
+		price = 0
+	case plainest:
+		price = resort
+	}
+	if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
+		price += silent
+	}
+	if c.Last && (plainest || o.by.ID == "ending") {
+		price = 0
+	}
+	return price, true
+}
+
+func (p *piece) priceRight(c *cell, k int) (price int, ok bool) {
+	o, failed := &c.rightOffers[k], p.plain[c.bar].Right
+	if failed > 1 || failed > 0 && o.by == c.right {
+		return 0, false
+	}
+	if c.right != nil && o.by != c.right {
+		price = 12 + k
+	}
+	if p.insists(o.by.ID, c.At) {
+		price -= insistence
+	}
+	return price, true
 }
 
 // keep returns the cheapest candidates in a total order.

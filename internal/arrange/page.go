@@ -2,8 +2,10 @@ package arrange
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 
+	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
@@ -33,7 +35,7 @@ func (p *piece) page() score.Score {
 		if !key.Valid() {
 			key = p.an.Key
 		}
-		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number,
+		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Sheet: b.Sheet, Pass: b.Pass,
 			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i]})
 	}
 	n := len(p.line)
@@ -53,6 +55,7 @@ func (p *piece) page() score.Score {
 	}
 	p.writePedal(&s)
 	p.writeEnding(&s)
+	p.writeFingers(&s)
 	assignVoices(s.Notes)
 	p.express(&s)
 	return s.Finish()
@@ -144,7 +147,7 @@ func (p *piece) writeTune(s *score.Score) {
 			note.Origin.Why = reason.Clauses(note.Origin.Why, sg.say)
 		}
 		for g, gp := range p.song.Melody[i].Graces {
-			gp.Octave += int8(p.octave)
+			gp.Octave += n.Pitch.Octave - p.song.Melody[i].Pitch.Octave
 			s.Notes = append(s.Notes, score.Note{Hand: score.Right, Voice: 1, At: n.At, Pitch: gp, Grace: uint8(g + 1),
 				Marks: score.Slashed, Origin: score.Origin{Kind: score.Ornamental, Why: reason.Fact("grace")}})
 		}
@@ -156,7 +159,9 @@ func (p *piece) writeFigure(s *score.Score, c *cell, h score.Hand, f technique.F
 	for _, t := range f.Tones {
 		switch t.Kind {
 		case score.Chord, score.Tension, score.Bass, score.Fill, score.GhostNote:
-			t.Pitch = p.spelled(c, t.Pitch)
+			if !p.locked(c.bar) {
+				t.Pitch = p.spelled(c, t.Pitch)
+			}
 		}
 		s.Notes = append(s.Notes, score.Note{Hand: h, Voice: 1, At: t.At, Dur: t.Dur, Pitch: t.Pitch, Grace: t.Grace,
 			Marks: t.Marks, Ornament: t.Ornament, Velocity: t.Velocity,
@@ -240,6 +245,13 @@ func (p *piece) writeEnding(s *score.Score) {
 // up at its end.
 func (p *piece) writePedal(s *score.Score) {
 	for i := 0; i < len(p.cells); i++ {
+		if l := p.fixed.locks[p.cells[i].bar]; l != nil && p.cells[i].At == l.At {
+			for _, d := range l.Pedal {
+				s.Directions = append(s.Directions,
+					score.Direction{At: d[0], Kind: score.PedalDown, Hand: score.Left},
+					score.Direction{At: d[1], Kind: score.PedalUp, Hand: score.Left})
+			}
+		}
 		if !p.cells[i].chosenLeft.Pedal {
 			continue
 		}
@@ -248,6 +260,65 @@ func (p *piece) writePedal(s *score.Score) {
 			score.Direction{At: c.At, Kind: score.PedalDown, Hand: score.Left},
 			score.Direction{At: c.End, Kind: score.PedalUp, Hand: score.Left})
 	}
+}
+
+// writeFingers writes the fingers that the teacher chose and those of locked bars.
+func (p *piece) writeFingers(s *score.Score) {
+	for _, c := range p.fixed.fingers {
+		f := c.Fix.(choice.Finger)
+		below, above, note := 0, 0, -1
+		for i, n := range s.Notes {
+			switch key := f.Pitch.MIDI(); {
+			case n.At != c.At || f.Hand != 0 && n.Hand != f.Hand:
+			case n.Pitch.MIDI() == key && n.Grace == 0 && note < 0:
+				note = i
+			}
+		}
+		if note < 0 {
+			p.refuse(c, c.At, "no hand strikes "+f.Pitch.Pretty()+" there", "name a note that the page has, with its beat")
+			continue
+		}
+		n := &s.Notes[note]
+		for _, m := range s.Notes {
+			if m.At == n.At && m.Hand == n.Hand && m.Grace == 0 && m.Pitch.MIDI() < n.Pitch.MIDI() {
+				below++
+			}
+			if m.At == n.At && m.Hand == n.Hand && m.Grace == 0 && m.Pitch.MIDI() > n.Pitch.MIDI() {
+				above++
+			}
+		}
+		if n.Hand == score.Left {
+			below, above = above, below
+		}
+		if finger := int(f.Finger); finger <= below || finger > 5-above {
+			p.refuse(c, c.At, fmt.Sprintf("finger %d leaves none for the other notes of the chord [fingers]", f.Finger), "choose another finger")
+			continue
+		}
+		n.Finger, n.Marks = f.Finger, n.Marks|score.Fingered
+	}
+	for bar, l := range p.fixed.locks {
+		b := p.song.Bars[bar]
+		for i := range s.Notes {
+			if n := &s.Notes[i]; n.At >= b.At && n.At < b.End() {
+				n.Finger = l.finger(n)
+			}
+		}
+	}
+}
+
+// finger is the finger that a locked bar has for a note; 0: none.
+func (l *lock) finger(n *score.Note) uint8 {
+	for _, line := range l.Lines {
+		if (line.Part == choice.LeftHand) != (n.Hand == score.Left) {
+			continue
+		}
+		for k, t := range line.Tones {
+			if t.At == n.At && t.Grace == n.Grace && t.Pitch.MIDI() == n.Pitch.MIDI() {
+				return line.Fingers[k]
+			}
+		}
+	}
+	return 0
 }
 
 // assignVoices puts what has a rhythm of its own into a second voice of its

@@ -115,7 +115,7 @@ func (p *piece) resolve(i int, heard [][]sound) {
 		return
 	}
 	next := &p.slots[i+1]
-	if next.decision != sus.decision {
+	if next.decision != sus.decision || p.chordFixed(sus.at) || p.chordFixed(next.at) {
 		return
 	}
 	class := fourth.On(sus.chord.Root).Class()
@@ -139,7 +139,7 @@ const suspension = "suspended-delay"
 // sixth or tension, the altered fifth of a dominant and, where the level does not
 // keep it, the seventh.
 func (p *piece) plainer(s *slot, heard []sound) {
-	if s.unknown || s.chord.Silent() || p.fixed(s.at) || p.level.Heard == ladder.HeardRoot || !s.chord.UpperTones.Empty() {
+	if s.unknown || s.chord.Silent() || p.chordFixed(s.at) || p.level.Heard == ladder.HeardRoot || !s.chord.UpperTones.Empty() {
 		return
 	}
 	less := false

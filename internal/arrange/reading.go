@@ -5,6 +5,7 @@ import (
 	"context"
 	"slices"
 
+	"gradatim/internal/choice"
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/theory"
@@ -30,26 +31,49 @@ type painted struct {
 	tint technique.Tint
 }
 
-// read collects, once for all densities, the readings of each span.
-func (p *piece) read(ctx context.Context) error {
+// read collects, once for all densities, the readings of each span. Those of an earlier
+// piece stand where no technique of the harmony came or went by choice.
+func (p *piece) read(ctx context.Context, earlier *piece, changed []choice.Choice) error {
 	p.readings = make([][]reading, len(p.an.Spans))
-	for i := range p.readings {
+	changed = slices.DeleteFunc(slices.Clone(changed), func(c choice.Choice) bool {
+		switch c.Fix.(type) {
+		case choice.Use, choice.Avoid:
+			return false
+		}
+		return true
+	})
+	for i, s := range p.an.Spans {
 		if i%64 == 0 && ctx.Err() != nil {
 			return context.Cause(ctx)
+		}
+		if earlier != nil && !touches(changed, s.At, s.End) {
+			p.readings[i] = earlier.readings[i]
+			continue
 		}
 		p.readings[i] = p.readingsOf(i)
 	}
 	return nil
 }
 
-// readingsOf lists what the level can make of one span. A chord that the teacher
-// chose is the only reading of its span.
+// readingsOf lists what the level can make of one span.
 func (p *piece) readingsOf(i int) []reading {
 	s := p.an.Spans[i]
 	if !s.Sounding() {
 		return nil
 	}
+	var out []reading
 	pass := p.passage(i)
+	for _, rw := range p.rewrites(pass) {
+		out = append(out, p.paint(pass, rw)...)
+	}
+	// No wish for colour wants more: it moves those that spend alike together.
+	return few(out, perDevice, func(r *reading) int { return r.cost }, func(r *reading) spender { return spender{r.device, r.chromatic} })
+}
+
+// rewrites lists what the level's devices can make of a span, first the sheet's own
+// chord.
+func (p *piece) rewrites(pass technique.Passage) []technique.Rewrite {
+	s := pass.Span
 	rewrites := []technique.Rewrite{{Chords: []technique.Chord{{At: s.At, End: s.End, Chord: s.Chord}}}}
 	for _, id := range p.level.Devices {
 		t, _ := technique.ByID(id)
@@ -64,14 +88,7 @@ func (p *piece) readingsOf(i int) []reading {
 			rewrites = append(rewrites, rw)
 		}
 	}
-	rewrites = p.chosenChords(s, rewrites)
-	var out []reading
-	for _, rw := range rewrites {
-		r := reading{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}
-		out = append(out, p.paint(pass, rw, r)...)
-	}
-	// No wish for colour wants more: it moves those that spend alike together.
-	return few(out, perDevice, func(r *reading) int { return r.cost }, func(r *reading) spender { return spender{r.device, r.chromatic} })
+	return rewrites
 }
 
 // spender is a device and how much it spends.
@@ -99,8 +116,8 @@ const insistence = 100000
 
 // paint multiplies a rewrite by the ways in which each of its chords can be
 // coloured.
-func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) []reading {
-	out := []reading{r}
+func (p *piece) paint(pass technique.Passage, rw technique.Rewrite) []reading {
+	out := []reading{{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}}
 	for k, c := range rw.Chords {
 		next := pass.Next.Chord
 		if !rw.Then.Silent() {
@@ -109,7 +126,10 @@ func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) [
 		if k+1 < len(rw.Chords) {
 			next = rw.Chords[k+1].Chord
 		}
-		tints := p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
+		tints := []technique.Tint{{Chord: c.Chord}}
+		if c.Why != teachersChord {
+			tints = p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
+		}
 		more := make([]reading, 0, len(out)*len(tints))
 		for _, o := range out {
 			for _, t := range tints {
@@ -127,11 +147,8 @@ func (p *piece) paint(pass technique.Passage, rw technique.Rewrite, r reading) [
 }
 
 // tints lists the colours of one chord; the sheet's own form where no paint of
-// the level applies. A chord fixed by the teacher keeps its own form.
+// the level applies.
 func (p *piece) tints(t technique.Toned) []technique.Tint {
-	if p.fixed(t.At) {
-		return []technique.Tint{{Chord: t.Chord}}
-	}
 	var out []technique.Tint
 	for _, id := range p.level.Devices {
 		tech, _ := technique.ByID(id)
@@ -155,7 +172,7 @@ func (p *piece) tints(t technique.Toned) []technique.Tint {
 
 func (p *piece) passage(i int) technique.Passage {
 	spans := p.an.Spans
-	pass := technique.Passage{Song: p.song, Analysis: p.an, Span: spans[i], Manner: p.level.Manner, Style: p.style, Tempo: p.quarters,
+	pass := technique.Passage{Song: p.song, Analysis: p.an, Span: spans[i], Manner: p.level.Manner, Usage: p.kind.Usage, Tempo: p.quarters,
 		Prev: harmony.Span{Mark: -2}, Next: harmony.Span{Mark: -2}}
 	if i > 0 {
 		pass.Prev = spans[i-1]

@@ -1,25 +1,33 @@
 package arrange
 
 import (
+	"fmt"
+
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
-	"gradatim/internal/technique"
+	"gradatim/internal/idiom"
 	"gradatim/leadsheet"
-	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
-// set decides what the whole page shares: tempo, feel, style, and the octave of
+// set decides what the whole page shares: tempo, feel, kind of tune and manner, and the octave of
 // the tune.
-func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) {
-	p := &piece{song: song, an: an, opt: opt, level: opt.Level, hand: opt.Hand, signs: map[int]sign{}}
+func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]string) (*piece, error) {
+	p := &piece{song: song, an: an, opt: opt, level: opt.Level, hand: opt.Hand, letGo: letGo, signs: map[int]sign{}}
 	if p.hand == (hand.Profile{}) {
 		p.hand = hand.Default()
 	}
-	if err := supported(song); err != nil {
+	if err := Supported(song); err != nil {
 		return nil, err
 	}
+	if p.opt.Idiom.Idiom.ID == "" {
+		p.opt.Idiom = idiom.Recognise(song, an, idiom.All())
+	}
+	if p.kind = opt.Kind; p.kind.ID == "" {
+		p.kind = p.opt.Idiom.Idiom
+	}
+	p.level = p.kind.Shape(p.level)
 	if opt.Density != 0 { // more (or fewer) ornaments and devices, too
 		p.level.Ornamentation = max(0, p.level.Ornamentation+opt.Density)
 		p.level.Colour = max(0, p.level.Colour+10*opt.Density)
@@ -33,20 +41,20 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options) (*piece, error) 
 			}
 		}
 	}
+	p.fix()
 	p.tellKey()
 	p.setTempo()
-	p.setStyle()
 	p.setFeel()
 	p.setOctave()
 	return p, nil
 }
 
-// supported refuses a song in a metre that no pattern is made for, or without a
-// tune. The error is Refused.
-func supported(song leadsheet.Song) error {
-	var out Refused
+// Supported refuses a song in a metre that no pattern is made for, or without a
+// tune, with placed reasons.
+func Supported(song leadsheet.Song) error {
+	var ps leadsheet.Problems
 	if len(song.Melody) == 0 {
-		out = append(out, Remark{Pos: leadsheet.Pos{File: song.File}, Severity: leadsheet.Error, Code: "no-melody"})
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: song.File}, "no-melody", "there is no melody to arrange", "write the tune as notes on one staff")
 	}
 	var last leadsheet.Meter
 	for _, b := range song.Bars {
@@ -60,13 +68,11 @@ func supported(song leadsheet.Song) error {
 		default:
 			pos := song.PosAt(b.At)
 			pos.Line = b.Line
-			out = append(out, Remark{Pos: pos, Severity: leadsheet.Error, Code: "meter-unsupported", Parts: []any{"Metre", b.Meter}})
+			ps.Add(leadsheet.Error, pos, "meter-unsupported", fmt.Sprintf("there are no patterns for %s", b.Meter),
+				"2/4, 3/4, 4/4, 2/2, 3/8, 6/8, 9/8, 12/8, 3/2 and 6/4 are arranged; bar the tune in one of them")
 		}
 	}
-	if len(out) > 0 {
-		return out
-	}
-	return nil
+	return ps.Err()
 }
 
 // tellKey tells a key signature beyond the level: the key is the teacher's choice,
@@ -77,7 +83,11 @@ func (p *piece) tellKey() {
 	if limit == 0 || f <= limit && -f <= limit {
 		return
 	}
-	p.remark(leadsheet.Info, 0, "key-beyond-level", "Key", p.song.Key, "Signature", reason.Signature(f), "level", p.level.Number, "limit", limit)
+	what, n := "sharps", f
+	if f < 0 {
+		what, n = "flats", -f
+	}
+	p.note(leadsheet.Info, 0, "key-beyond-level", fmt.Sprintf("%s has %d %s, and level %d reads up to %d", p.song.Key.Pretty(), n, what, p.level.Number, limit), "give --key, or --key easy")
 }
 
 // setTempo takes the wish of the reader, else the sheet's mark, else a usual one
@@ -87,31 +97,51 @@ func (p *piece) setTempo() {
 	if !t.Set() {
 		t = p.song.Tempo
 		if !t.Set() {
-			t = usualTempo(p.song)
-			p.remark(leadsheet.Info, 0, "tempo-assumed", "PerMinute", t.PerMinute)
+			t = p.usualTempo()
+			p.note(leadsheet.Info, 0, "tempo-assumed", fmt.Sprintf("the sheet has no metronome mark: %d assumed", t.PerMinute), "give --tempo")
 		}
-		t.PerMinute = max(1, t.PerMinute*p.level.TempoPercent/100)
+		if p.level.TempoPercent != 100 {
+			t.PerMinute = onMetronome(t.PerMinute * p.level.TempoPercent / 100)
+		}
+	}
+	if t.Words == "" {
+		if usual, ok := p.kind.Tempo(p.song.Meter); ok {
+			t.Words = usual.Words
+		}
 	}
 	p.tempo, p.quarters = t, max(1, t.QuartersPerMinute())
 }
 
-// usualTempo is a middle speed for the metre and dance (common practice, no
-// source).
-func usualTempo(s leadsheet.Song) leadsheet.Tempo {
-	beat := s.Meter.BeatDur()
-	if !s.Meter.Valid() {
-		beat = theory.Quarter
+// usualTempo is a middle speed for the kind of tune and its metre.
+func (p *piece) usualTempo() leadsheet.Tempo {
+	t, ok := p.opt.Idiom.Idiom.Tempo(p.song.Meter)
+	if !ok {
+		t = leadsheet.Tempo{Beat: p.song.Meter.BeatDur(), PerMinute: 96}
+		if !p.song.Meter.Valid() {
+			t.Beat = theory.Quarter
+		}
 	}
-	n := 108
-	switch {
-	case s.Meter.Compound():
-		n = 80
-	case s.Meter.Beats == 3:
-		n = 116
-	case s.Meter.Unit == 2:
-		n = 72
+	t.Words = p.song.Tempo.Words
+	return t
+}
+
+// metronome lists the figures of a pendulum metronome, which printed marks keep to
+// (common practice, no source).
+var metronome = [...]int{40, 42, 44, 46, 48, 50, 52, 54, 56, 58, 60, 63, 66, 69, 72, 76, 80, 84, 88, 92, 96, 100, 104, 108,
+	112, 116, 120, 126, 132, 138, 144, 152, 160, 168, 176, 184, 192, 200, 208}
+
+// onMetronome is the nearest figure at or below a tempo.
+func onMetronome(perMinute int) int {
+	at := max(1, perMinute)
+	for _, n := range metronome {
+		if n <= perMinute {
+			at = n
+		}
 	}
-	return leadsheet.Tempo{Beat: beat, PerMinute: n, Words: s.Tempo.Words}
+	if last := metronome[len(metronome)-1]; perMinute > last {
+		return perMinute
+	}
+	return at
 }
 
 func (p *piece) setFeel() {
@@ -120,16 +150,18 @@ func (p *piece) setFeel() {
 		p.feel = p.opt.Feel
 	case p.level.Feel != leadsheet.Unstated:
 		p.feel = p.level.Feel
+	case p.kind.Feel != leadsheet.Unstated && p.kind.ID != p.opt.Idiom.Idiom.ID:
+		p.feel = p.kind.Feel
 	case p.song.Feel != leadsheet.Unstated:
 		p.feel = p.song.Feel
-	case technique.Jazzy(p.style):
-		p.feel = leadsheet.Swing
+	case p.kind.Feel != leadsheet.Unstated:
+		p.feel = p.kind.Feel
 	default:
 		p.feel = leadsheet.Straight
 	}
 	if p.feel == leadsheet.Swing && p.song.Meter.Compound() {
 		if p.opt.Feel == leadsheet.Swing {
-			p.remark(leadsheet.Info, 0, "feel-compound", "Metre", p.song.Meter)
+			p.note(leadsheet.Info, 0, "feel-compound", fmt.Sprintf("%s divides its beats in three already: eighths stay as written", p.song.Meter), "")
 		}
 		p.feel = leadsheet.Straight
 	}
@@ -151,29 +183,20 @@ func (p *piece) setOctave() {
 	for low+12*shift >= room+19 && high+12*shift > 86 {
 		shift--
 	}
-	p.octave = shift
-	switch {
-	case shift > 0:
-		p.remark(leadsheet.Info, 0, "tune-octave-up", "n", shift)
-	case shift < 0:
-		p.remark(leadsheet.Info, 0, "tune-octave-down")
-	}
-}
-
-func (p *piece) setStyle() {
-	if p.opt.Style != 0 {
-		p.style, p.styleWhy = p.opt.Style, reason.Fact("style-asked")
-		return
-	}
-	c := p.an.Character
-	p.style, p.styleWhy = c.Style, reason.Fact("style-none")
-	if p.style == 0 {
-		p.style = harmony.Pop
-	}
-	for _, r := range c.Reasons {
-		if r.Style == p.style {
-			p.styleWhy = r.Why
+	for bar := range p.song.Bars { // a page that is kept in part keeps its octave
+		if l := p.fixed.locks[bar]; l != nil && len(l.tune) > 0 {
+			t := l.tune[0]
+			shift = int(t.Pitch.Octave - p.song.Melody[t.event].Pitch.Octave)
 			break
 		}
+	}
+	p.octave = shift
+	switch {
+	case shift == 1:
+		p.note(leadsheet.Info, 0, "tune-octave-up", "the tune lies too low for two hands: it is written an octave higher", "")
+	case shift > 1:
+		p.note(leadsheet.Info, 0, "tune-octave-up", fmt.Sprintf("the tune lies too low for two hands: it is written %d octaves higher", shift), "")
+	case shift < 0:
+		p.note(leadsheet.Info, 0, "tune-octave-down", "the tune lies very high: it is written an octave lower", "")
 	}
 }

@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"gradatim/internal/idiom"
 	"strconv"
 	"strings"
 	"testing"
@@ -63,3 +64,11 @@ func tune(t testing.TB, meter leadsheet.Meter, key, text string) leadsheet.Song 
 }
 
 var fourFour = leadsheet.Meter{Beats: 4, Unit: 4}
+
+func kindOf(id string) idiom.Idiom {
+	k, ok := idiom.Named(id, idiom.All())
+	if !ok {
+		panic(id)
+	}
+	return k
+}

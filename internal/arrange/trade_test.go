@@ -19,9 +19,9 @@ const turnaroundTune = "F F4:4 Dm C5:4 | Bb F5:4 C Bb4:4 | F A4:4 Dm C5:4 | Bb D
 
 func level(n int) ladder.Level { return ladder.Levels()[n-1] }
 
-func arranged(t testing.TB, s leadsheet.Song, n int, st harmony.Style) Arrangement {
+func arranged(t testing.TB, s leadsheet.Song, n int, kind string) Arrangement {
 	t.Helper()
-	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Style: st})
+	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Kind: kindOf(kind)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,7 +49,7 @@ func moved(t *testing.T, list string, iv theory.Interval) string {
 // prints of their colours what the hands then play.
 func chosen(t testing.TB, s leadsheet.Song, n, from, to int) string {
 	t.Helper()
-	pl, err := Prepare(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Style: harmony.Swing})
+	pl, err := Prepare(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Kind: kindOf("swing")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,7 +87,7 @@ func TestTradeHarmony(t *testing.T) {
 func TestTradeApproachChain(t *testing.T) {
 	for _, iv := range keys {
 		s := tune(t, fourFour, "F", turnaroundTune).Transpose(iv)
-		a := arranged(t, s, 4, harmony.Swing)
+		a := arranged(t, s, 4, "swing")
 		want := strings.Fields("F Eb D Ab G Db C Gb F")
 		for i, w := range want {
 			name, err := theory.ParseName(w)
@@ -112,7 +112,7 @@ func TestTradeGhosts(t *testing.T) {
 	s := tune(t, fourFour, "F", turnaroundTune)
 	l := level(4)
 	l.Left = []string{"ghost-notes"}
-	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: l, Style: harmony.Swing})
+	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: l, Kind: kindOf("swing")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -138,7 +138,7 @@ func TestTradeGhosts(t *testing.T) {
 // and seventh on every beat, no leap; with two beats a chord the stride returns.
 func TestTradeRootSevenths(t *testing.T) {
 	s := tune(t, fourFour, "F", turnaroundTune)
-	a := arranged(t, s, 5, harmony.Swing)
+	a := arranged(t, s, 5, "swing")
 	for beat := range theory.Dur(4) {
 		at := beat * theory.Quarter
 		sym, _ := a.Score.ChordAt(at)
@@ -161,7 +161,7 @@ func TestTradeRun(t *testing.T) {
 	s := tune(t, fourFour, "F", "F C5:4 A4:4 | F7 F5:8 | Bb D5:4 F5:4 | F F5:8")
 	l := level(5)
 	l.Line, l.Ornaments = nil, []string{"run"}
-	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: l, Style: harmony.Swing})
+	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: l, Kind: kindOf("swing")})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -262,7 +262,7 @@ func TestViolationJSON(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	const want = `[{"severity":"error","code":"reach","text":"the left hand cannot strike C3–E4 together: 211.5 mm, it reaches 188.0 mm","fix":"roll the chord, leave out an outer note, or give it to the other hand","bar":1,"beat":"1","notes":["n1","n2"]}]`
+	const want = `[{"severity":"error","code":"reach","text":"the left hand cannot strike C3–E4 together: 211.5 mm, it reaches 188.0 mm","fix":"roll the chord, leave out an outer note, or give it to the other hand","bar":1,"beat":"1","notes":["b1-l0","b1-l0-2"]}]`
 	if string(b) != want {
 		t.Errorf("%s", b)
 	}

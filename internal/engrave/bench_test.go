@@ -35,7 +35,7 @@ func BenchmarkAgainstNode(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			root, err := readXML([]byte(study(bars)))
+			root, _, err := readTree([]byte(study(bars)))
 			if err != nil {
 				b.Fatal(err)
 			}

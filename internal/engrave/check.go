@@ -12,46 +12,12 @@ import (
 // maxBars bounds the work that one score can ask for.
 const maxBars = 5000
 
-// partwise checks that a tree is a score and returns it part by part; a score
-// that is written bar by bar is turned round.
-func partwise(root *element) (*element, error) {
-	switch root.name {
-	case "score-partwise":
-	case "score-timewise":
-		root = turn(root)
-	case "opus":
-		return nil, leadsheet.Problems{problem(root.pos(), "musicxml-opus", "engrave the scores that it lists", "the file is a list of scores, not a score")}
-	default:
-		return nil, leadsheet.Problems{problem(root.pos(), "musicxml-root", "", "the file is not a MusicXML score: it starts with <%s>", root.name)}
-	}
+// check tells what keeps a score from being engraved; nil where nothing does.
+func check(root *element) error {
 	c := &checker{}
 	c.score(root)
 	c.problems.Sort()
-	return root, c.problems.Err()
-}
-
-// turn makes a score part by part out of one bar by bar.
-func turn(root *element) *element {
-	out := &element{name: "score-partwise", attr: root.attr, line: root.line, col: root.col}
-	parts := map[string]*element{}
-	for _, k := range root.kids {
-		if k.name != "measure" {
-			out.kids = append(out.kids, k)
-			continue
-		}
-		for _, p := range k.kids {
-			if p.name != "part" {
-				continue
-			}
-			id := p.get("id")
-			if parts[id] == nil {
-				parts[id] = &element{name: "part", attr: p.attr, line: p.line, col: p.col}
-				out.kids = append(out.kids, parts[id])
-			}
-			parts[id].kids = append(parts[id].kids, &element{name: "measure", attr: k.attr, kids: p.kids, line: k.line, col: k.col})
-		}
-	}
-	return out
+	return c.problems.Err()
 }
 
 // checker looks for what the engraver cannot bear: it gives up in the middle
@@ -132,9 +98,6 @@ func (c *checker) measure(m *element, divisions *float64) {
 			c.duration(e, *divisions)
 		case "backup", "forward":
 			c.duration(e, *divisions)
-		case "harmony":
-			c.within(e, "a chord's root", "", -2, 2, "root", "root-alter")
-			c.within(e, "a chord's bass", "", -2, 2, "bass", "bass-alter")
 		case "direction", "sound":
 			c.within(e, "a tempo", "", 0, 10000, "sound", "tempo")
 		}

@@ -3,9 +3,11 @@ package engrave
 import (
 	"math"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"gradatim/internal/engrave/vector"
+	"gradatim/internal/musicxml/markup"
 	"gradatim/theory"
 )
 
@@ -35,97 +37,81 @@ func (s symbol) String() string {
 	return b.String()
 }
 
-// readHarmony reads a <harmony>: its root, what its kind prints, those degrees
-// that the kind does not print already, and its bass.
-func readHarmony(e *element) symbol {
+// symbolOf is how a chord symbol is printed: its root, what its kind prints,
+// those degrees that the kind does not print already, and its bass; of several
+// stacked the uppermost.
+func symbolOf(h *markup.Harmony) symbol {
 	var s symbol
-	s.root = nameOf(e.kid("root"), "root")
-	if s.root == "" {
-		s.root = accidentalSigns(e.value("function"))
+	if len(h.Chords) == 0 {
+		return s
 	}
-	kind := e.kid("kind")
-	value := e.value("kind")
-	text, hasText := "", false
-	if kind != nil {
-		for _, a := range kind.attr {
-			if a.name == "text" {
-				text, hasText = a.value, true
-			}
-		}
-	}
-	if value == "none" || isNoChord(text) {
+	c := h.Chords[0]
+	if c.Kind == "none" || isNoChord(c.Text) {
 		s.root = "N.C."
 		return s
 	}
-	if !hasText {
-		text = kindSuffix[value]
+	switch {
+	case c.Rooted:
+		s.root = nameOf(c.Root, c.RootText)
+	default:
+		s.root = accidentalSigns(c.Function)
+	}
+	text := c.Text
+	if !c.Texted {
+		text = kindSuffix[c.Kind]
 	}
 	s.suffix, s.raised = cutRaised(accidentalSigns(text))
 	var more strings.Builder
-	for _, d := range e.kids {
-		if d.name != "degree" || d.get("print-object") == "no" {
-			continue
-		}
-		if t := degreeText(d, text); t != "" {
-			more.WriteString(t)
+	for _, d := range c.Degrees {
+		if !d.Hidden {
+			more.WriteString(degreeText(d, text))
 		}
 	}
 	if more.Len() > 0 {
 		s.raised = append(s.raised, more.String())
 	}
-	s.bass = nameOf(e.kid("bass"), "bass")
+	if c.Based {
+		s.bass = nameOf(c.Bass, c.BassText)
+	}
 	return s
 }
 
 func isNoChord(s string) bool { return strings.EqualFold(strings.ReplaceAll(s, ".", ""), "nc") }
 
-// nameOf reads <root> or <bass>.
-func nameOf(e *element, prefix string) string {
-	if e == nil {
-		return ""
+// nameOf is a note as it is printed; text is its letter, where that is another.
+func nameOf(n theory.Name, text string) string {
+	sign := n.Alter
+	n.Alter = 0
+	letter := n.String()
+	if text != "" {
+		letter = accidentalSigns(text)
 	}
-	step := e.kid(prefix + "-step")
-	if step == nil {
-		return ""
+	switch {
+	case sign > 0:
+		return letter + strings.Repeat("♯", int(sign))
+	default:
+		return letter + strings.Repeat("♭", int(-sign))
 	}
-	name := strings.TrimSpace(step.text)
-	if t := step.get("text"); t != "" {
-		name = accidentalSigns(t)
-	}
-	switch a := e.number(prefix + "-alter"); {
-	case a >= 1.5:
-		name += "♯♯"
-	case a > 0:
-		name += "♯"
-	case a <= -1.5:
-		name += "♭♭"
-	case a < 0:
-		name += "♭"
-	}
-	return name
 }
 
 // degreeText writes a degree that the kind's text does not have already.
-func degreeText(d *element, printed string) string {
-	value := d.value("degree-value")
-	if value == "" || strings.Contains(accidentalSigns(printed), value) && strings.ContainsAny(printed, "0123456789") {
+func degreeText(d markup.Degree, printed string) string {
+	value := strconv.Itoa(d.Value)
+	if d.Value == 0 || strings.Contains(printed, value) && strings.ContainsAny(printed, "0123456789") {
 		return ""
 	}
-	alter := d.number("degree-alter")
 	sign := ""
 	switch {
-	case alter > 0:
+	case d.Alter > 0:
 		sign = "♯"
-	case alter < 0:
+	case d.Alter < 0:
 		sign = "♭"
 	}
-	switch d.value("degree-type") {
-	case "subtract":
+	switch {
+	case d.Type == "subtract":
 		return "omit" + value
-	case "add":
-		if sign == "" {
-			return "add" + value
-		}
+	case d.Type == "add" && sign == "":
+		return "add" + value
 	}
 	return sign + value
 }
@@ -248,10 +234,11 @@ func (s *symbol) hold() {
 	kind.set("text", strings.Repeat(".", periods))
 	e := s.holder
 	kids := []*element{elem("root", "", elem("root-step", "C")), kind}
-	for _, k := range e.kids {
-		if k.name == "offset" || k.name == "staff" {
-			kids = append(kids, k)
-		}
+	if h := e.harmony; h.Offset != "" {
+		kids = append(kids, elem("offset", h.Offset))
+	}
+	if h := e.harmony; h.Staff != "" {
+		kids = append(kids, elem("staff", h.Staff))
 	}
 	e.attr, e.kids = nil, kids
 }

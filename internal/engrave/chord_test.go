@@ -1,25 +1,27 @@
 package engrave
 
 import (
+	"encoding/xml"
+	"os"
 	"strings"
 	"testing"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/internal/sharedtest"
 	"gradatim/theory"
-
-	"os"
 )
 
-func harmony(t *testing.T, s string) *element {
+func harmony(t *testing.T, s string) *markup.Harmony {
 	t.Helper()
-	e, err := parseXML([]byte("<harmony>" + s + "</harmony>"))
-	if err != nil {
-		t.Fatal(err)
+	c := markup.NewCursor([]byte("<harmony>" + s + "</harmony>"))
+	h := c.Harmony(c.Next().(xml.StartElement))
+	if c.Err() != nil {
+		t.Fatal(c.Err())
 	}
-	return e
+	return &h
 }
 
-func TestReadHarmony(t *testing.T) {
+func TestSymbolOf(t *testing.T) {
 	root := func(step, alter string) string {
 		return "<root><root-step>" + step + "</root-step><root-alter>" + alter + "</root-alter></root>"
 	}
@@ -54,7 +56,7 @@ func TestReadHarmony(t *testing.T) {
 		{`<kind>major</kind>`, ""},
 	}
 	for _, tt := range tests {
-		s := readHarmony(harmony(t, tt.in))
+		s := symbolOf(harmony(t, tt.in))
 		if got := s.String(); got != tt.want && !(tt.want == "" && s.empty()) {
 			t.Errorf("%s: got %q, want %q", tt.in, got, tt.want)
 		}

@@ -5,11 +5,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
+	"gradatim/internal/musicxml"
+	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 )
 
@@ -60,7 +63,7 @@ func TestAccompaniments(t *testing.T) {
 	}
 	for _, f := range files {
 		score := readFile(t, f)
-		root, err := readXML([]byte(score))
+		root, _, err := readTree([]byte(score))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -89,5 +92,52 @@ func TestAccompaniments(t *testing.T) {
 				t.Errorf("%s: %s", filepath.Base(f), c)
 			}
 		}
+	}
+}
+
+// Every score of the shared data that is read, as a lead sheet or as a piano score,
+// is engraved too; those whose archive has a malformed container, which are read
+// all the same, are printed here.
+func TestEngravesWhatIsRead(t *testing.T) {
+	g := engraver(t)
+	read, mended := 0, 0
+	err := filepath.WalkDir(sharedtest.Path(t, "data"), func(name string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case !slices.Contains([]string{".mxl", ".xml", ".musicxml"}, filepath.Ext(name)):
+			return nil
+		}
+		data := []byte(readFile(t, name))
+		song, noSong := musicxml.ReadSong(data, musicxml.Options{})
+		if _, _, noScore := musicxml.ReadScore(data, musicxml.Options{}); noSong != nil && noScore != nil {
+			return nil
+		}
+		read++
+		root, _, err := readTree(data)
+		if err == nil {
+			err = check(root)
+		}
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			return nil
+		}
+		if !slices.ContainsFunc(song.Problems, func(p leadsheet.Problem) bool { return p.Code == "mxl-container" }) {
+			return nil
+		}
+		mended++
+		doc, err := g.Pages(context.Background(), data, Layout{})
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+		} else if !slices.ContainsFunc(doc.Warnings, func(p leadsheet.Problem) bool { return p.Code == "mxl-container" }) {
+			t.Errorf("%s: nothing is said of the container", name)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if read != 226 || mended != 15 {
+		t.Errorf("%d scores are read, %d of them from a malformed archive; want 226 and 15", read, mended)
 	}
 }

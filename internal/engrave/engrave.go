@@ -126,14 +126,15 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 	}
 	ctx, cancel := context.WithTimeoutCause(ctx, g.timeout, tooLong(g.timeout))
 	defer cancel()
-	root, err := readXML(musicxml)
+	root, told, err := readTree(musicxml)
 	if err != nil {
 		return nil, err
 	}
-	if root, err = partwise(root); err != nil {
+	if err := check(root); err != nil {
 		return nil, err
 	}
 	p := prepare(root, l)
+	p.problems = append(told, p.problems...)
 	music, err := g.music(ctx)
 	if err != nil {
 		return nil, err

@@ -276,17 +276,18 @@ func (p *prepared) measure(m *element, index int, l Layout, ids *idKeeper) {
 		case "print":
 			continue // systems and pages are planned here
 		case "harmony":
-			silent := e.value("kind") == "none"
+			h := e.harmony
+			silent := len(h.Chords) > 0 && h.Chords[0].Kind == "none"
 			if words := len(out) - 1; silent && words >= 0 && saysNoChord(out[words]) {
 				// Other readers get N.C. as words beside the symbol; here the
 				// symbol itself is printed, in line with the others.
 				out = out[:words]
-				e.unset("print-object")
+				h.Hidden = false
 			}
-			if e.get("print-object") == "no" || l.HideChords {
+			if h.Hidden || l.HideChords {
 				continue
 			}
-			s := readHarmony(e)
+			s := symbolOf(h)
 			if s.empty() {
 				pos.Line, pos.Col = e.line, e.col
 				p.problems.Add(leadsheet.Warning, pos, "musicxml-harmony", "a chord symbol without a root is not printed", "")
@@ -300,7 +301,8 @@ func (p *prepared) measure(m *element, index int, l Layout, ids *idKeeper) {
 		case "note":
 			ids.keep(e)
 			fingering(e, l.Fingers)
-		case "measure", "sound", "listening", "link", "bookmark":
+			e.drop(func(k *element) bool { return k.name == "play" || k.name == "listen" })
+		case "measure", "sound", "listening", "link", "bookmark", "grouping":
 			if e.name != "sound" {
 				continue
 			}

@@ -1,7 +1,6 @@
 package engrave
 
 import (
-	"archive/zip"
 	"bytes"
 	"context"
 	"slices"
@@ -18,11 +17,11 @@ func prepareText(t *testing.T, musicxml string, l Layout) *prepared {
 	if err != nil {
 		t.Fatal(err)
 	}
-	root, err := readXML([]byte(musicxml))
+	root, _, err := readTree([]byte(musicxml))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if root, err = partwise(root); err != nil {
+	if err := check(root); err != nil {
 		t.Fatal(err)
 	}
 	return prepare(root, l)
@@ -101,47 +100,6 @@ func TestThinFingers(t *testing.T) {
 	}
 }
 
-func TestReadXML(t *testing.T) {
-	utf16 := []byte{0xFF, 0xFE}
-	for _, r := range `<?xml version="1.0" encoding="UTF-16"?><a>é</a>` {
-		utf16 = append(utf16, byte(r), byte(r>>8))
-	}
-	var mxl bytes.Buffer
-	z := zip.NewWriter(&mxl)
-	for name, s := range map[string]string{"META-INF/container.xml": `<container><rootfiles><rootfile full-path="x/score.xml"/></rootfiles></container>`, "x/score.xml": `<a>é</a>`} {
-		w, err := z.Create(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		w.Write([]byte(s))
-	}
-	z.Close()
-	for name, b := range map[string][]byte{
-		"UTF-8": []byte("<a>é</a>"), "byte order mark": []byte("\xEF\xBB\xBF<a>é</a>"),
-		"Latin-1": []byte("<?xml version='1.0' encoding='ISO-8859-1'?><a>\xE9</a>"), "UTF-16": utf16, "packed": mxl.Bytes(),
-		"document type": []byte(`<!DOCTYPE a PUBLIC "x" "y"><!-- c --><a>&#233;</a>`),
-	} {
-		e, err := readXML(b)
-		if err != nil || e.text != "é" {
-			t.Errorf("%s: %v, %v", name, e, err)
-		}
-	}
-	// A packed file of ten thousand million zeros in a few kilobytes is refused.
-	var bomb bytes.Buffer
-	z = zip.NewWriter(&bomb)
-	w, _ := z.Create("META-INF/container.xml")
-	w.Write([]byte(`<container><rootfiles><rootfile full-path="s"/></rootfiles></container>`))
-	w, _ = z.Create("s")
-	zeros := make([]byte, 1<<20)
-	for range maxInput>>20 + 1 {
-		w.Write(zeros)
-	}
-	z.Close()
-	if _, err := readXML(bomb.Bytes()); err == nil {
-		t.Error("a score that unpacks to more than the limit: no error")
-	}
-}
-
 // The estimated widths are near the library's own, for 21 real songs with
 // piano. Near: the median bar within a fifth.
 func TestEstimate(t *testing.T) {
@@ -183,27 +141,27 @@ func TestEstimate(t *testing.T) {
 }
 
 // A tree that is written and read again is the same tree.
-func FuzzXML(f *testing.F) {
+func FuzzTree(f *testing.F) {
 	f.Add([]byte(small))
 	f.Add([]byte(oneBar(whole)))
-	f.Add([]byte(`<a b="&lt;&quot;"> x <c/> y </a>`))
-	f.Add([]byte("<?xml version='1.0' encoding='ISO-8859-1'?><a>\xE9</a>"))
+	f.Add([]byte(`<score-timewise a="&lt;&quot;"><b> x <c/> y </b><measure number="1"><part id="p"><note/></part><part id="q"/></measure></score-timewise>`))
+	f.Add([]byte("<?xml version='1.0' encoding='ISO-8859-1'?><score-partwise><a>\xE9</a></score-partwise>"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		e, perr := parseXML(b)
-		if perr != nil {
+		root, _, err := readTree(b)
+		if err != nil {
 			return
 		}
 		var once, twice bytes.Buffer
-		e.write(&once)
-		again, perr := parseXML(once.Bytes())
-		if perr != nil {
-			t.Fatalf("%q became %q: %v", b, once.Bytes(), perr)
+		root.write(&once)
+		again, _, err := readTree(once.Bytes())
+		if err != nil {
+			t.Fatalf("%q became %q: %v", b, once.Bytes(), err)
 		}
 		again.write(&twice)
 		if !bytes.Equal(once.Bytes(), twice.Bytes()) {
 			t.Fatalf("%q, then %q", once.Bytes(), twice.Bytes())
 		}
-		if root, err := partwise(e); err == nil {
+		if check(root) == nil {
 			l, err := Layout{Fingers: SomeFingers, Degrees: true}.plain()
 			if err != nil {
 				t.Fatal(err)

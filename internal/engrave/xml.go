@@ -1,27 +1,14 @@
 package engrave
 
 import (
-	"archive/zip"
 	"bytes"
 	"encoding/xml"
-	"errors"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
-	"golang.org/x/text/encoding/htmlindex"
-	"golang.org/x/text/encoding/unicode"
-
+	"gradatim/internal/musicxml/markup"
 	"gradatim/leadsheet"
-)
-
-// Limits on input. A piano score of a thousand bars has about 3 MB.
-const (
-	maxInput    = 64 << 20 // bytes, unpacked
-	maxDepth    = 64       // elements within elements
-	maxElements = 4_000_000
 )
 
 // element is a part of a MusicXML file: an element with attributes, and either
@@ -33,6 +20,8 @@ type element struct {
 	text string
 	line int
 	col  int
+
+	harmony *markup.Harmony // what a chord symbol says, until it is prepared
 }
 
 type attr struct{ name, value string }
@@ -151,135 +140,86 @@ func problem(pos leadsheet.Pos, code, fix, format string, args ...any) leadsheet
 	return leadsheet.Problem{Pos: pos, Severity: leadsheet.Error, Code: code, Text: fmt.Sprintf(format, args...), Fix: fix}
 }
 
-// readXML reads a MusicXML file, packed or not, into a tree.
-func readXML(b []byte) (*element, error) {
-	if bytes.HasPrefix(b, []byte("PK\x03\x04")) {
-		var err error
-		if b, err = unpack(b); err != nil {
-			return nil, leadsheet.Problems{problem(leadsheet.Pos{}, "musicxml-packed", "save the score anew, or unpacked", "the packed score cannot be read: %v", err)}
-		}
+// readTree reads a MusicXML file, packed or not, into a tree of a score that is
+// written part by part. The Problems tell what was guessed.
+func readTree(musicxml []byte) (*element, leadsheet.Problems, error) {
+	text, told := markup.Text(musicxml)
+	if err := told.Err(); err != nil {
+		return nil, nil, told
 	}
-	if len(b) > maxInput {
-		return nil, leadsheet.Problems{problem(leadsheet.Pos{}, "musicxml-size", "", "the score has %d bytes, more than %d", len(b), maxInput)}
+	t := &treeReader{Cursor: markup.NewCursor(text)}
+	t.Walk(markup.Visitor{Root: t.begin, Head: t.head, Part: t.part, Measure: t.measure})
+	if err := t.Err(); err != nil {
+		return nil, nil, append(told, *err)
 	}
-	e, err := parseXML(b)
-	if err != nil {
-		return nil, leadsheet.Problems{*err}
-	}
-	return e, nil
+	return t.root, told, nil
 }
 
-// unpack returns the score in a compressed MusicXML file: the first root file
-// that META-INF/container.xml names (MusicXML 4.0, "Compressed .mxl files").
-func unpack(b []byte) ([]byte, error) {
-	z, err := zip.NewReader(bytes.NewReader(b), int64(len(b)))
-	if err != nil {
-		return nil, err
-	}
-	read := func(name string) ([]byte, error) {
-		f, err := z.Open(name)
-		if err != nil {
-			return nil, err
-		}
-		defer f.Close()
-		out, err := io.ReadAll(io.LimitReader(f, maxInput+1))
-		if err == nil && len(out) > maxInput {
-			err = fmt.Errorf("%s is larger than %d bytes", name, maxInput)
-		}
-		return out, err
-	}
-	c, err := read("META-INF/container.xml")
-	if err != nil {
-		return nil, err
-	}
-	root, perr := parseXML(c)
-	if perr != nil {
-		return nil, errors.New(perr.String())
-	}
-	name := ""
-	root.walk(func(e *element) {
-		if e.name == "rootfile" && name == "" {
-			name = e.get("full-path")
-		}
-	})
-	if name == "" {
-		return nil, errors.New("its container names no score")
-	}
-	return read(name)
+// treeReader makes elements of what a cursor reads.
+type treeReader struct {
+	*markup.Cursor
+	root  *element
+	parts map[string]*element // the latest of each id
 }
 
-func parseXML(b []byte) (*element, *leadsheet.Problem) {
-	fail := func(pos leadsheet.Pos, format string, args ...any) (*element, *leadsheet.Problem) {
-		p := problem(pos, "musicxml-xml", "save the score anew in the program it came from", format, args...)
-		return nil, &p
+// begin makes the score; it holds parts, however the file is written.
+func (t *treeReader) begin(e xml.StartElement) {
+	t.root, t.parts = t.element(e), map[string]*element{}
+	t.root.name = "score-partwise"
+}
+
+func (t *treeReader) head(e xml.StartElement) {
+	t.root.kids = append(t.root.kids, t.whole(e))
+}
+
+func (t *treeReader) part(e xml.StartElement) {
+	p := t.element(e)
+	t.root.kids = append(t.root.kids, p)
+	t.parts[p.get("id")] = p
+}
+
+func (t *treeReader) measure(id string, m xml.StartElement) {
+	p := t.parts[id]
+	bar := t.element(m)
+	p.kids = append(p.kids, bar)
+	t.Bar = len(p.kids)
+	t.Each(func(e xml.StartElement) { bar.kids = append(bar.kids, t.whole(e)) })
+}
+
+// element makes an element of a start tag.
+func (t *treeReader) element(e xml.StartElement) *element {
+	out := &element{name: qualified(e.Name), line: t.Line, col: t.Col}
+	for _, a := range e.Attr {
+		out.attr = append(out.attr, attr{qualified(a.Name), a.Value})
 	}
-	b, err := decodeUTF16(b)
-	if err != nil {
-		return fail(leadsheet.Pos{}, "the file is not text: %v", err)
+	return out
+}
+
+// whole reads an element with all that is in it. A chord symbol is kept as it is
+// understood.
+func (t *treeReader) whole(e xml.StartElement) *element {
+	out := t.element(e)
+	if out.name == "harmony" {
+		h := t.Harmony(e)
+		out.harmony = &h
+		return out
 	}
-	d := xml.NewDecoder(bytes.NewReader(b))
-	d.CharsetReader = charset
-	top := &element{}
-	stack := []*element{top}
-	texts := [][]byte{nil} // of the elements in stack
-	n := 0
+	var text []byte
 	for {
-		line, col := d.InputPos()
-		pos := leadsheet.Pos{Line: line, Col: col}
-		t, err := d.RawToken()
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			line, col := d.InputPos()
-			text := err.Error()
-			var se *xml.SyntaxError
-			if errors.As(err, &se) {
-				text = se.Msg
-			}
-			return fail(leadsheet.Pos{Line: line, Col: col}, "the file is not XML: %s", text)
-		}
-		cur := stack[len(stack)-1]
-		switch t := t.(type) {
+		switch tok := t.Next().(type) {
 		case xml.StartElement:
-			if n++; n > maxElements || len(stack) > maxDepth {
-				return fail(pos, "the file has too many elements, or too deep ones")
-			}
-			e := &element{name: qualified(t.Name), line: line, col: col}
-			for _, a := range t.Attr {
-				e.attr = append(e.attr, attr{qualified(a.Name), a.Value})
-			}
-			if cur == top && len(top.kids) > 0 {
-				return fail(pos, "the file has two roots")
-			}
-			cur.kids = append(cur.kids, e)
-			stack, texts = append(stack, e), append(texts, nil)
-		case xml.EndElement:
-			if name := qualified(t.Name); name != cur.name {
-				return fail(pos, "</%s> where </%s> was expected", name, cur.name)
-			}
-			last := len(stack) - 1
-			if text := texts[last]; len(cur.kids) == 0 || len(bytes.TrimSpace(text)) > 0 {
-				cur.text = string(text)
-			}
-			stack, texts = stack[:last], texts[:last]
+			out.kids = append(out.kids, t.whole(tok))
 		case xml.CharData:
-			if !utf8.Valid(t) {
-				return fail(pos, "the text is not UTF-8")
+			text = append(text, tok...)
+		case xml.EndElement:
+			if len(out.kids) == 0 || len(bytes.TrimSpace(text)) > 0 {
+				out.text = string(text)
 			}
-			if cur != top {
-				texts[len(texts)-1] = append(texts[len(texts)-1], t...)
-			}
+			return out
+		case nil:
+			return out
 		}
 	}
-	if len(stack) > 1 {
-		line, col := d.InputPos()
-		return fail(leadsheet.Pos{Line: line, Col: col}, "the file ends within <%s>", stack[len(stack)-1].name)
-	}
-	if len(top.kids) == 0 {
-		return fail(leadsheet.Pos{}, "the file has no content")
-	}
-	return top.kids[0], nil
 }
 
 func qualified(n xml.Name) string {
@@ -287,25 +227,4 @@ func qualified(n xml.Name) string {
 		return n.Space + ":" + n.Local
 	}
 	return n.Local
-}
-
-// decodeUTF16 turns UTF-16 with a byte order mark into UTF-8.
-func decodeUTF16(b []byte) ([]byte, error) {
-	if bytes.HasPrefix(b, []byte{0xFE, 0xFF}) || bytes.HasPrefix(b, []byte{0xFF, 0xFE}) {
-		return unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM).NewDecoder().Bytes(b)
-	}
-	return bytes.TrimPrefix(b, []byte{0xEF, 0xBB, 0xBF}), nil
-}
-
-// charset reads the encodings that an XML declaration may name. UTF-16 has
-// been decoded before.
-func charset(name string, in io.Reader) (io.Reader, error) {
-	if strings.HasPrefix(strings.ToLower(name), "utf-16") {
-		return in, nil
-	}
-	enc, err := htmlindex.Get(name)
-	if err != nil {
-		return nil, fmt.Errorf("unknown encoding %q", name)
-	}
-	return enc.NewDecoder().Reader(in), nil
 }

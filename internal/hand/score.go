@@ -165,7 +165,7 @@ func Print(s score.Score, what Printed) score.Score {
 		}
 	}
 	for i := range s.Notes {
-		if !keep[i] {
+		if !keep[i] && !s.Notes[i].Marks.Has(score.Fingered) {
 			s.Notes[i].Finger, s.Notes[i].FingerTo = 0, 0
 		}
 	}

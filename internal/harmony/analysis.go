@@ -21,8 +21,6 @@ type Analysis struct {
 	Roles    []Role     // one per melody note
 	Gaps     []Gap      // in order, never overlapping
 	Problems leadsheet.Problems
-
-	Character Character // what the sheet suggests about style
 }
 
 // Region is a stretch of bars under one key.
@@ -153,7 +151,6 @@ func Analyse(song leadsheet.Song) Analysis {
 	a.Phrases = phrases(song, a.Spans)
 	a.Roles = roles(song, a.Spans)
 	a.Gaps = gaps(song, a.Phrases)
-	a.Character = character(song, a)
 	a.Problems.Sort()
 	return a
 }

@@ -20,10 +20,6 @@ var update = flag.Bool("update", false, "write the golden files")
 func report(s leadsheet.Song, a Analysis) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "key %s, estimated %s\n", a.Key, a.Estimate)
-	fmt.Fprintf(&b, "style %s, %s\n", a.Character.Style, a.Character.Feel)
-	for _, r := range a.Character.Reasons {
-		fmt.Fprintf(&b, "  %s +%d: %s\n", r.Style, r.Weight, english.Reason(r.Why))
-	}
 	for i, p := range a.Phrases {
 		fmt.Fprintf(&b, "\nphrase %d: bars %d–%d, %s, a chord lasts %s", i+1,
 			s.Bars[p.First].Number, s.Bars[p.Last].Number, p.Cadence, p.Rhythm)

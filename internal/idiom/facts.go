@@ -52,6 +52,7 @@ const (
 	Slow
 	Traditional // as the sheet says
 	Even        // one note value carries the tune
+	Swung       // the sheet asks for swung eighths
 	lastFact
 )
 
@@ -61,7 +62,7 @@ var factNames = [...]string{Duple: "duple", Common: "common", Cut: "cut", Triple
 	AppliedChords: "applied-chords", FreeSevenths: "free-sevenths", SlowHarmony: "slow-harmony",
 	QuickHarmony: "quick-harmony", Modal: "modal", Minor: "minor", Strains: "strains", Short: "short", Chorus: "chorus",
 	TwelveBar: "twelve-bar", OffBeat: "off-beat", Dotted: "dotted", Repeated: "repeated", Steps: "steps", Leaps: "leaps",
-	Narrow: "narrow", Wide: "wide", Strange: "strange", Fast: "fast", Slow: "slow", Traditional: "traditional", Even: "even"}
+	Narrow: "narrow", Wide: "wide", Strange: "strange", Fast: "fast", Slow: "slow", Traditional: "traditional", Even: "even", Swung: "swung"}
 
 // String is the fact's name in a kind's file.
 func (f Fact) String() string { return factNames[f] }
@@ -266,7 +267,7 @@ func formFacts(fs Facts, song leadsheet.Song, an harmony.Analysis) Facts {
 		return strings.Contains(strings.ToLower(p.Name), "trad")
 	})
 	mode := an.Key.Mode
-	return fs.with(Strains, n%8 <= 1 && n >= 16 && n <= 42 && played >= 2*n-2).with(Short, n <= 21).with(Chorus, n >= 30 && n <= 34).
+	return fs.with(Swung, song.Feel == leadsheet.Swing).with(Strains, n%8 <= 1 && n >= 16 && n <= 42 && played >= 2*n-2).with(Short, n <= 21).with(Chorus, n >= 30 && n <= 34).
 		with(Traditional, trad).with(Minor, an.Key.Valid() && mode.Minorish() && (mode == theory.Minor)).
 		with(Modal, an.Key.Valid() && mode != theory.Major && mode != theory.Minor).with(TwelveBar, an.TwelveBar(song))
 }

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/BurntSushi/toml"
 
@@ -27,9 +28,10 @@ type Idiom struct {
 	// level; the others stay what they are.
 	Walks bool
 
-	Feel             leadsheet.Feel // Unstated: as the sheet says, else straight
-	FreeDominants    bool           // dominant sevenths stand on any degree, resolved or not
-	AlteredDominants bool           // ♭9, ♯9, ♭13 on dominants
+	Feel     leadsheet.Feel // Unstated: as the sheet says, else straight
+	Usage    technique.Usage
+	Rest     Loudness // at the start and wherever nothing asks for more
+	Contrast Loudness // of a section that stands out
 
 	words, title []string // by which sheets name the kind: as their style, in their title
 	weights      [lastFact]int8
@@ -37,25 +39,30 @@ type Idiom struct {
 	rows         []row // by level, ascending
 }
 
+// Loudness is how loud the tune and the left hand are, as dynamic signs.
+type Loudness struct{ Tune, Left string }
+
 // tempo is how a kind moves in some metres.
 type tempo struct {
 	metres Facts
 	leadsheet.Tempo
 }
 
-// row is what a kind asks of the levels from one number on; nil lists leave a
-// level's own alone.
+// row is what a kind asks of the built-in levels from one on, and of levels that are
+// like them; nil lists leave a level's own alone.
 type row struct {
-	from                           int
-	left, right, harmony, ornament []string
-	pushes, colour, ornaments      *int
+	from                                    int
+	left, reserve, right, harmony, ornament []string
+	pushes, colour, ornaments               *int
 }
 
 //go:embed kinds/*.toml
 var embedded embed.FS
 
 // All returns the built-in kinds, by id.
-func All() []Idiom {
+func All() []Idiom { return slices.Clone(builtIn()) }
+
+var builtIn = sync.OnceValue(func() []Idiom {
 	entries, err := embedded.ReadDir("kinds")
 	if err != nil {
 		panic(err)
@@ -73,7 +80,7 @@ func All() []Idiom {
 		out = append(out, k)
 	}
 	return out
-}
+})
 
 // Named finds a kind by its id.
 func Named(id string, among []Idiom) (Idiom, bool) {
@@ -94,12 +101,20 @@ func With(kinds []Idiom, own Idiom) []Idiom {
 
 // file is the TOML form of a kind, documented in docs/formats.md.
 type file struct {
-	Name             string `toml:"name"`
-	Manner           string `toml:"manner"`
-	Feel             string `toml:"feel"`
-	FreeDominants    bool   `toml:"free_dominants"`
-	AlteredDominants bool   `toml:"altered_dominants"`
-	Recognise        struct {
+	Name    string `toml:"name"`
+	Manner  string `toml:"manner"`
+	Feel    string `toml:"feel"`
+	Harmony struct {
+		FreeDominants bool `toml:"free_dominants"`
+		TonicSevenths bool `toml:"tonic_sevenths"`
+		TonicSixth    bool `toml:"tonic_sixth"`
+		MinorSixth    bool `toml:"minor_sixth"`
+	} `toml:"harmony"`
+	Dynamics struct {
+		Rest     [2]string `toml:"rest"`
+		Contrast [2]string `toml:"contrast"`
+	} `toml:"dynamics"`
+	Recognise struct {
 		Words []string       `toml:"words"`
 		Title []string       `toml:"title"`
 		Facts map[string]int `toml:"facts"`
@@ -113,6 +128,7 @@ type file struct {
 	Level []struct {
 		From      int      `toml:"from"`
 		Left      []string `toml:"left"`
+		Reserve   []string `toml:"left_reserve"`
 		Right     []string `toml:"right"`
 		Harmony   []string `toml:"harmony"`
 		Ornament  []string `toml:"ornament"`
@@ -142,8 +158,9 @@ func Parse(name string, data []byte) (Idiom, error) {
 	for _, k := range meta.Undecoded() {
 		bad("idiom-key", fmt.Sprintf("unknown key %q", k), form)
 	}
-	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, FreeDominants: f.FreeDominants,
-		AlteredDominants: f.AlteredDominants, words: f.Recognise.Words, title: f.Recognise.Title}
+	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Usage: technique.Usage(f.Harmony),
+		Rest: Loudness{f.Dynamics.Rest[0], f.Dynamics.Rest[1]}, Contrast: Loudness{f.Dynamics.Contrast[0], f.Dynamics.Contrast[1]},
+		words: f.Recognise.Words, title: f.Recognise.Title}
 	if k.Name == "" {
 		bad("idiom-name", "the kind of tune has no name", "name = \"…\"")
 	}
@@ -163,6 +180,11 @@ func Parse(name string, data []byte) (Idiom, error) {
 	default:
 		bad("idiom-feel", fmt.Sprintf("feel %q is unknown", f.Feel), "say sheet, straight or swing")
 	}
+	for _, sign := range []string{k.Rest.Tune, k.Rest.Left, k.Contrast.Tune, k.Contrast.Left} {
+		if !slices.Contains(dynamics, sign) {
+			bad("idiom-dynamics", fmt.Sprintf("%q is no dynamic sign", sign), "write rest = [\"mf\", \"p\"], contrast = [\"f\", \"mp\"]: the tune, then the left hand")
+		}
+	}
 	for name, w := range f.Recognise.Facts { // each goes to a place of its own: the order does not matter
 		fact, ok := factNamed(name)
 		if !ok || w < -20 || w > 20 {
@@ -179,6 +201,8 @@ func Parse(name string, data []byte) (Idiom, error) {
 	}
 	return k, nil
 }
+
+var dynamics = []string{"pp", "p", "mp", "mf", "f", "ff"}
 
 const form = "the form of a kind of tune is in docs/formats.md"
 
@@ -214,12 +238,12 @@ func parseTempos(f file, bad func(code, text, fix string)) []tempo {
 func parseRows(f file, bad func(code, text, fix string)) []row {
 	var out []row
 	for _, l := range f.Level {
-		r := row{from: l.From, left: l.Left, right: l.Right, harmony: l.Harmony, ornament: l.Ornament,
+		r := row{from: l.From, left: l.Left, reserve: l.Reserve, right: l.Right, harmony: l.Harmony, ornament: l.Ornament,
 			pushes: l.Pushes, colour: l.Colour, ornaments: l.Ornaments}
 		for _, list := range []struct {
 			ids   []string
 			stage technique.Stage
-		}{{l.Left, technique.LeftHand}, {l.Right, technique.RightHand}, {l.Harmony, technique.Device}, {l.Ornament, technique.Ornament}} {
+		}{{l.Left, technique.LeftHand}, {l.Reserve, technique.LeftHand}, {l.Right, technique.RightHand}, {l.Harmony, technique.Device}, {l.Ornament, technique.Ornament}} {
 			for _, id := range list.ids {
 				if t, ok := technique.ByID(id); !ok || t.Stage != list.stage {
 					bad("idiom-technique", fmt.Sprintf("%q is no technique of the stage %q", id, list.stage), "see docs/techniques.md")
@@ -248,8 +272,9 @@ func (k Idiom) Tempo(m leadsheet.Meter) (_ leadsheet.Tempo, ok bool) {
 // which nothing would be left keeps the level's own list.
 func (k Idiom) Shape(l ladder.Level) ladder.Level {
 	var r *row
+	like := l.Like()
 	for i := range k.rows {
-		if k.rows[i].from <= l.Number {
+		if k.rows[i].from <= like {
 			r = &k.rows[i]
 		}
 	}
@@ -259,10 +284,7 @@ func (k Idiom) Shape(l ladder.Level) ladder.Level {
 	own := l.LeftAll()
 	if left := among(r.left, own); len(left) > 0 {
 		l.Left = left
-		l.Reserve = slices.DeleteFunc(slices.Clone(own), func(id string) bool { return slices.Contains(left, id) })
-		if len(l.Reserve) == 0 {
-			l.Reserve = own[len(own)-1:]
-		}
+		l.Reserve = append(among(r.reserve, own), own[len(own)-1])
 	}
 	for _, s := range []struct {
 		list []string

@@ -7,6 +7,7 @@ import (
 	"gradatim/internal/abc"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -87,5 +88,13 @@ func TestTempoFacts(t *testing.T) {
 	song.Tempo.PerMinute = 160
 	if fs := tempoFacts(0, song, m); fs.Has(Slow) || !fs.Has(Fast) {
 		t.Error("160 is fast")
+	}
+}
+
+func TestEveryFactHasWords(t *testing.T) {
+	for f := Fact(1); f < lastFact; f++ {
+		if key := "fact.tune-" + f.String(); f.String() == "" || !words.Must("en").Has(key) {
+			t.Errorf("fact %d, %q: no message %s", f, f, key)
+		}
 	}
 }

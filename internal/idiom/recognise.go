@@ -8,6 +8,7 @@ import (
 
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 )
 
 // Guess says which kind of tune a sheet holds.
@@ -25,6 +26,17 @@ type Evidence struct {
 	Word   string // "hornpipe"
 	Title  bool   // the word stands in the title
 	Weight int
+}
+
+// Why is the evidence as a reason.
+func (e Evidence) Why() reason.Reason {
+	switch {
+	case e.Title:
+		return reason.TitleSays{Word: e.Word}
+	case e.Word != "":
+		return reason.SheetCalls{Name: e.Word}
+	}
+	return reason.Fact("tune-" + e.Fact.String())
 }
 
 const (

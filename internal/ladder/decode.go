@@ -10,10 +10,10 @@ import (
 	"gradatim/leadsheet"
 )
 
-// decode reads a TOML file and reports every key that is not known; ok is false
+// Decode reads a TOML file and reports every key that is not known; ok is false
 // where it is no TOML of this form. kind begins the codes, what names the file to
 // the reader.
-func decode(name string, data []byte, to any, kind, what string) (ps leadsheet.Problems, ok bool) {
+func Decode(name string, data []byte, to any, kind, what string) (ps leadsheet.Problems, ok bool) {
 	meta, err := toml.NewDecoder(bytes.NewReader(data)).Decode(to)
 	if err != nil {
 		pos := leadsheet.Pos{File: name}

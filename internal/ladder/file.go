@@ -18,6 +18,7 @@ type file struct {
 	Name         string   `toml:"name"`
 	Title        string   `toml:"title"`
 	Feel         string   `toml:"feel"`
+	WalksAs      string   `toml:"walks_as"`
 	TempoPercent int      `toml:"tempo_percent"`
 	Techniques   stages   `toml:"techniques"`
 	Chords       chords   `toml:"chords"`
@@ -127,7 +128,7 @@ func means[T any](ps *leadsheet.Problems, file, key, text string, words []word[T
 // with its line where the reader knows one.
 func Parse(name string, data []byte) (Level, error) {
 	f := unsaid()
-	ps, ok := decode(name, data, &f, "level", "a level file")
+	ps, ok := Decode(name, data, &f, "level", "a level file")
 	if !ok {
 		return Level{}, ps
 	}
@@ -135,7 +136,7 @@ func Parse(name string, data []byte) (Level, error) {
 		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
 	}
 	l := Level{
-		Number: f.Number, Name: f.Name, Title: f.Title, TempoPercent: f.TempoPercent,
+		Number: f.Number, Name: f.Name, Title: f.Title, WalksAs: f.WalksAs, TempoPercent: f.TempoPercent,
 		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left, Reserve: f.Techniques.Reserve,
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
 		Anticipations: f.Budget.Anticipations, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,

@@ -129,6 +129,9 @@ func TestEmbedded(t *testing.T) {
 		if l.Number != i+1 {
 			t.Errorf("%s stands at place %d", l.Label(), i+1)
 		}
+		if l.Like() != l.Number {
+			t.Errorf("%s is like level %d", l.Label(), l.Like())
+		}
 		for _, kind := range ls[max(0, i-1)].Known {
 			if !slices.Contains(l.Known, kind) {
 				t.Errorf("%s has forgotten a kind of chord", l.Label())

@@ -30,6 +30,7 @@ type Level struct {
 	Reserve []string
 
 	Feel         leadsheet.Feel // Unstated: the tune's
+	WalksAs      string         // id of the kind of tune in whose manner the level is played, where a tune walks; "": its own
 	TempoPercent int            // of the tune's tempo: what is printed
 	Low, High    theory.Pitch   // the left hand's register
 	Room         theory.Pitch   // lowest melody note that leaves the hands room
@@ -138,6 +139,18 @@ var introductions = sync.OnceValue(func() map[string]int {
 // Brings tells whether a technique is introduced at the level or above it, by the
 // built-in levels.
 func (l Level) Brings(id string) bool { return Introduces(id) >= l.Number }
+
+// Like returns the number of the built-in level that a level is most like: the one
+// that introduces the hardest of its techniques. Kinds of tune ask it for theirs.
+func (l Level) Like() int {
+	most := 1
+	for _, list := range [][]string{l.Devices, l.Line, l.Left, l.Reserve, l.Right, l.Ornaments} {
+		for _, id := range list {
+			most = max(most, Introduces(id))
+		}
+	}
+	return most
+}
 
 // Above tells whether the level stands higher on the ladder than another.
 func (l Level) Above(other Level) bool { return l.Number > other.Number }

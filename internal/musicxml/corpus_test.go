@@ -102,12 +102,12 @@ func kindCounts(p *part) string {
 			if !ok {
 				continue
 			}
-			for _, c := range h.chords {
-				s := c.kind
+			for _, c := range h.Chords {
+				s := c.Kind
 				if s == "" {
 					s = "(empty)"
 				}
-				for _, d := range c.changes {
+				for _, d := range c.Degrees {
 					sign := ""
 					if d.Alter > 0 {
 						sign = "#"

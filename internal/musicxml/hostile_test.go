@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/leadsheet"
 )
 
@@ -98,10 +99,10 @@ var hostile = []struct {
 		}
 		return []byte(b.String() + "</part-list></score-partwise>")
 	}},
-	{"too large", "file-too-large", func(testing.TB) []byte { return bytes.Repeat([]byte("<a/>"), maxInput/4+1) }},
-	{"elements without end", "not-musicxml", func(testing.TB) []byte { return bytes.Repeat([]byte("<a/>"), maxInput/4-1) }},
+	{"too large", "file-too-large", func(testing.TB) []byte { return bytes.Repeat([]byte("<a/>"), markup.MaxInput/4+1) }},
+	{"elements without end", "not-musicxml", func(testing.TB) []byte { return bytes.Repeat([]byte("<a/>"), markup.MaxInput/4-1) }},
 	{"unknown elements", "xml-too-large", func(testing.TB) []byte {
-		return []byte(scoreHead + "<measure>" + strings.Repeat("<a/>", maxInput/4-200) + "</measure>" + scoreTail)
+		return []byte(scoreHead + "<measure>" + strings.Repeat("<a/>", markup.MaxInput/4-200) + "</measure>" + scoreTail)
 	}},
 	{"deep nesting", "xml-too-deep", func(testing.TB) []byte {
 		return []byte(scoreHead + "<measure>" + strings.Repeat("<a>", 1<<20) + scoreTail)
@@ -127,12 +128,12 @@ var hostile = []struct {
 		return []byte(`<score-partwise><movement-title>&bomb;</movement-title></score-partwise>`)
 	}},
 	{"zip bomb", "file-too-large", func(t testing.TB) []byte {
-		return zipped(t, "score.xml", "", io.LimitReader(zeros{}, maxInput+1))
+		return zipped(t, "score.xml", "", io.LimitReader(zeros{}, markup.MaxInput+1))
 	}},
 	{"tightly packed", "mxl-ratio", func(t testing.TB) []byte {
 		return zipped(t, "score.xml", "", io.LimitReader(zeros{}, 20<<20))
 	}},
-	{"many files", "mxl-entries", func(t testing.TB) []byte { return manyFiles(t, maxEntries+1) }},
+	{"many files", "mxl-entries", func(t testing.TB) []byte { return manyFiles(t, 1001) }},
 	{"cut-off archive", "mxl-damaged", func(t testing.TB) []byte {
 		b := zipped(t, "score.xml", "", strings.NewReader(scoreHead+firstBar+scoreTail))
 		return b[:len(b)-30]

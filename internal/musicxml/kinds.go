@@ -3,16 +3,9 @@ package musicxml
 import (
 	"fmt"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/theory"
 )
-
-// degreeChange is one <degree> of a harmony: it changes the chord that the kind
-// names.
-type degreeChange struct {
-	Value int    // 1 to 13
-	Alter int    // semitones; see kindTones for what it is counted from
-	Type  string // "add", "alter" or "subtract"
-}
 
 // kindRow is one kind and its notes.
 type kindRow struct {
@@ -85,7 +78,7 @@ var natural11 = theory.Degree{Number: 11}
 // minor seventh), an "alter" from the chord's own degree (MusicXML 4.0 XSD,
 // type degree-alter). An alter of a degree that the chord does not have is
 // taken as an add: files use both for ♭9 and ♯11.
-func kindTones(kind string, changes []degreeChange) (tones theory.Degrees, known bool, cautions []string) {
+func kindTones(kind string, changes []markup.Degree) (tones theory.Degrees, known bool, cautions []string) {
 	if kind == "other" {
 		tones = tonesOf("1")
 		for _, c := range changes {
@@ -176,7 +169,7 @@ func clampAlter(a int) int { return min(max(a, -2), 2) }
 // one with the cheapest changes is taken (an alteration or addition 2, a
 // subtraction 3, the 11th of a 13th chord 1), the earliest row of equals. An
 // empty set is "none".
-func kindOf(tones theory.Degrees) (kind string, changes []degreeChange) {
+func kindOf(tones theory.Degrees) (kind string, changes []markup.Degree) {
 	if tones.Empty() {
 		return "none", nil
 	}
@@ -193,11 +186,11 @@ func kindOf(tones theory.Degrees) (kind string, changes []degreeChange) {
 	return kind, changes
 }
 
-func changesBetween(r kindRow, tones theory.Degrees) (changes []degreeChange, cost int) {
+func changesBetween(r kindRow, tones theory.Degrees) (changes []markup.Degree, cost int) {
 	for n := 1; n <= 13; n++ {
 		have, want := r.tones.Number(n), tones.Number(n)
 		if len(have) == 1 && len(want) == 1 && have[0] != want[0] && want[0].Alter >= -1 && want[0].Alter <= 1 {
-			changes = append(changes, degreeChange{n, int(want[0].Alter - have[0].Alter), "alter"})
+			changes = append(changes, markup.Degree{Value: n, Alter: int(want[0].Alter - have[0].Alter), Type: "alter"})
 			cost += 2
 			continue
 		}
@@ -206,7 +199,7 @@ func changesBetween(r kindRow, tones theory.Degrees) (changes []degreeChange, co
 			keep = keep || tones.Has(d)
 		}
 		if len(have) > 0 && !keep {
-			changes = append(changes, degreeChange{n, 0, "subtract"})
+			changes = append(changes, markup.Degree{Value: n, Type: "subtract"})
 			if cost += 3; elevenths(r.kind) && n == 11 {
 				cost -= 2
 			}
@@ -219,7 +212,7 @@ func changesBetween(r kindRow, tones theory.Degrees) (changes []degreeChange, co
 			if n == 7 {
 				a++
 			}
-			changes = append(changes, degreeChange{n, a, "add"})
+			changes = append(changes, markup.Degree{Value: n, Alter: a, Type: "add"})
 			cost += 2
 		}
 	}

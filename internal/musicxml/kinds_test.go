@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/internal/sharedtest"
 	"gradatim/theory"
 )
@@ -52,7 +53,7 @@ func TestKindTones(t *testing.T) {
 	}
 }
 
-func parseChanges(t *testing.T, s string) (out []degreeChange) {
+func parseChanges(t *testing.T, s string) (out []markup.Degree) {
 	t.Helper()
 	for _, f := range strings.Fields(s) {
 		p := strings.Split(f, ":")
@@ -61,7 +62,7 @@ func parseChanges(t *testing.T, s string) (out []degreeChange) {
 		if err1 != nil || err2 != nil {
 			t.Fatalf("bad change %q", f)
 		}
-		out = append(out, degreeChange{v, a, p[0]})
+		out = append(out, markup.Degree{Value: v, Alter: a, Type: p[0]})
 	}
 	return out
 }
@@ -133,7 +134,7 @@ func TestKindsAgainstChordTable(t *testing.T) {
 			continue
 		}
 		tested++
-		var changes []degreeChange
+		var changes []markup.Degree
 		if c := r["musicxml_degrees(type:value:alter)"]; c != "bass" {
 			changes = parseChanges(t, c)
 		}

@@ -10,16 +10,10 @@ type Options struct {
 	File string // its name, for messages
 }
 
-// What the reader accepts at most. A page of music stays far below; a file that
-// goes beyond is refused with a placed error before it can fill the memory.
+// What the reader accepts at most, beside what package markup bounds. A page of
+// music stays far below; a file that goes beyond is refused with a placed error
+// before it can fill the memory.
 const (
-	maxInput     = 32 << 20 // bytes of a file, and of the score inside a compressed one
-	maxContainer = 64 << 10 // bytes of META-INF/container.xml
-	maxEntries   = 1000     // files in a compressed file
-	maxRatio     = 400      // unpacked to packed size, where the unpacked is above freeRatio
-	freeRatio    = 4 << 20  // bytes that may be packed as tightly as they like
-	maxDepth     = 64       // elements inside one another; MusicXML needs about 12
-	maxElements  = 1_000_000
 	maxParts     = 200
 	maxBars      = 20_000  // written bars of a part
 	maxNotes     = 150_000 // notes, rests and other events of the whole file
@@ -93,6 +87,15 @@ func (r *reader) warn(pos leadsheet.Pos, code, text, fix string) {
 func (r *reader) info(pos leadsheet.Pos, code, text string) {
 	pos.File = r.file
 	r.problems.add(leadsheet.Info, pos, code, text, "")
+}
+
+// passOn tells what another layer found; false where that holds an Error.
+func (r *reader) passOn(ps leadsheet.Problems) bool {
+	for _, p := range ps {
+		p.Pos.File = r.file
+		r.problems.keep(p, nowhere)
+	}
+	return ps.Err() == nil
 }
 
 // collector keeps Problems, at most maxProblems with one code: a page with ten

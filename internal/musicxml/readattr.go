@@ -5,18 +5,19 @@ import (
 	"strconv"
 	"strings"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
 func (p *docParser) attributes() *attributes {
-	a := &attributes{line: p.line}
-	p.each(func(e xml.StartElement) {
+	a := &attributes{line: p.Line}
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "divisions":
-			f, ok := parseDecimal(p.text())
+			f, ok := parseDecimal(p.Text())
 			if !ok || f.n <= 0 || f.n/f.d > maxDivisions {
-				p.fail("divisions-invalid", "the divisions of a quarter must be a number from 1 to "+strconv.Itoa(maxDivisions), "export the score again")
+				p.Fail("divisions-invalid", "the divisions of a quarter must be a number from 1 to "+strconv.Itoa(maxDivisions), "export the score again")
 				return
 			}
 			a.divisions = f
@@ -29,15 +30,15 @@ func (p *docParser) attributes() *attributes {
 				a.times = append(a.times, p.time(e))
 			}
 		case "staves":
-			a.staves, _ = integer(p.text())
+			a.staves, _ = markup.Integer(p.Text())
 		case "clef":
 			c := clef{staff: staffAttr(e)}
-			p.each(func(e xml.StartElement) {
+			p.Each(func(e xml.StartElement) {
 				switch e.Name.Local {
 				case "sign":
-					c.sign = p.text()
+					c.sign = p.Text()
 				case "line":
-					c.line, _ = integer(p.text())
+					c.line, _ = markup.Integer(p.Text())
 				}
 			})
 			if len(a.clefs) < 20 {
@@ -45,28 +46,28 @@ func (p *docParser) attributes() *attributes {
 			}
 		case "transpose":
 			t := &transposition{staff: staffAttr(e)}
-			p.each(func(e xml.StartElement) {
+			p.Each(func(e xml.StartElement) {
 				switch e.Name.Local {
 				case "diatonic":
-					t.diatonic, t.hasDiatonic = integer(p.text())
+					t.diatonic, t.hasDiatonic = markup.Integer(p.Text())
 				case "chromatic":
-					if f, ok := parseDecimal(p.text()); ok {
+					if f, ok := parseDecimal(p.Text()); ok {
 						t.chromatic = int(f.n / f.d)
 					}
 				case "octave-change":
-					t.octaves, _ = integer(p.text())
+					t.octaves, _ = markup.Integer(p.Text())
 				}
 			})
 			if a.transpose == nil || a.transpose.staff > t.staff {
 				a.transpose = t
 			}
 		case "measure-style":
-			p.each(func(e xml.StartElement) {
+			p.Each(func(e xml.StartElement) {
 				switch e.Name.Local {
 				case "measure-repeat", "beat-repeat":
-					a.repeats = a.repeats || attr(e, "type") == "start"
+					a.repeats = a.repeats || markup.Attr(e, "type") == "start"
 				case "slash":
-					a.slashes = a.slashes || attr(e, "type") == "start"
+					a.slashes = a.slashes || markup.Attr(e, "type") == "start"
 				}
 			})
 		}
@@ -77,19 +78,19 @@ func (p *docParser) attributes() *attributes {
 // staffAttr reads the number attribute of a key, time, clef or transposition; 0
 // where it is for all staves.
 func staffAttr(e xml.StartElement) int {
-	n, _ := integer(attr(e, "number"))
+	n, _ := markup.Integer(markup.Attr(e, "number"))
 	return max(n, 0)
 }
 
 func (p *docParser) key(e xml.StartElement) keySign {
 	k := keySign{staff: staffAttr(e), odd: true}
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "fifths":
-			n, ok := integer(p.text())
+			n, ok := markup.Integer(p.Text())
 			k.fifths, k.odd = n, !ok
 		case "mode":
-			k.mode = strings.ToLower(p.text())
+			k.mode = strings.ToLower(p.Text())
 		}
 	})
 	return k
@@ -97,7 +98,7 @@ func (p *docParser) key(e xml.StartElement) keySign {
 
 func (p *docParser) time(e xml.StartElement) timeSign {
 	t := timeSign{staff: staffAttr(e)}
-	switch attr(e, "symbol") {
+	switch markup.Attr(e, "symbol") {
 	case "common":
 		t.symbol = "C"
 	case "cut":
@@ -105,19 +106,19 @@ func (p *docParser) time(e xml.StartElement) timeSign {
 	}
 	beats := ""
 	var parts []string
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "beats":
-			beats = p.text()
+			beats = p.Text()
 			parts = append(parts, beats+"/")
 		case "beat-type":
-			unit, _ := integer(p.text())
+			unit, _ := markup.Integer(p.Text())
 			if len(parts) > 0 && len(parts) <= 16 {
 				parts[len(parts)-1] += strconv.Itoa(unit)
 			}
 			n := 0
 			for _, s := range strings.FieldsFunc(beats, func(r rune) bool { return r == '+' || r == ' ' }) {
-				b, ok := integer(s)
+				b, ok := markup.Integer(s)
 				if !ok || b < 1 || b > 1000 {
 					n = -1 << 20
 				}

@@ -36,7 +36,7 @@ func (r *reader) chordMarks(l *lane, bars []writtenBar, words bool) [][]tuneMark
 		b := &l.bars[i]
 		var marks []tuneMark
 		for _, c := range b.chords {
-			if c.alternate {
+			if c.Alternate {
 				r.warnAt(place{line: c.line, bar: i, at: c.at, timed: true}, "chord-alternative", "an alternative chord is left out", "")
 				continue
 			}

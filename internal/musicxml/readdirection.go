@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -44,13 +45,13 @@ type sound struct {
 }
 
 func (p *docParser) direction(e xml.StartElement) *direction {
-	d := &direction{line: p.line, staff: 1, offset: frac{0, 1}}
-	p.each(func(e xml.StartElement) {
+	d := &direction{line: p.Line, staff: 1, offset: frac{0, 1}}
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "direction-type":
-			p.each(func(e xml.StartElement) { p.directionType(d, e) })
+			p.Each(func(e xml.StartElement) { p.directionType(d, e) })
 		case "offset":
-			if f, ok := parseDecimal(p.text()); ok {
+			if f, ok := parseDecimal(p.Text()); ok {
 				d.offset = f
 			}
 		case "staff":
@@ -66,30 +67,30 @@ func (p *docParser) direction(e xml.StartElement) *direction {
 func (p *docParser) directionType(d *direction, e xml.StartElement) {
 	switch e.Name.Local {
 	case "words":
-		if s := oneLine(tags.ReplaceAllString(p.text(), " ")); s != "" && len(d.words) < 20 {
+		if s := oneLine(tags.ReplaceAllString(p.Text(), " ")); s != "" && len(d.words) < 20 {
 			d.words = append(d.words, clipTo(s, 200))
 		}
 	case "rehearsal":
-		d.rehearsal = clipTo(oneLine(p.text()), 40)
+		d.rehearsal = clipTo(oneLine(p.Text()), 40)
 	case "segno":
 		d.segno = true
 	case "coda":
 		d.coda = true
 	case "dynamics":
-		p.each(func(e xml.StartElement) {
+		p.Each(func(e xml.StartElement) {
 			s := e.Name.Local
 			if s == "other-dynamics" {
-				s = clipTo(oneLine(p.text()), 40)
+				s = clipTo(oneLine(p.Text()), 40)
 			}
 			if s != "" && len(d.dynamics) < 8 {
 				d.dynamics = append(d.dynamics, s)
 			}
 		})
 	case "pedal":
-		d.pedal = attr(e, "type")
+		d.pedal = markup.Attr(e, "type")
 	case "octave-shift":
-		d.shift, d.shiftSize = attr(e, "type"), 8
-		if n, ok := integer(attr(e, "size")); ok {
+		d.shift, d.shiftSize = markup.Attr(e, "type"), 8
+		if n, ok := markup.Integer(markup.Attr(e, "size")); ok {
 			d.shiftSize = n
 		}
 	case "metronome":
@@ -112,18 +113,18 @@ var firstNumber = regexp.MustCompile(`\d+`)
 func (p *docParser) metronome(d *direction) {
 	units := 0
 	unit, dotted := theory.Dur(0), false
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "beat-unit":
 			if units++; units == 1 {
-				unit = beatUnit(p.text())
+				unit = beatUnit(p.Text())
 			}
 		case "beat-unit-dot":
 			if units == 1 && !dotted {
 				dotted = true
 			}
 		case "per-minute":
-			n, ok := integer(firstNumber.FindString(p.text()))
+			n, ok := markup.Integer(firstNumber.FindString(p.Text()))
 			if !ok || n < 1 || n > 1000 || units != 1 || unit == 0 {
 				return
 			}
@@ -132,7 +133,7 @@ func (p *docParser) metronome(d *direction) {
 			}
 			d.tempo = leadsheet.Tempo{Beat: unit, PerMinute: n}
 		case "metronome-note":
-			p.each(func(e xml.StartElement) {
+			p.Each(func(e xml.StartElement) {
 				if e.Name.Local == "metronome-tuplet" {
 					d.swung = true // two eighths = quarter and eighth of a triplet
 				}
@@ -153,35 +154,35 @@ func beatUnit(s string) theory.Dur {
 
 func (p *docParser) sound(d *direction, e xml.StartElement) {
 	s := &d.sound
-	if f, ok := parseDecimal(attr(e, "tempo")); ok && f.n > 0 {
+	if f, ok := parseDecimal(markup.Attr(e, "tempo")); ok && f.n > 0 {
 		s.tempo = f
 	}
-	yes := func(name string) bool { return attr(e, name) == "yes" }
-	_, s.dalSegno = attrSet(e, "dalsegno")
-	_, s.toCoda = attrSet(e, "tocoda")
-	_, s.segno = attrSet(e, "segno")
-	_, s.coda = attrSet(e, "coda")
-	fine, ok := attrSet(e, "fine")
+	yes := func(name string) bool { return markup.Attr(e, name) == "yes" }
+	_, s.dalSegno = markup.AttrSet(e, "dalsegno")
+	_, s.toCoda = markup.AttrSet(e, "tocoda")
+	_, s.segno = markup.AttrSet(e, "segno")
+	_, s.coda = markup.AttrSet(e, "coda")
+	fine, ok := markup.AttrSet(e, "fine")
 	s.fine = ok && fine != "no"
 	s.daCapo = yes("dacapo")
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "offset":
-			if f, ok := parseDecimal(p.text()); ok && d.offset.zero() {
+			if f, ok := parseDecimal(p.Text()); ok && d.offset.zero() {
 				d.offset = f
 			}
 		case "swing":
 			s.eighths = true
-			p.each(func(e xml.StartElement) {
+			p.Each(func(e xml.StartElement) {
 				switch e.Name.Local {
 				case "straight":
 					s.straight = true
 				case "first":
-					s.ratio.First, _ = integer(p.text())
+					s.ratio.First, _ = markup.Integer(p.Text())
 				case "second":
-					s.ratio.Second, _ = integer(p.text())
+					s.ratio.Second, _ = markup.Integer(p.Text())
 				case "swing-type":
-					s.eighths = p.text() != "16th"
+					s.eighths = p.Text() != "16th"
 				}
 			})
 			s.swing = !s.straight && s.ratio.First > s.ratio.Second && s.ratio.Second > 0
@@ -235,7 +236,7 @@ func (d *direction) guidance() guide {
 		g.segno = g.segno || text == "segno"
 	}
 	if m := timesWords.FindStringSubmatch(text); m != nil {
-		g.times, _ = integer(m[1] + m[2])
+		g.times, _ = markup.Integer(m[1] + m[2])
 	}
 	return g
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -51,81 +52,44 @@ type measure struct {
 
 // document reads the whole file.
 func (r *reader) document(data []byte) (*document, bool) {
-	text, ok := r.unpack(data)
-	if !ok {
+	text, told := markup.Text(data)
+	if !r.passOn(told) {
 		return nil, false
 	}
-	c := newCursor(text)
-	c.bar = -1
-	p := &docParser{cursor: c, doc: &document{}, byID: map[string]*part{}, voices: map[string]string{}}
-	p.parse()
-	if c.err != nil {
-		pos := c.err.pos
-		pos.Bar = max(pos.Bar, 0)
-		return nil, r.fail(pos, c.err.code, c.err.text, c.err.fix)
-	}
-	for _, n := range p.notes {
-		r.warn(n.pos, n.code, n.text, n.fix)
-	}
-	if !p.found {
-		return nil, r.fail(leadsheet.Pos{Line: 1}, "not-musicxml", "the file is not a MusicXML score", "export it as MusicXML")
+	p := &docParser{Cursor: markup.NewCursor(text), doc: &document{}, byID: map[string]*part{}, voices: map[string]string{}}
+	p.Walk(markup.Visitor{Head: p.scoreChild, Part: p.beginPart, Measure: p.measure})
+	if err := p.Err(); err != nil {
+		return nil, r.passOn(leadsheet.Problems{*err})
 	}
 	return p.doc, true
 }
 
 // docParser turns elements into a document.
 type docParser struct {
-	*cursor
+	*markup.Cursor
 	doc    *document
 	byID   map[string]*part
 	voices map[string]string // each name once, so that notes share it
 	events int
-	found  bool
-	notes  []fault // warnings
-}
-
-func (p *docParser) parse() {
-	for p.err == nil {
-		switch e := p.next().(type) {
-		case xml.StartElement:
-			p.found = true
-			switch e.Name.Local {
-			case "score-partwise":
-				p.each(p.scoreChild)
-			case "score-timewise":
-				p.each(func(e xml.StartElement) {
-					if e.Name.Local == "measure" {
-						p.timewise(e)
-						return
-					}
-					p.scoreChild(e)
-				})
-			default:
-				p.fail("not-musicxml", fmt.Sprintf("the file is not a MusicXML score: it begins with <%s>", clip(e.Name.Local)), "export it as MusicXML")
-			}
-		case nil:
-			return
-		}
-	}
 }
 
 func (p *docParser) scoreChild(e xml.StartElement) {
 	switch e.Name.Local {
 	case "work":
-		p.each(func(e xml.StartElement) {
+		p.Each(func(e xml.StartElement) {
 			switch e.Name.Local {
 			case "work-title":
-				p.doc.workTitle = oneLine(p.text())
+				p.doc.workTitle = oneLine(p.Text())
 			case "work-number":
-				p.doc.workNumber = oneLine(p.text())
+				p.doc.workNumber = oneLine(p.Text())
 			}
 		})
 	case "movement-title":
-		p.doc.movementTitle = oneLine(p.text())
+		p.doc.movementTitle = oneLine(p.Text())
 	case "identification":
 		p.identification()
 	case "defaults":
-		p.each(func(e xml.StartElement) {
+		p.Each(func(e xml.StartElement) {
 			if e.Name.Local == "scaling" {
 				p.scaling()
 			}
@@ -133,49 +97,48 @@ func (p *docParser) scoreChild(e xml.StartElement) {
 	case "credit":
 		p.credit(e)
 	case "part-list":
-		p.each(func(e xml.StartElement) {
+		p.Each(func(e xml.StartElement) {
 			if e.Name.Local == "score-part" {
 				p.scorePart(e)
-			}
-		})
-	case "part":
-		id := attr(e, "id")
-		if pt := p.byID[id]; pt != nil && len(pt.measures) > 0 { // an id used twice, or none
-			delete(p.byID, id)
-		}
-		pt := p.part(id)
-		p.each(func(e xml.StartElement) {
-			if e.Name.Local == "measure" {
-				p.measure(pt, e)
 			}
 		})
 	}
 }
 
+// beginPart begins a part; an id that is used twice, or not at all, names
+// another part the second time.
+func (p *docParser) beginPart(e xml.StartElement) {
+	id := markup.Attr(e, "id")
+	if pt := p.byID[id]; pt != nil && len(pt.measures) > 0 {
+		delete(p.byID, id)
+	}
+	p.part(id)
+}
+
 func (p *docParser) identification() {
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "creator":
-			if name := oneLine(p.text()); name != "" {
-				p.doc.creators = append(p.doc.creators, creator{strings.ToLower(attr(e, "type")), name})
+			if name := oneLine(p.Text()); name != "" {
+				p.doc.creators = append(p.doc.creators, creator{strings.ToLower(markup.Attr(e, "type")), name})
 			}
 		case "rights":
-			if s := oneLine(p.text()); s != "" {
+			if s := oneLine(p.Text()); s != "" {
 				p.doc.rights = append(p.doc.rights, s)
 			}
 		case "source":
-			p.doc.source = oneLine(p.text())
+			p.doc.source = oneLine(p.Text())
 		case "miscellaneous":
-			p.each(func(e xml.StartElement) {
-				switch attr(e, "name") {
+			p.Each(func(e xml.StartElement) {
+				switch markup.Attr(e, "name") {
 				case "level":
-					if n, ok := integer(p.text()); ok && n >= 1 && n <= 99 {
+					if n, ok := markup.Integer(p.Text()); ok && n >= 1 && n <= 99 {
 						p.doc.level = n
 					}
 				case "level-name":
-					p.doc.levelName = clipTo(oneLine(p.text()), 100)
+					p.doc.levelName = clipTo(oneLine(p.Text()), 100)
 				case "pedal":
-					if how := slices.Index(pedalWords[:], oneLine(p.text())); how > 0 {
+					if how := slices.Index(pedalWords[:], oneLine(p.Text())); how > 0 {
 						p.doc.pedal = score.Pedalling(how)
 					}
 				}
@@ -187,8 +150,8 @@ func (p *docParser) identification() {
 // scaling reads the height of the staff: how many millimetres 40 tenths, four staff spaces, take.
 func (p *docParser) scaling() {
 	var mm, tenths frac
-	p.each(func(e xml.StartElement) {
-		f, ok := parseDecimal(p.text())
+	p.Each(func(e xml.StartElement) {
+		f, ok := parseDecimal(p.Text())
 		switch {
 		case !ok:
 		case e.Name.Local == "millimeters":
@@ -207,18 +170,18 @@ func (p *docParser) scaling() {
 
 func (p *docParser) credit(e xml.StartElement) {
 	c := credit{page: 1}
-	if n, ok := integer(attr(e, "page")); ok {
+	if n, ok := markup.Integer(markup.Attr(e, "page")); ok {
 		c.page = n
 	}
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "credit-type":
-			c.kind = strings.ToLower(p.text())
+			c.kind = strings.ToLower(p.Text())
 		case "credit-words":
-			if f, ok := parseDecimal(attr(e, "font-size")); ok {
+			if f, ok := parseDecimal(markup.Attr(e, "font-size")); ok {
 				c.size = max(c.size, int(f.n*100/f.d))
 			}
-			if s := p.text(); s != "" {
+			if s := p.Text(); s != "" {
 				if c.words != "" {
 					c.words += " "
 				}
@@ -232,17 +195,17 @@ func (p *docParser) credit(e xml.StartElement) {
 }
 
 func (p *docParser) scorePart(e xml.StartElement) {
-	pt := p.part(attr(e, "id"))
-	p.each(func(e xml.StartElement) {
+	pt := p.part(markup.Attr(e, "id"))
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "part-name":
-			pt.name = oneLine(p.text())
+			pt.name = oneLine(p.Text())
 		case "score-instrument":
-			p.each(func(e xml.StartElement) {
+			p.Each(func(e xml.StartElement) {
 				switch e.Name.Local {
 				case "instrument-name", "instrument-sound":
 					if len(pt.sounds) < 16 {
-						pt.sounds = append(pt.sounds, oneLine(p.text()))
+						pt.sounds = append(pt.sounds, oneLine(p.Text()))
 					}
 				}
 			})
@@ -256,40 +219,31 @@ func (p *docParser) part(id string) *part {
 		return pt
 	}
 	if len(p.doc.parts) >= maxParts {
-		p.fail("parts-too-many", fmt.Sprintf("the file has more than %d parts", maxParts), "")
+		p.Fail("parts-too-many", fmt.Sprintf("the file has more than %d parts", maxParts), "")
 		return &part{}
 	}
-	pt := &part{id: id, line: p.line}
+	pt := &part{id: id, line: p.Line}
 	p.byID[id] = pt
 	p.doc.parts = append(p.doc.parts, pt)
 	return pt
 }
 
-// timewise reads a measure that holds the parts, instead of the other way
-// round.
-func (p *docParser) timewise(m xml.StartElement) {
-	p.each(func(e xml.StartElement) {
-		if e.Name.Local == "part" {
-			p.measure(p.part(attr(e, "id")), m)
-		}
-	})
-}
-
-func (p *docParser) measure(pt *part, e xml.StartElement) {
+func (p *docParser) measure(id string, e xml.StartElement) {
+	pt := p.part(id)
 	if len(pt.measures) >= maxBars {
-		p.fail("bars-too-many", fmt.Sprintf("the music has more than %d bars", maxBars), "read it in parts")
+		p.Fail("bars-too-many", fmt.Sprintf("the music has more than %d bars", maxBars), "read it in parts")
 		return
 	}
-	m := &measure{number: attr(e, "number"), implicit: attr(e, "implicit") == "yes", line: p.line}
+	m := &measure{number: markup.Attr(e, "number"), implicit: markup.Attr(e, "implicit") == "yes", line: p.Line}
 	pt.measures = append(pt.measures, m)
-	p.bar = len(pt.measures)
-	p.each(func(e xml.StartElement) {
+	p.Bar = len(pt.measures)
+	p.Each(func(e xml.StartElement) {
 		it := p.item(e)
 		if it == nil {
 			return
 		}
 		if p.events++; p.events > maxNotes {
-			p.fail("notes-too-many", fmt.Sprintf("the file has more than %d notes and signs", maxNotes), "")
+			p.Fail("notes-too-many", fmt.Sprintf("the file has more than %d notes and signs", maxNotes), "")
 			return
 		}
 		m.items = append(m.items, it)

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/score"
 )
 
@@ -72,8 +73,8 @@ func hands(mains []*lane) map[voiceKey]voiceHand {
 		}
 	}
 	slices.SortStableFunc(order, func(a, b voiceKey) int {
-		x, _ := integer(a.voice)
-		y, _ := integer(b.voice)
+		x, _ := markup.Integer(a.voice)
+		y, _ := markup.Integer(b.voice)
 		return cmp.Or(cmp.Compare(a.lane, b.lane), cmp.Compare(x, y), cmp.Compare(a.voice, b.voice))
 	})
 	next := [3]uint8{}
@@ -103,7 +104,7 @@ func hands(mains []*lane) map[voiceKey]voiceHand {
 
 // common reads a voice number of the common scheme; hand 0 where it is none.
 func common(voice string) (score.Hand, uint8) {
-	v, ok := integer(voice)
+	v, ok := markup.Integer(voice)
 	switch {
 	case !ok || v < 1 || v > 64:
 		return 0, 0

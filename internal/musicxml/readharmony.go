@@ -5,152 +5,24 @@ import (
 	"fmt"
 	"strings"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/theory"
 )
 
 // harmony is a <harmony>: one chord symbol, or several stacked.
 type harmony struct {
-	line      int
-	staff     int
-	offset    frac // divisions
-	chords    []harmonyChord
-	alternate bool
-}
-
-// harmonyChord is one group of root, kind and so on.
-type harmonyChord struct {
-	root     theory.Name
-	rootText string // as printed, where that is not the name
-	rooted   bool
-	numeral  int // scale degree instead of a root; 0: none
-	alter    int // of the numeral
-	key      *keySign
-	function string
-	kind     string
-	text     string // kind as printed
-	texted   bool   // the text is given, though it may be empty
-	inverted int
-	bass     theory.Name
-	based    bool
-	changes  []degreeChange
-	bad      string // what could not be read
+	markup.Harmony
+	line   int
+	offset frac // divisions
 }
 
 func (p *docParser) harmony(e xml.StartElement) *harmony {
-	h := &harmony{line: p.line, staff: 1, offset: frac{0, 1}, alternate: attr(e, "type") == "alternate"}
-	var cur *harmonyChord
-	begin := func() {
-		if len(h.chords) < 8 {
-			h.chords = append(h.chords, harmonyChord{})
-		}
-		cur = &h.chords[len(h.chords)-1]
+	h := &harmony{line: p.Line, offset: frac{0, 1}}
+	h.Harmony = p.Cursor.Harmony(e)
+	if f, ok := parseDecimal(h.Offset); ok {
+		h.offset = f
 	}
-	p.each(func(e xml.StartElement) {
-		if cur == nil {
-			switch e.Name.Local {
-			case "kind", "inversion", "bass", "degree":
-				begin() // a group without its root
-			}
-		}
-		switch e.Name.Local {
-		case "root":
-			begin()
-			cur.root, cur.rootText, cur.rooted = p.name("root-step", "root-alter")
-			if !cur.rooted {
-				cur.bad = "the root is no note"
-			}
-		case "numeral":
-			begin()
-			p.numeral(cur)
-		case "function":
-			begin()
-			cur.function = clip(p.text())
-		case "kind":
-			cur.text, cur.texted = attrSet(e, "text")
-			cur.text = oneLine(cur.text)
-			cur.kind = clip(p.text())
-		case "inversion":
-			cur.inverted, _ = integer(p.text())
-		case "bass":
-			cur.bass, _, cur.based = p.name("bass-step", "bass-alter")
-			if !cur.based {
-				cur.bad = "the bass is no note"
-			}
-		case "degree":
-			if len(cur.changes) < 20 {
-				cur.changes = append(cur.changes, p.degree())
-			}
-		case "offset":
-			if f, ok := parseDecimal(p.text()); ok {
-				h.offset = f
-			}
-		case "staff":
-			h.staff = p.staff()
-		}
-	})
 	return h
-}
-
-// name reads a step and its alteration.
-func (p *docParser) name(stepTag, alterTag string) (n theory.Name, text string, ok bool) {
-	p.each(func(e xml.StartElement) {
-		switch e.Name.Local {
-		case stepTag:
-			text = attr(e, "text")
-			var err error
-			n, err = theory.ParseName(p.text())
-			ok = err == nil
-		case alterTag:
-			if f, good := parseDecimal(p.text()); good && f.n/f.d >= -2 && f.n/f.d <= 2 {
-				n.Alter = int8(f.n / f.d)
-			} else {
-				ok = false
-			}
-		}
-	})
-	return n, text, ok
-}
-
-func (p *docParser) numeral(c *harmonyChord) {
-	p.each(func(e xml.StartElement) {
-		switch e.Name.Local {
-		case "numeral-root":
-			c.numeral, _ = integer(p.text())
-		case "numeral-alter":
-			c.alter, _ = integer(p.text())
-		case "numeral-key":
-			k := &keySign{}
-			p.each(func(e xml.StartElement) {
-				switch e.Name.Local {
-				case "numeral-fifths":
-					k.fifths, _ = integer(p.text())
-				case "numeral-mode":
-					k.mode = p.text()
-				}
-			})
-			if k.mode == "natural minor" || k.mode == "harmonic minor" || k.mode == "melodic minor" {
-				k.mode = "minor"
-			}
-			c.key = k
-		}
-	})
-}
-
-func (p *docParser) degree() degreeChange {
-	d := degreeChange{Type: "add"}
-	p.each(func(e xml.StartElement) {
-		switch e.Name.Local {
-		case "degree-value":
-			d.Value, _ = integer(p.text())
-		case "degree-alter":
-			if f, ok := parseDecimal(p.text()); ok {
-				d.Alter = int(f.n / f.d)
-			}
-		case "degree-type":
-			d.Type = clip(p.text())
-		}
-	})
-	return d
 }
 
 // reading is a chord symbol as understood.
@@ -168,12 +40,13 @@ type reading struct {
 // read understands the symbol. Roots are moved by the part's transposition;
 // numerals count in key.
 func (h *harmony) read(key theory.Key, iv theory.Interval) reading {
-	if len(h.chords) == 0 {
+	if len(h.Chords) == 0 {
 		return reading{unknown: true, why: "the chord symbol is empty"}
 	}
-	if len(h.chords) > 1 && h.chords[0].rooted && h.chords[1].rooted {
+	first := symbol{&h.Chords[0]}
+	if len(h.Chords) > 1 && h.Chords[0].Rooted && h.Chords[1].Rooted {
 		// The second stands below the first (MusicXML 4.0 XSD, harmony-arrangement).
-		up, low := h.chords[0].read(key, iv), h.chords[1].read(key, iv)
+		up, low := first.read(key, iv), symbol{&h.Chords[1]}.read(key, iv)
 		out := low
 		out.text = up.text + " over " + low.text
 		if up.unknown || low.unknown || up.chord.Silent() || low.chord.Silent() {
@@ -185,28 +58,31 @@ func (h *harmony) read(key theory.Key, iv theory.Interval) reading {
 		out.chord.UpperRoot, out.chord.UpperTones = up.chord.Root, up.chord.Tones
 		return out
 	}
-	return h.chords[0].read(key, iv)
+	return first.read(key, iv)
 }
 
-func (c *harmonyChord) read(key theory.Key, iv theory.Interval) reading {
-	if c.kind == "none" {
+// symbol is one chord of a harmony, as a reader of its meaning sees it.
+type symbol struct{ *markup.HarmonyChord }
+
+func (c symbol) read(key theory.Key, iv theory.Interval) reading {
+	if c.Kind == "none" {
 		text := "N.C."
-		if c.texted && c.text != "" {
-			text = c.text
+		if c.Texted && c.Text != "" {
+			text = c.Text
 		}
 		return reading{text: text}
 	}
-	root, ok := c.root, c.rooted
-	if c.numeral != 0 {
+	root, ok := c.Root, c.Rooted
+	if c.Numeral != nil {
 		root, ok = c.numeralRoot(key, iv)
 	}
 	if !ok {
-		text := c.function + c.text
-		why := c.bad
+		text := c.Function + c.Text
+		why := c.Bad
 		if why == "" {
 			why = "the chord symbol has no root"
 		}
-		if text != "" && c.function == "" {
+		if text != "" && c.Function == "" {
 			if sym, err := theory.ParseSymbol(text); err == nil { // the whole symbol as text
 				return fromSymbol(sym, text, iv)
 			}
@@ -215,31 +91,31 @@ func (c *harmonyChord) read(key theory.Key, iv theory.Interval) reading {
 	}
 	printed := c.printed()
 	sym, err := theory.ParseSymbol(printed)
-	textual := err == nil && c.texted && !sym.NoChord && !sym.Repeat && sym.Chord.Root == root
+	textual := err == nil && c.Texted && !sym.NoChord && !sym.Repeat && sym.Chord.Root == root
 	out := reading{text: c.withBass(printed), optional: textual && sym.Optional}
-	tones, known, cautions := kindTones(c.kind, c.changes)
+	tones, known, cautions := kindTones(c.Kind, c.Degrees)
 	tones = tones.Normal()
 	switch {
 	case known:
 		out.cautions = cautions
-	case textual && c.text != "":
+	case textual && c.Text != "":
 		tones = sym.Chord.Tones
-		if c.kind != "other" {
-			out.cautions = append(out.cautions, fmt.Sprintf("the kind %q has no fixed notes; read from its text as %s", c.kind, sym.Chord))
+		if c.Kind != "other" {
+			out.cautions = append(out.cautions, fmt.Sprintf("the kind %q has no fixed notes; read from its text as %s", c.Kind, sym.Chord))
 		}
 		known = true
 	default:
-		if byKind, err := theory.ParseSymbol(root.String() + c.kind); err == nil && c.kind != "" {
+		if byKind, err := theory.ParseSymbol(root.String() + c.Kind); err == nil && c.Kind != "" {
 			tones, known = byKind.Chord.Tones, true
-			out.cautions = append(out.cautions, fmt.Sprintf("%q is not a kind of the standard; read as %s", c.kind, byKind.Chord))
+			out.cautions = append(out.cautions, fmt.Sprintf("%q is not a kind of the standard; read as %s", c.Kind, byKind.Chord))
 		}
 	}
 	if !known {
 		out.unknown = true
-		if out.why = fmt.Sprintf("the kind %q has no fixed notes", c.kind); c.kind == "" {
+		if out.why = fmt.Sprintf("the kind %q has no fixed notes", c.Kind); c.Kind == "" {
 			out.why = "the chord symbol has no kind"
 		}
-		if c.text != "" && err != nil {
+		if c.Text != "" && err != nil {
 			if se, ok := err.(*theory.SymbolError); ok && se.Suggestion != "" {
 				out.fix = "write " + se.Suggestion
 			}
@@ -252,20 +128,20 @@ func (c *harmonyChord) read(key theory.Key, iv theory.Interval) reading {
 		chord, same = sym.Chord, true
 	}
 	switch {
-	case c.based && c.bass != root:
-		chord.Bass, chord.Slash = c.bass, true
-	case !c.based && c.inverted > 0:
+	case c.Based && c.Bass != root:
+		chord.Bass, chord.Slash = c.Bass, true
+	case !c.Based && c.Inverted > 0:
 		same = false
-		if n, ok := inversionBass(chord, c.inverted); ok {
+		if n, ok := inversionBass(chord, c.Inverted); ok {
 			chord.Bass, chord.Slash = n, true
 		} else {
-			out.cautions = append(out.cautions, fmt.Sprintf("the chord has no inversion %d; left in root position", c.inverted))
+			out.cautions = append(out.cautions, fmt.Sprintf("the chord has no inversion %d; left in root position", c.Inverted))
 		}
 	}
 	// What is printed counts as the text where it says the same as the kind;
 	// otherwise the reader sees one chord and the file means another.
 	if !same {
-		if textual && c.text != "" && len(c.changes) == 0 && c.inverted == 0 {
+		if textual && c.Text != "" && len(c.Degrees) == 0 && c.Inverted == 0 {
 			out.cautions = append(out.cautions, fmt.Sprintf("printed as %s but meant as %s; read as meant", sym.Chord, chord))
 		}
 		out.text = chord.String()
@@ -279,26 +155,26 @@ func (c *harmonyChord) read(key theory.Key, iv theory.Interval) reading {
 }
 
 // printed is the symbol as it stands over the staff, without its bass.
-func (c *harmonyChord) printed() string {
-	root := c.root.String()
-	if c.rootText != "" {
-		root = c.rootText
+func (c symbol) printed() string {
+	root := c.Root.String()
+	if c.RootText != "" {
+		root = c.RootText
 		if !strings.ContainsAny(root, "b#♭♯") {
-			root += strings.TrimPrefix(c.root.String(), c.root.Letter.String())
+			root += strings.TrimPrefix(c.Root.String(), c.Root.Letter.String())
 		}
 	}
-	return root + c.text
+	return root + c.Text
 }
 
 // withBass adds the bass to a printed symbol, inside a bracket that closes it.
-func (c *harmonyChord) withBass(text string) string {
-	if !c.based {
+func (c symbol) withBass(text string) string {
+	if !c.Based {
 		return text
 	}
 	if strings.HasPrefix(text, "(") && strings.HasSuffix(text, ")") {
-		return strings.TrimSuffix(text, ")") + "/" + c.bass.String() + ")"
+		return strings.TrimSuffix(text, ")") + "/" + c.Bass.String() + ")"
 	}
-	return text + "/" + c.bass.String()
+	return text + "/" + c.Bass.String()
 }
 
 // sameNotes tells whether two chords have the same pitch classes.
@@ -323,9 +199,10 @@ func fromSymbol(sym theory.Symbol, text string, iv theory.Interval) reading {
 
 // numeralRoot finds the note that a scale degree stands for, before
 // transposition.
-func (c *harmonyChord) numeralRoot(key theory.Key, iv theory.Interval) (theory.Name, bool) {
-	if c.key != nil {
-		k, _, ok := c.key.keyOf()
+func (c symbol) numeralRoot(key theory.Key, iv theory.Interval) (theory.Name, bool) {
+	num := c.Numeral
+	if num.Keyed {
+		k, _, ok := keySign{fifths: num.Fifths, mode: num.Mode}.keyOf()
 		if !ok {
 			return theory.Name{}, false
 		}
@@ -333,11 +210,11 @@ func (c *harmonyChord) numeralRoot(key theory.Key, iv theory.Interval) (theory.N
 	} else if key.Valid() {
 		key = key.Transpose(iv.Neg()) // back to the written key
 	}
-	if !key.Valid() || c.numeral < 1 || c.numeral > 7 || c.alter < -2 || c.alter > 2 {
+	if !key.Valid() || num.Degree < 1 || num.Degree > 7 || num.Alter < -2 || num.Alter > 2 {
 		return theory.Name{}, false
 	}
-	n := key.Scale()[c.numeral-1]
-	n.Alter += int8(c.alter)
+	n := key.Scale()[num.Degree-1]
+	n.Alter += int8(num.Alter)
 	return n, n.Alter >= -3 && n.Alter <= 3
 }
 

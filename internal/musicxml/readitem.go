@@ -4,6 +4,8 @@ import (
 	"encoding/xml"
 	"strings"
 
+	"gradatim/internal/musicxml/markup"
+	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -50,6 +52,8 @@ type note struct {
 	finger         uint8
 	fingerTo       uint8
 	dynamics       frac // percent; d == 0: none
+	role           score.Kind
+	tuneNote       int // place in the melody, from 1; 0: none
 	tremolo        tremolo
 }
 
@@ -122,16 +126,17 @@ type barline struct {
 	fermata bool
 }
 
-// layout is a <print> that begins a line.
-type layout struct{ system bool }
+// layout is what stands at a bar for those who divide the page: a <print> that
+// begins a line, or the sign that a phrase begins.
+type layout struct{ system, phrase bool }
 
 func (p *docParser) item(e xml.StartElement) item {
 	switch e.Name.Local {
 	case "note":
 		return p.note(e)
 	case "backup", "forward":
-		s := &shift{line: p.line, by: frac{0, 1}}
-		p.each(func(e xml.StartElement) {
+		s := &shift{line: p.Line, by: frac{0, 1}}
+		p.Each(func(e xml.StartElement) {
 			if e.Name.Local == "duration" {
 				s.by = p.ticks()
 			}
@@ -145,7 +150,7 @@ func (p *docParser) item(e xml.StartElement) item {
 	case "direction":
 		return p.direction(e)
 	case "sound":
-		d := &direction{line: p.line, staff: 1}
+		d := &direction{line: p.Line, staff: 1}
 		p.sound(d, e)
 		d.guide = d.guidance()
 		return d
@@ -153,8 +158,16 @@ func (p *docParser) item(e xml.StartElement) item {
 		return p.harmony(e)
 	case "barline":
 		return p.barline(e)
+	case "grouping":
+		phrase := false
+		p.Each(func(f xml.StartElement) {
+			phrase = phrase || f.Name.Local == "feature" && markup.Attr(f, "type") == phraseFeature
+		})
+		if phrase && markup.Attr(e, "type") == "start" {
+			return &layout{phrase: true}
+		}
 	case "print":
-		if attr(e, "new-system") == "yes" || attr(e, "new-page") == "yes" {
+		if markup.Attr(e, "new-system") == "yes" || markup.Attr(e, "new-page") == "yes" {
 			return &layout{system: true}
 		}
 	}
@@ -163,7 +176,7 @@ func (p *docParser) item(e xml.StartElement) item {
 
 // ticks reads a duration in divisions; what makes no sense is 0.
 func (p *docParser) ticks() frac {
-	f, ok := parseDecimal(p.text())
+	f, ok := parseDecimal(p.Text())
 	if !ok || f.n < 0 || f.n/f.d > maxBarLength*maxDivisions {
 		return frac{0, 1}
 	}
@@ -171,37 +184,37 @@ func (p *docParser) ticks() frac {
 }
 
 func (p *docParser) staff() int {
-	if n, ok := integer(p.text()); ok && n >= 1 && n <= 100 {
+	if n, ok := markup.Integer(p.Text()); ok && n >= 1 && n <= 100 {
 		return n
 	}
 	return 1
 }
 
 func (p *docParser) note(e xml.StartElement) *note {
-	n := &note{line: p.line, id: attr(e, "id"), voice: "1", staff: 1}
-	if attr(e, "print-object") == "no" {
+	n := &note{line: p.Line, id: markup.Attr(e, "id"), voice: "1", staff: 1}
+	if markup.Attr(e, "print-object") == "no" {
 		n.marks |= score.Hidden
 	}
-	if f, ok := parseDecimal(attr(e, "dynamics")); ok {
+	if f, ok := parseDecimal(markup.Attr(e, "dynamics")); ok {
 		n.dynamics = f
 	}
 	var value int // of the note type: 4 a quarter
 	var dots int  //
 	ratio := frac{1, 1}
 	lyrics := 0
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "pitch":
 			p.pitch(n)
 		case "unpitched":
 			n.unpitched = true
 		case "rest":
-			n.rest, n.whole = true, attr(e, "measure") == "yes"
+			n.rest, n.whole = true, markup.Attr(e, "measure") == "yes"
 		case "chord":
 			n.chord = true
 		case "grace":
 			n.grace = true
-			if attr(e, "slash") == "yes" {
+			if markup.Attr(e, "slash") == "yes" {
 				n.marks |= score.Slashed
 			}
 		case "cue":
@@ -209,35 +222,37 @@ func (p *docParser) note(e xml.StartElement) *note {
 		case "duration":
 			n.duration = p.ticks()
 		case "voice":
-			n.voice = p.intern(p.text())
+			n.voice = p.intern(p.Text())
 		case "staff":
 			n.staff = p.staff()
 		case "type":
-			value = noteValues[p.text()]
+			value = noteValues[p.Text()]
 		case "dot":
 			dots = min(dots+1, 4)
 		case "time-modification":
 			ratio = p.ratio()
 		case "accidental":
-			if attr(e, "cautionary") == "yes" {
+			if markup.Attr(e, "cautionary") == "yes" {
 				n.marks |= score.Courtesy
 			}
 		case "notehead":
-			if attr(e, "parentheses") == "yes" {
+			if markup.Attr(e, "parentheses") == "yes" {
 				n.marks |= score.Ghost
 			}
-			switch p.text() {
+			switch p.Text() {
 			case "slash":
 				n.slashHead = true
 			case "none":
 				n.marks |= score.Hidden
 			}
 		case "tie":
-			n.tie(attr(e, "type"))
+			n.tie(markup.Attr(e, "type"))
 		case "notations":
 			p.notations(n)
+		case "play":
+			p.play(n)
 		case "lyric":
-			if lyrics++; lyrics == 1 || attr(e, "number") == "1" {
+			if lyrics++; lyrics == 1 || markup.Attr(e, "number") == "1" {
 				p.lyric(n)
 			}
 		}
@@ -274,17 +289,17 @@ func (p *docParser) intern(s string) string {
 func (p *docParser) pitch(n *note) {
 	step, octave, seen := "", 0, false
 	alter := frac{0, 1}
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "step":
-			step = p.text()
+			step = p.Text()
 		case "alter":
 			var ok bool
-			if alter, ok = parseDecimal(p.text()); !ok {
+			if alter, ok = parseDecimal(p.Text()); !ok {
 				n.faulty = true
 			}
 		case "octave":
-			octave, seen = integer(p.text())
+			octave, seen = markup.Integer(p.Text())
 		}
 	})
 	name, err := theory.ParseName(step)
@@ -304,18 +319,35 @@ func (p *docParser) pitch(n *note) {
 
 func (p *docParser) ratio() frac {
 	actual, normal := 1, 1
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "actual-notes":
-			actual, _ = integer(p.text())
+			actual, _ = markup.Integer(p.Text())
 		case "normal-notes":
-			normal, _ = integer(p.text())
+			normal, _ = markup.Integer(p.Text())
 		}
 	})
 	if actual < 1 || normal < 1 || actual > 1000 || normal > 1000 {
 		return frac{1, 1}
 	}
 	return reduced(int64(normal), int64(actual))
+}
+
+// play reads what our own pages say of a note for its player.
+func (p *docParser) play(n *note) {
+	p.Each(func(e xml.StartElement) {
+		if e.Name.Local != "other-play" {
+			return
+		}
+		switch markup.Attr(e, "type") {
+		case playRole:
+			n.role.UnmarshalText([]byte(p.Text())) // another program's role is none of ours
+		case playTune:
+			if k, ok := markup.Integer(p.Text()); ok && k > 0 && k <= leadsheet.MaxPlayedNotes {
+				n.tuneNote = k
+			}
+		}
+	})
 }
 
 func (n *note) tie(kind string) {
@@ -332,13 +364,13 @@ func (n *note) tie(kind string) {
 func (p *docParser) lyric(n *note) {
 	var words []string
 	begins := false
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "syllabic":
-			s := p.text()
+			s := p.Text()
 			begins = s == "begin" || s == "middle"
 		case "text":
-			if s := oneLine(p.text()); s != "" {
+			if s := oneLine(p.Text()); s != "" {
 				words = append(words, s)
 			}
 		}
@@ -350,12 +382,12 @@ func (p *docParser) lyric(n *note) {
 }
 
 func (p *docParser) notations(n *note) {
-	p.each(func(e xml.StartElement) {
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "tied":
-			n.tie(attr(e, "type"))
+			n.tie(markup.Attr(e, "type"))
 		case "slur":
-			switch attr(e, "type") {
+			switch markup.Attr(e, "type") {
 			case "start":
 				n.marks |= score.SlurFrom
 			case "stop":
@@ -366,7 +398,7 @@ func (p *docParser) notations(n *note) {
 		case "fermata":
 			n.marks |= score.Fermata
 		case "articulations":
-			p.each(func(e xml.StartElement) {
+			p.Each(func(e xml.StartElement) {
 				switch e.Name.Local {
 				case "staccato", "staccatissimo", "spiccato":
 					n.marks |= score.Staccato
@@ -379,7 +411,7 @@ func (p *docParser) notations(n *note) {
 				}
 			})
 		case "ornaments":
-			p.each(func(e xml.StartElement) {
+			p.Each(func(e xml.StartElement) {
 				switch e.Name.Local {
 				case "mordent":
 					n.ornament = score.Mordent
@@ -392,12 +424,12 @@ func (p *docParser) notations(n *note) {
 				case "trill-mark":
 					n.ornament = score.Trill
 				case "wavy-line":
-					if n.ornament == score.NoOrnament && attr(e, "type") == "start" {
+					if n.ornament == score.NoOrnament && markup.Attr(e, "type") == "start" {
 						n.ornament = score.Trill
 					}
 				case "tremolo":
 					n.ornament = score.Tremolo
-					switch attr(e, "type") {
+					switch markup.Attr(e, "type") {
 					case "start":
 						n.tremolo = tremoloFrom
 					case "stop":
@@ -406,9 +438,9 @@ func (p *docParser) notations(n *note) {
 				}
 			})
 		case "technical":
-			p.each(func(e xml.StartElement) {
-				if e.Name.Local == "fingering" && attr(e, "alternate") != "yes" {
-					p.fingering(n, attr(e, "substitution") == "yes")
+			p.Each(func(e xml.StartElement) {
+				if e.Name.Local == "fingering" && markup.Attr(e, "alternate") != "yes" {
+					p.fingering(n, markup.Attr(e, "substitution") == "yes")
 				}
 			})
 		}
@@ -418,7 +450,7 @@ func (p *docParser) notations(n *note) {
 // fingering reads "3", a change of finger as a second element or as "3-1".
 func (p *docParser) fingering(n *note, change bool) {
 	var fingers []uint8
-	for _, c := range p.text() {
+	for _, c := range p.Text() {
 		if c >= '1' && c <= '5' {
 			fingers = append(fingers, uint8(c-'0'))
 		}
@@ -438,29 +470,29 @@ func (p *docParser) fingering(n *note, change bool) {
 }
 
 func (p *docParser) barline(e xml.StartElement) *barline {
-	b := &barline{line: p.line, where: attr(e, "location")}
+	b := &barline{line: p.Line, where: markup.Attr(e, "location")}
 	if b.where == "" {
 		b.where = "right"
 	}
-	_, b.segno = attrSet(e, "segno")
-	_, b.coda = attrSet(e, "coda")
-	p.each(func(e xml.StartElement) {
+	_, b.segno = markup.AttrSet(e, "segno")
+	_, b.coda = markup.AttrSet(e, "coda")
+	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "bar-style":
-			b.style = p.text()
+			b.style = p.Text()
 		case "repeat":
-			switch attr(e, "direction") {
+			switch markup.Attr(e, "direction") {
 			case "forward":
 				b.forward = true
 			case "backward":
 				b.times = 2
-				if n, ok := integer(attr(e, "times")); ok && n > 1 {
+				if n, ok := markup.Integer(markup.Attr(e, "times")); ok && n > 1 {
 					b.times = n
 				}
 			}
 		case "ending":
-			b.ending, b.numbers = attr(e, "type"), attr(e, "number")
-			if s := p.text(); b.numbers == "" {
+			b.ending, b.numbers = markup.Attr(e, "type"), markup.Attr(e, "number")
+			if s := p.Text(); b.numbers == "" {
 				b.numbers = s
 			}
 		case "segno":

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -119,7 +120,7 @@ func sections(l *lane, n int) []section {
 			if name == "" {
 				continue
 			}
-			if _, numeric := integer(name); numeric {
+			if _, numeric := markup.Integer(name); numeric {
 				name = ""
 			}
 			at := i

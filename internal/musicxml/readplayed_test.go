@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/internal/sharedtest"
 	"gradatim/theory"
 )
@@ -215,9 +216,9 @@ func TestPianoPartsAsLilyPondPlaysThem(t *testing.T) {
 // forLilyPond converts a file and returns the name of the result.
 func forLilyPond(t *testing.T, ly, dir, name string, data []byte) string {
 	t.Helper()
-	text, ok := newReader(Options{}).unpack(data)
-	if !ok {
-		t.Fatal(name)
+	text, told := markup.Text(data)
+	if told.Err() != nil {
+		t.Fatal(name, told)
 	}
 	// musicxml2ly writes some words between the staves in a way that LilyPond cannot
 	// read; no note depends on them.

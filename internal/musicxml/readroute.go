@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -197,12 +198,12 @@ func endingNumbers(s string) []int {
 	}
 	for _, f := range strings.FieldsFunc(s, func(c rune) bool { return c == ',' || c == ' ' || c == ';' || c == '+' || c == '&' }) {
 		from, to, isRange := strings.Cut(strings.ReplaceAll(f, ".", ""), "-")
-		a, ok := integer(from)
+		a, ok := markup.Integer(from)
 		if !ok {
 			continue
 		}
 		add(a)
-		if b, ok := integer(to); isRange && ok {
+		if b, ok := markup.Integer(to); isRange && ok {
 			for n := a; n <= min(b, leadsheet.MaxPasses); n++ {
 				add(n)
 			}

@@ -2,7 +2,6 @@ package musicxml
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 	"unicode"
@@ -84,6 +83,7 @@ func (r *reader) scoreBars(s *score.Score, bars []writtenBar, l *lane) []theory.
 				Pickup: b.pickup || b.second || l.measures[i].implicit && b.dur < b.meter.Bar()}
 			if p == 0 {
 				bar.LineBreak = i > 0 && l.bars[i].newLine
+				bar.PhraseStart = l.bars[i].phrase
 			}
 			s.Bars = append(s.Bars, bar)
 			now += part
@@ -117,7 +117,8 @@ func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]v
 					v = voices[voiceKey{li, n.voice, score.Hand(n.staff)}]
 				}
 				note := score.Note{ID: n.id, Hand: v.hand, Voice: v.number, At: at[i] + n.at, Dur: n.end - n.at, Pitch: n.pitch,
-					Finger: n.finger, FingerTo: n.fingerTo, Marks: n.marks, Ornament: n.ornament, Velocity: n.velocity()}
+					Finger: n.finger, FingerTo: n.fingerTo, Marks: n.marks, Ornament: n.ornament, Velocity: n.velocity(),
+					Origin: score.Origin{Kind: n.role, Melody: n.tuneNote}}
 				if int(v.hand) != n.staff {
 					note.Staff = score.Hand(n.staff)
 				}
@@ -197,7 +198,7 @@ func (n *placed) velocity() int8 {
 	return int8(min(max(p-100, -100), 100))
 }
 
-// names keeps the ids that can be kept and gives the other notes new ones.
+// names keeps the ids that can be kept; the other notes get new ones in the end.
 func (r *reader) names(s *score.Score) {
 	used := map[string]bool{}
 	slices.SortStableFunc(s.Notes, score.Compare)
@@ -208,15 +209,6 @@ func (r *reader) names(s *score.Score) {
 			continue
 		}
 		used[id] = true
-	}
-	next := 0
-	for i := range s.Notes {
-		for s.Notes[i].ID == "" {
-			next++
-			if id := fmt.Sprintf("n%d", next); !used[id] {
-				s.Notes[i].ID = id
-			}
-		}
 	}
 }
 

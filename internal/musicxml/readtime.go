@@ -29,6 +29,7 @@ type laneBar struct {
 	metered  bool // declared so far
 	free     bool // senza misura
 	newLine  bool
+	phrase   bool            // a phrase begins with the bar
 	iv       theory.Interval // what written pitches are moved by
 }
 
@@ -122,7 +123,8 @@ func (l *layer) bar(m *measure, b *laneBar) bool {
 			b.barlines = append(b.barlines, it)
 		case *layout:
 			if l.pos.zero() {
-				b.newLine = true
+				b.newLine = b.newLine || it.system
+				b.phrase = b.phrase || it.phrase
 			}
 		}
 		if l.far.n > maxBarLength*l.far.d {

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/internal/notate"
 	"gradatim/internal/sharedtest"
 )
@@ -155,11 +156,11 @@ func label(data []byte) ([]byte, map[string]engraved) {
 			field = e.Name.Local
 			switch {
 			case field == "note":
-				m, id = engraved{}, attr(e, "id")
+				m, id = engraved{}, markup.Attr(e, "id")
 			case field == "dot":
 				m.value += "."
-			case field == "accidental" && (attr(e, "cautionary") == "yes" || attr(e, "parentheses") == "yes" || attr(e, "editorial") == "yes"),
-				field == "beam" && attr(e, "number") != "1":
+			case field == "accidental" && (markup.Attr(e, "cautionary") == "yes" || markup.Attr(e, "parentheses") == "yes" || markup.Attr(e, "editorial") == "yes"),
+				field == "beam" && markup.Attr(e, "number") != "1":
 				field = ""
 			}
 		case xml.CharData:

@@ -12,11 +12,10 @@ import (
 	"gradatim/score"
 )
 
-// comparable strips what a file cannot say or says otherwise: where a note came
-// from, which of the file's voices it took, and signs that stand once for a
-// chord.
+// comparable strips what a file cannot say or says otherwise: how a note came to
+// be, which of the file's voices it took, and signs that stand once for a chord.
 func comparable(n score.Note, plainMarks bool) score.Note {
-	n.Origin, n.Voice = score.Origin{}, 0
+	n.Origin.Technique, n.Origin.Why, n.Voice = "", nil, 0
 	if n.Staff == n.Hand {
 		n.Staff = 0
 	}
@@ -75,7 +74,7 @@ func keeps(t *testing.T, name string, s score.Score) {
 	for i, b := range s.Bars {
 		g := back.Bars[i]
 		if g.At != b.At || g.Dur != b.Dur || g.Meter != b.Meter || g.Key.Fifths() != b.Key.Fifths() || g.Number != b.Number ||
-			g.Pickup != b.Pickup || g.Section != b.Section || g.LineBreak != b.LineBreak {
+			g.Pickup != b.Pickup || g.Section != b.Section || g.LineBreak != b.LineBreak || g.PhraseStart != b.PhraseStart {
 			t.Errorf("%s: bar %+v, want %+v", name, g, b)
 		}
 	}

@@ -193,6 +193,11 @@ func (w *scoreWriter) measure(i int) {
 	}
 	clefs := b.Clefs
 	w.attributes(i, &clefs)
+	if b.PhraseStart {
+		w.open("grouping", "type", "start")
+		w.empty("feature", "type", phraseFeature)
+		w.close()
+	}
 	cursor := b.At
 	signs := carriers(b)
 	for j := range b.Voices {
@@ -208,6 +213,10 @@ func (w *scoreWriter) measure(i int) {
 	}
 	w.close()
 }
+
+// phraseFeature marks a bar in which a phrase begins (MusicXML 4.0, types grouping
+// and feature, which are there for what an analysis finds).
+const phraseFeature = "phrase"
 
 // move takes the cursor of the measure from one moment to another.
 func (w *scoreWriter) move(from, to theory.Dur) {

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/musicxml/markup"
 	"gradatim/internal/notate"
 	"gradatim/internal/scoretest"
 	"gradatim/internal/sharedtest"
@@ -211,7 +212,7 @@ func FuzzWrite(f *testing.F) {
 				t.Fatalf("%v\n%s", err, out)
 			}
 			if e, ok := tok.(xml.StartElement); ok && (e.Name.Local == "note" || e.Name.Local == "measure") {
-				id := attr(e, "id")
+				id := markup.Attr(e, "id")
 				if id == "" || ids[id] {
 					t.Fatalf("%s with id %q", e.Name.Local, id)
 				}
@@ -259,7 +260,7 @@ func ExampleWrite() {
 		Notes: []score.Note{{Hand: score.Right, Voice: 1, Dur: theory.Whole, Pitch: theory.Name{Letter: theory.C}.At(5)}},
 	}
 	out, err := Write(s)
-	fmt.Println(bytes.Contains(out, []byte(`<note id="n1">`)), err)
+	fmt.Println(bytes.Contains(out, []byte(`<note id="b1-r0">`)), err)
 	// Output: true <nil>
 }
 

@@ -230,6 +230,9 @@ func (w *scoreWriter) chord(b *notate.Bar, v *notate.Voice, e, whole *notate.Eve
 			w.beams(e.Beams)
 		}
 		w.notations(b, v, e, whole, i, tremolo)
+		if h.First {
+			w.play(h)
+		}
 		w.close()
 	}
 }
@@ -367,6 +370,30 @@ func (w *scoreWriter) grace(v *notate.Voice, g *notate.Grace) {
 		}
 		w.end()
 		w.end()
+		w.play(h)
 		w.close()
 	}
 }
+
+// play writes what a note is for, and which note of the tune it is: a player
+// needs it to make the page sound as it was meant (MusicXML 4.0, type play).
+func (w *scoreWriter) play(h *notate.Head) {
+	o := w.src.Notes[h.Note].Origin
+	if w.page.Staves == 1 { // a lead sheet is all tune
+		return
+	}
+	w.begin("play")
+	if o.Kind != 0 {
+		w.leaf("other-play", o.Kind.String(), "type", playRole)
+	}
+	if o.Melody > 0 {
+		w.leaf("other-play", strconv.Itoa(o.Melody), "type", playTune)
+	}
+	w.end()
+}
+
+// What our own pages say of a note for its player.
+const (
+	playRole = "role"      // a score.Kind
+	playTune = "tune-note" // its place in the melody as played, from 1
+)

@@ -23,7 +23,7 @@ func melodyScore(song leadsheet.Song) score.Score {
 		if !key.Valid() {
 			key = song.Key
 		}
-		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number,
+		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Sheet: b.Sheet, Pass: b.Pass,
 			Pickup: b.Pickup, Section: b.Section})
 	}
 	for i, n := range song.Melody {

@@ -67,6 +67,17 @@ func Random(rng *rand.Rand) score.Score {
 				score.Direction{At: b.End(), Kind: score.PedalUp, Hand: score.Left})
 		}
 	}
+	for i := range s.Notes { // every third note is for something, every fifth the tune's
+		if i%3 == 0 {
+			s.Notes[i].Origin.Kind = score.Kind(1 + i%int(score.Run))
+		}
+		if i%5 == 0 {
+			s.Notes[i].Origin.Melody = 1 + i/5
+		}
+	}
+	for i := range s.Bars {
+		s.Bars[i].PhraseStart = i%4 == 0
+	}
 	return s.Finish()
 }
 

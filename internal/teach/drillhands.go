@@ -205,6 +205,7 @@ func alone(s score.Score, keep ...score.Hand) score.Score {
 	s.Bars = slices.Clone(s.Bars)
 	for i := range s.Bars {
 		s.Bars[i].Number, s.Bars[i].Section = i+1, ""
+		s.Bars[i].Part, s.Bars[i].Sheet, s.Bars[i].Pass = score.Tune, 0, 0
 	}
 	return s.Finish()
 }

@@ -210,13 +210,17 @@ func TestRunDrillsHaveOneFingering(t *testing.T) {
 		goal, _, _ := strings.Cut(rest, ",")
 		s := d.Music.Score
 		finger := map[int]uint8{}
-		written := false
-		lands := 0
+		var asWritten theory.Dur // where the bar of the page begins
 		for _, n := range s.Notes {
 			if n.Origin.Technique != "" {
-				written = true
+				asWritten = s.Bars[s.BarAt(n.At)].At
+				break
 			}
-			if written && n.Origin.Technique != d.For[0] {
+		}
+		lands := 0
+		for _, n := range s.Notes {
+			written := n.At >= asWritten
+			if written && (n.Origin.Technique != d.For[0] || n.Origin.Kind == score.Melody) {
 				continue
 			}
 			if f, ok := finger[n.Pitch.MIDI()]; ok && f != n.Finger {

@@ -94,7 +94,7 @@ func (d *sheet) cell(at, end theory.Dur, c, prev, next theory.Chord) technique.C
 	l := d.p.Level
 	return technique.Cell{At: at, End: end, BarAt: at / d.bar() * d.bar(), Meter: d.meter, Key: d.key, Chord: c, Prev: prev, Next: next,
 		Added: addedOf(c), Tempo: max(1, d.p.Score.Tempo.QuartersPerMinute()), Swing: d.p.Score.Feel == leadsheet.Swing,
-		Style: d.p.Style, Manner: l.Manner, Caps: l.Caps, Hand: d.w.hand, Low: l.Low.MIDI(), High: l.High.MIDI(), NewChord: true}
+		Manner: l.Manner, Caps: l.Caps, Hand: d.w.hand, Low: l.Low.MIDI(), High: l.High.MIDI(), NewChord: true}
 }
 
 // addedOf is the added note of a chord without a seventh.

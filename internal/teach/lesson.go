@@ -26,7 +26,6 @@ type Input struct {
 // Page is one level's arrangement.
 type Page struct {
 	Level   ladder.Level
-	Style   harmony.Style
 	Score   score.Score
 	Choices []Choice
 	Used    []Use

@@ -3,6 +3,7 @@ package teach
 import (
 	"cmp"
 	"fmt"
+	"gradatim/theory"
 	"slices"
 	"strings"
 
@@ -212,13 +213,12 @@ func (p *page) handsIn(first, last int) (left, right string) {
 	return left, right
 }
 
-// heard is equal for stretches that strike the same notes; how long the last of them
-// are held over the end does not count.
+// heard is equal for stretches that strike the same notes; how long they are held
+// does not count.
 func heard(p *page, first, last int) string {
 	notes := stripped(p, first, last)
-	end := p.Score.Bars[last].End() - p.Score.Bars[first].At
 	for i := range notes {
-		notes[i].Dur = min(notes[i].Dur, end-notes[i].At)
+		notes[i].Dur = min(notes[i].Dur, theory.Eighth)
 	}
 	return score.Text(score.Score{Bars: rebased(p, first, last), Notes: notes})
 }

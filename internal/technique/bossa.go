@@ -1,7 +1,6 @@
 package technique
 
 import (
-	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/leadsheet"
 	"gradatim/reason"
@@ -13,7 +12,7 @@ var bossa = &Technique{
 	ID: "bossa", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
-		if c.Swing || c.Style != harmony.Bossa {
+		if c.Swing {
 			return nil
 		}
 		return figures(c, bossaForms, reason.Figure("bossa"), nil)

@@ -2,7 +2,6 @@ package technique
 
 import (
 	"gradatim/internal/hand"
-	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
 	"gradatim/reason"
 	"gradatim/score"
@@ -50,7 +49,6 @@ type Cell struct {
 	Melody   []MelodyNote  // those that sound in the cell, in order
 	Tempo    int           // quarters a minute, as printed
 	Swing    bool
-	Style    harmony.Style
 	Manner   Manner
 	Caps     Caps
 	Hand     hand.Profile

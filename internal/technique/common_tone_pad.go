@@ -12,7 +12,7 @@ var commonTonePad = &Technique{
 	Needs: []string{"added-notes"},
 	Paint: func(t Toned) []Tint {
 		key := t.Passage.Span.Key
-		if Jazzy(t.Passage.Style) || key.Mode.Minorish() || isSus(t.Chord) || t.Chord.Diminished() {
+		if t.Passage.Usage.FreeDominants || key.Mode.Minorish() || isSus(t.Chord) || t.Chord.Diminished() {
 			return nil
 		}
 		deg, alter := key.Degree(t.Chord.Root)

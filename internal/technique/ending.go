@@ -40,7 +40,7 @@ var ending = &Technique{
 				keys := []int{b.MIDI(), fifth.MIDI(), tenth.MIDI()}
 				hold("ending.tenth", -3, !c.Hand.Reaches(score.Left, keys), b, fifth, tenth)
 			}
-			if d, ok := c.Chord.Seventh(); ok {
+			if d, ok := c.Chord.Seventh(); ok && !c.Chord.Slash {
 				hold("ending.two", 0, false, b, b.Up(d.Interval()))
 				hold("ending.three", -1, false, b, fifth, b.Up(d.Interval()))
 			}

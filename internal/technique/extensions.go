@@ -24,7 +24,7 @@ func naturalSets(t Toned, ch theory.Chord) [][]theory.Degree {
 	case isSus(ch) && ch.Tones.Has(degB7):
 		return [][]theory.Degree{{deg9}, {deg9, deg13}}
 	case ch.Dominant():
-		if deg, alter := t.Passage.Span.Key.Degree(ch.Root); deg == 1 && alter == 0 && Jazzy(t.Passage.Style) {
+		if deg, alter := t.Passage.Span.Key.Degree(ch.Root); deg == 1 && alter == 0 && t.Passage.Usage.FreeDominants {
 			return [][]theory.Degree{{deg9, deg13}, {deg9}}
 		}
 		return [][]theory.Degree{{deg9}, {deg9, deg13}}
@@ -59,8 +59,8 @@ func alteredSets(t Toned, ch theory.Chord) [][]theory.Degree {
 	falls := !next.Silent() && (next.Root.Class()-ch.Root.Class()+12)%12 == 5
 	steps := !next.Silent() && (ch.Root.Class()-next.Root.Class()+12)%12 == 1
 	switch {
-	case falls && (next.MinorThird() || Jazzy(t.Passage.Style) && next.Dominant() && sixthOrThird(t)):
-		if Jazzy(t.Passage.Style) && next.Dominant() {
+	case falls && (next.MinorThird() || t.Passage.Usage.FreeDominants && next.Dominant() && sixthOrThird(t)):
+		if t.Passage.Usage.FreeDominants && next.Dominant() {
 			return [][]theory.Degree{{degS9, degB13}, {degB9, degB13}, {degB9}}
 		}
 		if t.Passage.Manner.Colours == TwoColours {
@@ -81,7 +81,7 @@ func alteredSets(t Toned, ch theory.Chord) [][]theory.Degree {
 // styled tells whether a jazzy style lets a dominant on the 6th or 3rd degree
 // take ♯9 and ♭13 although its target is itself a dominant.
 func styled(t Toned, ch theory.Chord) bool {
-	return Jazzy(t.Passage.Style) && ch.Dominant() && t.Next.Dominant() && sixthOrThird(t)
+	return t.Passage.Usage.FreeDominants && ch.Dominant() && t.Next.Dominant() && sixthOrThird(t)
 }
 
 // sixthOrThird tells whether the chord stands on the 6th, 3rd or 2nd degree of

@@ -121,6 +121,12 @@ func (c Cell) basses() []theory.Pitch {
 	return out
 }
 
+// fifths returns the chord's fifth next above a bass note and next below it.
+func (c Cell) fifths(bass theory.Pitch) (above, below theory.Pitch) {
+	n := fifthOf(c.Chord).On(c.Chord.Root)
+	return n.Above(bass.MIDI() + 1), n.Below(bass.MIDI() - 1)
+}
+
 // layout is a row of forms laid out in time: what is struck when, counted from
 // the start of the cell.
 type layout struct {
@@ -152,6 +158,7 @@ func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
 	f := Figure{Cost: pl.cost + l.cost, Tones: make([]Tone, 0, 2*len(l.strikes))}
 	var buf [8]theory.Pitch
 	for _, s := range l.strikes {
+		from := len(f.Tones)
 		for _, tok := range s.tokens {
 			ps, kind := c.pitches(buf[:0], tok, pl)
 			if len(ps) == 0 {
@@ -161,6 +168,7 @@ func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
 				f.Tones = append(f.Tones, Tone{At: c.At + s.at, Dur: s.dur, Pitch: q, Kind: c.kindOf(q, kind)})
 			}
 		}
+		sortTones(f.Tones[from:])
 	}
 	return dedupe(f), true
 }
@@ -180,8 +188,7 @@ func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pit
 		base.Octave--
 		return append(ps, base), score.Bass
 	case lowFifthToken:
-		p := base.Up(fifthOf(ch).Interval())
-		p.Octave--
+		_, p := c.fifths(base)
 		if p.MIDI() < lowestKey {
 			p.Octave++
 		}
@@ -212,7 +219,11 @@ func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pit
 		}
 		return append(ps, root.Up(degreeNumber(ch, 3).Interval())), score.Chord
 	case degreeToken:
-		return append(ps, root.Up(degreeNumber(ch, tok.degree).Interval())), score.Chord
+		p := root.Up(degreeNumber(ch, tok.degree).Interval())
+		if !ch.HasClass(p.Class()) { // the sixth of a shuffle
+			return append(ps, p), score.Tension
+		}
+		return append(ps, p), score.Chord
 	}
 	panic(fmt.Sprintf("technique: token of sort %d", tok.sort))
 }

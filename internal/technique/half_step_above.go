@@ -17,7 +17,7 @@ var halfStepAbove = &Technique{
 		var out []Rewrite
 		// Chords that change every half bar make a chain of approaches, in the
 		// dominants of the style where it has them.
-		chain := p.Manner.ApproachChain && Jazzy(p.Style) && 2*p.Span.Dur() <= p.meter().Bar()
+		chain := p.Manner.ApproachChain && p.Usage.FreeDominants && 2*p.Span.Dur() <= p.meter().Bar()
 		own, ownStyled := styleDominant(p)
 		then, thenStyled := styledNext(p)
 		if chain && ownStyled {
@@ -32,7 +32,7 @@ var halfStepAbove = &Technique{
 			}
 		}
 		cost := 11
-		if Jazzy(p.Style) && p.Manner.ApproachChain {
+		if p.Usage.FreeDominants && p.Manner.ApproachChain {
 			cost = 3
 		}
 		for _, rw := range slideInto(p, p.Span.Chord, p.Next.Chord, cost) {

@@ -7,9 +7,13 @@ import (
 	"gradatim/theory"
 )
 
-// Jazzy tells whether a style lets dominants stand on any degree without
-// preparation.
-func Jazzy(s harmony.Style) bool { return s == harmony.Swing || s == harmony.Blues }
+// Usage is what a kind of tune lets its chords do, beyond what the key does.
+type Usage struct {
+	FreeDominants bool // a dominant seventh may stand on any degree, prepared or not
+	TonicSevenths bool // I, IV and V are dominant sevenths, as in the blues
+	TonicSixth    bool // the major tonic rests on its sixth rather than on its major seventh
+	MinorSixth    bool // so does the minor tonic
+}
 
 // Passage is one chord span of the song with what a device has to know of its
 // surroundings.
@@ -20,7 +24,7 @@ type Passage struct {
 	Next     harmony.Span // following span; Mark −2 at the end of the piece
 	Prev     harmony.Span // Mark −2 at the start
 	Manner   Manner
-	Style    harmony.Style
+	Usage    Usage
 	Tempo    int // quarters a minute, printed
 	First    bool
 	Final    bool // the last sounding span of the piece

@@ -11,7 +11,7 @@ var pedalPoint = &Technique{
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch, next := p.Span.Chord, p.Next
-		if Jazzy(p.Style) || ch.Slash || !next.Sounding() || p.First {
+		if p.Usage.FreeDominants || ch.Slash || !next.Sounding() || p.First {
 			return nil
 		}
 		deg, alter := p.Span.Key.Degree(ch.Root)

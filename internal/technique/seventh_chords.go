@@ -19,7 +19,7 @@ var seventhChords = &Technique{
 				continue
 			}
 			cost := 3 + 4*i + fit.Cost/4
-			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && Jazzy(t.Passage.Style) && t.Passage.Manner.PlainReturn {
+			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && t.Passage.Usage.FreeDominants && t.Passage.Manner.PlainReturn {
 				cost = -3 // after three coloured dominants the last one is plain
 			}
 			out = append(out, Tint{Chord: s.chord, Cost: cost, Why: s.why})
@@ -60,7 +60,7 @@ func sevenths(t Toned) []seventh {
 	key := t.Passage.Span.Key
 	deg, alter := key.Degree(ch.Root)
 	say := func(d theory.Degree, as reason.Fact) reason.Reason { return reason.IsThe{Note: d.On(ch.Root), As: as} }
-	style := t.Passage.Style
+	usage := t.Passage.Usage
 	switch {
 	case isSus(ch):
 		return []seventh{{with(degB7), say(degB7, "seventh-suspended")}}
@@ -75,11 +75,8 @@ func sevenths(t Toned) []seventh {
 		if deg == 1 && alter == 0 { // minor tonic
 			six := seventh{with(deg6), say(deg6, "sixth-minor-tonic")}
 			sev := seventh{with(degB7), say(degB7, "seventh")}
-			switch style {
-			case harmony.Swing, harmony.Ballad, harmony.Bossa:
-				if key.Mode == theory.Minor && !holdsLong(t, degB7) {
-					return []seventh{six, sev, {with(deg7), say(deg7, "seventh-major-on-minor")}}
-				}
+			if usage.MinorSixth && key.Mode == theory.Minor && !holdsLong(t, degB7) {
+				return []seventh{six, sev, {with(deg7), say(deg7, "seventh-major-on-minor")}}
 			}
 			return []seventh{sev, six}
 		}
@@ -90,7 +87,7 @@ func sevenths(t Toned) []seventh {
 	}
 	r := harmony.Read(key, t.Passage.Prev.Chord, t.Chord, t.Next)
 	switch {
-	case style == harmony.Blues && alter == 0 && (deg == 1 || deg == 4 || deg == 5):
+	case usage.TonicSevenths && alter == 0 && (deg == 1 || deg == 4 || deg == 5):
 		return []seventh{{with(degB7), say(degB7, "seventh-blues")}}
 	case r.Function == harmony.Dominant, r.Function == harmony.Applied, deg == 5 && alter == 0:
 		return []seventh{{with(degB7), say(degB7, "seventh-falls")}}
@@ -103,7 +100,7 @@ func sevenths(t Toned) []seventh {
 		return []seventh{six}
 	}
 	six.why = say(deg6, "sixth")
-	if t.Passage.Final || style == harmony.Swing && deg == 1 || style == harmony.Folk {
+	if t.Passage.Final || usage.TonicSixth && deg == 1 {
 		return []seventh{six, maj}
 	}
 	return []seventh{maj, six}

@@ -1,7 +1,6 @@
 package technique
 
 import (
-	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/reason"
 )
@@ -11,7 +10,7 @@ var shuffle = &Technique{
 	ID: "shuffle", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
-		if !c.Swing || c.Chord.MinorThird() || c.Style != harmony.Blues {
+		if !c.Swing || c.Chord.MinorThird() {
 			return nil
 		}
 		return figures(c, shuffleForms, reason.Figure("shuffle"), nil)

@@ -12,7 +12,7 @@ var steppingBass = &Technique{
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
-		if p.First || p.Final || p.Arrives || ch.Slash || !p.Prev.Sounding() || !p.Next.Sounding() || p.Span.Dur() > p.meter().Bar() || Jazzy(p.Style) || ch.Diminished() || isSus(ch) {
+		if p.First || p.Final || p.Arrives || ch.Slash || !p.Prev.Sounding() || !p.Next.Sounding() || p.Span.Dur() > p.meter().Bar() || p.Usage.FreeDominants || ch.Diminished() || isSus(ch) {
 			return nil
 		}
 		third, ok := ch.Third()

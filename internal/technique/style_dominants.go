@@ -14,7 +14,7 @@ var styleDominants = &Technique{
 	ID: "style-dominants", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
-		if !Jazzy(p.Style) || p.Final {
+		if !p.Usage.FreeDominants || p.Final {
 			return nil
 		}
 		ch, ok := styleDominant(p)
@@ -60,7 +60,7 @@ func styleDominant(p Passage) (theory.Chord, bool) {
 		}
 		return seventhOn(ch.Root), true
 	}
-	if p.Style == harmony.Blues && (deg == 1 || deg == 4 || deg == 5) && !ch.MinorThird() {
+	if p.Usage.TonicSevenths && (deg == 1 || deg == 4 || deg == 5) && !ch.MinorThird() {
 		return seventhOn(ch.Root), true
 	}
 	return ch, false

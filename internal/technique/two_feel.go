@@ -34,9 +34,7 @@ var twoFeel = &Technique{
 				}
 				continue
 			}
-			fifth := start.Up(fifthOf(c.Chord).Interval())
-			low := fifth
-			low.Octave--
+			fifth, low := c.fifths(start)
 			for _, five := range []theory.Pitch{low, fifth} {
 				if five.MIDI() < 28 {
 					continue

@@ -98,9 +98,7 @@ func walkCompound(c Cell) []Figure {
 		if start.Class() != c.Chord.Lowest().Class() {
 			continue
 		}
-		fifth := start.Up(fifthOf(c.Chord).Interval())
-		low := fifth
-		low.Octave--
+		fifth, low := c.fifths(start)
 		for _, five := range []theory.Pitch{fifth, low} {
 			if five.MIDI() < 28 {
 				continue

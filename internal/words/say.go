@@ -113,8 +113,6 @@ func (w *Words) Reason(r reason.Reason) string {
 		return w.say(figure(r), nil)
 	case reason.Then:
 		return w.say(figure(r.Figure), []part{{"Next", r.Next}})
-	case reason.Share:
-		return w.say("reason.Share."+string(r.Of), []part{{"N", r.N}, {"All", r.All}})
 	case reason.Approach:
 		return w.say("reason.Approach."+string(r.From), []part{{"Goal", r.Goal}})
 	}
@@ -127,22 +125,6 @@ func (w *Words) Reason(r reason.Reason) string {
 		}
 	}
 	return w.say("reason."+t.Name(), parts)
-}
-
-// Problem returns the text of a problem and its way out, "" where it has none. which
-// chooses among the sentences of a code that has several.
-func (w *Words) Problem(code, which string, namesAndValues ...any) (text, fix string) {
-	key := "problem." + code
-	for _, k := range [...]string{key + "." + which + "-fix", key + ".fix"} {
-		if w.Has(k) {
-			fix = w.Say(k, namesAndValues...)
-			break
-		}
-	}
-	if which == "" {
-		which = "text"
-	}
-	return w.Say(key+"."+which, namesAndValues...), fix
 }
 
 // figure is the key of what a hand plays: each technique keeps its own.

@@ -37,11 +37,6 @@ func TestEveryKindIsSaid(t *testing.T) {
 				for _, way := range []reason.Way{reason.HalfAbove, reason.HalfBelow, reason.ScaleUp, reason.ScaleDown, reason.Fifth} {
 					keys = append(keys, "reason.Approach."+string(way))
 				}
-			case reason.Share:
-				keys, fields = keys[:0], []string{"N", "All"}
-				for _, of := range []reason.Sort{reason.TonicSevenths, reason.RichChords, reason.AppliedChords, reason.SoftSevenths, reason.PlainChords} {
-					keys = append(keys, "reason.Share."+string(of))
-				}
 			}
 			for _, key := range keys {
 				m, ok := w.messages[key]
@@ -82,7 +77,8 @@ func TestMessagesAreUsed(t *testing.T) {
 		} else if !isFact {
 			continue
 		}
-		if !strings.Contains(text, `"`+name+`"`) {
+		seen := strings.TrimPrefix(name, "tune-") // what is seen on a sheet has a name of its own
+		if !strings.Contains(text, `"`+name+`"`) && !strings.Contains(text, `"`+seen+`"`) {
 			t.Errorf("nobody says %s", key)
 		}
 	}

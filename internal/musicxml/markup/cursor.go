@@ -1,4 +1,4 @@
-package musicxml
+package markup
 
 import (
 	"bytes"
@@ -12,45 +12,46 @@ import (
 	"gradatim/leadsheet"
 )
 
-// cursor walks the elements of a document. It checks what the raw tokens do not
+// Cursor walks the elements of a document. It checks what the raw tokens do not
 // (nesting, size) and keeps the first error; after one, every call comes back
 // empty-handed, so that callers need no checks of their own.
-type cursor struct {
+type Cursor struct {
+	Line, Col int // where the last start tag begins
+	Bar       int // number of the bar being read, for messages; 0 outside one
+
 	dec      *xml.Decoder
 	open     []string
 	elements int
-	line     int // of the last start tag
-	bar      int // number of the bar being read, for messages; −1 before the first
-	err      *fault
+	err      *leadsheet.Problem
 }
 
-// fault is what went wrong in the text.
-type fault struct {
-	pos             leadsheet.Pos
-	code, text, fix string
-}
-
-func newCursor(data []byte) *cursor {
-	if f := scan(data); f != nil {
-		return &cursor{err: f}
+// NewCursor returns a cursor before the first element of a UTF-8 text.
+func NewCursor(text []byte) *Cursor {
+	if p := scan(text); p != nil {
+		return &Cursor{err: p}
 	}
-	dec := xml.NewDecoder(bytes.NewReader(data))
+	dec := xml.NewDecoder(bytes.NewReader(text))
 	dec.CharsetReader = sameCharset
 	dec.Entity = xml.HTMLEntity // the MusicXML DTDs declare the Latin ones
-	return &cursor{dec: dec}
+	return &Cursor{dec: dec}
 }
 
-func (c *cursor) fail(code, text, fix string) {
+// Err returns the first error, nil if there is none.
+func (c *Cursor) Err() *leadsheet.Problem { return c.err }
+
+// Fail stops the reading with an Error at the present place.
+func (c *Cursor) Fail(code, text, fix string) {
 	if c.err == nil {
 		line, col := c.dec.InputPos()
-		c.err = &fault{leadsheet.Pos{Line: line, Col: col, Bar: c.bar}, code, text, fix}
+		c.err = &leadsheet.Problem{Pos: leadsheet.Pos{Line: line, Col: col, Bar: c.Bar}, Severity: leadsheet.Error, Code: code, Text: text, Fix: fix}
 	}
 }
 
-// next returns the next start tag, end tag or text; nil at the end and after an
-// error.
-func (c *cursor) next() xml.Token {
+// Next returns the next start tag, end tag or text; nil at the end and after an
+// error. A text is valid until the next call.
+func (c *Cursor) Next() xml.Token {
 	for c.err == nil {
+		line, col := c.dec.InputPos()
 		tok, err := c.dec.RawToken()
 		if err != nil {
 			c.syntax(err)
@@ -59,15 +60,15 @@ func (c *cursor) next() xml.Token {
 		switch t := tok.(type) {
 		case xml.StartElement:
 			if c.elements++; c.elements > maxElements {
-				c.fail("xml-too-large", fmt.Sprintf("the file has more than %d elements", maxElements), "")
+				c.Fail("xml-too-large", fmt.Sprintf("the file has more than %d elements", maxElements), "")
 				return nil
 			}
 			if len(c.open) >= maxDepth {
-				c.fail("xml-too-deep", fmt.Sprintf("elements lie more than %d deep inside one another", maxDepth), "")
+				c.Fail("xml-too-deep", fmt.Sprintf("elements lie more than %d deep inside one another", maxDepth), "")
 				return nil
 			}
 			c.open = append(c.open, t.Name.Local)
-			c.line, _ = c.dec.InputPos()
+			c.Line, c.Col = line, col
 			return t
 		case xml.EndElement:
 			if len(c.open) == 0 || c.open[len(c.open)-1] != t.Name.Local {
@@ -75,7 +76,7 @@ func (c *cursor) next() xml.Token {
 				if len(c.open) > 0 {
 					text = fmt.Sprintf("<%s> is closed by </%s>", c.open[len(c.open)-1], t.Name.Local)
 				}
-				c.fail("xml-syntax", text, "")
+				c.Fail("xml-syntax", text, "")
 				return nil
 			}
 			c.open = c.open[:len(c.open)-1]
@@ -87,30 +88,30 @@ func (c *cursor) next() xml.Token {
 	return nil
 }
 
-func (c *cursor) syntax(err error) {
+func (c *Cursor) syntax(err error) {
 	var se *xml.SyntaxError
 	switch {
 	case errors.Is(err, io.EOF) && len(c.open) == 0:
 		return
 	case errors.Is(err, io.EOF), errors.As(err, &se) && se.Msg == "unexpected EOF":
-		c.fail("xml-truncated", "the file ends in the middle of the music", "fetch or export it again")
+		c.Fail("xml-truncated", "the file ends in the middle of the music", "fetch or export it again")
 	case errors.As(err, &se):
-		c.fail("xml-syntax", "the XML is malformed: "+se.Msg, "export the score again")
+		c.Fail("xml-syntax", "the XML is malformed: "+se.Msg, "export the score again")
 	default:
-		c.fail("xml-syntax", "the XML cannot be read: "+err.Error(), "export the score again")
+		c.Fail("xml-syntax", "the XML cannot be read: "+err.Error(), "export the score again")
 	}
 }
 
-// each visits the children of the element whose start tag was read last; what
+// Each visits the children of the element whose start tag was read last; what
 // visit leaves unread of a child is skipped.
-func (c *cursor) each(visit func(e xml.StartElement)) {
+func (c *Cursor) Each(visit func(e xml.StartElement)) {
 	base := len(c.open)
 	for c.err == nil {
-		switch t := c.next().(type) {
+		switch t := c.Next().(type) {
 		case xml.StartElement:
 			visit(t)
 			for c.err == nil && len(c.open) > base {
-				c.next()
+				c.Next()
 			}
 		case xml.EndElement:
 			return
@@ -120,13 +121,13 @@ func (c *cursor) each(visit func(e xml.StartElement)) {
 	}
 }
 
-// text reads the text of the element whose start tag was read last, without
+// Text reads the text of the element whose start tag was read last, without
 // surrounding space.
-func (c *cursor) text() string {
+func (c *Cursor) Text() string {
 	base := len(c.open)
 	var b strings.Builder
 	for c.err == nil {
-		switch t := c.next().(type) {
+		switch t := c.Next().(type) {
 		case xml.CharData:
 			if len(c.open) > base { // inside a child
 				continue
@@ -143,13 +144,14 @@ func (c *cursor) text() string {
 	return ""
 }
 
-// attr returns an attribute, "" where it is absent.
-func attr(e xml.StartElement, name string) string {
-	v, _ := attrSet(e, name)
+// Attr returns an attribute, "" where it is absent.
+func Attr(e xml.StartElement, name string) string {
+	v, _ := AttrSet(e, name)
 	return v
 }
 
-func attrSet(e xml.StartElement, name string) (string, bool) {
+// AttrSet returns an attribute, and whether it is there.
+func AttrSet(e xml.StartElement, name string) (string, bool) {
 	for _, a := range e.Attr {
 		if a.Name.Local == name && (a.Name.Space == "" || a.Name.Space == "xml") {
 			return a.Value, true
@@ -158,8 +160,8 @@ func attrSet(e xml.StartElement, name string) (string, bool) {
 	return "", false
 }
 
-// integer reads a whole number; numbers such as "4.0" occur.
-func integer(s string) (int, bool) {
+// Integer reads a whole number; numbers such as "4.0" occur.
+func Integer(s string) (int, bool) {
 	if n, err := strconv.ParseInt(s, 10, 32); err == nil {
 		return int(n), true
 	}

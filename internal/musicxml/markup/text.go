@@ -1,4 +1,4 @@
-package musicxml
+package markup
 
 import (
 	"archive/zip"
@@ -20,25 +20,44 @@ import (
 	"gradatim/leadsheet"
 )
 
-// unpack returns the score of a file as UTF-8 text: out of its archive if it is
-// compressed, out of its encoding if it has another.
-func (r *reader) unpack(data []byte) ([]byte, bool) {
-	if len(data) > maxInput {
-		return nil, r.fail(leadsheet.Pos{}, "file-too-large",
-			fmt.Sprintf("the file is larger than %d MB", maxInput>>20), "")
+// Text returns the score of a file as UTF-8 text: out of its archive if it is
+// compressed, out of its encoding if it has another. The Problems, without the
+// file's name, tell what was guessed; where one of them is an Error there is no
+// text.
+func Text(data []byte) ([]byte, leadsheet.Problems) {
+	var u unpacker
+	text, ok := u.unpack(data)
+	if !ok {
+		return nil, u.problems
+	}
+	return text, u.problems
+}
+
+// unpacker collects what there is to tell about a file.
+type unpacker struct{ problems leadsheet.Problems }
+
+// fail adds an Error and returns false.
+func (u *unpacker) fail(line int, code, text, fix string) bool {
+	u.problems.Add(leadsheet.Error, leadsheet.Pos{Line: line}, code, text, fix)
+	return false
+}
+
+func (u *unpacker) unpack(data []byte) ([]byte, bool) {
+	if len(data) > MaxInput {
+		return nil, u.fail(0, "file-too-large", fmt.Sprintf("the file is larger than %d MB", MaxInput>>20), "")
 	}
 	if bytes.HasPrefix(data, []byte("PK")) {
 		var ok bool
-		if data, ok = r.unzip(data); !ok {
+		if data, ok = u.unzip(data); !ok {
 			return nil, false
 		}
 	}
 	if len(bytes.TrimSpace(data)) == 0 {
-		return nil, r.fail(leadsheet.Pos{Line: 1}, "file-empty", "the file is empty", "")
+		return nil, u.fail(1, "file-empty", "the file is empty", "")
 	}
-	text, ok := r.decode(data)
+	text, ok := u.decode(data)
 	if ok && !bytes.HasPrefix(bytes.TrimSpace(text), []byte("<")) {
-		return nil, r.fail(leadsheet.Pos{Line: 1}, "not-musicxml", "the file is not a MusicXML score: it is no XML", "export it as MusicXML")
+		return nil, u.fail(1, "not-musicxml", "the file is not a MusicXML score: it is no XML", "export it as MusicXML")
 	}
 	return text, ok
 }
@@ -46,16 +65,16 @@ func (r *reader) unpack(data []byte) ([]byte, bool) {
 // unzip takes the score out of a compressed file (MusicXML 4.0, "compressed
 // .mxl files"): META-INF/container.xml names it. Where that is missing or
 // damaged the first score in the archive is taken.
-func (r *reader) unzip(data []byte) ([]byte, bool) {
+func (u *unpacker) unzip(data []byte) ([]byte, bool) {
 	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
-		return nil, r.fail(leadsheet.Pos{}, "mxl-damaged", "the compressed file is damaged or cut off", "save it again, or as plain .musicxml")
+		return nil, u.fail(0, "mxl-damaged", "the compressed file is damaged or cut off", "save it again, or as plain .musicxml")
 	}
 	if len(archive.File) > maxEntries {
-		return nil, r.fail(leadsheet.Pos{}, "mxl-entries",
+		return nil, u.fail(0, "mxl-entries",
 			fmt.Sprintf("the compressed file holds more than %d files", maxEntries), "")
 	}
-	named, why := r.rootFile(archive)
+	named, why := rootFile(archive)
 	root := named
 	if root == nil {
 		for _, f := range archive.File {
@@ -65,28 +84,28 @@ func (r *reader) unzip(data []byte) ([]byte, bool) {
 			}
 		}
 		if root == nil {
-			return nil, r.fail(leadsheet.Pos{}, "mxl-no-score", "the compressed file holds no score", "")
+			return nil, u.fail(0, "mxl-no-score", "the compressed file holds no score", "")
 		}
-		r.warn(leadsheet.Pos{}, "mxl-container", fmt.Sprintf("%s; read %q, the first score in the archive", why, path.Base(root.Name)), "")
+		u.problems.Add(leadsheet.Warning, leadsheet.Pos{}, "mxl-container", fmt.Sprintf("%s; read %q, the first score in the archive", why, path.Base(root.Name)), "")
 	}
 	packed := max(root.CompressedSize64, 1)
-	if root.UncompressedSize64 > maxInput {
-		return nil, r.fail(leadsheet.Pos{}, "file-too-large",
-			fmt.Sprintf("the score inside is larger than %d MB", maxInput>>20), "")
+	if root.UncompressedSize64 > MaxInput {
+		return nil, u.fail(0, "file-too-large",
+			fmt.Sprintf("the score inside is larger than %d MB", MaxInput>>20), "")
 	}
 	if root.UncompressedSize64 > freeRatio && root.UncompressedSize64/packed > maxRatio {
-		return nil, r.fail(leadsheet.Pos{}, "mxl-ratio",
+		return nil, u.fail(0, "mxl-ratio",
 			fmt.Sprintf("the score inside is packed more than %d to 1; no piece of music is", maxRatio), "")
 	}
-	out, err := readEntry(root, maxInput)
+	out, err := readEntry(root, MaxInput)
 	switch {
 	case errors.Is(err, errTooLong):
-		return nil, r.fail(leadsheet.Pos{}, "file-too-large",
-			fmt.Sprintf("the score inside is larger than %d MB", maxInput>>20), "")
+		return nil, u.fail(0, "file-too-large",
+			fmt.Sprintf("the score inside is larger than %d MB", MaxInput>>20), "")
 	case errors.Is(err, zip.ErrAlgorithm) || root.Flags&1 == 1:
-		return nil, r.fail(leadsheet.Pos{}, "mxl-method", "the score inside is encrypted or packed in an unknown way", "save it as plain .musicxml")
+		return nil, u.fail(0, "mxl-method", "the score inside is encrypted or packed in an unknown way", "save it as plain .musicxml")
 	case err != nil:
-		return nil, r.fail(leadsheet.Pos{}, "mxl-damaged", "the compressed file is damaged or cut off", "save it again, or as plain .musicxml")
+		return nil, u.fail(0, "mxl-damaged", "the compressed file is damaged or cut off", "save it again, or as plain .musicxml")
 	}
 	return out, true
 }
@@ -104,7 +123,7 @@ func isScoreName(name string) bool {
 
 // rootFile finds the score that the container names; where it cannot, why says
 // so.
-func (r *reader) rootFile(archive *zip.Reader) (f *zip.File, why string) {
+func rootFile(archive *zip.Reader) (f *zip.File, why string) {
 	var container *zip.File
 	for _, f := range archive.File {
 		if f.Name == "META-INF/container.xml" {
@@ -174,7 +193,7 @@ var encodingDecl = regexp.MustCompile(`^\s*<\?xml[^>]*?encoding\s*=\s*["']([A-Za
 // decode turns the text into UTF-8. A byte order mark wins over the
 // declaration; bytes that are not what they claim to be are read as
 // Windows-1252, with a warning.
-func (r *reader) decode(data []byte) ([]byte, bool) {
+func (u *unpacker) decode(data []byte) ([]byte, bool) {
 	enc, name := encoding.Encoding(nil), ""
 	switch {
 	case bytes.HasPrefix(data, []byte{0xEF, 0xBB, 0xBF}):
@@ -190,14 +209,14 @@ func (r *reader) decode(data []byte) ([]byte, bool) {
 		if up := strings.ToUpper(name); name != "" && up != "UTF-8" && up != "UTF8" && !strings.HasPrefix(up, "UTF-16") {
 			var err error
 			if enc, err = htmlindex.Get(name); err != nil {
-				return nil, r.fail(leadsheet.Pos{Line: 1}, "encoding-unknown",
+				return nil, u.fail(1, "encoding-unknown",
 					fmt.Sprintf("the file says that it is written in %q, which is not a known encoding", name), "save it as UTF-8")
 			}
 		}
 	}
 	if enc == nil && !utf8.Valid(data) {
 		line := 1 + bytes.Count(data[:validPrefix(data)], []byte("\n"))
-		r.warn(leadsheet.Pos{Line: line}, "encoding-guessed", "the text is not UTF-8; read as Windows-1252", "save the file as UTF-8")
+		u.problems.Add(leadsheet.Warning, leadsheet.Pos{Line: line}, "encoding-guessed", "the text is not UTF-8; read as Windows-1252", "save the file as UTF-8")
 		enc, name = charmap.Windows1252, "Windows-1252"
 	}
 	if enc == nil {
@@ -205,7 +224,7 @@ func (r *reader) decode(data []byte) ([]byte, bool) {
 	}
 	out, err := enc.NewDecoder().Bytes(data)
 	if err != nil {
-		return nil, r.fail(leadsheet.Pos{Line: 1}, "encoding-damaged", "the text is not "+name+" as it says", "save the file as UTF-8")
+		return nil, u.fail(1, "encoding-damaged", "the text is not "+name+" as it says", "save the file as UTF-8")
 	}
 	return bytes.TrimPrefix(out, []byte("\uFEFF")), true
 }

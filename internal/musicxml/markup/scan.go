@@ -1,4 +1,4 @@
-package musicxml
+package markup
 
 import (
 	"bytes"
@@ -7,19 +7,14 @@ import (
 	"gradatim/leadsheet"
 )
 
-const (
-	maxTag  = 64 << 10 // bytes of one tag
-	maxText = 1 << 20  // bytes of text between two tags, or of a comment
-)
-
 // scan looks through the text before it is parsed for what the parser would
 // swallow whole: tags, texts and comments without end, and a DOCTYPE with
 // declarations of its own. It is one pass over the bytes, many times faster
 // than parsing.
-func scan(data []byte) *fault {
-	at := func(i int, code, text, fix string) *fault {
-		line := 1 + bytes.Count(data[:i], []byte("\n"))
-		return &fault{leadsheet.Pos{Line: line}, code, text, fix}
+func scan(data []byte) *leadsheet.Problem {
+	at := func(i int, code, text, fix string) *leadsheet.Problem {
+		pos := leadsheet.Pos{Line: 1 + bytes.Count(data[:i], []byte("\n"))}
+		return &leadsheet.Problem{Pos: pos, Severity: leadsheet.Error, Code: code, Text: text, Fix: fix}
 	}
 	i := 0
 	for i < len(data) {

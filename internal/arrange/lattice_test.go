@@ -1,0 +1,212 @@
+package arrange
+
+import (
+	"context"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"gradatim/internal/harmony"
+	"gradatim/leadsheet"
+)
+
+// small are tunes of a few cells, for what is counted out in full.
+var small = []struct{ key, text string }{
+	{"C", "C E5:4 G5:4 | F A5:4 C5:4 | G7 B4:4 D5:4 | C C5:8"},
+	{"F", "F A4:4 Dm C5:4 | Bb F5:4 C7 Bb4:4 | F A4:8"},
+	{"G", "Em7 G5:3 F#5:1 E5:4 | A7 C#5:4 E5:4 | D7 F#5:8 | r:8"},
+	{"Bb", "F4:2 | Bb D5:8 | Eb7 G5:4 F5:4 | Cm7 Eb5:4 F7 A4:4"},
+}
+
+func prepared(t testing.TB, s leadsheet.Song, n int) *piece {
+	t.Helper()
+	pl, err := Prepare(context.Background(), s, harmony.Analyse(s), Options{Level: level(n)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return pl.p
+}
+
+// fewer leaves each hand at most n of its figures in every cell, taken from all over
+// the list and some of them twice, so that there are ties.
+func fewer(p *piece, r *rand.Rand, n int) {
+	pick := func(os []candidate) []candidate {
+		out := []candidate{os[r.IntN(len(os))]}
+		for len(out) < n {
+			c := os[r.IntN(len(os))]
+			c.cost = min(c.cost, 100) // the dear ones, too, are to be chosen now and then
+			if r.IntN(3) == 0 {
+				c = out[0]
+			}
+			out = append(out, c)
+		}
+		return out
+	}
+	for i := range p.cells {
+		d := p.cells[i].deal
+		p.cells[i].deal = &deal{left: pick(d.left), right: pick(d.right)}
+	}
+}
+
+// whole is one way through all cells, and what it costs.
+type whole struct {
+	cost        int
+	left, right []int
+}
+
+// wholes counts out every way, by nothing but the costs of figures, pairs and moves.
+func wholes(p *piece) []whole {
+	out := []whole{{}}
+	for i := range p.cells {
+		c, d := &p.cells[i], p.cells[i].deal
+		var more []whole
+		for _, w := range out {
+			for a := range d.left {
+				for b := range d.right {
+					both, ok := p.together(c, d.left[a].option, d.right[b].option)
+					if !ok {
+						continue
+					}
+					cost := w.cost + both + d.left[a].cost + d.right[b].cost
+					if i > 0 {
+						before := p.cells[i-1].deal
+						l := p.moveLeft(&p.cells[i-1], before.left[w.left[i-1]].option, c, d.left[a].option)
+						if l >= never {
+							continue
+						}
+						cost += l + p.moveRight(before.right[w.right[i-1]].option, d.right[b].option)
+					}
+					more = append(more, whole{cost, append(slices.Clone(w.left), a), append(slices.Clone(w.right), b)})
+				}
+			}
+		}
+		out = more
+	}
+	return out
+}
+
+// before orders wholes as the search must: by cost, then read from the end by the
+// right hand's figure and the left hand's.
+func (w whole) before(v whole) bool {
+	if w.cost != v.cost {
+		return w.cost < v.cost
+	}
+	for i := len(w.left) - 1; i >= 0; i-- {
+		if w.right[i] != v.right[i] {
+			return w.right[i] < v.right[i]
+		}
+		if w.left[i] != v.left[i] {
+			return w.left[i] < v.left[i]
+		}
+	}
+	return false
+}
+
+// TestLatticeAgainstCountingOut compares the search with all ways counted out: what
+// the cheapest costs, which of equals it is, and what every pair of figures would cost
+// the whole.
+func TestLatticeAgainstCountingOut(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	ties, dearer := 0, 0
+	for _, tt := range small {
+		for n := 1; n <= 5; n++ {
+			p := prepared(t, tune(t, fourFour, tt.key, tt.text), n)
+			p.cells = p.cells[:4]
+			dealt := slices.Clone(p.cells)
+			for range 4 {
+				copy(p.cells, dealt)
+				fewer(p, r, 1+r.IntN(3))
+				all := wholes(p)
+				l, dead := p.search(nil)
+				if len(all) == 0 {
+					if dead < 0 {
+						t.Errorf("%s at level %d: a way was found where there is none", tt.key, n)
+					}
+					continue
+				}
+				best := all[0]
+				same := 0
+				for _, w := range all {
+					if w.before(best) {
+						best = w
+					}
+				}
+				for _, w := range all {
+					if w.cost == best.cost {
+						same++
+					}
+				}
+				if same > 1 {
+					ties++
+				}
+				left, right := l.path()
+				if l.cost() != best.cost || !slices.Equal(left, best.left) || !slices.Equal(right, best.right) {
+					t.Errorf("%s at level %d: %d by %v and %v, counted out %d by %v and %v", tt.key, n, l.cost(), left, right, best.cost, best.left, best.right)
+				}
+				l = l.withRests(nil)
+				for i := range p.cells {
+					got, B := l.through(i, p.cells[i].deal), len(p.cells[i].deal.right)
+					for k, extra := range got {
+						want := absent
+						for _, w := range all {
+							if w.left[i] == k/B && w.right[i] == k%B {
+								want = min(want, w.cost-best.cost)
+							}
+						}
+						if int(extra) != want {
+							t.Errorf("%s at level %d, cell %d: pair %d, %d costs %d more, counted out %d", tt.key, n, i, k/B, k%B, extra, want)
+						}
+						if want > 0 && want < absent {
+							dearer++
+						}
+					}
+				}
+			}
+		}
+	}
+	if ties < 10 || dearer < 200 {
+		t.Errorf("%d ties and %d dearer pairs were compared: too few to tell", ties, dearer)
+	}
+}
+
+// TestLatticeShares changes cells of a search one after the other and compares what is
+// shared and worked out anew with a search from the start.
+func TestLatticeShares(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	shared := 0
+	for n := 1; n <= 5; n++ {
+		p := prepared(t, tune(t, fourFour, "F", turnaroundTune+" | "+turnaroundTune), n)
+		now, _ := p.search(nil)
+		now = now.withRests(nil)
+		for range 12 {
+			i := r.IntN(len(p.cells))
+			q := *p
+			q.cells = slices.Clone(p.cells)
+			d := q.cells[i].deal
+			q.cells[i].deal = &deal{left: d.left[r.IntN(len(d.left)):], right: d.right}
+			next, _ := q.search(now)
+			next = next.withRests(now)
+			fresh, _ := q.search(nil)
+			fresh = fresh.withRests(nil)
+			if next.cost() != fresh.cost() {
+				t.Fatalf("level %d, cell %d: %d, from the start %d", n, i, next.cost(), fresh.cost())
+			}
+			for k := range fresh.nodes {
+				a, b := next.nodes[k], fresh.nodes[k]
+				if a.floor != b.floor || !slices.Equal(a.sum, b.sum) || !slices.Equal(a.fromLeft, b.fromLeft) || !slices.Equal(a.fromRight, b.fromRight) {
+					t.Fatalf("level %d, cell %d changed: cell %d differs from a search from the start", n, i, k)
+				}
+				if x, y := next.rests[k], fresh.rests[k]; x.floor != y.floor || !slices.Equal(x.sum, y.sum) {
+					t.Fatalf("level %d, cell %d changed: the ways on from %d differ", n, i, k)
+				}
+				if next.nodes[k] == now.nodes[k] {
+					shared++
+				}
+			}
+			p, now = &q, next
+		}
+	}
+	if shared < 600 {
+		t.Errorf("only %d cells were shared", shared)
+	}
+}
