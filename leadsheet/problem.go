@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-
-	"gradatim/theory"
 )
 
 // Severity says how bad a Problem is.
@@ -192,13 +190,4 @@ func (ps Problems) Error() string {
 		}
 	}
 	return strings.Join(lines, "\n")
-}
-
-// BeatAt converts an offset from the start of a bar into a Beat of the metre.
-func (m Meter) BeatAt(offset theory.Dur) Beat {
-	unit := m.BeatDur()
-	if unit <= 0 {
-		unit = theory.Quarter
-	}
-	return BeatUnit + Beat(offset*theory.Dur(BeatUnit)/unit)
 }

@@ -82,6 +82,16 @@ type Bar struct {
 // End returns the position after the bar.
 func (b Bar) End() theory.Dur { return b.At + b.Dur }
 
+// Offset tells how far into its full bar a position of the bar is: a pick-up is the
+// end of one.
+func (b Bar) Offset(at theory.Dur) theory.Dur {
+	at -= b.At
+	if full := b.Meter.Bar(); b.Pickup && b.Dur < full {
+		at += full - b.Dur
+	}
+	return at
+}
+
 // Note is one melody note, ties joined. Its index in Song.Melody is its identity
 // everywhere else.
 type Note struct {
@@ -132,11 +142,7 @@ func (s Song) PosAt(at theory.Dur) Pos {
 		return Pos{File: s.File}
 	}
 	b := s.Bars[i]
-	off := at - b.At
-	if b.Pickup { // a pick-up is counted from the end of its bar
-		off += b.Meter.Bar() - b.Dur
-	}
-	return Pos{File: s.File, Bar: b.Number, Beat: b.Meter.BeatAt(off)}
+	return Pos{File: s.File, Bar: b.Number, Beat: b.Meter.BeatAt(b.Offset(at))}
 }
 
 // Transpose moves the whole song by a spelled interval.

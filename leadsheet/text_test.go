@@ -8,8 +8,23 @@ import (
 	"gradatim/theory"
 )
 
+var fourFour = leadsheet.Meter{Beats: 4, Unit: 4}
+
+// probe is a pick-up, a full bar and a short one, in quarters.
+func probe() leadsheet.Song {
+	var s leadsheet.Song
+	for i, letters := range [][]theory.Letter{{theory.G}, {theory.C, theory.D, theory.E, theory.F}, {theory.G, theory.G, theory.G}} {
+		b := leadsheet.Bar{At: s.End(), Dur: theory.Dur(len(letters)) * theory.Quarter, Meter: fourFour, Number: i, Written: i, Pickup: i == 0}
+		for j, l := range letters {
+			s.Melody = append(s.Melody, leadsheet.Note{At: b.At + theory.Dur(j)*theory.Quarter, Dur: theory.Quarter, Pitch: theory.Name{Letter: l}.At(4)})
+		}
+		s.Bars = append(s.Bars, b)
+	}
+	return s
+}
+
 func TestText(t *testing.T) {
-	s := tune("G CDEF GGG")
+	s := probe()
 	s.Title, s.KeyDeclared = "Probe", true
 	s.Key = theory.Key{Tonic: theory.Name{Letter: theory.C}, Mode: theory.Major}
 	s.Meter = s.Bars[0].Meter

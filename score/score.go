@@ -87,6 +87,12 @@ type Bar struct {
 // End returns the position after the bar.
 func (b Bar) End() theory.Dur { return b.At + b.Dur }
 
+// Offset tells how far into its full bar a position of the bar is: a pick-up is the
+// end of one.
+func (b Bar) Offset(at theory.Dur) theory.Dur {
+	return leadsheet.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Pickup: b.Pickup}.Offset(at)
+}
+
 // Note is one sounding note.
 type Note struct {
 	ID    string // unique in the score; an XML name; made of the note's place
@@ -244,11 +250,7 @@ func (s Score) PosAt(at theory.Dur) leadsheet.Pos {
 		return leadsheet.Pos{}
 	}
 	b := s.Bars[i]
-	off := at - b.At
-	if b.Pickup {
-		off += b.Meter.Bar() - b.Dur
-	}
-	return leadsheet.Pos{Bar: b.Number, Beat: b.Meter.BeatAt(off)}
+	return leadsheet.Pos{Bar: b.Number, Beat: b.Meter.BeatAt(b.Offset(at))}
 }
 
 // ChordAt returns the printed chord in force at a position; ok is false before

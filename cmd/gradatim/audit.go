@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"gradatim"
+	"gradatim/internal/account"
 	"gradatim/internal/audit"
 	"gradatim/leadsheet"
 )
@@ -80,7 +81,7 @@ func (sh *shell) printAudit(found []audit.Violation, told leadsheet.Problems) er
 		Version    int                `json:"version"`
 		Violations []audit.Violation  `json:"violations"`
 		Problems   leadsheet.Problems `json:"problems"`
-	}{gradatim.FormatVersion, found, told})
+	}{account.FormatVersion, found, told})
 }
 
 func (sh *shell) tellAudit(found []audit.Violation, told leadsheet.Problems) {

@@ -9,13 +9,16 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/account"
 	"gradatim/internal/choice"
+	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
+	"gradatim/internal/studio"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -104,7 +107,7 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 		song.Problems = append(slices.Clip(song.Problems), told...)
 	}
 	stop := sh.progress("arranging")
-	as, err := gradatim.Ladder(ctx, song, opt)
+	as, err := edition.Make(ctx, song, opt)
 	stop()
 	var ps leadsheet.Problems
 	if errors.As(err, &ps) { // with what was told before
@@ -147,7 +150,7 @@ func stem(sheet string, tune int) string {
 	return gradatim.Stem(sheet, tune)
 }
 
-func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadsheet.Song, as []gradatim.Arrangement, pages pageOptions, asJSON bool) error {
+func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadsheet.Song, as []edition.Page, pages pageOptions, asJSON bool) error {
 	var outs, scores []output // scores: what is engraved
 	failing := false
 	for _, a := range as {
@@ -159,16 +162,16 @@ func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadshe
 		if err != nil {
 			return inFile(err, song.File)
 		}
-		sound, _, err := gradatim.MIDI(a.Score, perform.Options{})
+		sound, _, err := studio.MIDI(a.Score, perform.Options{})
 		if err != nil {
 			return inFile(err, song.File)
 		}
-		account, err := gradatim.Account(a)
+		why, err := account.Of(a)
 		if err != nil {
 			return err
 		}
-		names := gradatim.Files(stem, a.Level.Number)
-		outs = append(outs, output{names[0], page}, output{names[1], sound}, output{names[2], append(account, '\n')})
+		names := account.Files(stem, a.Level.Number)
+		outs = append(outs, output{names[0], page}, output{names[1], sound}, output{names[2], append(why, '\n')})
 		scores = append(scores, outs[len(outs)-3])
 	}
 	if pages.lead && len(as) > 0 {
@@ -186,7 +189,7 @@ func (sh *shell) writeLadder(ctx context.Context, dir, stem string, song leadshe
 		}
 		outs = append(outs, pdfs...)
 	}
-	summary, err := gradatim.Summary(stem, as, song.Problems)
+	summary, err := account.Summary(stem, as, song.Problems)
 	if err != nil {
 		return err
 	}
@@ -224,7 +227,7 @@ func inFile(err error, file string) error {
 // tellLadder tells what there is to tell: of the sheet, then of the piece as a
 // whole, once, then of each level. Explanations of single bars are left to
 // ladder.json.
-func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Arrangement) {
+func tellLadder(sh *shell, song leadsheet.Song, as []edition.Page) {
 	for _, p := range song.Problems {
 		fmt.Fprintln(sh.err, p)
 	}
@@ -251,7 +254,7 @@ func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Arrangement) {
 	}
 }
 
-func printLadder(sh *shell, dir, stem string, as []gradatim.Arrangement) {
+func printLadder(sh *shell, dir, stem string, as []edition.Page) {
 	for _, a := range as {
 		if a.Failed {
 			fmt.Fprintf(sh.out, "%d %-20s no page passed the audit\n", a.Level.Number, a.Level.Name)
@@ -281,8 +284,8 @@ func bars(song leadsheet.Song) string {
 	return fmt.Sprintf("%d bars", n)
 }
 
-func ladderOptions(key, feel, style, manner string) (gradatim.Options, error) {
-	var opt gradatim.Options
+func ladderOptions(key, feel, style, manner string) (edition.Options, error) {
+	var opt edition.Options
 	var err error
 	switch key {
 	case "":

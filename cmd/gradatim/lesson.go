@@ -12,10 +12,14 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/account"
+	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/ladder"
 	"gradatim/internal/pack"
+	"gradatim/internal/studio"
+	"gradatim/internal/teach"
 	"gradatim/leadsheet"
 )
 
@@ -46,14 +50,14 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	if *dir == "" {
 		return usageError{"where to? Give a folder with -o DIR"}
 	}
-	o := pack.Options{LargePrint: *large, Zip: *zipped}
+	o := pack.Options{LargePrint: *large}
 	if o.Audio, err = pack.AudioNamed(*audio); err != nil {
 		return usageError{"--audio: " + err.Error()}
 	}
 	if o.Paper, err = engrave.PaperNamed(*paper); err != nil {
 		return usageError{"--" + err.Error()}
 	}
-	var opts []gradatim.Options
+	var opts []edition.Options
 	for k := range strings.SplitSeq(*key, ",") {
 		opt, err := ladderOptions(strings.TrimSpace(k), "auto", "auto", "auto")
 		if err != nil {
@@ -91,32 +95,32 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 			in.Editions = append(in.Editions, ed)
 		}
 	}
-	return sh.writeLesson(ctx, *dir, in, o)
+	return sh.writeLesson(ctx, *dir, *zipped, in, o)
 }
 
 // edition arranges the tune in one key and writes its lesson.
-func (sh *shell) edition(ctx context.Context, song leadsheet.Song, opt gradatim.Options) (pack.Edition, error) {
+func (sh *shell) edition(ctx context.Context, song leadsheet.Song, opt edition.Options) (pack.Edition, error) {
 	stop := sh.progress("arranging")
 	defer stop()
-	as, err := gradatim.Ladder(ctx, song, opt)
+	as, err := edition.Make(ctx, song, opt)
 	var ps leadsheet.Problems
 	if errors.As(err, &ps) {
 		return pack.Edition{}, slices.Concat(song.Problems, ps)
 	} else if err != nil {
 		return pack.Edition{}, err
 	}
-	ed := pack.Edition{Lesson: gradatim.Lesson(as, opt.Hand)}
+	ed := pack.Edition{Lesson: teach.Prepare(edition.Lesson(as, opt.Hand))}
 	for _, a := range as {
 		ed.Key = a.Song.Key
 		if a.Failed || len(a.Score.Notes) == 0 {
 			ed.Refused = append(ed.Refused, pack.Refusal{Level: a.Level, Problems: a.Problems})
 			continue
 		}
-		account, err := gradatim.Account(a)
+		why, err := account.Of(a)
 		if err != nil {
 			return ed, err
 		}
-		ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: append(account, '\n')})
+		ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: append(why, '\n')})
 	}
 	if len(ed.Pages) == 0 {
 		ps := slices.Clone(song.Problems)
@@ -131,18 +135,18 @@ func (sh *shell) edition(ctx context.Context, song leadsheet.Song, opt gradatim.
 	return ed, nil
 }
 
-func (sh *shell) writeLesson(ctx context.Context, dir string, in pack.Input, o pack.Options) error {
+func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, in pack.Input, o pack.Options) error {
 	g, err := engrave.New(engrave.Config{})
 	if err != nil {
 		return err
 	}
 	defer g.Close()
 	tools := pack.Tools{Engraver: g}
-	for _, t := range gradatim.PracticeSet() {
+	for _, t := range studio.PracticeSet() {
 		tools.Takes = append(tools.Takes, pack.Take{Name: t.Name, What: t.What, Options: t.Options})
 	}
 	if o.Audio != pack.NoAudio {
-		r, err := gradatim.NewRecorder()
+		r, err := studio.NewRecorder()
 		if err != nil {
 			return err
 		}
@@ -150,8 +154,17 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, in pack.Input, o p
 	}
 	progress, stop := sh.parts()
 	o.Progress = progress
-	r, err := pack.Make(ctx, dir, in, o, tools)
+	folder, err := pack.NewFolder(dir)
+	var r pack.Report
+	if err == nil {
+		r, err = pack.Make(ctx, folder, in, o, tools)
+	}
 	stop()
+	zip := ""
+	if err == nil && zipped {
+		zip = folder.Name() + ".zip"
+		err = zipInto(ctx, zip, folder)
+	}
 	if err != nil {
 		var pe *os.PathError
 		var le *os.LinkError
@@ -169,15 +182,24 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, in pack.Input, o p
 			sh.tell(ref.Problems, in.Song.File)
 		}
 	}
-	sh.printLesson(dir, in, r)
+	sh.printLesson(dir, zip, in, r)
 	if failing {
 		return errTold
 	}
 	return nil
 }
 
+// zipInto zips a pack.
+func zipInto(ctx context.Context, file string, from pack.Store) error {
+	to, err := pack.NewZip(file)
+	if err != nil {
+		return err
+	}
+	return pack.Copy(ctx, to, from)
+}
+
 // printLesson tells what was written and how large it is.
-func (sh *shell) printLesson(dir string, in pack.Input, r pack.Report) {
+func (sh *shell) printLesson(dir, zip string, in pack.Input, r pack.Report) {
 	kinds := []struct {
 		name, ends string
 		files      int
@@ -203,8 +225,8 @@ func (sh *shell) printLesson(dir string, in pack.Input, r pack.Report) {
 	for _, k := range r.Kept {
 		fmt.Fprintf(sh.out, "left in place: %s\n", k)
 	}
-	if r.Zip != "" {
-		fmt.Fprintf(sh.out, "zipped: %s, %s\n", r.Zip, size(r.ZipBytes))
+	if st, err := os.Stat(zip); err == nil {
+		fmt.Fprintf(sh.out, "zipped: %s, %s\n", zip, size(st.Size()))
 	}
 	if in.Song.Rights.Status == leadsheet.Unknown {
 		fmt.Fprintln(sh.out, "The rights are not stated: every page is marked for private practice only.")

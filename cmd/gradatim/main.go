@@ -13,6 +13,7 @@ import (
 	"syscall"
 
 	"gradatim"
+	"gradatim/internal/account"
 	"gradatim/leadsheet"
 )
 
@@ -132,7 +133,7 @@ func (sh *shell) closeJSON(ps leadsheet.Problems) int {
 	err := sh.printJSON(struct {
 		Version  int                `json:"version"`
 		Problems leadsheet.Problems `json:"problems"`
-	}{gradatim.FormatVersion, ps})
+	}{account.FormatVersion, ps})
 	if err != nil {
 		fmt.Fprintf(sh.err, "gradatim: %v\n", err)
 	}

@@ -4,7 +4,7 @@ import (
 	"context"
 	"fmt"
 
-	"gradatim"
+	"gradatim/internal/account"
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
 )
@@ -27,14 +27,14 @@ func readCommand(_ context.Context, sh *shell, args []string) error {
 		return err
 	}
 	if *asJSON {
-		b, err := gradatim.Sheet(song)
+		b, err := account.Sheet(song)
 		if err != nil {
 			return err
 		}
 		fmt.Fprintln(sh.out, string(b))
 		return nil
 	}
-	fmt.Fprint(sh.out, gradatim.SheetText(song))
+	fmt.Fprint(sh.out, account.SheetText(song))
 	ps := append(leadsheet.Problems{}, song.Problems...)
 	ps = append(ps, harmony.Analyse(song).Problems...)
 	ps.Sort()

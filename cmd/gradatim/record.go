@@ -11,8 +11,10 @@ import (
 	"strings"
 
 	"gradatim"
+
 	"gradatim/internal/perform"
 	"gradatim/internal/sound/codec"
+	"gradatim/internal/studio"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -78,7 +80,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	}
 	ext := strings.ToLower(filepath.Ext(*to))
 	if ext == ".mid" {
-		data, told, err := gradatim.MIDI(s, o)
+		data, told, err := studio.MIDI(s, o)
 		if err != nil {
 			return inFile(err, name)
 		}
@@ -93,7 +95,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return usageError{fmt.Sprintf("-o %s: the file must end in .mp3, .wav, .flac, .opus or .mid", *to)}
 	}
-	r, err := gradatim.NewRecorder()
+	r, err := studio.NewRecorder()
 	if err != nil {
 		return err
 	}
@@ -131,14 +133,14 @@ func (sh *shell) tell(ps leadsheet.Problems, file string) {
 }
 
 func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string, kind codec.Format, ext string, o perform.Options) error {
-	r, err := gradatim.NewRecorder()
+	r, err := studio.NewRecorder()
 	if err != nil {
 		return err
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return writeProblem(dir, err)
 	}
-	for _, t := range gradatim.PracticeSet() {
+	for _, t := range studio.PracticeSet() {
 		take := o
 		take.Hands, take.Tempo = t.Options.Hands, t.Options.Tempo
 		to := filepath.Join(dir, fmt.Sprintf("%s.%s.%s", base, t.Name, ext))
@@ -151,7 +153,7 @@ func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string,
 }
 
 // recordOne records into a file that appears only when it is whole.
-func (sh *shell) recordOne(ctx context.Context, r *gradatim.Recorder, s score.Score, to string, kind codec.Format, o perform.Options, what, name string) (err error) {
+func (sh *shell) recordOne(ctx context.Context, r *studio.Recorder, s score.Score, to string, kind codec.Format, o perform.Options, what, name string) (err error) {
 	dir := filepath.Dir(to)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return writeProblem(dir, err)

@@ -3,6 +3,7 @@ package abc
 import (
 	"fmt"
 
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -15,7 +16,7 @@ type bar struct {
 	key      theory.Key
 	declared bool // the page states the key
 	items    []*item
-	signs    leadsheet.Signs
+	signs    roadmap.Signs
 
 	part   string // label in force, "" before the first
 	opens  bool   // the label stands before this bar

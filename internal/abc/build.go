@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -28,7 +29,7 @@ type builder struct {
 	muted        bool            // another voice than the first is being read
 
 	// The order of playing: what is in force, and what waits for the next bar.
-	next      leadsheet.Signs
+	next      roadmap.Signs
 	part      string // label in force
 	partOpens bool   // the label waits for its first bar
 	double    bool   // a double bar waits for the bar behind it
@@ -336,7 +337,7 @@ func (b *builder) put(it *item) {
 func (b *builder) begin(p place) {
 	signs := b.next
 	signs.Ending = b.ending
-	b.next = leadsheet.Signs{}
+	b.next = roadmap.Signs{}
 	b.cur = bar{line: p.line, meter: b.meter, free: b.free, key: b.sig.key, declared: b.sig.declared, signs: signs,
 		part: b.part, opens: b.partOpens, double: b.double}
 	if b.double {

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/roadmap"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 )
@@ -94,7 +95,7 @@ func TestForms(t *testing.T) {
 		}
 		if s.Title == "Lantern on the Ninth Stair" {
 			// The search alone, without the remark, finds the same.
-			if f := s.WithForm(nil); f.Form != "AABA" || f.Bars[1].Section != "A" || f.Bars[17].Section != "B" {
+			if f := roadmap.WithForm(s, nil); f.Form != "AABA" || f.Bars[1].Section != "A" || f.Bars[17].Section != "B" {
 				t.Errorf("the search finds %q", f.Form)
 			}
 		}

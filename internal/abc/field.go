@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -196,13 +197,13 @@ func (p *orderParser) sequence(depth int) (out []byte, long bool) {
 		}
 		times, digits := 0, p.i
 		for p.i < len(p.s) && p.s[p.i] >= '0' && p.s[p.i] <= '9' {
-			times = min(10*times+int(p.s[p.i]-'0'), leadsheet.MaxPlayedBars+1)
+			times = min(10*times+int(p.s[p.i]-'0'), roadmap.MaxPlayedBars+1)
 			p.i++
 		}
 		if digits == p.i {
 			times = 1
 		}
-		if len(out)+len(group)*times > leadsheet.MaxPlayedBars {
+		if len(out)+len(group)*times > roadmap.MaxPlayedBars {
 			return nil, true
 		}
 		for range times {

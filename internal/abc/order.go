@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"gradatim/leadsheet"
+	"gradatim/internal/roadmap"
 )
 
 // step is one bar in playing order.
@@ -76,8 +76,8 @@ func (r *reader) route(literal bool) []step {
 		if n := passes(w); counted && n > 1 {
 			w = onePass(w, passOf(order, i, n))
 		}
-		if len(steps)+len(w) > leadsheet.MaxPlayedBars {
-			r.fail(outside(r.orderAt), "too-long", fmt.Sprintf("with the parts written out in their order the tune is longer than %d bars", leadsheet.MaxPlayedBars), "check the order of the parts")
+		if len(steps)+len(w) > roadmap.MaxPlayedBars {
+			r.fail(outside(r.orderAt), "too-long", fmt.Sprintf("with the parts written out in their order the tune is longer than %d bars", roadmap.MaxPlayedBars), "check the order of the parts")
 			return nil
 		}
 		for _, s := range w {
@@ -102,7 +102,7 @@ func (r *reader) readOrder(parts []part) ([]byte, map[byte]part) {
 	at := outside(r.orderAt)
 	order, rest, long := partOrder(r.order)
 	if long {
-		r.fail(at, "too-long", fmt.Sprintf("the order of the parts is longer than %d bars", leadsheet.MaxPlayedBars), "check its numbers")
+		r.fail(at, "too-long", fmt.Sprintf("the order of the parts is longer than %d bars", roadmap.MaxPlayedBars), "check its numbers")
 		return nil, nil
 	}
 	if rest != "" {
@@ -170,11 +170,11 @@ func onePass(w []step, pass int) []step {
 // sections of the form begin: at labels where the tune has any, else at repeats,
 // their passes and double bars.
 func (r *reader) walk(first, last int, parts []part) []step {
-	signs := make([]leadsheet.Signs, last-first)
+	signs := make([]roadmap.Signs, last-first)
 	for i := range signs {
 		signs[i] = r.bars[first+i].signs
 	}
-	visits, problems := leadsheet.Route(signs)
+	visits, problems := roadmap.Route(signs)
 	for _, p := range problems {
 		at := where{place{r.bars[first+p.Bar].line, 0}, first + p.Bar, 0}
 		r.add(p.Severity, at, p.Code, p.Text, p.Fix)

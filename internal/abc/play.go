@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -105,7 +106,7 @@ type player struct {
 	literal bool
 	song    leadsheet.Song
 	symbols symbols
-	marks   []leadsheet.SectionMark
+	marks   []roadmap.SectionMark
 	firstAt []theory.Dur // where each written bar is played first; −1: never
 
 	at        theory.Dur
@@ -132,7 +133,7 @@ func (p *player) bar(s step) {
 	play := p.makeRoom(s, w)
 	p.last = s.bar
 	if s.mark {
-		p.marks = append(p.marks, leadsheet.SectionMark{At: p.at, Name: s.name})
+		p.marks = append(p.marks, roadmap.SectionMark{At: p.at, Name: s.name})
 	}
 	if !play {
 		return
@@ -143,8 +144,8 @@ func (p *player) bar(s step) {
 			fmt.Sprintf("the bar is as long as %d bars of %s and is read as so many", len(bars), w.meter), "write the bar lines")
 	}
 	p.song.Bars = append(p.song.Bars, bars...)
-	if p.events += len(w.items); p.events > leadsheet.MaxPlayedNotes || len(p.song.Bars) > leadsheet.MaxPlayedBars {
-		p.fail(where{place{w.line, 0}, -1, 0}, "too-long", fmt.Sprintf("with its repeats written out the tune is longer than %d notes or %d bars", leadsheet.MaxPlayedNotes, leadsheet.MaxPlayedBars), "check the repeat signs and the order of the parts")
+	if p.events += len(w.items); p.events > roadmap.MaxPlayedNotes || len(p.song.Bars) > roadmap.MaxPlayedBars {
+		p.fail(where{place{w.line, 0}, -1, 0}, "too-long", fmt.Sprintf("with its repeats written out the tune is longer than %d notes or %d bars", roadmap.MaxPlayedNotes, roadmap.MaxPlayedBars), "check the repeat signs and the order of the parts")
 		return
 	}
 	before := p.barMark
@@ -312,7 +313,7 @@ func (p *player) loose() {
 // finish joins the bars, checks them, finds the form and places everything.
 func (p *player) finish() (leadsheet.Song, leadsheet.Problems) {
 	s := p.song
-	s.Bars = leadsheet.JoinBars(s.Bars)
+	s.Bars = roadmap.JoinBars(s.Bars)
 	s.Key, s.Meter = s.Bars[0].Key, s.Bars[0].Meter
 	s.KeyDeclared, s.MeterDeclared = p.declared, !p.meterGuessed
 	if !s.KeyDeclared {
@@ -332,15 +333,15 @@ func (p *player) finish() (leadsheet.Song, leadsheet.Problems) {
 		c := &s.Chords[i]
 		c.Pos = placed(s, c.Pos, c.At)
 	}
-	named := slices.ContainsFunc(p.marks, func(m leadsheet.SectionMark) bool { return m.Name != "" })
+	named := slices.ContainsFunc(p.marks, func(m roadmap.SectionMark) bool { return m.Name != "" })
 	stated, ok := s, false
 	if p.stated != "" && !named {
-		stated, ok = s.StatedForm(p.stated)
+		stated, ok = roadmap.StatedForm(s, p.stated)
 	}
 	if ok {
 		s = stated
 	} else {
-		s = s.WithForm(p.marks)
+		s = roadmap.WithForm(s, p.marks)
 	}
 	ps := p.problems(func(bar, item int) leadsheet.Pos {
 		if bar >= len(p.firstAt) || p.firstAt[bar] < 0 {

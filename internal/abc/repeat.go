@@ -3,7 +3,7 @@ package abc
 import (
 	"fmt"
 
-	"gradatim/leadsheet"
+	"gradatim/internal/roadmap"
 )
 
 // barLine closes the bar and takes note of what the line says about repeats.
@@ -40,7 +40,7 @@ func (b *builder) barLine(t token) {
 }
 
 // leave moves the signs that stand at the end of a bar from those waiting.
-func leave(s leadsheet.Signs, next *leadsheet.Signs) leadsheet.Signs {
+func leave(s roadmap.Signs, next *roadmap.Signs) roadmap.Signs {
 	s.ToCoda = s.ToCoda || next.ToCoda
 	s.Fine = s.Fine || next.Fine
 	s.DaCapo = s.DaCapo || next.DaCapo
@@ -62,8 +62,8 @@ func (b *builder) closeRepeat(t token) {
 		return
 	}
 	times := max(t.bar.closes, b.openTimes)
-	if times > leadsheet.MaxPasses {
-		b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("a section is repeated more than %d times", leadsheet.MaxPasses), "check the colons")
+	if times > roadmap.MaxPasses {
+		b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("a section is repeated more than %d times", roadmap.MaxPasses), "check the colons")
 		return
 	}
 	last := &b.bars[n-1]
@@ -98,8 +98,8 @@ func (b *builder) balanced(to int) bool {
 func (b *builder) startEnding(t token) {
 	b.closeGroups()
 	for _, n := range append(t.nums[:len(t.nums):len(t.nums)], len(t.nums)) {
-		if n < 1 || n > leadsheet.MaxPasses {
-			b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("endings are numbered from 1 to %d", leadsheet.MaxPasses), "check the number")
+		if n < 1 || n > roadmap.MaxPasses {
+			b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("endings are numbered from 1 to %d", roadmap.MaxPasses), "check the number")
 			return
 		}
 	}

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"gradatim/leadsheet"
+	"gradatim/internal/roadmap"
 )
 
 // scanner reads one line of music code. It knows signs, not music: every byte of
@@ -290,7 +290,7 @@ func endings(s string) (nums []int, n int) {
 			v, _ = strnum(s[n+1 : n+1+d])
 			n += 1 + d
 		}
-		for e := from; e <= v && e <= leadsheet.MaxPasses+1 && len(nums) <= leadsheet.MaxPasses; e++ {
+		for e := from; e <= v && e <= roadmap.MaxPasses+1 && len(nums) <= roadmap.MaxPasses; e++ {
 			nums = append(nums, e)
 		}
 		if n+1 < len(s) && s[n] == ',' && digits(s[n+1:]) > 0 {

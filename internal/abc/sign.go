@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 )
 
@@ -26,7 +27,7 @@ func (b *builder) quote(t token) {
 		b.annotation(t, text)
 		return
 	}
-	if len(b.pending) == leadsheet.MaxPasses {
+	if len(b.pending) == roadmap.MaxPasses {
 		b.once(leadsheet.Warning, b.here(t.pos), "chord-dropped", "many", "too many chord symbols stand over one note; the last ones are left out", "")
 		return
 	}

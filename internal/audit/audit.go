@@ -204,22 +204,16 @@ func (p *page) group() {
 
 // meter returns the metre at an onset.
 func (p *page) meter(o *onset) leadsheet.Meter {
-	if o.bar < len(p.s.Bars) && p.s.Bars[o.bar].Meter.Valid() {
-		return p.s.Bars[o.bar].Meter
+	if o.bar < len(p.s.Bars) {
+		return p.s.Bars[o.bar].Meter.OrCommon()
 	}
-	return leadsheet.Meter{Beats: 4, Unit: 4}
+	return leadsheet.Meter{}.OrCommon()
 }
 
 // strength ranks an onset in its bar as Meter.Strength does.
 func (p *page) strength(o *onset) int {
-	m := p.meter(o)
 	if o.bar >= len(p.s.Bars) {
 		return 0
 	}
-	b := p.s.Bars[o.bar]
-	off := o.at - b.At
-	if b.Pickup {
-		off += m.Bar() - b.Dur
-	}
-	return m.Strength(off)
+	return p.meter(o).Strength(p.s.Bars[o.bar].Offset(o.at))
 }

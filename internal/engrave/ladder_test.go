@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/musicxml"
 )
@@ -30,7 +31,7 @@ func TestLadders(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{})
+		as, err := edition.Make(context.Background(), song, edition.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -97,7 +97,7 @@ func spoken(hand, does string) string {
 func (p *page) busy(i, from, to int) string {
 	beats := 0
 	for _, b := range p.bars[from:to] {
-		beats += int((b.Dur + pulse(b.Meter) - 1) / pulse(b.Meter))
+		beats += pulsesOf(b)
 	}
 	switch per := p.sums(i, from, to).strikes * 100 / max(1, beats); {
 	case per >= 350:

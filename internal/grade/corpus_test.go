@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
 	"gradatim/internal/sharedtest"
@@ -23,8 +24,11 @@ var (
 )
 
 // ladders arranges the sample at every level, once for all tests.
-func ladders(t *testing.T) ([]string, [][]gradatim.Arrangement) {
+func ladders(t *testing.T) ([]string, [][]edition.Page) {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("arranges a fifth of the shared sheets")
+	}
 	sample.Do(func() { sampleNames, sampleLadders = arrangeSample(t) })
 	if len(sampleLadders) == 0 {
 		sharedtest.Absent(t, "there is no sample")
@@ -35,10 +39,10 @@ func ladders(t *testing.T) ([]string, [][]gradatim.Arrangement) {
 var (
 	sample        sync.Once
 	sampleNames   []string
-	sampleLadders [][]gradatim.Arrangement
+	sampleLadders [][]edition.Page
 )
 
-func arrangeSample(t *testing.T) (names []string, out [][]gradatim.Arrangement) {
+func arrangeSample(t *testing.T) (names []string, out [][]edition.Page) {
 	t.Helper()
 	root := sharedtest.Path(t, "data/leadsheets")
 	var paths []string
@@ -61,7 +65,7 @@ func arrangeSample(t *testing.T) (names []string, out [][]gradatim.Arrangement) 
 		if err != nil {
 			t.Fatal(err)
 		}
-		as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{})
+		as, err := edition.Make(context.Background(), song, edition.Options{})
 		if err != nil {
 			t.Fatalf("%s: %v", filepath.Base(paths[i]), err)
 		}

@@ -140,7 +140,7 @@ func (p *page) moves(i, from, to int) string {
 func (p *page) howOften(times, from, to int) string {
 	beats := 0
 	for _, b := range p.bars[from:to] {
-		beats += int((b.Dur + pulse(b.Meter) - 1) / pulse(b.Meter))
+		beats += pulsesOf(b)
 	}
 	bars := to - from
 	switch {

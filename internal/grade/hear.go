@@ -126,7 +126,7 @@ func (b *beatSound) fit(root int, k *kind) int {
 func soundingBeats(s score.Score) []beatSound {
 	var out []beatSound
 	for _, bar := range s.Bars {
-		beat := pulse(bar.Meter)
+		beat := bar.Meter.OrCommon().Pulse()
 		for at := bar.At; at < bar.End(); at += beat {
 			if len(out) == maxBeats {
 				return out

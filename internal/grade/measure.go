@@ -246,15 +246,10 @@ func shift(from, to keySet) int {
 	return min(abs(to.low()-from.low()), abs(to.high()-from.high()))
 }
 
-// pulse is the beat that a player counts: the quarter in 2/2.
-func pulse(m leadsheet.Meter) theory.Dur {
-	if !m.Valid() {
-		return theory.Quarter
-	}
-	if m.Unit == 2 && !m.Compound() {
-		return theory.Quarter
-	}
-	return max(1, m.BeatDur())
+// pulsesOf counts the pulses of a bar, a last one that is cut short included.
+func pulsesOf(b score.Bar) int {
+	pulse := b.Meter.OrCommon().Pulse()
+	return int((b.Dur + pulse - 1) / pulse)
 }
 
 // countPulses walks through the beats of all bars.
@@ -262,7 +257,7 @@ func (p *page) countPulses() {
 	p.pulses = make([]pulses, len(p.bars))
 	var at [2]int
 	for b, bar := range p.bars {
-		beat := pulse(bar.Meter)
+		beat := bar.Meter.OrCommon().Pulse()
 		fine := beat / 4 // what the metre's own divisions are multiples of
 		if bar.Meter.Compound() {
 			fine = beat / 6

@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"gradatim"
+	"gradatim/internal/account"
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
 	"gradatim/internal/scoretest"
@@ -248,7 +248,7 @@ func TestJSON(t *testing.T) {
 	if err := json.Unmarshal(b, &got); err != nil {
 		t.Fatal(err)
 	}
-	if got.Version != gradatim.FormatVersion || got.Title != "A Page" || got.Rating <= 0 || got.Rating >= 10 || len(got.Features) != 16 || got.Problems == nil {
+	if got.Version != account.FormatVersion || got.Title != "A Page" || got.Rating <= 0 || got.Rating >= 10 || len(got.Features) != 16 || got.Problems == nil {
 		t.Errorf("%+v", got)
 	}
 	for _, f := range got.Features {

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/grade"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/technique"
@@ -61,7 +61,7 @@ var shares = map[string][]string{
 // used tells in which bars a page uses each technique, by index: what the Origins
 // of its notes name, for devices the harmony that they rewrote, and for what
 // paints a chord the notes that it added.
-func used(a gradatim.Arrangement) map[string]map[int]bool {
+func used(a edition.Page) map[string]map[int]bool {
 	s := a.Score
 	out := map[string]map[int]bool{}
 	mark := func(id string, from, to theory.Dur) {
@@ -190,7 +190,7 @@ func TestRecognisers(t *testing.T) {
 	checkDoc(t, tallies, sum, len(all))
 }
 
-func compare(a gradatim.Arrangement, tallies map[string]*tally) {
+func compare(a edition.Page, tallies map[string]*tally) {
 	truth := used(a)
 	origin := map[string]score.Origin{}
 	bare := a.Score
@@ -247,7 +247,7 @@ func compare(a gradatim.Arrangement, tallies map[string]*tally) {
 
 // makersOf lists the techniques that made what a finding points at; none where it
 // is the tune's own or the sheet's.
-func makersOf(x technique.Finding, a gradatim.Arrangement, origin map[string]score.Origin, tq *technique.Technique) []string {
+func makersOf(x technique.Finding, a edition.Page, origin map[string]score.Origin, tq *technique.Technique) []string {
 	var out []string
 	for _, id := range x.Notes {
 		switch o := origin[id]; {

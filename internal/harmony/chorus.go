@@ -13,7 +13,7 @@ func (a Analysis) TwelveBar(song leadsheet.Song) bool {
 	ss := a.Spans
 	var starts []theory.Dur
 	for _, b := range song.Bars {
-		if !b.Pickup && 2*b.Dur > meterOf(b).Bar() {
+		if !b.Pickup && 2*b.Dur > b.Meter.OrCommon().Bar() {
 			starts = append(starts, b.At)
 		}
 	}

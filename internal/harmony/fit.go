@@ -97,7 +97,7 @@ func FitsSpan(song leadsheet.Song, s Span) Fit {
 			continue
 		}
 		bar := song.BarAt(at)
-		m := meterOf(song.Bars[bar])
+		m := song.Bars[bar].Meter.OrCommon()
 		beat := m.BeatDur()
 		d, in := DegreeOver(chord, n.Pitch.Name)
 		in = in || chord.HasClass(n.Pitch.Class())

@@ -26,7 +26,7 @@ func gaps(song leadsheet.Song, ps []Phrase) []Gap {
 		for bar+1 < len(song.Bars) && song.Bars[bar+1].At <= from {
 			bar++
 		}
-		if to-from >= meterOf(song.Bars[bar]).BeatDur() {
+		if to-from >= song.Bars[bar].Meter.OrCommon().BeatDur() {
 			out = append(out, Gap{At: from, End: to, After: after, PhraseEnd: goal[after]})
 		}
 	}
@@ -40,7 +40,7 @@ func gaps(song leadsheet.Song, ps []Phrase) []Gap {
 		if i+1 < len(song.Melody) {
 			end = min(end, song.Melody[i+1].At)
 		}
-		beat := meterOf(song.Bars[bar]).BeatDur()
+		beat := song.Bars[bar].Meter.OrCommon().BeatDur()
 		need := 2 * beat
 		if goal[i] {
 			need = beat + beat/2

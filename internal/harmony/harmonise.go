@@ -175,7 +175,7 @@ func slotsOf(song leadsheet.Song, rs []Region, ps []Phrase) []slot {
 		for r+1 < len(rs) && rs[r+1].First <= i {
 			r++
 		}
-		m := meterOf(b)
+		m := b.Meter.OrCommon()
 		short := b.Dur < m.Bar()
 		switch {
 		case b.Dur <= 0 || i == 0 && b.Pickup && len(song.Bars) > 1:
@@ -326,7 +326,7 @@ func hear(out []heardNote, song leadsheet.Song, first int, s slot) []heardNote {
 		}
 		moves := i+1 < len(song.Melody) && step(n, song.Melody[i+1]) != 0
 		out = append(out, heardNote{n.Pitch.Name, weight(song, bar, at, end),
-			moves && end-at < 2*meterOf(song.Bars[bar]).BeatDur()})
+			moves && end-at < 2*song.Bars[bar].Meter.OrCommon().BeatDur()})
 	}
 	return out
 }

@@ -62,7 +62,7 @@ func phrases(song leadsheet.Song, ss []Span) []Phrase {
 	best := make([]cell, n+1) // best[j]: the first j bars cut, the last phrase starting at from
 	for j := 1; j <= n; j++ {
 		best[j].cost = 1 << 40
-		long := meterOf(song.Bars[j-1]).Bar() >= 3*theory.Half
+		long := song.Bars[j-1].Meter.OrCommon().Bar() >= 3*theory.Half
 		for i := j - 1; i >= 0 && i >= j-maxBars; i-- {
 			length := units[j] - units[i]
 			if i == 0 { // the pick-up before the first bar makes no phrase longer
@@ -107,17 +107,9 @@ func phrases(song leadsheet.Song, ss []Span) []Phrase {
 	return out
 }
 
-// meterOf is the metre of a bar; common time where it has none.
-func meterOf(b leadsheet.Bar) leadsheet.Meter {
-	if b.Meter.Valid() {
-		return b.Meter
-	}
-	return leadsheet.Meter{Beats: 4, Unit: 4}
-}
-
 // barLength is the length of a bar in 1/24 of a full one, at most two bars.
 func barLength(b leadsheet.Bar) int {
-	full := meterOf(b).Bar()
+	full := b.Meter.OrCommon().Bar()
 	return int(min(max(b.Dur, 0), 2*full) * barUnit / full)
 }
 
@@ -212,7 +204,7 @@ func written(song leadsheet.Song, j int) int {
 // the bar line, and a strength. first is the first note at or after the line.
 func breath(song leadsheet.Song, j, first int, pickup, usual theory.Dur) (split, strength int) {
 	notes, at := song.Melody, song.Bars[j].At
-	m := meterOf(song.Bars[j-1])
+	m := song.Bars[j-1].Meter.OrCommon()
 	reach := max(m.Bar()/2, pickup)
 	room := func(i int) theory.Dur { // from the onset before note i to note i
 		switch {

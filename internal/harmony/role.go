@@ -96,7 +96,7 @@ func (f foreign) kind(r Role) RoleKind {
 	n := f.song.Melody[f.note]
 	prev, hasPrev := f.prev()
 	next, hasNext := f.next()
-	beat := meterOf(f.song.Bars[f.bar]).BeatDur()
+	beat := f.song.Bars[f.bar].Meter.OrCommon().BeatDur()
 	// A note that is struck several times is reached and left like one.
 	before, hasBefore := f.other(-1)
 	after, hasAfter := f.other(+1)
@@ -138,7 +138,7 @@ func (f foreign) kind(r Role) RoleKind {
 // of a beat lies between and the note is not struck more than eight times.
 func (f foreign) other(step int) (leadsheet.Note, bool) {
 	notes := f.song.Melody
-	beat := meterOf(f.song.Bars[f.bar]).BeatDur()
+	beat := f.song.Bars[f.bar].Meter.OrCommon().BeatDur()
 	for i := f.note; abs(i-f.note) < 8; i += step {
 		j := i + step
 		if j < 0 || j >= len(notes) {
@@ -160,7 +160,7 @@ func (f foreign) prev() (leadsheet.Note, bool) {
 		return leadsheet.Note{}, false
 	}
 	p, n := f.song.Melody[f.note-1], f.song.Melody[f.note]
-	return p, n.At-p.End() < meterOf(f.song.Bars[f.bar]).BeatDur()
+	return p, n.At-p.End() < f.song.Bars[f.bar].Meter.OrCommon().BeatDur()
 }
 
 // next is the note after, unless a rest of a beat lies between.
@@ -169,7 +169,7 @@ func (f foreign) next() (leadsheet.Note, bool) {
 		return leadsheet.Note{}, false
 	}
 	n, q := f.song.Melody[f.note], f.song.Melody[f.note+1]
-	return q, q.At-n.End() < meterOf(f.song.Bars[f.bar]).BeatDur()
+	return q, q.At-n.End() < f.song.Bars[f.bar].Meter.OrCommon().BeatDur()
 }
 
 // belongedBefore tells whether the pitch was a chord tone of the span before.
@@ -218,7 +218,7 @@ func suspendedInto(song leadsheet.Song, ss []Span, note, span, bar int) int {
 		return -1
 	}
 	next := song.Melody[note+1]
-	if next.At-n.End() >= meterOf(song.Bars[bar]).BeatDur() || step(n, next) >= 0 {
+	if next.At-n.End() >= song.Bars[bar].Meter.OrCommon().BeatDur() || step(n, next) >= 0 {
 		return -1
 	}
 	last := span + 1
@@ -250,7 +250,7 @@ func step(a, b leadsheet.Note) int {
 // weight is the structural weight of a note: its metrical weight, and up to 8 for
 // its length in half beats.
 func weight(song leadsheet.Song, bar int, at, end theory.Dur) int {
-	beat := meterOf(song.Bars[bar]).BeatDur()
+	beat := song.Bars[bar].Meter.OrCommon().BeatDur()
 	return metricWeight(song, bar, at, end) + int(min(max((end-at)*2/beat, 0), 8))
 }
 
@@ -259,13 +259,10 @@ func weight(song leadsheet.Song, bar int, at, end theory.Dur) int {
 // less than that beat.
 func metricWeight(song leadsheet.Song, bar int, at, end theory.Dur) int {
 	b := song.Bars[bar]
-	m := meterOf(b)
+	m := b.Meter.OrCommon()
 	beat := m.BeatDur()
 	places := [...]int{8, 6, 4, 2, 1}
-	off := at - b.At
-	if b.Pickup {
-		off += m.Bar() - b.Dur
-	}
+	off := b.Offset(at)
 	if off < 0 {
 		return 1
 	}

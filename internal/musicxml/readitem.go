@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"gradatim/internal/musicxml/markup"
-	"gradatim/leadsheet"
+	"gradatim/internal/roadmap"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -343,7 +343,7 @@ func (p *docParser) play(n *note) {
 		case playRole:
 			n.role.UnmarshalText([]byte(p.Text())) // another program's role is none of ours
 		case playTune:
-			if k, ok := markup.Integer(p.Text()); ok && k > 0 && k <= leadsheet.MaxPlayedNotes {
+			if k, ok := markup.Integer(p.Text()); ok && k > 0 && k <= roadmap.MaxPlayedNotes {
 				n.tuneNote = k
 			}
 		}

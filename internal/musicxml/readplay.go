@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"gradatim/internal/musicxml/markup"
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -29,8 +30,8 @@ type section struct {
 }
 
 // play writes the page out in playing order and returns where sections begin.
-func (r *reader) play(s *leadsheet.Song, pg *page, visits []leadsheet.Visit) ([]leadsheet.SectionMark, bool) {
-	var marks []leadsheet.SectionMark
+func (r *reader) play(s *leadsheet.Song, pg *page, visits []roadmap.Visit) ([]roadmap.SectionMark, bool) {
+	var marks []roadmap.SectionMark
 	var now theory.Dur
 	tied := false // the last note waits for its continuation
 	for k, v := range visits {
@@ -40,7 +41,7 @@ func (r *reader) play(s *leadsheet.Song, pg *page, visits []leadsheet.Visit) ([]
 			shift, dur = b.silent, b.dur-b.silent
 		}
 		if sec := pg.sections[v.Bar]; sec.begins || k > 0 && pg.cut(visits[k-1].Bar, v.Bar) {
-			marks = append(marks, leadsheet.SectionMark{At: now, Name: sec.name})
+			marks = append(marks, roadmap.SectionMark{At: now, Name: sec.name})
 		}
 		part := dur / theory.Dur(b.parts)
 		for p := range b.parts {
@@ -55,9 +56,9 @@ func (r *reader) play(s *leadsheet.Song, pg *page, visits []leadsheet.Visit) ([]
 				continue
 			}
 			here := place{line: n.line, bar: v.Bar, at: n.at, timed: true}
-			if len(s.Melody)+len(s.Chords) >= leadsheet.MaxPlayedNotes {
+			if len(s.Melody)+len(s.Chords) >= roadmap.MaxPlayedNotes {
 				return nil, r.failAt(here, "too-long",
-					fmt.Sprintf("with its repeats written out the tune has more than %d notes", leadsheet.MaxPlayedNotes), "write fewer repeats")
+					fmt.Sprintf("with its repeats written out the tune has more than %d notes", roadmap.MaxPlayedNotes), "write fewer repeats")
 			}
 			tied = n.tieFrom
 			s.Melody = append(s.Melody, leadsheet.Note{At: at, Dur: n.dur, Pitch: n.pitch, Graces: n.graces, Lyric: n.lyric, Pos: r.pos(pg.bars, here)})

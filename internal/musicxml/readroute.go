@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gradatim/internal/musicxml/markup"
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -152,7 +153,7 @@ func turnBarline(turns []turn, i int, b *barline) {
 		if left && i > 0 {
 			t = &turns[i-1]
 		}
-		t.times = max(t.times, min(b.times, leadsheet.MaxPasses))
+		t.times = max(t.times, min(b.times, roadmap.MaxPasses))
 		t = &turns[i]
 	}
 	switch b.ending {
@@ -192,7 +193,7 @@ func turnBarline(turns []turn, i int, b *barline) {
 func endingNumbers(s string) []int {
 	var out []int
 	add := func(n int) {
-		if n >= 1 && n <= leadsheet.MaxPasses && !slices.Contains(out, n) {
+		if n >= 1 && n <= roadmap.MaxPasses && !slices.Contains(out, n) {
 			out = append(out, n)
 		}
 	}
@@ -204,7 +205,7 @@ func endingNumbers(s string) []int {
 		}
 		add(a)
 		if b, ok := markup.Integer(to); isRange && ok {
-			for n := a; n <= min(b, leadsheet.MaxPasses); n++ {
+			for n := a; n <= min(b, roadmap.MaxPasses); n++ {
 				add(n)
 			}
 		}
@@ -213,13 +214,13 @@ func endingNumbers(s string) []int {
 	return out
 }
 
-// signs turns what is written into what leadsheet.Route understands, and mends
+// signs turns what is written into what roadmap.Route understands, and mends
 // what real sheets leave out: endings whose bracket stops before the repeat
 // sign, endings numbered 1 and 3, a Fine without D.C. before a last repeat.
-func (r *reader) signs(turns []turn) []leadsheet.Signs {
-	out := make([]leadsheet.Signs, len(turns))
+func (r *reader) signs(turns []turn) []roadmap.Signs {
+	out := make([]roadmap.Signs, len(turns))
 	for i, t := range turns {
-		out[i] = leadsheet.Signs{Start: t.start, Times: t.times, Segno: t.segno, Coda: t.coda,
+		out[i] = roadmap.Signs{Start: t.start, Times: t.times, Segno: t.segno, Coda: t.coda,
 			ToCoda: t.toCoda, Fine: t.fine, DaCapo: t.daCapo, DalSegno: t.dalSegno}
 	}
 	r.endings(turns, out)
@@ -233,7 +234,7 @@ type bracket struct {
 	passes      []int
 }
 
-func (r *reader) endings(turns []turn, out []leadsheet.Signs) {
+func (r *reader) endings(turns []turn, out []roadmap.Signs) {
 	var group []bracket
 	flush := func() {
 		r.numberEndings(group, turns)
@@ -331,7 +332,7 @@ func (r *reader) numberEndings(group []bracket, turns []turn) {
 	}
 }
 
-func (r *reader) jumps(turns []turn, out []leadsheet.Signs) {
+func (r *reader) jumps(turns []turn, out []roadmap.Signs) {
 	last := len(turns) - 1
 	jump, fine, toCoda, codas := -1, -1, false, 0
 	for i, t := range turns {
@@ -378,8 +379,8 @@ func (r *reader) jumps(turns []turn, out []leadsheet.Signs) {
 }
 
 // route returns the written bars in playing order.
-func (r *reader) route(turns []turn, bars []writtenBar) ([]leadsheet.Visit, bool) {
-	visits, problems := leadsheet.Route(r.signs(turns))
+func (r *reader) route(turns []turn, bars []writtenBar) ([]roadmap.Visit, bool) {
+	visits, problems := roadmap.Route(r.signs(turns))
 	ok := true
 	for _, p := range problems {
 		pl := place{line: turns[p.Bar].line, bar: p.Bar}

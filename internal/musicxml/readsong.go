@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -45,9 +46,9 @@ func (r *reader) song(doc *document) (leadsheet.Song, bool) {
 	if len(s.Melody) == 0 {
 		return leadsheet.Song{}, r.fail(leadsheet.Pos{Line: main.line}, "no-notes", "the score has no melody notes", "a lead sheet needs a melody")
 	}
-	s.Bars = leadsheet.JoinBars(s.Bars)
+	s.Bars = roadmap.JoinBars(s.Bars)
 	s.Key, s.Meter = s.Bars[0].Key, s.Bars[0].Meter
-	return s.WithForm(marks), true
+	return roadmap.WithForm(s, marks), true
 }
 
 // layAll lays out every part; only the chosen one tells its faults.

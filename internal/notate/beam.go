@@ -13,7 +13,7 @@ import (
 // of its own. Common practice, no source.
 func (w *writer) beams(b *Bar) {
 	m := metreOf(b.Meter)
-	shift := pickup(b.Bar) - b.At
+	shift := b.Bar.Offset(0)
 	for i := range b.Voices {
 		v := &b.Voices[i]
 		ev := v.Events

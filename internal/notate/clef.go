@@ -142,7 +142,7 @@ func (w *writer) clefsOf(staff score.Hand) {
 	var slots []slot
 	for i, b := range w.Source.Bars {
 		m := metreOf(b.Meter)
-		off := pickup(b)
+		off := b.Offset(b.At)
 		for at := off; at < off+b.Dur; {
 			end := min((floorDiv(at, m.beat)+1)*m.beat, off+b.Dur)
 			s := slot{at: at - off + b.At, end: end - off + b.At, bar: max(b.Dur, b.Meter.Bar()), change: clefAtBeat}

@@ -168,7 +168,7 @@ func reunite(s score.Score, lanes []*lane) {
 func beatAround(s score.Score, at theory.Dur) (lo, hi theory.Dur) {
 	b := s.Bars[s.BarAt(at)]
 	beat := metreOf(b.Meter).beat
-	shift := pickup(b) - b.At
+	shift := b.Offset(0)
 	lo = floorDiv(at+shift, beat)*beat - shift
 	return max(lo, b.At), min(lo+beat, b.End())
 }

@@ -17,33 +17,7 @@ type metre struct {
 }
 
 func metreOf(m leadsheet.Meter) metre {
-	r := metre{bar: m.Bar(), beat: m.BeatDur(), compound: m.Compound(), regular: true}
-	if m.Beats == 2 && m.Unit == 2 {
-		r.beat /= 2 // cut time is read like 4/4
-	}
-	r.sub = r.beat / 2
-	if r.compound {
-		r.sub = r.beat / 3
-	}
-	n := int(r.bar / r.beat)
-	switch {
-	case n == 4:
-		r.strong = []theory.Dur{r.bar / 2}
-	case n == 5:
-		r.strong, r.regular = []theory.Dur{3 * r.beat}, false
-	case n == 7 && m.Unit >= 8:
-		r.strong, r.regular = []theory.Dur{2 * r.beat, 4 * r.beat}, false
-	case n > 5:
-		step := theory.Dur(4)
-		if n%3 == 0 {
-			step = 3
-		}
-		r.regular = false
-		for p := step * r.beat; p < r.bar; p += step * r.beat {
-			r.strong = append(r.strong, p)
-		}
-	}
-	return r
+	return metre{bar: m.Bar(), beat: m.Pulse(), sub: m.Division(), strong: m.Groups(), compound: m.Compound(), regular: m.Bar()/m.Pulse() <= 4}
 }
 
 const (

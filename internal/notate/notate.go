@@ -223,14 +223,6 @@ type place struct{ bar, voice, event int }
 
 func (w *writer) event(p place) *Event { return &w.Bars[p.bar].Voices[p.voice].Events[p.event] }
 
-// pickup is where in a full bar a bar begins.
-func pickup(b score.Bar) theory.Dur {
-	if b.Pickup && b.Dur < b.Meter.Bar() {
-		return b.Meter.Bar() - b.Dur
-	}
-	return 0
-}
-
 // silence is a bar's rest.
 func (w *writer) silence(b score.Bar, hand score.Hand) Voice {
 	v := Voice{Hand: hand, Lane: 1}
@@ -238,7 +230,7 @@ func (w *writer) silence(b score.Bar, hand score.Hand) Voice {
 		v.Events = []Event{{Kind: Rest, At: b.At, Dur: b.Dur, WholeBar: true, Staff: hand, Value: Value{Base: theory.Whole}}}
 		return v
 	}
-	at := pickup(b)
+	at := b.Offset(b.At)
 	shift := at - b.At
 	m := metreOf(b.Meter)
 	for _, end := range split(m.level, m.restWhole, at, at+b.Dur) {
@@ -251,7 +243,7 @@ func (w *writer) silence(b score.Bar, hand score.Hand) Voice {
 
 // fill writes one voice of one bar.
 func (w *writer) fill(bar, voice int, b score.Bar, l *lane, chords []*chord, quiet bool) Voice {
-	start := pickup(b)
+	start := b.Offset(b.At)
 	shift := start - b.At
 	r := rhythm{metre: metreOf(b.Meter), start: start, end: start + b.Dur, quiet: quiet}
 	at := start

@@ -34,7 +34,7 @@ func BenchmarkMake(b *testing.B) {
 				if t.Engraver, err = engrave.New(engrave.Config{}); err != nil {
 					b.Fatal(err)
 				}
-				if _, err := pack.Make(b.Context(), filepath.Join(b.TempDir(), "lesson"), in, pack.Options{Audio: pack.NoAudio}, t); err != nil {
+				if _, err := pack.Make(b.Context(), folder(b, filepath.Join(b.TempDir(), "lesson")), in, pack.Options{Audio: pack.NoAudio}, t); err != nil {
 					b.Fatal(err)
 				}
 				t.Engraver.Close()

@@ -10,11 +10,15 @@ import (
 
 	"gradatim"
 	"gradatim/assets"
+	"gradatim/internal/account"
+	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/ladder"
 	"gradatim/internal/pack"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/studio"
+	"gradatim/internal/teach"
 	"gradatim/leadsheet"
 )
 
@@ -33,16 +37,19 @@ D|"G"G B d>B|"Em"e d B G|"C"E G c E|"D7"F A d D|
 
 var engraver = sync.OnceValues(func() (*engrave.Engraver, error) { return engrave.New(engrave.Config{}) })
 
-var recorder = sync.OnceValues(gradatim.NewRecorder)
+var recorder = sync.OnceValues(studio.NewRecorder)
 
 // tools are the real ones; in a program built without its assets the tests are
-// passed over, but not in CI.
+// passed over, but not in CI. So are all that make a lesson under -short.
 func tools(t testing.TB, sound bool) pack.Tools {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("makes a lesson")
+	}
 	g, err := engraver()
 	missing(t, err)
 	out := pack.Tools{Engraver: g}
-	for _, k := range gradatim.PracticeSet() {
+	for _, k := range studio.PracticeSet() {
 		out.Takes = append(out.Takes, pack.Take{Name: k.Name, What: k.What, Options: k.Options})
 	}
 	if sound {
@@ -74,7 +81,7 @@ func read(t testing.TB, abc string) leadsheet.Song {
 }
 
 // inputOf arranges a song at some levels, in each of the keys.
-func inputOf(t testing.TB, song leadsheet.Song, levels string, opts ...gradatim.Options) pack.Input {
+func inputOf(t testing.TB, song leadsheet.Song, levels string, opts ...edition.Options) pack.Input {
 	t.Helper()
 	in, err := tryInput(song, levels, opts...)
 	if err != nil {
@@ -83,36 +90,45 @@ func inputOf(t testing.TB, song leadsheet.Song, levels string, opts ...gradatim.
 	return in
 }
 
-func tryInput(song leadsheet.Song, levels string, opts ...gradatim.Options) (pack.Input, error) {
+func tryInput(song leadsheet.Song, levels string, opts ...edition.Options) (pack.Input, error) {
 	in := pack.Input{Name: "tune", Song: song, Hand: hand.Default(), Program: "gradatim test"}
 	if len(opts) == 0 {
-		opts = []gradatim.Options{{}}
+		opts = []edition.Options{{}}
 	}
 	for _, o := range opts {
 		var err error
 		if o.Levels, err = ladder.Select(levels, ladder.Levels()); err != nil {
 			return in, err
 		}
-		as, err := gradatim.Ladder(context.Background(), song, o)
+		as, err := edition.Make(context.Background(), song, o)
 		if err != nil {
 			return in, err
 		}
-		ed := pack.Edition{Lesson: gradatim.Lesson(as, hand.Default())}
+		ed := pack.Edition{Lesson: teach.Prepare(edition.Lesson(as, hand.Default()))}
 		for _, a := range as {
 			ed.Key = a.Song.Key
 			if a.Failed {
 				ed.Refused = append(ed.Refused, pack.Refusal{Level: a.Level, Problems: a.Problems})
 				continue
 			}
-			account, err := gradatim.Account(a)
+			why, err := account.Of(a)
 			if err != nil {
 				return in, err
 			}
-			ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: account})
+			ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: why})
 		}
 		in.Editions = append(in.Editions, ed)
 	}
 	return in, nil
+}
+
+func folder(t testing.TB, dir string) *pack.Folder {
+	t.Helper()
+	f, err := pack.NewFolder(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
 }
 
 func build(t testing.TB, dir string, in pack.Input, o pack.Options) pack.Report {
@@ -120,7 +136,7 @@ func build(t testing.TB, dir string, in pack.Input, o pack.Options) pack.Report 
 	if o.Audio == 0 {
 		o.Audio = pack.NoAudio
 	}
-	r, err := pack.Make(context.Background(), dir, in, o, tools(t, o.Audio != pack.NoAudio))
+	r, err := pack.Make(context.Background(), folder(t, dir), in, o, tools(t, o.Audio != pack.NoAudio))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,9 +6,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
@@ -20,11 +17,9 @@ import (
 // Report tells what was made.
 type Report struct {
 	Manifest Manifest
-	Reused   int      // parts of which nothing had changed
-	Made     int      // parts that were made
-	Kept     []string // files in the folder that are not ours; they were left there
-	Zip      string   // path of the zip file, "" without
-	ZipBytes int64
+	Reused   int                // parts of which nothing had changed
+	Made     int                // parts that were made
+	Kept     []string           // files there that are not ours; they were left
 	Problems leadsheet.Problems // what had to be left out
 }
 
@@ -86,16 +81,16 @@ func (w *workshop) tell(ps leadsheet.Problems) {
 	}
 }
 
-// Make makes a pack in the folder dir, which appears whole or not at all. A pack
-// that is there already is replaced; of it are kept the parts that would come
-// out the same, and files that are not ours. A folder that holds anything but a
-// pack is refused. Errors of the tune are leadsheet.Problems; after a cancelled
-// context nothing has changed.
-func Make(ctx context.Context, dir string, in Input, o Options, t Tools) (Report, error) {
+// Make makes a pack in a store, where it appears whole or not at all. A pack that
+// stands there is replaced; of it are kept the parts that would come out the same,
+// and files that are not ours. A place that holds anything but a pack is refused.
+// Errors of the tune are leadsheet.Problems; after a cancelled context nothing has
+// changed.
+func Make(ctx context.Context, to Store, in Input, o Options, t Tools) (Report, error) {
 	if o.Audio == 0 {
 		o.Audio = SomeAudio
 	}
-	dir, old, err := destination(dir)
+	old, err := standing(ctx, to)
 	if err != nil {
 		return Report{}, err
 	}
@@ -103,16 +98,11 @@ func Make(ctx context.Context, dir string, in Input, o Options, t Tools) (Report
 	if err != nil {
 		return Report{}, err
 	}
-	parent := filepath.Dir(dir)
-	if err := os.MkdirAll(parent, 0o755); err != nil {
+	if err := to.Begin(ctx); err != nil {
 		return Report{}, err
 	}
-	aside, err := os.MkdirTemp(parent, ".gradatim-*")
-	if err != nil {
-		return Report{}, err
-	}
-	defer os.RemoveAll(aside)
-	b := &builder{dir: dir, aside: aside, old: old, o: o, w: newWorkshop(t), parts: parts}
+	defer to.Discard()
+	b := &builder{to: to, old: old, o: o, w: newWorkshop(t), parts: parts}
 	if err := b.run(ctx); err != nil {
 		return Report{}, err
 	}
@@ -125,62 +115,64 @@ func Make(ctx context.Context, dir string, in Input, o Options, t Tools) (Report
 	if err != nil {
 		return Report{}, err
 	}
-	if err := os.WriteFile(filepath.Join(aside, manifestName), data, 0o644); err != nil {
+	if err := to.Put(ctx, manifestName, data); err != nil {
 		return Report{}, err
 	}
-	kept, err := swap(ctx, aside, dir, old)
+	kept, err := keepOthers(ctx, to, old, m)
 	if err != nil {
+		return Report{}, err
+	}
+	if err := to.Commit(ctx); err != nil {
 		return Report{}, err
 	}
 	r := Report{Manifest: m, Reused: b.reused, Made: len(parts) - b.reused, Kept: kept, Problems: b.w.problems}
 	r.Problems.Sort()
-	if o.Zip {
-		r.Zip = dir + ".zip"
-		if r.ZipBytes, err = zipFile(dir, r.Zip); err != nil {
-			return r, err
-		}
-	}
 	return r, nil
 }
 
-// destination makes sure that the folder may be replaced.
-func destination(dir string) (string, Manifest, error) {
-	dir, err := filepath.Abs(dir)
+// standing makes sure that what stands in a store may be replaced, and returns the
+// manifest of the pack that does; an empty one where there is nothing.
+func standing(ctx context.Context, s Store) (Manifest, error) {
+	list, err := s.List(ctx)
+	if err != nil || len(list) == 0 {
+		return Manifest{}, err
+	}
+	m, err := ReadManifest(ctx, s)
 	if err != nil {
-		return dir, Manifest{}, err
+		var ps leadsheet.Problems
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: s.Name()}, "folder-foreign", "this holds other things than a lesson", "name an empty or a new place")
+		return m, ps
 	}
-	if real, err := filepath.EvalSymlinks(dir); err == nil {
-		dir = real
-	}
-	list, err := os.ReadDir(dir)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return dir, Manifest{}, nil
-	case err != nil:
-		return dir, Manifest{}, err
-	case len(list) == 0:
-		return dir, Manifest{}, nil
-	}
-	m, err := ReadManifest(dir)
-	if err != nil {
-		return dir, m, refuse(dir, "folder-foreign", "the folder holds other things than a lesson", "name an empty or a new folder")
-	}
-	return dir, m, nil
+	return m, nil
 }
 
-func refuse(file, code, text, fix string) error {
-	var ps leadsheet.Problems
-	ps.Add(leadsheet.Error, leadsheet.Pos{File: file}, code, text, fix)
-	return ps
+// keepOthers takes over what stands in the store and is neither of the old pack nor of
+// the new one.
+func keepOthers(ctx context.Context, s Store, old, m Manifest) (kept []string, err error) {
+	ours := map[string]bool{manifestName: true}
+	for _, f := range slices.Concat(old.Files, m.Files) {
+		ours[f.Path] = true
+	}
+	there, err := s.List(ctx)
+	for _, p := range there {
+		if ours[p] {
+			continue
+		}
+		if err := s.Keep(ctx, p); err != nil {
+			return nil, err
+		}
+		kept = append(kept, p)
+	}
+	return kept, err
 }
 
 // builder runs the parts.
 type builder struct {
-	dir, aside string
-	old        Manifest
-	o          Options
-	w          *workshop
-	parts      []part
+	to    Store
+	old   Manifest
+	o     Options
+	w     *workshop
+	parts []part
 
 	files [][]File // of each part
 
@@ -212,7 +204,7 @@ func (b *builder) run(ctx context.Context) error {
 
 func (b *builder) one(ctx context.Context, i int) error {
 	p := b.parts[i]
-	if files, ok := b.reuse(p); ok {
+	if files, ok := b.reuse(ctx, p); ok {
 		b.files[i] = files
 		b.progress(p.name, 1, true)
 		return context.Cause(ctx)
@@ -225,11 +217,7 @@ func (b *builder) one(ctx context.Context, i int) error {
 		if !slices.Contains(p.files, f.path) {
 			return fmt.Errorf("%s made a file %s that was not planned", p.name, f.path)
 		}
-		to := filepath.Join(b.aside, filepath.FromSlash(f.path))
-		if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
-			return err
-		}
-		if err := os.WriteFile(to, f.data, 0o644); err != nil {
+		if err := b.to.Put(ctx, f.path, f.data); err != nil {
 			return err
 		}
 		sum := sha256.Sum256(f.data)
@@ -241,7 +229,7 @@ func (b *builder) one(ctx context.Context, i int) error {
 
 // reuse takes over the files of a part of the old pack, if they are what would
 // be made now and nobody has touched them.
-func (b *builder) reuse(p part) ([]File, bool) {
+func (b *builder) reuse(ctx context.Context, p part) ([]File, bool) {
 	var out []File
 	for _, f := range b.old.Files {
 		if f.Part == p.name && f.Inputs == p.inputs && slices.Contains(p.files, f.Path) {
@@ -252,22 +240,13 @@ func (b *builder) reuse(p part) ([]File, bool) {
 		return nil, false
 	}
 	for _, f := range out {
-		from := filepath.Join(b.dir, filepath.FromSlash(f.Path))
-		if sum, n, err := hashFile(from); err != nil || sum != f.SHA256 || n != f.Bytes {
+		if sum, n, err := hashFile(ctx, b.to, f.Path); err != nil || sum != f.SHA256 || n != f.Bytes {
 			return nil, false
 		}
 	}
 	for _, f := range out {
-		from, to := filepath.Join(b.dir, filepath.FromSlash(f.Path)), filepath.Join(b.aside, filepath.FromSlash(f.Path))
-		if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
-			return nil, false
-		}
-		if os.Link(from, to) == nil {
-			continue
-		}
-		data, err := os.ReadFile(from)
-		if err != nil || os.WriteFile(to, data, 0o644) != nil {
-			return nil, false
+		if b.to.Keep(ctx, f.Path) != nil {
+			return nil, false // then it is made
 		}
 	}
 	return out, true
@@ -285,47 +264,4 @@ func (b *builder) progress(name string, share float64, reused bool) {
 	if b.o.Progress != nil {
 		b.o.Progress(Progress{Part: name, Share: share, Reused: reused, Parts: len(b.parts), Done: b.done})
 	}
-}
-
-// swap puts the new folder in the place of the old. Files there that no manifest
-// lists go along.
-func swap(ctx context.Context, aside, dir string, old Manifest) (kept []string, err error) {
-	if err := context.Cause(ctx); err != nil {
-		return nil, err
-	}
-	if err := os.Chmod(aside, 0o755); err != nil {
-		return nil, err
-	}
-	if _, err := os.Lstat(dir); errors.Is(err, fs.ErrNotExist) {
-		return nil, os.Rename(aside, dir)
-	}
-	ours := map[string]bool{manifestName: true}
-	for _, f := range old.Files {
-		ours[f.Path] = true
-	}
-	there, err := files(dir)
-	if err != nil {
-		return nil, err
-	}
-	gone := aside + ".old"
-	if err := os.Rename(dir, gone); err != nil {
-		return nil, err
-	}
-	if err := os.Rename(aside, dir); err != nil {
-		return nil, errors.Join(err, os.Rename(gone, dir))
-	}
-	for _, p := range there {
-		to := filepath.Join(dir, filepath.FromSlash(p))
-		if _, err := os.Lstat(to); ours[p] || err == nil {
-			continue
-		}
-		if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
-			return kept, err
-		}
-		if err := os.Rename(filepath.Join(gone, filepath.FromSlash(p)), to); err != nil {
-			return kept, err
-		}
-		kept = append(kept, p)
-	}
-	return kept, os.RemoveAll(gone)
 }

@@ -1,6 +1,7 @@
 package pack
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -8,8 +9,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 )
@@ -49,11 +48,11 @@ func (m Manifest) encode() ([]byte, error) {
 	return append(b, '\n'), err
 }
 
-// ReadManifest reads the manifest of a pack's folder. The error is
+// ReadManifest reads the manifest of the pack that stands in a store. The error is
 // fs.ErrNotExist where there is none.
-func ReadManifest(dir string) (Manifest, error) {
+func ReadManifest(ctx context.Context, s Store) (Manifest, error) {
 	var m Manifest
-	b, err := os.ReadFile(filepath.Join(dir, manifestName))
+	b, err := read(ctx, s, manifestName)
 	if err != nil {
 		return m, err
 	}
@@ -74,17 +73,17 @@ func ReadManifest(dir string) (Manifest, error) {
 	return m, nil
 }
 
-// Verify compares a folder with its manifest: files that are missing, changed or
+// Verify compares a pack with its manifest: files that are missing, changed or
 // not listed, by path.
-func Verify(dir string) (wrong []string, err error) {
-	m, err := ReadManifest(dir)
+func Verify(ctx context.Context, s Store) (wrong []string, err error) {
+	m, err := ReadManifest(ctx, s)
 	if err != nil {
 		return nil, err
 	}
 	listed := map[string]bool{manifestName: true}
 	for _, f := range m.Files {
 		listed[f.Path] = true
-		sum, n, err := hashFile(filepath.Join(dir, filepath.FromSlash(f.Path)))
+		sum, n, err := hashFile(ctx, s, f.Path)
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
 			wrong = append(wrong, f.Path+": missing")
@@ -94,7 +93,7 @@ func Verify(dir string) (wrong []string, err error) {
 			wrong = append(wrong, f.Path+": changed")
 		}
 	}
-	more, err := files(dir)
+	more, err := s.List(ctx)
 	for _, p := range more {
 		if !listed[p] {
 			wrong = append(wrong, p+": not listed")
@@ -104,29 +103,14 @@ func Verify(dir string) (wrong []string, err error) {
 	return wrong, err
 }
 
-// files lists what lies in a folder and below, with slashes, sorted.
-func files(dir string) ([]string, error) {
-	var out []string
-	err := filepath.WalkDir(dir, func(p string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		rel, err := filepath.Rel(dir, p)
-		out = append(out, filepath.ToSlash(rel))
-		return err
-	})
-	slices.Sort(out)
-	return out, err
-}
-
-func hashFile(name string) (sum string, n int64, err error) {
-	f, err := os.Open(name)
+func hashFile(ctx context.Context, s Store, path string) (sum string, n int64, err error) {
+	r, err := s.Open(ctx, path)
 	if err != nil {
 		return "", 0, err
 	}
-	defer f.Close()
+	defer r.Close()
 	h := sha256.New()
-	n, err = io.Copy(h, f)
+	n, err = io.Copy(h, r)
 	return hex.EncodeToString(h.Sum(nil)), n, err
 }
 

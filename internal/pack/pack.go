@@ -106,7 +106,6 @@ type Options struct {
 	Audio      Audio         // 0: SomeAudio
 	Paper      engrave.Paper // of the PDF files; zero: A4
 	LargePrint bool
-	Zip        bool // write DIR.zip beside the folder too
 	// Progress, if not nil, is told when a part is begun, goes on and is done. It
 	// is called from several goroutines, one call at a time.
 	Progress func(Progress)

@@ -111,10 +111,7 @@ func newPlayer(s score.Score, beat string, takes []Take, n names) (playerData, e
 		p.Takes = append(p.Takes, takeData{t.Name, label, t.Options.Hands.String(), percent, n.take(t), i})
 	}
 	for i, b := range s.Bars {
-		d := barData{ID: fmt.Sprintf("bar%d", i+1), Number: b.Number, At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur())}
-		if b.Pickup && b.Dur < b.Meter.Bar() {
-			d.Offset = int(b.Meter.Bar() - b.Dur)
-		}
+		d := barData{ID: fmt.Sprintf("bar%d", i+1), Number: b.Number, At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
 		p.Bars = append(p.Bars, d)
 	}
 	for _, x := range s.Notes {

@@ -2,10 +2,16 @@ package pack
 
 import (
 	"archive/zip"
+	"bytes"
+	"context"
+	"errors"
 	"io"
+	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
+	"strings"
 	"time"
 )
 
@@ -17,59 +23,170 @@ var zipTime = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
 // stored are kinds of files that do not get smaller.
 var stored = map[string]bool{".mp3": true, ".pdf": true, ".png": true}
 
-// writeZip writes the folder as a zip file, with everything under one folder
-// name.
-func writeZip(w io.Writer, dir, name string) error {
-	list, err := files(dir)
+// Zip is a pack in a zip file, with everything under one folder that is named like
+// the file. A new set is gathered in a folder beside it, zipped there and renamed into
+// its place.
+type Zip struct {
+	file string
+	set  *Folder // the new one
+}
+
+// NewZip names the file, NAME.zip. It need not be there; nothing is written before
+// Begin.
+func NewZip(file string) (*Zip, error) {
+	file, err := filepath.Abs(file)
+	return &Zip{file: file}, err
+}
+
+// Name is the file's path.
+func (z *Zip) Name() string { return z.file }
+
+// top is the folder in the zip file.
+func (z *Zip) top() string {
+	base := filepath.Base(z.file)
+	return strings.TrimSuffix(base, filepath.Ext(base))
+}
+
+// entries calls f with the path of each entry that is a file, until it is told that it
+// is enough. A file that was renamed has its folder by its old name.
+func (z *Zip) entries(f func(path string, e *zip.File) (enough bool, err error)) error {
+	r, err := zip.OpenReader(z.file)
 	if err != nil {
 		return err
 	}
-	z := zip.NewWriter(w)
-	for _, p := range list {
-		h := &zip.FileHeader{Name: path.Join(name, p), Method: zip.Deflate, Modified: zipTime}
-		if stored[path.Ext(p)] {
-			h.Method = zip.Store
+	defer r.Close()
+	for _, e := range r.File {
+		_, p, ok := strings.Cut(e.Name, "/")
+		if !ok || strings.HasSuffix(p, "/") || !fs.ValidPath(p) {
+			continue
 		}
-		h.SetMode(0o644)
-		out, err := z.CreateHeader(h)
-		if err != nil {
-			return err
-		}
-		f, err := os.Open(filepath.Join(dir, filepath.FromSlash(p)))
-		if err != nil {
-			return err
-		}
-		_, err = io.Copy(out, f)
-		f.Close()
-		if err != nil {
+		if enough, err := f(p, e); enough || err != nil {
 			return err
 		}
 	}
-	return z.Close()
+	return nil
 }
 
-// zipFile writes NAME.zip whole or not at all, and returns its size.
-func zipFile(dir, to string) (int64, error) {
-	f, err := os.CreateTemp(filepath.Dir(to), ".gradatim-*")
+// List returns the paths of all entries.
+func (z *Zip) List(ctx context.Context) ([]string, error) {
+	var out []string
+	err := z.entries(func(p string, _ *zip.File) (bool, error) {
+		out = append(out, p)
+		return false, context.Cause(ctx)
+	})
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	slices.Sort(out)
+	return slices.Compact(out), err
+}
+
+// Open unpacks an entry.
+func (z *Zip) Open(_ context.Context, path string) (io.ReadCloser, error) {
+	var data []byte
+	err := z.entries(func(p string, e *zip.File) (bool, error) {
+		if p != path {
+			return false, nil
+		}
+		r, err := e.Open()
+		if err != nil {
+			return true, err
+		}
+		defer r.Close()
+		data, err = io.ReadAll(r)
+		if data == nil {
+			data = []byte{}
+		}
+		return true, err
+	})
+	if err == nil && data == nil {
+		err = &fs.PathError{Op: "open", Path: path, Err: fs.ErrNotExist}
+	}
+	return io.NopCloser(bytes.NewReader(data)), err
+}
+
+// Begin makes the folder in which the new set is gathered.
+func (z *Zip) Begin(ctx context.Context) error {
+	z.set = &Folder{dir: z.file}
+	return z.set.Begin(ctx)
+}
+
+// Put adds a file.
+func (z *Zip) Put(ctx context.Context, path string, data []byte) error {
+	return z.set.Put(ctx, path, data)
+}
+
+// Keep takes an entry over.
+func (z *Zip) Keep(ctx context.Context, path string) error {
+	data, err := read(ctx, z, path)
 	if err != nil {
-		return 0, err
+		return err
+	}
+	return z.set.Put(ctx, path, data)
+}
+
+// Commit zips the new set and puts it in the place of the old file.
+func (z *Zip) Commit(ctx context.Context) error {
+	set := &Folder{dir: z.set.aside}
+	list, err := set.List(ctx)
+	if err != nil {
+		return err
+	}
+	f, err := os.CreateTemp(filepath.Dir(z.file), ".gradatim-*")
+	if err != nil {
+		return err
 	}
 	defer func() {
 		f.Close()
 		os.Remove(f.Name())
 	}()
-	if err := writeZip(f, dir, filepath.Base(dir)); err != nil {
-		return 0, err
+	w := zip.NewWriter(f)
+	for _, p := range list {
+		if err := context.Cause(ctx); err != nil {
+			return err
+		}
+		h := &zip.FileHeader{Name: path.Join(z.top(), p), Method: zip.Deflate, Modified: zipTime}
+		if stored[path.Ext(p)] {
+			h.Method = zip.Store
+		}
+		h.SetMode(0o644)
+		if err := zipOne(w, h, set.there(p)); err != nil {
+			return err
+		}
 	}
-	st, err := f.Stat()
-	if err != nil {
-		return 0, err
+	if err := w.Close(); err != nil {
+		return err
 	}
 	if err := f.Chmod(0o644); err != nil {
-		return 0, err
+		return err
 	}
 	if err := f.Close(); err != nil {
-		return 0, err
+		return err
 	}
-	return st.Size(), os.Rename(f.Name(), to)
+	if err := os.Rename(f.Name(), z.file); err != nil {
+		return err
+	}
+	return z.Discard()
+}
+
+func zipOne(w *zip.Writer, h *zip.FileHeader, file string) error {
+	out, err := w.CreateHeader(h)
+	if err != nil {
+		return err
+	}
+	in, err := os.Open(file)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	_, err = io.Copy(out, in)
+	return err
+}
+
+// Discard removes what was gathered.
+func (z *Zip) Discard() error {
+	if z.set == nil {
+		return nil
+	}
+	return z.set.Discard()
 }

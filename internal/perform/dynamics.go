@@ -104,7 +104,7 @@ func (r *reading) guessRoles() {
 // strong tells whether a position is the first beat of a bar or its middle.
 func (r *reading) strong(at theory.Dur) bool {
 	b := r.score.Bars[max(r.score.BarAt(at), 0)]
-	return !b.Meter.Valid() || b.Meter.Strength(at-b.At+offset(b)) <= 1
+	return !b.Meter.Valid() || b.Meter.Strength(b.Offset(at)) <= 1
 }
 
 // findTune marks the melody and what decorates it.
@@ -272,7 +272,7 @@ func (r *reading) weight(n *heard) float64 {
 	}
 	b := r.score.Bars[i]
 	m := b.Meter
-	off := n.note.At - b.At + offset(b)
+	off := b.Offset(n.note.At)
 	strength := m.Strength(off)
 	swinging := r.swing.Upbeat() > 0.5
 	if strength >= 3 && n.role != score.GhostNote {

@@ -64,7 +64,7 @@ func (r *reading) marks() []mark {
 	var out []mark
 	for _, b := range r.bars {
 		m := b.Meter
-		if offset(b) > 0 {
+		if b.Offset(b.At) > 0 {
 			m = metreOf(b.Dur, m)
 		}
 		out = append(out, mark{at: b.At, kind: MeterEvent, meter: m})

@@ -82,21 +82,13 @@ func stepDur(m leadsheet.Meter) theory.Dur {
 	return theory.Quarter
 }
 
-// offset is how far into a full bar the bar begins: a pick-up is the end of one.
-func offset(b score.Bar) theory.Dur {
-	if b.Pickup && b.Meter.Valid() && b.Dur < b.Meter.Bar() {
-		return b.Meter.Bar() - b.Dur
-	}
-	return 0
-}
-
 // grid cuts the bars played into steps.
 func (r *reading) grid() []step {
 	var steps []step
 	for i, b := range r.bars {
 		unit := stepDur(b.Meter)
 		for at := b.At; at < b.End(); {
-			off := at - b.At + offset(b)
+			off := b.Offset(at)
 			next := min(at+unit-off%unit, b.End())
 			steps = append(steps, step{at: at, dur: next - at, bar: i})
 			at = next
@@ -236,7 +228,7 @@ func (r *reading) countInDur() theory.Dur {
 		return 0
 	}
 	b := r.bars[0]
-	return theory.Dur(r.opt.CountIn)*b.Meter.Bar() + offset(b)
+	return theory.Dur(r.opt.CountIn)*b.Meter.Bar() + b.Offset(b.At)
 }
 
 // clicks returns the metronome's ticks: the count-in, and all beats if asked.
@@ -254,8 +246,8 @@ func (r *reading) clicks() []event.Tick {
 	for pass := range r.timing.Passes {
 		for _, b := range r.bars {
 			beat := b.Meter.BeatDur()
-			for at := b.At + (beat-offset(b)%beat)%beat; at < b.End(); at += beat {
-				ticks = append(ticks, event.Tick{Time: r.timing.Seconds(at, pass), Accent: at == b.At && offset(b) == 0})
+			for at := b.At + (beat-b.Offset(b.At)%beat)%beat; at < b.End(); at += beat {
+				ticks = append(ticks, event.Tick{Time: r.timing.Seconds(at, pass), Accent: at == b.At && b.Offset(b.At) == 0})
 			}
 		}
 	}

@@ -24,10 +24,7 @@ type sheet struct {
 const exercise = reason.Fact("exercise")
 
 func (w *writer) sheet(p *page) *sheet {
-	m := p.Score.Bars[len(p.Score.Bars)/2].Meter
-	if !m.Valid() {
-		m = leadsheet.Meter{Beats: 4, Unit: 4}
-	}
+	m := p.Score.Bars[len(p.Score.Bars)/2].Meter.OrCommon()
 	return &sheet{w: w, p: p, key: w.key, meter: m}
 }
 

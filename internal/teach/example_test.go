@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/ladder"
 	"gradatim/internal/teach"
@@ -16,12 +17,12 @@ func ExamplePrepare() {
 		fmt.Println(err)
 		return
 	}
-	pages, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Levels: ladder.Levels()[:1]})
+	pages, err := edition.Make(context.Background(), song, edition.Options{Levels: ladder.Levels()[:1]})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	lesson := teach.Prepare(gradatim.LessonInput(pages, hand.Default()))
+	lesson := teach.Prepare(edition.Lesson(pages, hand.Default()))
 	for _, n := range lesson.Levels[0].New {
 		fmt.Printf("%s: %s\n", n.Name, n.Example.Why)
 	}

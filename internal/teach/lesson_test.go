@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/teach"
@@ -43,7 +44,7 @@ func song(t testing.TB, name string) leadsheet.Song {
 
 func inputOf(t testing.TB, s leadsheet.Song) teach.Input {
 	t.Helper()
-	as, err := gradatim.Ladder(context.Background(), s, gradatim.Options{})
+	as, err := edition.Make(context.Background(), s, edition.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -52,7 +53,7 @@ func inputOf(t testing.TB, s leadsheet.Song) teach.Input {
 			t.Fatalf("level %d failed: %v", a.Level.Number, a.Problems)
 		}
 	}
-	return gradatim.LessonInput(as, hand.Default())
+	return edition.Lesson(as, hand.Default())
 }
 
 func lessonOf(t testing.TB, name string) (teach.Input, teach.Lesson) {

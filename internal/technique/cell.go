@@ -66,7 +66,7 @@ type Cell struct {
 func (c Cell) Dur() theory.Dur { return c.End - c.At }
 
 // Pulse returns the unit that patterns count in: the beat, but the quarter in
-// 2/2.
+// 2/2, as its patterns are those of 4/4.
 func (c Cell) Pulse() theory.Dur { return c.Meter.Pulse() }
 
 // MelodyLow returns the lowest melody key that sounds in [from, to), and a high

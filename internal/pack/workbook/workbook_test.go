@@ -16,10 +16,12 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/pack/workbook"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/teach"
 	"gradatim/leadsheet"
 )
 
@@ -31,6 +33,9 @@ var (
 
 func engraver(t testing.TB) *engrave.Engraver {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("makes a workbook")
+	}
 	once.Do(func() { eng, fail = engrave.New(engrave.Config{}) })
 	if fail != nil {
 		if os.Getenv("CI") == "true" {
@@ -62,11 +67,11 @@ func read(t testing.TB, name, abc string) leadsheet.Song {
 // input makes the ladder of a song and its lesson.
 func input(t testing.TB, s leadsheet.Song) workbook.Input {
 	t.Helper()
-	as, err := gradatim.Ladder(context.Background(), s, gradatim.Options{})
+	as, err := edition.Make(context.Background(), s, edition.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := workbook.Input{Lesson: gradatim.Lesson(as, hand.Default()), Rights: s.Rights, Program: "made for the tests"}
+	in := workbook.Input{Lesson: teach.Prepare(edition.Lesson(as, hand.Default())), Rights: s.Rights, Program: "made for the tests"}
 	for _, a := range as {
 		if !a.Failed {
 			in.Scores = append(in.Scores, hand.Print(a.Score, a.Level.Fingers))

@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"bytes"
@@ -18,19 +18,22 @@ import (
 	"strings"
 	"testing"
 
-	"gradatim"
+	"gradatim/internal/account"
+	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/studio"
+	"gradatim/internal/teach"
 )
 
 // TestLevelIsData: what a level is stands in its file. The same file under another
 // number gives the same page, performance, account and lesson but for the label;
 // so a level can stand anywhere, between the second and the third too.
 func TestLevelIsData(t *testing.T) {
-	files, err := filepath.Glob("internal/ladder/levels/*.toml")
+	files, err := filepath.Glob(filepath.Join(sharedtest.Root(), "internal", "ladder", "levels", "*.toml"))
 	if err != nil || len(files) != len(ladder.Levels()) {
 		t.Fatalf("%d files of levels, %v", len(files), err)
 	}
@@ -54,7 +57,7 @@ func TestLevelIsData(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Levels: []ladder.Level{l}})
+				as, err := edition.Make(context.Background(), song, edition.Options{Levels: []ladder.Level{l}})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -74,26 +77,26 @@ func TestLevelIsData(t *testing.T) {
 
 // unlabelled is all that an arrangement gives, by what it is, with its level's
 // number taken out where it stands as a label.
-func unlabelled(t *testing.T, a gradatim.Arrangement) map[string]string {
+func unlabelled(t *testing.T, a edition.Page) map[string]string {
 	t.Helper()
 	a.Level.Number, a.Score.Level, a.Score.Subtitle = 1, 1, ""
 	page, err := musicxml.Write(hand.Print(a.Score, a.Level.Fingers))
 	if err != nil {
 		t.Fatal(err)
 	}
-	sound, _, err := gradatim.MIDI(a.Score, perform.Options{})
+	sound, _, err := studio.MIDI(a.Score, perform.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	account, err := gradatim.Account(a)
+	why, err := account.Of(a)
 	if err != nil {
 		t.Fatal(err)
 	}
-	lesson, err := json.Marshal(gradatim.Lesson([]gradatim.Arrangement{a}, hand.Default()))
+	lesson, err := json.Marshal(teach.Prepare(edition.Lesson([]edition.Page{a}, hand.Default())))
 	if err != nil {
 		t.Fatal(err)
 	}
-	return map[string]string{"page": string(page), "performance": string(sound), "account": string(account), "lesson": string(lesson)}
+	return map[string]string{"page": string(page), "performance": string(sound), "account": string(why), "lesson": string(lesson)}
 }
 
 // TestLevelNumber: the number of a level orders and labels. Nobody but the ladder

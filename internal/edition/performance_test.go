@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -8,8 +8,10 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
+	"gradatim/internal/sharedtest"
 )
 
 // What is heard of a page is one performance, whether it is made from the score
@@ -17,7 +19,7 @@ import (
 // every level of the examples.
 func TestPageSoundsAsItWasArranged(t *testing.T) {
 	for _, name := range []string{"ferry", "lantern", "harbour", "thistle"} {
-		data, err := os.ReadFile(filepath.Join("examples", name+".abc"))
+		data, err := os.ReadFile(filepath.Join(sharedtest.Root(), "examples", name+".abc"))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -25,7 +27,7 @@ func TestPageSoundsAsItWasArranged(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{})
+		as, err := edition.Make(context.Background(), song, edition.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/ladder"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
@@ -49,6 +50,9 @@ func longSong(b testing.TB, bars int) leadsheet.Song {
 
 func BenchmarkLadder(b *testing.B) {
 	for _, bars := range []int{32, 128, 512} {
+		if testing.Short() && bars > 128 {
+			continue
+		}
 		for _, set := range []struct {
 			name   string
 			levels []ladder.Level
@@ -57,7 +61,7 @@ func BenchmarkLadder(b *testing.B) {
 				song := longSong(b, bars)
 				b.ReportAllocs()
 				for b.Loop() {
-					if _, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Levels: set.levels}); err != nil {
+					if _, err := edition.Make(context.Background(), song, edition.Options{Levels: set.levels}); err != nil {
 						b.Fatal(err)
 					}
 				}

@@ -1,4 +1,4 @@
-package gradatim
+package edition
 
 import (
 	"fmt"

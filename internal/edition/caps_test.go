@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"encoding/json"
@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -62,7 +62,7 @@ func (c rungCaps) shortest() theory.Dur {
 // capBroken names what the left hand of a page asks beyond its level; "" for
 // nothing. The travel is that of the nearer edge of the hand, in semitones,
 // between onsets that do not lie under one hand.
-func capBroken(a gradatim.Arrangement, limit rungCaps) string {
+func capBroken(a edition.Page, limit rungCaps) string {
 	const under = 14 // a ninth lies under the hand
 	s := a.Score
 	groups := map[theory.Dur][]int{}
@@ -120,7 +120,7 @@ func TestKeyBeyondLevel(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		as, err := gradatim.Ladder(t.Context(), song, gradatim.Options{Key: key})
+		as, err := edition.Make(t.Context(), song, edition.Options{Key: key})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,4 +1,4 @@
-package leadsheet
+package roadmap
 
 import (
 	"cmp"
@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
@@ -19,8 +20,8 @@ import (
 // along the page; equal means the same written bar). Written is counted anew, in order of first
 // playing, so that equal numbers still mean equal pages after joining; Sheet
 // and Pass are set.
-func JoinBars(bars []Bar) []Bar {
-	out := make([]Bar, 0, len(bars))
+func JoinBars(bars []leadsheet.Bar) []leadsheet.Bar {
+	out := make([]leadsheet.Bar, 0, len(bars))
 	type pair struct{ a, b int }
 	written := make(map[pair]int)
 	var begins []int // the page's bar that each begins with
@@ -57,7 +58,7 @@ func JoinBars(bars []Bar) []Bar {
 // numberSheet sets Sheet and Pass. A bar is called after the page's bar that it
 // begins with, so that the last bar of a section is the same one whichever pick-up
 // it leads into; those are counted in the order of the page.
-func numberSheet(bars []Bar, begins []int) {
+func numberSheet(bars []leadsheet.Bar, begins []int) {
 	page := slices.Compact(slices.Sorted(slices.Values(begins)))
 	played := make([]int, len(page))
 	for i := range bars {
@@ -95,7 +96,7 @@ const shortestSection = 4
 // form stays empty: letters that never come back say nothing. Linear in the bars
 // for each different section. Rejected: alignment with insertions, which finds
 // more forms in theory and splits plain ones at random in practice.
-func (s Song) WithForm(marks []SectionMark) Song {
+func WithForm(s leadsheet.Song, marks []SectionMark) leadsheet.Song {
 	bars := slices.Clone(s.Bars)
 	for i := range bars {
 		bars[i].Section = ""
@@ -109,11 +110,11 @@ func (s Song) WithForm(marks []SectionMark) Song {
 		first = 1
 	}
 	prints := melodyPrints(s)
-	starts := s.sectionStarts(marks, first)
+	starts := sectionStarts(s, marks, first)
 	named := slices.ContainsFunc(starts, func(c cut) bool { return c.name != "" })
 	if len(starts) > 1 || named {
 		if letters, ok := nameSections(s, starts, prints); ok && (named || repeats(letters)) {
-			return s.label(starts, letters)
+			return label(s, starts, letters)
 		}
 		if named {
 			return s
@@ -133,7 +134,7 @@ func (s Song) WithForm(marks []SectionMark) Song {
 			starts = append(starts, cut{bar: i})
 		}
 		if letters, ok := nameSections(s, starts, prints); ok && repeats(letters) {
-			return s.label(starts, letters)
+			return label(s, starts, letters)
 		}
 	}
 	return s
@@ -142,7 +143,7 @@ func (s Song) WithForm(marks []SectionMark) Song {
 // StatedForm cuts the song into equal sections, one for each letter of a form
 // that the page states in words ("AABA"); ok is false where the bars do not
 // divide.
-func (s Song) StatedForm(form string) (_ Song, ok bool) {
+func StatedForm(s leadsheet.Song, form string) (_ leadsheet.Song, ok bool) {
 	first := 0
 	if len(s.Bars) > 0 && s.Bars[0].Pickup {
 		first = 1
@@ -168,7 +169,7 @@ type cut struct {
 	name string
 }
 
-func (s Song) label(starts []cut, letters []string) Song {
+func label(s leadsheet.Song, starts []cut, letters []string) leadsheet.Song {
 	long := false
 	for i, c := range starts {
 		s.Bars[c.bar].Section = letters[i]
@@ -189,7 +190,7 @@ func repeats(letters []string) bool {
 
 // sectionStarts turns marks into bars and drops unnamed ones that would make a
 // section shorter than shortestSection.
-func (s Song) sectionStarts(marks []SectionMark, first int) []cut {
+func sectionStarts(s leadsheet.Song, marks []SectionMark, first int) []cut {
 	if len(marks) == 0 {
 		return nil
 	}
@@ -197,7 +198,7 @@ func (s Song) sectionStarts(marks []SectionMark, first int) []cut {
 	slices.SortStableFunc(marks, func(a, b SectionMark) int { return cmp.Compare(a.At, b.At) })
 	var starts []cut
 	for _, m := range marks {
-		i, found := slices.BinarySearchFunc(s.Bars, m.At, func(b Bar, at theory.Dur) int { return cmp.Compare(b.At, at) })
+		i, found := slices.BinarySearchFunc(s.Bars, m.At, func(b leadsheet.Bar, at theory.Dur) int { return cmp.Compare(b.At, at) })
 		if !found && i == len(s.Bars) {
 			continue // inside the last bar
 		}
@@ -231,7 +232,7 @@ func (s Song) sectionStarts(marks []SectionMark, first int) []cut {
 }
 
 // nameSections gives every section a name; ok is false when the letters run out.
-func nameSections(s Song, starts []cut, prints []int) (letters []string, ok bool) {
+func nameSections(s leadsheet.Song, starts []cut, prints []int) (letters []string, ok bool) {
 	end := func(i int) int {
 		if i+1 < len(starts) {
 			return starts[i+1].bar
@@ -294,7 +295,7 @@ func alike(a, b []int) bool {
 // mean equal pitches and onsets, the last note's length left out (endings are
 // held longer or shorter, and the notes before it show their lengths by what
 // follows).
-func melodyPrints(s Song) []int {
+func melodyPrints(s leadsheet.Song) []int {
 	ids := make(map[string]int)
 	out := make([]int, len(s.Bars))
 	var key []byte

@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -9,9 +9,12 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/account"
 	"gradatim/internal/audit"
+	"gradatim/internal/edition"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
+	"gradatim/internal/sharedtest"
 	"gradatim/internal/smf"
 	"gradatim/leadsheet"
 )
@@ -20,7 +23,7 @@ import (
 // is refused with a placed error; what is arranged keeps every note of the tune,
 // in order, passes the audit and can be written.
 func FuzzLadder(f *testing.F) {
-	examples, err := filepath.Glob("examples/*.abc")
+	examples, err := filepath.Glob(filepath.Join(sharedtest.Root(), "examples", "*.abc"))
 	if err != nil || len(examples) == 0 {
 		f.Fatal("no examples", err)
 	}
@@ -53,13 +56,13 @@ func FuzzLadder(f *testing.F) {
 			refused(t, err)
 			return
 		}
-		if b, err := gradatim.Sheet(song); err != nil || !json.Valid(b) {
+		if b, err := account.Sheet(song); err != nil || !json.Valid(b) {
 			t.Fatalf("the sheet in JSON: %v\n%s", err, b)
 		}
 		if len(song.Bars) > 24 || len(song.Melody) > 300 {
 			return
 		}
-		as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Levels: levels[int(level)%len(levels):][:1]})
+		as, err := edition.Make(context.Background(), song, edition.Options{Levels: levels[int(level)%len(levels):][:1]})
 		if err != nil {
 			refused(t, err)
 			return
@@ -90,7 +93,7 @@ func FuzzLadder(f *testing.F) {
 			if _, err := smf.Write(smf.Plain(a.Score)); err != nil {
 				t.Fatal(err)
 			}
-			if b, err := gradatim.Account(a); err != nil || !json.Valid(b) {
+			if b, err := account.Of(a); err != nil || !json.Valid(b) {
 				t.Fatalf("the account: %v", err)
 			}
 		}

@@ -1,4 +1,4 @@
-package gradatim_test
+package studio_test
 
 import (
 	"context"
@@ -9,16 +9,21 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/pack"
 	"gradatim/internal/perform"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/sound/codec"
+	"gradatim/internal/studio"
 )
 
 // BenchmarkRecordings makes the MP3 files that a lesson of five levels carries:
 // of each the whole, each hand alone and all but the tune, with a bar of count-in.
 func BenchmarkRecordings(b *testing.B) {
-	r, err := gradatim.NewRecorder()
+	if testing.Short() {
+		b.Skip("makes twenty recordings")
+	}
+	r, err := studio.NewRecorder()
 	if err != nil {
 		sharedtest.Absent(b, err.Error())
 	}
@@ -30,12 +35,12 @@ func BenchmarkRecordings(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	ladder, err := gradatim.Ladder(context.Background(), song, gradatim.Options{})
+	ladder, err := edition.Make(context.Background(), song, edition.Options{})
 	if err != nil {
 		b.Fatal(err)
 	}
-	var takes []gradatim.Take
-	for _, t := range gradatim.PracticeSet() {
+	var takes []studio.Take
+	for _, t := range studio.PracticeSet() {
 		if t.Options.Tempo == (perform.Tempo{}) {
 			takes = append(takes, t)
 		}

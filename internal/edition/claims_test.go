@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/technique"
 	"gradatim/internal/words"
 	"gradatim/reason"
@@ -19,11 +19,11 @@ import (
 // What a page claims, of its chords and of its techniques, its notes must show.
 
 // forOriginals runs a check on every page of the four original tunes.
-func forOriginals(t *testing.T, check func(*testing.T, gradatim.Arrangement)) {
+func forOriginals(t *testing.T, check func(*testing.T, edition.Page)) {
 	t.Helper()
 	for _, name := range originals {
 		song := load(t, filepath.Join("examples", name+".abc"))
-		as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{})
+		as, err := edition.Make(context.Background(), song, edition.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -58,7 +58,7 @@ func symbolEnd(s score.Score, i int) theory.Dur {
 
 // unplayed lists the colours that symbols of a page print and nobody plays. A 9th
 // that an 11th or 13th only implies is not printed.
-func unplayed(a gradatim.Arrangement) []string {
+func unplayed(a edition.Page) []string {
 	var out []string
 	s := a.Score
 	for i, c := range s.Chords {
@@ -80,7 +80,7 @@ func unplayed(a gradatim.Arrangement) []string {
 // TestSymbolsArePlayed holds that a colour in a symbol is struck, or sung by the
 // tune, while the chord lasts.
 func TestSymbolsArePlayed(t *testing.T) {
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		if bad := unplayed(a); len(bad) > 0 {
 			t.Errorf("nobody plays %s", strings.Join(bad, ", "))
 		}
@@ -89,7 +89,7 @@ func TestSymbolsArePlayed(t *testing.T) {
 
 // unresolved lists the suspensions that a page claims and its notes do not make:
 // the fourth is heard, falls to the third in the same octave, and is gone then.
-func unresolved(a gradatim.Arrangement) []string {
+func unresolved(a edition.Page) []string {
 	var out []string
 	s := a.Score
 	for _, d := range a.Decisions {
@@ -131,7 +131,7 @@ func unresolved(a gradatim.Arrangement) []string {
 // the elementary page of the demo tune has some.
 func TestSuspensionsResolve(t *testing.T) {
 	found := 0
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		for _, bad := range unresolved(a) {
 			t.Error(bad)
 		}
@@ -142,7 +142,7 @@ func TestSuspensionsResolve(t *testing.T) {
 	}
 }
 
-func barsUsing(a gradatim.Arrangement, id string) []int {
+func barsUsing(a edition.Page, id string) []int {
 	for _, u := range a.Used {
 		if u.Technique == id {
 			return u.Bars
@@ -154,7 +154,7 @@ func barsUsing(a gradatim.Arrangement, id string) []int {
 // TestHarmonyIsListedWhereItIs holds that the bars of a technique of harmony are
 // those that print such a chord.
 func TestHarmonyIsListedWhereItIs(t *testing.T) {
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		s := a.Score
 		shows := map[string]func(theory.Chord) bool{
 			"added-notes": func(c theory.Chord) bool {
@@ -201,14 +201,14 @@ func TestHarmonyIsListedWhereItIs(t *testing.T) {
 // the tune, a beat long on a strong beat or longer, a half step below its root, or
 // below the third of a diminished one, unless the note is its own.
 func TestNoChordOfOursGrates(t *testing.T) {
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		for _, bad := range grating(a) {
 			t.Error(bad)
 		}
 	})
 }
 
-func grating(a gradatim.Arrangement) []string {
+func grating(a edition.Page) []string {
 	var out []string
 	for _, d := range a.Decisions {
 		for _, c := range d.Chords {
@@ -361,7 +361,7 @@ func turnedRound(r reason.Reason) bool {
 // hand, or a dropped voice, only where they are that figure.
 func TestFiguresAreWhatTheyAreCalled(t *testing.T) {
 	seen := map[string]int{}
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		for id, wrong := range figures {
 			for _, x := range strikesOf(a.Score, id) {
 				seen[id]++
@@ -400,7 +400,7 @@ func stepsIn(r reason.Reason) []technique.Lead {
 // to one that sounds as the next begins.
 func TestToldStepsAreTaken(t *testing.T) {
 	steps := 0
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		for _, d := range a.Decisions {
 			for _, c := range d.Chords {
 				for _, step := range stepsIn(c.Why) {
@@ -435,7 +435,7 @@ func stepTaken(s score.Score, at theory.Dur, from, to int) bool {
 // TestReasonsSpeakOfTheKey holds that the key's own dominant is called that, and
 // that a degree is written in the case that the printed numerals have.
 func TestReasonsSpeakOfTheKey(t *testing.T) {
-	forOriginals(t, func(t *testing.T, a gradatim.Arrangement) {
+	forOriginals(t, func(t *testing.T, a edition.Page) {
 		key := a.Song.Key
 		for _, d := range a.Decisions {
 			for _, c := range d.Chords {

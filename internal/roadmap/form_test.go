@@ -1,10 +1,11 @@
-package leadsheet_test
+package roadmap_test
 
 import (
 	"fmt"
 	"strings"
 	"testing"
 
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -27,7 +28,7 @@ func tune(words string) leadsheet.Song {
 		at = b.End()
 		s.Bars = append(s.Bars, b)
 	}
-	s.Bars = leadsheet.JoinBars(s.Bars)
+	s.Bars = roadmap.JoinBars(s.Bars)
 	return s
 }
 
@@ -41,7 +42,7 @@ func TestWithForm(t *testing.T) {
 	bar := func(n int) theory.Dur { return theory.Dur(n) * theory.Whole }
 	for _, tt := range []struct {
 		name, words string
-		marks       []leadsheet.SectionMark
+		marks       []roadmap.SectionMark
 		form, at    string
 	}{
 		{"thirty-two bars", eightA + eightA + eightB + eightA, nil, "AABA", "0 8 16 24"},
@@ -50,16 +51,16 @@ func TestWithForm(t *testing.T) {
 		{"with a pick-up", "G " + eightA + eightA + eightB + eightA, nil, "AABA", "1 9 17 25"},
 		{"nothing comes back", eightC + "CCCC DDDD FFFF EEEE GGGG CDCD EFEF GAGA", nil, "", ""},
 		{"odd number of bars", eightA + "CCCC", nil, "", ""},
-		{"marks without names", eightA + eightA + eightC, []leadsheet.SectionMark{{At: 0}, {At: bar(8)}, {At: bar(16)}}, "AAB", "0 8 16"},
-		{"marks with names", eightA + eightB, []leadsheet.SectionMark{{At: 0, Name: "A"}, {At: bar(8), Name: "C"}}, "AC", "0 8"},
-		{"long names", eightA + eightB, []leadsheet.SectionMark{{At: 0, Name: "Verse"}, {At: bar(8), Name: "Chorus"}}, "Verse Chorus", "0 8"},
-		{"a mark inside a bar", eightA + eightA, []leadsheet.SectionMark{{At: 0}, {At: bar(7) + 3*theory.Quarter}}, "AA", "0 8"},
-		{"a double bar inside a phrase", eightA + eightA, []leadsheet.SectionMark{{At: 0}, {At: bar(2)}, {At: bar(8)}, {At: bar(14)}}, "AA", "0 8"},
-		{"one section in words", eightA + eightA + eightB + eightA, []leadsheet.SectionMark{{At: 0}}, "AABA", "0 8 16 24"},
+		{"marks without names", eightA + eightA + eightC, []roadmap.SectionMark{{At: 0}, {At: bar(8)}, {At: bar(16)}}, "AAB", "0 8 16"},
+		{"marks with names", eightA + eightB, []roadmap.SectionMark{{At: 0, Name: "A"}, {At: bar(8), Name: "C"}}, "AC", "0 8"},
+		{"long names", eightA + eightB, []roadmap.SectionMark{{At: 0, Name: "Verse"}, {At: bar(8), Name: "Chorus"}}, "Verse Chorus", "0 8"},
+		{"a mark inside a bar", eightA + eightA, []roadmap.SectionMark{{At: 0}, {At: bar(7) + 3*theory.Quarter}}, "AA", "0 8"},
+		{"a double bar inside a phrase", eightA + eightA, []roadmap.SectionMark{{At: 0}, {At: bar(2)}, {At: bar(8)}, {At: bar(14)}}, "AA", "0 8"},
+		{"one section in words", eightA + eightA + eightB + eightA, []roadmap.SectionMark{{At: 0}}, "AABA", "0 8 16 24"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			in := tune(tt.words)
-			s := in.WithForm(tt.marks)
+			s := roadmap.WithForm(in, tt.marks)
 			var at []string
 			for i, b := range s.Bars {
 				if b.Section != "" {
@@ -77,11 +78,11 @@ func TestWithForm(t *testing.T) {
 }
 
 func TestStatedForm(t *testing.T) {
-	s, ok := tune("G " + eightA + eightB).StatedForm("AB")
+	s, ok := roadmap.StatedForm(tune("G "+eightA+eightB), "AB")
 	if !ok || s.Form != "AB" || s.Bars[1].Section != "A" || s.Bars[9].Section != "B" {
 		t.Errorf("%v %q", ok, s.Form)
 	}
-	if _, ok := tune(eightA + "CCCC").StatedForm("AB"); ok {
+	if _, ok := roadmap.StatedForm(tune(eightA+"CCCC"), "AB"); ok {
 		t.Error("nine bars were cut in two")
 	}
 }
@@ -108,7 +109,7 @@ func TestOnSheet(t *testing.T) {
 			at += d
 		}
 		var got []string
-		for _, b := range leadsheet.JoinBars(bars) {
+		for _, b := range roadmap.JoinBars(bars) {
 			text := fmt.Sprint(b.Sheet)
 			if b.Pass > 1 {
 				text += fmt.Sprintf("x%d", b.Pass)

@@ -1,4 +1,6 @@
-package gradatim
+// Package studio records scores: it joins the performance with the sampled piano and
+// the makers of files. What is heard from a MIDI file is what a recording plays.
+package studio
 
 import (
 	"context"

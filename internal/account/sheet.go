@@ -1,4 +1,4 @@
-package gradatim
+package account
 
 import (
 	"encoding/json"

@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -6,8 +6,8 @@ import (
 	"slices"
 	"testing"
 
-	"gradatim"
 	"gradatim/internal/choice"
+	"gradatim/internal/edition"
 	"gradatim/internal/ladder"
 	"gradatim/score"
 )
@@ -21,7 +21,7 @@ func TestChoiceKeepsIDs(t *testing.T) {
 		}
 		song := load(t, filepath.Join("examples", name+".abc"))
 		arranged := func(l ladder.Level, choices ...choice.Choice) score.Score {
-			as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Levels: []ladder.Level{l}, Choices: choices})
+			as, err := edition.Make(context.Background(), song, edition.Options{Levels: []ladder.Level{l}, Choices: choices})
 			if err != nil {
 				t.Fatal(err)
 			}

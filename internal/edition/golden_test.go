@@ -1,4 +1,4 @@
-package gradatim_test
+package edition_test
 
 import (
 	"context"
@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"gradatim"
+	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/idiom"
 	"gradatim/internal/technique"
@@ -26,7 +26,7 @@ func TestGolden(t *testing.T) {
 	want := map[string]bool{}
 	for _, name := range originals {
 		song := load(t, filepath.Join("examples", name+".abc"))
-		as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{})
+		as, err := edition.Make(context.Background(), song, edition.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -48,7 +48,7 @@ func TestGolden(t *testing.T) {
 				t.Fatal(err)
 			}
 			if got != string(old) {
-				t.Errorf("%s has changed; read the difference, then go test -run TestGolden -update .", file)
+				t.Errorf("%s has changed; read the difference, then go test ./internal/edition -run TestGolden -update", file)
 			}
 		}
 	}
@@ -63,7 +63,7 @@ func TestGolden(t *testing.T) {
 	}
 }
 
-func usedText(a gradatim.Arrangement) string {
+func usedText(a edition.Page) string {
 	out := ""
 	for _, u := range a.Used {
 		out += fmt.Sprintf("%s: bars %v\n", u.Technique, u.Bars)
@@ -100,7 +100,7 @@ func TestDefiningTechniques(t *testing.T) {
 		{3, 5, "stride in compound time", any("stride", "stride-tenths")},
 	} {
 		song := load(t, filepath.Join("examples", originals[tt.tune]+".abc"))
-		as, err := gradatim.Ladder(context.Background(), song, gradatim.Options{Manner: idiom.Walk})
+		as, err := edition.Make(context.Background(), song, edition.Options{Manner: idiom.Walk})
 		if err != nil {
 			t.Fatal(err)
 		}

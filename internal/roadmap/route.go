@@ -1,8 +1,10 @@
-package leadsheet
+package roadmap
 
 import (
 	"fmt"
 	"slices"
+
+	"gradatim/leadsheet"
 )
 
 // What a reader of sheets accepts at most. A sheet beyond these is refused with
@@ -35,7 +37,7 @@ type Visit struct{ Bar, Pass, Passes int }
 // it into one placed by line.
 type RouteProblem struct {
 	Bar       int
-	Severity  Severity
+	Severity  leadsheet.Severity
 	Code      string
 	Text, Fix string
 }
@@ -53,7 +55,7 @@ type RouteProblem struct {
 // result; the result never exceeds MaxPlayedBars.
 func Route(bars []Signs) ([]Visit, []RouteProblem) {
 	var problems []RouteProblem
-	say := func(bar int, sev Severity, code, text, fix string) {
+	say := func(bar int, sev leadsheet.Severity, code, text, fix string) {
 		problems = append(problems, RouteProblem{Bar: bar, Severity: sev, Code: code, Text: text, Fix: fix})
 	}
 	secs := sections(bars, say)
@@ -62,7 +64,7 @@ func Route(bars []Signs) ([]Visit, []RouteProblem) {
 		if len(visits) < MaxPlayedBars {
 			return false
 		}
-		say(visits[len(visits)-1].Bar, Error, "too-long",
+		say(visits[len(visits)-1].Bar, leadsheet.Error, "too-long",
 			fmt.Sprintf("with its repeats written out the tune is longer than %d bars", MaxPlayedBars),
 			"check the repeat signs and the order of the parts")
 		return true
@@ -103,7 +105,7 @@ walk:
 				from = slices.IndexFunc(bars, func(b Signs) bool { return b.Segno })
 			}
 			if from < 0 {
-				say(jump, Warning, "segno-missing", "D.S. is written, but no sign to go back to", "the tune goes back to its start")
+				say(jump, leadsheet.Warning, "segno-missing", "D.S. is written, but no sign to go back to", "the tune goes back to its start")
 				from = 0
 			}
 		}
@@ -132,7 +134,7 @@ walk:
 				if coda > i {
 					break
 				}
-				say(i, Warning, "coda-missing", "a jump to the coda is written, but no coda follows", "the tune is read straight on")
+				say(i, leadsheet.Warning, "coda-missing", "a jump to the coda is written, but no coda follows", "the tune is read straight on")
 			}
 		}
 		if i < len(bars) { // the coda is played as it is written
@@ -194,7 +196,7 @@ func (s section) closes(bars []Signs, i int) bool {
 	return i == s.last || bars[i+1].Ending == nil || !slices.Equal(bars[i].Ending, bars[i+1].Ending)
 }
 
-func sections(bars []Signs, say func(int, Severity, string, string, string)) []section {
+func sections(bars []Signs, say func(int, leadsheet.Severity, string, string, string)) []section {
 	var secs []section
 	add := func(first, last int) {
 		s := section{first: first, last: last, passes: 1}
@@ -213,7 +215,7 @@ func sections(bars []Signs, say func(int, Severity, string, string, string)) []s
 			endings = 1
 		}
 		if endings > 1 && !s.closed {
-			say(first, Warning, "repeat-end-missing",
+			say(first, leadsheet.Warning, "repeat-end-missing",
 				"endings are written, but no sign that closes the repeat",
 				"write :| after every ending but the last")
 		}
@@ -239,7 +241,7 @@ func sections(bars []Signs, say func(int, Severity, string, string, string)) []s
 	return secs
 }
 
-func unplayed(bars []Signs, visits []Visit, say func(int, Severity, string, string, string)) {
+func unplayed(bars []Signs, visits []Visit, say func(int, leadsheet.Severity, string, string, string)) {
 	seen := make([]bool, len(bars))
 	for _, v := range visits {
 		seen[v.Bar] = true
@@ -252,7 +254,7 @@ func unplayed(bars []Signs, visits []Visit, say func(int, Severity, string, stri
 		for i+n < len(seen) && !seen[i+n] {
 			n++
 		}
-		say(i, Warning, "bars-unplayed", fmt.Sprintf("%d written bar(s) are never reached and are left out", n),
+		say(i, leadsheet.Warning, "bars-unplayed", fmt.Sprintf("%d written bar(s) are never reached and are left out", n),
 			"check the repeat signs, endings and jumps")
 		i += n
 	}

@@ -1,4 +1,4 @@
-package gradatim
+package edition
 
 import (
 	"context"
@@ -19,7 +19,7 @@ const fuller = 12
 
 // rung is one level of a ladder in the making.
 type rung struct {
-	Arrangement
+	Page
 	opt    arrange.Options
 	plan   *arrange.Plan // of the page that was made first; nil: not kept
 	rating int           // the weighted sum
@@ -41,10 +41,10 @@ func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 	if len(song.Bars) <= keptBars {
 		r.plan = &plan
 	}
-	if r.Arrangement, err = r.judge(ctx, song, plan, page); err != nil {
+	if r.Page, err = r.judge(ctx, song, plan, page); err != nil {
 		return rung{}, err
 	}
-	r.rating = rate(r.Arrangement, opt.Hand)
+	r.rating = rate(r.Page, opt.Hand)
 	return r, nil
 }
 
@@ -65,7 +65,7 @@ func (r *rung) denser(ctx context.Context, song leadsheet.Song, an harmony.Analy
 }
 
 // rate measures a page for a ladder: the weighted sum of package grade.
-func rate(a Arrangement, player hand.Profile) int {
+func rate(a Page, player hand.Profile) int {
 	how := grade.Options{Fingering: grade.AsFingered(player)}
 	if a.Failed { // then nobody has fingered it
 		how.Fingering = grade.ByHand(player)
@@ -154,16 +154,16 @@ func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Pla
 	}
 	// No gain in difficulty is worth one more place where the left hand has to
 	// leave the tune alone.
-	if count(a, "left-hand-rests") > count(r.Arrangement, "left-hand-rests") {
+	if count(a, "left-hand-rests") > count(r.Page, "left-hand-rests") {
 		return nil
 	}
 	if now := rate(a, r.opt.Hand); better(now) {
-		r.Arrangement, r.rating = a, now
+		r.Page, r.rating = a, now
 	}
 	return nil
 }
 
-func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, page arrange.Arrangement) (Arrangement, error) {
+func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, page arrange.Arrangement) (Page, error) {
 	a, err := judge(ctx, song, plan, page, r.opt.Hand)
 	if err == nil && !a.Failed && count(a, simplified) == 0 {
 		r.passed = append(r.passed, page.Score)
@@ -172,7 +172,7 @@ func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan
 }
 
 // count counts the problems with a code.
-func count(a Arrangement, code string) int {
+func count(a Page, code string) int {
 	n := 0
 	for _, p := range a.Problems {
 		if p.Code == code {

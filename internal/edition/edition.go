@@ -1,4 +1,4 @@
-package gradatim
+package edition
 
 import (
 	"context"
@@ -7,7 +7,6 @@ import (
 	"sync"
 
 	"gradatim/internal/arrange"
-	"gradatim/internal/audit"
 	"gradatim/internal/choice"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -15,7 +14,6 @@ import (
 	"gradatim/internal/ladder"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
-	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -36,8 +34,8 @@ type Options struct {
 	Language string
 }
 
-// Arrangement is a song at one level.
-type Arrangement struct {
+// Page is a song at one level.
+type Page struct {
 	arrange.Arrangement
 	Song     leadsheet.Song // as arranged: in the key of the page
 	Language string         // of what is said of it
@@ -54,9 +52,9 @@ const (
 	MaxChords = 2400
 )
 
-// Ladder arranges a song at every level asked for. The error is the context's,
+// Make arranges a song at every level asked for. The error is the context's,
 // or a leadsheet.Problems where nothing could be arranged at all.
-func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangement, error) {
+func Make(ctx context.Context, song leadsheet.Song, opt Options) ([]Page, error) {
 	levels := opt.Levels
 	if levels == nil {
 		levels = ladder.Levels()
@@ -104,106 +102,13 @@ func Ladder(ctx context.Context, song leadsheet.Song, opt Options) ([]Arrangemen
 	if err := climb(ctx, song, analysis, rungs); err != nil {
 		return nil, err
 	}
-	out := make([]Arrangement, len(rungs))
+	out := make([]Page, len(rungs))
 	for i := range out {
-		out[i] = rungs[i].Arrangement
+		out[i] = rungs[i].Page
 		out[i].Language = opt.Language
 		out[i].Problems = append(slices.Clone(moved), out[i].Problems...)
 	}
 	return out, nil
-}
-
-// repairs is how often a page is made again, more plainly where it failed.
-const repairs = 8
-
-// judge has the page of a plan audited and fingers it. Bars that fail are made
-// again with plainer figures, until all pass or nothing plainer is left.
-func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Arrangement, error) {
-	plain := map[int]arrange.Plainness{}
-	var told leadsheet.Problems
-	for try := 0; ; try++ {
-		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: player})
-		if len(found) == 0 || try == repairs {
-			out := Arrangement{Arrangement: a, Song: song}
-			if len(found) > 0 {
-				out.Failed = true
-				out.Problems = append(out.Problems, audit.Problems(found)...)
-			} else {
-				out.Problems = append(out.Problems, told...)
-				out.Score = hand.FingerScore(out.Score, player)
-			}
-			out.Problems.Sort()
-			return out, nil
-		}
-		seen, letGo := map[int]bool{}, map[int]string{}
-		for _, v := range found {
-			b := song.BarAt(v.At)
-			if b < 0 || seen[b] {
-				continue
-			}
-			seen[b] = true
-			if plan.Fixes(b) { // the rules go before what the teacher has fixed
-				letGo[b] = fmt.Sprintf("on beat %s %s [%s]", v.Pos.Beat, v.Text, v.Code)
-				continue
-			}
-			if plain[b] == (arrange.Plainness{}) {
-				pos := v.Pos
-				pos.File = song.File
-				told.Add(leadsheet.Info, pos, simplified, fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
-			}
-			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
-		}
-		var err error
-		if len(letGo) > 0 {
-			if plan, err = plan.LetGo(ctx, letGo); err != nil {
-				return Arrangement{}, err
-			}
-		}
-		if a, err = plan.Page(ctx, plain); err != nil {
-			return Arrangement{}, err
-		}
-	}
-}
-
-// simplified is the code of the problem that tells of a bar made again.
-const simplified = "bar-simplified"
-
-// plainer says what to simplify after a violation: the ornament if one is at
-// fault, else the right hand under the tune, else the left; everything where that
-// did not help.
-func plainer(p arrange.Plainness, s score.Score, ids []string, try int) arrange.Plainness {
-	if try >= repairs/2 {
-		return arrange.Plainness{Left: p.Left + 1, Right: p.Right + 1, Ornaments: p.Ornaments + 1}
-	}
-	ornament, right := false, false
-	for _, n := range s.Notes {
-		if !slices.Contains(ids, n.ID) {
-			continue
-		}
-		switch n.Origin.Kind {
-		case score.Ornamental, score.Fill, score.Run:
-			ornament = true
-		case score.Melody:
-		default:
-			right = right || n.Hand == score.Right
-		}
-	}
-	switch {
-	case ornament:
-		p.Ornaments++
-	case right:
-		p.Right++
-	default:
-		p.Left++
-	}
-	return p
-}
-
-func barName(n int) string {
-	if n == 0 {
-		return "the pick-up"
-	}
-	return fmt.Sprintf("bar %d", n)
 }
 
 // tooLong refuses a tune beyond the limits, with the bar that passes one.

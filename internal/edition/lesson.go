@@ -1,4 +1,4 @@
-package gradatim
+package edition
 
 import (
 	"gradatim/internal/grade"
@@ -9,13 +9,9 @@ import (
 	"gradatim/theory"
 )
 
-// Lesson writes the lesson of a ladder: pages of one tune, in one key, from the
-// easiest up. Pages that failed are passed over.
-func Lesson(as []Arrangement, h hand.Profile) teach.Lesson { return teach.Prepare(LessonInput(as, h)) }
-
-// LessonInput gathers what a lesson is written from: the pages with their timing
+// Lesson gathers what a lesson is written from: the pages with their timing
 // and their hardest bars.
-func LessonInput(as []Arrangement, h hand.Profile) teach.Input {
+func Lesson(as []Page, h hand.Profile) teach.Input {
 	in := teach.Input{Hand: h}
 	for _, a := range as {
 		if a.Failed || len(a.Score.Notes) == 0 {
@@ -29,7 +25,7 @@ func LessonInput(as []Arrangement, h hand.Profile) teach.Input {
 	return in
 }
 
-func lessonPage(a Arrangement) teach.Page {
+func lessonPage(a Page) teach.Page {
 	p := teach.Page{Level: a.Level, Score: a.Score}
 	for _, d := range a.Decisions {
 		c := teach.Choice{At: d.At, End: d.End, Sheet: d.Sheet, Device: d.Device}

@@ -1,10 +1,11 @@
-package leadsheet_test
+package roadmap_test
 
 import (
 	"fmt"
 	"strings"
 	"testing"
 
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 )
 
@@ -12,11 +13,11 @@ import (
 // closes ("::|" three passes), "[1" "[1,3" begins an ending, "]" ends it, "!" is
 // a break, and "S" "O" "o" "F" "DC" "DS" are segno, coda, to coda, fine and the
 // jumps.
-func page(drawing string) []leadsheet.Signs {
-	var out []leadsheet.Signs
+func page(drawing string) []roadmap.Signs {
+	var out []roadmap.Signs
 	var ending []int
 	for _, w := range strings.Fields(drawing) {
-		var b leadsheet.Signs
+		var b roadmap.Signs
 		if strings.Contains(w, "|:") {
 			b.Start = true
 			ending = nil
@@ -78,7 +79,7 @@ func TestRoute(t *testing.T) {
 		{"nothing", "", "", ""},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			visits, problems := leadsheet.Route(page(tt.drawing))
+			visits, problems := roadmap.Route(page(tt.drawing))
 			var order, codes []string
 			for _, v := range visits {
 				order = append(order, fmt.Sprint(v.Bar))
@@ -97,9 +98,9 @@ func TestRoute(t *testing.T) {
 }
 
 func TestRouteRefusesEndlessRepeats(t *testing.T) {
-	bars := make([]leadsheet.Signs, leadsheet.MaxPlayedBars/2+1)
-	bars[len(bars)-1].Times = leadsheet.MaxPasses
-	visits, problems := leadsheet.Route(bars)
+	bars := make([]roadmap.Signs, roadmap.MaxPlayedBars/2+1)
+	bars[len(bars)-1].Times = roadmap.MaxPasses
+	visits, problems := roadmap.Route(bars)
 	if len(visits) != 0 || len(problems) != 1 || problems[0].Code != "too-long" || problems[0].Severity != leadsheet.Error {
 		t.Errorf("%d visits, problems %v", len(visits), problems)
 	}

@@ -1,0 +1,105 @@
+package account
+
+import (
+	"encoding/json"
+
+	"gradatim/internal/arrange"
+	"gradatim/internal/edition"
+	"gradatim/internal/words"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// FormatVersion is the version of every JSON shape of the command line, as
+// documented in docs/formats.md.
+const FormatVersion = 1
+
+type note struct {
+	ID     string `json:"id"`
+	Origin origin `json:"origin"`
+}
+
+type origin struct {
+	Kind      score.Kind `json:"kind"`
+	Melody    *int       `json:"melody"`
+	Technique string     `json:"technique"`
+	Why       string     `json:"why"`
+}
+
+type span struct {
+	Bar     int       `json:"bar"`
+	Beat    string    `json:"beat"`
+	Sheet   string    `json:"sheet"`
+	Device  string    `json:"device,omitempty"`
+	Chords  []symbol  `json:"chords"`
+	Instead []instead `json:"instead,omitempty"`
+}
+
+type symbol struct {
+	Bar    int    `json:"bar"`
+	Beat   string `json:"beat"`
+	Symbol string `json:"symbol"`
+	Roman  string `json:"roman,omitempty"`
+	Why    string `json:"why,omitempty"`
+}
+
+type instead struct {
+	Device string   `json:"device,omitempty"`
+	Chords []string `json:"chords"`
+	Extra  int      `json:"extra_cost"`
+}
+
+// Of is the JSON that explains every note and chord of a page; its shape is
+// in docs/formats.md. The error is the encoder's: nil for what edition.Make returns.
+func Of(a edition.Page) ([]byte, error) {
+	out := struct {
+		Version int    `json:"version"`
+		Title   string `json:"title"`
+		Level   int    `json:"level"`
+		Name    string `json:"name"`
+		Key     string `json:"key"`
+		Notes   []note `json:"notes"`
+		Harmony []span `json:"harmony"`
+	}{Version: FormatVersion, Title: a.Score.Title, Level: a.Level.Number, Name: a.Level.Hyphenated(), Key: a.Song.Key.String(),
+		Notes: []note{}, Harmony: []span{}}
+	w := words.Must(a.Language)
+	for _, n := range a.Score.Notes {
+		o := origin{Kind: n.Origin.Kind, Technique: n.Origin.Technique, Why: w.Reason(n.Origin.Why)}
+		if i, ok := n.Origin.Event(); ok {
+			o.Melody = &i
+		}
+		out.Notes = append(out.Notes, note{n.ID, o})
+	}
+	for _, d := range a.Decisions {
+		out.Harmony = append(out.Harmony, spanOf(w, a, d))
+	}
+	return json.MarshalIndent(out, "", " ")
+}
+
+func spanOf(w *words.Words, a edition.Page, d arrange.Decision) span {
+	pos := a.Score.PosAt(d.At)
+	c := span{Bar: pos.Bar, Beat: pos.Beat.String(), Sheet: d.Sheet.String(), Device: d.Device}
+	for _, ch := range d.Chords {
+		at := a.Score.PosAt(ch.At)
+		s := symbol{Bar: at.Bar, Beat: at.Beat.String(), Symbol: ch.Chord.String(), Why: w.Reason(ch.Why)}
+		if k := keyAt(a, ch.At); k.Valid() && !ch.Chord.Silent() {
+			s.Roman = k.Roman(ch.Chord).String()
+		}
+		c.Chords = append(c.Chords, s)
+	}
+	for _, o := range d.Others {
+		in := instead{Device: o.Device, Extra: o.Extra}
+		for _, ch := range o.Chords {
+			in.Chords = append(in.Chords, ch.Chord.String())
+		}
+		c.Instead = append(c.Instead, in)
+	}
+	return c
+}
+
+func keyAt(a edition.Page, at theory.Dur) theory.Key {
+	if i := a.Score.BarAt(at); i >= 0 {
+		return a.Score.Bars[i].Key
+	}
+	return theory.Key{}
+}

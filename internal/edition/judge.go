@@ -1,0 +1,106 @@
+package edition
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"gradatim/internal/arrange"
+	"gradatim/internal/audit"
+	"gradatim/internal/hand"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+// repairs is how often a page is made again, more plainly where it failed.
+const repairs = 8
+
+// judge has the page of a plan audited and fingers it. Bars that fail are made
+// again with plainer figures, until all pass or nothing plainer is left.
+func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Page, error) {
+	plain := map[int]arrange.Plainness{}
+	var told leadsheet.Problems
+	for try := 0; ; try++ {
+		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: player})
+		if len(found) == 0 || try == repairs {
+			out := Page{Arrangement: a, Song: song}
+			if len(found) > 0 {
+				out.Failed = true
+				out.Problems = append(out.Problems, audit.Problems(found)...)
+			} else {
+				out.Problems = append(out.Problems, told...)
+				out.Score = hand.FingerScore(out.Score, player)
+			}
+			out.Problems.Sort()
+			return out, nil
+		}
+		seen, letGo := map[int]bool{}, map[int]string{}
+		for _, v := range found {
+			b := song.BarAt(v.At)
+			if b < 0 || seen[b] {
+				continue
+			}
+			seen[b] = true
+			if plan.Fixes(b) { // the rules go before what the teacher has fixed
+				letGo[b] = fmt.Sprintf("on beat %s %s [%s]", v.Pos.Beat, v.Text, v.Code)
+				continue
+			}
+			if plain[b] == (arrange.Plainness{}) {
+				pos := v.Pos
+				pos.File = song.File
+				told.Add(leadsheet.Info, pos, simplified, fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
+			}
+			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
+		}
+		var err error
+		if len(letGo) > 0 {
+			if plan, err = plan.LetGo(ctx, letGo); err != nil {
+				return Page{}, err
+			}
+		}
+		if a, err = plan.Page(ctx, plain); err != nil {
+			return Page{}, err
+		}
+	}
+}
+
+// simplified is the code of the problem that tells of a bar made again.
+const simplified = "bar-simplified"
+
+// plainer says what to simplify after a violation: the ornament if one is at
+// fault, else the right hand under the tune, else the left; everything where that
+// did not help.
+func plainer(p arrange.Plainness, s score.Score, ids []string, try int) arrange.Plainness {
+	if try >= repairs/2 {
+		return arrange.Plainness{Left: p.Left + 1, Right: p.Right + 1, Ornaments: p.Ornaments + 1}
+	}
+	ornament, right := false, false
+	for _, n := range s.Notes {
+		if !slices.Contains(ids, n.ID) {
+			continue
+		}
+		switch n.Origin.Kind {
+		case score.Ornamental, score.Fill, score.Run:
+			ornament = true
+		case score.Melody:
+		default:
+			right = right || n.Hand == score.Right
+		}
+	}
+	switch {
+	case ornament:
+		p.Ornaments++
+	case right:
+		p.Right++
+	default:
+		p.Left++
+	}
+	return p
+}
+
+func barName(n int) string {
+	if n == 0 {
+		return "the pick-up"
+	}
+	return fmt.Sprintf("bar %d", n)
+}
