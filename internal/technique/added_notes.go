@@ -12,12 +12,12 @@ var addedNotes = &Technique{
 	ID: "added-notes", Stage: Device,
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
-		plain := Tint{Chord: asTriad(t), Cost: 12}
+		plain := Tint{Chord: asTriad(t), Cost: 12, Plain: true}
 		if t.Device != "" && isSus(t.Chord) {
-			return []Tint{{Chord: t.Chord.Triad()}}
+			return []Tint{{Chord: t.Chord.Triad(), Plain: true}}
 		}
-		if t.Device == "suspended-delay" { // the delayed 4th has to go
-			return []Tint{{Chord: plainTriad(t.Chord)}}
+		if t.Device == suspendedDelay.ID { // the delayed 4th has to go
+			return []Tint{{Chord: plainTriad(t.Chord), Plain: true}}
 		}
 		out := []Tint{plain}
 		for i, d := range addable(t) {
@@ -32,7 +32,8 @@ var addedNotes = &Technique{
 		return out
 	},
 	Recognise: recogniseAdded,
-	Drill:     ChordShapes,
+	Also:      []string{"common-tone-pad"}, // IV with its 2nd beside I
+	Drill:     ColouredChords,
 }
 
 // asTriad keeps what a hand that plays triads plays of the sheet's own symbol:

@@ -42,7 +42,8 @@ var backdoor = &Technique{
 		}}}
 	},
 	Recognise: recogniseBackdoor,
-	Drill:     TwoFiveOne,
+	Also:      []string{"modal-interchange", "related-ii"},
+	Drill:     ChangedChords,
 }
 
 func hasClass(p Passage, from, to theory.Dur, class int) bool {

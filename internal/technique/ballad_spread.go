@@ -21,6 +21,7 @@ var balladSpread = &Technique{
 		return out
 	},
 	Recognise: recogniseSpread,
+	Also:      []string{"one-five-eight", "root-and-fifth"},
 	Drill:     AroundChords,
 }
 

@@ -53,7 +53,8 @@ var blockChords = &Technique{
 		return []Figure{f}
 	},
 	Recognise: recogniseBlocks,
-	Drill:     ChordShapes,
+	Also:      []string{"clusters", "full-chords", "guide-tones", "third-or-sixth", "upper-structure"},
+	Drill:     BlockScale,
 }
 
 // block returns what stands under one note of the tune: chord tones closest

@@ -25,6 +25,7 @@ var brokenTriad = &Technique{
 		return lone(out)
 	},
 	Recognise: recogniseBrokenTriad,
+	Also:      []string{"held-root"}, // where a chord has time for one note
 	Drill:     OnOneChord,
 }
 

@@ -29,7 +29,7 @@ var chordFill = &Technique{
 		return []Figure{{Say: reason.Answers{Goal: s.Next.Pitch.Name}, CutTune: from, Tones: line}}
 	},
 	Recognise: recogniseChordFill,
-	Drill:     RunDrill,
+	Drill:     QuickLines,
 }
 
 // recogniseChordFill finds lines of two and more notes in eighths (or their like)

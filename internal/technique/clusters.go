@@ -37,7 +37,8 @@ var clusters = &Technique{
 		return out
 	},
 	Recognise: recogniseClusters,
-	Drill:     ChordShapes,
+	Also:      []string{"full-chords", "guide-tones", "upper-structure"},
+	Drill:     FromThePage,
 }
 
 // shape names what a right-hand chord of three notes and the tune is: a cluster

@@ -35,7 +35,8 @@ var commonToneDiminished = &Technique{
 		}}}
 	},
 	Recognise: recogniseCommonTone,
-	Drill:     OnOneChord,
+	Also:      []string{"pedal-point"},
+	Drill:     ChangedChords,
 }
 
 // recogniseCommonTone finds diminished sevenths between two chords on their own

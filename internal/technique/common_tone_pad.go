@@ -37,7 +37,7 @@ var commonTonePad = &Technique{
 		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: reason.BothStay{Tonic: key.Tonic, Fifth: fifth}}}
 	},
 	Recognise: recognisePad,
-	Drill:     AroundChords,
+	Drill:     ColouredChords,
 }
 
 // recognisePad finds two and more chords in a row, on different roots, that all

@@ -23,7 +23,7 @@ var comping = &Technique{
 		return out
 	},
 	Recognise: recogniseRootless,
-	Drill:     TwoFiveOne,
+	Drill:     FigureCadence,
 }
 
 var (

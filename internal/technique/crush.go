@@ -17,7 +17,11 @@ var crush = &Technique{
 		return []Figure{{Cost: 1, Say: reason.Figure("crush"), Tones: []Tone{grace(s, 1, p)}}}
 	},
 	Recognise: recogniseCrushes,
-	Drill:     OrnamentDrill,
+	Also:      []string{"slide"}, // from a black key either will do
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Put: func(s ScaleNote) (Adorned, bool) {
+		return s.crushed(), true
+	}},
 }
 
 // recogniseCrushes finds all graces of a half step from below: a slide can be

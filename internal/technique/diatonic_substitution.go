@@ -51,7 +51,8 @@ var diatonicSubstitution = &Technique{
 		return out
 	},
 	Recognise: recogniseSubstitution,
-	Drill:     ChordShapes,
+	Also:      []string{"related-ii", "turnaround"},
+	Drill:     ChangedChords,
 }
 
 // recogniseSubstitution finds iii or vi after I, and ii after IV, as minor

@@ -31,7 +31,8 @@ var dropTwo = &Technique{
 		return out
 	},
 	Recognise: recogniseDropTwo,
-	Drill:     ChordShapes,
+	Also:      []string{"guide-tones", "full-chords", "clusters", "third-or-sixth"},
+	Drill:     FromThePage,
 }
 
 // guides tells whether notes are thirds, sevenths, sixths and colours of the chord,

@@ -25,7 +25,7 @@ var dropTwoBass = &Technique{
 			if gap < 3 || gap > 19 {
 				continue
 			}
-			f := Figure{Say: reason.Figure("drop-two-bass"), Pedal: true}
+			f := Figure{Say: reason.Figure("drop-two-bass"), Drop: drop.MIDI(), Pedal: true}
 			half := c.Dur() / 2
 			at := max(m.At, c.At+half/2)
 			if half < theory.Eighth || at >= c.End {

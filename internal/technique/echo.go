@@ -36,7 +36,18 @@ var echo = &Technique{
 		return out
 	},
 	Recognise: recogniseEcho,
-	Drill:     OrnamentDrill,
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Wide: true, Put: func(s ScaleNote) (Adorned, bool) {
+		n, beat := s.Note, s.Meter.BeatDur()
+		if n.Dur <= beat {
+			return Adorned{}, false
+		}
+		third := n.Pitch.Up(theory.Interval{Steps: -2, Semitones: -3})
+		if !s.Key.Contains(third.Name) {
+			third = n.Pitch.Up(theory.Interval{Steps: -2, Semitones: -4})
+		}
+		return Adorned{n, []Tone{{At: n.At + beat, Dur: n.Dur - beat, Pitch: third, Kind: score.Fill}}, reason.Figure("echo")}, true
+	}},
 }
 
 // recogniseEcho finds a lone right-hand note, of two beats at most, struck under

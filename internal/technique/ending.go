@@ -48,7 +48,8 @@ var ending = &Technique{
 		return out
 	},
 	Recognise: recogniseEnding,
-	Drill:     ChordShapes,
+	Closes:    true,
+	Drill:     LastChords,
 }
 
 // recogniseEnding finds a last left-hand chord with more than root, fifth and

@@ -15,7 +15,9 @@ var extensions = &Technique{
 	Needs:     []string{"seventh-chords"},
 	Paint:     func(t Toned) []Tint { return tensed(t, naturalSets) },
 	Recognise: func(page *sight.Page) []Finding { return recogniseDegrees(page, deg9, deg11, deg13) },
-	Drill:     TwoFiveOne,
+	Adds:      func(_ theory.Chord, d degree) bool { return d.Number > 7 && d.Alter == 0 },
+	Retell:    ColourWhy,
+	Drill:     ColouredCadence,
 }
 
 // naturalSets lists the extension sets to try, by what the chord is.

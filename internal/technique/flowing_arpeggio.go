@@ -18,6 +18,7 @@ var flowingArpeggio = &Technique{
 		return out
 	},
 	Recognise: recogniseFlowing,
+	Also:      []string{"ballad-spread", "compound-spread", "one-five-eight"},
 	Drill:     AroundChords,
 }
 

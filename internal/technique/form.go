@@ -192,7 +192,9 @@ func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pit
 	case bassToken:
 		return append(ps, base), score.Bass
 	case lowBassToken:
-		base.Octave--
+		if base.Octave--; base.MIDI() < lowestKey {
+			return ps, score.Bass
+		}
 		return append(ps, base), score.Bass
 	case lowFifthToken:
 		_, p := c.fifths(base)

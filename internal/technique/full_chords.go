@@ -32,7 +32,8 @@ var fullChords = &Technique{
 		return out
 	},
 	Recognise: recogniseFull,
-	Drill:     TwoFiveOne,
+	Also:      []string{"clusters", "guide-tones", "upper-structure", "drop-two"},
+	Drill:     FullCadence,
 }
 
 // recogniseFull finds right-hand chords of four notes and more that hold the

@@ -12,6 +12,7 @@ var ghostNotes = &Technique{
 	Needs:     []string{"walking-bass"},
 	Left:      func(c Cell) []Figure { return walk(c, true) },
 	Recognise: recogniseGhosts,
+	Also:      []string{"walking-bass"},
 	Drill:     BassAlone,
 }
 

@@ -57,7 +57,8 @@ var guideTones = &Technique{
 		return out
 	},
 	Recognise: recogniseGuides,
-	Drill:     TwoFiveOne,
+	Also:      []string{"third-or-sixth", "upper-structure", "drop-two", "octaves"},
+	Drill:     GuideLine,
 }
 
 // anchors lists what a right-hand chord can be hung under: the note of the tune

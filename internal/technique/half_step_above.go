@@ -42,7 +42,8 @@ var halfStepAbove = &Technique{
 		return out
 	},
 	Recognise: recogniseFromAbove,
-	Drill:     AroundChords,
+	Also:      []string{"tritone-substitution", "style-dominants"},
+	Drill:     ChangedChords,
 }
 
 // recogniseFromAbove finds those of them that last no longer than the chord

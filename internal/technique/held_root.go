@@ -39,7 +39,9 @@ var heldRoot = &Technique{
 		return out
 	},
 	Recognise: recogniseHeldBass,
-	Drill:     BassAlone,
+	Unseen:    "a note that lasts less than two beats is not held",
+	Also:      []string{"ballad-spread", "one-five-eight", "open-fifths", "two-voices"}, // the last chord, opened upwards
+	Drill:     ChordBasses,
 }
 
 var lastForms = forms(

@@ -27,7 +27,8 @@ var insertedDominant = &Technique{
 		return leading(out, leads(v, next.Chord))
 	},
 	Recognise: recogniseInserted,
-	Drill:     TwoFiveOne,
+	Also:      []string{"secondary-dominant", "style-dominants", "turnaround", "pedal-point"},
+	Drill:     ChangedChords,
 }
 
 // recogniseInserted finds dominants of the next chord, the key's own V included,

@@ -22,7 +22,7 @@ var leadingDiminished = &Technique{
 		return leading(p.insertFirst(p.weak(), dim, why, 6), bassSteps(dim.Root, p.Next.Chord.Root))
 	},
 	Recognise: recogniseLeading,
-	Drill:     AroundChords,
+	Drill:     ChangedChords,
 }
 
 // recogniseLeading finds diminished sevenths a half step below the next root.

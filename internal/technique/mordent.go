@@ -17,5 +17,6 @@ var mordent = &Technique{
 		return []Figure{{Cost: 1, Say: reason.Figure("mordent"), Sign: score.Mordent}}
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Mordent, score.UpperMordent) },
-	Drill:     OrnamentDrill,
+	Drill:     OrnamentedScale,
+	Scale:     OnScale{Put: sign(score.Mordent)},
 }

@@ -15,6 +15,7 @@ var octaveBass = &Technique{
 		return figures(c, octaveBassForms, reason.Figure("octave-bass"), closeChords)
 	},
 	Recognise: recogniseOctaveBass,
+	Also:      []string{"stride", "bass-and-chord"},
 	Drill:     OnOneChord,
 }
 

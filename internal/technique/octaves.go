@@ -46,7 +46,8 @@ var octaves = &Technique{
 		return []Figure{f}
 	},
 	Recognise: recogniseOctaves,
-	Drill:     ChordShapes,
+	Also:      []string{"block-chords", "guide-tones"},
+	Drill:     OctaveScale,
 }
 
 // recogniseOctaves finds right-hand octaves, with one note between or none.

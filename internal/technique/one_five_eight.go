@@ -17,6 +17,7 @@ var oneFiveEight = &Technique{
 		return out
 	},
 	Recognise: recogniseOpenHand,
+	Also:      []string{"ballad-spread"},
 	Drill:     AroundChords,
 }
 

@@ -16,6 +16,7 @@ var openFifths = &Technique{
 		return figures(c, openFifthForms, reason.Figure("open-fifths"), nil)
 	},
 	Recognise: recogniseOpenFifths,
+	Also:      []string{"two-voices", "held-root"},
 	Drill:     AroundChords,
 }
 

@@ -44,7 +44,7 @@ var passingDiminished = &Technique{
 		return nil
 	},
 	Recognise: recognisePassing,
-	Drill:     AroundChords,
+	Drill:     ChangedChords,
 }
 
 // recognisePassing finds diminished sevenths between two roots a whole step

@@ -25,7 +25,7 @@ var pedalPoint = &Technique{
 			Why: reason.StaysAsPedal{Bass: next.Chord.Root}}}}}
 	},
 	Recognise: recognisePedal,
-	Drill:     BassAlone,
+	Drill:     ChordBasses,
 }
 
 // recognisePedal finds two and more chords in a row over one bass that is not the

@@ -14,7 +14,7 @@ var plainTriads = &Technique{
 		return []Tint{{Paint: "plain-triads", Chord: plainTriad(t.Chord)}}
 	},
 	Recognise: recogniseTriads,
-	Drill:     ChordShapes,
+	Drill:     Inversions,
 }
 
 // plainTriad reduces a chord; one without a third (a power chord) keeps root and

@@ -43,7 +43,7 @@ var relatedTwo = &Technique{
 		return out
 	},
 	Recognise: recogniseTwoFive,
-	Drill:     TwoFiveOne,
+	Drill:     ChangedChords,
 }
 
 // recogniseTwoFive finds a minor or half-diminished seventh whose root falls a

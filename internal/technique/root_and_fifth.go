@@ -20,6 +20,7 @@ var rootAndFifth = &Technique{
 		return lone(out)
 	},
 	Recognise: recogniseRootFifth,
+	Also:      []string{"held-root"},
 	Drill:     AroundChords,
 }
 

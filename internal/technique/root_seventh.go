@@ -16,6 +16,7 @@ var rootSeventh = &Technique{
 		return figures(c, rootSeventhForms, reason.Figure("root-seventh"), nil)
 	},
 	Recognise: recogniseRootSeventh,
+	Also:      []string{"shells", "two-voices"},
 	Drill:     AroundChords,
 }
 

@@ -21,6 +21,7 @@ var rootThenGuides = &Technique{
 		return out
 	},
 	Recognise: recogniseRootGuides,
+	Also:      []string{"shells", "root-seventh"}, // where a chord has time for one strike
 	Drill:     AroundChords,
 }
 

@@ -43,7 +43,7 @@ var run = &Technique{
 		return out
 	},
 	Recognise: recogniseRuns,
-	Drill:     RunDrill,
+	Drill:     QuickLines,
 }
 
 // recogniseRuns finds quick lines: beside the tune from four notes, in the tune

@@ -25,7 +25,8 @@ var secondaryDominant = &Technique{
 		return leading(out, leads(v, next.Chord))
 	},
 	Recognise: recogniseApplied,
-	Drill:     TwoFiveOne,
+	Also:      []string{"inserted-dominant", "style-dominants", "turnaround", "pedal-point"},
+	Drill:     ChangedChords,
 }
 
 // recogniseApplied finds every dominant of a chord that is not the tonic's own.

@@ -27,7 +27,9 @@ var seventhChords = &Technique{
 		return out
 	},
 	Recognise: recogniseSevenths,
-	Drill:     TwoFiveOne,
+	Adds:      func(_ theory.Chord, d degree) bool { return d.Number == 6 || d.Number == 7 },
+	Retell:    func(theory.Chord, []degree, theory.Chord) reason.Reason { return nil }, // it told of the sixth
+	Drill:     GuideCadence,
 }
 
 type seventh struct {

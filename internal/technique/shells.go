@@ -25,7 +25,8 @@ var shells = &Technique{
 		return out
 	},
 	Recognise: recogniseShells,
-	Drill:     AroundChords,
+	Also:      []string{"root-seventh", "shuffle", "two-voices"},
+	Drill:     OwnBars,
 }
 
 // growls is C3: below it root and third are no shell any more.

@@ -25,7 +25,14 @@ var slide = &Technique{
 		return []Figure{{Say: reason.Figure("slide"), Tones: []Tone{grace(s, 1, graceSpelling(s, p))}}}
 	},
 	Recognise: recogniseSlides,
-	Drill:     OrnamentDrill,
+	Also:      []string{"crush"},
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Put: func(s ScaleNote) (Adorned, bool) {
+		if key := s.Note.Pitch.MIDI(); hand.Black(key-1) && !hand.Black(key) {
+			return s.crushed(), true
+		}
+		return Adorned{Note: s.Note}, true
+	}},
 }
 
 // recogniseSlides finds graces from a black key to a white one.

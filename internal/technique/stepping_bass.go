@@ -34,7 +34,7 @@ var steppingBass = &Technique{
 		return []Rewrite{{Cost: 1, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash, Why: why}}}}
 	},
 	Recognise: recogniseSteppingBass,
-	Drill:     BassAlone,
+	Drill:     ChordBasses,
 }
 
 // stepBetween returns +1 or −1 (or ±2) where two names are a step apart, else 0.

@@ -14,7 +14,9 @@ var stride = &Technique{
 	Needs:     []string{"bass-and-chord", "walking-bass"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, false) },
 	Recognise: recogniseStride,
-	Drill:     AroundChords,
+	Unseen:    "a chord that lies within a ninth of the low note needs no leap",
+	Also:      []string{"root-then-guides", "bass-and-chord"},
+	Drill:     OwnBars,
 }
 
 // strideFigures builds low element and chord on the beats of a cell.

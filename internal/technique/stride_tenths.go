@@ -9,7 +9,8 @@ var strideTenths = &Technique{
 	Needs:     []string{"stride"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, true) },
 	Recognise: recogniseTenths,
-	Drill:     RollDrill,
+	Also:      []string{"stride", "bass-and-chord"},
+	Drill:     RolledTenths,
 }
 
 // recogniseTenths finds a tenth, alone or with a note between, of the left hand.

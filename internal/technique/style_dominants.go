@@ -36,7 +36,8 @@ var styleDominants = &Technique{
 		return out
 	},
 	Recognise: recogniseStyleDominants,
-	Drill:     AroundChords,
+	Also:      []string{"secondary-dominant", "inserted-dominant", "turnaround", "pedal-point"},
+	Drill:     ChangedChords,
 }
 
 // styleDominant says which dominant a jazzy style may put in the span's place.

@@ -52,7 +52,21 @@ var suspendedDelay = &Technique{
 		}}}
 	},
 	Recognise: recogniseSuspension,
-	Drill:     ChordShapes,
+	Also:      []string{"turnaround", "secondary-dominant", "pedal-point"},
+	Delays:    true,
+	Drill:     ChangedChords,
+	Follow: func(_ theory.Key, cs []theory.Chord) []Voice { // the fourth and its third
+		out := make([]Voice, len(cs))
+		for i := range cs[:len(cs)-1] {
+			third, _ := cs[i].Third()
+			to, ok := cs[i+1].Third()
+			if third.Number == 4 && ok && to.Number == 3 && cs[i].Root == cs[i+1].Root {
+				out[i], out[i+1] = Voice{third.On(cs[i].Root), true}, Voice{to.On(cs[i].Root), true}
+				return out
+			}
+		}
+		return nil
+	},
 }
 
 // recogniseSuspension finds a suspended chord that is followed by the same root

@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// TestTable holds what every technique must be: recognised, drilled, and in a file
-// of its own name.
+// TestTable holds what every technique must be: told, taught, recognised, and in
+// a file of its own name.
 func TestTable(t *testing.T) {
 	seen := map[string]bool{}
 	for _, x := range All() {
@@ -24,8 +24,22 @@ func TestTable(t *testing.T) {
 				t.Errorf("%s belongs to the stage %q but acts at %q", x.ID, x.Stage, st)
 			}
 		}
-		if x.Recognise == nil || len(x.Needs) == 0 || x.Drill == NoDrill {
+		if x.Recognise == nil || len(x.Needs) == 0 {
 			t.Errorf("%s is not told whole", x.ID)
+		}
+		if x.Drill == NoDrill || x.Drill > lastDrill {
+			t.Errorf("%s is not drilled", x.ID)
+		}
+		if (x.Drill == OrnamentedScale) != (x.Scale.Put != nil) {
+			t.Errorf("%s is practised on a scale, or is not, without saying how", x.ID)
+		}
+		if (x.Adds != nil || x.Retell != nil) && x.Paint == nil || (x.Follow != nil || x.Delays || x.Beside) && x.Rewrite == nil {
+			t.Errorf("%s has what belongs to another stage", x.ID)
+		}
+		for _, id := range x.Also {
+			if _, ok := ByID(id); !ok || id == x.ID {
+				t.Errorf("%s is said to contain %q", x.ID, id)
+			}
 		}
 		for _, n := range x.Needs {
 			if strings.Contains(n, " ") || n == "ties" { // a plain skill

@@ -45,7 +45,7 @@ var thirdOrSixth = &Technique{
 		return out
 	},
 	Recognise: recogniseThirds,
-	Drill:     ChordShapes,
+	Drill:     PairedScale,
 }
 
 func abs(a int) int {

@@ -17,5 +17,6 @@ var tremolo = &Technique{
 		return []Figure{{Cost: 3, Say: reason.Figure("tremolo"), Sign: score.Tremolo}}
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Tremolo) },
-	Drill:     OrnamentDrill,
+	Drill:     OrnamentedScale,
+	Scale:     OnScale{Put: sign(score.Tremolo), Wide: true},
 }

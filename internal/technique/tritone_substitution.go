@@ -29,7 +29,8 @@ var tritoneSubstitution = &Technique{
 		return leading(out, bassSteps(sub.Root, p.Next.Chord.Root))
 	},
 	Recognise: recogniseSubstitutes,
-	Drill:     TwoFiveOne,
+	Also:      []string{"half-step-above", "style-dominants"},
+	Drill:     ChangedChords,
 }
 
 // slideInto plays a chord and, on the last weak beat, the dominant a half step

@@ -17,5 +17,6 @@ var turn = &Technique{
 		return []Figure{{Say: reason.Figure("turn"), Sign: score.Turn}}
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Turn) },
-	Drill:     OrnamentDrill,
+	Drill:     OrnamentedScale,
+	Scale:     OnScale{Put: sign(score.Turn)},
 }

@@ -66,7 +66,8 @@ var turnaround = &Technique{
 		return out
 	},
 	Recognise: recogniseTurnaround,
-	Drill:     TwoFiveOne,
+	Also:      []string{"secondary-dominant", "inserted-dominant", "related-ii"},
+	Drill:     ChangedChords,
 }
 
 // recogniseTurnaround finds I–vi–ii–V (vi and ii of any quality), the last three

@@ -55,6 +55,7 @@ var twoFeel = &Technique{
 		return out
 	},
 	Recognise: recogniseTwoFeel,
+	Also:      []string{"held-root"},
 	Drill:     BassAlone,
 }
 

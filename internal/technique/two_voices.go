@@ -11,12 +11,11 @@ import (
 // is played.
 var twoVoices = &Technique{
 	ID: "two-voices", Stage: LeftHand,
-	Needs: []string{"root-and-fifth"},
-	Left:  voicesUnder,
-	Recognise: func(page *sight.Page) []Finding {
-		return pairsWith(page)
-	},
-	Drill: BassAlone,
+	Needs:     []string{"root-and-fifth"},
+	Left:      voicesUnder,
+	Recognise: pairsWith,
+	Also:      []string{"open-fifths", "shells", "root-seventh", "held-root", "shuffle"},
+	Drill:     BassAlone,
 }
 
 // tenor bounds the upper of the two voices, as choirs have it (common practice, no

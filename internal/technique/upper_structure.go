@@ -43,7 +43,8 @@ var upperStructure = &Technique{
 		return out
 	},
 	Recognise: recogniseUpper,
-	Drill:     TwoFiveOne,
+	Also:      []string{"guide-tones", "full-chords", "clusters"},
+	Drill:     FromThePage,
 }
 
 // upperTriads lists the major and minor triads on 2, ♭3, ♭5, ♭6 and 6 of a

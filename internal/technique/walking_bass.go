@@ -14,6 +14,7 @@ var walkingBass = &Technique{
 	Needs:     []string{"seventh-chords", "secondary-dominant"},
 	Left:      func(c Cell) []Figure { return walk(c, false) },
 	Recognise: recogniseWalking,
+	Also:      []string{"held-root", "two-feel"}, // where it comes to rest
 	Drill:     BassAlone,
 }
 
