@@ -1,6 +1,8 @@
 package technique
 
 import (
+	"slices"
+
 	"gradatim/internal/sight"
 	"gradatim/reason"
 	"gradatim/theory"
@@ -12,7 +14,10 @@ var octaveBass = &Technique{
 	ID: "octave-bass", Stage: LeftHand,
 	Needs: []string{"bass-and-chord", "seventh-chords"},
 	Left: func(c Cell) []Figure {
-		return figures(c, octaveBassForms, reason.Figure("octave-bass"), closeChords)
+		out := figures(c, octaveBassForms, reason.Figure("octave-bass"), closeChords)
+		return slices.DeleteFunc(out, func(f Figure) bool { // the chord lies above the octave
+			return len(f.Tones) > 2 && f.Tones[2].Pitch.MIDI() <= f.Tones[1].Pitch.MIDI()
+		})
 	},
 	Recognise: recogniseOctaveBass,
 	Also:      []string{"stride", "bass-and-chord"},
@@ -20,13 +25,13 @@ var octaveBass = &Technique{
 }
 
 var octaveBassForms = forms(
-	pattern{Beats: 4, Steps: "R+R_ c 5+5_ c"},
-	pattern{Beats: 4, Steps: "R+R_ c R c", Cost: 3},
-	pattern{Beats: 3, Steps: "R+R_ c c"},
-	pattern{Beats: 2, Steps: "R+R_ c"},
-	pattern{Beats: 1, Steps: "R+R_"},
-	pattern{Beats: 2, Compound: true, Steps: "R+R_ - c 5+5_ - c"},
-	pattern{Beats: 1, Compound: true, Steps: "R+R_ - c"},
+	pattern{Beats: 4, Steps: "R+R^ c 5+5_ c"},
+	pattern{Beats: 4, Steps: "R+R^ c R c", Cost: 3},
+	pattern{Beats: 3, Steps: "R+R^ c c"},
+	pattern{Beats: 2, Steps: "R+R^ c"},
+	pattern{Beats: 1, Steps: "R+R^"},
+	pattern{Beats: 2, Compound: true, Steps: "R+R^ - c 5+5_ - c"},
+	pattern{Beats: 1, Compound: true, Steps: "R+R^ - c"},
 )
 
 // closeChords lists the chord in close position near middle C: the triad, or third,

@@ -86,7 +86,9 @@ func pairsWith(page *sight.Page) []Finding {
 	voices := false
 	flush := func() {
 		if len(run) >= 3 && voices {
-			out = append(out, finding("", run...))
+			for i := 0; i+1 < len(run); i += 2 {
+				out = append(out, finding("", run[i], run[i+1]))
+			}
 		}
 		run, voices = nil, false
 	}
