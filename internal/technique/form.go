@@ -191,10 +191,8 @@ func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pit
 	switch tok.sort {
 	case bassToken:
 		return append(ps, base), score.Bass
-	case lowBassToken:
-		if base.Octave--; base.MIDI() < lowestKey {
-			return ps, score.Bass
-		}
+	case highBassToken:
+		base.Octave++
 		return append(ps, base), score.Bass
 	case lowFifthToken:
 		_, p := c.fifths(base)
