@@ -10,7 +10,7 @@ import (
 // heldRoot is the simplest honest bass: it fits every metre and any place where
 // nothing else does.
 var heldRoot = &Technique{
-	ID: "held-root", Stage: LeftHand,
+	ID: "held-root", Stage: LeftHand, Rests: true,
 	Needs: []string{"the names of the keys"},
 	Left: func(c Cell) []Figure {
 		if c.Chord.Silent() {
