@@ -72,7 +72,7 @@ func (p *piece) lockLine() (stays, leaves map[int]bool) {
 	for bar, l := range p.fixed.locks {
 		for _, t := range l.tune {
 			written := p.song.Melody[t.event]
-			p.line[t.event] = technique.MelodyNote{At: t.At, End: t.End(), Pitch: t.Pitch, Event: t.event, Pushed: t.At < written.At}
+			p.line[t.event] = technique.MelodyNote{At: t.At, End: t.End(), Pitch: t.Pitch, Event: t.event, Pushed: t.At < written.At, By: t.by}
 			stays[t.event] = true
 		}
 		at := p.song.Bars[bar].At
