@@ -17,7 +17,6 @@ import (
 	"gradatim"
 	"gradatim/internal/edition"
 	"gradatim/internal/hand"
-	"gradatim/internal/idiom"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -88,7 +87,7 @@ func TestCorpus(t *testing.T) {
 				if err != nil {
 					t.Error(err)
 				}
-				for _, opt := range []edition.Options{{}, {Key: otherKey(name, song), Hand: small}, {Manner: idiom.Walk}} {
+				for _, opt := range []edition.Options{{}, {Key: otherKey(name, song), Hand: small}} {
 					key := opt.Key
 					as, err := edition.Make(context.Background(), song, opt)
 					if err != nil {
@@ -108,7 +107,7 @@ func TestCorpus(t *testing.T) {
 						for _, p := range a.Problems {
 							codes[fmt.Sprintf("level %d %s", n, p.Code)]++
 						}
-						walks := opt.Manner == idiom.Walk
+						walks := a.Idiom.Idiom.Walks
 						if n >= 3 && walks {
 							f, all := guidesFound(a.Score)
 							found[n], spans[n] = found[n]+f, spans[n]+all
