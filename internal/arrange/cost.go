@@ -317,9 +317,6 @@ func (p *piece) excludes(c *cell, t *technique.Tone, m *technique.MelodyNote) bo
 	return harmony.Worst(a, b, m.Pitch.MIDI()-t.Pitch.MIDI()) == harmony.Hard
 }
 
-// beatTempo is the tempo in beats a minute.
-func (c *cell) beatTempo() int { return int(theory.Dur(c.Tempo) * theory.Quarter / c.Meter.BeatDur()) }
-
 // rubs tells whether two keys make a minor ninth (or its compound) that is not
 // the ♭9 over the root of a dominant.
 func rubs(low, high int, ch theory.Chord) bool {
