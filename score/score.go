@@ -206,7 +206,7 @@ func compare(a, b *Note) int {
 	}
 	return cmp.Or(cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Voice, b.Voice),
 		cmp.Compare(ga, gb), theory.ComparePitch(a.Pitch, b.Pitch), cmp.Compare(a.Dur, b.Dur),
-		cmp.Compare(a.ID, b.ID))
+		cmp.Compare(len(a.ID), len(b.ID)), cmp.Compare(a.ID, b.ID)) // "-9" before "-10"
 }
 
 // Finish returns the score with its notes in order, each with an id: one that is
