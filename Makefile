@@ -2,6 +2,7 @@
 #
 #   make demo    arrange the demo tune; the results are under out/demo
 #   make test    all checks
+#   make soak    the long forms of the tests, fuzzing, all benchmarks: an hour or more
 #   make bench   measure; docs/performance.md says what to compare
 #   make build   bin/gradatim
 #   make assets  engraver, piano and letters, from pinned packages
@@ -13,7 +14,7 @@ DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
 	fluidsynth imagemagick libxml2-utils lilypond midicsv poppler-utils qpdf sox
 
-.PHONY: tools assets build demo test bench
+.PHONY: tools assets build demo test soak bench
 
 tools:
 	@.ci/tools $(TEST_PACKAGES)
@@ -30,6 +31,9 @@ demo:
 
 test: tools assets
 	@.ci/test
+
+soak: tools assets
+	@.ci/soak
 
 bench: assets
 	go test -run '^$$' -bench . -benchmem ./...

@@ -48,6 +48,9 @@ func signed(data []byte) []string {
 // gradatim wrote it. Pages of a lesson name the engraver in their credits, as its
 // licence asks; that is no claim to have made the page.
 func TestFilesNameNoOtherProgram(t *testing.T) {
+	if testing.Short() {
+		t.Skip("makes a lesson")
+	}
 	_, engraver := assets.Engraver()
 	_, piano := assets.Piano()
 	if err := errors.Join(engraver, piano); err != nil {

@@ -50,6 +50,9 @@ func longSong(b testing.TB, bars int) leadsheet.Song {
 
 func BenchmarkLadder(b *testing.B) {
 	for _, bars := range []int{32, 128, 512} {
+		if testing.Short() && bars > 128 {
+			continue
+		}
 		for _, set := range []struct {
 			name   string
 			levels []ladder.Level

@@ -26,6 +26,9 @@ var (
 // ladders arranges the sample at every level, once for all tests.
 func ladders(t *testing.T) ([]string, [][]edition.Page) {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("arranges a fifth of the shared sheets")
+	}
 	sample.Do(func() { sampleNames, sampleLadders = arrangeSample(t) })
 	if len(sampleLadders) == 0 {
 		sharedtest.Absent(t, "there is no sample")

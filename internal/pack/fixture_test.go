@@ -40,9 +40,12 @@ var engraver = sync.OnceValues(func() (*engrave.Engraver, error) { return engrav
 var recorder = sync.OnceValues(studio.NewRecorder)
 
 // tools are the real ones; in a program built without its assets the tests are
-// passed over, but not in CI.
+// passed over, but not in CI. So are all that make a lesson under -short.
 func tools(t testing.TB, sound bool) pack.Tools {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("makes a lesson")
+	}
 	g, err := engraver()
 	missing(t, err)
 	out := pack.Tools{Engraver: g}

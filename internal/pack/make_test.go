@@ -320,9 +320,6 @@ func TestUnusualTunes(t *testing.T) {
 	}
 	for _, tune := range tunes {
 		t.Run(tune.name, func(t *testing.T) {
-			if testing.Short() && tune.name == "400 bars" {
-				t.Skip("long")
-			}
 			dir := filepath.Join(t.TempDir(), "lesson")
 			r := build(t, dir, inputOf(t, read(t, tune.abc), tune.levels), pack.Options{})
 			if len(r.Manifest.Files) < 9 {

@@ -23,9 +23,13 @@ func Path(t testing.TB, rel string) string {
 	return p
 }
 
-// Tool returns the path of a program that a check needs.
+// Tool returns the path of a program that a check needs. Under -short a test that
+// starts another program than the Go tool is skipped.
 func Tool(t testing.TB, name string) string {
 	t.Helper()
+	if testing.Short() && name != "go" {
+		t.Skip("starts " + name)
+	}
 	p, err := exec.LookPath(name)
 	if err != nil {
 		Absent(t, name+" is not installed: run make tools")
@@ -34,9 +38,12 @@ func Tool(t testing.TB, name string) string {
 }
 
 // Module makes sure that an npm package is installed in the project, for checks
-// that run a library under node.
+// that run a library under node or in a browser. Under -short it skips the test.
 func Module(t testing.TB, name string) {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("starts node")
+	}
 	if _, err := os.Stat(filepath.Join(Root(), "node_modules", filepath.FromSlash(name), "package.json")); err != nil {
 		Absent(t, "the npm package "+name+" is not installed: run make tools")
 	}

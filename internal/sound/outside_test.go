@@ -406,6 +406,9 @@ func busy(b *testing.B, cmd *exec.Cmd) time.Duration {
 // 32 bars: whole; at 60, 75 and 90 %; each hand; without the tune. Two are
 // recorded at a time.
 func BenchmarkPracticeSet(b *testing.B) {
+	if testing.Short() {
+		b.Skip("makes seven recordings")
+	}
 	page := scoretest.MustParse(hard)
 	whole := page
 	for n := 1; n < 8; n++ {

@@ -20,6 +20,9 @@ import (
 // BenchmarkRecordings makes the MP3 files that a lesson of five levels carries:
 // of each the whole, each hand alone and all but the tune, with a bar of count-in.
 func BenchmarkRecordings(b *testing.B) {
+	if testing.Short() {
+		b.Skip("makes twenty recordings")
+	}
 	r, err := studio.NewRecorder()
 	if err != nil {
 		sharedtest.Absent(b, err.Error())

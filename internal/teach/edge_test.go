@@ -128,6 +128,9 @@ func TestSmallHand(t *testing.T) {
 
 func BenchmarkPrepare(b *testing.B) {
 	for _, bars := range []int{32, 400} {
+		if testing.Short() && bars > 32 {
+			continue
+		}
 		abc := "X:1\nT:Long\nM:4/4\nL:1/4\nK:C\n" + strings.Repeat(fourBars, bars/4) + "]\n"
 		in := inputOf(b, read(b, abc))
 		b.Run(fmt.Sprintf("bars=%d/levels=5", bars), func(b *testing.B) {

@@ -33,6 +33,9 @@ var (
 
 func engraver(t testing.TB) *engrave.Engraver {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("makes a workbook")
+	}
 	once.Do(func() { eng, fail = engrave.New(engrave.Config{}) })
 	if fail != nil {
 		if os.Getenv("CI") == "true" {
