@@ -143,17 +143,23 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 	if err != nil || !l.elastic || fit < smallest || fit >= 1 {
 		return doc, err
 	}
-	// A little smaller, the last page may not be needed.
-	l.StaffHeight *= fit
-	if less, _, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
-		return less, err
+	// A little smaller, the last page may not be needed. Not all that stands on a
+	// page shrinks with its staves, so what should fit may need another step.
+	for full := l.StaffHeight; fit >= smallest; fit -= shrink {
+		l.StaffHeight = full * fit
+		if less, _, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
+			return less, err
+		}
 	}
 	return doc, nil
 }
 
+// shrink is by how much of their height staves are made smaller at a time.
+const shrink = 0.04
+
 // smallest is how far staves may be made smaller to save a page: from 7 mm to
-// 6.2, which is still a common size for piano music.
-const smallest = 0.885
+// 5.9, the least that piano music is commonly printed in (common practice, no source).
+const smallest = 0.84
 
 // pages engraves a prepared score once. fit is the factor on the staves with
 // which the last page might be saved, 0 if that is out of the question.

@@ -22,17 +22,21 @@ import (
 // are, so that finding the other in its notes is no mistake.
 var shares = map[string][]string{
 	"broken-triad":           {"held-root"}, // where a chord has time for one note
-	"bass-and-chord":         {"broken-triad"},
+	"bass-and-chord":         {"broken-triad", "stride"},
 	"two-feel":               {"held-root"},
 	"root-and-fifth":         {"held-root"},
-	"held-root":              {"ballad-spread", "one-five-eight"}, // the last chord, opened upwards
-	"walking-bass":           {"held-root", "two-feel"},           // where it comes to rest
+	"open-fifths":            {"two-voices", "held-root"},
+	"two-voices":             {"open-fifths", "shells", "root-seventh", "held-root", "shuffle"},
+	"octave-bass":            {"stride", "bass-and-chord"},
+	"flowing-arpeggio":       {"ballad-spread", "compound-spread", "one-five-eight"},
+	"held-root":              {"ballad-spread", "one-five-eight", "open-fifths", "two-voices"}, // the last chord, opened upwards
+	"walking-bass":           {"held-root", "two-feel"},                                        // where it comes to rest
 	"ghost-notes":            {"walking-bass"},
 	"root-then-guides":       {"shells", "root-seventh"}, // where a chord has time for one strike
-	"shells":                 {"root-seventh", "shuffle"},
-	"root-seventh":           {"shells"},
+	"shells":                 {"root-seventh", "shuffle", "two-voices"},
+	"root-seventh":           {"shells", "two-voices"},
 	"stride":                 {"root-then-guides", "bass-and-chord"},
-	"stride-tenths":          {"stride"},
+	"stride-tenths":          {"stride", "bass-and-chord"},
 	"slide":                  {"crush"},
 	"crush":                  {"slide"}, // from a black key either will do
 	"clusters":               {"full-chords", "guide-tones", "upper-structure"},
@@ -47,7 +51,7 @@ var shares = map[string][]string{
 	"added-notes":            {"common-tone-pad"}, // IV with its 2nd beside I
 	"secondary-dominant":     {"inserted-dominant", "style-dominants", "turnaround", "pedal-point"},
 	"inserted-dominant":      {"secondary-dominant", "style-dominants", "turnaround", "pedal-point"},
-	"style-dominants":        {"secondary-dominant", "inserted-dominant", "turnaround"},
+	"style-dominants":        {"secondary-dominant", "inserted-dominant", "turnaround", "pedal-point"},
 	"half-step-above":        {"tritone-substitution", "style-dominants"},
 	"tritone-substitution":   {"half-step-above", "style-dominants"},
 	"diatonic-substitution":  {"related-ii", "turnaround"},

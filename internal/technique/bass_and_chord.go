@@ -11,7 +11,7 @@ var bassAndChord = &Technique{
 	What:  "A low note on the strong beat, the chord near middle C on the weak ones.",
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
-		return figures(c, bassChordForms, reason.Figure("bass-and-chord"), func(c Cell) []Voicing { return Triads(c, 48, c.High) })
+		return lone(figures(c, bassChordForms, reason.Figure("bass-and-chord"), func(c Cell) []Voicing { return Triads(c, 48, c.High) }))
 	},
 	Recognise: recogniseBassChord,
 	Teach: Teaching{
@@ -31,25 +31,26 @@ var bassChordForms = forms(
 	pattern{Beats: 3, Steps: "R c -", Cost: 3},
 	pattern{Beats: 2, Steps: "R c"},
 	pattern{Beats: 1, Steps: "R"},
-	pattern{Beats: 2, Compound: true, Steps: "R c - 5_ c -"},
+	pattern{Beats: 2, Compound: true, Steps: "R - c 5_ - c"},
 	pattern{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 3},
-	pattern{Beats: 1, Compound: true, Steps: "R c -"},
+	pattern{Beats: 1, Compound: true, Steps: "R - c"},
 )
 
 // recogniseBassChord finds a low single note and the triad, with an added note
-// perhaps, above it. A low note with a seventh chord a leap away is stride.
+// perhaps, above it. With a seventh chord a leap away it is stride as well.
 func recogniseBassChord(page *sight.Page) []Finding {
 	var out []Finding
 	for _, x := range page.LowChords() {
-		if !x.Low.Lone() || x.Chord.Seventh() && x.Chord.Rich() && x.Leap {
+		if !x.Low.Lone() {
 			continue
 		}
 		if len(x.Chord.Notes) == 2 && triadic(x.Low.Low(), x.Chord.Low(), x.Chord.High()) {
 			continue // a broken triad
 		}
-		if !x.Chord.Seventh() || !x.Chord.Rich() {
-			out = append(out, finding("", x.Low, x.Chord))
+		if len(x.Chord.Notes) == 2 && x.Chord.Seventh() && x.Chord.Rich() {
+			continue // guide tones
 		}
+		out = append(out, finding("", x.Low, x.Chord))
 	}
 	return out
 }

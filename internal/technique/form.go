@@ -71,6 +71,9 @@ func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) [
 		out = slices.Grow(out, len(basses)*len(voicings))
 		for _, base := range basses {
 			for _, v := range voicings {
+				if len(v.Pitches) > 0 && v.Pitches[0].MIDI() < base.MIDI()+apart {
+					continue
+				}
 				if f, ok := c.realise(l, placement{base: base, upper: v.Pitches, cost: v.Cost}); ok {
 					f.Say = say
 					out = append(out, f)
@@ -80,6 +83,10 @@ func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) [
 	}
 	return out
 }
+
+// apart is the least distance, in half steps, of a bass note from the chord that
+// answers it: nearer, nothing is low (common practice, no source).
+const apart = 4
 
 // by credits figures to another technique than the one that offers them.
 func by(id string, fs []Figure) []Figure {

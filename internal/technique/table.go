@@ -19,6 +19,8 @@ var table = []*Technique{
 	alberti,
 	oneFiveEight,
 	compoundSpread,
+	openFifths,
+	twoVoices,
 	thirdOrSixth,
 	echo,
 
@@ -58,6 +60,8 @@ var table = []*Technique{
 	ghostNotes,
 	twoFeel,
 	spreadTenth,
+	flowingArpeggio,
+	octaveBass,
 	mordent,
 	turn,
 	enclosure,

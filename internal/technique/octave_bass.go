@@ -1,0 +1,68 @@
+package technique
+
+import (
+	"gradatim/internal/sight"
+	"gradatim/reason"
+	"gradatim/theory"
+)
+
+// octaveBass is the bass of marches, rags and grand waltzes: octaves on the strong
+// beats, chords on the weak ones.
+var octaveBass = &Technique{
+	ID: "octave-bass", Name: "Octaves and chords", Stage: LeftHand,
+	What:  "The low note in octaves on the strong beats, root and fifth by turns, a chord of three notes on the weak ones.",
+	Needs: []string{"bass-and-chord", "seventh-chords"},
+	Left: func(c Cell) []Figure {
+		return figures(c, octaveBassForms, reason.Figure("octave-bass"), closeChords)
+	},
+	Recognise: recogniseOctaveBass,
+	Teach: Teaching{
+		How:      "Octaves with 5 and 1 from a loose wrist, short; the chord light, near the keys, found by its lowest note.",
+		Practise: []string{"Octaves alone, looking ahead to the next.", "Chords alone, hand kept in shape.", "Together at half the tempo, the leaps without looking up."},
+		Listen:   "Two voices: a tuba below, light brass above it.",
+		Mistakes: []string{"a stiff wrist in the octaves", "chords as loud as the bass"},
+		Caution:  "Octaves tire a small hand: play the lower note alone. Rest when the forearm aches; stop if anything hurts, and ask a teacher.",
+	},
+	Drill: Drill{OnOneChord, "Octave and chord on one harmony, then on two."},
+}
+
+var octaveBassForms = forms(
+	pattern{Beats: 4, Steps: "R+R_ c 5+5_ c"},
+	pattern{Beats: 4, Steps: "R+R_ c R c", Cost: 3},
+	pattern{Beats: 3, Steps: "R+R_ c c"},
+	pattern{Beats: 2, Steps: "R+R_ c"},
+	pattern{Beats: 1, Steps: "R+R_"},
+	pattern{Beats: 2, Compound: true, Steps: "R+R_ - c 5+5_ - c"},
+	pattern{Beats: 1, Compound: true, Steps: "R+R_ - c"},
+)
+
+// closeChords lists the chord in close position near middle C: the triad, or third,
+// fifth and seventh where the chord has one.
+func closeChords(c Cell) []Voicing {
+	third, ok := c.Chord.Third()
+	if !ok {
+		return Triads(c, 48, c.High)
+	}
+	ds := []theory.Degree{{Number: 1}, third, fifthOf(c.Chord)}
+	if sev, ok := c.Chord.Seventh(); ok {
+		ds = []theory.Degree{third, fifthOf(c.Chord), sev}
+	}
+	var out []Voicing
+	for i, rot := range Rotations(ds) {
+		out = append(out, Placements(c.Chord.Root, rot, 50, c.High, c.Caps.Span[1], i)...)
+	}
+	return out
+}
+
+// recogniseOctaveBass finds a low octave and the chord after it, higher.
+func recogniseOctaveBass(page *sight.Page) []Finding {
+	ps := page.Left()
+	var out []Finding
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		if len(a.Notes) == 2 && a.Span() == 12 && len(b.Notes) >= 3 && b.Low() > a.Low()+5 && b.At-a.At <= 2*a.Pulse {
+			out = append(out, finding("", a, b))
+		}
+	}
+	return out
+}
