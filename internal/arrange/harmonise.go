@@ -63,10 +63,15 @@ func (p *piece) harmonise(earlier *piece, changed func(i int) bool) {
 		}
 		p.progression = p.progress(p.lattice, nil)
 	}
+	stages := p.progression.stages
+	p.slots, p.decisions = make([]slot, 0, len(spans)+len(spans)/2), make([]Decision, 0, len(stages))
 	k := 0
 	for i, s := range spans {
-		if k < len(p.progression.stages) && p.progression.stages[k].span == i {
-			p.decide(s, p.progression.stages[k])
+		if k < len(stages) && stages[k].span == i {
+			if st := stages[k]; before == nil || !st.decidedBy(before.stages[k]) {
+				st.decision = decisionOf(s, st)
+			}
+			p.decide(stages[k])
 			k++
 			continue
 		}
@@ -79,18 +84,35 @@ func (p *piece) harmonise(earlier *piece, changed func(i int) bool) {
 }
 
 // decide writes the chosen reading into slots and keeps the decision.
-func (p *piece) decide(s harmony.Span, st *stage) {
+func (p *piece) decide(st *stage) {
 	r := &st.readings[st.chosen]
 	for k, c := range r.chords {
 		p.slots = append(p.slots, slot{at: c.At, end: c.End, chord: c.tint.Chord, added: c.tint.Added,
 			device: r.device, paint: c.tint.Paint, why: c.Why, tint: c.tint.Why, leads: c.Leads, decision: len(p.decisions), part: k})
 	}
+	p.decisions = append(p.decisions, st.decision)
+}
+
+// decidedBy takes over the decision of the same span in an earlier search, if it still
+// is what it was.
+func (st *stage) decidedBy(old *stage) bool {
+	if &st.extra[0] != &old.extra[0] || st.chosen != old.chosen {
+		return false
+	}
+	st.decision = old.decision
+	return true
+}
+
+func decisionOf(s harmony.Span, st *stage) Decision {
+	r := &st.readings[st.chosen]
 	d := Decision{At: s.At, End: s.End, Sheet: s.Chord, Device: r.device, Chords: r.chordsOf()}
 	order := st.order()
-	for _, i := range order[1:min(5, len(order))] {
+	order = order[1:min(5, len(order))]
+	d.Others = make([]Alternative, 0, len(order))
+	for _, i := range order {
 		d.Others = append(d.Others, Alternative{Device: st.readings[i].device, Chords: st.readings[i].chordsOf(), Extra: st.extra[i]})
 	}
-	p.decisions = append(p.decisions, d)
+	return d
 }
 
 // order lists the readings that a whole can have: the chosen one, then the others by

@@ -347,6 +347,9 @@ func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
 	if c.Last && (plainest || o.by.ID == "ending") {
 		price = 0
 	}
+	if p.insists(o.by.ID, c.At) {
+		price -= insistence
+	}
 	return price, true
 }
 

@@ -31,6 +31,7 @@ type stage struct {
 	on       []int // cheapest way on from it, above the least
 	extra    []int // by reading: what the cheapest whole with it costs more than the cheapest; never: it has none
 	chosen   int   // reading
+	decision Decision
 }
 
 // progress runs the search over the readings of each span; earlier is one over nearly

@@ -23,7 +23,7 @@ func tune(t testing.TB, meter leadsheet.Meter, key, text string) leadsheet.Song 
 		Tempo: leadsheet.Tempo{Beat: theory.Quarter, PerMinute: 120}}
 	at := theory.Dur(0)
 	for i, barText := range strings.Split(text, "|") {
-		bar := leadsheet.Bar{At: at, Meter: meter, Key: k, Number: i + 1, Written: i}
+		bar := leadsheet.Bar{At: at, Meter: meter, Key: k, Number: i + 1, Written: i, Sheet: i + 1, Pass: 1}
 		for _, tok := range strings.Fields(barText) {
 			name, length, isNote := strings.Cut(tok, ":")
 			if !isNote {
@@ -51,13 +51,13 @@ func tune(t testing.TB, meter leadsheet.Meter, key, text string) leadsheet.Song 
 		bar.Dur = at - bar.At
 		bar.Pickup = bar.Dur < meter.Bar() && i == 0
 		if bar.Pickup {
-			bar.Number = 0
+			bar.Number, bar.Sheet = 0, 0
 		}
 		s.Bars = append(s.Bars, bar)
 	}
 	if len(s.Bars) > 0 && s.Bars[0].Pickup {
 		for i := range s.Bars {
-			s.Bars[i].Number = i
+			s.Bars[i].Number, s.Bars[i].Sheet = i, i
 		}
 	}
 	return s
