@@ -140,7 +140,7 @@ func (p *piece) writeTune(s *score.Score) {
 		note := score.Note{Hand: score.Right, Voice: 1, At: n.At, Dur: n.End - n.At, Pitch: n.Pitch,
 			Origin: score.Origin{Kind: score.Melody, Melody: n.Event + 1, Why: why}}
 		if n.Pushed {
-			note.Origin.Technique = "anticipation"
+			note.Origin.Technique = n.By
 		}
 		if sg, ok := p.signs[i]; ok {
 			note.Ornament, note.Origin.Technique = sg.ornament, sg.by

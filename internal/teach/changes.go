@@ -157,7 +157,7 @@ func (p *page) rightChange(below *page, b int) string {
 func (p *page) pushed(b int) []string {
 	var out []string
 	for _, n := range p.byBar[b] {
-		if n.Origin.Kind == score.Melody && n.Origin.Technique == "anticipation" {
+		if t, ok := technique.ByID(n.Origin.Technique); ok && n.Origin.Kind == score.Melody && t.Stage == technique.Line {
 			out = append(out, n.Pitch.Name.Pretty()+" on "+beatName(p.Score, n.At))
 		}
 	}

@@ -100,8 +100,8 @@ func (w *writer) aroundChords(p *page, t *technique.Technique, _ New) (made, boo
 	})
 }
 
-// leftTwoFiveOne plays the figure on ii–V–I.
-func (w *writer) leftTwoFiveOne(p *page, t *technique.Technique, _ New) (made, bool) {
+// figureCadence plays the figure on ii–V–I.
+func (w *writer) figureCadence(p *page, t *technique.Technique, _ New) (made, bool) {
 	return w.left(p, t, w.cadence(p, true), "ii–V–I", func(cs []theory.Chord) string {
 		return fmt.Sprintf("The figure on %s", names(firsts(cs)))
 	})

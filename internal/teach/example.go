@@ -221,7 +221,7 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		if s.Bars[first].Pickup {
 			pl.cost += 8
 		}
-		if last == len(s.Bars)-1 && t.ID != "ending" {
+		if last == len(s.Bars)-1 && !t.Closes {
 			pl.cost += 3
 		}
 		return pl, true

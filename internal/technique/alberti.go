@@ -21,7 +21,7 @@ var alberti = &Technique{
 		Mistakes: []string{"thumb too loud", "uneven eighths"},
 		Caution:  "Loosen the hand every few bars; the figure repeats, so rest before it tires.",
 	},
-	Drill: Drill{OnOneChord, "The figure on one chord, soft and even."},
+	Drill: OnOneChord,
 }
 
 var albertiForms = forms(

@@ -1,6 +1,9 @@
 package technique
 
-import "gradatim/internal/sight"
+import (
+	"gradatim/internal/sight"
+	"gradatim/theory"
+)
 
 // alterations changes the colour notes of a dominant by where it goes.
 var alterations = &Technique{
@@ -11,11 +14,15 @@ var alterations = &Technique{
 	Recognise: func(page *sight.Page) []Finding {
 		return recogniseDegrees(page, degB9, degS9, degS11, degB13, degS5, degB5)
 	},
+	Adds: func(ch theory.Chord, d degree) bool {
+		return d.Alter != 0 && (d.Number > 7 || d.Number == 5 && ch.Dominant())
+	},
+	Retell: ColourWhy,
 	Teach: Teaching{
 		How:      "Keep third and seventh; move only the colour note by a half step and let it resolve by a half step.",
 		Practise: []string{"V7 with ♭9, then its chord of resolution; say where the ♭9 goes."},
 		Listen:   "The altered note leans; hear where it falls.",
 		Mistakes: []string{"altering against the tune"},
 	},
-	Drill: Drill{TwoFiveOne, "ii–V(♭9)–I: follow the ♭9 down."},
+	Drill: AlteredChords,
 }

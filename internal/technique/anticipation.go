@@ -18,7 +18,7 @@ var anticipation = &Technique{
 		Listen:   "The beat itself must not move: only the note is early.",
 		Mistakes: []string{"rushing all that follows the pushed note"},
 	},
-	Drill: Drill{RhythmTap, "The pushed rhythm on one note over the left hand."},
+	Drill: RhythmTap,
 }
 
 // pushEarly moves the start of note i half a beat forward where that makes

@@ -43,13 +43,14 @@ var backdoor = &Technique{
 		}}}
 	},
 	Recognise: recogniseBackdoor,
+	Also:      []string{"modal-interchange", "related-ii"},
 	Teach: Teaching{
 		How:      "iv minor, then the 7th chord a whole step below the tonic, then home.",
 		Practise: []string{"ivm7 – ♭VII7 – I in the tune's key."},
 		Listen:   "Softer than V: no leading tone.",
 		Mistakes: []string{"using it where the tune has the leading tone"},
 	},
-	Drill: Drill{TwoFiveOne, "ivm7 – ♭VII7 – I."},
+	Drill: ChangedChords,
 }
 
 func hasClass(p Passage, from, to theory.Dur, class int) bool {

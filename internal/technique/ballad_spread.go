@@ -22,6 +22,7 @@ var balladSpread = &Technique{
 		return out
 	},
 	Recognise: recogniseSpread,
+	Also:      []string{"one-five-eight", "root-and-fifth"},
 	Teach: Teaching{
 		How:      "Fingers 5 and 2 for root and fifth, then let the hand travel to what lies above; the pedal holds what you leave.",
 		Practise: []string{"Without pedal first, looking only at the landing of the upper notes.", "Then with pedal, changed with each chord."},
@@ -29,7 +30,7 @@ var balladSpread = &Technique{
 		Mistakes: []string{"stretching for the tenth instead of travelling", "late pedal"},
 		Caution:  "Let the hand travel: nothing here needs a stretch. Stop if anything hurts, and ask a teacher.",
 	},
-	Drill: Drill{AroundChords, "The wide figure on each chord of the tune."},
+	Drill: AroundChords,
 }
 
 var spreadForms = forms(

@@ -14,6 +14,7 @@ var bassAndChord = &Technique{
 		return lone(figures(c, bassChordForms, reason.Figure("bass-and-chord"), func(c Cell) []Voicing { return Triads(c, 48, c.High) }))
 	},
 	Recognise: recogniseBassChord,
+	Also:      []string{"broken-triad", "stride"},
 	Teach: Teaching{
 		How:      "Little finger for the low note, short and weighty; the chord light and close to the keys.",
 		Practise: []string{"Low notes alone.", "Chords alone.", "Together at half speed, eyes on the low notes."},
@@ -21,7 +22,7 @@ var bassAndChord = &Technique{
 		Mistakes: []string{"heavy chords", "looking at both ends of the jump"},
 		Caution:  "Keep the wrist free in the jump; rest if the forearm aches.",
 	},
-	Drill: Drill{OnOneChord, "Low note and chord on one harmony, then on two."},
+	Drill: OnOneChord,
 }
 
 var bassChordForms = forms(

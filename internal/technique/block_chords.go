@@ -54,6 +54,7 @@ var blockChords = &Technique{
 		return []Figure{f}
 	},
 	Recognise: recogniseBlocks,
+	Also:      []string{"clusters", "full-chords", "guide-tones", "third-or-sixth", "upper-structure"},
 	Teach: Teaching{
 		How:      "Keep the hand in one shape and let it slide along under the top note.",
 		Practise: []string{"The scale in block chords: sixth chord, diminished, sixth chord …", "The phrase, tune first, then filled."},
@@ -61,7 +62,7 @@ var blockChords = &Technique{
 		Mistakes: []string{"a heavy thumb"},
 		Caution:  "Loosen the hand between chords; rest before it tires.",
 	},
-	Drill: Drill{ChordShapes, "The tune's scale in block chords."},
+	Drill: BlockScale,
 }
 
 // block returns what stands under one note of the tune: chord tones closest

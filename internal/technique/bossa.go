@@ -25,7 +25,7 @@ var bossa = &Technique{
 		Listen:   "Nothing swings; the bass breathes in halves.",
 		Mistakes: []string{"swinging the eighths"},
 	},
-	Drill: Drill{OnOneChord, "The bass on one chord, straight eighths."},
+	Drill: OnOneChord,
 }
 
 var bossaForms = forms(

@@ -26,13 +26,14 @@ var brokenTriad = &Technique{
 		return lone(out)
 	},
 	Recognise: recogniseBrokenTriad,
+	Also:      []string{"held-root"}, // where a chord has time for one note
 	Teach: Teaching{
 		How:      "A low finger on the root, often the little one, then third (or second) finger and thumb together, without moving the hand.",
 		Practise: []string{"Left hand alone: say root – pair – root – pair.", "One chord for eight bars with a slow count.", "Add the tune two bars at a time."},
 		Listen:   "The tune sings above; the pairs are soft and even.",
 		Mistakes: []string{"left hand louder than the tune", "lifting the hand between root and pair"},
 	},
-	Drill: Drill{OnOneChord, "The left-hand figure on one chord until it runs by itself."},
+	Drill: OnOneChord,
 }
 
 var (

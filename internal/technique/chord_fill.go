@@ -36,7 +36,7 @@ var chordFill = &Technique{
 		Listen:   "A question from the tune, an answer below it.",
 		Mistakes: []string{"louder than the tune"},
 	},
-	Drill: Drill{RunDrill, "The fills of the page, one after the other."},
+	Drill: QuickLines,
 }
 
 // recogniseChordFill finds lines of two and more notes in eighths (or their like)

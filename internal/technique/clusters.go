@@ -38,13 +38,14 @@ var clusters = &Technique{
 		return out
 	},
 	Recognise: recogniseClusters,
+	Also:      []string{"full-chords", "guide-tones", "upper-structure"},
 	Teach: Teaching{
 		How:      "Let neighbouring fingers lie on neighbouring keys; the little finger sings the tune.",
 		Practise: []string{"The colour chord of I (3–6–9) and of ii (♭3–11–♭7) in all places of the tune."},
 		Listen:   "A soft rub in the middle; never a half step at the top.",
 		Mistakes: []string{"all notes equally loud"},
 	},
-	Drill: Drill{ChordShapes, "6/9 on I and IV, m11 on ii and vi."},
+	Drill: FromThePage,
 }
 
 // shape names what a right-hand chord of three notes and the tune is: a cluster

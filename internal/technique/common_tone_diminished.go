@@ -36,13 +36,14 @@ var commonToneDiminished = &Technique{
 		}}}
 	},
 	Recognise: recogniseCommonTone,
+	Also:      []string{"pedal-point"},
 	Teach: Teaching{
 		How:      "Hold the root; third, fifth and sixth move by a half step and come back.",
 		Practise: []string{"I – i°7 – I with the root held down."},
 		Listen:   "A breath in place: nothing goes anywhere.",
 		Mistakes: []string{"letting the root go"},
 	},
-	Drill: Drill{OnOneChord, "I – i°7 – I, the root held."},
+	Drill: ChangedChords,
 }
 
 // recogniseCommonTone finds diminished sevenths between two chords on their own

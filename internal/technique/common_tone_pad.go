@@ -44,7 +44,7 @@ var commonTonePad = &Technique{
 		Listen:   "The held notes change their meaning with each root.",
 		Mistakes: []string{"letting the held notes go"},
 	},
-	Drill: Drill{AroundChords, "1 and 5 of the key held over the tune's roots."},
+	Drill: ColouredChords,
 }
 
 // recognisePad finds two and more chords in a row, on different roots, that all

@@ -30,7 +30,7 @@ var comping = &Technique{
 		Listen:   "The bass is in your head: sing the root.",
 		Mistakes: []string{"all off-beats equally strong", "never leaving a bar empty"},
 	},
-	Drill: Drill{TwoFiveOne, "ii–V–I, rootless, both shapes."},
+	Drill: FigureCadence,
 }
 
 var (

@@ -28,7 +28,7 @@ var compoundSpread = &Technique{
 		Mistakes: []string{"accents on the thumb"},
 		Caution:  "The hand travels; it is not stretched. Stop if anything hurts, and ask a teacher.",
 	},
-	Drill: Drill{OnOneChord, "The wave on one chord."},
+	Drill: OnOneChord,
 }
 
 var compoundSpreadForms = forms(

@@ -18,13 +18,17 @@ var crush = &Technique{
 		return []Figure{{Cost: 1, Say: reason.Figure("crush"), Tones: []Tone{grace(s, 1, p)}}}
 	},
 	Recognise: recogniseCrushes,
+	Also:      []string{"slide"}, // from a black key either will do
 	Teach: Teaching{
 		How:      "Two neighbouring fingers, the lower one off at once; from a black key one finger may slide.",
 		Practise: []string{"Crush the third of each chord of the tune."},
 		Listen:   "A spark, not a note.",
 		Mistakes: []string{"too slow"},
 	},
-	Drill: Drill{OrnamentDrill, "A crush before each long note."},
+	Drill: OrnamentedScale,
+	Scale: OnScale{Words: ", with the crushed note", Put: func(s ScaleNote) (Adorned, bool) {
+		return s.crushed(), true
+	}},
 }
 
 // recogniseCrushes finds all graces of a half step from below: a slide can be

@@ -52,13 +52,14 @@ var diatonicSubstitution = &Technique{
 		return out
 	},
 	Recognise: recogniseSubstitution,
+	Also:      []string{"related-ii", "turnaround"},
 	Teach: Teaching{
 		How:      "Keep two notes and move the bass by a third: I becomes vi or iii, IV becomes ii.",
 		Practise: []string{"I – vi7, I – iii7, IV – ii7: say the two notes that stay."},
 		Listen:   "The harmony turns without leaving.",
 		Mistakes: []string{"substituting the last tonic"},
 	},
-	Drill: Drill{ChordShapes, "I – vi7 – iii7 with the common notes held."},
+	Drill: ChangedChords,
 }
 
 // recogniseSubstitution finds iii or vi after I, and ii after IV, as minor

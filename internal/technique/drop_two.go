@@ -32,13 +32,14 @@ var dropTwo = &Technique{
 		return out
 	},
 	Recognise: recogniseDropTwo,
+	Also:      []string{"guide-tones", "full-chords", "clusters", "third-or-sixth"},
 	Teach: Teaching{
 		How:      "Build the close chord under the tune, then give its second note from the top to the left hand, an octave down.",
 		Practise: []string{"Close chord, open chord, for each long note of the tune."},
 		Listen:   "The same chord, with air in it.",
 		Mistakes: []string{"doubling the dropped note above"},
 	},
-	Drill: Drill{ChordShapes, "The chords of the tune close, then with the second voice dropped."},
+	Drill: FromThePage,
 }
 
 // guides tells whether notes are thirds, sevenths, sixths and colours of the chord,

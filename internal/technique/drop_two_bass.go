@@ -26,7 +26,7 @@ var dropTwoBass = &Technique{
 			if gap < 3 || gap > 19 {
 				continue
 			}
-			f := Figure{Say: reason.Figure("drop-two-bass"), Pedal: true}
+			f := Figure{Say: reason.Figure("drop-two-bass"), Drop: drop.MIDI(), Pedal: true}
 			half := c.Dur() / 2
 			at := max(m.At, c.At+half/2)
 			if half < theory.Eighth || at >= c.End {
@@ -47,7 +47,7 @@ var dropTwoBass = &Technique{
 		Listen:   "The inner voice joins the right hand's chord.",
 		Mistakes: []string{"the inner voice louder than the tune"},
 	},
-	Drill: Drill{AroundChords, "Root and inner voice through the chords of the tune."},
+	Drill: AroundChords,
 }
 
 // recogniseDropTwoBass finds the left hand's part of it: the dropped voice, struck

@@ -43,7 +43,18 @@ var echo = &Technique{
 		Listen:   "The long note must still be heard when the echo has gone.",
 		Mistakes: []string{"letting the long note go"},
 	},
-	Drill: Drill{OrnamentDrill, "Hold the fifth finger's note, echo with the thumb."},
+	Drill: OrnamentedScale,
+	Scale: OnScale{Wide: true, Words: ": hold each and answer a third below", Put: func(s ScaleNote) (Adorned, bool) {
+		n, beat := s.Note, s.Meter.BeatDur()
+		if n.Dur <= beat {
+			return Adorned{}, false
+		}
+		third := n.Pitch.Up(theory.Interval{Steps: -2, Semitones: -3})
+		if !s.Key.Contains(third.Name) {
+			third = n.Pitch.Up(theory.Interval{Steps: -2, Semitones: -4})
+		}
+		return Adorned{n, []Tone{{At: n.At + beat, Dur: n.Dur - beat, Pitch: third, Kind: score.Fill}}, reason.Figure("echo")}, true
+	}},
 }
 
 // recogniseEcho finds a lone right-hand note, of two beats at most, struck under

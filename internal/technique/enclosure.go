@@ -20,10 +20,7 @@ var enclosure = &Technique{
 		if s.Cell.Meter.Unit == 2 {
 			unit = theory.Eighth
 		}
-		above := s.Next.Pitch.Up(theory.Interval{Steps: 1, Semitones: 2})
-		if !s.Cell.Key.Contains(above.Name) {
-			above = s.Next.Pitch.Up(halfUp)
-		}
+		above := stepAbove(s.Cell.Key, s.Next.Pitch)
 		below := s.Next.Pitch.Up(halfDown)
 		if abs(int(below.Alter)) > 1 || abs(int(above.Alter)) > 1 {
 			return nil
@@ -43,7 +40,32 @@ var enclosure = &Technique{
 		Listen:   "The target is the loudest.",
 		Mistakes: []string{"arriving late"},
 	},
-	Drill: Drill{OrnamentDrill, "Enclose each chord tone of I."},
+	Drill: OrnamentedScale,
+	Scale: OnScale{Wide: true, Words: ", with the enclosure", Put: func(s ScaleNote) (Adorned, bool) {
+		n, beat := s.Note, s.Meter.BeatDur()
+		if n.Dur <= beat {
+			return Adorned{}, false
+		}
+		lead := beat / 2
+		if s.Meter.Compound() {
+			lead = beat / 3
+		}
+		at := n.At + beat - 2*lead
+		above, below := stepAbove(s.Key, n.Pitch), n.Pitch.Up(halfDown)
+		n.At, n.Dur = n.At+beat, n.Dur-beat
+		return Adorned{n, []Tone{
+			{At: at, Dur: lead, Pitch: above, Kind: score.Ornamental},
+			{At: at + lead, Dur: lead, Pitch: below, Kind: score.Ornamental}}, reason.Encloses{Note: n.Pitch.Name}}, true
+	}},
+}
+
+// stepAbove is the next note of the key above a note, a half step above where the
+// key has none a whole step above.
+func stepAbove(k theory.Key, p theory.Pitch) theory.Pitch {
+	if up := p.Up(theory.Interval{Steps: 1, Semitones: 2}); k.Contains(up.Name) {
+		return up
+	}
+	return p.Up(halfUp)
 }
 
 // recogniseEnclosures finds, in the top line or the second voice, a note above

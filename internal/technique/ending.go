@@ -49,13 +49,14 @@ var ending = &Technique{
 		return out
 	},
 	Recognise: recogniseEnding,
+	Closes:    true,
 	Teach: Teaching{
 		How:      "Place the chord, let it ring, lift hands and pedal together.",
 		Practise: []string{"The last two bars, backwards from the end."},
 		Listen:   "The sound dies away by itself.",
 		Mistakes: []string{"letting go early"},
 	},
-	Drill: Drill{ChordShapes, "The last chord in three places of the keyboard."},
+	Drill: LastChords,
 }
 
 // recogniseEnding finds a last left-hand chord with more than root, fifth and

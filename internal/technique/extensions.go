@@ -16,13 +16,15 @@ var extensions = &Technique{
 	Needs:     []string{"seventh-chords"},
 	Paint:     func(t Toned) []Tint { return tensed(t, naturalSets) },
 	Recognise: func(page *sight.Page) []Finding { return recogniseDegrees(page, deg9, deg11, deg13) },
+	Adds:      func(_ theory.Chord, d degree) bool { return d.Number > 7 && d.Alter == 0 },
+	Retell:    ColourWhy,
 	Teach: Teaching{
 		How:      "Count on past the octave: 9 is the 2nd, 11 the 4th, 13 the 6th, an octave higher.",
 		Practise: []string{"Add one extension to each chord of the tune and say its number."},
 		Listen:   "The extension colours; third and seventh still tell which chord it is.",
 		Mistakes: []string{"the 11th beside the third of a major chord"},
 	},
-	Drill: Drill{TwoFiveOne, "ii9–V13–Imaj9 in the tune's key."},
+	Drill: ColouredCadence,
 }
 
 // naturalSets lists the extension sets to try, by what the chord is.

@@ -19,6 +19,7 @@ var flowingArpeggio = &Technique{
 		return out
 	},
 	Recognise: recogniseFlowing,
+	Also:      []string{"ballad-spread", "compound-spread", "one-five-eight"},
 	Teach: Teaching{
 		How:      "The hand rolls sideways over the second finger and back; the pedal holds the bass.",
 		Practise: []string{"Block the lower and the upper three notes by turns.", "Then broken, very soft, the bass note a little deeper than the others."},
@@ -26,7 +27,7 @@ var flowingArpeggio = &Technique{
 		Mistakes: []string{"an accent where the thumb plays", "hurrying on the way down"},
 		Caution:  "The hand travels; it is not stretched. Loosen it at the end of each phrase, stop if anything hurts, and ask a teacher.",
 	},
-	Drill: Drill{AroundChords, "The wave on each chord of the tune."},
+	Drill: AroundChords,
 }
 
 var flowingForms = forms(

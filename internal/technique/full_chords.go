@@ -33,13 +33,14 @@ var fullChords = &Technique{
 		return out
 	},
 	Recognise: recogniseFull,
+	Also:      []string{"clusters", "guide-tones", "upper-structure", "drop-two"},
 	Teach: Teaching{
 		How:      "The tune with the little finger, the rest of the hand soft.",
 		Practise: []string{"Tune and guide tones, then add the colour."},
 		Listen:   "The tune on top.",
 		Mistakes: []string{"restriking what could be held"},
 	},
-	Drill: Drill{TwoFiveOne, "ii–V–I with the tune's notes on top."},
+	Drill: FullCadence,
 }
 
 // recogniseFull finds right-hand chords of four notes and more that hold the

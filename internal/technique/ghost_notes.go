@@ -13,13 +13,14 @@ var ghostNotes = &Technique{
 	Needs:     []string{"walking-bass"},
 	Left:      func(c Cell) []Figure { return walk(c, true) },
 	Recognise: recogniseGhosts,
+	Also:      []string{"walking-bass"},
 	Teach: Teaching{
 		How:      "Barely touch the key: the note is felt rather than heard, and falls with the swing.",
 		Practise: []string{"The line without ghosts, then with one a bar."},
 		Listen:   "The next beat must not come early.",
 		Mistakes: []string{"ghost notes as loud as the line"},
 	},
-	Drill: Drill{BassAlone, "The bass of one phrase with its ghost notes."},
+	Drill: BassAlone,
 }
 
 func recogniseGhosts(page *sight.Page) []Finding {

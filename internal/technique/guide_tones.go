@@ -58,13 +58,14 @@ var guideTones = &Technique{
 		return out
 	},
 	Recognise: recogniseGuides,
+	Also:      []string{"third-or-sixth", "upper-structure", "drop-two", "octaves"},
 	Teach: Teaching{
 		How:      "Hold third and seventh under the tune; they move by step or stay from chord to chord.",
 		Practise: []string{"Guide tones alone through the tune.", "Tune alone.", "Both, the tune louder."},
 		Listen:   "Two soft inner lines below the tune.",
 		Mistakes: []string{"inner notes as loud as the tune"},
 	},
-	Drill: Drill{TwoFiveOne, "Guide tones of ii–V–I with the right hand."},
+	Drill: GuideLine,
 }
 
 // anchors lists what a right-hand chord can be hung under: the note of the tune

@@ -43,13 +43,14 @@ var halfStepAbove = &Technique{
 		return out
 	},
 	Recognise: recogniseFromAbove,
+	Also:      []string{"tritone-substitution", "style-dominants"},
 	Teach: Teaching{
 		How:      "Take the chord you are going to, play it as a 7th chord a half step higher, and slide down.",
 		Practise: []string{"Before each chord of the tune slide in from a half step above, left hand alone."},
 		Listen:   "All voices move down together by a half step.",
 		Mistakes: []string{"giving the approach chord more weight than the target"},
 	},
-	Drill: Drill{AroundChords, "Each chord of the tune, approached from a half step above."},
+	Drill: ChangedChords,
 }
 
 // recogniseFromAbove finds those of them that last no longer than the chord

@@ -40,13 +40,15 @@ var heldRoot = &Technique{
 		return out
 	},
 	Recognise: recogniseHeldBass,
+	Unseen:    "a note that lasts less than two beats is not held",
+	Also:      []string{"ballad-spread", "one-five-eight", "open-fifths", "two-voices"}, // the last chord, opened upwards
 	Teach: Teaching{
 		How:      "Play the bass note with the little finger and keep the key down for its whole length.",
 		Practise: []string{"Name the bass note of each bar, then play it with the tune."},
 		Listen:   "The bass should last until the next one and no longer.",
 		Mistakes: []string{"letting go too early"},
 	},
-	Drill: Drill{BassAlone, "The bass line of one phrase alone."},
+	Drill: ChordBasses,
 }
 
 var lastForms = forms(

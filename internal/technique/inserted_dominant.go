@@ -28,13 +28,14 @@ var insertedDominant = &Technique{
 		return leading(out, leads(v, next.Chord))
 	},
 	Recognise: recogniseInserted,
+	Also:      []string{"secondary-dominant", "style-dominants", "turnaround", "pedal-point"},
 	Teach: Teaching{
 		How:      "Find the note a fifth above the next chord's root and play a 7th chord on it just before.",
 		Practise: []string{"Say the next chord, then its V7, then play both."},
 		Listen:   "Each new chord arrives as if it were home.",
 		Mistakes: []string{"playing the inserted chord late"},
 	},
-	Drill: Drill{TwoFiveOne, "Chord, V7 of the next, next chord – round the tune."},
+	Drill: ChangedChords,
 }
 
 // recogniseInserted finds dominants of the next chord, the key's own V included,

@@ -29,7 +29,7 @@ var leadingDiminished = &Technique{
 		Listen:   "The bass is the leading tone.",
 		Mistakes: []string{"holding it too long"},
 	},
-	Drill: Drill{AroundChords, "Each chord of the tune, approached by its diminished seventh."},
+	Drill: ChangedChords,
 }
 
 // recogniseLeading finds diminished sevenths a half step below the next root.

@@ -48,7 +48,21 @@ var lineCliche = &Technique{
 		Listen:   "A second tune inside the chord.",
 		Mistakes: []string{"restriking the notes that stay"},
 	},
-	Drill: Drill{OnOneChord, "The moving voice over the held chord."},
+	Drill: ChangedChords,
+	Follow: func(_ theory.Key, cs []theory.Chord) []Voice { // the walking voice
+		out := make([]Voice, len(cs))
+		for i := range cs[:len(cs)-1] {
+			for a := range cs[i].Tones.All() {
+				for b := range cs[i+1].Tones.All() {
+					x, y := a.On(cs[i].Root), b.On(cs[i+1].Root)
+					if by := classesApart(x, y); (by == 1 || by == 11) && !cs[i+1].HasClass(x.Class()) && !cs[i].HasClass(y.Class()) && cs[i].Root == cs[i+1].Root {
+						out[i], out[i+1] = Voice{x, true}, Voice{y, true}
+					}
+				}
+			}
+		}
+		return out
+	},
 }
 
 // recogniseCliche finds three or more chords on one root, with one third, whose

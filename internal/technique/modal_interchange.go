@@ -47,13 +47,34 @@ var modalInterchange = &Technique{
 		return nil
 	},
 	Recognise: recogniseBorrowed,
+	Also:      []string{"related-ii", "turnaround"},
 	Teach: Teaching{
 		How:      "Lower the third of IV, or the fifth of ii, by a half step.",
 		Practise: []string{"IV – iv – I in the tune's key."},
 		Listen:   "The key's lowered 6th sounds darker and wants to fall to the 5th.",
 		Mistakes: []string{"borrowing under the tune's natural 6th"},
 	},
-	Drill: Drill{TwoFiveOne, "IV – iv – I."},
+	Drill:  ChangedChords,
+	Beside: true,
+	Follow: func(key theory.Key, cs []theory.Chord) []Voice { // 6 – ♭6 – 5 of the key
+		six, flat, five := key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 9}), key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 8}), key.Tonic.Up(fifthUp)
+		has := func(i int, n theory.Name) bool { return i >= 0 && i < len(cs) && cs[i].HasClass(n.Class()) }
+		out := make([]Voice, len(cs))
+		for i := range cs {
+			if !has(i, flat) {
+				continue
+			}
+			out[i] = Voice{flat, true}
+			if has(i-1, six) {
+				out[i-1] = Voice{six, true}
+			}
+			if has(i+1, five) && !has(i+1, flat) {
+				out[i+1] = Voice{five, true}
+			}
+			return out
+		}
+		return nil
+	},
 }
 
 // recogniseBorrowed finds a minor IV, or a half-diminished ii, in a major key.

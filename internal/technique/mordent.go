@@ -24,5 +24,6 @@ var mordent = &Technique{
 		Listen:   "The beat does not wait.",
 		Mistakes: []string{"starting before the beat"},
 	},
-	Drill: Drill{OrnamentDrill, "A mordent on each long note."},
+	Drill: OrnamentedScale,
+	Scale: OnScale{Put: sign(score.Mordent), Words: ", with the mordent"},
 }

@@ -47,6 +47,7 @@ var octaves = &Technique{
 		return []Figure{f}
 	},
 	Recognise: recogniseOctaves,
+	Also:      []string{"block-chords", "guide-tones"},
 	Teach: Teaching{
 		How:      "Thumb and little finger as one frame, the wrist loose; the inner finger falls in by itself.",
 		Practise: []string{"Octaves alone, slowly, the thumb light.", "Add the inner note on long notes."},
@@ -54,7 +55,7 @@ var octaves = &Technique{
 		Mistakes: []string{"a stiff wrist"},
 		Caution:  "Rest every few minutes. Stop if the forearm aches, and ask a teacher.",
 	},
-	Drill: Drill{ChordShapes, "The tune's scale in octaves, hands apart."},
+	Drill: OctaveScale,
 }
 
 // recogniseOctaves finds right-hand octaves, with one note between or none.

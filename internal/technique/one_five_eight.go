@@ -18,6 +18,7 @@ var oneFiveEight = &Technique{
 		return out
 	},
 	Recognise: recogniseOpenHand,
+	Also:      []string{"ballad-spread"},
 	Teach: Teaching{
 		How:      "5–2–1 over the open hand, under one pedal.",
 		Practise: []string{"The figure on the roots of the tune, hands apart."},
@@ -25,7 +26,7 @@ var oneFiveEight = &Technique{
 		Mistakes: []string{"a stiff open hand"},
 		Caution:  "A small hand lets the root go under the pedal. Stop if anything hurts, and ask a teacher.",
 	},
-	Drill: Drill{AroundChords, "Root, fifth, octave round the chords of the tune."},
+	Drill: AroundChords,
 }
 
 var oneFiveEightForms = forms(

@@ -17,13 +17,14 @@ var openFifths = &Technique{
 		return figures(c, openFifthForms, reason.Figure("open-fifths"), nil)
 	},
 	Recognise: recogniseOpenFifths,
+	Also:      []string{"two-voices", "held-root"},
 	Teach: Teaching{
 		How:      "Little finger and thumb (or second finger) fall together; the wrist gives on each strong beat.",
 		Practise: []string{"The fifths alone, in time, listening for one sound and not two.", "Then with the tune, the fifths softer."},
 		Listen:   "The pulse dances; the fifth hums under it.",
 		Mistakes: []string{"one note before the other", "a heavy arm on every beat"},
 	},
-	Drill: Drill{AroundChords, "Open fifths on the chords of the tune."},
+	Drill: AroundChords,
 }
 
 var openFifthForms = forms(

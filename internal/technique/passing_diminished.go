@@ -51,7 +51,7 @@ var passingDiminished = &Technique{
 		Listen:   "The bass climbs by half steps.",
 		Mistakes: []string{"moving all voices instead of the bass"},
 	},
-	Drill: Drill{AroundChords, "I – ♯i°7 – ii in the tune's key."},
+	Drill: ChangedChords,
 }
 
 // recognisePassing finds diminished sevenths between two roots a whole step

@@ -32,7 +32,7 @@ var pedalPoint = &Technique{
 		Listen:   "Tension gathers until the bass moves.",
 		Mistakes: []string{"restriking the pedal too loudly"},
 	},
-	Drill: Drill{BassAlone, "ii and V over one bass note."},
+	Drill: ChordBasses,
 }
 
 // recognisePedal finds two and more chords in a row over one bass that is not the

@@ -21,7 +21,7 @@ var plainTriads = &Technique{
 		Listen:   "Major chords sound open, minor chords darker; the third makes the difference.",
 		Mistakes: []string{"stopping at the bar line to find the next chord"},
 	},
-	Drill: Drill{ChordShapes, "The chords of the tune: root position, then both inversions."},
+	Drill: Inversions,
 }
 
 // plainTriad reduces a chord; one without a third (a power chord) keeps root and

@@ -50,7 +50,7 @@ var relatedTwo = &Technique{
 		Listen:   "ii and V share two notes: only the others move.",
 		Mistakes: []string{"leaving the tune's 6th against the ii"},
 	},
-	Drill: Drill{TwoFiveOne, "ii–V for each dominant of the tune."},
+	Drill: ChangedChords,
 }
 
 // recogniseTwoFive finds a minor or half-diminished seventh whose root falls a

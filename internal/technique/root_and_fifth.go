@@ -21,13 +21,14 @@ var rootAndFifth = &Technique{
 		return lone(out)
 	},
 	Recognise: recogniseRootFifth,
+	Also:      []string{"held-root"},
 	Teach: Teaching{
 		How:      "A low finger on the root, often the little one, the thumb or second finger on the fifth, the hand quiet.",
 		Practise: []string{"Root and fifth of each chord of the section, in half notes, saying their names."},
 		Listen:   "The fifth rests on the root; nothing hurries.",
 		Mistakes: []string{"letting the root go too soon"},
 	},
-	Drill: Drill{AroundChords, "Root and fifth through the chords of one phrase."},
+	Drill: AroundChords,
 }
 
 var rootFifthForms = forms(

@@ -17,13 +17,14 @@ var rootSeventh = &Technique{
 		return figures(c, rootSeventhForms, reason.Figure("root-seventh"), nil)
 	},
 	Recognise: recogniseRootSeventh,
+	Also:      []string{"shells", "two-voices"},
 	Teach: Teaching{
 		How:      "Root and seventh (sixth or third where the chord has none) struck together; from one quick chord to the next the hand stays open.",
 		Practise: []string{"The bars with quick chords alone, in time."},
 		Listen:   "The sevenths make a line.",
 		Mistakes: []string{"trying to stride through fast chords"},
 	},
-	Drill: Drill{AroundChords, "Root and seventh, one chord a beat."},
+	Drill: AroundChords,
 }
 
 // recogniseRootSeventh finds shells on chords that last a beat.

@@ -22,13 +22,14 @@ var rootThenGuides = &Technique{
 		return out
 	},
 	Recognise: recogniseRootGuides,
+	Also:      []string{"shells", "root-seventh"}, // where a chord has time for one strike
 	Teach: Teaching{
 		How:      "Drop the root, then place third and seventh on the “and” of two.",
 		Practise: []string{"Roots alone in time, then guide tones alone, then both."},
 		Listen:   "The guide tones answer the root.",
 		Mistakes: []string{"hurrying the off-beat"},
 	},
-	Drill: Drill{AroundChords, "Root, then guide tones, through the chords of the tune."},
+	Drill: AroundChords,
 }
 
 var (

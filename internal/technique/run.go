@@ -51,7 +51,7 @@ var run = &Technique{
 		Mistakes: []string{"arriving late", "starting too loud"},
 		Caution:  "Stop when the hand tightens; speed comes from looseness.",
 	},
-	Drill: Drill{RunDrill, "The run in hand positions, then in one."},
+	Drill: QuickLines,
 }
 
 // recogniseRuns finds quick lines: beside the tune from four notes, in the tune

@@ -26,13 +26,14 @@ var secondaryDominant = &Technique{
 		return leading(out, leads(v, next.Chord))
 	},
 	Recognise: recogniseApplied,
+	Also:      []string{"inserted-dominant", "style-dominants", "turnaround", "pedal-point"},
 	Teach: Teaching{
 		How:      "Raise the chord's third by a half step if it is minor and add the 7th: now it pulls to the next chord.",
 		Practise: []string{"For each chord of the tune play its own V7, then the chord."},
 		Listen:   "The raised third is a new leading tone: hear it rise.",
 		Mistakes: []string{"losing the tune's note against the new third"},
 	},
-	Drill: Drill{TwoFiveOne, "V7 of each chord of the tune, then the chord."},
+	Drill: ChangedChords,
 }
 
 // recogniseApplied finds every dominant of a chord that is not the tonic's own.

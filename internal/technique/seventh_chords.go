@@ -28,13 +28,15 @@ var seventhChords = &Technique{
 		return out
 	},
 	Recognise: recogniseSevenths,
+	Adds:      func(_ theory.Chord, d degree) bool { return d.Number == 6 || d.Number == 7 },
+	Retell:    func(theory.Chord, []degree, theory.Chord) reason.Reason { return nil }, // it told of the sixth
 	Teach: Teaching{
 		How:      "Third and seventh carry the chord: find those two first, then add root and fifth.",
 		Practise: []string{"Name third and seventh of every chord of the tune aloud.", "Play root in the left hand, third and seventh in the right."},
 		Listen:   "The seventh wants to fall, the third of a dominant to rise.",
 		Mistakes: []string{"a major seventh under a tune that sits on the root"},
 	},
-	Drill: Drill{TwoFiveOne, "ii–V–I in the tune's key, third and seventh only."},
+	Drill: GuideCadence,
 }
 
 type seventh struct {

@@ -24,7 +24,7 @@ var shuffle = &Technique{
 		Mistakes: []string{"a stiff thumb"},
 		Caution:  "The figure repeats: rest before the forearm tires, and stop if anything hurts.",
 	},
-	Drill: Drill{OnOneChord, "The shuffle on one chord, then on IV."},
+	Drill: OnOneChord,
 }
 
 var shuffleForms = forms(

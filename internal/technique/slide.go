@@ -26,13 +26,20 @@ var slide = &Technique{
 		return []Figure{{Say: reason.Figure("slide"), Tones: []Tone{grace(s, 1, graceSpelling(s, p))}}}
 	},
 	Recognise: recogniseSlides,
+	Also:      []string{"crush"},
 	Teach: Teaching{
 		How:      "Let the finger fall off the black key into the white one: one movement, no lift.",
 		Practise: []string{"Each of the five slides (C♯–D, D♯–E, F♯–G, G♯–A, A♯–B) alone."},
 		Listen:   "Quick, and on the beat.",
 		Mistakes: []string{"two separate notes"},
 	},
-	Drill: Drill{OrnamentDrill, "The slide into each long note of the phrase."},
+	Drill: OrnamentedScale,
+	Scale: OnScale{Words: ", with the slide wherever a black key lies a half step below a white one", Put: func(s ScaleNote) (Adorned, bool) {
+		if key := s.Note.Pitch.MIDI(); hand.Black(key-1) && !hand.Black(key) {
+			return s.crushed(), true
+		}
+		return Adorned{Note: s.Note}, true
+	}},
 }
 
 // recogniseSlides finds graces from a black key to a white one.

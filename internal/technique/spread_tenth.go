@@ -28,7 +28,7 @@ var spreadTenth = &Technique{
 		Mistakes: []string{"stretching where the hand could travel"},
 		Caution:  "Nothing here is held together: do not stretch. Stop if anything hurts, and ask a teacher.",
 	},
-	Drill: Drill{AroundChords, "The spread on each chord of the tune."},
+	Drill: AroundChords,
 }
 
 var spreadTenthForms = forms(

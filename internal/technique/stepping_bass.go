@@ -41,7 +41,7 @@ var steppingBass = &Technique{
 		Listen:   "The bass is a tune.",
 		Mistakes: []string{"doubling the bass third higher up"},
 	},
-	Drill: Drill{BassAlone, "The stepping bass of one phrase."},
+	Drill: ChordBasses,
 }
 
 // stepBetween returns +1 or −1 (or ±2) where two names are a step apart, else 0.

@@ -15,6 +15,8 @@ var stride = &Technique{
 	Needs:     []string{"bass-and-chord", "walking-bass"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, false) },
 	Recognise: recogniseStride,
+	Unseen:    "a chord that lies within a ninth of the low note needs no leap",
+	Also:      []string{"root-then-guides", "bass-and-chord"},
 	Teach: Teaching{
 		How:      "Know both places by feel: look at the low notes first, then at neither.",
 		Practise: []string{"Low notes only.", "Chords only.", "Together at half tempo; then close your eyes for one bar."},
@@ -22,7 +24,7 @@ var stride = &Technique{
 		Mistakes: []string{"staring at the left hand", "pedalling through the bass"},
 		Caution:  "Keep the wrist loose in the leaps. Rest often, and stop at the first pain.",
 	},
-	Drill: Drill{AroundChords, "Low note and chord through the tune's chords, slow."},
+	Drill: OwnBars,
 }
 
 // strideFigures builds low element and chord on the beats of a cell.

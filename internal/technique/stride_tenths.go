@@ -10,6 +10,7 @@ var strideTenths = &Technique{
 	Needs:     []string{"stride"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, true) },
 	Recognise: recogniseTenths,
+	Also:      []string{"stride", "bass-and-chord"},
 	Teach: Teaching{
 		How:      "Roll from the low note up to the tenth, quickly, the pedal catching the low note; the bottom is on the beat.",
 		Practise: []string{"The tenths of the tune's chords, one at a time, rolled.", "Then tenth and chord in slow time."},
@@ -17,7 +18,7 @@ var strideTenths = &Technique{
 		Mistakes: []string{"reaching for a tenth that the hand does not have"},
 		Caution:  "Never force a tenth: roll it, or play root, then tenth. No stretching exercises. Stop at the first pain, and ask a teacher or a clinician.",
 	},
-	Drill: Drill{RollDrill, "The tenth of each chord of the tune, rolled."},
+	Drill: RolledTenths,
 }
 
 // recogniseTenths finds a tenth, alone or with a note between, of the left hand.

@@ -37,13 +37,14 @@ var styleDominants = &Technique{
 		return out
 	},
 	Recognise: recogniseStyleDominants,
+	Also:      []string{"secondary-dominant", "inserted-dominant", "turnaround", "pedal-point"},
 	Teach: Teaching{
 		How:      "Play the 7th of the chord's mixolydian scale: a whole step below the root.",
 		Practise: []string{"I7–VI7–II7–V7 round and round in the tune's key."},
 		Listen:   "Every chord leans forward; none is quite at rest.",
 		Mistakes: []string{"a major seventh by habit on I"},
 	},
-	Drill: Drill{AroundChords, "I7–VI7–II7–V7, two beats each."},
+	Drill: ChangedChords,
 }
 
 // styleDominant says which dominant a jazzy style may put in the span's place.

@@ -53,13 +53,27 @@ var suspendedDelay = &Technique{
 		}}}
 	},
 	Recognise: recogniseSuspension,
+	Also:      []string{"turnaround", "secondary-dominant", "pedal-point"},
+	Delays:    true,
 	Teach: Teaching{
 		How:      "Play the chord with its 4th instead of its 3rd, then let that one finger step down.",
 		Practise: []string{"Sus chord, then plain chord, on every root of the tune."},
 		Listen:   "The first chord leans, the second lets go.",
 		Mistakes: []string{"playing the third under the fourth"},
 	},
-	Drill: Drill{ChordShapes, "Each dominant of the tune: suspended, then plain."},
+	Drill: ChangedChords,
+	Follow: func(_ theory.Key, cs []theory.Chord) []Voice { // the fourth and its third
+		out := make([]Voice, len(cs))
+		for i := range cs[:len(cs)-1] {
+			third, _ := cs[i].Third()
+			to, ok := cs[i+1].Third()
+			if third.Number == 4 && ok && to.Number == 3 && cs[i].Root == cs[i+1].Root {
+				out[i], out[i+1] = Voice{third.On(cs[i].Root), true}, Voice{to.On(cs[i].Root), true}
+				return out
+			}
+		}
+		return nil
+	},
 }
 
 // recogniseSuspension finds a suspended chord that is followed by the same root

@@ -52,7 +52,7 @@ var thirdOrSixth = &Technique{
 		Listen:   "The tune stays on top.",
 		Mistakes: []string{"the lower note as loud as the tune"},
 	},
-	Drill: Drill{ChordShapes, "Thirds, then sixths, down the tune's scale."},
+	Drill: PairedScale,
 }
 
 func abs(a int) int {

@@ -35,7 +35,7 @@ var threeThreeTwo = &Technique{
 		Listen:   "Even eighths inside; the groups dance above them.",
 		Mistakes: []string{"turning the groups into triplets"},
 	},
-	Drill: Drill{OnOneChord, "3+3+2 on one chord while counting aloud."},
+	Drill: OnOneChord,
 }
 
 var threeThreeTwoForms = forms(

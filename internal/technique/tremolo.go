@@ -25,5 +25,6 @@ var tremolo = &Technique{
 		Mistakes: []string{"a locked wrist"},
 		Caution:  "Stop as soon as the forearm tires.",
 	},
-	Drill: Drill{OrnamentDrill, "Tremolo on one long note, four seconds, rest."},
+	Drill: OrnamentedScale,
+	Scale: OnScale{Put: sign(score.Tremolo), Wide: true, Words: ", with the tremolo"},
 }

@@ -30,13 +30,14 @@ var tritoneSubstitution = &Technique{
 		return leading(out, bassSteps(sub.Root, p.Next.Chord.Root))
 	},
 	Recognise: recogniseSubstitutes,
+	Also:      []string{"half-step-above", "style-dominants"},
 	Teach: Teaching{
 		How:      "Keep third and seventh of the dominant and move only the bass, six half steps away.",
 		Practise: []string{"V7–I, then ♭II7–I, listening to the two notes that stay."},
 		Listen:   "The bass slides down a half step into the target.",
 		Mistakes: []string{"substituting where the tune has the old 5th or 11th"},
 	},
-	Drill: Drill{TwoFiveOne, "ii–V–I, then ii–♭II7–I."},
+	Drill: ChangedChords,
 }
 
 // slideInto plays a chord and, on the last weak beat, the dominant a half step

@@ -24,5 +24,6 @@ var turn = &Technique{
 		Listen:   "It leans into the next note.",
 		Mistakes: []string{"turning too early"},
 	},
-	Drill: Drill{OrnamentDrill, "A turn on each long note of the phrase."},
+	Drill: OrnamentedScale,
+	Scale: OnScale{Put: sign(score.Turn), Words: ", with the turn"},
 }

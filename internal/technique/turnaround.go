@@ -67,13 +67,14 @@ var turnaround = &Technique{
 		return out
 	},
 	Recognise: recogniseTurnaround,
+	Also:      []string{"secondary-dominant", "inserted-dominant", "related-ii"},
 	Teach: Teaching{
 		How:      "Two beats each: I, vi (or VI7), ii, V – and the section starts again.",
 		Practise: []string{"The turnaround round and round, bass alone, then with guide tones."},
 		Listen:   "It never stops: V hands over to the first bar.",
 		Mistakes: []string{"slowing down in the last bar"},
 	},
-	Drill: Drill{TwoFiveOne, "I – VI7 – ii – V, round and round."},
+	Drill: ChangedChords,
 }
 
 // recogniseTurnaround finds I–vi–ii–V (vi and ii of any quality), the last three

@@ -56,13 +56,14 @@ var twoFeel = &Technique{
 		return out
 	},
 	Recognise: recogniseTwoFeel,
+	Also:      []string{"held-root"},
 	Teach: Teaching{
 		How:      "Two bass notes a bar, the second a fifth away, and a step into the next bar.",
 		Practise: []string{"Roots and fifths in halves; then add the leading quarter."},
 		Listen:   "Wide and calm under the tune.",
 		Mistakes: []string{"accenting the leading quarter"},
 	},
-	Drill: Drill{BassAlone, "The bass of one phrase in two."},
+	Drill: BassAlone,
 }
 
 // recogniseTwoFeel finds a bass note of two beats, in four with another of the

@@ -44,13 +44,14 @@ var upperStructure = &Technique{
 		return out
 	},
 	Recognise: recogniseUpper,
+	Also:      []string{"guide-tones", "full-chords", "clusters"},
 	Teach: Teaching{
 		How:      "Think of two chords: third and seventh below, an ordinary triad above.",
 		Practise: []string{"Left hand third and seventh of V7; right hand the triads on its 2nd, ♭6th and 6th in turn."},
 		Listen:   "The triad sounds plain, the whole does not.",
 		Mistakes: []string{"losing the third and seventh below"},
 	},
-	Drill: Drill{TwoFiveOne, "ii–V–I with a triad on top of V."},
+	Drill: FromThePage,
 }
 
 // upperTriads lists the major and minor triads on 2, ♭3, ♭5, ♭6 and 6 of a

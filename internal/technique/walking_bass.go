@@ -15,13 +15,14 @@ var walkingBass = &Technique{
 	Needs:     []string{"seventh-chords", "secondary-dominant"},
 	Left:      func(c Cell) []Figure { return walk(c, false) },
 	Recognise: recogniseWalking,
+	Also:      []string{"held-root", "two-feel"}, // where it comes to rest
 	Teach: Teaching{
 		How:      "Know where you are going: play the root where the chord changes, then find the note just above or below the next target for the beat before it.",
 		Practise: []string{"Targets only, half notes.", "Targets and approaches.", "Fill the two middle beats with chord notes."},
 		Listen:   "An even line, each note full length, no pedal.",
 		Mistakes: []string{"jumping from root to root", "pedalling through the line"},
 	},
-	Drill: Drill{BassAlone, "The bass of one phrase alone; say target, approach, target."},
+	Drill: BassAlone,
 }
 
 // walk makes the lines of a cell. A line begins on a target (the root; the third
