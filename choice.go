@@ -300,7 +300,7 @@ func (s *Session) Undecided(ctx context.Context, level, bar int) ([]Decision, er
 func (s *Session) decision(d edition.Decision) Decision {
 	pos := s.song.PosAt(d.At)
 	out := Decision{Bar: pos.Bar, Beat: pos.Beat, Hand: d.Hand, Fixed: d.Fixed}
-	w := words.Must("")
+	w := words.Must(s.job.Language)
 	for _, r := range d.Runners {
 		x := Runner{Technique: r.Technique, Text: r.Text, Why: w.Reason(r.Why), Extra: r.Extra}
 		for _, c := range r.Choices {

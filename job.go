@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -40,6 +41,7 @@ type Job struct {
 	Choices   File   // what a teacher has fixed by hand
 	Beside    []File // files of locked bars that Choices names
 
+	Language   string // of all that is said: one of Languages; "": English
 	Fingers    Fingers
 	Paper      Paper
 	LargePrint bool
@@ -86,6 +88,9 @@ func (j Job) Check() error {
 	if j.Feel > leadsheet.Swing {
 		bad("feel", fmt.Sprint(uint8(j.Feel)), "say swing, straight or unstated")
 	}
+	if _, err := words.In(j.Language); err != nil {
+		bad("language", fmt.Sprintf("%q", j.Language), "the languages are "+strings.Join(Languages(), ", "))
+	}
 	for _, o := range []struct {
 		what   string
 		v, end uint8
@@ -100,6 +105,9 @@ func (j Job) Check() error {
 
 // normal returns the job with each option written in one way.
 func (j Job) normal() Job {
+	if j.Language == words.Default {
+		j.Language = ""
+	}
 	j.Levels = slices.Compact(slices.Sorted(slices.Values(j.Levels)))
 	var keys []Key
 	for _, k := range j.Keys {

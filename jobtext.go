@@ -93,6 +93,7 @@ func options() []option {
 		}},
 		{"manner", said(func(j Job) Manner { return j.Manner }), readTo(ParseManner, func(j *Job) *Manner { return &j.Manner })},
 		{"hand", said(func(j Job) Hand { return j.Hand }), readTo(func(s string) (Hand, error) { return ParseHand(s) }, func(j *Job) *Hand { return &j.Hand })},
+		{"language", func(j Job) string { return quoted(j.Language) }, readTo(strconv.Unquote, func(j *Job) *string { return &j.Language })},
 		{"fingers", said(func(j Job) Fingers { return j.Fingers }), readTo(ParseFingers, func(j *Job) *Fingers { return &j.Fingers })},
 		{"paper", said(func(j Job) Paper { return j.Paper }), readTo(ParsePaper, func(j *Job) *Paper { return &j.Paper })},
 		flag("large-print", func(j *Job) *bool { return &j.LargePrint }),

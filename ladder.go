@@ -11,7 +11,7 @@ import (
 	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/musicxml"
-	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -60,9 +60,9 @@ func (s *Session) Ladder(ctx context.Context) ([]Page, error) {
 func (s *Session) pageOf(a edition.Page) Page {
 	p := Page{Level: Level{a.Level.Number, a.Level.Name, a.Level.Title}, Key: a.Song.Key, Style: Style(a.Idiom.Idiom.ID),
 		Score: a.Score, Printed: s.printed(a), Failed: a.Failed, Problems: a.Problems}
+	w := words.Must(s.job.Language)
 	for _, u := range a.Used {
-		t, _ := technique.ByID(u.Technique)
-		p.Techniques = append(p.Techniques, Use{u.Technique, t.Name, slices.Clone(u.Bars)})
+		p.Techniques = append(p.Techniques, Use{u.Technique, w.Technique(u.Technique).Name, slices.Clone(u.Bars)})
 	}
 	return p
 }

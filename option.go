@@ -8,6 +8,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
+	"gradatim/internal/words"
 	"gradatim/theory"
 )
 
@@ -238,6 +239,9 @@ func kindsWith(own []File) ([]idiom.Idiom, error) {
 	}
 	return kinds, nil
 }
+
+// Languages lists the languages that what is said can be in, by id.
+func Languages() []string { return words.Languages() }
 
 // Level names one step of the ladder.
 type Level struct {

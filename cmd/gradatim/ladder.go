@@ -203,7 +203,7 @@ func printLadder(sh *shell, dir, stem string, song leadsheet.Song, as []gradatim
 		}
 		var used []string
 		for _, u := range a.Techniques {
-			used = append(used, strings.ToLower(u.Name[:1])+u.Name[1:])
+			used = append(used, u.Name)
 		}
 		line := fmt.Sprintf("%s, %s, %s: %s", a.Key.Pretty(), bars(song), a.Score.Feel, strings.Join(used, ", "))
 		fmt.Fprintf(sh.out, "%d %-20s %s\n", a.Level.Number, a.Level.Name, wrapped(line, 23, 80))

@@ -12,6 +12,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -29,12 +30,15 @@ type Options struct {
 	Manner  idiom.Way
 	Kinds   []idiom.Idiom   // nil: the built-in ones
 	Choices []choice.Choice // in the key of the sheet
+	// Language is that of every sentence that package words has; "": the default.
+	Language string
 }
 
 // Page is a song at one level.
 type Page struct {
 	arrange.Arrangement
-	Song leadsheet.Song // as arranged: in the key of the page, with chords
+	Song     leadsheet.Song // as arranged: in the key of the page, with chords
+	Language string         // of what is said of it
 	// Failed is set where no page passed the audit: then there is no score to
 	// hand out, and Problems say why.
 	Failed bool
@@ -57,8 +61,9 @@ type Edition struct {
 	analysis harmony.Analysis
 	from     theory.Interval    // the sheet's key to the edition's
 	moved    leadsheet.Problems // of the key
-	first    []rung             // each level as it comes by itself, before the ladder climbs
-	rungs    []rung             // as they stand
+	language string
+	first    []rung // each level as it comes by itself, before the ladder climbs
+	rungs    []rung // as they stand
 }
 
 // Make arranges a song at every level asked for. The error is the context's,
@@ -77,6 +82,9 @@ func New(ctx context.Context, song leadsheet.Song, opt Options) (*Edition, error
 	if levels == nil {
 		levels = ladder.Levels()
 	}
+	if _, err := words.In(opt.Language); err != nil {
+		return nil, err
+	}
 	if err := tooLong(song); err != nil {
 		return nil, err
 	}
@@ -85,7 +93,7 @@ func New(ctx context.Context, song leadsheet.Song, opt Options) (*Edition, error
 	if err != nil {
 		return nil, err
 	}
-	e := &Edition{Song: song, from: nearest(written.Tonic, song.Key.Tonic), moved: moved}
+	e := &Edition{Song: song, from: nearest(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language}
 	e.analysis = harmony.Analyse(song)
 	if len(song.Chords) == 0 {
 		if e.Song, err = harmony.Harmonise(song); err != nil {
@@ -135,6 +143,7 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 	e.Pages = make([]Page, len(e.rungs))
 	for i := range e.Pages {
 		e.Pages[i] = e.rungs[i].Page
+		e.Pages[i].Language = e.language
 		e.Pages[i].Problems = append(slices.Clone(e.moved), e.Pages[i].Problems...)
 	}
 	return e, nil

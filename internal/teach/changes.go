@@ -103,7 +103,7 @@ func (p *page) texture(b int, h score.Hand, stages ...technique.Stage) []string 
 	var out []string
 	for _, t := range technique.All() {
 		if slices.Contains(ids, t.ID) && slices.Contains(stages, t.Stage) {
-			out = append(out, lower(t.Name))
+			out = append(out, p.words.Technique(t.ID).Name)
 		}
 	}
 	return out

@@ -68,7 +68,7 @@ func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool)
 	}
 	uniq := slices.Clone(used)
 	uniq = slices.CompactFunc(uniq, func(a, b theory.Chord) bool { return a == b })
-	return made{say(t, "root position and inversions"), fmt.Sprintf("Root position, first inversion, second inversion of %s", names(firsts(uniq))), d.score()}, len(used) > 0
+	return made{w.titled(t, "root position and inversions"), fmt.Sprintf("Root position, first inversion, second inversion of %s", names(firsts(uniq))), d.score()}, len(used) > 0
 }
 
 // shapeFingers is how the right hand takes three notes in close position, lowest
@@ -128,7 +128,7 @@ func (w *writer) coloured(p *page, t *technique.Technique, _ New) (made, bool) {
 	if len(ps) == 0 || !d.voiced(ps, upperOf, 3) {
 		return made{}, false
 	}
-	return made{say(t, "plain, then coloured"), "Each chord as on the sheet, then as on this page: " + list(shown), d.score()}, true
+	return made{w.titled(t, "plain, then coloured"), "Each chord as on the sheet, then as on this page: " + list(shown), d.score()}, true
 }
 
 // move is a short way through some chords to a goal.
@@ -151,7 +151,7 @@ func (w *writer) altered(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 	}
 	s, shown, ok := w.moves(p, all)
-	return made{say(t, "plain, altered, resolved"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Find(s)) > 0
+	return made{w.titled(t, "plain, altered, resolved"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Find(s)) > 0
 }
 
 // changed plays what a device does on this page: the chord before, the device's
@@ -183,7 +183,7 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 		all = append(all, m)
 	}
 	s, shown, ok := w.moves(p, all)
-	return made{say(t, "as on this page"), "Play and name the chords: " + list(shown), s}, ok
+	return made{w.titled(t, "as on this page"), "Play and name the chords: " + list(shown), s}, ok
 }
 
 // resolved takes the fourth out of what follows a suspended chord: it is the voice
@@ -331,7 +331,7 @@ func (w *writer) cadenceDrill(p *page, t *technique.Technique, cs []theory.Chord
 	if !d.voiced(d.barEach(cs), pick, most) {
 		return made{}, false
 	}
-	return made{say(t, "ii–V–I"), fmt.Sprintf(words, names(cs[:3])), d.score()}, true
+	return made{w.titled(t, "ii–V–I"), fmt.Sprintf(words, names(cs[:3])), d.score()}, true
 }
 
 // chordBasses is the bass of a phrase, one note for each chord.
@@ -358,7 +358,7 @@ func (w *writer) chordBasses(p *page, t *technique.Technique, n New) (made, bool
 			at = until
 		}
 	}
-	return made{say(t, "the bass alone"), fmt.Sprintf("The bass of %s, one note for each chord", barList(numbers(p, first, last))), d.score()}, true
+	return made{w.titled(t, "the bass alone"), fmt.Sprintf("The bass of %s, one note for each chord", barList(numbers(p, first, last))), d.score()}, true
 }
 
 func numbers(p *page, first, last int) []int {

@@ -74,7 +74,7 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 	if len(t.Find(s)) == 0 {
 		return w.fromPage(p, t, n)
 	}
-	return made{say(t, "on the scale"), f.words + ", up and back" + t.Scale.Words, s}, true
+	return made{w.titled(t, "on the scale"), f.words + ", up and back" + w.words.Say("technique."+t.ID+".scale"), s}, true
 }
 
 // pairs plays the scale fragment with a third, then a sixth below.
@@ -97,7 +97,7 @@ func (w *writer) pairs(p *page, t *technique.Technique, n New) (made, bool) {
 		d.add(score.Right, at, d.durOf(f, i), low, q)
 		at += f.unit
 	}
-	return made{say(t, "on the scale"), f.words + ", up and back: thirds going up, sixths coming back", d.score()}, true
+	return made{w.titled(t, "on the scale"), f.words + ", up and back: thirds going up, sixths coming back", d.score()}, true
 }
 
 // octaveScale plays the scale fragment in octaves.
@@ -114,7 +114,7 @@ func (w *writer) octaveScale(p *page, t *technique.Technique, n New) (made, bool
 		d.add(score.Right, at, d.durOf(f, i), q, hi)
 		at += f.unit
 	}
-	return made{say(t, "the scale"), f.words + " in octaves, up and back, the thumb light", d.score()}, true
+	return made{w.titled(t, "the scale"), f.words + " in octaves, up and back, the thumb light", d.score()}, true
 }
 
 // blockScale plays the scale fragment in block chords: notes of the sixth chord
@@ -148,5 +148,5 @@ func (w *writer) blockScale(p *page, t *technique.Technique, n New) (made, bool)
 		at += f.unit
 	}
 	s := d.score()
-	return made{say(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Find(s)) > 0
+	return made{w.titled(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Find(s)) > 0
 }

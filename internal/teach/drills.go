@@ -198,5 +198,7 @@ func (w *writer) scaleDrill(p *page) (made, bool) {
 	return made{}, false
 }
 
-// say builds the name of a technique's drill.
-func say(t *technique.Technique, what string) string { return fmt.Sprintf("%s: %s", t.Name, what) }
+// titled builds the name of a technique's drill.
+func (w *writer) titled(t *technique.Technique, what string) string {
+	return fmt.Sprintf("%s: %s", w.words.Technique(t.ID).Title(), what)
+}

@@ -365,7 +365,7 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 	}
 	switch {
 	case signed:
-		return []string{fmt.Sprintf("the melody's %s%s lasts %s: room for the %s", name, comma(is), beats(p.Score, top), strings.ToLower(t.Name))}
+		return []string{fmt.Sprintf("the melody's %s%s lasts %s: room for the %s", name, comma(is), beats(p.Score, top), w.words.Technique(t.ID).Name)}
 	case graced:
 		return []string{strings.TrimSuffix(fmt.Sprintf("%s, a half step below, goes before the melody's %s%s", list(names), name, comma(is)), ",")}
 	}

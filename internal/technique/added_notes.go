@@ -9,8 +9,7 @@ import (
 
 // addedNotes is level 2's harmony: one more scale note in each triad.
 var addedNotes = &Technique{
-	ID: "added-notes", Name: "Added notes", Stage: Device,
-	What:  "One scale note joins the triad: the 2nd on a major chord, the 4th or the 2nd on a minor one, the 4th on V.",
+	ID: "added-notes", Stage: Device,
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
 		plain := Tint{Chord: asTriad(t), Cost: 12, Plain: true}
@@ -34,13 +33,7 @@ var addedNotes = &Technique{
 	},
 	Recognise: recogniseAdded,
 	Also:      []string{"common-tone-pad"}, // IV with its 2nd beside I
-	Teach: Teaching{
-		How:      "Play the triad, then put one more scale note beside the root (the 2nd) or beside the third (the 4th).",
-		Practise: []string{"Each chord of the tune first plain, then with its added note.", "Say which note was added and its number."},
-		Listen:   "The added note softens the chord; it does not ask to move on.",
-		Mistakes: []string{"letting the added 4th and the third sit a ninth apart instead of side by side"},
-	},
-	Drill: ColouredChords,
+	Drill:     ColouredChords,
 }
 
 // asTriad keeps what a hand that plays triads plays of the sheet's own symbol:

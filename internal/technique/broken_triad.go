@@ -7,8 +7,7 @@ import (
 
 // brokenTriad is the first accompaniment that most pupils meet.
 var brokenTriad = &Technique{
-	ID: "broken-triad", Name: "Broken triads", Stage: LeftHand, Defines: true,
-	What:  "The left hand breaks each chord: root first, then third and fifth together.",
+	ID: "broken-triad", Stage: LeftHand, Defines: true,
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
 		say := reason.Figure("broken-triad")
@@ -27,13 +26,7 @@ var brokenTriad = &Technique{
 	},
 	Recognise: recogniseBrokenTriad,
 	Also:      []string{"held-root"}, // where a chord has time for one note
-	Teach: Teaching{
-		How:      "A low finger on the root, often the little one, then third (or second) finger and thumb together, without moving the hand.",
-		Practise: []string{"Left hand alone: say root – pair – root – pair.", "One chord for eight bars with a slow count.", "Add the tune two bars at a time."},
-		Listen:   "The tune sings above; the pairs are soft and even.",
-		Mistakes: []string{"left hand louder than the tune", "lifting the hand between root and pair"},
-	},
-	Drill: OnOneChord,
+	Drill:     OnOneChord,
 }
 
 var (

@@ -7,8 +7,7 @@ import (
 
 // crush strikes the key a half step below and lets it go at once.
 var crush = &Technique{
-	ID: "crush", Name: "Crushed note", Stage: Ornament,
-	What:  "The key a half step below is struck almost with the tune's note and let go at once.",
+	ID: "crush", Stage: Ornament,
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
 		p := graceSpelling(s, s.Note.Pitch.Up(halfDown))
@@ -19,14 +18,8 @@ var crush = &Technique{
 	},
 	Recognise: recogniseCrushes,
 	Also:      []string{"slide"}, // from a black key either will do
-	Teach: Teaching{
-		How:      "Two neighbouring fingers, the lower one off at once; from a black key one finger may slide.",
-		Practise: []string{"Crush the third of each chord of the tune."},
-		Listen:   "A spark, not a note.",
-		Mistakes: []string{"too slow"},
-	},
-	Drill: OrnamentedScale,
-	Scale: OnScale{Words: ", with the crushed note", Put: func(s ScaleNote) (Adorned, bool) {
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Put: func(s ScaleNote) (Adorned, bool) {
 		return s.crushed(), true
 	}},
 }

@@ -55,9 +55,8 @@ type Voice struct {
 
 // OnScale is how an ornament is practised on the notes of a scale, up and back.
 type OnScale struct {
-	Put   func(ScaleNote) (Adorned, bool) // false where the note has no room for it
-	Wide  bool                            // each note needs a bar of its own
-	Words string                          // what is done, told after "The first five notes of the scale of F major, up and back"
+	Put  func(ScaleNote) (Adorned, bool) // false where the note has no room for it
+	Wide bool                            // each note needs a bar of its own
 }
 
 // Adorned is a note as it is played with an ornament: what becomes of it, what is

@@ -9,8 +9,7 @@ import (
 
 // echo answers a held note with a soft chord tone below it.
 var echo = &Technique{
-	ID: "echo", Name: "Echo in a held note", Stage: Ornament,
-	What:  "While the tune holds a long note, one or two soft chord tones answer under it.",
+	ID: "echo", Stage: Ornament,
 	Needs: []string{"third-or-sixth"},
 	Adorn: func(s Spot) []Figure {
 		beat := s.Cell.Pulse()
@@ -37,14 +36,8 @@ var echo = &Technique{
 		return out
 	},
 	Recognise: recogniseEcho,
-	Teach: Teaching{
-		How:      "Hold the long note with the outer finger and drop the echo in with the thumb side, softly.",
-		Practise: []string{"Hold and tap: keep one key down while another finger plays."},
-		Listen:   "The long note must still be heard when the echo has gone.",
-		Mistakes: []string{"letting the long note go"},
-	},
-	Drill: OrnamentedScale,
-	Scale: OnScale{Wide: true, Words: ": hold each and answer a third below", Put: func(s ScaleNote) (Adorned, bool) {
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Wide: true, Put: func(s ScaleNote) (Adorned, bool) {
 		n, beat := s.Note, s.Meter.BeatDur()
 		if n.Dur <= beat {
 			return Adorned{}, false

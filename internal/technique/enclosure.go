@@ -9,8 +9,7 @@ import (
 
 // enclosure surrounds the next target from above and below.
 var enclosure = &Technique{
-	ID: "enclosure", Name: "Enclosure", Stage: Ornament,
-	What:  "The note above and the half step below come before the tune's next strong note.",
+	ID: "enclosure", Stage: Ornament,
 	Needs: []string{"chord-fill"},
 	Adorn: func(s Spot) []Figure {
 		if s.Next.Event < 0 || s.Until-s.From < beatOf(s) || s.Until != s.Next.At || !s.Goal.HasClass(s.Next.Pitch.Class()) {
@@ -34,14 +33,8 @@ var enclosure = &Technique{
 			{At: at + unit, Dur: unit, Pitch: below, Kind: score.Ornamental}}}}
 	},
 	Recognise: recogniseEnclosures,
-	Teach: Teaching{
-		How:      "Scale step above, half step below, then the note: aim for the third of the three.",
-		Practise: []string{"Enclose root, third and fifth of each chord of the tune."},
-		Listen:   "The target is the loudest.",
-		Mistakes: []string{"arriving late"},
-	},
-	Drill: OrnamentedScale,
-	Scale: OnScale{Wide: true, Words: ", with the enclosure", Put: func(s ScaleNote) (Adorned, bool) {
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Wide: true, Put: func(s ScaleNote) (Adorned, bool) {
 		n, beat := s.Note, s.Meter.BeatDur()
 		if n.Dur <= beat {
 			return Adorned{}, false

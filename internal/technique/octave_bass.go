@@ -11,8 +11,7 @@ import (
 // octaveBass is the bass of marches, rags and grand waltzes: octaves on the strong
 // beats, chords on the weak ones.
 var octaveBass = &Technique{
-	ID: "octave-bass", Name: "Octaves and chords", Stage: LeftHand,
-	What:  "The low note in octaves on the strong beats, root and fifth by turns, a chord of three notes on the weak ones.",
+	ID: "octave-bass", Stage: LeftHand,
 	Needs: []string{"bass-and-chord", "seventh-chords"},
 	Left: func(c Cell) []Figure {
 		out := figures(c, octaveBassForms, reason.Figure("octave-bass"), closeChords)
@@ -22,14 +21,7 @@ var octaveBass = &Technique{
 	},
 	Recognise: recogniseOctaveBass,
 	Also:      []string{"stride", "bass-and-chord"},
-	Teach: Teaching{
-		How:      "Octaves with 5 and 1 from a loose wrist, short; the chord light, near the keys, found by its lowest note.",
-		Practise: []string{"Octaves alone, looking ahead to the next.", "Chords alone, hand kept in shape.", "Together at half the tempo, the leaps without looking up."},
-		Listen:   "Two voices: a tuba below, light brass above it.",
-		Mistakes: []string{"a stiff wrist in the octaves", "chords as loud as the bass"},
-		Caution:  "Octaves tire a small hand: play the lower note alone. Rest when the forearm aches; stop if anything hurts, and ask a teacher.",
-	},
-	Drill: OnOneChord,
+	Drill:     OnOneChord,
 }
 
 var octaveBassForms = forms(

@@ -7,8 +7,7 @@ import (
 
 // rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
-	ID: "root-seventh", Name: "Root and seventh on a beat", Stage: LeftHand,
-	What:  "A chord that lasts one beat has root and seventh together, low: there is no time to leap.",
+	ID: "root-seventh", Stage: LeftHand,
 	Needs: []string{"shells", "stride"},
 	Left: func(c Cell) []Figure {
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {
@@ -18,13 +17,7 @@ var rootSeventh = &Technique{
 	},
 	Recognise: recogniseRootSeventh,
 	Also:      []string{"shells", "two-voices"},
-	Teach: Teaching{
-		How:      "Root and seventh (sixth or third where the chord has none) struck together; from one quick chord to the next the hand stays open.",
-		Practise: []string{"The bars with quick chords alone, in time."},
-		Listen:   "The sevenths make a line.",
-		Mistakes: []string{"trying to stride through fast chords"},
-	},
-	Drill: AroundChords,
+	Drill:     AroundChords,
 }
 
 // recogniseRootSeventh finds shells on chords that last a beat.

@@ -9,8 +9,7 @@ import (
 // slide goes from a black key into the white one a half step above it with one
 // finger.
 var slide = &Technique{
-	ID: "slide", Name: "Slide", Stage: Ornament,
-	What:  "One finger slides from the black key a half step below into the white key of the tune.",
+	ID: "slide", Stage: Ornament,
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
 		p := s.Note.Pitch.Up(halfDown)
@@ -27,14 +26,8 @@ var slide = &Technique{
 	},
 	Recognise: recogniseSlides,
 	Also:      []string{"crush"},
-	Teach: Teaching{
-		How:      "Let the finger fall off the black key into the white one: one movement, no lift.",
-		Practise: []string{"Each of the five slides (C♯–D, D♯–E, F♯–G, G♯–A, A♯–B) alone."},
-		Listen:   "Quick, and on the beat.",
-		Mistakes: []string{"two separate notes"},
-	},
-	Drill: OrnamentedScale,
-	Scale: OnScale{Words: ", with the slide wherever a black key lies a half step below a white one", Put: func(s ScaleNote) (Adorned, bool) {
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Put: func(s ScaleNote) (Adorned, bool) {
 		if key := s.Note.Pitch.MIDI(); hand.Black(key-1) && !hand.Black(key) {
 			return s.crushed(), true
 		}

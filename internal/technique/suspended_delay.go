@@ -8,8 +8,7 @@ import (
 
 // suspendedDelay holds the fourth in the place of the third before a cadence.
 var suspendedDelay = &Technique{
-	ID: "suspended-delay", Name: "Suspension before the cadence", Stage: Device,
-	What:  "The 4th stands in the third's place for the first half of the chord, then moves down to it.",
+	ID: "suspended-delay", Stage: Device,
 	Needs: []string{"added-notes"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
@@ -55,13 +54,7 @@ var suspendedDelay = &Technique{
 	Recognise: recogniseSuspension,
 	Also:      []string{"turnaround", "secondary-dominant", "pedal-point"},
 	Delays:    true,
-	Teach: Teaching{
-		How:      "Play the chord with its 4th instead of its 3rd, then let that one finger step down.",
-		Practise: []string{"Sus chord, then plain chord, on every root of the tune."},
-		Listen:   "The first chord leans, the second lets go.",
-		Mistakes: []string{"playing the third under the fourth"},
-	},
-	Drill: ChangedChords,
+	Drill:     ChangedChords,
 	Follow: func(_ theory.Key, cs []theory.Chord) []Voice { // the fourth and its third
 		out := make([]Voice, len(cs))
 		for i := range cs[:len(cs)-1] {

@@ -33,12 +33,11 @@ var stages = [...]string{Device: "harmony", Line: "rhythm of the tune", LeftHand
 // String names the stage as a teacher would.
 func (s Stage) String() string { return stages[s] }
 
-// Technique is one named thing that a player learns.
+// Technique is one named thing that a player learns. What it is called and how it
+// is taught stands under its id in the messages of package words.
 type Technique struct {
 	ID    string // stable, lower case with hyphens; the name in level files and accounts
-	Name  string // the field's term
 	Stage Stage
-	What  string // one sentence: what it is
 	// Defines is set where its level is there to teach it: a page without it says
 	// so.
 	Defines bool
@@ -70,21 +69,11 @@ type Technique struct {
 	Delays bool // what it holds back has to be heard, and to fall into the next chord
 	Closes bool // belongs to the end of the piece
 
-	Teach Teaching
 	Drill Drill
 	// Follow names the voice that a device is about, chord by chord, for the drill.
 	Follow func(theory.Key, []theory.Chord) []Voice
 	Beside bool    // its drill plays the sheet's own chord before it
 	Scale  OnScale // how an ornament is practised on a scale
-}
-
-// Teaching is the technique's own text for the lesson.
-type Teaching struct {
-	How      string   // how it is played, in a sentence or two
-	Practise []string // steps
-	Listen   string   // what to listen for
-	Mistakes []string
-	Caution  string // where it can strain a hand; general words
 }
 
 // All returns the table of techniques, in teaching order.

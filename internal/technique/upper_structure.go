@@ -10,8 +10,7 @@ import (
 // upperStructure plays a plain triad over a dominant's third and seventh: the
 // triad is made of the chord's own tensions.
 var upperStructure = &Technique{
-	ID: "upper-structure", Name: "Upper-structure triad", Stage: RightHand,
-	What:  "Over a dominant the right hand plays a plain triad built of its tensions, the tune on top.",
+	ID: "upper-structure", Stage: RightHand,
 	Needs: []string{"alterations", "full-chords"},
 	Right: func(c Cell) []Figure {
 		if !c.Chord.Dominant() {
@@ -45,13 +44,7 @@ var upperStructure = &Technique{
 	},
 	Recognise: recogniseUpper,
 	Also:      []string{"guide-tones", "full-chords", "clusters"},
-	Teach: Teaching{
-		How:      "Think of two chords: third and seventh below, an ordinary triad above.",
-		Practise: []string{"Left hand third and seventh of V7; right hand the triads on its 2nd, ♭6th and 6th in turn."},
-		Listen:   "The triad sounds plain, the whole does not.",
-		Mistakes: []string{"losing the third and seventh below"},
-	},
-	Drill: FromThePage,
+	Drill:     FromThePage,
 }
 
 // upperTriads lists the major and minor triads on 2, ♭3, ♭5, ♭6 and 6 of a
