@@ -23,6 +23,9 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/audit", "gradatim/internal/technique", "the referee knows rules, not how notes were made"},
 	{"gradatim/internal/audit", "gradatim/internal/ladder", "what a hand cannot do does not depend on a level"},
 	{"gradatim/internal/audit", "gradatim/internal/harmony", "a wrong analysis must not excuse itself in the audit"},
+	{"gradatim/internal/ear", "gradatim/internal/arrange", "who listens does not know how a page was made"},
+	{"gradatim/internal/ear", "gradatim/internal/technique", "who listens does not know how a page was made"},
+	{"gradatim/internal/ear", "gradatim/internal/harmony", "a wrong analysis must not excuse a page"},
 	{"gradatim/internal/grade", "gradatim/internal/arrange", "a rating holds for any score, not for ours alone"},
 
 	{"gradatim/theory", "gradatim/leadsheet", "theory knows no songs"},
@@ -44,6 +47,7 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/technique", "gradatim/internal/arrange", "a technique acts on its stage and does not know the search"},
 	{"gradatim/internal/technique", "gradatim/internal/musicxml", "a technique knows no file formats"},
 	{"gradatim/internal/ladder", "gradatim/internal/arrange", "a plan is made before the search"},
+	{"gradatim/internal/choice", "gradatim/internal/arrange", "what a teacher fixes is said before notes are chosen"},
 	{"gradatim/internal/idiom", "gradatim/internal/arrange", "a kind of tune is known before the search"},
 	{"gradatim/internal/idiom", "gradatim/internal/abc", "a kind of tune does not depend on the format of its sheet"},
 	{"gradatim/internal/arrange", "gradatim/internal/musicxml", "the search reads songs, not files"},
@@ -74,7 +78,7 @@ var pure = []string{
 	"gradatim/theory", "gradatim/leadsheet", "gradatim/reason", "gradatim/score",
 	"gradatim/internal/roadmap", "gradatim/internal/abc", "gradatim/internal/smf",
 	"gradatim/internal/harmony", "gradatim/internal/hand", "gradatim/internal/sight", "gradatim/internal/technique",
-	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/arrange", "gradatim/internal/audit",
+	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/arrange", "gradatim/internal/audit", "gradatim/internal/ear",
 	"gradatim/internal/grade", "gradatim/internal/perform",
 }
 

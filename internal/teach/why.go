@@ -245,8 +245,8 @@ func (p *page) leftReasons(f technique.Finding, notes []score.Note, among bool) 
 		}
 	}
 	fit := p.tuneFit(f.At, f.End)
-	if p.tuneBelongs(f.At, f.End) {
-		fit = p.say("why.one-chord", "Fit", fit)
+	if both := p.say("why.one-chord", "Fit", fit); p.tuneBelongs(f.At, f.End) && wordCount(strings.Join(out, " ")+" "+both) <= mostWords {
+		fit = both
 	}
 	return append(out, fit)
 }
