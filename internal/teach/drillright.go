@@ -13,9 +13,9 @@ import (
 // fragment is the beginning of the scale, up and back, for ornaments, pairs and
 // blocks: five notes where two share a bar, four where each has its own.
 type fragment struct {
-	line  []theory.Pitch
-	unit  theory.Dur // each note but the last, which fills its bar
-	n     int        // of different notes
+	line []theory.Pitch
+	unit theory.Dur // each note but the last, which fills its bar
+	n    int        // of different notes
 }
 
 func (d *sheet) fragment(from int, wide bool) fragment {
