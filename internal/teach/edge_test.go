@@ -75,7 +75,7 @@ func TestOddTunes(t *testing.T) {
 					}
 				}
 			}
-			if text := teach.Text(l); strings.Contains(text, "%!") {
+			if text := textOf(l); strings.Contains(text, "%!") {
 				t.Error("a format went wrong")
 			}
 			if _, err := json.Marshal(l); err != nil {
