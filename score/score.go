@@ -179,6 +179,9 @@ const (
 	Rehearsal
 	ClefTreble // the staff of Hand changes to a treble clef
 	ClefBass
+	Crescendo  // a hairpin that opens, until HairpinEnd or the next dynamic sign of its staff
+	Diminuendo // and one that closes
+	HairpinEnd
 )
 
 // Direction is a sign that belongs to a moment, not to a note.
