@@ -86,7 +86,11 @@ func (p *piece) offer(ctx context.Context, earlier *piece, changed []choice.Choi
 		case c.twin >= 0:
 			c.leftOffers, c.rightOffers = slices.Clone(earlier.cells[k].leftOffers), slices.Clone(earlier.cells[k].rightOffers)
 		default:
-			c.leftOffers = p.offersOf(&d, c, p.level.LeftAll(), technique.LeftHand)
+			left := p.level.LeftAll()
+			if c.Last && !slices.Contains(left, "held-root") { // it can end any piece
+				left = append(left, "held-root")
+			}
+			c.leftOffers = p.offersOf(&d, c, left, technique.LeftHand)
 			c.rightOffers = p.offersOf(&d, c, p.level.Right, technique.RightHand)
 		}
 		for _, os := range [...][]offers{c.leftOffers, c.rightOffers} {
@@ -344,8 +348,11 @@ func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
 	if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
 		price += silent
 	}
-	if c.Last && (plainest || o.by.Closes) {
+	if last := o.by.ID == "held-root"; c.Last && (last || o.by.Closes) {
 		price = 0
+		if last && p.level.Uses("ending") {
+			price = plainLast
+		}
 	}
 	if p.insists(o.by.ID, c.At) {
 		price -= insistence

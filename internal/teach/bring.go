@@ -203,7 +203,7 @@ func handItems(s score.Score) []Item {
 	}
 	for _, h := range []score.Hand{score.Right, score.Left} {
 		if most[h] > 1 {
-			out = append(out, Item{upper(h.String()) + "-hand chords", fmt.Sprintf("Up to %s at once, no wider than %s.", count(most[h], "note"), withArticle(intervalName(wide[h])))})
+			out = append(out, Item{upper(h.String()) + "-hand chords", fmt.Sprintf("Up to %s at once in the %s hand, no wider than %s.", count(most[h], "note"), h, withArticle(intervalName(wide[h])))})
 		}
 	}
 	if leap >= 12 {

@@ -259,6 +259,9 @@ func (w *writer) rolled(p *page, t *technique.Technique, _ New) (made, bool) {
 func (w *writer) rhythm(p *page, t *technique.Technique, n New) (made, bool) {
 	first, last := w.phraseOf(p, n.Example.Bars[0])
 	last = min(last, first+fewestBars-1)
+	if last+1 < len(p.Score.Bars) && p.Score.Bars[last].Number == n.Example.Bars[0] { // a pushed note is held into the next bar
+		first, last = first+1, last+1
+	}
 	ex := excerpt(p.Score, first, last)
 	for _, up := range []int{7, 12, 0, 5, 9, 2, 4} {
 		d := w.sheet(p)

@@ -222,6 +222,9 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		if s.Bars[first].Pickup {
 			pl.cost += 8
 		}
+		if t.Stage == technique.Line && !w.stands(w.before(p, t, pl)) {
+			pl.cost += 30
+		}
 		if last == len(s.Bars)-1 && !t.Closes {
 			pl.cost += 3
 		}

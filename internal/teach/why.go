@@ -243,8 +243,8 @@ func (p *page) leftReasons(f technique.Finding, notes []score.Note, among bool) 
 		}
 	}
 	fit := p.tuneFit(f.At, f.End)
-	if p.tuneBelongs(f.At, f.End) {
-		fit += ", so both hands sound one chord"
+	if both := fit + ", so both hands sound one chord"; p.tuneBelongs(f.At, f.End) && wordCount(strings.Join(out, " ")+" "+both) <= mostWords {
+		fit = both
 	}
 	return append(out, fit)
 }

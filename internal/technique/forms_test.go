@@ -118,7 +118,7 @@ func TestEveryForm(t *testing.T) {
 			for _, reg := range registers {
 				for _, added := range []theory.Degree{{}, add9, add4} {
 					c := Cell{At: 3 * theory.Whole, BarAt: 3 * theory.Whole, Meter: simple, Chord: ch, Added: added, Low: reg[0], High: reg[1],
-						Manner: Manner{SlashBasses: true}, Hand: hand.Default(), Caps: Caps{AtOnce: [2]int{5, 5}, Span: [2]int{14, 16}}}
+						Hand: hand.Default(), Caps: Caps{AtOnce: [2]int{5, 5}, Span: [2]int{14, 16}}}
 					if f.compound {
 						c.Meter = compound
 					}
