@@ -153,6 +153,10 @@ func TestLatticeAgainstCountingOut(t *testing.T) {
 								want = min(want, w.cost-best.cost)
 							}
 						}
+						one := &deal{left: p.cells[i].deal.left[k/B : k/B+1], right: p.cells[i].deal.right[k%B : k%B+1]}
+						if alone := l.through(i, one)[0]; int(alone) != want {
+							t.Errorf("%s at level %d, cell %d: pair %d, %d alone costs %d more, counted out %d", tt.key, n, i, k/B, k%B, alone, want)
+						}
 						if int(extra) != want {
 							t.Errorf("%s at level %d, cell %d: pair %d, %d costs %d more, counted out %d", tt.key, n, i, k/B, k%B, extra, want)
 						}
