@@ -120,7 +120,7 @@ func (w *writer) octaveScale(p *page, t *technique.Technique, n New) (made, bool
 		d.add(score.Right, at, d.durOf(f, i), q, hi)
 		at += f.unit
 	}
-	return w.onScale(t, "octaves", f, d.score()), true
+	return w.onScale(t, "in-octaves", f, d.score()), true
 }
 
 // blockScale plays the scale fragment in block chords: notes of the sixth chord

@@ -71,7 +71,7 @@ func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
 			m.ID = ""
 			d.notes = append(d.notes, m)
 		}
-		return w.made(t, "run", d.score(), "Bars", words.Bars(n.Example.Bars), "Goal", line[len(line)-1].pitch.Name), true
+		return w.made(t, "the-run", d.score(), "Bars", words.Bars(n.Example.Bars), "Goal", line[len(line)-1].pitch.Name), true
 	}
 	return made{}, false
 }
