@@ -74,6 +74,7 @@ func TestCorpus(t *testing.T) {
 	paths, limits := sheets(t), rungs(t)
 	var mu sync.Mutex
 	found, spans := map[int]int{}, map[int]int{}
+	over, pairs := map[int]int{}, map[int]int{} // bars in which the left hand moves too often
 	codes := map[string]int{}
 	next := make(chan string)
 	var wg sync.WaitGroup
@@ -113,6 +114,10 @@ func TestCorpus(t *testing.T) {
 						for _, bad := range slices.Concat(unplayed(a), unresolved(a), grating(a)) {
 							t.Errorf("%s in %s, level %d, %s", name, a.Song.Key, n, bad)
 						}
+						if n <= len(position) {
+							o, all := shiftsOver(a.Score, position[n-1], limits[n-1].HandShift)
+							over[n], pairs[n] = over[n]+o, pairs[n]+all
+						}
 						if id := sharedID(a.Score); id != "" {
 							t.Errorf("%s in %s, level %d: two notes are called %s", name, a.Song.Key, n, id)
 						}
@@ -137,6 +142,13 @@ func TestCorpus(t *testing.T) {
 		t.Logf("level %d: third and seventh found in %d of %d chords (%.1f %%)", n, found[n], spans[n], 100*float64(found[n])/float64(max(1, spans[n])))
 		if found[n]*100 < spans[n]*95 {
 			t.Errorf("level %d: below 95 %%", n)
+		}
+	}
+	// A chord each half bar moves some hands, and so do the wide figures of level 2.
+	for n, percent := range map[int]int{1: 6, 2: 15} {
+		t.Logf("level %d: the left hand leaves its position too often in %d of %d pairs of bars", n, over[n], pairs[n])
+		if over[n]*100 > pairs[n]*percent || pairs[n] == 0 {
+			t.Errorf("level %d: above %d %%", n, percent)
 		}
 	}
 	var lines []string
