@@ -1,11 +1,19 @@
 package gradatim_test
 
 import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
 	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/technique"
 )
 
 // mayNot holds the bans on imports, direct or through others, each with its
@@ -145,6 +153,57 @@ func TestImports(t *testing.T) {
 				t.Errorf("%s must not import %s: a command is the end of the line", pkg, dep)
 			}
 		}
+	}
+}
+
+// TestTechniquesAreNotNamed holds that nobody treats a technique by its name: what is
+// special to one is a property of its row. A package that sees the techniques writes
+// no id of one, and none of the others one that could be nothing else.
+func TestTechniquesAreNotNamed(t *testing.T) {
+	words := map[string]string{ // ids that are words of another thing as well
+		"internal/choice/tone.go": "mordent turn tremolo",
+		"internal/ladder/file.go": "guide-tones",
+		"reason/figure.go":        "half-step-above",
+	}
+	seen := 0
+	err := filepath.WalkDir(sharedtest.Root(), func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rel, _ := filepath.Rel(sharedtest.Root(), path)
+		if d.IsDir() {
+			if rel == "internal/technique" || rel == "node_modules" || d.Name() == "testdata" {
+				return filepath.SkipDir
+			}
+			return nil
+		}
+		if !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return nil
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+		if err != nil {
+			return err
+		}
+		seen++
+		knows := slices.ContainsFunc(file.Imports, func(s *ast.ImportSpec) bool { return s.Path.Value == `"gradatim/internal/technique"` })
+		ast.Inspect(file, func(n ast.Node) bool {
+			lit, ok := n.(*ast.BasicLit)
+			if !ok || lit.Kind != token.STRING {
+				return true
+			}
+			id, _ := strconv.Unquote(lit.Value)
+			if _, is := technique.ByID(id); is && (knows || strings.Contains(id, "-")) && !set(words[filepath.ToSlash(rel)])[id] {
+				t.Errorf("%s names the technique %q: make what is special to it a property of its row", rel, id)
+			}
+			return true
+		})
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if seen < 100 {
+		t.Errorf("only %d files read", seen)
 	}
 }
 

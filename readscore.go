@@ -1,7 +1,10 @@
 package gradatim
 
 import (
+	"fmt"
+
 	"gradatim/internal/musicxml"
+	"gradatim/internal/notate"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -12,4 +15,23 @@ import (
 // leadsheet.Problems that holds at least one Error; then there is no score.
 func ReadScore(name string, data []byte) (score.Score, leadsheet.Problems, error) {
 	return musicxml.ReadScore(data, musicxml.Options{File: name})
+}
+
+// Excerpt cuts bars out of a score, by their printed numbers; to 0 means the end.
+// They are written as they stand in the whole, in its clefs and octave lines. The
+// error is a leadsheet.Problems where the score has no such bars or cannot be
+// written.
+func Excerpt(s score.Score, from, to int) (score.Score, error) {
+	settled, problems := notate.Settled(s)
+	if err := problems.Err(); err != nil {
+		return score.Score{}, err
+	}
+	first, last, ok := settled.Range(from, to)
+	if !ok {
+		var ps leadsheet.Problems
+		ps.Add(leadsheet.Error, leadsheet.Pos{}, "bars-range", fmt.Sprintf("bars %d-%d: the score has bars %d to %d",
+			from, to, max(s.Bars[0].Number, 1), s.Bars[len(s.Bars)-1].Number), "")
+		return score.Score{}, ps
+	}
+	return settled.Excerpt(first, last), nil
 }

@@ -36,3 +36,9 @@ type PlaysRole struct {
 // Role is the field's name of what a note of a tune is to its chord: "passing
 // tone".
 type Role string
+
+// Technique is the id of a technique, to be called by its name.
+type Technique string
+
+// Signature is a key signature: so many sharps, or so many flats below 0.
+type Signature int

@@ -46,6 +46,8 @@ type Score struct {
 	Feel  leadsheet.Feel
 	Swing Ratio // meaningful where Feel is Swing
 
+	Continues bool // an excerpt: music follows that is not here, and no final bar line
+
 	Bars       []Bar
 	Notes      []Note // ordered by Compare
 	Chords     []Symbol

@@ -14,6 +14,7 @@ import (
 	"gradatim/internal/ladder"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 )
 
 // TestTechniquesDoc keeps docs/techniques.md; -update writes it.
@@ -33,7 +34,8 @@ func TestTechniquesDoc(t *testing.T) {
 			last = n
 			fmt.Fprintf(&b, "\n## %s\n\n| id | name | stage | what it is | needs |\n|---|---|---|---|---|\n", byNumber[n])
 		}
-		fmt.Fprintf(&b, "| `%s` | %s | %s | %s | %s |\n", x.ID, x.Name, x.Stage, cell(x.What), cell(strings.Join(x.Needs, ", ")))
+		told := words.Must(words.Default).Technique(x.ID)
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s | %s |\n", x.ID, told.Title(), x.Stage, cell(told.What), cell(strings.Join(x.Needs, ", ")))
 	}
 	file := filepath.Join(sharedtest.Root(), "docs", "techniques.md")
 	text, err := os.ReadFile(file)

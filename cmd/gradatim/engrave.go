@@ -9,12 +9,15 @@ import (
 	"strings"
 	"sync"
 
+	"gradatim"
 	"gradatim/internal/engrave"
+	"gradatim/internal/musicxml"
 )
 
 const engraveAbout = `Engraves a piano score (MusicXML) as pages. The kind of FILE tells what is made: a
 .pdf holds all pages; .svg and .png hold one page, and further pages go to
-FILE-2, FILE-3 and so on.`
+FILE-2, FILE-3 and so on. With --bars a .svg or .png shows those bars as one
+system, cut to its size.`
 
 func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "engrave", "SCORE -o FILE", engraveAbout,
@@ -25,6 +28,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	fingers := f.String("fingers", "all", "`WHICH`: fingerings to print of those in the score: all, some or none (default: all)")
 	chords := f.String("chords", "on", "`ON`: chord symbols, on or off (default: on)")
 	degrees := f.Bool("degrees", false, "print 3, ♭7, ♯9 … under the chord symbols")
+	bars := f.String("bars", "", "`RANGE`: bars to engrave, as 5-8 or 5, without title and foot (default: all)")
 	dpi := f.Int("dpi", 200, "`N`: dots an inch of a .png, 20 to 1200 (default: 200)")
 	engine := f.String("engine", "", "`FILE`: another build of the engraving library, in the place of the one inside")
 	name, err := f.argument(args, "score")
@@ -54,9 +58,19 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	default:
 		return usageError{fmt.Sprintf("--chords %q: say on or off", *chords)}
 	}
+	from, until, err := barRange(*bars)
+	if err != nil {
+		return err
+	}
 	data, err := sh.readFile(name)
 	if err != nil {
 		return err
+	}
+	if *bars != "" {
+		if data, err = cutBars(name, data, from, until); err != nil {
+			return inFile(err, name)
+		}
+		l.Title.Hide, l.HideFoot = true, true
 	}
 	g, err := engrave.New(engrave.Config{EngineFile: *engine})
 	if err != nil {
@@ -64,7 +78,11 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	}
 	defer g.Close()
 	stop := sh.progress("engraving")
-	doc, err := g.Pages(ctx, data, l)
+	make := g.Pages
+	if *bars != "" && kind != ".pdf" {
+		make = g.Part
+	}
+	doc, err := make(ctx, data, l)
 	stop()
 	if err != nil {
 		return inFile(err, label(name))
@@ -80,6 +98,18 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 		fmt.Fprintln(sh.out, filepath.Join(filepath.Dir(*to), o.name))
 	}
 	return nil
+}
+
+// cutBars returns bars of a score as a score of its own.
+func cutBars(name string, data []byte, from, to int) ([]byte, error) {
+	s, _, err := gradatim.ReadScore(label(name), data)
+	if err != nil {
+		return nil, err
+	}
+	if s, err = gradatim.Excerpt(s, from, to); err != nil {
+		return nil, err
+	}
+	return musicxml.Write(s)
 }
 
 // pageFiles turns a document into files.

@@ -19,7 +19,7 @@ import (
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
 	"gradatim/internal/studio"
-	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -262,8 +262,7 @@ func printLadder(sh *shell, dir, stem string, as []edition.Page) {
 		}
 		var used []string
 		for _, u := range a.Used {
-			t, _ := technique.ByID(u.Technique)
-			used = append(used, strings.ToLower(t.Name[:1])+t.Name[1:])
+			used = append(used, words.Must(a.Language).Technique(u.Technique).Name)
 		}
 		line := fmt.Sprintf("%s, %s, %s: %s", a.Song.Key.Pretty(), bars(a.Song), a.Score.Feel, strings.Join(used, ", "))
 		fmt.Fprintf(sh.out, "%d %-20s %s\n", a.Level.Number, a.Level.Name, wrapped(line, 23, 80))

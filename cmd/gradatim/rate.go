@@ -7,6 +7,7 @@ import (
 
 	"gradatim"
 	"gradatim/internal/grade"
+	"gradatim/internal/words"
 )
 
 const rateAbout = `Says how hard a two-staff piano score (MusicXML) is, on a scale of nine levels like
@@ -87,7 +88,7 @@ func (sh *shell) tellRating(r grade.Rating) {
 		p("\ntechniques found, each with the level that introduces it%s:\n", heard)
 	}
 	for _, t := range r.Techniques {
-		p("  %d  %s: %s\n", t.Level, t.Name, ranges(t.Bars))
+		p("  %d  %s: %s\n", t.Level, words.Must(words.Default).Technique(t.ID).Title(), ranges(t.Bars))
 	}
 }
 

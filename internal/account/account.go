@@ -62,7 +62,7 @@ func Of(a edition.Page) ([]byte, error) {
 		Harmony []span `json:"harmony"`
 	}{Version: FormatVersion, Title: a.Score.Title, Level: a.Level.Number, Name: a.Level.Hyphenated(), Key: a.Song.Key.String(),
 		Notes: []note{}, Harmony: []span{}}
-	w := words.Must("")
+	w := words.Must(a.Language)
 	for _, n := range a.Score.Notes {
 		o := origin{Kind: n.Origin.Kind, Technique: n.Origin.Technique, Why: w.Reason(n.Origin.Why)}
 		if i, ok := n.Origin.Event(); ok {

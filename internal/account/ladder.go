@@ -43,15 +43,15 @@ func Summary(stem string, as []edition.Page, ps leadsheet.Problems) ([]byte, err
 	}{Version: FormatVersion, Problems: orEmpty(ps)}
 	for _, a := range as {
 		out.Title = a.Score.Title
+		w := words.Must(a.Language)
 		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: countBars(a.Song), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
-			Feel: a.Score.Feel.String(), Idiom: idiomSummary(a.Idiom), Manner: a.Kind.ID, Tempo: a.Score.Tempo.QuartersPerMinute(),
+			Feel: a.Score.Feel.String(), Idiom: idiomSummary(w, a.Idiom), Manner: a.Kind.ID, Tempo: a.Score.Tempo.QuartersPerMinute(),
 			Caps: technique.Measure(a.Score, a.Level.Caps), Problems: orEmpty(a.Problems), Used: []use{}, Files: []string{}}
 		if !a.Failed {
 			l.Files = Files(stem, a.Level.Number)
 		}
 		for _, u := range a.Used {
-			t, _ := technique.ByID(u.Technique)
-			l.Used = append(l.Used, use{u.Technique, t.Name, u.Bars})
+			l.Used = append(l.Used, use{u.Technique, w.Technique(u.Technique).Title(), u.Bars})
 		}
 		out.Levels = append(out.Levels, l)
 	}
@@ -66,10 +66,10 @@ type summaryIdiom struct {
 	Why    []string `json:"why"`
 }
 
-func idiomSummary(g idiom.Guess) summaryIdiom {
+func idiomSummary(w *words.Words, g idiom.Guess) summaryIdiom {
 	out := summaryIdiom{Kind: g.Idiom.ID, Sure: g.Sure, Second: g.Second.ID, Why: []string{}}
 	for _, e := range g.Reasons {
-		out.Why = append(out.Why, words.Must("").Reason(e.Why()))
+		out.Why = append(out.Why, w.Reason(e.Why()))
 	}
 	return out
 }

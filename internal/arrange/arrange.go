@@ -174,31 +174,20 @@ func (p *piece) colours(sl slot) []string {
 	if sl.chord == sheet {
 		return nil
 	}
-	switch sl.paint {
-	case "", "seventh-chords", "extensions", "alterations": // shown by the chord's degrees
-	case "added-notes":
-		if sl.added == (theory.Degree{}) {
-			return nil
-		}
-		fallthrough
-	default:
-		return []string{sl.paint}
+	if by, ok := technique.ByID(sl.paint); ok && by.Adds == nil {
+		return []string{by.ID}
 	}
 	var out []string
-	for d := range sl.chord.Tones.All() {
-		if sheet.Root == sl.chord.Root && sheet.Tones.Has(d) {
-			continue
-		}
-		switch {
-		case d.Number == 6 || d.Number == 7:
-			out = append(out, "seventh-chords")
-		case d.Number > 7 && d.Alter == 0:
-			out = append(out, "extensions")
-		case d.Alter != 0 && (d.Number > 7 || d.Number == 5 && sl.chord.Dominant()):
-			out = append(out, "alterations")
+	for _, id := range p.level.Devices {
+		t, _ := technique.ByID(id)
+		for d := range sl.chord.Tones.All() {
+			if t.Adds != nil && t.Adds(sl.chord, d) && !(sheet.Root == sl.chord.Root && sheet.Tones.Has(d)) {
+				out = append(out, id)
+				break
+			}
 		}
 	}
-	return slices.DeleteFunc(out, func(id string) bool { return !p.level.Uses(id) })
+	return out
 }
 
 func (p *piece) sheetAt(at theory.Dur) theory.Chord {

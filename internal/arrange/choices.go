@@ -146,6 +146,6 @@ func (p *piece) checkChoices(s score.Score) {
 		if !p.level.Uses(h.what) && (t.Stage == technique.Device || t.Stage == technique.Line || t.Stage == technique.Ornament) {
 			reason = "level " + p.level.Name + " does not use it: name it in a level file of your own"
 		}
-		p.refuse(h.by, h.at, t.Name+" cannot be used there: "+reason, "choose another place or technique")
+		p.refuse(h.by, h.at, t.ID+" cannot be used there: "+reason, "choose another place or technique")
 	}
 }

@@ -414,7 +414,7 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 // leaves to it: with the chord, or after its bass under the pedal.
 func (l *option) drops(r *option) bool {
 	for i := range l.Tones {
-		if t := &l.Tones[i]; l.keys[i] == r.Drop && (t.At == r.Tones[0].At || l.by == "drop-two-bass" && t.At > r.Tones[0].At) {
+		if t := &l.Tones[i]; l.keys[i] == r.Drop && (t.At == r.Tones[0].At || l.Drop == r.Drop && t.At > r.Tones[0].At) {
 			return true
 		}
 	}

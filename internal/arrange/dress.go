@@ -53,7 +53,7 @@ func (p *piece) sayMissing() {
 			served = served || slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == t && len(o.admitted) > 0 })
 		}
 		if sounding && !served {
-			p.note(leadsheet.Info, 0, "technique-no-form", fmt.Sprintf("%s: no form in %s, %s, at this tempo and with these chords; the nearest that has one is used", t.Name, p.song.Meter, p.feel), "")
+			p.note(leadsheet.Info, 0, "technique-no-form", fmt.Sprintf("%s: no form in %s, %s, at this tempo and with these chords; the nearest that has one is used", t.ID, p.song.Meter, p.feel), "")
 		}
 	}
 }

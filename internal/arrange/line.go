@@ -60,7 +60,7 @@ func (p *piece) pushLine() {
 			if p.line[i-1].End > at {
 				p.line[i-1].End = at
 			}
-			p.line[i].At, p.line[i].Pushed = at, true
+			p.line[i].At, p.line[i].Pushed, p.line[i].By = at, true, id
 		}
 	}
 	for i := range p.line {

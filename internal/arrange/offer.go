@@ -346,7 +346,7 @@ func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
 	if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
 		price += silent
 	}
-	if c.Last && (plainest || o.by.ID == "ending") {
+	if c.Last && (plainest || o.by.Closes) {
 		price = 0
 	}
 	if p.insists(o.by.ID, c.At) {

@@ -17,7 +17,7 @@ import (
 
 // page writes down the finished score.
 func (p *piece) page() score.Score {
-	s := score.Score{Title: p.song.Title, Subtitle: p.level.Label(), Level: p.level.Number, LevelName: p.level.Name,
+	s := score.Score{Title: p.song.Title, Subtitle: p.subtitle(), Level: p.level.Number, LevelName: p.level.Name,
 		Composer: composers(p.song.Rights), Arranger: p.song.Rights.Arranger, Rights: rightsLine(p.song.Rights),
 		Tempo: p.tempo, Feel: p.feel, Swing: p.swing, StaffHeight: p.level.StaffHeight, Pedal: score.PedalForRolls}
 	if p.level.Pedal {
@@ -140,7 +140,7 @@ func (p *piece) writeTune(s *score.Score) {
 		note := score.Note{Hand: score.Right, Voice: 1, At: n.At, Dur: n.End - n.At, Pitch: n.Pitch,
 			Origin: score.Origin{Kind: score.Melody, Melody: n.Event + 1, Why: why}}
 		if n.Pushed {
-			note.Origin.Technique = "anticipation"
+			note.Origin.Technique = n.By
 		}
 		if sg, ok := p.signs[i]; ok {
 			note.Ornament, note.Origin.Technique = sg.ornament, sg.by
@@ -415,3 +415,11 @@ func (p *piece) tuneWhy(n technique.MelodyNote) reason.Reason {
 
 // swings tells whether off-beat eighths are played late.
 func (p *piece) swings() bool { return p.feel == leadsheet.Swing }
+
+// subtitle names the level, and the manner where it is not the tune's own.
+func (p *piece) subtitle() string {
+	if p.kind.ID == p.opt.Idiom.Idiom.ID {
+		return p.level.Label()
+	}
+	return p.level.Label() + ", in the manner of a " + p.kind.Name
+}

@@ -111,7 +111,7 @@ var fourth, ninth = theory.Degree{Number: 4}, theory.Degree{Number: 9}
 // or does not fall to the third.
 func (p *piece) resolve(i int, heard [][]sound) {
 	sus := &p.slots[i]
-	if sus.device != suspension || i+1 == len(p.slots) || !sus.chord.Tones.Has(fourth) {
+	if t, ok := technique.ByID(sus.device); !ok || !t.Delays || i+1 == len(p.slots) || !sus.chord.Tones.Has(fourth) {
 		return
 	}
 	next := &p.slots[i+1]
@@ -132,8 +132,6 @@ func (p *piece) resolve(i int, heard [][]sound) {
 	}
 	sus.device, sus.why, next.device, next.why = "", nil, "", nil
 }
-
-const suspension = "suspended-delay"
 
 // plainer takes from a symbol what nobody plays of its colours: an added note, a
 // sixth or tension, the altered fifth of a dominant and, where the level does not
@@ -162,12 +160,8 @@ func (p *piece) plainer(s *slot, heard []sound) {
 	if thirteenth := (theory.Degree{Number: 13}); less && s.chord.Dominant() && s.chord.Tones.Has(thirteenth) && len(s.chord.Tones.Number(9)) == 0 {
 		s.chord.Tones = s.chord.Tones.With(ninth) // C13, as a 13th without its 9th is written
 	}
-	switch {
-	case !less:
-	case s.paint == "extensions" || s.paint == "alterations":
-		s.tint = p.restated(*s)
-	case s.paint == "seventh-chords":
-		s.tint = nil // it told of the sixth
+	if t, ok := technique.ByID(s.paint); less && ok && t.Retell != nil {
+		s.tint = p.restated(*s, t)
 	}
 }
 
@@ -177,7 +171,7 @@ func goesBeyond(ch theory.Chord) bool {
 }
 
 // restated says of a chord that lost some of its colours what is left.
-func (p *piece) restated(s slot) reason.Reason {
+func (p *piece) restated(s slot, by *technique.Technique) reason.Reason {
 	sheet := p.sheetAt(s.at)
 	var left []theory.Degree
 	for d := range s.chord.Tones.All() {
@@ -189,7 +183,7 @@ func (p *piece) restated(s slot) reason.Reason {
 	if i := p.firstSlot(s.end); i < len(p.slots) {
 		next = p.slots[i].chord
 	}
-	return technique.ColourWhy(s.chord, left, next)
+	return by.Retell(s.chord, left, next)
 }
 
 // leadOn adds to a chord's reason the steps that are taken.

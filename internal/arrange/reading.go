@@ -156,7 +156,9 @@ func (p *piece) tints(t technique.Toned) []technique.Tint {
 			continue
 		}
 		for _, tint := range tech.Paint(t) {
-			tint.Paint = id
+			if !tint.Plain {
+				tint.Paint = id
+			}
 			if p.insists(id, t.At) {
 				tint.Cost -= insistence
 			}

@@ -12,6 +12,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -29,12 +30,15 @@ type Options struct {
 	Manner  idiom.Way
 	Kinds   []idiom.Idiom   // nil: the built-in ones
 	Choices []choice.Choice // in the key of the sheet
+	// Language is that of every sentence that package words has; "": the default.
+	Language string
 }
 
 // Page is a song at one level.
 type Page struct {
 	arrange.Arrangement
-	Song leadsheet.Song // as arranged: in the key of the page
+	Song     leadsheet.Song // as arranged: in the key of the page
+	Language string         // of what is said of it
 	// Failed is set where no page passed the audit: then there is no score to
 	// hand out, and Problems say why.
 	Failed bool
@@ -54,6 +58,9 @@ func Make(ctx context.Context, song leadsheet.Song, opt Options) ([]Page, error)
 	levels := opt.Levels
 	if levels == nil {
 		levels = ladder.Levels()
+	}
+	if _, err := words.In(opt.Language); err != nil {
+		return nil, err
 	}
 	if err := tooLong(song); err != nil {
 		return nil, err
@@ -98,6 +105,7 @@ func Make(ctx context.Context, song leadsheet.Song, opt Options) ([]Page, error)
 	out := make([]Page, len(rungs))
 	for i := range out {
 		out[i] = rungs[i].Page
+		out[i].Language = opt.Language
 		out[i].Problems = append(slices.Clone(moved), out[i].Problems...)
 	}
 	return out, nil

@@ -8,9 +8,12 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 
+	"gradatim/internal/musicxml"
+	"gradatim/internal/notate"
 	"gradatim/internal/sharedtest"
 )
 
@@ -217,4 +220,46 @@ func BenchmarkPNG(b *testing.B) {
 			}
 		})
 	}
+}
+
+// A few bars of a page of 32 are engraved from the score: cut out, written and
+// drawn, as picture of one system. Each time other bars, so that nothing is
+// remembered but the engraver's own start.
+func BenchmarkPart(b *testing.B) {
+	g := engraver(b)
+	whole, _, err := musicxml.ReadScore([]byte(readFile(b, "testdata/original-t2.3.musicxml")), musicxml.Options{})
+	if err != nil || len(whole.Bars) != 32 {
+		b.Fatal(len(whole.Bars), err)
+	}
+	for _, bars := range []int{1, 4, 8} {
+		b.Run(fmt.Sprintf("bars=%d of 32", bars), func(b *testing.B) {
+			first := 0
+			start := processor(b)
+			defer func() { b.ReportMetric(float64((processor(b)-start).Microseconds())/1000/float64(b.N), "cpu-ms/op") }()
+			for b.Loop() {
+				g.forget()
+				settled, _ := notate.Settled(whole)
+				xml, err := musicxml.Write(settled.Excerpt(first, first+bars-1))
+				if err != nil {
+					b.Fatal(err)
+				}
+				d, err := g.Part(context.Background(), xml, Layout{})
+				if err != nil {
+					b.Fatal(err)
+				}
+				d.SVG(0)
+				first = (first + bars) % (len(whole.Bars) - bars)
+			}
+		})
+	}
+}
+
+// processor is the processor time of this process, which other work on the machine
+// stretches less than the clock.
+func processor(b *testing.B) time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		b.Fatal(err)
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

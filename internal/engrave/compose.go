@@ -179,7 +179,7 @@ func (c *composer) dress(system *vector.Group, n int) (first int) {
 		}
 		if first < 0 {
 			first = i
-			if n > 0 {
+			if n > 0 || c.p.bars[i].late() {
 				c.number(m, c.p.bars[i], top)
 			}
 		}

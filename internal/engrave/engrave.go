@@ -126,16 +126,7 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 	}
 	ctx, cancel := context.WithTimeoutCause(ctx, g.timeout, tooLong(g.timeout))
 	defer cancel()
-	root, told, err := readTree(musicxml)
-	if err != nil {
-		return nil, err
-	}
-	if err := check(root); err != nil {
-		return nil, err
-	}
-	p := prepare(root, l)
-	p.problems = append(told, p.problems...)
-	music, err := g.music(ctx)
+	p, music, err := g.read(ctx, musicxml, l)
 	if err != nil {
 		return nil, err
 	}
@@ -152,6 +143,24 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 		}
 	}
 	return doc, nil
+}
+
+// read reads a score and the music font that it is set in.
+func (g *Engraver) read(ctx context.Context, musicxml []byte, l Layout) (*prepared, *vector.Music, error) {
+	root, told, err := readTree(musicxml)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := check(root); err != nil {
+		return nil, nil, err
+	}
+	music, err := g.music(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	p := prepare(root, l)
+	p.problems = append(told, p.problems...)
+	return p, music, nil
 }
 
 // shrink is by how much of their height staves are made smaller at a time.

@@ -24,6 +24,7 @@ type engineOptions struct {
 	Header          string  `json:"header"`
 	Footer          string  `json:"footer"`
 	Font            string  `json:"font"`
+	EmbedFont       string  `json:"smuflTextFont"`
 	SVGViewBox      bool    `json:"svgViewBox"`
 	SVGRaw          bool    `json:"svgFormatRaw"`
 	PageWidth       int     `json:"pageWidth"`
@@ -52,7 +53,7 @@ type engineOptions struct {
 // the final page.
 func options(l Layout, lineWidth float64) engineOptions {
 	o := engineOptions{
-		InputFrom: "xml", Breaks: "encoded", Header: "none", Footer: "none", Font: musicFont, SVGViewBox: true, SVGRaw: true,
+		InputFrom: "xml", Breaks: "encoded", Header: "none", Footer: "none", Font: musicFont, EmbedFont: "none", SVGViewBox: true, SVGRaw: true,
 		PageWidth: int(math.Round(lineWidth / l.scale() * perMM)), PageHeight: 60000, AdjustHeight: true,
 		JustifyLast: raggedLast, SpacingLinear: 0.25, SpacingStaff: 12, SpacingSystem: 4,
 		FingeringScale: 0.75, StaffLineWidth: 0.15, StemWidth: 0.2, BarLineWidth: 0.3, LedgerThickness: 0.25,

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"gradatim/leadsheet"
@@ -19,6 +20,12 @@ type bar struct {
 	section bool    // a part of the form begins here: rehearsal mark, double bar, repeat
 	pickup  bool    // not a whole bar, and not counted
 	width   float64 // estimated natural width, staff spaces
+}
+
+// late tells whether a bar is numbered as one that others went before.
+func (b bar) late() bool {
+	n, err := strconv.Atoi(b.number)
+	return err == nil && n > 1
 }
 
 // prepared is a score ready for the engraver: a copy of its own, with what the

@@ -116,9 +116,16 @@ func (g *Engraver) Strip(ctx context.Context, musicxml []byte, width, staff floa
 	if err != nil {
 		return nil, nil, err
 	}
-	d := doc.Music(0)
-	r := d.Root.Bounds(vector.Identity)
-	out := &vector.Drawing{W: width, H: r.H(), Title: d.Title, Description: d.Description, Lang: d.Lang}
-	out.Root.Add(&vector.Group{At: vector.Translate(0, -r.Y0), Kids: d.Root.Kids})
-	return out, doc, nil
+	d, _ := doc.cut()
+	return d, doc, nil
+}
+
+// cut is the music of the first page, cut to its height; it lay so far from the
+// top.
+func (d *Document) cut() (_ *vector.Drawing, top float64) {
+	m := d.Music(0)
+	r := m.Root.Bounds(vector.Identity)
+	out := &vector.Drawing{W: m.W, H: r.H(), Title: m.Title, Description: m.Description, Lang: m.Lang}
+	out.Root.Add(&vector.Group{At: vector.Translate(0, -r.Y0), Kids: m.Root.Kids})
+	return out, r.Y0
 }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"gradatim/internal/hand"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -95,7 +96,7 @@ func (r Rating) JSONWith(told leadsheet.Problems) ([]byte, error) {
 		out.Demands = append(out.Demands, demandJSON{d.Kind.String(), d.Hand.String(), d.Times, d.Bars, decimal(d.Width * 1000 / hand.Millimetre), d.Kind.Caution()})
 	}
 	for _, f := range r.Techniques {
-		out.Techniques = append(out.Techniques, foundJSON{f.ID, f.Name, f.Level, f.Times, f.Bars})
+		out.Techniques = append(out.Techniques, foundJSON{f.ID, words.Must(words.Default).Technique(f.ID).Title(), f.Level, f.Times, f.Bars})
 	}
 	return json.MarshalIndent(out, "", " ")
 }

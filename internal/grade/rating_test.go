@@ -49,7 +49,7 @@ L1 C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4 G1:1/4 <F3+B3>:1/4 G1:1/4 <F3+B3>:1/4
 		}
 	}
 	for _, x := range r.Techniques {
-		fmt.Println(x.Name, x.Bars)
+		fmt.Println(x.ID, x.Bars)
 	}
 	// Output:
 	// 0.5 of 9
@@ -57,10 +57,10 @@ L1 C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4 G1:1/4 <F3+B3>:1/4 G1:1/4 <F3+B3>:1/4
 	// The left hand moves an octave or more every beat.
 	// The right hand goes from C5 to F5, 5 half steps.
 	// The left hand goes from G1 to B3, 28 half steps.
-	// Triads [1]
-	// Bass and chord [1]
-	// Seventh chords [2]
-	// Stride [2]
+	// plain-triads [1]
+	// bass-and-chord [1]
+	// seventh-chords [2]
+	// stride [2]
 }
 
 // A hand that keeps its highest note in place while notes below it come and go does

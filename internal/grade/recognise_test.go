@@ -1,7 +1,6 @@
 package grade_test
 
 import (
-	"cmp"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -17,50 +16,6 @@ import (
 	"gradatim/score"
 	"gradatim/theory"
 )
-
-// shares lists what a figure of one technique contains of others by what they
-// are, so that finding the other in its notes is no mistake.
-var shares = map[string][]string{
-	"broken-triad":           {"held-root"}, // where a chord has time for one note
-	"bass-and-chord":         {"broken-triad", "stride"},
-	"two-feel":               {"held-root"},
-	"root-and-fifth":         {"held-root"},
-	"open-fifths":            {"two-voices", "held-root"},
-	"two-voices":             {"open-fifths", "shells", "root-seventh", "held-root", "shuffle"},
-	"octave-bass":            {"stride", "bass-and-chord"},
-	"flowing-arpeggio":       {"ballad-spread", "compound-spread", "one-five-eight"},
-	"held-root":              {"ballad-spread", "one-five-eight", "open-fifths", "two-voices"}, // the last chord, opened upwards
-	"walking-bass":           {"held-root", "two-feel"},                                        // where it comes to rest
-	"ghost-notes":            {"walking-bass"},
-	"root-then-guides":       {"shells", "root-seventh"}, // where a chord has time for one strike
-	"shells":                 {"root-seventh", "shuffle", "two-voices"},
-	"root-seventh":           {"shells", "two-voices"},
-	"stride":                 {"root-then-guides", "bass-and-chord"},
-	"stride-tenths":          {"stride", "bass-and-chord"},
-	"slide":                  {"crush"},
-	"crush":                  {"slide"}, // from a black key either will do
-	"clusters":               {"full-chords", "guide-tones", "upper-structure"},
-	"full-chords":            {"clusters", "guide-tones", "upper-structure", "drop-two"},
-	"block-chords":           {"clusters", "full-chords", "guide-tones", "third-or-sixth", "upper-structure"},
-	"upper-structure":        {"guide-tones", "full-chords", "clusters"},
-	"octaves":                {"block-chords", "guide-tones"},
-	"guide-tones":            {"third-or-sixth", "upper-structure", "drop-two", "octaves"},
-	"ballad-spread":          {"one-five-eight", "root-and-fifth"},
-	"one-five-eight":         {"ballad-spread"},
-	"drop-two":               {"guide-tones", "full-chords", "clusters", "third-or-sixth"},
-	"added-notes":            {"common-tone-pad"}, // IV with its 2nd beside I
-	"secondary-dominant":     {"inserted-dominant", "style-dominants", "turnaround", "pedal-point"},
-	"inserted-dominant":      {"secondary-dominant", "style-dominants", "turnaround", "pedal-point"},
-	"style-dominants":        {"secondary-dominant", "inserted-dominant", "turnaround", "pedal-point"},
-	"half-step-above":        {"tritone-substitution", "style-dominants"},
-	"tritone-substitution":   {"half-step-above", "style-dominants"},
-	"diatonic-substitution":  {"related-ii", "turnaround"},
-	"modal-interchange":      {"related-ii", "turnaround"},
-	"turnaround":             {"secondary-dominant", "inserted-dominant", "related-ii"},
-	"backdoor":               {"modal-interchange", "related-ii"},
-	"suspended-delay":        {"turnaround", "secondary-dominant", "pedal-point"},
-	"common-tone-diminished": {"pedal-point"},
-}
 
 // used tells in which bars a page uses each technique, by index: what the Origins
 // of its notes name, for devices the harmony that they rewrote, and for what
@@ -130,13 +85,6 @@ func paintOf(s score.Score, n score.Note) string {
 	return ""
 }
 
-// missed says why pages name a technique where its recogniser, rightly, does not
-// see it.
-var missed = map[string]string{
-	"held-root": "a note that lasts less than two beats is not held",
-	"stride":    "a chord that lies within a ninth of the low note needs no leap",
-}
-
 // tally is how one technique was found in the sample, in bars.
 type tally struct {
 	used   int
@@ -177,7 +125,7 @@ func TestRecognisers(t *testing.T) {
 		}
 		// What is used often must be found, and what is found be there.
 		floor := 70
-		if missed[tq.ID] != "" {
+		if tq.Unseen != "" {
 			floor = 35
 		}
 		if c.used >= 100 && c.both*100 < floor*c.used {
@@ -221,7 +169,7 @@ func compare(a edition.Page, tallies map[string]*tally) {
 				case truth[f.ID][b]:
 					state[b] = yes
 				case len(makers) == 0:
-				case slices.ContainsFunc(makers, func(m string) bool { return m == f.ID || slices.Contains(shares[m], f.ID) }):
+				case slices.ContainsFunc(makers, func(m string) bool { return m == f.ID || also(m, f.ID) }):
 					if state[b] != yes {
 						state[b] = alike
 					}
@@ -247,6 +195,12 @@ func compare(a edition.Page, tallies map[string]*tally) {
 			}
 		}
 	}
+}
+
+// also tells whether a figure of one technique contains another by what it is.
+func also(maker, id string) bool {
+	t, ok := technique.ByID(maker)
+	return ok && slices.Contains(t.Also, id)
 }
 
 // makersOf lists the techniques that made what a finding points at; none where it
@@ -321,8 +275,8 @@ nobody would call a broken chord. Beyond that:
 
 `)
 	for _, t := range technique.All() {
-		if why := missed[t.ID]; why != "" {
-			fmt.Fprintf(&b, "- `%s`: %s.\n", t.ID, why)
+		if t.Unseen != "" {
+			fmt.Fprintf(&b, "- `%s`: %s.\n", t.ID, t.Unseen)
 		}
 	}
 	b.WriteString(`
@@ -333,16 +287,10 @@ The notes of a page name one technique each, and may show more. What contains wh
 | made as | is also |
 |---|---|
 `)
-	var ids []string
-	for id := range shares {
-		ids = append(ids, id)
-	}
-	order := func(id string) int {
-		return slices.IndexFunc(technique.All(), func(t *technique.Technique) bool { return t.ID == id })
-	}
-	slices.SortFunc(ids, func(a, b string) int { return cmp.Compare(order(a), order(b)) })
-	for _, id := range ids {
-		fmt.Fprintf(&b, "| `%s` | `%s` |\n", id, strings.Join(shares[id], "`, `"))
+	for _, t := range technique.All() {
+		if len(t.Also) > 0 {
+			fmt.Fprintf(&b, "| `%s` | `%s` |\n", t.ID, strings.Join(t.Also, "`, `"))
+		}
 	}
 	b.WriteString(`
 ` + "`plain-triads`, `seventh-chords`, `extensions`, `alterations`, `added-notes` and `common-tone-pad`" + ` add notes to

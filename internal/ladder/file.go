@@ -227,11 +227,17 @@ func Parse(name string, data []byte) (Level, error) {
 	return l, nil
 }
 
+// addsSevenths tells whether a technique gives chords their sevenths.
+func addsSevenths(id string) bool {
+	t, ok := technique.ByID(id)
+	return ok && t.Adds != nil && t.Adds(theory.Chord{}, theory.Degree{Number: 7})
+}
+
 // hear sets what of chords is heard and known. A level with seventh chords has its
 // guide tones heard, unless its file says otherwise.
 func (l *Level) hear(ps *leadsheet.Problems, name string, c chords) {
 	l.Heard = means(ps, name, "chords.heard", c.Heard, heardWords)
-	if c.Heard == "" && slices.Contains(l.Devices, "seventh-chords") {
+	if c.Heard == "" && slices.ContainsFunc(l.Devices, addsSevenths) {
 		l.Heard = HeardGuides
 	}
 	l.KeepSevenths = l.Heard == HeardGuides

@@ -40,6 +40,9 @@ var chordNames = regexp.MustCompile(`(?m)^\s*\\context ChordNames.*$`)
 // MIDI file by midicsv, and the accidentals and courtesy accidentals that it
 // prints.
 func TestLilyPond(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the other program takes a minute")
+	}
 	convert, lily, csv := sharedtest.Tool(t, "musicxml2ly"), sharedtest.Tool(t, "lilypond"), sharedtest.Tool(t, "midicsv")
 	scores := pages(t)
 	for seed := range uint64(2) {

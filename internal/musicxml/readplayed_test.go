@@ -32,6 +32,9 @@ type struck struct {
 // articulation shortens them. (A short first bar that is not marked implicit is
 // filled up by musicxml2ly, so sheets with one are not among them.)
 func TestSheetsAsLilyPondPlaysThem(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the other program takes a minute")
+	}
 	ly, lilypond, midicsv := sharedtest.Tool(t, "musicxml2ly"), sharedtest.Tool(t, "lilypond"), sharedtest.Tool(t, "midicsv")
 	dir := sharedtest.Path(t, "data/leadsheets/openewld")
 	tmp := t.TempDir()
@@ -134,6 +137,9 @@ func TestSheetsAsLilyPondPlaysThem(t *testing.T) {
 // voices, chords, triplets, a pick-up. (Parts with grace notes, arpeggios or
 // ornaments are not compared: LilyPond plays them.)
 func TestPianoPartsAsLilyPondPlaysThem(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the other program takes a minute")
+	}
 	ly, lilypond, midicsv := sharedtest.Tool(t, "musicxml2ly"), sharedtest.Tool(t, "lilypond"), sharedtest.Tool(t, "midicsv")
 	dir := sharedtest.Path(t, "data/accompaniment_cc0")
 	tmp := t.TempDir()

@@ -357,7 +357,9 @@ func (w *writer) lines() {
 	for i := range w.Bars {
 		switch {
 		case i == len(w.Bars)-1:
-			w.Bars[i].Line = Final
+			if !w.Source.Continues {
+				w.Bars[i].Line = Final
+			}
 		case i == 0 && w.Bars[i].Pickup: // it belongs to what follows
 		case w.Bars[i+1].Section != "" || w.Bars[i+1].NewKey:
 			w.Bars[i].Line = Double

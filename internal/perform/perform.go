@@ -260,21 +260,11 @@ func (r *reading) selectBars() error {
 	if from == 0 && to == 0 {
 		r.bars = bars
 	} else {
-		if to == 0 {
-			to = bars[len(bars)-1].Number
-		}
-		i := slices.IndexFunc(bars, func(b score.Bar) bool { return b.Number >= from && (from == 0 || !b.Pickup) })
-		j := i
-		for j >= 0 && j < len(bars) && bars[j].Number <= to {
-			j++
-		}
-		if from < 0 || from > to || i < 0 || j <= i {
+		first, last, ok := r.score.Range(from, to)
+		if !ok {
 			return fmt.Errorf("bars %d-%d: the score has bars %d to %d", from, to, max(bars[0].Number, 1), bars[len(bars)-1].Number)
 		}
-		if to > bars[len(bars)-1].Number {
-			return fmt.Errorf("bars %d-%d: the last bar is %d", from, to, bars[len(bars)-1].Number)
-		}
-		r.bars = bars[i:j]
+		r.bars = bars[first : last+1]
 	}
 	r.from, r.to = r.bars[0].At, r.bars[len(r.bars)-1].End()
 	if r.from >= r.to {

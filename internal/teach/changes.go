@@ -103,7 +103,7 @@ func (p *page) texture(b int, h score.Hand, stages ...technique.Stage) []string 
 	var out []string
 	for _, t := range technique.All() {
 		if slices.Contains(ids, t.ID) && slices.Contains(stages, t.Stage) {
-			out = append(out, lower(t.Name))
+			out = append(out, p.words.Technique(t.ID).Name)
 		}
 	}
 	return out
@@ -157,7 +157,7 @@ func (p *page) rightChange(below *page, b int) string {
 func (p *page) pushed(b int) []string {
 	var out []string
 	for _, n := range p.byBar[b] {
-		if n.Origin.Kind == score.Melody && n.Origin.Technique == "anticipation" {
+		if t, ok := technique.ByID(n.Origin.Technique); ok && n.Origin.Kind == score.Melody && t.Stage == technique.Line {
 			out = append(out, n.Pitch.Name.Pretty()+" on "+beatName(p.Score, n.At))
 		}
 	}

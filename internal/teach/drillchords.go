@@ -68,7 +68,7 @@ func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool)
 	}
 	uniq := slices.Clone(used)
 	uniq = slices.CompactFunc(uniq, func(a, b theory.Chord) bool { return a == b })
-	return made{say(t, "root position and inversions"), fmt.Sprintf("Root position, first inversion, second inversion of %s", names(firsts(uniq))), d.score()}, len(used) > 0
+	return made{w.titled(t, "root position and inversions"), fmt.Sprintf("Root position, first inversion, second inversion of %s", names(firsts(uniq))), d.score()}, len(used) > 0
 }
 
 // shapeFingers is how the right hand takes three notes in close position, lowest
@@ -128,14 +128,14 @@ func (w *writer) coloured(p *page, t *technique.Technique, _ New) (made, bool) {
 	if len(ps) == 0 || !d.voiced(ps, upperOf, 3) {
 		return made{}, false
 	}
-	return made{say(t, "plain, then coloured"), "Each chord as on the sheet, then as on this page: " + list(shown), d.score()}, true
+	return made{w.titled(t, "plain, then coloured"), "Each chord as on the sheet, then as on this page: " + list(shown), d.score()}, true
 }
 
 // move is a short way through some chords to a goal.
 type move struct {
 	chords []theory.Chord
-	to     theory.Chord // zero: none
-	voice  []voiceNote  // a voice to follow, one note for each chord and the goal; nil: none
+	to     theory.Chord      // zero: none
+	voice  []technique.Voice // a voice to follow, one note for each chord and the goal; nil: none
 }
 
 // altered plays each altered dominant plain, then altered, then where it leads.
@@ -151,7 +151,7 @@ func (w *writer) altered(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 	}
 	s, shown, ok := w.moves(p, all)
-	return made{say(t, "plain, altered, resolved"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Find(s)) > 0
+	return made{w.titled(t, "plain, altered, resolved"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Find(s)) > 0
 }
 
 // changed plays what a device does on this page: the chord before, the device's
@@ -164,7 +164,7 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 		var m move
 		switch {
-		case t.ID == "modal-interchange" && len(c.Chords) == 1:
+		case t.Beside && len(c.Chords) == 1:
 			m.chords = append(m.chords, unslashed(c.Sheet)) // the natural note before the borrowed one
 		case len(c.Chords) == 1 && i > 0 && len(p.Choices[i-1].Chords) > 0:
 			prev := p.Choices[i-1].Chords
@@ -176,20 +176,14 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 		if i+1 < len(p.Choices) && len(p.Choices[i+1].Chords) > 0 {
 			m.to = p.Choices[i+1].Chords[0].Chord
 		}
-		if t.ID == "suspended-delay" {
-			m = resolved(m)
+		m = resolved(m)
+		if t.Follow != nil {
+			m.voice = t.Follow(w.key, append(slices.Clone(m.chords), m.to))
 		}
-		m.voice = w.voiceOf(t.ID, append(slices.Clone(m.chords), m.to))
 		all = append(all, m)
 	}
 	s, shown, ok := w.moves(p, all)
-	return made{say(t, "as on this page"), "Play and name the chords: " + list(shown), s}, ok
-}
-
-// voiceNote is where a voice is under one chord; not there unless in is set.
-type voiceNote struct {
-	name theory.Name
-	in   bool
+	return made{w.titled(t, "as on this page"), "Play and name the chords: " + list(shown), s}, ok
 }
 
 // resolved takes the fourth out of what follows a suspended chord: it is the voice
@@ -201,55 +195,6 @@ func resolved(m move) move {
 		}
 	}
 	return m
-}
-
-// voiceOf lists, chord by chord, the note of the voice that a device is about, as
-// far as the chords have it: 6 – ♭6 – 5 of the key under a borrowed chord, the
-// fourth and the third of a suspension, the walking voice of a line cliché.
-func (w *writer) voiceOf(id string, cs []theory.Chord) []voiceNote {
-	out := make([]voiceNote, len(cs))
-	has := func(i int, n theory.Name) bool { return i >= 0 && i < len(cs) && cs[i].HasClass(n.Class()) }
-	switch id {
-	case "modal-interchange":
-		six := w.key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 9})
-		flat := w.key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 8})
-		five := w.key.Tonic.Up(theory.Interval{Steps: 4, Semitones: 7})
-		for i := range cs {
-			if !has(i, flat) {
-				continue
-			}
-			out[i] = voiceNote{flat, true}
-			if has(i-1, six) {
-				out[i-1] = voiceNote{six, true}
-			}
-			if has(i+1, five) && !has(i+1, flat) {
-				out[i+1] = voiceNote{five, true}
-			}
-			return out
-		}
-	case "suspended-delay":
-		for i := range cs[:len(cs)-1] {
-			third, _ := cs[i].Third()
-			to, ok := cs[i+1].Third()
-			if third.Number == 4 && ok && to.Number == 3 && cs[i].Root == cs[i+1].Root {
-				out[i], out[i+1] = voiceNote{third.On(cs[i].Root), true}, voiceNote{to.On(cs[i].Root), true}
-				return out
-			}
-		}
-	case "line-cliche":
-		for i := range cs[:len(cs)-1] {
-			for a := range cs[i].Tones.All() {
-				for b := range cs[i+1].Tones.All() {
-					x, y := a.On(cs[i].Root), b.On(cs[i+1].Root)
-					if by := (y.Class() - x.Class() + 12) % 12; (by == 1 || by == 11) && !has(i+1, x) && !has(i, y) && cs[i].Root == cs[i+1].Root {
-						out[i], out[i+1] = voiceNote{x, true}, voiceNote{y, true}
-					}
-				}
-			}
-		}
-		return out
-	}
-	return nil
 }
 
 // moves plays short progressions one after the other, two chords a bar and the
@@ -272,14 +217,14 @@ func (w *writer) moves(p *page, all []move) (score.Score, []string, bool) {
 		}
 		for i := range ps {
 			ps[i].fresh = i == 0
-			if i >= len(m.voice) || !m.voice[i].in {
+			if i >= len(m.voice) || !m.voice[i].In {
 				continue
 			}
-			if deg, ok := ps[i].chord.Degree(m.voice[i].name); ok {
+			if deg, ok := ps[i].chord.Degree(m.voice[i].Name); ok {
 				ps[i].plus = append(ps[i].plus, deg)
 			}
-			if i > 0 && m.voice[i-1].in {
-				ps[i].leads = append(ps[i].leads, [2]theory.Name{m.voice[i-1].name, m.voice[i].name})
+			if i > 0 && m.voice[i-1].In {
+				ps[i].leads = append(ps[i].leads, [2]theory.Name{m.voice[i-1].Name, m.voice[i].Name})
 			}
 		}
 		return ps
@@ -359,44 +304,34 @@ func plainSoFar(c theory.Chord) bool {
 	return n <= 4
 }
 
-// twoFiveOne plays ii–V–I in the key, root in the left hand, the rest in the right.
-func (w *writer) twoFiveOne(p *page, t *technique.Technique, _ New) (made, bool) {
-	coloured := t.ID != "seventh-chords"
-	cs := w.cadence(p, coloured)
-	pick := guidesOf
-	if coloured {
-		pick = upperOf
-	}
-	d := w.sheet(p)
-	if !d.voiced(d.barEach(cs), pick, 3) {
-		return made{}, false
-	}
-	if coloured && len(t.Find(d.score())) == 0 {
-		return made{}, false // the page's ii, V and I do not show it
-	}
-	words := "Roots in the left hand, third and seventh in the right"
-	if coloured {
-		words = "The root lowest, over it third, seventh and colour"
-	}
-	return made{say(t, "ii–V–I"), fmt.Sprintf("%s: %s", words, names(cs[:3])), d.score()}, true
+// colouredCadence is ii–V–I in the key and in the colours of the page, the root in
+// the left hand.
+func (w *writer) colouredCadence(p *page, t *technique.Technique, _ New) (made, bool) {
+	m, ok := w.cadenceDrill(p, t, w.cadence(p, true), upperOf, 3, "The root lowest, over it third, seventh and colour: %s")
+	return m, ok && len(t.Find(m.music)) > 0 // the page's ii, V and I may not show it
 }
 
-// rightTwoFiveOne is ii–V–I for a right-hand technique: as many notes as it plays.
-func (w *writer) rightTwoFiveOne(p *page, t *technique.Technique, _ New) (made, bool) {
-	pick, most, what := guidesOf, 2, ", third and seventh alone"
-	switch t.ID {
-	case "guide-tones":
-	case "full-chords":
-		pick, most, what = fullOf, 4, ""
-	default:
-		return made{}, false
-	}
-	cs := w.cadence(p, most > 2)
+// guideCadence is ii–V–I, the root in the left hand, third and seventh in the right.
+func (w *writer) guideCadence(p *page, t *technique.Technique, _ New) (made, bool) {
+	return w.cadenceDrill(p, t, w.cadence(p, false), guidesOf, 3, "Roots in the left hand, third and seventh in the right: %s")
+}
+
+// guideLine is ii–V–I for a right hand that plays guide tones.
+func (w *writer) guideLine(p *page, t *technique.Technique, _ New) (made, bool) {
+	return w.cadenceDrill(p, t, w.cadence(p, false), guidesOf, 2, "%s, third and seventh alone: hold what stays, move the rest by step")
+}
+
+// fullCadence is ii–V–I for a right hand that plays all it can hold.
+func (w *writer) fullCadence(p *page, t *technique.Technique, _ New) (made, bool) {
+	return w.cadenceDrill(p, t, w.cadence(p, true), fullOf, 4, "%s: hold what stays, move the rest by step")
+}
+
+func (w *writer) cadenceDrill(p *page, t *technique.Technique, cs []theory.Chord, pick func(theory.Chord) []theory.Degree, most int, words string) (made, bool) {
 	d := w.sheet(p)
 	if !d.voiced(d.barEach(cs), pick, most) {
 		return made{}, false
 	}
-	return made{say(t, "ii–V–I"), fmt.Sprintf("%s: hold what stays, move the rest by step", names(cs[:3])+what), d.score()}, true
+	return made{w.titled(t, "ii–V–I"), fmt.Sprintf(words, names(cs[:3])), d.score()}, true
 }
 
 // chordBasses is the bass of a phrase, one note for each chord.
@@ -423,7 +358,7 @@ func (w *writer) chordBasses(p *page, t *technique.Technique, n New) (made, bool
 			at = until
 		}
 	}
-	return made{say(t, "the bass alone"), fmt.Sprintf("The bass of %s, one note for each chord", barList(numbers(p, first, last))), d.score()}, true
+	return made{w.titled(t, "the bass alone"), fmt.Sprintf("The bass of %s, one note for each chord", barList(numbers(p, first, last))), d.score()}, true
 }
 
 func numbers(p *page, first, last int) []int {

@@ -86,7 +86,7 @@ func (w *writer) onOneChord(p *page, t *technique.Technique, n New) (made, bool)
 				d.figure(g, d.cell(b*d.bar(), (b+1)*d.bar(), c, c, c))
 			}
 			if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
-				return made{say(t, "on one chord"), fmt.Sprintf("The figure on %s, four bars without a stop", c.Pretty()), s}, true
+				return made{w.titled(t, "on one chord"), fmt.Sprintf("The figure on %s, four bars without a stop", c.Pretty()), s}, true
 			}
 		}
 	}
@@ -100,8 +100,8 @@ func (w *writer) aroundChords(p *page, t *technique.Technique, _ New) (made, boo
 	})
 }
 
-// leftTwoFiveOne plays the figure on ii–V–I.
-func (w *writer) leftTwoFiveOne(p *page, t *technique.Technique, _ New) (made, bool) {
+// figureCadence plays the figure on ii–V–I.
+func (w *writer) figureCadence(p *page, t *technique.Technique, _ New) (made, bool) {
 	return w.left(p, t, w.cadence(p, true), "ii–V–I", func(cs []theory.Chord) string {
 		return fmt.Sprintf("The figure on %s", names(firsts(cs)))
 	})
@@ -160,7 +160,7 @@ func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, what s
 	if len(used) < fewestBars || len(t.Find(s)) == 0 {
 		return made{}, false
 	}
-	return made{say(t, what), words(firsts(used)), s}, true
+	return made{w.titled(t, what), words(firsts(used)), s}, true
 }
 
 // fromPage is the hand that has the technique, alone, in four bars of the page;
@@ -188,7 +188,7 @@ func (w *writer) fromPage(p *page, t *technique.Technique, n New) (made, bool) {
 			}
 			s := alone(excerpt(p.Score, start, end), hands.keep...)
 			if w.passes(s) && len(t.Find(s)) > 0 {
-				return made{say(t, "from the page"), fmt.Sprintf("%s in %s", hands.name, barList(numbers(p, start, end))), s}, true
+				return made{w.titled(t, "from the page"), fmt.Sprintf("%s in %s", hands.name, barList(numbers(p, start, end))), s}, true
 			}
 		}
 	}
@@ -217,7 +217,7 @@ func (w *writer) bassAlone(p *page, t *technique.Technique, n New) (made, bool) 
 	if !w.passes(s) || len(t.Find(s)) == 0 {
 		return w.fromPage(p, t, n)
 	}
-	return made{say(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
+	return made{w.titled(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
 }
 
 // rolled plays the tenth over the root of each chord, rolled upwards.
@@ -252,7 +252,7 @@ func (w *writer) rolled(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 		used = append(used, c)
 	}
-	return made{say(t, "root and tenth"), fmt.Sprintf("Root and tenth of %s, rolled upwards, a bar each", names(firsts(used))), d.score()}, len(used) >= fewestBars
+	return made{w.titled(t, "root and tenth"), fmt.Sprintf("Root and tenth of %s, rolled upwards, a bar each", names(firsts(used))), d.score()}, len(used) >= fewestBars
 }
 
 // rhythm plays the tune's pushed rhythm on one key over held basses.
@@ -279,7 +279,7 @@ func (w *writer) rhythm(p *page, t *technique.Technique, n New) (made, bool) {
 			d.add(score.Left, at, d.bar(), d.bass(c.Chord, 48))
 		}
 		if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
-			return made{say(t, "the rhythm on one key"), fmt.Sprintf("The tune's rhythm in %s on one key, the bass held", barList(numbers(p, first, last))), s}, true
+			return made{w.titled(t, "the rhythm on one key"), fmt.Sprintf("The tune's rhythm in %s on one key, the bass held", barList(numbers(p, first, last))), s}, true
 		}
 	}
 	return made{}, false

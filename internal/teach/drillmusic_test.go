@@ -223,13 +223,16 @@ func TestRunDrillsHaveOneFingering(t *testing.T) {
 			if written && (n.Origin.Technique != d.For[0] || n.Origin.Kind == score.Melody) {
 				continue
 			}
+			if n.Pitch.Name.Pretty() == goal { // it may stand in the figure, too, under another finger
+				if !written && n.At == s.Bars[s.BarAt(n.At)].At {
+					lands++
+				}
+				continue
+			}
 			if f, ok := finger[n.Pitch.MIDI()]; ok && f != n.Finger {
 				t.Errorf("%s: %s has finger %d, before it had %d", where, n.Pitch, n.Finger, f)
 			}
 			finger[n.Pitch.MIDI()] = n.Finger
-			if !written && n.Pitch.Name.Pretty() == goal && n.At == s.Bars[s.BarAt(n.At)].At {
-				lands++
-			}
 		}
 		if goal == "" || lands == 0 {
 			t.Errorf("%s: the landing on %q is not played", where, goal)

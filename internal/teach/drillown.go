@@ -94,7 +94,7 @@ func (w *writer) ownBars(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 		s := alone(excerpt(p.Score, first, last), score.Left)
 		if w.passes(s) && len(t.Find(s)) > 0 {
-			return made{say(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
+			return made{w.titled(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
 		}
 	}
 	return made{}, false
@@ -138,7 +138,7 @@ func (w *writer) ownFigure(p *page, t *technique.Technique, _ New) (made, bool) 
 			}
 		}
 		if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
-			return made{say(t, "on one chord"), fmt.Sprintf("The figure of bar %d on %s, four bars without a stop", bar.Number, sym.Chord.Pretty()), s}, true
+			return made{w.titled(t, "on one chord"), fmt.Sprintf("The figure of bar %d on %s, four bars without a stop", bar.Number, sym.Chord.Pretty()), s}, true
 		}
 	}
 	return made{}, false
@@ -225,5 +225,5 @@ func (w *writer) lastChord(p *page, t *technique.Technique, _ New) (made, bool) 
 	if whole {
 		words = "%s as in the last bar, then with the right hand in other places, held for a bar each"
 	}
-	return made{say(t, "the last chord"), fmt.Sprintf(words, c.Pretty()), s}, n >= fewestBars && len(t.Find(s)) > 0
+	return made{w.titled(t, "the last chord"), fmt.Sprintf(words, c.Pretty()), s}, n >= fewestBars && len(t.Find(s)) > 0
 }

@@ -3,9 +3,7 @@ package teach
 import (
 	"fmt"
 	"slices"
-	"strings"
 
-	"gradatim/internal/hand"
 	"gradatim/internal/technique"
 	"gradatim/reason"
 	"gradatim/score"
@@ -51,67 +49,32 @@ func (d *sheet) durOf(f fragment, i int) theory.Dur {
 // it.
 func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool) {
 	d := w.sheet(p)
-	f := d.fragment(64, t.ID == "echo" || t.ID == "enclosure" || t.ID == "tremolo")
-	sign := map[string]score.Ornament{"mordent": score.Mordent, "turn": score.Turn, "tremolo": score.Tremolo}[t.ID]
+	f := d.fragment(64, t.Scale.Wide)
 	at := theory.Dur(0)
 	for i, q := range f.line {
 		unit := d.durOf(f, i)
-		note := score.Note{Hand: score.Right, Voice: 1, At: at, Dur: unit, Pitch: q, Ornament: sign, Origin: score.Origin{Kind: score.Melody, Why: reason.Fact("scale")}}
-		below := q.Up(theory.Interval{Steps: -1, Semitones: -1})
-		switch t.ID {
-		case "slide", "crush":
-			if t.ID == "crush" || hand.Black(below.MIDI()) && !hand.Black(q.MIDI()) {
-				d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: at, Pitch: readable(below), Grace: 1, Marks: score.Slashed,
-					Origin: score.Origin{Kind: score.Ornamental, Why: reason.Fact("half-step-below")}})
-			}
-		case "enclosure":
-			beat := d.meter.BeatDur()
-			if unit <= beat {
-				return made{}, false
-			}
-			lead := beat / 2
-			if d.meter.Compound() {
-				lead = beat / 3
-			}
-			above := w.key.Scale()
-			up := q.Up(theory.Interval{Steps: 1, Semitones: 2})
-			if !slices.Contains(above[:], up.Name) {
-				up = q.Up(theory.Interval{Steps: 1, Semitones: 1})
-			}
-			first := beat - 2*lead
-			for i, x := range []theory.Pitch{up, below} {
-				d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: at + first + theory.Dur(i)*lead, Dur: lead, Pitch: readable(x),
-					Origin: score.Origin{Kind: score.Ornamental, Why: reason.Encloses{Note: q.Name}}})
-			}
-			note.At, note.Dur = at+beat, unit-beat
-		case "echo":
-			beat := d.meter.BeatDur()
-			if unit <= beat {
-				return made{}, false
-			}
-			scale := w.key.Scale()
-			third := q.Up(theory.Interval{Steps: -2, Semitones: -3})
-			if !slices.Contains(scale[:], third.Name) {
-				third = q.Up(theory.Interval{Steps: -2, Semitones: -4})
-			}
-			d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 2, At: at + beat, Dur: unit - beat, Pitch: readable(third),
-				Origin: score.Origin{Kind: score.Fill, Why: reason.Figure("echo")}})
+		put, ok := t.Scale.Put(technique.ScaleNote{Key: w.key, Meter: d.meter, Note: technique.Tone{At: at, Dur: unit, Pitch: q, Kind: score.Melody}})
+		if !ok {
+			return made{}, false
 		}
-		d.notes = append(d.notes, note)
+		note := put.Note
+		for _, x := range put.Added {
+			voice := uint8(1)
+			if x.At > note.At { // under the note that is held
+				voice = 2
+			}
+			d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: voice, At: x.At, Dur: x.Dur, Pitch: readable(x.Pitch), Grace: x.Grace, Marks: x.Marks,
+				Origin: score.Origin{Kind: x.Kind, Why: put.Why}})
+		}
+		d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: note.At, Dur: note.Dur, Pitch: note.Pitch, Ornament: note.Ornament,
+			Origin: score.Origin{Kind: score.Melody, Why: reason.Fact("scale")}})
 		at += unit
 	}
 	s := d.score()
 	if len(t.Find(s)) == 0 {
 		return w.fromPage(p, t, n)
 	}
-	text := fmt.Sprintf("%s, up and back, with the %s", f.words, strings.ToLower(t.Name))
-	if t.ID == "echo" {
-		text = f.words + ", up and back: hold each and answer a third below"
-	}
-	if t.ID == "slide" {
-		text += " wherever a black key lies a half step below a white one"
-	}
-	return made{say(t, "on the scale"), text, s}, true
+	return made{w.titled(t, "on the scale"), f.words + ", up and back" + w.words.Say("technique."+t.ID+".scale"), s}, true
 }
 
 // pairs plays the scale fragment with a third, then a sixth below.
@@ -134,7 +97,7 @@ func (w *writer) pairs(p *page, t *technique.Technique, n New) (made, bool) {
 		d.add(score.Right, at, d.durOf(f, i), low, q)
 		at += f.unit
 	}
-	return made{say(t, "on the scale"), f.words + ", up and back: thirds going up, sixths coming back", d.score()}, true
+	return made{w.titled(t, "on the scale"), f.words + ", up and back: thirds going up, sixths coming back", d.score()}, true
 }
 
 // octaveScale plays the scale fragment in octaves.
@@ -151,7 +114,7 @@ func (w *writer) octaveScale(p *page, t *technique.Technique, n New) (made, bool
 		d.add(score.Right, at, d.durOf(f, i), q, hi)
 		at += f.unit
 	}
-	return made{say(t, "the scale"), f.words + " in octaves, up and back, the thumb light", d.score()}, true
+	return made{w.titled(t, "the scale"), f.words + " in octaves, up and back, the thumb light", d.score()}, true
 }
 
 // blockScale plays the scale fragment in block chords: notes of the sixth chord
@@ -185,5 +148,5 @@ func (w *writer) blockScale(p *page, t *technique.Technique, n New) (made, bool)
 		at += f.unit
 	}
 	s := d.score()
-	return made{say(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Find(s)) > 0
+	return made{w.titled(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Find(s)) > 0
 }

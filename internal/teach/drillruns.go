@@ -71,7 +71,7 @@ func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
 			m.ID = ""
 			d.notes = append(d.notes, m)
 		}
-		return made{say(t, "slow, then as written"), fmt.Sprintf("The figure of %s: its notes together, one by one, landing on %s, then as on the page",
+		return made{w.titled(t, "slow, then as written"), fmt.Sprintf("The figure of %s: its notes together, one by one, landing on %s, then as on the page",
 			barList(n.Example.Bars), line[len(line)-1].pitch.Name.Pretty()), d.score()}, true
 	}
 	return made{}, false

@@ -48,8 +48,8 @@ func (w *writer) drills(p *page, news []New) []Drill {
 	}
 	for _, n := range news {
 		t, _ := technique.ByID(n.Technique)
-		for _, make := range w.makers(t) {
-			if m, ok := make(p, t, n); ok && w.passes(m.music) {
+		for _, make := range makers[t.Drill] {
+			if m, ok := make(w, p, t, n); ok && w.passes(m.music) {
 				add(m, ok, t.ID)
 				break
 			}
@@ -58,55 +58,34 @@ func (w *writer) drills(p *page, news []New) []Drill {
 	return out
 }
 
-type maker func(*page, *technique.Technique, New) (made, bool)
+// maker makes a drill of a technique that is new on a page.
+type maker func(*writer, *page, *technique.Technique, New) (made, bool)
 
-// makers lists the ways to drill a technique, best first.
-func (w *writer) makers(t *technique.Technique) []maker {
-	switch {
-	case t.ID == "plain-triads":
-		return []maker{w.inversions}
-	case t.ID == "held-root":
-		return []maker{w.chordBasses, w.bassAlone}
-	case t.ID == "block-chords":
-		return []maker{w.blockScale, w.fromPage}
-	case t.ID == "ending":
-		return []maker{w.lastChord}
-	case t.Stage == technique.Device && t.Drill.Kind == technique.BassAlone:
-		return []maker{w.chordBasses}
-	case t.ID == "alterations":
-		return []maker{w.altered, w.twoFiveOne, w.coloured}
-	case t.Stage == technique.Device && t.Paint != nil && t.Drill.Kind == technique.TwoFiveOne:
-		return []maker{w.twoFiveOne, w.coloured}
-	case t.Stage == technique.Device && t.Paint != nil:
-		return []maker{w.coloured}
-	case t.Stage == technique.Device:
-		return []maker{w.changed}
-	case t.Drill.Kind == technique.BassAlone:
-		return []maker{w.bassAlone, w.aroundChords}
-	case t.Drill.Kind == technique.RhythmTap:
-		return []maker{w.rhythm}
-	case t.Drill.Kind == technique.RollDrill:
-		return []maker{w.rolled}
-	case t.Drill.Kind == technique.RunDrill:
-		return []maker{w.runs, w.fromPage}
-	case t.Drill.Kind == technique.OrnamentDrill:
-		return []maker{w.ornamented}
-	case t.ID == "shells" || t.ID == "stride":
-		return []maker{w.ownBars, w.ownFigure, w.aroundChords, w.fromPage}
-	case t.Stage == technique.LeftHand && t.Drill.Kind == technique.OnOneChord:
-		return []maker{w.ownFigure, w.onOneChord, w.aroundChords, w.fromPage}
-	case t.Stage == technique.LeftHand && t.Drill.Kind == technique.TwoFiveOne:
-		return []maker{w.leftTwoFiveOne, w.aroundChords, w.fromPage}
-	case t.Stage == technique.LeftHand:
-		return []maker{w.aroundChords, w.onOneChord, w.fromPage}
-	case t.ID == "third-or-sixth":
-		return []maker{w.pairs}
-	case t.ID == "octaves":
-		return []maker{w.octaveScale}
-	case t.Stage == technique.RightHand:
-		return []maker{w.rightTwoFiveOne, w.fromPage}
-	}
-	return nil
+// makers lists the ways to make each kind of drill, best first.
+var makers = map[technique.Drill][]maker{
+	technique.Inversions:      {(*writer).inversions},
+	technique.ColouredChords:  {(*writer).coloured},
+	technique.ColouredCadence: {(*writer).colouredCadence, (*writer).coloured},
+	technique.GuideCadence:    {(*writer).guideCadence, (*writer).coloured},
+	technique.AlteredChords:   {(*writer).altered, (*writer).colouredCadence, (*writer).coloured},
+	technique.ChangedChords:   {(*writer).changed},
+	technique.ChordBasses:     {(*writer).chordBasses, (*writer).bassAlone},
+	technique.BassAlone:       {(*writer).bassAlone, (*writer).aroundChords},
+	technique.OnOneChord:      {(*writer).ownFigure, (*writer).onOneChord, (*writer).aroundChords, (*writer).fromPage},
+	technique.AroundChords:    {(*writer).aroundChords, (*writer).onOneChord, (*writer).fromPage},
+	technique.FigureCadence:   {(*writer).figureCadence, (*writer).aroundChords, (*writer).fromPage},
+	technique.OwnBars:         {(*writer).ownBars, (*writer).ownFigure, (*writer).aroundChords, (*writer).fromPage},
+	technique.RolledTenths:    {(*writer).rolled},
+	technique.LastChords:      {(*writer).lastChord},
+	technique.RhythmTap:       {(*writer).rhythm},
+	technique.GuideLine:       {(*writer).guideLine, (*writer).fromPage},
+	technique.FullCadence:     {(*writer).fullCadence, (*writer).fromPage},
+	technique.PairedScale:     {(*writer).pairs},
+	technique.BlockScale:      {(*writer).blockScale, (*writer).fromPage},
+	technique.OctaveScale:     {(*writer).octaveScale},
+	technique.OrnamentedScale: {(*writer).ornamented},
+	technique.QuickLines:      {(*writer).runs, (*writer).fromPage},
+	technique.FromThePage:     {(*writer).fromPage},
 }
 
 // handsOf tells which hands a drill needs.
@@ -219,5 +198,7 @@ func (w *writer) scaleDrill(p *page) (made, bool) {
 	return made{}, false
 }
 
-// say builds the name of a technique's drill.
-func say(t *technique.Technique, what string) string { return fmt.Sprintf("%s: %s", t.Name, what) }
+// titled builds the name of a technique's drill.
+func (w *writer) titled(t *technique.Technique, what string) string {
+	return fmt.Sprintf("%s: %s", w.words.Technique(t.ID).Title(), what)
+}

@@ -133,3 +133,13 @@ func TestInversions(t *testing.T) {
 	}
 	t.Fatal("no drill of inversions")
 }
+
+// TestEveryDrillIsMade: each kind of drill that a technique may ask for has its
+// makers.
+func TestEveryDrillIsMade(t *testing.T) {
+	for _, d := range technique.Drills() {
+		if !teach.Makes(d) {
+			t.Errorf("drill %d is made by nobody", d)
+		}
+	}
+}

@@ -42,8 +42,9 @@ func (w *writer) news(p *page) []New {
 			continue
 		}
 		taken[ex.Bars[0]]++
-		out = append(out, New{Technique: t.ID, Name: t.Name, Stage: t.Stage.String(), What: t.What, How: t.Teach.How,
-			Practise: t.Teach.Practise, Bars: u.Bars, Chief: p.Level.Brings(t.ID), Example: ex})
+		told := w.words.Technique(t.ID)
+		out = append(out, New{Technique: t.ID, Name: told.Title(), Stage: t.Stage.String(), What: told.What, How: told.How,
+			Practise: told.Practise, Bars: u.Bars, Chief: p.Level.Brings(t.ID), Example: ex})
 	}
 	return out
 }
@@ -221,7 +222,7 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		if s.Bars[first].Pickup {
 			pl.cost += 8
 		}
-		if last == len(s.Bars)-1 && t.ID != "ending" {
+		if last == len(s.Bars)-1 && !t.Closes {
 			pl.cost += 3
 		}
 		return pl, true

@@ -10,55 +10,30 @@ import (
 	"gradatim/theory"
 )
 
-// excerpt cuts bars (indexes, inclusive) out of a score. Time begins at 0; notes
-// keep their ids; what is still held from before is left out and what is held
-// beyond the end is cut there.
+// excerpt cuts bars (indexes, inclusive) out of a score for a picture of its own:
+// no title, no words, no slurs, and of signs the pedal alone. What is still held
+// from before is left out.
 func excerpt(s score.Score, first, last int) score.Score {
-	from, to := s.Bars[first].At, s.Bars[last].End()
-	out := score.Score{Tempo: s.Tempo, Feel: s.Feel, Swing: s.Swing, Level: s.Level, StaffHeight: s.StaffHeight, Pedal: s.Pedal}
-	for _, b := range s.Bars[first : last+1] {
-		b.At -= from
-		b.LineBreak = false
-		out.Bars = append(out.Bars, b)
-	}
-	if sym, ok := s.ChordAt(from); ok && sym.At < from {
-		sym.At = 0
-		out.Chords = append(out.Chords, sym)
-	}
-	for _, c := range s.Chords {
-		if c.At >= from && c.At < to {
-			c.At -= from
-			out.Chords = append(out.Chords, c)
-		}
-	}
+	out := s.Excerpt(first, last)
+	out.Continues = false // a picture is whole
+	out.Title, out.Subtitle, out.Composer, out.Arranger, out.Rights, out.LevelName = "", "", "", "", "", ""
+	held := map[string]bool{}
 	for _, n := range s.Notes {
-		if n.At < from || n.At >= to {
-			continue
+		if n.At < s.Bars[first].At {
+			held[n.ID] = true
 		}
-		n.Dur = min(n.Dur, to-n.At)
-		n.At -= from
-		n.Marks &^= score.SlurFrom | score.SlurTo // the other end may lie outside
-		out.Notes = append(out.Notes, n)
 	}
-	down := false
-	for _, d := range s.Directions {
-		switch {
-		case d.At < from || d.At > to || d.At == to && d.Kind != score.PedalUp, d.Kind != score.PedalDown && d.Kind != score.PedalUp:
-			continue
-		case d.Kind == score.PedalDown:
-			down = true
-		case !down:
-			continue // it was pressed before
-		default:
-			down = false
-		}
-		d.At -= from
-		out.Directions = append(out.Directions, d)
+	out.Notes = slices.DeleteFunc(out.Notes, func(n score.Note) bool { return held[n.ID] })
+	for i := range out.Notes {
+		out.Notes[i].Marks &^= score.SlurFrom | score.SlurTo
 	}
-	if down {
-		out.Directions = append(out.Directions, score.Direction{At: to - from, Kind: score.PedalUp, Hand: score.Left})
+	for i := range out.Bars {
+		out.Bars[i].LineBreak = false
 	}
-	return out.Finish()
+	out.Directions = slices.DeleteFunc(out.Directions, func(d score.Direction) bool {
+		return d.Kind != score.PedalDown && d.Kind != score.PedalUp
+	})
+	return out
 }
 
 // heldInto tells whether a note struck before a bar is still held in it.

@@ -10,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 )
 
 // Term is an entry of the glossary.
@@ -28,7 +29,7 @@ var glossaryTable string
 
 // Glossary returns all terms by their alphabet: those of the table, and each
 // technique under its name with its own sentence.
-func Glossary() []Term {
+func Glossary(w *words.Words) []Term {
 	var out []Term
 	have := map[string]bool{}
 	for line := range strings.Lines(glossaryTable) {
@@ -50,8 +51,9 @@ func Glossary() []Term {
 		out = append(out, t)
 	}
 	for _, t := range technique.All() {
-		if name := strings.ToLower(t.Name); !have[name] {
-			out = append(out, Term{Term: lower(t.Name), Definition: t.What, forms: []string{name}})
+		told := w.Technique(t.ID)
+		if name := strings.ToLower(told.Name); !have[name] {
+			out = append(out, Term{Term: told.Name, Definition: told.What, forms: []string{name}})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Term) int { return strings.Compare(strings.ToLower(a.Term), strings.ToLower(b.Term)) })
@@ -142,8 +144,8 @@ func splitWords(text string) []string {
 
 // glossaryFor picks the terms that a lesson's words use, and those that their
 // definitions use in turn.
-func glossaryFor(l Lesson) []Term {
-	all := Glossary()
+func glossaryFor(w *words.Words, l Lesson) []Term {
+	all := Glossary(w)
 	ix := index(all)
 	used := make([]bool, len(all))
 	var todo []int

@@ -327,6 +327,6 @@ func Prepare(in Input) Lesson {
 	}
 	out.Signs = w.signs(out.Levels)
 	out.Cautions = w.generalCautions()
-	out.Glossary = glossaryFor(out)
+	out.Glossary = glossaryFor(w.words, out)
 	return out
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/score"
 )
 
@@ -14,7 +15,7 @@ var rightStages = []technique.Stage{technique.RightHand, technique.Ornament}
 
 // points collects the common mistakes and what to listen for of the techniques
 // taught. What two techniques say alike is said once.
-func points(news []New) (mistakes, listen []Point) {
+func (w *writer) points(news []New) (mistakes, listen []Point) {
 	mistakes, listen = []Point{}, []Point{}
 	add := func(ps *[]Point, text, name, id string) {
 		text = sentence(text)
@@ -24,18 +25,18 @@ func points(news []New) (mistakes, listen []Point) {
 		for i := range *ps {
 			if strings.EqualFold((*ps)[i].Text, text) {
 				(*ps)[i].For = append((*ps)[i].For, id)
-				(*ps)[i].About += " + " + lower(name)
+				(*ps)[i].About += " + " + name
 				return
 			}
 		}
-		*ps = append(*ps, Point{text, name, []string{id}})
+		*ps = append(*ps, Point{text, words.Upper(name), []string{id}})
 	}
 	for _, n := range news {
-		t, _ := technique.ByID(n.Technique)
-		for _, m := range t.Teach.Mistakes {
-			add(&mistakes, m, t.Name, t.ID)
+		told := w.words.Technique(n.Technique)
+		for _, m := range told.Mistakes {
+			add(&mistakes, m, told.Name, n.Technique)
 		}
-		add(&listen, t.Teach.Listen, t.Name, t.ID)
+		add(&listen, told.Listen, told.Name, n.Technique)
 	}
 	return mistakes, listen
 }
@@ -58,11 +59,12 @@ func (w *writer) levelCautions(p *page, news []New) []Caution {
 	said := map[string]bool{}
 	for _, u := range p.Used {
 		t, ok := technique.ByID(u.Technique)
-		if !ok || t.Teach.Caution == "" || w.known[t.ID] > 0 {
+		told := w.words.Technique(u.Technique)
+		if !ok || told.Caution == "" || w.known[t.ID] > 0 {
 			continue
 		}
 		var keep []string
-		for _, s := range sentences(t.Teach.Caution) {
+		for _, s := range sentences(told.Caution) {
 			if said[s] || general(s) {
 				continue
 			}
@@ -70,7 +72,7 @@ func (w *writer) levelCautions(p *page, news []New) []Caution {
 			keep = append(keep, s)
 		}
 		if len(keep) > 0 {
-			out = append(out, Caution{t.Name, strings.Join(keep, " ")})
+			out = append(out, Caution{told.Title(), strings.Join(keep, " ")})
 		}
 	}
 	if n := widest(p.Score); n >= 12 && !slices.ContainsFunc(out, func(c Caution) bool { return strings.Contains(c.Text, "hand") && strings.Contains(c.Text, "travel") }) {

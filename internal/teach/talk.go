@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"gradatim/internal/harmony"
-	"gradatim/internal/technique"
 	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
@@ -55,9 +54,9 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 		var show, say []string
 		var examples []string
 		for _, n := range intro[bar.Number] {
-			examples = append(examples, lower(n.Name))
-			tech, _ := technique.ByID(n.Technique)
-			say = append(say, tech.Teach.Listen)
+			told := w.words.Technique(n.Technique)
+			examples = append(examples, told.Name)
+			say = append(say, told.Listen)
 		}
 		switch len(examples) {
 		case 0:

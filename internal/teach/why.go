@@ -336,7 +336,7 @@ func (w *writer) pushReasons(p *page, notes []score.Note) []string {
 // ornamentReasons are those of graces, signs, fills and runs.
 func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Finding, notes []score.Note) []string {
 	var names []string
-	signed := false
+	signed, graced, around := false, false, false
 	var from, to theory.Dur = f.At, f.End
 	for _, n := range notes {
 		if n.Origin.Kind == score.Melody {
@@ -347,7 +347,7 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 			from = n.At
 		}
 		names = append(names, n.Pitch.Name.Pretty())
-		to = n.End()
+		graced, around, to = n.Grace > 0, n.Origin.Kind == score.Ornamental, n.End()
 	}
 	top, _ := p.tuneNear(f.At, max(f.End, f.At+1))
 	name := top.Pitch.Name.Pretty()
@@ -365,8 +365,8 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 	}
 	switch {
 	case signed:
-		return []string{fmt.Sprintf("the melody's %s%s lasts %s: room for the %s", name, comma(is), beats(p.Score, top), strings.ToLower(t.Name))}
-	case t.ID == "slide" || t.ID == "crush":
+		return []string{fmt.Sprintf("the melody's %s%s lasts %s: room for the %s", name, comma(is), beats(p.Score, top), w.words.Technique(t.ID).Name)}
+	case graced:
 		return []string{strings.TrimSuffix(fmt.Sprintf("%s, a half step below, goes before the melody's %s%s", list(names), name, comma(is)), ",")}
 	}
 	next, hasNext := p.tuneAfter(to)
@@ -378,7 +378,7 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 			}
 		}
 	}
-	if t.ID == "enclosure" && hasNext {
+	if around && hasNext {
 		return []string{fmt.Sprintf("%s lie above and below the melody's next note, %s", list(names), next.Pitch.Name.Pretty()), clause("that note is", goal)}
 	}
 	held, holds := p.tuneAt(from)

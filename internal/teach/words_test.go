@@ -10,8 +10,11 @@ import (
 
 	"gradatim/internal/teach"
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/theory"
 )
+
+var english = words.Must("en")
 
 // What a lesson writes that is neither a term of the glossary, nor a name of a
 // note, chord or numeral, nor a number, is an everyday word, and those are listed
@@ -25,7 +28,7 @@ func TestEveryTradeWordIsDefined(t *testing.T) {
 	for _, w := range strings.Fields(string(data)) {
 		plain[w] = true
 	}
-	glossary := teach.Glossary()
+	glossary := teach.Glossary(english)
 	missing := map[string]string{}
 	said := map[string][]string{} // where → texts
 	for _, name := range tunes {
@@ -33,7 +36,8 @@ func TestEveryTradeWordIsDefined(t *testing.T) {
 		said[name] = teach.Texts(l)
 	}
 	for _, tech := range technique.All() {
-		said[tech.ID] = append(append([]string{tech.Name, tech.What, tech.Teach.How, tech.Teach.Listen, tech.Teach.Caution, tech.Stage.String()}, tech.Teach.Practise...), tech.Teach.Mistakes...)
+		told := english.Technique(tech.ID)
+		said[tech.ID] = append(append([]string{told.Name, told.What, told.How, told.Listen, told.Caution, tech.Stage.String()}, told.Practise...), told.Mistakes...)
 	}
 	for _, g := range glossary {
 		said["glossary"] = append(said["glossary"], g.Definition)
@@ -80,7 +84,7 @@ func sign(w string) bool {
 
 func TestGlossary(t *testing.T) {
 	forms := map[string]string{}
-	for _, g := range teach.Glossary() {
+	for _, g := range teach.Glossary(english) {
 		if g.Definition == "" || !strings.HasSuffix(g.Definition, ".") {
 			t.Errorf("%s has no definition: %q", g.Term, g.Definition)
 		}
@@ -93,12 +97,12 @@ func TestGlossary(t *testing.T) {
 		forms[strings.ToLower(g.Term)] = g.Definition
 	}
 	for _, tech := range technique.All() {
-		if forms[strings.ToLower(tech.Name)] == "" {
-			t.Errorf("the glossary lacks %s", tech.Name)
+		if name := english.Technique(tech.ID).Name; forms[strings.ToLower(name)] == "" {
+			t.Errorf("the glossary lacks %s", name)
 		}
 	}
 	// The longest form wins.
-	g := teach.Glossary()
+	g := teach.Glossary(english)
 	var got []string
 	for _, i := range teach.Find(g, "Guide tones under a half-diminished chord") {
 		got = append(got, g[i].Term)

@@ -33,6 +33,7 @@ type page struct {
 	Page
 	found map[string][]technique.Finding
 	byBar [][]score.Note // notes struck in each bar of Score.Bars
+	words *words.Words
 }
 
 func newWriter(in Input) *writer {
@@ -49,6 +50,7 @@ func newWriter(in Input) *writer {
 			continue
 		}
 		w.pages = append(w.pages, newPage(p))
+		w.pages[len(w.pages)-1].words = w.words
 	}
 	return w
 }
@@ -81,7 +83,7 @@ func (w *writer) level(i int) LevelLesson {
 	l.Chords = w.chordCards(p)
 	l.Drills = w.drills(p, l.New)
 	l.Plan = w.plan(p)
-	l.Mistakes, l.Listen = points(l.New)
+	l.Mistakes, l.Listen = w.points(l.New)
 	l.Cautions = w.levelCautions(p, l.New)
 	l.Below, l.Changes = w.changes(i)
 	l.Talk = w.talk(i, l)
@@ -100,7 +102,7 @@ func (w *writer) given(p *page) []Known {
 	for _, u := range p.Used {
 		t, ok := technique.ByID(u.Technique)
 		if from := w.known[u.Technique]; ok && from > 0 {
-			out = append(out, Known{t.ID, t.Name, from, u.Bars})
+			out = append(out, Known{t.ID, w.words.Technique(t.ID).Title(), from, u.Bars})
 		}
 	}
 	return out
@@ -116,7 +118,8 @@ func (w *writer) also(p *page, news []New) []Also {
 			continue
 		}
 		w.named[t.ID] = true
-		out = append(out, Also{t.ID, t.Name, t.What, t.Teach.How, u.Bars})
+		told := w.words.Technique(t.ID)
+		out = append(out, Also{t.ID, told.Title(), told.What, told.How, u.Bars})
 	}
 	return out
 }

@@ -9,16 +9,15 @@ import (
 
 // addedNotes is level 2's harmony: one more scale note in each triad.
 var addedNotes = &Technique{
-	ID: "added-notes", Name: "Added notes", Stage: Device,
-	What:  "One scale note joins the triad: the 2nd on a major chord, the 4th or the 2nd on a minor one, the 4th on V.",
+	ID: "added-notes", Stage: Device,
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
-		plain := Tint{Chord: asTriad(t), Cost: 12}
+		plain := Tint{Chord: asTriad(t), Cost: 12, Plain: true}
 		if t.Device != "" && isSus(t.Chord) {
-			return []Tint{{Chord: t.Chord.Triad()}}
+			return []Tint{{Chord: t.Chord.Triad(), Plain: true}}
 		}
-		if t.Device == "suspended-delay" { // the delayed 4th has to go
-			return []Tint{{Chord: plainTriad(t.Chord)}}
+		if t.Device == suspendedDelay.ID { // the delayed 4th has to go
+			return []Tint{{Chord: plainTriad(t.Chord), Plain: true}}
 		}
 		out := []Tint{plain}
 		for i, d := range addable(t) {
@@ -33,13 +32,8 @@ var addedNotes = &Technique{
 		return out
 	},
 	Recognise: recogniseAdded,
-	Teach: Teaching{
-		How:      "Play the triad, then put one more scale note beside the root (the 2nd) or beside the third (the 4th).",
-		Practise: []string{"Each chord of the tune first plain, then with its added note.", "Say which note was added and its number."},
-		Listen:   "The added note softens the chord; it does not ask to move on.",
-		Mistakes: []string{"letting the added 4th and the third sit a ninth apart instead of side by side"},
-	},
-	Drill: Drill{ChordShapes, "Each chord of the tune plain, then with its added note."},
+	Also:      []string{"common-tone-pad"}, // IV with its 2nd beside I
+	Drill:     ColouredChords,
 }
 
 // asTriad keeps what a hand that plays triads plays of the sheet's own symbol:

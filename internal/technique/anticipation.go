@@ -7,18 +7,11 @@ import (
 
 // anticipation pushes a note of the tune half a beat early and ties it over.
 var anticipation = &Technique{
-	ID: "anticipation", Name: "Syncopation by anticipation", Stage: Line,
-	What:      "A note of the tune comes half a beat early and is held over the beat it belongs to.",
+	ID: "anticipation", Stage: Line,
 	Needs:     []string{"counting eighths", "ties"},
 	Shift:     pushEarly,
 	Recognise: recogniseAnticipation,
-	Teach: Teaching{
-		How:      "Play the note on the “and” before its beat and keep it down through the beat; the left hand stays on the beat.",
-		Practise: []string{"Clap the rhythm of the tune while you count.", "Play the pushed notes alone against a steady left hand.", "Then the whole phrase."},
-		Listen:   "The beat itself must not move: only the note is early.",
-		Mistakes: []string{"rushing all that follows the pushed note"},
-	},
-	Drill: Drill{RhythmTap, "The pushed rhythm on one note over the left hand."},
+	Drill:     RhythmTap,
 }
 
 // pushEarly moves the start of note i half a beat forward where that makes

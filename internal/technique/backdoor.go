@@ -9,8 +9,7 @@ import (
 
 // backdoor comes home through the flat seventh degree.
 var backdoor = &Technique{
-	ID: "backdoor", Name: "Backdoor dominant", Stage: Device,
-	What:  "In the place of V before I stand iv and ♭VII7, stepping up into the tonic.",
+	ID: "backdoor", Stage: Device,
 	Needs: []string{"related-ii", "modal-interchange"},
 	Rewrite: func(p Passage) []Rewrite {
 		key := p.Span.Key
@@ -43,13 +42,8 @@ var backdoor = &Technique{
 		}}}
 	},
 	Recognise: recogniseBackdoor,
-	Teach: Teaching{
-		How:      "iv minor, then the 7th chord a whole step below the tonic, then home.",
-		Practise: []string{"ivm7 – ♭VII7 – I in the tune's key."},
-		Listen:   "Softer than V: no leading tone.",
-		Mistakes: []string{"using it where the tune has the leading tone"},
-	},
-	Drill: Drill{TwoFiveOne, "ivm7 – ♭VII7 – I."},
+	Also:      []string{"modal-interchange", "related-ii"},
+	Drill:     ChangedChords,
 }
 
 func hasClass(p Passage, from, to theory.Dur, class int) bool {

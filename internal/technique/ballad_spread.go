@@ -8,8 +8,7 @@ import (
 // balladSpread opens the chord upwards through more than an octave under the
 // pedal.
 var balladSpread = &Technique{
-	ID: "ballad-spread", Name: "Wide broken chord", Stage: LeftHand,
-	What:  "Root, fifth, then the added note and the tenth: the hand travels upwards under the pedal. In half a bar it may stay and play the notes between.",
+	ID: "ballad-spread", Stage: LeftHand,
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		if c.Dur() == c.Pulse() { // no time for a wide chord
@@ -22,14 +21,8 @@ var balladSpread = &Technique{
 		return out
 	},
 	Recognise: recogniseSpread,
-	Teach: Teaching{
-		How:      "Fingers 5 and 2 for root and fifth, then let the hand travel to what lies above; the pedal holds what you leave.",
-		Practise: []string{"Without pedal first, looking only at the landing of the upper notes.", "Then with pedal, changed with each chord."},
-		Listen:   "No bump where the hand travels; the top note rings.",
-		Mistakes: []string{"stretching for the tenth instead of travelling", "late pedal"},
-		Caution:  "Let the hand travel: nothing here needs a stretch. Stop if anything hurts, and ask a teacher.",
-	},
-	Drill: Drill{AroundChords, "The wide figure on each chord of the tune."},
+	Also:      []string{"one-five-eight", "root-and-fifth"},
+	Drill:     AroundChords,
 }
 
 var spreadForms = forms(

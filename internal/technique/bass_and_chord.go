@@ -7,21 +7,14 @@ import (
 
 // bassAndChord is the low note and the chord above it, in march, waltz and jig.
 var bassAndChord = &Technique{
-	ID: "bass-and-chord", Name: "Bass and chord", Stage: LeftHand,
-	What:  "A low note on the strong beat, the chord near middle C on the weak ones.",
+	ID: "bass-and-chord", Stage: LeftHand,
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		return lone(figures(c, bassChordForms, reason.Figure("bass-and-chord"), func(c Cell) []Voicing { return Triads(c, 48, c.High) }))
 	},
 	Recognise: recogniseBassChord,
-	Teach: Teaching{
-		How:      "Little finger for the low note, short and weighty; the chord light and close to the keys.",
-		Practise: []string{"Low notes alone.", "Chords alone.", "Together at half speed, eyes on the low notes."},
-		Listen:   "The low notes make a tune of their own.",
-		Mistakes: []string{"heavy chords", "looking at both ends of the jump"},
-		Caution:  "Keep the wrist free in the jump; rest if the forearm aches.",
-	},
-	Drill: Drill{OnOneChord, "Low note and chord on one harmony, then on two."},
+	Also:      []string{"broken-triad", "stride"},
+	Drill:     OnOneChord,
 }
 
 var bassChordForms = forms(

@@ -12,8 +12,7 @@ import (
 
 // blockChords harmonise every note of the tune in close position.
 var blockChords = &Technique{
-	ID: "block-chords", Name: "Block chords", Stage: RightHand,
-	What:  "Every note of the tune is the top of a close chord: chord tones take the chord, the others a diminished seventh.",
+	ID: "block-chords", Stage: RightHand,
 	Needs: []string{"guide-tones", "passing-diminished"},
 	Right: func(c Cell) []Figure {
 		var f Figure
@@ -54,14 +53,8 @@ var blockChords = &Technique{
 		return []Figure{f}
 	},
 	Recognise: recogniseBlocks,
-	Teach: Teaching{
-		How:      "Keep the hand in one shape and let it slide along under the top note.",
-		Practise: []string{"The scale in block chords: sixth chord, diminished, sixth chord …", "The phrase, tune first, then filled."},
-		Listen:   "One voice in four parts; the top leads.",
-		Mistakes: []string{"a heavy thumb"},
-		Caution:  "Loosen the hand between chords; rest before it tires.",
-	},
-	Drill: Drill{ChordShapes, "The tune's scale in block chords."},
+	Also:      []string{"clusters", "full-chords", "guide-tones", "third-or-sixth", "upper-structure"},
+	Drill:     BlockScale,
 }
 
 // block returns what stands under one note of the tune: chord tones closest

@@ -9,8 +9,7 @@ import (
 
 // bossa is the straight-eighth bass of root and fifth with the chord against it.
 var bossa = &Technique{
-	ID: "bossa", Name: "Bossa bass", Stage: LeftHand,
-	What:  "Dotted quarter and eighth, root and fifth, in straight eighths.",
+	ID: "bossa", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		if c.Swing {
@@ -19,13 +18,7 @@ var bossa = &Technique{
 		return figures(c, bossaForms, reason.Figure("bossa"), nil)
 	},
 	Recognise: recogniseBossa,
-	Teach: Teaching{
-		How:      "Root long, fifth short and a little heavier on 2-and; straight eighths.",
-		Practise: []string{"Bass alone against a steady foot.", "Add the tune in eighths."},
-		Listen:   "Nothing swings; the bass breathes in halves.",
-		Mistakes: []string{"swinging the eighths"},
-	},
-	Drill: Drill{OnOneChord, "The bass on one chord, straight eighths."},
+	Drill:     OnOneChord,
 }
 
 var bossaForms = forms(

@@ -7,8 +7,7 @@ import (
 
 // brokenTriad is the first accompaniment that most pupils meet.
 var brokenTriad = &Technique{
-	ID: "broken-triad", Name: "Broken triads", Stage: LeftHand, Defines: true,
-	What:  "The left hand breaks each chord: root first, then third and fifth together.",
+	ID: "broken-triad", Stage: LeftHand, Defines: true,
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
 		say := reason.Figure("broken-triad")
@@ -26,13 +25,8 @@ var brokenTriad = &Technique{
 		return lone(out)
 	},
 	Recognise: recogniseBrokenTriad,
-	Teach: Teaching{
-		How:      "A low finger on the root, often the little one, then third (or second) finger and thumb together, without moving the hand.",
-		Practise: []string{"Left hand alone: say root – pair – root – pair.", "One chord for eight bars with a slow count.", "Add the tune two bars at a time."},
-		Listen:   "The tune sings above; the pairs are soft and even.",
-		Mistakes: []string{"left hand louder than the tune", "lifting the hand between root and pair"},
-	},
-	Drill: Drill{OnOneChord, "The left-hand figure on one chord until it runs by itself."},
+	Also:      []string{"held-root"}, // where a chord has time for one note
+	Drill:     OnOneChord,
 }
 
 var (

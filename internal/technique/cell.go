@@ -13,8 +13,9 @@ import (
 type MelodyNote struct {
 	At, End theory.Dur
 	Pitch   theory.Pitch
-	Event   int  // index into the song's melody
-	Pushed  bool // begins before its written place
+	Event   int    // index into the song's melody
+	Pushed  bool   // begins before its written place
+	By      string // id of what pushed it
 }
 
 // Tune is the melody line that techniques of the Line stage look at.
@@ -105,8 +106,9 @@ type Figure struct {
 	// Lead is the key that has to begin the next figure, for lines that approach
 	// it; 0: free.
 	Lead int
-	// Drop is the key that the left hand has to strike with the figure, or just after
-	// its bass: the voice that a right-hand chord leaves to it; 0: none.
+	// Drop is, in the right hand, the voice of its chord that it leaves to the left,
+	// as the key that the left hand has to strike with it; in the left hand the key
+	// with which it answers after its bass. 0: none.
 	Drop  int
 	Pedal bool // sounds right only with the damper pedal held through the figure
 

@@ -8,8 +8,7 @@ import (
 
 // chordFill answers the tune in a gap with chord tones.
 var chordFill = &Technique{
-	ID: "chord-fill", Name: "Fill from the chord", Stage: Ornament,
-	What:  "Where the tune rests or holds a long note, which is then let go, two to six chord tones answer it and lead towards its next note.",
+	ID: "chord-fill", Stage: Ornament,
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
 		if s.Until-s.From < beatOf(s)*3/2 || s.Next.Event < 0 || len(s.Under) == 0 {
@@ -30,13 +29,7 @@ var chordFill = &Technique{
 		return []Figure{{Say: reason.Answers{Goal: s.Next.Pitch.Name}, CutTune: from, Tones: line}}
 	},
 	Recognise: recogniseChordFill,
-	Teach: Teaching{
-		How:      "Softer than the tune; the last note is a step or a third from what follows.",
-		Practise: []string{"The fill alone, then from the note before to the note after."},
-		Listen:   "A question from the tune, an answer below it.",
-		Mistakes: []string{"louder than the tune"},
-	},
-	Drill: Drill{RunDrill, "The fills of the page, one after the other."},
+	Drill:     QuickLines,
 }
 
 // recogniseChordFill finds lines of two and more notes in eighths (or their like)

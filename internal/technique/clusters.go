@@ -7,8 +7,7 @@ import (
 
 // clusters are right-hand colour chords with a second in them, under the tune.
 var clusters = &Technique{
-	ID: "clusters", Name: "Cluster and colour chords", Stage: RightHand,
-	What:  "Under the tune stands a chord with a second in it (6/9, m11, neighbouring scale notes) or built in fourths.",
+	ID: "clusters", Stage: RightHand,
 	Needs: []string{"guide-tones", "extensions"},
 	Right: func(c Cell) []Figure {
 		var out []Figure
@@ -38,13 +37,8 @@ var clusters = &Technique{
 		return out
 	},
 	Recognise: recogniseClusters,
-	Teach: Teaching{
-		How:      "Let neighbouring fingers lie on neighbouring keys; the little finger sings the tune.",
-		Practise: []string{"The colour chord of I (3–6–9) and of ii (♭3–11–♭7) in all places of the tune."},
-		Listen:   "A soft rub in the middle; never a half step at the top.",
-		Mistakes: []string{"all notes equally loud"},
-	},
-	Drill: Drill{ChordShapes, "6/9 on I and IV, m11 on ii and vi."},
+	Also:      []string{"full-chords", "guide-tones", "upper-structure"},
+	Drill:     FromThePage,
 }
 
 // shape names what a right-hand chord of three notes and the tune is: a cluster

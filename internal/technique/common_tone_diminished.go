@@ -9,8 +9,7 @@ import (
 // commonToneDiminished colours a chord that stays with the diminished seventh on
 // its own root.
 var commonToneDiminished = &Technique{
-	ID: "common-tone-diminished", Name: "Common-tone diminished", Stage: Device,
-	What:  "A chord that lasts leaves for the diminished seventh on its own root and comes back.",
+	ID: "common-tone-diminished", Stage: Device,
 	Needs: []string{"passing-diminished"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
@@ -36,13 +35,8 @@ var commonToneDiminished = &Technique{
 		}}}
 	},
 	Recognise: recogniseCommonTone,
-	Teach: Teaching{
-		How:      "Hold the root; third, fifth and sixth move by a half step and come back.",
-		Practise: []string{"I – i°7 – I with the root held down."},
-		Listen:   "A breath in place: nothing goes anywhere.",
-		Mistakes: []string{"letting the root go"},
-	},
-	Drill: Drill{OnOneChord, "I – i°7 – I, the root held."},
+	Also:      []string{"pedal-point"},
+	Drill:     ChangedChords,
 }
 
 // recogniseCommonTone finds diminished sevenths between two chords on their own

@@ -8,8 +8,7 @@ import (
 
 // commonTonePad keeps tonic and fifth of the key sounding over changing roots.
 var commonTonePad = &Technique{
-	ID: "common-tone-pad", Name: "Held tonic and fifth", Stage: Device,
-	What:  "In pop style the key's 1 and 5 stay inside each chord while the roots change below.",
+	ID: "common-tone-pad", Stage: Device,
 	Needs: []string{"added-notes"},
 	Paint: func(t Toned) []Tint {
 		key := t.Passage.Span.Key
@@ -38,13 +37,7 @@ var commonTonePad = &Technique{
 		return []Tint{{Chord: ch, Added: added, Cost: 3, Why: reason.BothStay{Tonic: key.Tonic, Fifth: fifth}}}
 	},
 	Recognise: recognisePad,
-	Teach: Teaching{
-		How:      "Keep the upper two notes down and move only the bass.",
-		Practise: []string{"Hold 1 and 5 of the key in the right hand, play the roots in the left."},
-		Listen:   "The held notes change their meaning with each root.",
-		Mistakes: []string{"letting the held notes go"},
-	},
-	Drill: Drill{AroundChords, "1 and 5 of the key held over the tune's roots."},
+	Drill:     ColouredChords,
 }
 
 // recognisePad finds two and more chords in a row, on different roots, that all

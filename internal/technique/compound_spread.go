@@ -7,8 +7,7 @@ import (
 
 // compoundSpread rolls up to the tenth and back in 6/8, 9/8 and 12/8.
 var compoundSpread = &Technique{
-	ID: "compound-spread", Name: "Rolling wide chord", Stage: LeftHand,
-	What:  "In compound time the wide chord rolls up to the tenth and, where there is time, back.",
+	ID: "compound-spread", Stage: LeftHand,
 	Needs: []string{"broken-triad", "added-notes"},
 	Left: func(c Cell) []Figure {
 		if !c.Meter.Compound() {
@@ -21,14 +20,7 @@ var compoundSpread = &Technique{
 		return out
 	},
 	Recognise: recogniseCompoundSpread,
-	Teach: Teaching{
-		How:      "Let the hand travel up and back like a slow wave; one pedal a bar.",
-		Practise: []string{"Block the three lower and three upper notes, then roll."},
-		Listen:   "Two waves a bar, not six knocks.",
-		Mistakes: []string{"accents on the thumb"},
-		Caution:  "The hand travels; it is not stretched. Stop if anything hurts, and ask a teacher.",
-	},
-	Drill: Drill{OnOneChord, "The wave on one chord."},
+	Drill:     OnOneChord,
 }
 
 var compoundSpreadForms = forms(

@@ -7,8 +7,7 @@ import (
 
 // crush strikes the key a half step below and lets it go at once.
 var crush = &Technique{
-	ID: "crush", Name: "Crushed note", Stage: Ornament,
-	What:  "The key a half step below is struck almost with the tune's note and let go at once.",
+	ID: "crush", Stage: Ornament,
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
 		p := graceSpelling(s, s.Note.Pitch.Up(halfDown))
@@ -18,13 +17,11 @@ var crush = &Technique{
 		return []Figure{{Cost: 1, Say: reason.Figure("crush"), Tones: []Tone{grace(s, 1, p)}}}
 	},
 	Recognise: recogniseCrushes,
-	Teach: Teaching{
-		How:      "Two neighbouring fingers, the lower one off at once; from a black key one finger may slide.",
-		Practise: []string{"Crush the third of each chord of the tune."},
-		Listen:   "A spark, not a note.",
-		Mistakes: []string{"too slow"},
-	},
-	Drill: Drill{OrnamentDrill, "A crush before each long note."},
+	Also:      []string{"slide"}, // from a black key either will do
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Put: func(s ScaleNote) (Adorned, bool) {
+		return s.crushed(), true
+	}},
 }
 
 // recogniseCrushes finds all graces of a half step from below: a slide can be

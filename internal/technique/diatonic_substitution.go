@@ -9,8 +9,7 @@ import (
 // diatonicSubstitution takes another chord of the same function, with two notes
 // in common.
 var diatonicSubstitution = &Technique{
-	ID: "diatonic-substitution", Name: "Substitute with two common tones", Stage: Device,
-	What:  "A chord of the same function that shares two notes takes its place, or its second half: iii or vi for I, ii for IV.",
+	ID: "diatonic-substitution", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		if p.First || p.Final || p.Arrives || p.Span.Chord.Slash {
@@ -52,13 +51,8 @@ var diatonicSubstitution = &Technique{
 		return out
 	},
 	Recognise: recogniseSubstitution,
-	Teach: Teaching{
-		How:      "Keep two notes and move the bass by a third: I becomes vi or iii, IV becomes ii.",
-		Practise: []string{"I – vi7, I – iii7, IV – ii7: say the two notes that stay."},
-		Listen:   "The harmony turns without leaving.",
-		Mistakes: []string{"substituting the last tonic"},
-	},
-	Drill: Drill{ChordShapes, "I – vi7 – iii7 with the common notes held."},
+	Also:      []string{"related-ii", "turnaround"},
+	Drill:     ChangedChords,
 }
 
 // recogniseSubstitution finds iii or vi after I, and ii after IV, as minor

@@ -12,8 +12,7 @@ import (
 // dropTwo opens a close four-note chord: its second voice from the top goes to
 // the left hand an octave lower, the right keeps the tune and the other two.
 var dropTwo = &Technique{
-	ID: "drop-two", Name: "Drop-2 voicing", Stage: RightHand,
-	What:  "Of a close four-note chord under the tune the second voice from the top is dropped an octave, into the left hand.",
+	ID: "drop-two", Stage: RightHand,
 	Needs: []string{"block-chords"},
 	Right: func(c Cell) []Figure {
 		m, voices, ok := closeChord(c)
@@ -32,13 +31,8 @@ var dropTwo = &Technique{
 		return out
 	},
 	Recognise: recogniseDropTwo,
-	Teach: Teaching{
-		How:      "Build the close chord under the tune, then give its second note from the top to the left hand, an octave down.",
-		Practise: []string{"Close chord, open chord, for each long note of the tune."},
-		Listen:   "The same chord, with air in it.",
-		Mistakes: []string{"doubling the dropped note above"},
-	},
-	Drill: Drill{ChordShapes, "The chords of the tune close, then with the second voice dropped."},
+	Also:      []string{"guide-tones", "full-chords", "clusters", "third-or-sixth"},
+	Drill:     FromThePage,
 }
 
 // guides tells whether notes are thirds, sevenths, sixths and colours of the chord,

@@ -10,8 +10,7 @@ import (
 // dropTwoBass is the left hand of a drop-2 voicing: the chord's root below, the
 // dropped voice above it.
 var dropTwoBass = &Technique{
-	ID: "drop-two-bass", Name: "Root and dropped voice", Stage: LeftHand,
-	What:  "The left hand plays the root and the voice that was dropped from the right hand's chord.",
+	ID: "drop-two-bass", Stage: LeftHand,
 	Needs: []string{"drop-two"},
 	Left: func(c Cell) []Figure {
 		m, voices, ok := closeChord(c)
@@ -26,7 +25,7 @@ var dropTwoBass = &Technique{
 			if gap < 3 || gap > 19 {
 				continue
 			}
-			f := Figure{Say: reason.Figure("drop-two-bass"), Pedal: true}
+			f := Figure{Say: reason.Figure("drop-two-bass"), Drop: drop.MIDI(), Pedal: true}
 			half := c.Dur() / 2
 			at := max(m.At, c.At+half/2)
 			if half < theory.Eighth || at >= c.End {
@@ -41,13 +40,7 @@ var dropTwoBass = &Technique{
 		return out
 	},
 	Recognise: recogniseDropTwoBass,
-	Teach: Teaching{
-		How:      "Root first, then the inner voice; the pedal holds both.",
-		Practise: []string{"Left hand alone: root, inner voice, root, inner voice."},
-		Listen:   "The inner voice joins the right hand's chord.",
-		Mistakes: []string{"the inner voice louder than the tune"},
-	},
-	Drill: Drill{AroundChords, "Root and inner voice through the chords of the tune."},
+	Drill:     AroundChords,
 }
 
 // recogniseDropTwoBass finds the left hand's part of it: the dropped voice, struck

@@ -9,8 +9,7 @@ import (
 
 // echo answers a held note with a soft chord tone below it.
 var echo = &Technique{
-	ID: "echo", Name: "Echo in a held note", Stage: Ornament,
-	What:  "While the tune holds a long note, one or two soft chord tones answer under it.",
+	ID: "echo", Stage: Ornament,
 	Needs: []string{"third-or-sixth"},
 	Adorn: func(s Spot) []Figure {
 		beat := s.Cell.Pulse()
@@ -37,13 +36,18 @@ var echo = &Technique{
 		return out
 	},
 	Recognise: recogniseEcho,
-	Teach: Teaching{
-		How:      "Hold the long note with the outer finger and drop the echo in with the thumb side, softly.",
-		Practise: []string{"Hold and tap: keep one key down while another finger plays."},
-		Listen:   "The long note must still be heard when the echo has gone.",
-		Mistakes: []string{"letting the long note go"},
-	},
-	Drill: Drill{OrnamentDrill, "Hold the fifth finger's note, echo with the thumb."},
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Wide: true, Put: func(s ScaleNote) (Adorned, bool) {
+		n, beat := s.Note, s.Meter.BeatDur()
+		if n.Dur <= beat {
+			return Adorned{}, false
+		}
+		third := n.Pitch.Up(theory.Interval{Steps: -2, Semitones: -3})
+		if !s.Key.Contains(third.Name) {
+			third = n.Pitch.Up(theory.Interval{Steps: -2, Semitones: -4})
+		}
+		return Adorned{n, []Tone{{At: n.At + beat, Dur: n.Dur - beat, Pitch: third, Kind: score.Fill}}, reason.Figure("echo")}, true
+	}},
 }
 
 // recogniseEcho finds a lone right-hand note, of two beats at most, struck under

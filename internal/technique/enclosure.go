@@ -9,8 +9,7 @@ import (
 
 // enclosure surrounds the next target from above and below.
 var enclosure = &Technique{
-	ID: "enclosure", Name: "Enclosure", Stage: Ornament,
-	What:  "The note above and the half step below come before the tune's next strong note.",
+	ID: "enclosure", Stage: Ornament,
 	Needs: []string{"chord-fill"},
 	Adorn: func(s Spot) []Figure {
 		if s.Next.Event < 0 || s.Until-s.From < beatOf(s) || s.Until != s.Next.At || !s.Goal.HasClass(s.Next.Pitch.Class()) {
@@ -20,10 +19,7 @@ var enclosure = &Technique{
 		if s.Cell.Meter.Unit == 2 {
 			unit = theory.Eighth
 		}
-		above := s.Next.Pitch.Up(theory.Interval{Steps: 1, Semitones: 2})
-		if !s.Cell.Key.Contains(above.Name) {
-			above = s.Next.Pitch.Up(halfUp)
-		}
+		above := stepAbove(s.Cell.Key, s.Next.Pitch)
 		below := s.Next.Pitch.Up(halfDown)
 		if abs(int(below.Alter)) > 1 || abs(int(above.Alter)) > 1 {
 			return nil
@@ -37,13 +33,32 @@ var enclosure = &Technique{
 			{At: at + unit, Dur: unit, Pitch: below, Kind: score.Ornamental}}}}
 	},
 	Recognise: recogniseEnclosures,
-	Teach: Teaching{
-		How:      "Scale step above, half step below, then the note: aim for the third of the three.",
-		Practise: []string{"Enclose root, third and fifth of each chord of the tune."},
-		Listen:   "The target is the loudest.",
-		Mistakes: []string{"arriving late"},
-	},
-	Drill: Drill{OrnamentDrill, "Enclose each chord tone of I."},
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Wide: true, Put: func(s ScaleNote) (Adorned, bool) {
+		n, beat := s.Note, s.Meter.BeatDur()
+		if n.Dur <= beat {
+			return Adorned{}, false
+		}
+		lead := beat / 2
+		if s.Meter.Compound() {
+			lead = beat / 3
+		}
+		at := n.At + beat - 2*lead
+		above, below := stepAbove(s.Key, n.Pitch), n.Pitch.Up(halfDown)
+		n.At, n.Dur = n.At+beat, n.Dur-beat
+		return Adorned{n, []Tone{
+			{At: at, Dur: lead, Pitch: above, Kind: score.Ornamental},
+			{At: at + lead, Dur: lead, Pitch: below, Kind: score.Ornamental}}, reason.Encloses{Note: n.Pitch.Name}}, true
+	}},
+}
+
+// stepAbove is the next note of the key above a note, a half step above where the
+// key has none a whole step above.
+func stepAbove(k theory.Key, p theory.Pitch) theory.Pitch {
+	if up := p.Up(theory.Interval{Steps: 1, Semitones: 2}); k.Contains(up.Name) {
+		return up
+	}
+	return p.Up(halfUp)
 }
 
 // recogniseEnclosures finds, in the top line or the second voice, a note above

@@ -9,8 +9,7 @@ import (
 
 // ending closes the piece: a full chord under the last note, spread by level.
 var ending = &Technique{
-	ID: "ending", Name: "Written ending", Stage: LeftHand,
-	What:  "The last chord is held: root below, fifth or tenth and colour above, rolled where it is wide.",
+	ID: "ending", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		if !c.Last || c.Chord.Silent() {
@@ -49,13 +48,8 @@ var ending = &Technique{
 		return out
 	},
 	Recognise: recogniseEnding,
-	Teach: Teaching{
-		How:      "Place the chord, let it ring, lift hands and pedal together.",
-		Practise: []string{"The last two bars, backwards from the end."},
-		Listen:   "The sound dies away by itself.",
-		Mistakes: []string{"letting go early"},
-	},
-	Drill: Drill{ChordShapes, "The last chord in three places of the keyboard."},
+	Closes:    true,
+	Drill:     LastChords,
 }
 
 // recogniseEnding finds a last left-hand chord with more than root, fifth and

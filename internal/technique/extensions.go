@@ -11,18 +11,13 @@ import (
 
 // extensions adds 9ths, 11ths and 13ths that belong to the chord's scale.
 var extensions = &Technique{
-	ID: "extensions", Name: "Extensions", Stage: Device,
-	What:      "One or two notes from further up the chord's scale: the 9th first, then 13th or 11th.",
+	ID: "extensions", Stage: Device,
 	Needs:     []string{"seventh-chords"},
 	Paint:     func(t Toned) []Tint { return tensed(t, naturalSets) },
 	Recognise: func(page *sight.Page) []Finding { return recogniseDegrees(page, deg9, deg11, deg13) },
-	Teach: Teaching{
-		How:      "Count on past the octave: 9 is the 2nd, 11 the 4th, 13 the 6th, an octave higher.",
-		Practise: []string{"Add one extension to each chord of the tune and say its number."},
-		Listen:   "The extension colours; third and seventh still tell which chord it is.",
-		Mistakes: []string{"the 11th beside the third of a major chord"},
-	},
-	Drill: Drill{TwoFiveOne, "ii9–V13–Imaj9 in the tune's key."},
+	Adds:      func(_ theory.Chord, d degree) bool { return d.Number > 7 && d.Alter == 0 },
+	Retell:    ColourWhy,
+	Drill:     ColouredCadence,
 }
 
 // naturalSets lists the extension sets to try, by what the chord is.

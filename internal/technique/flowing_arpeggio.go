@@ -8,8 +8,7 @@ import (
 // flowingArpeggio breaks the chord up to the tenth and back in even notes, without
 // rest: the left hand of songs and nocturnes.
 var flowingArpeggio = &Technique{
-	ID: "flowing-arpeggio", Name: "Flowing arpeggio", Stage: LeftHand,
-	What:  "Even eighths from the root up to the tenth and back, bar after bar, under the pedal.",
+	ID: "flowing-arpeggio", Stage: LeftHand,
 	Needs: []string{"ballad-spread"},
 	Left: func(c Cell) []Figure {
 		out := figures(c, flowingForms, reason.Figure("flowing-arpeggio"), nil)
@@ -19,14 +18,8 @@ var flowingArpeggio = &Technique{
 		return out
 	},
 	Recognise: recogniseFlowing,
-	Teach: Teaching{
-		How:      "The hand rolls sideways over the second finger and back; the pedal holds the bass.",
-		Practise: []string{"Block the lower and the upper three notes by turns.", "Then broken, very soft, the bass note a little deeper than the others."},
-		Listen:   "One long wave under the tune; no note sticks out at the top.",
-		Mistakes: []string{"an accent where the thumb plays", "hurrying on the way down"},
-		Caution:  "The hand travels; it is not stretched. Loosen it at the end of each phrase, stop if anything hurts, and ask a teacher.",
-	},
-	Drill: Drill{AroundChords, "The wave on each chord of the tune."},
+	Also:      []string{"ballad-spread", "compound-spread", "one-five-eight"},
+	Drill:     AroundChords,
 }
 
 var flowingForms = forms(

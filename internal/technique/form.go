@@ -191,8 +191,8 @@ func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pit
 	switch tok.sort {
 	case bassToken:
 		return append(ps, base), score.Bass
-	case lowBassToken:
-		base.Octave--
+	case highBassToken:
+		base.Octave++
 		return append(ps, base), score.Bass
 	case lowFifthToken:
 		_, p := c.fifths(base)

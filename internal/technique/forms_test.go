@@ -7,6 +7,7 @@ import (
 	"go/parser"
 	gotoken "go/token"
 	"io/fs"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -16,80 +17,52 @@ import (
 	"gradatim/theory"
 )
 
-// formTables are the tables of patterns, each with the placings of its upper
-// chord.
-var formTables = map[string]struct {
-	forms []form
-	upper func(Cell) []Voicing
-}{
-	"albertiForms":        {albertiForms, nil},
-	"bassChordForms":      {bassChordForms, func(c Cell) []Voicing { return Triads(c, 48, c.High) }},
-	"bossaForms":          {bossaForms, nil},
-	"brokenClose":         {brokenClose, nil},
-	"brokenForms":         {brokenForms, nil},
-	"brokenSlow":          {brokenSlow, nil},
-	"compingForms":        {concat(compingForms...), func(c Cell) []Voicing { return rootless(c, 48, c.High) }},
-	"compoundSpreadForms": {compoundSpreadForms, nil},
-	"lastForms":           {lastForms, nil},
-	"oneFiveEightForms":   {oneFiveEightForms, nil},
-	"rootFifthForms":      {rootFifthForms, nil},
-	"rootGuideForms":      {rootGuideForms, guidesNear},
-	"rootGuideStraight":   {rootGuideStraight, guidesNear},
-	"rootSeventhForms":    {rootSeventhForms, nil},
-	"shellForms":          {shellForms, nil},
-	"shellThirdForms":     {shellThirdForms, nil},
-	"shuffleForms":        {shuffleForms, nil},
-	"spreadForms":         {spreadForms, nil},
-	"spreadTenthForms":    {spreadTenthForms, nil},
-	"threeThreeTwoForms":  {threeThreeTwoForms, nil},
-}
-
-func guidesNear(c Cell) []Voicing { return guideVoicings(c, 50, c.High) }
-
-func concat(fs ...[]form) (out []form) {
-	for _, f := range fs {
-		out = append(out, f...)
-	}
-	return out
-}
-
-// TestFormTables holds that no table of patterns is left out above.
-func TestFormTables(t *testing.T) {
-	found := 0
-	pkgs, err := parser.ParseDir(gotoken.NewFileSet(), ".", func(f fs.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }, 0)
+// written lists the patterns that stand in the package's source, by file and line.
+func written(t *testing.T) map[string]pattern {
+	t.Helper()
+	fset := gotoken.NewFileSet()
+	pkgs, err := parser.ParseDir(fset, ".", func(f fs.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
+	out := map[string]pattern{}
 	for _, file := range pkgs["technique"].Files {
-		for _, d := range file.Decls {
-			g, ok := d.(*ast.GenDecl)
-			if !ok || g.Tok != gotoken.VAR {
-				continue
+		ast.Inspect(file, func(n ast.Node) bool {
+			lit, ok := n.(*ast.CompositeLit)
+			if !ok {
+				return true
 			}
-			for _, s := range g.Specs {
-				v := s.(*ast.ValueSpec)
-				reads := false
-				ast.Inspect(v, func(n ast.Node) bool {
-					call, ok := n.(*ast.CallExpr)
-					if ok {
-						id, isName := call.Fun.(*ast.Ident)
-						reads = reads || isName && id.Name == "forms"
+			if id, ok := lit.Type.(*ast.Ident); !ok || id.Name != "pattern" || len(lit.Elts) == 0 {
+				return true
+			}
+			var p pattern
+			for _, e := range lit.Elts {
+				kv := e.(*ast.KeyValueExpr)
+				text := ""
+				switch v := kv.Value.(type) {
+				case *ast.BasicLit:
+					text, _ = strconv.Unquote(v.Value)
+					if text == "" {
+						text = v.Value
 					}
-					return true
-				})
-				if !reads {
-					continue
+				case *ast.Ident:
+					text = v.Name
 				}
-				found++
-				if _, ok := formTables[v.Names[0].Name]; !ok {
-					t.Errorf("%s is not realised by TestEveryForm", v.Names[0].Name)
+				n, _ := strconv.Atoi(text)
+				switch kv.Key.(*ast.Ident).Name {
+				case "Beats":
+					p.Beats = n
+				case "Compound":
+					p.Compound = text == "true"
+				case "Steps":
+					p.Steps = text
 				}
 			}
-		}
+			out[fset.Position(lit.Pos()).String()] = p
+			return true
+		})
 	}
-	if found != len(formTables) {
-		t.Errorf("%d tables in the source, %d here", found, len(formTables))
-	}
+	return out
 }
 
 // qualities are chord suffixes of all kinds that a sheet may have.
@@ -125,53 +98,58 @@ var registers = [][2]int{{43, 67}, {36, 67}, {40, 67}, {29, 69}}
 
 var simple, compound = leadsheet.Meter{Beats: 4, Unit: 4}, leadsheet.Meter{Beats: 6, Unit: 8}
 
-// TestEveryForm realises each pattern on chords of every quality, in each octave
-// of each register: what it plays lies in its cell and on the keyboard, in order,
-// none twice, and belongs to the chord; and each pattern can be played on some
-// chord.
+// TestEveryForm realises each pattern of the source on chords of every quality, in
+// each octave of each register: what it plays lies in its cell and on the keyboard,
+// in order, none twice, and belongs to the chord.
 func TestEveryForm(t *testing.T) {
-	chords := chordsOf(t, "C", "F#")
-	for name, table := range formTables {
-		for i := range table.forms {
-			f := &table.forms[i]
+	patterns, chords := written(t), chordsOf(t, "C", "F#")
+	if len(patterns) < 80 {
+		t.Errorf("only %d patterns found in the source", len(patterns))
+	}
+	for at, p := range patterns {
+		fs, err := parseForms(p)
+		if err != nil {
+			t.Errorf("%s: %v", at, err)
+			continue
+		}
+		f := &fs[0]
+		for _, ch := range chords {
 			played := 0
-			for _, ch := range chords {
-				for _, reg := range registers {
-					for _, added := range []theory.Degree{{}, add9, add4} {
-						c := Cell{At: 3 * theory.Whole, BarAt: 3 * theory.Whole, Meter: simple, Chord: ch, Added: added, Low: reg[0], High: reg[1],
-							Manner: Manner{SlashBasses: true}, Hand: hand.Default(), Caps: Caps{AtOnce: [2]int{5, 5}, Span: [2]int{14, 16}}}
-						if f.compound {
-							c.Meter = compound
+			for _, reg := range registers {
+				for _, added := range []theory.Degree{{}, add9, add4} {
+					c := Cell{At: 3 * theory.Whole, BarAt: 3 * theory.Whole, Meter: simple, Chord: ch, Added: added, Low: reg[0], High: reg[1],
+						Manner: Manner{SlashBasses: true}, Hand: hand.Default(), Caps: Caps{AtOnce: [2]int{5, 5}, Span: [2]int{14, 16}}}
+					if f.compound {
+						c.Meter = compound
+					}
+					if added != (theory.Degree{}) {
+						if ch.Triad() != ch || isSus(ch) {
+							continue // an added note joins a triad
 						}
-						if added != (theory.Degree{}) {
-							if ch.Triad() != ch || isSus(ch) {
-								continue // an added note joins a triad
+						c.Chord.Tones = ch.Tones.With(added)
+					}
+					c.End = c.At + theory.Dur(f.beats)*c.Pulse()
+					voicings := []Voicing{{}}
+					if f.upper {
+						voicings = Triads(c, 48, c.High)
+					}
+					l := lay([]*form{f}, c.Pulse())
+					for _, base := range c.basses() {
+						for _, v := range voicings {
+							fig, ok := c.realise(l, placement{base: base, upper: v.Pitches})
+							if !ok {
+								continue // too low for an octave below
 							}
-							c.Chord.Tones = ch.Tones.With(added)
-						}
-						c.End = c.At + theory.Dur(f.beats)*c.Pulse()
-						voicings := []Voicing{{}}
-						if f.upper {
-							voicings = table.upper(c)
-						}
-						l := lay([]*form{f}, c.Pulse())
-						for _, base := range c.basses() {
-							for _, v := range voicings {
-								fig, ok := c.realise(l, placement{base: base, upper: v.Pitches})
-								if !ok {
-									t.Fatalf("%s %q on %s: not realised", name, f.text(), ch)
-								}
-								played++
-								if err := sound(c, fig); err != nil {
-									t.Errorf("%s %q on %s from %v: %v", name, f.text(), c.Chord, base, err)
-								}
+							played++
+							if err := sound(c, fig); err != nil {
+								t.Fatalf("%s %q on %s from %v: %v", at, p.Steps, c.Chord, base, err)
 							}
 						}
 					}
 				}
 			}
-			if played < 100 {
-				t.Errorf("%s %q: played only %d times", name, f.text(), played)
+			if played == 0 {
+				t.Errorf("%s %q is never played on %s", at, p.Steps, ch)
 			}
 		}
 	}

@@ -8,8 +8,7 @@ import (
 // fullChords fill the right hand with chord tones under the tune where a chord
 // begins.
 var fullChords = &Technique{
-	ID: "full-chords", Name: "Full right-hand chords", Stage: RightHand,
-	What:  "Two or three chord tones, guide tones among them, fill the hand under the tune.",
+	ID: "full-chords", Stage: RightHand,
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {
 		third, ok3 := c.Chord.Third()
@@ -33,13 +32,8 @@ var fullChords = &Technique{
 		return out
 	},
 	Recognise: recogniseFull,
-	Teach: Teaching{
-		How:      "The tune with the little finger, the rest of the hand soft.",
-		Practise: []string{"Tune and guide tones, then add the colour."},
-		Listen:   "The tune on top.",
-		Mistakes: []string{"restriking what could be held"},
-	},
-	Drill: Drill{TwoFiveOne, "ii–V–I with the tune's notes on top."},
+	Also:      []string{"clusters", "guide-tones", "upper-structure", "drop-two"},
+	Drill:     FullCadence,
 }
 
 // recogniseFull finds right-hand chords of four notes and more that hold the

@@ -10,8 +10,7 @@ import (
 
 // guideTones puts third and seventh under the tune in the right hand.
 var guideTones = &Technique{
-	ID: "guide-tones", Name: "Guide tones under the tune", Stage: RightHand,
-	What:  "The right hand plays one or two of third, seventh and colour under the tune where a chord begins.",
+	ID: "guide-tones", Stage: RightHand,
 	Needs: []string{"seventh-chords"},
 	Right: func(c Cell) []Figure {
 		var out []Figure
@@ -58,13 +57,8 @@ var guideTones = &Technique{
 		return out
 	},
 	Recognise: recogniseGuides,
-	Teach: Teaching{
-		How:      "Hold third and seventh under the tune; they move by step or stay from chord to chord.",
-		Practise: []string{"Guide tones alone through the tune.", "Tune alone.", "Both, the tune louder."},
-		Listen:   "Two soft inner lines below the tune.",
-		Mistakes: []string{"inner notes as loud as the tune"},
-	},
-	Drill: Drill{TwoFiveOne, "Guide tones of ii–V–I with the right hand."},
+	Also:      []string{"third-or-sixth", "upper-structure", "drop-two", "octaves"},
+	Drill:     GuideLine,
 }
 
 // anchors lists what a right-hand chord can be hung under: the note of the tune

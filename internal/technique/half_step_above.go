@@ -5,8 +5,7 @@ import "gradatim/internal/sight"
 // halfStepAbove slips a dominant a half step above the next chord into the weak
 // beat before it.
 var halfStepAbove = &Technique{
-	ID: "half-step-above", Name: "Chromatic approach dominant", Stage: Device,
-	What:  "On the weak beat before a chord stands the 7th chord a half step above it.",
+	ID: "half-step-above", Stage: Device,
 	Needs: []string{"tritone-substitution"},
 	Rewrite: func(p Passage) []Rewrite {
 		if p.Final && !p.Room || p.own() || !p.Next.Sounding() || p.Span.Chord.Silent() || p.Next.Chord.Root.Class() == p.Span.Chord.Root.Class() {
@@ -43,13 +42,8 @@ var halfStepAbove = &Technique{
 		return out
 	},
 	Recognise: recogniseFromAbove,
-	Teach: Teaching{
-		How:      "Take the chord you are going to, play it as a 7th chord a half step higher, and slide down.",
-		Practise: []string{"Before each chord of the tune slide in from a half step above, left hand alone."},
-		Listen:   "All voices move down together by a half step.",
-		Mistakes: []string{"giving the approach chord more weight than the target"},
-	},
-	Drill: Drill{AroundChords, "Each chord of the tune, approached from a half step above."},
+	Also:      []string{"tritone-substitution", "style-dominants"},
+	Drill:     ChangedChords,
 }
 
 // recogniseFromAbove finds those of them that last no longer than the chord

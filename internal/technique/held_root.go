@@ -10,8 +10,7 @@ import (
 // heldRoot is the simplest honest bass: it fits every metre and any place where
 // nothing else does.
 var heldRoot = &Technique{
-	ID: "held-root", Name: "Held bass", Stage: LeftHand,
-	What:  "The left hand holds the chord's bass note, with its fifth where the hand is free.",
+	ID: "held-root", Stage: LeftHand,
 	Needs: []string{"the names of the keys"},
 	Left: func(c Cell) []Figure {
 		if c.Chord.Silent() {
@@ -40,13 +39,9 @@ var heldRoot = &Technique{
 		return out
 	},
 	Recognise: recogniseHeldBass,
-	Teach: Teaching{
-		How:      "Play the bass note with the little finger and keep the key down for its whole length.",
-		Practise: []string{"Name the bass note of each bar, then play it with the tune."},
-		Listen:   "The bass should last until the next one and no longer.",
-		Mistakes: []string{"letting go too early"},
-	},
-	Drill: Drill{BassAlone, "The bass line of one phrase alone."},
+	Unseen:    "a note that lasts less than two beats is not held",
+	Also:      []string{"ballad-spread", "one-five-eight", "open-fifths", "two-voices"}, // the last chord, opened upwards
+	Drill:     ChordBasses,
 }
 
 var lastForms = forms(

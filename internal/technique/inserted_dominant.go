@@ -4,8 +4,7 @@ import "gradatim/internal/sight"
 
 // insertedDominant gives the end of a long chord to the next chord's dominant.
 var insertedDominant = &Technique{
-	ID: "inserted-dominant", Name: "Inserted applied dominant", Stage: Device,
-	What:  "The last beats of a chord become the dominant of the next.",
+	ID: "inserted-dominant", Stage: Device,
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
 		next := p.Next
@@ -28,13 +27,8 @@ var insertedDominant = &Technique{
 		return leading(out, leads(v, next.Chord))
 	},
 	Recognise: recogniseInserted,
-	Teach: Teaching{
-		How:      "Find the note a fifth above the next chord's root and play a 7th chord on it just before.",
-		Practise: []string{"Say the next chord, then its V7, then play both."},
-		Listen:   "Each new chord arrives as if it were home.",
-		Mistakes: []string{"playing the inserted chord late"},
-	},
-	Drill: Drill{TwoFiveOne, "Chord, V7 of the next, next chord – round the tune."},
+	Also:      []string{"secondary-dominant", "style-dominants", "turnaround", "pedal-point"},
+	Drill:     ChangedChords,
 }
 
 // recogniseInserted finds dominants of the next chord, the key's own V included,

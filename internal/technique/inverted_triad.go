@@ -11,8 +11,7 @@ import (
 // invertedTriad breaks the nearest inversion of a triad, so that the hand stays
 // where it is: from C–E–G to C–F–A and B–D–G (common practice, no source).
 var invertedTriad = &Technique{
-	ID: "inverted-triad", Name: "Triads in the nearest position", Stage: LeftHand,
-	What:  "The left hand breaks a chord in the inversion that lies nearest: the lowest note first, then the two above it together.",
+	ID: "inverted-triad", Stage: LeftHand,
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
 		if c.Closes || c.Chord.Slash && c.Manner.SlashBasses { // a phrase comes to rest on its root
@@ -32,13 +31,7 @@ var invertedTriad = &Technique{
 		return out
 	},
 	Recognise: recogniseInvertedTriad,
-	Teach: Teaching{
-		How:      "A finger whose note belongs to the next chord too stays on its key; the others move to the nearest ones.",
-		Practise: []string{"I–IV–I–V–I in close position, the left hand alone.", "Before each change say which note stays."},
-		Listen:   "The hand hardly moves, and one chord leads into the next.",
-		Mistakes: []string{"jumping to the root by habit", "stopping at the bar line to find the chord"},
-	},
-	Drill: Drill{AroundChords, "The chords of one phrase, each in the position nearest to the one before."},
+	Drill:     AroundChords,
 }
 
 // inversions are the figures of the broken triad with its third or its fifth at the

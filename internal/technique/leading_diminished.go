@@ -8,8 +8,7 @@ import (
 // leadingDiminished slips the diminished chord on the target's leading tone into
 // the weak beat before it.
 var leadingDiminished = &Technique{
-	ID: "leading-diminished", Name: "Leading-tone diminished", Stage: Device,
-	What:  "Before a chord stands the diminished seventh a half step below its root.",
+	ID: "leading-diminished", Stage: Device,
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
 		if p.Final || p.own() || !stable(p.Next) || p.Span.Chord.Silent() {
@@ -23,13 +22,7 @@ var leadingDiminished = &Technique{
 		return leading(p.insertFirst(p.weak(), dim, why, 6), bassSteps(dim.Root, p.Next.Chord.Root))
 	},
 	Recognise: recogniseLeading,
-	Teach: Teaching{
-		How:      "Stack minor thirds on the note a half step below the next root.",
-		Practise: []string{"vii°7 and its chord, for each chord of the tune."},
-		Listen:   "The bass is the leading tone.",
-		Mistakes: []string{"holding it too long"},
-	},
-	Drill: Drill{AroundChords, "Each chord of the tune, approached by its diminished seventh."},
+	Drill:     ChangedChords,
 }
 
 // recogniseLeading finds diminished sevenths a half step below the next root.

@@ -10,8 +10,7 @@ import (
 // lineCliche lets one inner voice fall or rise by half steps through a chord
 // that stays.
 var lineCliche = &Technique{
-	ID: "line-cliche", Name: "Line cliché", Stage: Device,
-	What:  "While one chord lasts, one voice walks by half steps: 1–7–♭7–6 in minor, 5–♯5–6 in major.",
+	ID: "line-cliche", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
@@ -42,13 +41,21 @@ var lineCliche = &Technique{
 		return []Rewrite{rw}
 	},
 	Recognise: recogniseCliche,
-	Teach: Teaching{
-		How:      "Hold the chord and let one finger walk down (or up) a half step at a time.",
-		Practise: []string{"The walking voice alone, then with the chord held."},
-		Listen:   "A second tune inside the chord.",
-		Mistakes: []string{"restriking the notes that stay"},
+	Drill:     ChangedChords,
+	Follow: func(_ theory.Key, cs []theory.Chord) []Voice { // the walking voice
+		out := make([]Voice, len(cs))
+		for i := range cs[:len(cs)-1] {
+			for a := range cs[i].Tones.All() {
+				for b := range cs[i+1].Tones.All() {
+					x, y := a.On(cs[i].Root), b.On(cs[i+1].Root)
+					if by := classesApart(x, y); (by == 1 || by == 11) && !cs[i+1].HasClass(x.Class()) && !cs[i].HasClass(y.Class()) && cs[i].Root == cs[i+1].Root {
+						out[i], out[i+1] = Voice{x, true}, Voice{y, true}
+					}
+				}
+			}
+		}
+		return out
 	},
-	Drill: Drill{OnOneChord, "The moving voice over the held chord."},
 }
 
 // recogniseCliche finds three or more chords on one root, with one third, whose

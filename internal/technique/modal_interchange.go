@@ -8,8 +8,7 @@ import (
 
 // modalInterchange borrows a chord from the parallel minor.
 var modalInterchange = &Technique{
-	ID: "modal-interchange", Name: "Borrowed chord", Stage: Device,
-	What:  "IV becomes minor, or ii half-diminished, as if the key were minor for a moment.",
+	ID: "modal-interchange", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		key := p.Span.Key
@@ -47,13 +46,28 @@ var modalInterchange = &Technique{
 		return nil
 	},
 	Recognise: recogniseBorrowed,
-	Teach: Teaching{
-		How:      "Lower the third of IV, or the fifth of ii, by a half step.",
-		Practise: []string{"IV – iv – I in the tune's key."},
-		Listen:   "The key's lowered 6th sounds darker and wants to fall to the 5th.",
-		Mistakes: []string{"borrowing under the tune's natural 6th"},
+	Also:      []string{"related-ii", "turnaround"},
+	Drill:     ChangedChords,
+	Beside:    true,
+	Follow: func(key theory.Key, cs []theory.Chord) []Voice { // 6 – ♭6 – 5 of the key
+		six, flat, five := key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 9}), key.Tonic.Up(theory.Interval{Steps: 5, Semitones: 8}), key.Tonic.Up(fifthUp)
+		has := func(i int, n theory.Name) bool { return i >= 0 && i < len(cs) && cs[i].HasClass(n.Class()) }
+		out := make([]Voice, len(cs))
+		for i := range cs {
+			if !has(i, flat) {
+				continue
+			}
+			out[i] = Voice{flat, true}
+			if has(i-1, six) {
+				out[i-1] = Voice{six, true}
+			}
+			if has(i+1, five) && !has(i+1, flat) {
+				out[i+1] = Voice{five, true}
+			}
+			return out
+		}
+		return nil
 	},
-	Drill: Drill{TwoFiveOne, "IV – iv – I."},
 }
 
 // recogniseBorrowed finds a minor IV, or a half-diminished ii, in a major key.

@@ -8,8 +8,7 @@ import (
 
 // mordent goes to the lower neighbour and back.
 var mordent = &Technique{
-	ID: "mordent", Name: "Mordent", Stage: Ornament,
-	What:  "The note, its lower neighbour and the note again, quickly, on the beat.",
+	ID: "mordent", Stage: Ornament,
 	Needs: []string{"slide"},
 	Adorn: func(s Spot) []Figure {
 		if !onBeat(s) || s.Note.End-s.Note.At < beatOf(s) || s.Cell.beatTempo() > 120 {
@@ -18,11 +17,6 @@ var mordent = &Technique{
 		return []Figure{{Cost: 1, Say: reason.Figure("mordent"), Sign: score.Mordent}}
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Mordent, score.UpperMordent) },
-	Teach: Teaching{
-		How:      "Three quick notes in the time of one, the first on the beat.",
-		Practise: []string{"Slowly as a triplet, then faster, loose wrist."},
-		Listen:   "The beat does not wait.",
-		Mistakes: []string{"starting before the beat"},
-	},
-	Drill: Drill{OrnamentDrill, "A mordent on each long note."},
+	Drill:     OrnamentedScale,
+	Scale:     OnScale{Put: sign(score.Mordent)},
 }

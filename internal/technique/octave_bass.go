@@ -1,6 +1,8 @@
 package technique
 
 import (
+	"slices"
+
 	"gradatim/internal/sight"
 	"gradatim/reason"
 	"gradatim/theory"
@@ -9,31 +11,27 @@ import (
 // octaveBass is the bass of marches, rags and grand waltzes: octaves on the strong
 // beats, chords on the weak ones.
 var octaveBass = &Technique{
-	ID: "octave-bass", Name: "Octaves and chords", Stage: LeftHand,
-	What:  "The low note in octaves on the strong beats, root and fifth by turns, a chord of three notes on the weak ones.",
+	ID: "octave-bass", Stage: LeftHand,
 	Needs: []string{"bass-and-chord", "seventh-chords"},
 	Left: func(c Cell) []Figure {
-		return figures(c, octaveBassForms, reason.Figure("octave-bass"), closeChords)
+		out := figures(c, octaveBassForms, reason.Figure("octave-bass"), closeChords)
+		return slices.DeleteFunc(out, func(f Figure) bool { // the chord lies above the octave
+			return len(f.Tones) > 2 && f.Tones[2].Pitch.MIDI() <= f.Tones[1].Pitch.MIDI()
+		})
 	},
 	Recognise: recogniseOctaveBass,
-	Teach: Teaching{
-		How:      "Octaves with 5 and 1 from a loose wrist, short; the chord light, near the keys, found by its lowest note.",
-		Practise: []string{"Octaves alone, looking ahead to the next.", "Chords alone, hand kept in shape.", "Together at half the tempo, the leaps without looking up."},
-		Listen:   "Two voices: a tuba below, light brass above it.",
-		Mistakes: []string{"a stiff wrist in the octaves", "chords as loud as the bass"},
-		Caution:  "Octaves tire a small hand: play the lower note alone. Rest when the forearm aches; stop if anything hurts, and ask a teacher.",
-	},
-	Drill: Drill{OnOneChord, "Octave and chord on one harmony, then on two."},
+	Also:      []string{"stride", "bass-and-chord"},
+	Drill:     OnOneChord,
 }
 
 var octaveBassForms = forms(
-	pattern{Beats: 4, Steps: "R+R_ c 5+5_ c"},
-	pattern{Beats: 4, Steps: "R+R_ c R c", Cost: 3},
-	pattern{Beats: 3, Steps: "R+R_ c c"},
-	pattern{Beats: 2, Steps: "R+R_ c"},
-	pattern{Beats: 1, Steps: "R+R_"},
-	pattern{Beats: 2, Compound: true, Steps: "R+R_ - c 5+5_ - c"},
-	pattern{Beats: 1, Compound: true, Steps: "R+R_ - c"},
+	pattern{Beats: 4, Steps: "R+R^ c 5+5_ c"},
+	pattern{Beats: 4, Steps: "R+R^ c R c", Cost: 3},
+	pattern{Beats: 3, Steps: "R+R^ c c"},
+	pattern{Beats: 2, Steps: "R+R^ c"},
+	pattern{Beats: 1, Steps: "R+R^"},
+	pattern{Beats: 2, Compound: true, Steps: "R+R^ - c 5+5_ - c"},
+	pattern{Beats: 1, Compound: true, Steps: "R+R^ - c"},
 )
 
 // closeChords lists the chord in close position near middle C: the triad, or third,

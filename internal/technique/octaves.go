@@ -8,8 +8,7 @@ import (
 
 // octaves double the tune, with a chord tone inside.
 var octaves = &Technique{
-	ID: "octaves", Name: "Octaves with an inner note", Stage: RightHand,
-	What:  "The tune in octaves, with a chord tone between them where there is time.",
+	ID: "octaves", Stage: RightHand,
 	Needs: []string{"guide-tones"},
 	Right: func(c Cell) []Figure {
 		if c.Round == 0 && !c.Manner.OctavesFirst {
@@ -47,14 +46,8 @@ var octaves = &Technique{
 		return []Figure{f}
 	},
 	Recognise: recogniseOctaves,
-	Teach: Teaching{
-		How:      "Thumb and little finger as one frame, the wrist loose; the inner finger falls in by itself.",
-		Practise: []string{"Octaves alone, slowly, the thumb light.", "Add the inner note on long notes."},
-		Listen:   "The upper note sings, the thumb only doubles.",
-		Mistakes: []string{"a stiff wrist"},
-		Caution:  "Rest every few minutes. Stop if the forearm aches, and ask a teacher.",
-	},
-	Drill: Drill{ChordShapes, "The tune's scale in octaves, hands apart."},
+	Also:      []string{"block-chords", "guide-tones"},
+	Drill:     OctaveScale,
 }
 
 // recogniseOctaves finds right-hand octaves, with one note between or none.

@@ -7,8 +7,7 @@ import (
 
 // oneFiveEight opens the hand to the octave and stays there.
 var oneFiveEight = &Technique{
-	ID: "one-five-eight", Name: "Root, fifth, octave", Stage: LeftHand,
-	What:  "Root, fifth, octave: the open hand, with the added note at its top.",
+	ID: "one-five-eight", Stage: LeftHand,
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
 		out := figures(c, oneFiveEightForms, reason.Figure("one-five-eight"), nil)
@@ -18,14 +17,8 @@ var oneFiveEight = &Technique{
 		return out
 	},
 	Recognise: recogniseOpenHand,
-	Teach: Teaching{
-		How:      "5–2–1 over the open hand, under one pedal.",
-		Practise: []string{"The figure on the roots of the tune, hands apart."},
-		Listen:   "The octave rings on while the tune moves.",
-		Mistakes: []string{"a stiff open hand"},
-		Caution:  "A small hand lets the root go under the pedal. Stop if anything hurts, and ask a teacher.",
-	},
-	Drill: Drill{AroundChords, "Root, fifth, octave round the chords of the tune."},
+	Also:      []string{"ballad-spread"},
+	Drill:     AroundChords,
 }
 
 var oneFiveEightForms = forms(

@@ -7,8 +7,7 @@ import (
 
 // openFifths strikes root and fifth together, as pipes and fiddles drone.
 var openFifths = &Technique{
-	ID: "open-fifths", Name: "Open fifths", Stage: LeftHand,
-	What:  "Root and fifth together on the strong beats, without the third: the drone of pipes and fiddles.",
+	ID: "open-fifths", Stage: LeftHand,
 	Needs: []string{"root-and-fifth"},
 	Left: func(c Cell) []Figure {
 		if c.Chord.Diminished() {
@@ -17,13 +16,8 @@ var openFifths = &Technique{
 		return figures(c, openFifthForms, reason.Figure("open-fifths"), nil)
 	},
 	Recognise: recogniseOpenFifths,
-	Teach: Teaching{
-		How:      "Little finger and thumb (or second finger) fall together; the wrist gives on each strong beat.",
-		Practise: []string{"The fifths alone, in time, listening for one sound and not two.", "Then with the tune, the fifths softer."},
-		Listen:   "The pulse dances; the fifth hums under it.",
-		Mistakes: []string{"one note before the other", "a heavy arm on every beat"},
-	},
-	Drill: Drill{AroundChords, "Open fifths on the chords of the tune."},
+	Also:      []string{"two-voices", "held-root"},
+	Drill:     AroundChords,
 }
 
 var openFifthForms = forms(

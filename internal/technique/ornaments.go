@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -30,6 +31,19 @@ func graceSpelling(s Spot, p theory.Pitch) theory.Pitch {
 		return q
 	}
 	return p
+}
+
+// crushed puts the half step below before a note of a scale.
+func (s ScaleNote) crushed() Adorned {
+	return Adorned{s.Note, []Tone{{At: s.Note.At, Pitch: s.Note.Pitch.Up(halfDown), Kind: score.Ornamental, Grace: 1, Marks: score.Slashed}}, reason.Fact("half-step-below")}
+}
+
+// sign puts an ornament sign on each note of a scale.
+func sign(o score.Ornament) func(ScaleNote) (Adorned, bool) {
+	return func(s ScaleNote) (Adorned, bool) {
+		s.Note.Ornament = o
+		return Adorned{Note: s.Note}, true
+	}
 }
 
 // graces finds the grace notes from a half step below that are of a kind.

@@ -72,7 +72,8 @@ type Toned struct {
 // Tint is one way to play a chord: the same function with more (or fewer)
 // notes.
 type Tint struct {
-	Paint string // technique id
+	Paint string // technique id; "" where nothing is painted
+	Plain bool   // the chord without the technique: what is played where it adds nothing
 	Chord theory.Chord
 	Added theory.Degree // the note that joins a triad; zero none
 	Cost  int

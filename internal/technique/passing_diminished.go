@@ -19,8 +19,7 @@ func (p Passage) insertFirst(least theory.Dur, ch theory.Chord, why reason.Reaso
 // passingDiminished fills the whole step between two roots, upwards or down from
 // iii to ii.
 var passingDiminished = &Technique{
-	ID: "passing-diminished", Name: "Passing diminished", Stage: Device,
-	What:  "Between two chords a whole step apart the bass passes through the half step, under a diminished seventh.",
+	ID: "passing-diminished", Stage: Device,
 	Needs: []string{"leading-diminished"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch, next := p.Span.Chord, p.Next
@@ -45,13 +44,7 @@ var passingDiminished = &Technique{
 		return nil
 	},
 	Recognise: recognisePassing,
-	Teach: Teaching{
-		How:      "Raise the bass by a half step and build minor thirds on it; the other voices hardly move.",
-		Practise: []string{"I – ♯i°7 – ii – ♯ii°7 – iii, slowly, left hand alone."},
-		Listen:   "The bass climbs by half steps.",
-		Mistakes: []string{"moving all voices instead of the bass"},
-	},
-	Drill: Drill{AroundChords, "I – ♯i°7 – ii in the tune's key."},
+	Drill:     ChangedChords,
 }
 
 // recognisePassing finds diminished sevenths between two roots a whole step

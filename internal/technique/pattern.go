@@ -16,7 +16,7 @@ import (
 // Steps divide the stretch evenly and are separated by spaces. "-" prolongs what
 // sounds, "." is silence; several notes at once are joined with "+":
 //
-//	R    the bass note, in the bass register; R_ an octave lower
+//	R    the bass note, in the bass register; R^ an octave higher
 //	1 3 5 6 7 8 9 10   chord degrees counted from the bass root, as the chord has them
 //	5_   the fifth below the bass note
 //	a    the added note (level 2) above the octave; t the tenth; x y the lower and
@@ -63,7 +63,7 @@ type tokenSort uint8
 
 const (
 	bassToken     tokenSort = iota + 1 // R
-	lowBassToken                       // R_
+	highBassToken                      // R^
 	lowFifthToken                      // 5_
 	degreeToken                        // 1 3 5 6 7 8 9 10
 	addedToken                         // a
@@ -76,7 +76,7 @@ const (
 )
 
 var tokens = map[string]tokenSort{
-	"R": bassToken, "R_": lowBassToken, "5_": lowFifthToken,
+	"R": bassToken, "R^": highBassToken, "5_": lowFifthToken,
 	"a": addedToken, "t": tenthToken, "x": lowerToken, "y": higherToken,
 	"n": closeToken, "s": shellToken, "c": upperToken, "g": upperToken, "v": upperToken,
 }

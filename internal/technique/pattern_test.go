@@ -39,7 +39,7 @@ func (f form) text() string {
 func TestParseForms(t *testing.T) {
 	for _, p := range []pattern{
 		{Beats: 4, Steps: "R - . 5"},
-		{Beats: 4, Steps: "R_ c 5_ c"},
+		{Beats: 4, Steps: "R^ c 5_ c"},
 		{Beats: 2, Steps: "1+3 - . 5_ - a t x"},
 		{Beats: 1, Steps: "y n s . 6 7 8 9", Compound: false},
 		{Beats: 1, Steps: "10 1 5", Compound: true},

@@ -7,8 +7,7 @@ import (
 
 // pedalPoint holds the dominant in the bass before a cadence.
 var pedalPoint = &Technique{
-	ID: "pedal-point", Name: "Pedal point", Stage: Device,
-	What:  "The bass stays on the dominant while ii and V pass above it.",
+	ID: "pedal-point", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch, next := p.Span.Chord, p.Next
@@ -26,13 +25,7 @@ var pedalPoint = &Technique{
 			Why: reason.StaysAsPedal{Bass: next.Chord.Root}}}}}
 	},
 	Recognise: recognisePedal,
-	Teach: Teaching{
-		How:      "Keep one bass note and change only what is above it.",
-		Practise: []string{"ii and V over the same bass note."},
-		Listen:   "Tension gathers until the bass moves.",
-		Mistakes: []string{"restriking the pedal too loudly"},
-	},
-	Drill: Drill{BassAlone, "ii and V over one bass note."},
+	Drill:     ChordBasses,
 }
 
 // recognisePedal finds two and more chords in a row over one bass that is not the

@@ -8,20 +8,13 @@ import (
 
 // plainTriads is level 1's harmony: every chord as root, third and fifth.
 var plainTriads = &Technique{
-	ID: "plain-triads", Name: "Triads", Stage: Device,
-	What:  "Each chord is its root, third and fifth; sevenths and other additions are left out.",
+	ID: "plain-triads", Stage: Device,
 	Needs: []string{"the names of the keys"},
 	Paint: func(t Toned) []Tint {
 		return []Tint{{Paint: "plain-triads", Chord: plainTriad(t.Chord)}}
 	},
 	Recognise: recogniseTriads,
-	Teach: Teaching{
-		How:      "Find the root, then skip a key to the third and skip another to the fifth.",
-		Practise: []string{"Say the three names of each chord before you play it.", "Play the chords of the tune in order, one a bar, without the melody."},
-		Listen:   "Major chords sound open, minor chords darker; the third makes the difference.",
-		Mistakes: []string{"stopping at the bar line to find the next chord"},
-	},
-	Drill: Drill{ChordShapes, "The chords of the tune: root position, then both inversions."},
+	Drill:     Inversions,
 }
 
 // plainTriad reduces a chord; one without a third (a power chord) keeps root and

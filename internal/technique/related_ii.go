@@ -7,8 +7,7 @@ import (
 
 // relatedTwo puts a dominant's own ii before it.
 var relatedTwo = &Technique{
-	ID: "related-ii", Name: "Related ii", Stage: Device,
-	What:  "The first half of a dominant becomes the minor seventh a fifth above it: ii before V.",
+	ID: "related-ii", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
@@ -44,13 +43,7 @@ var relatedTwo = &Technique{
 		return out
 	},
 	Recognise: recogniseTwoFive,
-	Teach: Teaching{
-		How:      "Before a dominant, play the minor seventh chord a fifth higher.",
-		Practise: []string{"For each 7th chord of the tune say its ii, then play ii–V."},
-		Listen:   "ii and V share two notes: only the others move.",
-		Mistakes: []string{"leaving the tune's 6th against the ii"},
-	},
-	Drill: Drill{TwoFiveOne, "ii–V for each dominant of the tune."},
+	Drill:     ChangedChords,
 }
 
 // recogniseTwoFive finds a minor or half-diminished seventh whose root falls a

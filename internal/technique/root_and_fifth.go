@@ -7,8 +7,7 @@ import (
 
 // rootAndFifth changes root and fifth, for a section that should sound calmer.
 var rootAndFifth = &Technique{
-	ID: "root-and-fifth", Name: "Root and fifth", Stage: LeftHand,
-	What:  "The left hand plays the root, then the fifth above or below it, in long notes; a triad may close the phrase.",
+	ID: "root-and-fifth", Stage: LeftHand,
 	Needs: []string{"plain-triads"},
 	Left: func(c Cell) []Figure {
 		out := figures(c, rootFifthForms, reason.Figure("root-and-fifth"), nil)
@@ -29,13 +28,8 @@ var rootAndFifth = &Technique{
 		return lone(out)
 	},
 	Recognise: recogniseRootFifth,
-	Teach: Teaching{
-		How:      "A low finger on the root, often the little one, the thumb or second finger on the fifth, the hand quiet.",
-		Practise: []string{"Root and fifth of each chord of the section, in half notes, saying their names."},
-		Listen:   "The fifth rests on the root; nothing hurries.",
-		Mistakes: []string{"letting the root go too soon"},
-	},
-	Drill: Drill{AroundChords, "Root and fifth through the chords of one phrase."},
+	Also:      []string{"held-root"},
+	Drill:     AroundChords,
 }
 
 var rootFifthForms = forms(

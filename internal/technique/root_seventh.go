@@ -7,8 +7,7 @@ import (
 
 // rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
-	ID: "root-seventh", Name: "Root and seventh on a beat", Stage: LeftHand,
-	What:  "A chord that lasts one beat has root and seventh together, low: there is no time to leap.",
+	ID: "root-seventh", Stage: LeftHand,
 	Needs: []string{"shells", "stride"},
 	Left: func(c Cell) []Figure {
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {
@@ -17,13 +16,8 @@ var rootSeventh = &Technique{
 		return figures(c, rootSeventhForms, reason.Figure("root-seventh"), nil)
 	},
 	Recognise: recogniseRootSeventh,
-	Teach: Teaching{
-		How:      "Root and seventh (sixth or third where the chord has none) struck together; from one quick chord to the next the hand stays open.",
-		Practise: []string{"The bars with quick chords alone, in time."},
-		Listen:   "The sevenths make a line.",
-		Mistakes: []string{"trying to stride through fast chords"},
-	},
-	Drill: Drill{AroundChords, "Root and seventh, one chord a beat."},
+	Also:      []string{"shells", "two-voices"},
+	Drill:     AroundChords,
 }
 
 // recogniseRootSeventh finds shells on chords that last a beat.

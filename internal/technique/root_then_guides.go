@@ -7,8 +7,7 @@ import (
 
 // rootThenGuides is a low root, then third and seventh off the beat.
 var rootThenGuides = &Technique{
-	ID: "root-then-guides", Name: "Root, then guide tones", Stage: LeftHand,
-	What:  "The root on the beat, then third and seventh together near middle C.",
+	ID: "root-then-guides", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		forms := rootGuideForms
@@ -22,13 +21,8 @@ var rootThenGuides = &Technique{
 		return out
 	},
 	Recognise: recogniseRootGuides,
-	Teach: Teaching{
-		How:      "Drop the root, then place third and seventh on the “and” of two.",
-		Practise: []string{"Roots alone in time, then guide tones alone, then both."},
-		Listen:   "The guide tones answer the root.",
-		Mistakes: []string{"hurrying the off-beat"},
-	},
-	Drill: Drill{AroundChords, "Root, then guide tones, through the chords of the tune."},
+	Also:      []string{"shells", "root-seventh"}, // where a chord has time for one strike
+	Drill:     AroundChords,
 }
 
 var (

@@ -9,8 +9,7 @@ import (
 // run is a quick scale or arpeggio through a gap that lands on the beat on a
 // chord tone.
 var run = &Technique{
-	ID: "run", Name: "Run", Stage: Ornament,
-	What:  "Where the tune rests or holds a long note, a quick line through the scale or the chord leads to its next note, a chord tone.",
+	ID: "run", Stage: Ornament,
 	Needs: []string{"chord-fill", "enclosure"},
 	Adorn: func(s Spot) []Figure {
 		if s.Until-s.From < 3*beatOf(s)/2 || s.Next.Event < 0 || len(s.Under) == 0 || !s.Goal.HasClass(s.Next.Pitch.Class()) {
@@ -44,14 +43,7 @@ var run = &Technique{
 		return out
 	},
 	Recognise: recogniseRuns,
-	Teach: Teaching{
-		How:      "Know the landing first: play it, then find the run backwards from it.",
-		Practise: []string{"Split the run into hand positions; play each as a block, then in order.", "Slow with a count; the landing is on the beat."},
-		Listen:   "Even and light; the last note is not the loudest, the landing is.",
-		Mistakes: []string{"arriving late", "starting too loud"},
-		Caution:  "Stop when the hand tightens; speed comes from looseness.",
-	},
-	Drill: Drill{RunDrill, "The run in hand positions, then in one."},
+	Drill:     QuickLines,
 }
 
 // recogniseRuns finds quick lines: beside the tune from four notes, in the tune

@@ -5,8 +5,7 @@ import "gradatim/internal/sight"
 // secondaryDominant turns a chord whose root falls a fifth into a dominant of
 // the next.
 var secondaryDominant = &Technique{
-	ID: "secondary-dominant", Name: "Secondary dominant", Stage: Device,
-	What:  "A chord whose root falls a fifth to the next becomes that chord's own dominant.",
+	ID: "secondary-dominant", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch, next := p.Span.Chord, p.Next
@@ -26,13 +25,8 @@ var secondaryDominant = &Technique{
 		return leading(out, leads(v, next.Chord))
 	},
 	Recognise: recogniseApplied,
-	Teach: Teaching{
-		How:      "Raise the chord's third by a half step if it is minor and add the 7th: now it pulls to the next chord.",
-		Practise: []string{"For each chord of the tune play its own V7, then the chord."},
-		Listen:   "The raised third is a new leading tone: hear it rise.",
-		Mistakes: []string{"losing the tune's note against the new third"},
-	},
-	Drill: Drill{TwoFiveOne, "V7 of each chord of the tune, then the chord."},
+	Also:      []string{"inserted-dominant", "style-dominants", "turnaround", "pedal-point"},
+	Drill:     ChangedChords,
 }
 
 // recogniseApplied finds every dominant of a chord that is not the tonic's own.

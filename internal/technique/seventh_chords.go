@@ -9,8 +9,7 @@ import (
 
 // seventhChords gives each triad the seventh (or sixth) of its function.
 var seventhChords = &Technique{
-	ID: "seventh-chords", Name: "Seventh chords", Stage: Device,
-	What:  "Each triad takes the seventh of its function: maj7 or 6 on I and IV, m7 on ii, iii and vi, 7 on V.",
+	ID: "seventh-chords", Stage: Device,
 	Needs: []string{"plain-triads"},
 	Paint: func(t Toned) []Tint {
 		var out []Tint
@@ -28,13 +27,9 @@ var seventhChords = &Technique{
 		return out
 	},
 	Recognise: recogniseSevenths,
-	Teach: Teaching{
-		How:      "Third and seventh carry the chord: find those two first, then add root and fifth.",
-		Practise: []string{"Name third and seventh of every chord of the tune aloud.", "Play root in the left hand, third and seventh in the right."},
-		Listen:   "The seventh wants to fall, the third of a dominant to rise.",
-		Mistakes: []string{"a major seventh under a tune that sits on the root"},
-	},
-	Drill: Drill{TwoFiveOne, "ii–V–I in the tune's key, third and seventh only."},
+	Adds:      func(_ theory.Chord, d degree) bool { return d.Number == 6 || d.Number == 7 },
+	Retell:    func(theory.Chord, []degree, theory.Chord) reason.Reason { return nil }, // it told of the sixth
+	Drill:     GuideCadence,
 }
 
 type seventh struct {

@@ -8,8 +8,7 @@ import (
 // shells are root with seventh, third or sixth: the least that still says which
 // chord it is.
 var shells = &Technique{
-	ID: "shells", Name: "Shells", Stage: LeftHand,
-	What:  "Root and seventh (or third, or sixth) in the left hand: the chord in two notes.",
+	ID: "shells", Stage: LeftHand,
 	Needs: []string{"seventh-chords"},
 	Left: func(c Cell) []Figure {
 		out := figures(c, shellForms, reason.Figure("shells"), nil)
@@ -26,13 +25,8 @@ var shells = &Technique{
 		return out
 	},
 	Recognise: recogniseShells,
-	Teach: Teaching{
-		How:      "Little finger on the root and thumb on the seventh; two other fingers for a 1–3. Where roots fall by fifths 1–7 and 1–3 may take turns.",
-		Practise: []string{"Shells round the tune's roots: 1–7, 1–3, 1–7 …", "Say the upper note's number."},
-		Listen:   "Where 1–7 and 1–3 take turns the upper notes move by step or stay.",
-		Mistakes: []string{"playing below C3 with a third: it growls"},
-	},
-	Drill: Drill{AroundChords, "Shells through the chords of the tune, 1–7 and 1–3 in turn."},
+	Also:      []string{"root-seventh", "shuffle", "two-voices"},
+	Drill:     OwnBars,
 }
 
 // growls is C3: below it root and third are no shell any more.

@@ -7,8 +7,7 @@ import (
 
 // shuffle rocks fifth and sixth over the root.
 var shuffle = &Technique{
-	ID: "shuffle", Name: "Shuffle: fifth and sixth", Stage: LeftHand,
-	What:  "Root with fifth, root with sixth, rocking in swung eighths.",
+	ID: "shuffle", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		if !c.Swing || c.Chord.MinorThird() {
@@ -17,14 +16,7 @@ var shuffle = &Technique{
 		return figures(c, shuffleForms, reason.Figure("shuffle"), nil)
 	},
 	Recognise: recogniseShuffle,
-	Teach: Teaching{
-		How:      "Little finger holds the root in time; thumb and second finger rock between sixth and fifth.",
-		Practise: []string{"One chord, four bars, without the tune."},
-		Listen:   "Long–short, long–short; the beat walks.",
-		Mistakes: []string{"a stiff thumb"},
-		Caution:  "The figure repeats: rest before the forearm tires, and stop if anything hurts.",
-	},
-	Drill: Drill{OnOneChord, "The shuffle on one chord, then on IV."},
+	Drill:     OnOneChord,
 }
 
 var shuffleForms = forms(

@@ -9,8 +9,7 @@ import (
 // slide goes from a black key into the white one a half step above it with one
 // finger.
 var slide = &Technique{
-	ID: "slide", Name: "Slide", Stage: Ornament,
-	What:  "One finger slides from the black key a half step below into the white key of the tune.",
+	ID: "slide", Stage: Ornament,
 	Needs: []string{"guide-tones"},
 	Adorn: func(s Spot) []Figure {
 		p := s.Note.Pitch.Up(halfDown)
@@ -26,13 +25,14 @@ var slide = &Technique{
 		return []Figure{{Say: reason.Figure("slide"), Tones: []Tone{grace(s, 1, graceSpelling(s, p))}}}
 	},
 	Recognise: recogniseSlides,
-	Teach: Teaching{
-		How:      "Let the finger fall off the black key into the white one: one movement, no lift.",
-		Practise: []string{"Each of the five slides (C♯–D, D♯–E, F♯–G, G♯–A, A♯–B) alone."},
-		Listen:   "Quick, and on the beat.",
-		Mistakes: []string{"two separate notes"},
-	},
-	Drill: Drill{OrnamentDrill, "The slide into each long note of the phrase."},
+	Also:      []string{"crush"},
+	Drill:     OrnamentedScale,
+	Scale: OnScale{Put: func(s ScaleNote) (Adorned, bool) {
+		if key := s.Note.Pitch.MIDI(); hand.Black(key-1) && !hand.Black(key) {
+			return s.crushed(), true
+		}
+		return Adorned{Note: s.Note}, true
+	}},
 }
 
 // recogniseSlides finds graces from a black key to a white one.

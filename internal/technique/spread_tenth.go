@@ -7,8 +7,7 @@ import (
 
 // spreadTenth opens root, seventh and tenth one after the other in a slow tempo.
 var spreadTenth = &Technique{
-	ID: "spread-tenth", Name: "Spread voicing", Stage: LeftHand,
-	What:  "Root, seventh (or fifth) and tenth, opened upwards under the pedal: the chord spread over more than an octave.",
+	ID: "spread-tenth", Stage: LeftHand,
 	Needs: []string{"ballad-spread", "shells"},
 	Left: func(c Cell) []Figure {
 		if c.Swing {
@@ -21,14 +20,7 @@ var spreadTenth = &Technique{
 		return out
 	},
 	Recognise: recogniseSpreadTenth,
-	Teach: Teaching{
-		How:      "Let the hand travel from the root to the tenth; the pedal joins what the hand leaves.",
-		Practise: []string{"Root, seventh, tenth of each chord, without the tune, pedal changed with the root."},
-		Listen:   "Three notes that fill the room below the tune.",
-		Mistakes: []string{"stretching where the hand could travel"},
-		Caution:  "Nothing here is held together: do not stretch. Stop if anything hurts, and ask a teacher.",
-	},
-	Drill: Drill{AroundChords, "The spread on each chord of the tune."},
+	Drill:     AroundChords,
 }
 
 var spreadTenthForms = forms(

@@ -8,8 +8,7 @@ import (
 
 // steppingBass uses inversions so that the bass moves by step.
 var steppingBass = &Technique{
-	ID: "stepping-bass", Name: "Stepwise bass with inversions", Stage: Device,
-	What:  "A chord stands on its third or fifth so that the bass steps instead of leaping.",
+	ID: "stepping-bass", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
@@ -35,13 +34,7 @@ var steppingBass = &Technique{
 		return []Rewrite{{Cost: 1, Chords: []Chord{{At: p.Span.At, End: p.Span.End, Chord: slash, Why: why}}}}
 	},
 	Recognise: recogniseSteppingBass,
-	Teach: Teaching{
-		How:      "Put the third at the bottom and join the basses into a line.",
-		Practise: []string{"The bass line alone, sung, then with chords."},
-		Listen:   "The bass is a tune.",
-		Mistakes: []string{"doubling the bass third higher up"},
-	},
-	Drill: Drill{BassAlone, "The stepping bass of one phrase."},
+	Drill:     ChordBasses,
 }
 
 // stepBetween returns +1 or −1 (or ±2) where two names are a step apart, else 0.

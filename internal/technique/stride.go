@@ -10,19 +10,13 @@ import (
 
 // stride leaps between a low note (or octave) and the chord near middle C.
 var stride = &Technique{
-	ID: "stride", Name: "Stride", Stage: LeftHand, Defines: true,
-	What:      "A low note, octave, tenth or fifth on the strong beats and where a chord begins, the chord near middle C on the others; a phrase may end the other way round.",
+	ID: "stride", Stage: LeftHand, Defines: true,
 	Needs:     []string{"bass-and-chord", "walking-bass"},
 	Left:      func(c Cell) []Figure { return strideFigures(c, false) },
 	Recognise: recogniseStride,
-	Teach: Teaching{
-		How:      "Know both places by feel: look at the low notes first, then at neither.",
-		Practise: []string{"Low notes only.", "Chords only.", "Together at half tempo; then close your eyes for one bar."},
-		Listen:   "The low notes swing; the chords are light.",
-		Mistakes: []string{"staring at the left hand", "pedalling through the bass"},
-		Caution:  "Keep the wrist loose in the leaps. Rest often, and stop at the first pain.",
-	},
-	Drill: Drill{AroundChords, "Low note and chord through the tune's chords, slow."},
+	Unseen:    "a chord that lies within a ninth of the low note needs no leap",
+	Also:      []string{"root-then-guides", "bass-and-chord"},
+	Drill:     OwnBars,
 }
 
 // strideFigures builds low element and chord on the beats of a cell.

@@ -11,8 +11,7 @@ import (
 // styleDominants lets I, vi and ii be dominants in swing and blues: the language
 // of the style, before any secondary dominant is learnt.
 var styleDominants = &Technique{
-	ID: "style-dominants", Name: "Dominant sevenths as a colour", Stage: Device,
-	What:  "In swing and blues I, vi and ii may be dominant sevenths, and II7 may stand for IV.",
+	ID: "style-dominants", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
 		if !p.Usage.FreeDominants || p.Final {
@@ -37,13 +36,8 @@ var styleDominants = &Technique{
 		return out
 	},
 	Recognise: recogniseStyleDominants,
-	Teach: Teaching{
-		How:      "Play the 7th of the chord's mixolydian scale: a whole step below the root.",
-		Practise: []string{"I7–VI7–II7–V7 round and round in the tune's key."},
-		Listen:   "Every chord leans forward; none is quite at rest.",
-		Mistakes: []string{"a major seventh by habit on I"},
-	},
-	Drill: Drill{AroundChords, "I7–VI7–II7–V7, two beats each."},
+	Also:      []string{"secondary-dominant", "inserted-dominant", "turnaround", "pedal-point"},
+	Drill:     ChangedChords,
 }
 
 // styleDominant says which dominant a jazzy style may put in the span's place.

@@ -8,8 +8,7 @@ import (
 
 // suspendedDelay holds the fourth in the place of the third before a cadence.
 var suspendedDelay = &Technique{
-	ID: "suspended-delay", Name: "Suspension before the cadence", Stage: Device,
-	What:  "The 4th stands in the third's place for the first half of the chord, then moves down to it.",
+	ID: "suspended-delay", Stage: Device,
 	Needs: []string{"added-notes"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
@@ -53,13 +52,21 @@ var suspendedDelay = &Technique{
 		}}}
 	},
 	Recognise: recogniseSuspension,
-	Teach: Teaching{
-		How:      "Play the chord with its 4th instead of its 3rd, then let that one finger step down.",
-		Practise: []string{"Sus chord, then plain chord, on every root of the tune."},
-		Listen:   "The first chord leans, the second lets go.",
-		Mistakes: []string{"playing the third under the fourth"},
+	Also:      []string{"turnaround", "secondary-dominant", "pedal-point"},
+	Delays:    true,
+	Drill:     ChangedChords,
+	Follow: func(_ theory.Key, cs []theory.Chord) []Voice { // the fourth and its third
+		out := make([]Voice, len(cs))
+		for i := range cs[:len(cs)-1] {
+			third, _ := cs[i].Third()
+			to, ok := cs[i+1].Third()
+			if third.Number == 4 && ok && to.Number == 3 && cs[i].Root == cs[i+1].Root {
+				out[i], out[i+1] = Voice{third.On(cs[i].Root), true}, Voice{to.On(cs[i].Root), true}
+				return out
+			}
+		}
+		return nil
 	},
-	Drill: Drill{ChordShapes, "Each dominant of the tune: suspended, then plain."},
 }
 
 // recogniseSuspension finds a suspended chord that is followed by the same root

@@ -12,6 +12,7 @@ package technique
 
 import (
 	"gradatim/internal/sight"
+	"gradatim/reason"
 	"gradatim/theory"
 )
 
@@ -32,12 +33,11 @@ var stages = [...]string{Device: "harmony", Line: "rhythm of the tune", LeftHand
 // String names the stage as a teacher would.
 func (s Stage) String() string { return stages[s] }
 
-// Technique is one named thing that a player learns.
+// Technique is one named thing that a player learns. What it is called and how it
+// is taught stands under its id in the messages of package words.
 type Technique struct {
 	ID    string // stable, lower case with hyphens; the name in level files and accounts
-	Name  string // the field's term
 	Stage Stage
-	What  string // one sentence: what it is
 	// Defines is set where its level is there to teach it: a page without it says
 	// so.
 	Defines bool
@@ -57,41 +57,24 @@ type Technique struct {
 	// the same notes may show several techniques at once.
 	Recognise func(*sight.Page) []Finding
 
-	Teach Teaching
+	Also   []string // ids of what its notes show too, by what they are
+	Unseen string   // why its recogniser does well not to see it everywhere; "": it sees it
+
+	// Adds tells, of a paint that a chord shows by itself, whether it is what adds a
+	// degree to a chord.
+	Adds func(theory.Chord, theory.Degree) bool
+	// Retell says again what a paint has left in a chord that lost some of it, on its
+	// way to the next; nil: what was said stays true.
+	Retell func(ch theory.Chord, left []theory.Degree, next theory.Chord) reason.Reason
+	Delays bool // what it holds back has to be heard, and to fall into the next chord
+	Closes bool // belongs to the end of the piece
+
 	Drill Drill
+	// Follow names the voice that a device is about, chord by chord, for the drill.
+	Follow func(theory.Key, []theory.Chord) []Voice
+	Beside bool    // its drill plays the sheet's own chord before it
+	Scale  OnScale // how an ornament is practised on a scale
 }
-
-// Teaching is the technique's own text for the lesson.
-type Teaching struct {
-	How      string   // how it is played, in a sentence or two
-	Practise []string // steps
-	Listen   string   // what to listen for
-	Mistakes []string
-	Caution  string // where it can strain a hand; general words
-}
-
-// Drill says what exercise the lesson makes for the technique.
-type Drill struct {
-	Kind  DrillKind
-	Words string // the instruction above it
-}
-
-// DrillKind is a way to make an exercise out of a tune's own material.
-type DrillKind uint8
-
-// Drills.
-const (
-	NoDrill       DrillKind = iota
-	OnOneChord              // the left-hand figure on the tonic chord
-	AroundChords            // the figure on the tune's chords, one a bar
-	ChordShapes             // the chord shapes and their inversions
-	TwoFiveOne              // ii–V–I in the tune's key
-	BassAlone               // the bass line of a phrase alone
-	RhythmTap               // the pushed rhythm on one note
-	OrnamentDrill           // the ornament on the held notes of a scale
-	RunDrill                // the run, split into hand positions
-	RollDrill               // rolled tenths on the tune's chords
-)
 
 // All returns the table of techniques, in teaching order.
 func All() []*Technique { return table }

@@ -24,11 +24,22 @@ func TestTable(t *testing.T) {
 				t.Errorf("%s belongs to the stage %q but acts at %q", x.ID, x.Stage, st)
 			}
 		}
-		if x.Recognise == nil || x.Name == "" || x.What == "" || len(x.Needs) == 0 {
+		if x.Recognise == nil || len(x.Needs) == 0 {
 			t.Errorf("%s is not told whole", x.ID)
 		}
-		if x.Teach.How == "" || len(x.Teach.Practise) == 0 || x.Teach.Listen == "" || len(x.Teach.Mistakes) == 0 || x.Drill.Kind == NoDrill || x.Drill.Words == "" {
-			t.Errorf("%s is not taught whole", x.ID)
+		if x.Drill == NoDrill || x.Drill > lastDrill {
+			t.Errorf("%s is not drilled", x.ID)
+		}
+		if (x.Drill == OrnamentedScale) != (x.Scale.Put != nil) {
+			t.Errorf("%s is practised on a scale, or is not, without saying how", x.ID)
+		}
+		if (x.Adds != nil || x.Retell != nil) && x.Paint == nil || (x.Follow != nil || x.Delays || x.Beside) && x.Rewrite == nil {
+			t.Errorf("%s has what belongs to another stage", x.ID)
+		}
+		for _, id := range x.Also {
+			if _, ok := ByID(id); !ok || id == x.ID {
+				t.Errorf("%s is said to contain %q", x.ID, id)
+			}
 		}
 		for _, n := range x.Needs {
 			if strings.Contains(n, " ") || n == "ties" { // a plain skill

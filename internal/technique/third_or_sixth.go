@@ -9,8 +9,7 @@ import (
 
 // thirdOrSixth puts one chord tone under the notes that close a phrase.
 var thirdOrSixth = &Technique{
-	ID: "third-or-sixth", Name: "A third or sixth under the tune", Stage: RightHand,
-	What:  "At a phrase's end the tune has a chord tone a third or a sixth below it.",
+	ID: "third-or-sixth", Stage: RightHand,
 	Needs: []string{"plain-triads"},
 	Right: func(c Cell) []Figure {
 		if !c.Closes {
@@ -46,13 +45,7 @@ var thirdOrSixth = &Technique{
 		return out
 	},
 	Recognise: recogniseThirds,
-	Teach: Teaching{
-		How:      "Voice the upper note: lean a little towards the little finger's side.",
-		Practise: []string{"Tune alone, then both notes, the lower one softer."},
-		Listen:   "The tune stays on top.",
-		Mistakes: []string{"the lower note as loud as the tune"},
-	},
-	Drill: Drill{ChordShapes, "Thirds, then sixths, down the tune's scale."},
+	Drill:     PairedScale,
 }
 
 func abs(a int) int {

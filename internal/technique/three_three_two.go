@@ -9,8 +9,7 @@ import (
 
 // threeThreeTwo divides eight eighths in unequal groups.
 var threeThreeTwo = &Technique{
-	ID: "three-three-two", Name: "3+3+2 bass", Stage: LeftHand,
-	What:  "Eight eighths are grouped 3+3+2: the left hand is syncopated, the tune may be too; half a bar is 3+1, a bar of three 3+3.",
+	ID: "three-three-two", Stage: LeftHand,
 	Needs: []string{"anticipation"},
 	Left: func(c Cell) []Figure {
 		say := reason.Figure("three-three-two")
@@ -29,13 +28,7 @@ var threeThreeTwo = &Technique{
 		return out
 	},
 	Recognise: recogniseThreeThreeTwo,
-	Teach: Teaching{
-		How:      "Count 1-2-3, 1-2-3, 1-2 in eighths and play on each 1; in half a bar 1-2-3, 1.",
-		Practise: []string{"Tap the groups with the left hand, the beat with the foot.", "Then on one chord."},
-		Listen:   "Even eighths inside; the groups dance above them.",
-		Mistakes: []string{"turning the groups into triplets"},
-	},
-	Drill: Drill{OnOneChord, "3+3+2 on one chord while counting aloud."},
+	Drill:     OnOneChord,
 }
 
 var threeThreeTwoForms = forms(

@@ -8,8 +8,7 @@ import (
 
 // tritoneSubstitution replaces a dominant by the one a tritone away.
 var tritoneSubstitution = &Technique{
-	ID: "tritone-substitution", Name: "Tritone substitution", Stage: Device,
-	What:  "A dominant is replaced by the one a tritone away, a half step above its target: third and seventh change places.",
+	ID: "tritone-substitution", Stage: Device,
 	Needs: []string{"secondary-dominant"},
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
@@ -30,13 +29,8 @@ var tritoneSubstitution = &Technique{
 		return leading(out, bassSteps(sub.Root, p.Next.Chord.Root))
 	},
 	Recognise: recogniseSubstitutes,
-	Teach: Teaching{
-		How:      "Keep third and seventh of the dominant and move only the bass, six half steps away.",
-		Practise: []string{"V7–I, then ♭II7–I, listening to the two notes that stay."},
-		Listen:   "The bass slides down a half step into the target.",
-		Mistakes: []string{"substituting where the tune has the old 5th or 11th"},
-	},
-	Drill: Drill{TwoFiveOne, "ii–V–I, then ii–♭II7–I."},
+	Also:      []string{"half-step-above", "style-dominants"},
+	Drill:     ChangedChords,
 }
 
 // slideInto plays a chord and, on the last weak beat, the dominant a half step

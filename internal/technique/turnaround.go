@@ -9,8 +9,7 @@ import (
 
 // turnaround fills a tonic at a section's end with chords that lead back.
 var turnaround = &Technique{
-	ID: "turnaround", Name: "Turnaround", Stage: Device,
-	What:  "The tonic that ends a section becomes I–vi–ii–V (or I–VI7–ii–V) and leads back to the start.",
+	ID: "turnaround", Stage: Device,
 	Needs: []string{"secondary-dominant", "related-ii"},
 	Rewrite: func(p Passage) []Rewrite {
 		key := p.Span.Key
@@ -67,13 +66,8 @@ var turnaround = &Technique{
 		return out
 	},
 	Recognise: recogniseTurnaround,
-	Teach: Teaching{
-		How:      "Two beats each: I, vi (or VI7), ii, V – and the section starts again.",
-		Practise: []string{"The turnaround round and round, bass alone, then with guide tones."},
-		Listen:   "It never stops: V hands over to the first bar.",
-		Mistakes: []string{"slowing down in the last bar"},
-	},
-	Drill: Drill{TwoFiveOne, "I – VI7 – ii – V, round and round."},
+	Also:      []string{"secondary-dominant", "inserted-dominant", "related-ii"},
+	Drill:     ChangedChords,
 }
 
 // recogniseTurnaround finds I–vi–ii–V (vi and ii of any quality), the last three

@@ -9,8 +9,7 @@ import (
 
 // twoFeel is the line in halves with a quarter leading on.
 var twoFeel = &Technique{
-	ID: "two-feel", Name: "Bass in two", Stage: LeftHand,
-	What:  "Half notes, root and fifth, with a quarter that leads to the next chord.",
+	ID: "two-feel", Stage: LeftHand,
 	Needs: []string{"shells"},
 	Left: func(c Cell) []Figure {
 		pulse := c.Pulse()
@@ -56,13 +55,8 @@ var twoFeel = &Technique{
 		return out
 	},
 	Recognise: recogniseTwoFeel,
-	Teach: Teaching{
-		How:      "Two bass notes a bar, the second a fifth away, and a step into the next bar.",
-		Practise: []string{"Roots and fifths in halves; then add the leading quarter."},
-		Listen:   "Wide and calm under the tune.",
-		Mistakes: []string{"accenting the leading quarter"},
-	},
-	Drill: Drill{BassAlone, "The bass of one phrase in two."},
+	Also:      []string{"held-root"},
+	Drill:     BassAlone,
 }
 
 // recogniseTwoFeel finds a bass note of two beats, in four with another of the

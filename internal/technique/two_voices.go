@@ -10,20 +10,12 @@ import (
 // twoVoices gives the left hand bass and tenor that move with the tune, as a hymn
 // is played.
 var twoVoices = &Technique{
-	ID: "two-voices", Name: "Bass and tenor", Stage: LeftHand,
-	What:  "Bass and tenor together, struck with the tune on the beats: the lower half of four voices.",
-	Needs: []string{"root-and-fifth"},
-	Left:  voicesUnder,
-	Recognise: func(page *sight.Page) []Finding {
-		return pairsWith(page)
-	},
-	Teach: Teaching{
-		How:      "Two notes, joined as a singer would: lift only to breathe, at the end of a line; no pedal through a change.",
-		Practise: []string{"The bass alone, sung along.", "The tenor alone.", "Both, then with the tune."},
-		Listen:   "Four singers who breathe together.",
-		Mistakes: []string{"a pedal that blurs the chords", "letting go of the tenor before its time"},
-	},
-	Drill: Drill{BassAlone, "The bass of one phrase alone, as it would be sung."},
+	ID: "two-voices", Stage: LeftHand,
+	Needs:     []string{"root-and-fifth"},
+	Left:      voicesUnder,
+	Recognise: pairsWith,
+	Also:      []string{"open-fifths", "shells", "root-seventh", "held-root", "shuffle"},
+	Drill:     BassAlone,
 }
 
 // tenor bounds the upper of the two voices, as choirs have it (common practice, no
@@ -94,7 +86,9 @@ func pairsWith(page *sight.Page) []Finding {
 	voices := false
 	flush := func() {
 		if len(run) >= 3 && voices {
-			out = append(out, finding("", run...))
+			for i := 0; i+1 < len(run); i += 2 {
+				out = append(out, finding("", run[i], run[i+1]))
+			}
 		}
 		run, voices = nil, false
 	}

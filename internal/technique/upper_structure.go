@@ -10,8 +10,7 @@ import (
 // upperStructure plays a plain triad over a dominant's third and seventh: the
 // triad is made of the chord's own tensions.
 var upperStructure = &Technique{
-	ID: "upper-structure", Name: "Upper-structure triad", Stage: RightHand,
-	What:  "Over a dominant the right hand plays a plain triad built of its tensions, the tune on top.",
+	ID: "upper-structure", Stage: RightHand,
 	Needs: []string{"alterations", "full-chords"},
 	Right: func(c Cell) []Figure {
 		if !c.Chord.Dominant() {
@@ -44,13 +43,8 @@ var upperStructure = &Technique{
 		return out
 	},
 	Recognise: recogniseUpper,
-	Teach: Teaching{
-		How:      "Think of two chords: third and seventh below, an ordinary triad above.",
-		Practise: []string{"Left hand third and seventh of V7; right hand the triads on its 2nd, ♭6th and 6th in turn."},
-		Listen:   "The triad sounds plain, the whole does not.",
-		Mistakes: []string{"losing the third and seventh below"},
-	},
-	Drill: Drill{TwoFiveOne, "ii–V–I with a triad on top of V."},
+	Also:      []string{"guide-tones", "full-chords", "clusters"},
+	Drill:     FromThePage,
 }
 
 // upperTriads lists the major and minor triads on 2, ♭3, ♭5, ♭6 and 6 of a

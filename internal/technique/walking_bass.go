@@ -10,18 +10,12 @@ import (
 
 // walkingBass is a line of quarters from target to target.
 var walkingBass = &Technique{
-	ID: "walking-bass", Name: "Walking bass", Stage: LeftHand, Defines: true,
-	What:      "A bass note on every beat: a new chord's root as a target (third or fifth where the chord goes on), an approach by half step or step before the next.",
+	ID: "walking-bass", Stage: LeftHand, Defines: true,
 	Needs:     []string{"seventh-chords", "secondary-dominant"},
 	Left:      func(c Cell) []Figure { return walk(c, false) },
 	Recognise: recogniseWalking,
-	Teach: Teaching{
-		How:      "Know where you are going: play the root where the chord changes, then find the note just above or below the next target for the beat before it.",
-		Practise: []string{"Targets only, half notes.", "Targets and approaches.", "Fill the two middle beats with chord notes."},
-		Listen:   "An even line, each note full length, no pedal.",
-		Mistakes: []string{"jumping from root to root", "pedalling through the line"},
-	},
-	Drill: Drill{BassAlone, "The bass of one phrase alone; say target, approach, target."},
+	Also:      []string{"held-root", "two-feel"}, // where it comes to rest
+	Drill:     BassAlone,
 }
 
 // walk makes the lines of a cell. A line begins on a target (the root; the third

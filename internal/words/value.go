@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gradatim/leadsheet"
 	"gradatim/reason"
 	"gradatim/theory"
 )
@@ -30,6 +31,23 @@ func (w *Words) value(v any, form string) string {
 		return v.Pretty()
 	case theory.Mode:
 		return w.Word("mode", v.String(), form, v.String())
+	case theory.Key:
+		return w.Key(v)
+	case leadsheet.Meter:
+		return v.String()
+	case leadsheet.Feel:
+		return w.Word("feel", v.String(), form, v.String())
+	case reason.Technique:
+		if name := w.Say("technique." + string(v) + ".name"); form != "title" {
+			return name
+		} else {
+			return Upper(name)
+		}
+	case reason.Signature:
+		if v < 0 {
+			return w.Say("signature.flats", "n", int(-v))
+		}
+		return w.Say("signature.sharps", "n", int(v))
 	case reason.Role:
 		return w.Word("role", string(v), form, string(v))
 	case reason.Reason:
@@ -60,6 +78,14 @@ func (w *Words) Name(n theory.Name) string {
 		return w.fill(t, nil)
 	}
 	return s
+}
+
+// Key says a key: "F major", "d-Moll".
+func (w *Words) Key(k theory.Key) string {
+	if !k.Valid() {
+		return w.Say("key.none")
+	}
+	return w.Say("key."+k.Mode.String(), "Tonic", k.Tonic)
 }
 
 // List joins words: "C", "C and E", "C, E and G".

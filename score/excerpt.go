@@ -1,0 +1,217 @@
+package score
+
+import (
+	"slices"
+
+	"gradatim/theory"
+)
+
+// Excerpt cuts the bars first to last, given as indexes into Bars, out of the
+// score. Time begins at 0; bars keep their numbers and notes their ids.
+//
+// What reaches over an edge is cut there: a note that is still held begins with
+// the excerpt, a slur ends at the last note inside of its voice, a pedal, hairpin
+// or octave line at the edge. What holds at the beginning, the chord, the dynamic
+// of each hand and, where the score says it, the clef of each staff, is said
+// there. Title and makers are kept.
+func (s Score) Excerpt(first, last int) Score {
+	from, to := s.Bars[first].At, s.Bars[last].End()
+	out := s
+	out.Bars, out.Notes, out.Chords, out.Directions = nil, nil, nil, nil
+	for _, b := range s.Bars[first : last+1] {
+		b.At -= from
+		out.Bars = append(out.Bars, b)
+	}
+	out.Bars[0].LineBreak = false
+	out.Continues = s.Continues || last < len(s.Bars)-1
+	if sym, ok := s.ChordAt(from); ok && sym.At < from {
+		sym.At = 0
+		out.Chords = append(out.Chords, sym)
+	}
+	for _, c := range s.Chords {
+		if c.At >= from && c.At < to {
+			c.At -= from
+			out.Chords = append(out.Chords, c)
+		}
+	}
+	for _, n := range s.Notes {
+		if n.At >= to || n.At < from && n.End() <= from {
+			continue
+		}
+		end := min(n.End(), to) - from
+		n.At = max(n.At-from, 0)
+		n.Dur = end - n.At
+		out.Notes = append(out.Notes, n)
+	}
+	out.slurs(s, from, to)
+	out.Directions = s.directionsIn(from, to)
+	return out.Finish()
+}
+
+// slurs gives the notes of an excerpt of s the ends of its slurs that lie in
+// [from, to) or are cut there.
+func (out *Score) slurs(s Score, from, to theory.Dur) {
+	type voice struct {
+		hand   Hand
+		number uint8
+	}
+	edge := map[voice][2]int{} // first and last note of each voice in out
+	place := map[string]int{}  // of a note by its id in out
+	for i := range out.Notes {
+		n := &out.Notes[i]
+		n.Marks &^= SlurFrom | SlurTo
+		place[n.ID] = i
+		if n.Grace > 0 {
+			continue
+		}
+		l := voice{n.Hand, n.Voice}
+		if e, ok := edge[l]; ok {
+			edge[l] = [2]int{e[0], i}
+		} else {
+			edge[l] = [2]int{i, i}
+		}
+	}
+	open := map[voice][]int{}
+	for i, n := range s.Notes {
+		l := voice{n.Hand, n.Voice}
+		if st := open[l]; n.Marks.Has(SlurTo) && len(st) > 0 {
+			begin := s.Notes[st[len(st)-1]]
+			open[l] = st[:len(st)-1]
+			if e, ok := edge[l]; ok && begin.At < to && n.At >= from {
+				a, b := e[0], e[1]
+				if begin.At >= from {
+					a = place[begin.ID]
+				}
+				if n.At < to {
+					b = place[n.ID]
+				}
+				if a != b {
+					out.Notes[a].Marks |= SlurFrom
+					out.Notes[b].Marks |= SlurTo
+				}
+			}
+		}
+		if n.Marks.Has(SlurFrom) {
+			open[l] = append(open[l], i)
+		}
+	}
+}
+
+// lines are the directions that begin something, and those that end it.
+var lines = []struct{ begin, end DirectionKind }{{PedalDown, PedalUp}, {OctaveUp, OctaveEnd}}
+
+// line is something that goes on until it is ended. A staff has its own octave
+// lines; both share the pedal.
+type line struct {
+	begin DirectionKind
+	hand  Hand
+}
+
+// lineOf returns what a direction begins or ends.
+func lineOf(d Direction) (l line, begins, ends bool) {
+	for _, k := range lines {
+		if d.Kind == k.begin || d.Kind == k.end {
+			l = line{k.begin, d.Hand}
+			if k.begin == PedalDown {
+				l.hand = 0
+			}
+			return l, d.Kind == k.begin, d.Kind == k.end
+		}
+	}
+	return line{}, false, false
+}
+
+// directionsIn lists the directions of [from, to), from 0, with what holds at the
+// beginning, and the ends of what is still under way at the end.
+func (s Score) directionsIn(from, to theory.Dur) []Direction {
+	open := map[line]Direction{}
+	clefs := map[Hand]Direction{}
+	var rest []Direction
+	dynamic := false // a sign stands at the beginning
+	for _, d := range s.Directions {
+		l, begins, ends := lineOf(d)
+		switch {
+		case d.At > from || d.At == from && !ends:
+			rest = append(rest, d)
+			if d.At == from {
+				dynamic = dynamic || d.Kind == Dynamic && steady[d.Text]
+				if d.Kind == ClefTreble || d.Kind == ClefBass {
+					delete(clefs, d.Hand)
+				}
+			}
+		case begins:
+			open[l] = d
+		case ends:
+			delete(open, l)
+		case d.Kind == ClefTreble || d.Kind == ClefBass:
+			clefs[d.Hand] = d
+		}
+	}
+	var out []Direction
+	all := []Hand{0, Right, Left}
+	for _, h := range all {
+		if d, ok := clefs[h]; ok {
+			out = append(out, d)
+		}
+	}
+	if r, l := s.DynamicAt(from, Right), s.DynamicAt(from, Left); !dynamic && r != "" {
+		out = append(out, Direction{Kind: Dynamic, Hand: Right, Text: r})
+		if l != r {
+			out = append(out, Direction{Kind: Dynamic, Hand: Left, Text: l})
+		}
+	}
+	for _, k := range lines {
+		for _, h := range all {
+			if d, ok := open[line{k.begin, h}]; ok {
+				out = append(out, d)
+			}
+		}
+	}
+	for i := range out {
+		out[i].At = 0
+	}
+	for _, d := range rest {
+		l, begins, ends := lineOf(d)
+		_, under := open[l]
+		if d.At > to || d.At == to && !ends || ends && !under {
+			continue
+		}
+		if begins {
+			open[l] = d
+		} else if ends {
+			delete(open, l)
+		}
+		d.At -= from
+		out = append(out, d)
+	}
+	for _, k := range lines {
+		for _, h := range all {
+			if d, ok := open[line{k.begin, h}]; ok {
+				out = append(out, Direction{At: to - from, Kind: k.end, Hand: d.Hand})
+			}
+		}
+	}
+	return out
+}
+
+// Range finds the bars numbered from to to, as printed, as indexes of the first
+// and the last; to 0 means the end. A pick-up counts as bar 0. ok is false where
+// the score has no such bars.
+func (s Score) Range(from, to int) (first, last int, ok bool) {
+	if len(s.Bars) == 0 {
+		return 0, 0, false
+	}
+	end := s.Bars[len(s.Bars)-1].Number
+	if to == 0 {
+		to = end
+	}
+	first = slices.IndexFunc(s.Bars, func(b Bar) bool { return b.Number >= from && (from == 0 || !b.Pickup) })
+	if from < 0 || from > to || to > end || first < 0 {
+		return 0, 0, false
+	}
+	last = first
+	for last+1 < len(s.Bars) && s.Bars[last+1].Number <= to {
+		last++
+	}
+	return first, last, s.Bars[first].Number <= to
+}
