@@ -44,6 +44,7 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/technique", "gradatim/internal/arrange", "a technique acts on its stage and does not know the search"},
 	{"gradatim/internal/technique", "gradatim/internal/musicxml", "a technique knows no file formats"},
 	{"gradatim/internal/ladder", "gradatim/internal/arrange", "a plan is made before the search"},
+	{"gradatim/internal/choice", "gradatim/internal/arrange", "what a teacher fixes is said before notes are chosen"},
 	{"gradatim/internal/idiom", "gradatim/internal/arrange", "a kind of tune is known before the search"},
 	{"gradatim/internal/idiom", "gradatim/internal/abc", "a kind of tune does not depend on the format of its sheet"},
 	{"gradatim/internal/arrange", "gradatim/internal/musicxml", "the search reads songs, not files"},

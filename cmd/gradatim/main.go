@@ -44,6 +44,7 @@ func commands() []command {
 		{"ladder", "SHEET -o DIR", "arrange a lead sheet at every level", ladderCommand},
 		{"read", "SHEET", "show what was understood of a lead sheet", readCommand},
 		{"audit", "SCORE", "judge a two-staff piano score by the rules of playing", auditCommand},
+		{"lock", "PAGE --sheet SHEET", "write bars of a page as text that keeps them", lockCommand},
 		{"rate", "SCORE", "say how hard a piano score is, why, and what it teaches", rateCommand},
 		{"engrave", "SCORE -o FILE", "engrave a piano score as PDF, SVG or PNG", engraveCommand},
 		{"record", "SCORE -o FILE", "play a piano score and write the sound", recordCommand},

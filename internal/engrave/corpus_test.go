@@ -103,12 +103,15 @@ func TestAccompaniments(t *testing.T) {
 // all the same, are printed here.
 func TestEngravesWhatIsRead(t *testing.T) {
 	g := engraver(t)
-	read, mended := 0, 0
+	seen, read, mended, step := 0, 0, 0, sharedtest.Every(10, 1)
 	err := filepath.WalkDir(sharedtest.Path(t, "data"), func(name string, d fs.DirEntry, err error) error {
 		switch {
 		case err != nil:
 			return err
 		case !slices.Contains([]string{".mxl", ".xml", ".musicxml"}, filepath.Ext(name)):
+			return nil
+		}
+		if seen++; seen%step != 0 {
 			return nil
 		}
 		data := []byte(readFile(t, name))
@@ -140,7 +143,7 @@ func TestEngravesWhatIsRead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if read != 226 || mended != 15 {
+	if step == 1 && (read != 226 || mended != 15) {
 		t.Errorf("%d scores are read, %d of them from a malformed archive; want 226 and 15", read, mended)
 	}
 }

@@ -30,6 +30,9 @@ func node(t testing.TB) string {
 // The bank that is embedded was built by another run: building it again gives
 // the same bytes.
 func TestBuildIsReproducible(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads 208 recordings")
+	}
 	dir := node(t)
 	r, err := assets.Piano()
 	if err != nil {

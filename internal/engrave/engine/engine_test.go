@@ -247,6 +247,9 @@ func TestCancel(t *testing.T) {
 }
 
 func TestMemoryLimit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("fills the memory")
+	}
 	e, err := Open(context.Background(), Config{Module: code(t), CacheDir: DefaultCacheDir(), Memory: 129 << 20})
 	if err != nil {
 		t.Fatal(err)
