@@ -23,6 +23,9 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/audit", "gradatim/internal/technique", "the referee knows rules, not how notes were made"},
 	{"gradatim/internal/audit", "gradatim/internal/ladder", "what a hand cannot do does not depend on a level"},
 	{"gradatim/internal/audit", "gradatim/internal/harmony", "a wrong analysis must not excuse itself in the audit"},
+	{"gradatim/internal/ear", "gradatim/internal/arrange", "who listens does not know how a page was made"},
+	{"gradatim/internal/ear", "gradatim/internal/technique", "who listens does not know how a page was made"},
+	{"gradatim/internal/ear", "gradatim/internal/harmony", "a wrong analysis must not excuse a page"},
 	{"gradatim/internal/grade", "gradatim/internal/arrange", "a rating holds for any score, not for ours alone"},
 
 	{"gradatim/theory", "gradatim/leadsheet", "theory knows no songs"},
@@ -75,7 +78,7 @@ var pure = []string{
 	"gradatim/theory", "gradatim/leadsheet", "gradatim/reason", "gradatim/score",
 	"gradatim/internal/roadmap", "gradatim/internal/abc", "gradatim/internal/smf",
 	"gradatim/internal/harmony", "gradatim/internal/hand", "gradatim/internal/sight", "gradatim/internal/technique",
-	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/arrange", "gradatim/internal/audit",
+	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/arrange", "gradatim/internal/audit", "gradatim/internal/ear",
 	"gradatim/internal/grade", "gradatim/internal/perform",
 }
 

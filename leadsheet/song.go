@@ -1,6 +1,8 @@
 package leadsheet
 
 import (
+	"fmt"
+	"slices"
 	"sort"
 
 	"gradatim/theory"
@@ -16,8 +18,23 @@ const (
 	Swing
 )
 
+var feels = [...]string{"unstated", "straight", "swing"}
+
 // String returns "straight", "swing" or "unstated".
-func (f Feel) String() string { return [...]string{"unstated", "straight", "swing"}[f] }
+func (f Feel) String() string {
+	if int(f) >= len(feels) {
+		return "unknown"
+	}
+	return feels[f]
+}
+
+// ParseFeel reads what String writes.
+func ParseFeel(s string) (Feel, error) {
+	if i := slices.Index(feels[:], s); i >= 0 {
+		return Feel(i), nil
+	}
+	return 0, fmt.Errorf("no feel is called %q: straight, swing and unstated are", s)
+}
 
 // Tempo is a metronome mark: PerMinute beats of the length Beat. The zero Tempo
 // is none.

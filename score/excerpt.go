@@ -98,21 +98,21 @@ func (out *Score) slurs(s Score, from, to theory.Dur) {
 }
 
 // lines are the directions that begin something, and those that end it.
-var lines = []struct{ begin, end DirectionKind }{{PedalDown, PedalUp}, {OctaveUp, OctaveEnd}}
+var lines = []struct{ begin, end DirectionKind }{{PedalDown, PedalUp}, {OctaveUp, OctaveEnd}, {Crescendo, HairpinEnd}, {Diminuendo, HairpinEnd}}
 
-// line is something that goes on until it is ended. A staff has its own octave
-// lines; both share the pedal.
+// line is something that goes on until it is ended, named by its end. A staff has
+// its own octave lines and hairpins; both share the pedal.
 type line struct {
-	begin DirectionKind
-	hand  Hand
+	end  DirectionKind
+	hand Hand
 }
 
 // lineOf returns what a direction begins or ends.
 func lineOf(d Direction) (l line, begins, ends bool) {
 	for _, k := range lines {
 		if d.Kind == k.begin || d.Kind == k.end {
-			l = line{k.begin, d.Hand}
-			if k.begin == PedalDown {
+			l = line{k.end, d.Hand}
+			if k.end == PedalUp {
 				l.hand = 0
 			}
 			return l, d.Kind == k.begin, d.Kind == k.end
@@ -134,7 +134,7 @@ func (s Score) directionsIn(from, to theory.Dur) []Direction {
 		case d.At > from || d.At == from && !ends:
 			rest = append(rest, d)
 			if d.At == from {
-				dynamic = dynamic || d.Kind == Dynamic && steady[d.Text]
+				dynamic = dynamic || holds(d)
 				if d.Kind == ClefTreble || d.Kind == ClefBass {
 					delete(clefs, d.Hand)
 				}
@@ -162,7 +162,7 @@ func (s Score) directionsIn(from, to theory.Dur) []Direction {
 	}
 	for _, k := range lines {
 		for _, h := range all {
-			if d, ok := open[line{k.begin, h}]; ok {
+			if d, ok := open[line{k.end, h}]; ok && d.Kind == k.begin {
 				out = append(out, d)
 			}
 		}
@@ -186,7 +186,7 @@ func (s Score) directionsIn(from, to theory.Dur) []Direction {
 	}
 	for _, k := range lines {
 		for _, h := range all {
-			if d, ok := open[line{k.begin, h}]; ok {
+			if d, ok := open[line{k.end, h}]; ok && d.Kind == k.begin {
 				out = append(out, Direction{At: to - from, Kind: k.end, Hand: d.Hand})
 			}
 		}

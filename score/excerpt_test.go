@@ -23,6 +23,9 @@ sign 3/4 L dynamic p
 sign 1/2 L pedal down
 sign 7/8 L pedal up
 sign 2 L pedal down
+sign 1/2 R cresc
+sign 5/4 R hairpin end
+sign 2 L dim
 sign 0 R treble
 sign 3/4 R bass
 sign 5/4 R 8va
@@ -60,6 +63,10 @@ func TestExcerpt(t *testing.T) {
 		fmt.Sprintf("0 left %d ", score.PedalDown), // pressed before
 		fmt.Sprintf("0 left %d p", score.Dynamic),
 		fmt.Sprintf("0 right %d ", score.ClefBass),
+		fmt.Sprintf("0 right %d ", score.Crescendo), // under way
+		fmt.Sprintf("1/2 right %d ", score.HairpinEnd),
+		fmt.Sprintf("5/4 left %d ", score.Diminuendo),
+		fmt.Sprintf("3/2 left %d ", score.HairpinEnd), // goes on
 		fmt.Sprintf("1/8 left %d ", score.PedalUp),
 		fmt.Sprintf("1/2 right %d ", score.OctaveUp),
 		fmt.Sprintf("5/4 left %d ", score.PedalDown),

@@ -179,6 +179,9 @@ const (
 	Rehearsal
 	ClefTreble // the staff of Hand changes to a treble clef
 	ClefBass
+	Crescendo  // a hairpin that opens, until HairpinEnd or the next dynamic sign of its staff
+	Diminuendo // and one that closes
+	HairpinEnd
 )
 
 // Direction is a sign that belongs to a moment, not to a note.
@@ -206,7 +209,7 @@ func compare(a, b *Note) int {
 	}
 	return cmp.Or(cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Voice, b.Voice),
 		cmp.Compare(ga, gb), theory.ComparePitch(a.Pitch, b.Pitch), cmp.Compare(a.Dur, b.Dur),
-		cmp.Compare(a.ID, b.ID))
+		cmp.Compare(len(a.ID), len(b.ID)), cmp.Compare(a.ID, b.ID)) // "-9" before "-10"
 }
 
 // Finish returns the score with its notes in order, each with an id: one that is

@@ -29,8 +29,18 @@ func Text(s Score) string {
 			}
 		}
 		for _, d := range s.Directions {
-			if d.Kind == Dynamic && d.At >= bar.At && d.At < bar.End() {
+			if d.At < bar.At || d.At >= bar.End() {
+				continue
+			}
+			switch d.Kind {
+			case Dynamic:
 				fmt.Fprintf(&b, "  %s %s %s", at(d.At-bar.At), d.Hand, d.Text)
+			case Crescendo:
+				fmt.Fprintf(&b, "  %s %s <", at(d.At-bar.At), d.Hand)
+			case Diminuendo:
+				fmt.Fprintf(&b, "  %s %s >", at(d.At-bar.At), d.Hand)
+			case HairpinEnd:
+				fmt.Fprintf(&b, "  %s %s end", at(d.At-bar.At), d.Hand)
 			}
 		}
 		b.WriteByte('\n')

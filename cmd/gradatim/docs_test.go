@@ -137,7 +137,7 @@ func TestNotice(t *testing.T) {
 		}
 	}
 	changes, err := os.ReadFile(filepath.Join(sharedtest.Root(), "CHANGELOG.md"))
-	if err != nil || !strings.Contains(string(changes), "\n## "+release) {
-		t.Errorf("CHANGELOG.md has no section for release %s: %v", release, err)
+	if err != nil || !strings.Contains(string(changes), "\n## "+gradatim.Release) {
+		t.Errorf("CHANGELOG.md has no section for release %s: %v", gradatim.Release, err)
 	}
 }

@@ -2,12 +2,9 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"path/filepath"
-	"runtime"
 	"strings"
-	"sync"
 
 	"gradatim"
 	"gradatim/internal/engrave"
@@ -135,33 +132,4 @@ func pageFiles(doc *engrave.Document, base, kind string, dpi int) ([]output, err
 		outs = append(outs, output{name, data})
 	}
 	return outs, nil
-}
-
-// engraveAll makes a PDF of each score, several at a time.
-func (sh *shell) engraveAll(ctx context.Context, scores []output, l engrave.Layout) ([]output, error) {
-	g, err := engrave.New(engrave.Config{})
-	if err != nil {
-		return nil, err
-	}
-	defer g.Close()
-	stop := sh.progress("engraving")
-	defer stop()
-	outs, errs := make([]output, len(scores)), make([]error, len(scores))
-	var wg sync.WaitGroup
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for i, s := range scores {
-		wg.Go(func() {
-			slots <- struct{}{}
-			defer func() { <-slots }()
-			doc, err := g.Pages(ctx, s.data, l)
-			if err != nil {
-				errs[i] = err
-				return
-			}
-			outs[i].name = strings.TrimSuffix(s.name, ".musicxml") + ".pdf"
-			outs[i].data, errs[i] = doc.PDF()
-		})
-	}
-	wg.Wait()
-	return outs, errors.Join(errs...)
 }

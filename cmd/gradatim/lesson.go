@@ -2,24 +2,13 @@ package main
 
 import (
 	"context"
-	"crypto/sha256"
 	"errors"
 	"fmt"
-	"io"
 	"os"
-	"runtime/debug"
 	"slices"
 	"strings"
 
 	"gradatim"
-	"gradatim/internal/account"
-	"gradatim/internal/edition"
-	"gradatim/internal/engrave"
-	"gradatim/internal/hand"
-	"gradatim/internal/ladder"
-	"gradatim/internal/pack"
-	"gradatim/internal/studio"
-	"gradatim/internal/teach"
 	"gradatim/leadsheet"
 )
 
@@ -34,13 +23,8 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "lesson", "SHEET -o DIR", lessonAbout,
 		"tune.abc -o lesson", "tune.abc -o lesson --levels 1-3 --audio none --key F,Bb --zip")
 	dir := f.String("o", "", "`DIR`: folder to write to; a lesson that is there is replaced")
-	tune := f.Tune()
-	levels := f.String("levels", "", "`LIST`: levels by number or name: 1-2, late-elementary or 1,3-5 (default: all)")
-	key := f.String("key", "", "`KEYS`: tonics to move the tune to, as F or F,Bb; easy picks the one with the fewest black keys (default: the tune's own)")
+	of := declareJob(f, someKeys)
 	audio := f.String("audio", "some", "`AMOUNT` of sound: none, some (both hands, each alone, all but the tune) or all (60, 75 and 90 % of the tempo too) (default: some)")
-	reach, handFile := handFlags(f)
-	paper := f.String("paper", "a4", "`PAPER` of what is printed: a4, letter or tablet (default: a4)")
-	large := f.Bool("large-print", false, "print with larger staves, heavier lines and bigger fingering")
 	zipped := f.Bool("zip", false, "write DIR.zip too")
 	publish := f.Bool("publish", false, "write nothing unless the sheet, or NAME.rights.toml beside it, states what publishing needs")
 	sheet, err := f.argument(args, "lead sheet")
@@ -50,118 +34,46 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	if *dir == "" {
 		return usageError{"where to? Give a folder with -o DIR"}
 	}
-	o := pack.Options{LargePrint: *large}
-	if o.Audio, err = pack.AudioNamed(*audio); err != nil {
-		return usageError{"--audio: " + err.Error()}
+	sound, err := gradatim.ParseAudio(*audio)
+	if err != nil {
+		return usageError{"--audio " + err.Error()}
 	}
-	if o.Paper, err = engrave.PaperNamed(*paper); err != nil {
-		return usageError{"--" + err.Error()}
-	}
-	var opts []edition.Options
-	for k := range strings.SplitSeq(*key, ",") {
-		opt, err := ladderOptions(strings.TrimSpace(k), "auto", "auto", "auto")
-		if err != nil {
-			return err
-		}
-		opts = append(opts, opt)
-	}
-	profile, err := sh.chooseHand(*reach, *handFile)
+	job, err := of.job(sheet)
 	if err != nil {
 		return err
 	}
-	chosen, err := ladder.Select(*levels, ladder.Levels())
+	job.Audio, job.Zip = sound, *zipped
+	s, err := gradatim.Open(ctx, job)
 	if err != nil {
 		return err
 	}
-	song, err := sh.readSheet(sheet, *tune)
-	if err != nil {
-		return err
-	}
+	defer s.Close()
 	if *publish {
-		ps := gradatim.Publishable(song)
+		ps := s.Publishable()
 		if ps.Err() != nil {
 			return ps
 		}
-		sh.tell(ps, song.File)
+		sh.tell(ps, s.Song().File)
 	}
-	in := pack.Input{Name: stem(sheet, *tune), Song: song, Hand: profile, Program: program()}
-	for _, opt := range opts {
-		opt.Hand, opt.Levels = profile, chosen
-		ed, err := sh.edition(ctx, song, opt)
-		if err != nil {
-			return err
-		}
-		if !slices.ContainsFunc(in.Editions, func(e pack.Edition) bool { return e.Key == ed.Key }) {
-			in.Editions = append(in.Editions, ed)
-		}
-	}
-	return sh.writeLesson(ctx, *dir, *zipped, in, o)
-}
-
-// edition arranges the tune in one key and writes its lesson.
-func (sh *shell) edition(ctx context.Context, song leadsheet.Song, opt edition.Options) (pack.Edition, error) {
 	stop := sh.progress("arranging")
-	defer stop()
-	as, err := edition.Make(ctx, song, opt)
-	var ps leadsheet.Problems
-	if errors.As(err, &ps) {
-		return pack.Edition{}, slices.Concat(song.Problems, ps)
-	} else if err != nil {
-		return pack.Edition{}, err
-	}
-	ed := pack.Edition{Lesson: teach.Prepare(edition.Lesson(as, opt.Hand))}
-	for _, a := range as {
-		ed.Key = a.Song.Key
-		if a.Failed || len(a.Score.Notes) == 0 {
-			ed.Refused = append(ed.Refused, pack.Refusal{Level: a.Level, Problems: a.Problems})
-			continue
-		}
-		why, err := account.Of(a)
-		if err != nil {
-			return ed, err
-		}
-		ed.Pages = append(ed.Pages, pack.Page{Level: a.Level, Score: a.Score, Printed: hand.Print(a.Score, a.Level.Fingers), Account: append(why, '\n')})
-	}
-	if len(ed.Pages) == 0 {
-		ps := slices.Clone(song.Problems)
-		for _, r := range ed.Refused {
-			ps = append(ps, r.Problems...)
-		}
-		if ps.Err() == nil {
-			ps.Add(leadsheet.Error, leadsheet.Pos{File: song.File}, "lesson-empty", "no level has a page", "")
-		}
-		return ed, ps
-	}
-	return ed, nil
-}
-
-func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, in pack.Input, o pack.Options) error {
-	g, err := engrave.New(engrave.Config{})
+	_, err = s.Keys(ctx)
+	stop()
 	if err != nil {
 		return err
 	}
-	defer g.Close()
-	tools := pack.Tools{Engraver: g}
-	for _, t := range studio.PracticeSet() {
-		tools.Takes = append(tools.Takes, pack.Take{Name: t.Name, What: t.What, Options: t.Options})
-	}
-	if o.Audio != pack.NoAudio {
-		r, err := studio.NewRecorder()
-		if err != nil {
-			return err
-		}
-		tools.Recorder = r
+	return sh.writeLesson(ctx, *dir, s)
+}
+
+func (sh *shell) writeLesson(ctx context.Context, dir string, s *gradatim.Session) error {
+	folder, err := gradatim.Folder(dir)
+	if err != nil {
+		return writeProblem(dir, err)
 	}
 	progress, stop := sh.parts()
-	o.Progress = progress
-	folder, err := pack.NewFolder(dir)
-	var r pack.Report
-	if err == nil {
-		r, err = pack.Make(ctx, folder, in, o, tools)
-	}
+	r, err := s.Pack(ctx, folder, progress)
 	stop()
 	zip := ""
-	if err == nil && zipped {
+	if err == nil && s.Job().Zip {
 		zip = folder.Name() + ".zip"
 		err = zipInto(ctx, zip, folder)
 	}
@@ -171,42 +83,39 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, in pa
 		if errors.As(err, &pe) || errors.As(err, &le) {
 			return writeProblem(dir, err)
 		}
-		return inFile(err, in.Song.File)
+		return err
 	}
-	sh.tell(in.Song.Problems, in.Song.File)
-	sh.tell(r.Problems, in.Song.File)
-	failing := false
-	for _, ed := range in.Editions {
-		for _, ref := range ed.Refused {
-			failing = true
-			sh.tell(ref.Problems, in.Song.File)
-		}
+	file := s.Song().File
+	sh.tell(s.Song().Problems, file)
+	sh.tell(r.Problems, file)
+	for _, x := range r.Refused {
+		sh.tell(x.Problems, file)
 	}
-	sh.printLesson(dir, zip, in, r)
-	if failing {
+	sh.printLesson(dir, zip, s.Song(), r)
+	if len(r.Refused) > 0 {
 		return errTold
 	}
 	return nil
 }
 
-// zipInto zips a pack.
-func zipInto(ctx context.Context, file string, from pack.Store) error {
-	to, err := pack.NewZip(file)
+// zipInto zips a lesson.
+func zipInto(ctx context.Context, file string, from gradatim.Store) error {
+	to, err := gradatim.Zip(file)
 	if err != nil {
 		return err
 	}
-	return pack.Copy(ctx, to, from)
+	return gradatim.Copy(ctx, to, from)
 }
 
 // printLesson tells what was written and how large it is.
-func (sh *shell) printLesson(dir, zip string, in pack.Input, r pack.Report) {
+func (sh *shell) printLesson(dir, zip string, song leadsheet.Song, r gradatim.Report) {
 	kinds := []struct {
 		name, ends string
 		files      int
 		bytes      int64
 	}{{name: "pages", ends: ".html .css .js"}, {name: "to print", ends: ".pdf"}, {name: "scores", ends: ".musicxml .json"}, {name: "MIDI", ends: ".mid"}, {name: "sound", ends: ".mp3"}}
 	var total int64
-	for _, f := range r.Manifest.Files {
+	for _, f := range r.Files {
 		total += f.Bytes
 		ext := f.Path[strings.LastIndexByte(f.Path, '.'):]
 		for i := range kinds {
@@ -221,14 +130,14 @@ func (sh *shell) printLesson(dir, zip string, in pack.Input, r pack.Report) {
 			fmt.Fprintf(sh.out, "%-9s %3d files %9s\n", k.name, k.files, size(k.bytes))
 		}
 	}
-	fmt.Fprintf(sh.out, "%-9s %3d files %9s; parts made: %d, as before: %d\n", "together", len(r.Manifest.Files), size(total), r.Made, r.Reused)
+	fmt.Fprintf(sh.out, "%-9s %3d files %9s; parts made: %d, as before: %d\n", "together", len(r.Files), size(total), r.Made, r.Reused)
 	for _, k := range r.Kept {
 		fmt.Fprintf(sh.out, "left in place: %s\n", k)
 	}
 	if st, err := os.Stat(zip); err == nil {
 		fmt.Fprintf(sh.out, "zipped: %s, %s\n", zip, size(st.Size()))
 	}
-	if in.Song.Rights.Status == leadsheet.Unknown {
+	if song.Rights.Status == leadsheet.Unknown {
 		fmt.Fprintln(sh.out, "The rights are not stated: every page is marked for private practice only.")
 	}
 	fmt.Fprintf(sh.out, "open %s\n", strings.TrimSuffix(dir, "/")+"/index.html")
@@ -246,12 +155,12 @@ func size(n int64) string {
 }
 
 // parts shows on a terminal how the parts of a lesson get on.
-func (sh *shell) parts() (progress func(pack.Progress), stop func()) {
+func (sh *shell) parts() (progress func(gradatim.Progress), stop func()) {
 	if !terminal(sh.err) {
 		return nil, func() {}
 	}
 	last := ""
-	return func(p pack.Progress) {
+	return func(p gradatim.Progress) {
 			line := fmt.Sprintf("%d of %d parts; %s %d %%", p.Done, p.Parts, p.Part, int(100*p.Share))
 			if line != last {
 				last = line
@@ -262,36 +171,4 @@ func (sh *shell) parts() (progress func(pack.Progress), stop func()) {
 				fmt.Fprint(sh.err, "\r\x1b[K")
 			}
 		}
-}
-
-// program names this program for a manifest. One that was built from changed
-// files is told apart by its own hash: nothing that it makes may be taken for
-// the work of another.
-func program() string {
-	name := "gradatim " + release
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return name
-	}
-	set := map[string]string{}
-	for _, s := range info.Settings {
-		set[s.Key] = s.Value
-	}
-	if rev := set["vcs.revision"]; rev != "" && set["vcs.modified"] == "false" {
-		return name + " (" + rev[:min(len(rev), 12)] + ")"
-	}
-	exe, err := os.Executable()
-	if err != nil {
-		return name
-	}
-	f, err := os.Open(exe)
-	if err != nil {
-		return name
-	}
-	defer f.Close()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return name
-	}
-	return fmt.Sprintf("%s (build %x)", name, h.Sum(nil)[:6])
 }

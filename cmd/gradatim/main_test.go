@@ -79,6 +79,7 @@ func TestScripts(t *testing.T) {
 			"truncate": truncateCmd,
 			"list":     listCmd,
 			"holds":    holdsCmd,
+			"both":     bothCmd,
 		},
 	})
 }
@@ -152,6 +153,39 @@ func holdsCmd(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	if !strings.Contains(data, args[1]) && !strings.Contains(data, wide.String()) {
 		ts.Fatalf("%s does not hold %q", args[0], args[1])
+	}
+}
+
+// bothCmd: both DIR SHEET ARGS... makes the ladder of a sheet in DIR/ladder and its
+// lesson in DIR/lesson, with the same options, and expects the same pages, MIDI files
+// and accounts in both.
+func bothCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: both DIR SHEET ARGS...")
+	}
+	ladder, lesson := filepath.Join(args[0], "ladder"), filepath.Join(args[0], "lesson")
+	runCmd(ts, false, append([]string{"0", "ladder", args[1], "-o", ladder}, args[2:]...))
+	runCmd(ts, false, append([]string{"0", "lesson", args[1], "-o", lesson, "--audio", "none"}, args[2:]...))
+	stem := strings.TrimSuffix(filepath.Base(args[1]), filepath.Ext(args[1]))
+	pages := 0
+	for _, name := range names(ts, ts.MkAbs(ladder)) {
+		level, ok := strings.CutPrefix(name, stem+".")
+		if !ok {
+			continue
+		}
+		level, ext, _ := strings.Cut(level, ".")
+		dir := "scores"
+		if ext == "mid" {
+			dir = "sound"
+		}
+		there := filepath.Join(lesson, dir, "level-"+level+"."+ext)
+		if ts.ReadFile(filepath.Join(ladder, name)) != ts.ReadFile(there) {
+			ts.Fatalf("%s is not %s", there, name)
+		}
+		pages++
+	}
+	if pages == 0 || pages%3 != 0 {
+		ts.Fatalf("%d files compared", pages)
 	}
 }
 

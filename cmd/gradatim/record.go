@@ -76,7 +76,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 		if err != nil {
 			return usageError{"--format " + *format + ": say mp3, wav, flac or opus"}
 		}
-		return sh.recordAll(ctx, s, *to, stem(name, 0), kind, *format, o)
+		return sh.recordAll(ctx, s, *to, gradatim.Job{Sheet: gradatim.File{Name: label(name)}}.Stem(), kind, *format, o)
 	}
 	ext := strings.ToLower(filepath.Ext(*to))
 	if ext == ".mid" {

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"os"
-
 	"gradatim"
 	"gradatim/leadsheet"
 )
@@ -10,23 +8,17 @@ import (
 // readSheet reads a lead sheet, with the rights file beside it where there is
 // one.
 func (sh *shell) readSheet(name string, tune int) (leadsheet.Song, error) {
-	data, err := sh.readFile(name)
+	f, err := sh.file(name)
 	if err != nil {
 		return leadsheet.Song{}, err
 	}
-	song, err := gradatim.Read(label(name), data, tune)
-	if err != nil || name == "-" {
+	song, err := gradatim.Read(f.Name, f.Data, tune)
+	if err != nil {
 		return song, err
 	}
-	for _, file := range gradatim.RightsFiles(name, tune) {
-		if _, err := os.Lstat(file); os.IsNotExist(err) {
-			continue
-		}
-		text, err := sh.readFile(file)
-		if err != nil {
-			return song, err
-		}
-		return gradatim.ReadRights(file, text, song)
+	rights, err := sh.rightsBeside(name, tune)
+	if err != nil || rights.Name == "" {
+		return song, err
 	}
-	return song, nil
+	return gradatim.ReadRights(rights.Name, rights.Data, song)
 }

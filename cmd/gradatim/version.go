@@ -1,13 +1,13 @@
 package main
 
-import "gradatim/internal/sound"
-
-// release is the version in CHANGELOG.md.
-const release = "0.1"
+import (
+	"gradatim"
+	"gradatim/internal/sound"
+)
 
 // version says what this is and what it contains; a test holds it to NOTICE.
 func version() string {
-	return "gradatim " + release + ` (Apache License 2.0)
+	return "gradatim " + gradatim.Release + ` (Apache License 2.0)
 
 It contains parts made by others:
   Engraver: Verovio 6.3.0, LGPL-3.0-or-later.

@@ -44,9 +44,12 @@ func (p *piece) adorn() {
 	for bar := range p.fixed.locks {
 		spent[bar/4]++
 	}
-	turn := 0
+	turn, now := 0, -1
 	for _, i := range order {
 		s := spots[i]
+		if group(i) != now { // the longest gap is for what the level likes best
+			turn, now = 0, group(i)
+		}
 		bar := p.cells[s.cell].bar
 		if p.inLockedBar(s) {
 			continue
@@ -143,6 +146,9 @@ func (p *piece) spots() []spot {
 	}
 	out := make([]spot, 0, len(p.line))
 	for i, n := range p.line {
+		if n.At == p.home {
+			break // the last note is only held
+		}
 		ci := p.cellAt(n.At)
 		if ci < 0 || p.cells[ci].slot < 0 {
 			continue
@@ -230,10 +236,15 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 	if (f.Sign == score.Mordent || f.Sign == score.Turn) && p.heldBelow(s) {
 		return false
 	}
+	free := max(f.CutTune, f.Frees)
+	written := p.song.Melody[s.Note.Event].End()
 	for i := range f.Tones {
 		t := &f.Tones[i]
 		if t.Grace > 0 {
 			continue
+		}
+		if t.At < written && t.Pitch.MIDI() >= s.Note.Pitch.MIDI() && t.Kind != score.Run {
+			return false // would strike a held note of the tune again, or cover it
 		}
 		var buf [12]int
 		keys := append(buf[:0], t.Pitch.MIDI())
@@ -264,7 +275,7 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 		for ci := p.cellAt(t.At); ci >= 0 && ci < len(p.cells) && p.cells[ci].At < t.End(); ci++ {
 			c := &p.cells[ci]
 			for _, u := range c.chosenRight.Tones {
-				if u.At < t.End() && u.End() > t.At && (f.CutTune == 0 || u.At >= f.CutTune || f.CutTune-u.At < theory.Eighth) {
+				if u.At < t.End() && u.End() > t.At && (free == 0 || u.At >= free || free-u.At < theory.Eighth) {
 					return false // the hand has something to hold there already
 				}
 			}
@@ -273,7 +284,7 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 					if f.Clears && givesWay(u) && u.Pitch.MIDI() >= t.Pitch.MIDI()-2 {
 						continue
 					}
-					if u.Pitch.MIDI() >= t.Pitch.MIDI()-1 || rubs(u.Pitch.MIDI(), t.Pitch.MIDI(), c.Chord) && (c.Chord.HasClass(t.Pitch.Class()) || t.Dur >= c.Meter.BeatDur()) {
+					if u.Pitch.MIDI() >= t.Pitch.MIDI()-1 || rubs(u.Pitch.MIDI(), t.Pitch.MIDI(), c.Chord) && (t.Kind != score.Run || c.Chord.HasClass(t.Pitch.Class())) {
 						return false
 					}
 				}
@@ -359,13 +370,15 @@ func (p *piece) place(f technique.Figure, id string, s spot) {
 	if f.Clears {
 		p.clear(f)
 	}
-	if f.CutTune > 0 { // the hand lets go of what it holds
+	if f.CutTune > 0 {
 		p.line[s.line].End = f.CutTune
+	}
+	if free := max(f.CutTune, f.Frees); free > 0 { // the hand lets go of what it holds
 		for ci := p.cellAt(s.Note.At); ci >= 0 && ci < len(p.cells) && p.cells[ci].At < s.Until; ci++ {
 			ts := slices.Clone(p.cells[ci].chosenRight.Tones)
 			for k := range ts {
-				if ts[k].At < f.CutTune && ts[k].End() > f.CutTune {
-					ts[k].Dur = f.CutTune - ts[k].At
+				if ts[k].At < free && ts[k].End() > free {
+					ts[k].Dur = free - ts[k].At
 				}
 			}
 			p.cells[ci].chosenRight.Tones = ts

@@ -77,7 +77,8 @@ func Arrange(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 // the parts before it.
 type piece struct {
 	song  leadsheet.Song
-	an    harmony.Analysis
+	sheet harmony.Analysis // of the song as it stands
+	an    harmony.Analysis // as it is played: with the end that comeHome makes
 	opt   Options
 	level ladder.Level
 
@@ -93,6 +94,8 @@ type piece struct {
 	letGo    map[int]string // bars whose fixed notes cannot be kept, and why
 
 	firstSpan, lastSpan int // of the analysis, that sound; −1: none
+
+	home, close theory.Dur // when the last chord is struck and let go; home −1: there is none
 
 	plain map[int]Plainness // bars to be made simpler
 

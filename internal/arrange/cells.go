@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"slices"
 	"sort"
 
 	"gradatim/internal/ladder"
@@ -56,9 +57,12 @@ type wants struct {
 	colour  uint16       // altered notes that the symbol promises
 	natural uint16       // and its other colours
 	tuneAll uint16       // pitch classes of the tune in the whole cell
+	falls   bool         // the chord is a dominant whose root falls a fifth to the next
+	ground  int8         // pitch class that begins the cell as its lowest note, 1 to 12; 0: free
 }
 
-// cut divides the piece at every bar line and every change of chord.
+// cut divides the piece at every bar line and every change of chord. The last
+// chord, held over bar lines or not, is one cell.
 func (p *piece) cut() {
 	p.cells = make([]cell, 0, len(p.song.Bars)+len(p.slots))
 	round := map[string]int{}
@@ -76,12 +80,22 @@ func (p *piece) cut() {
 			}
 			next++
 		}
+		if p.home >= 0 && p.home < b.End() {
+			marks = slices.DeleteFunc(marks, func(at theory.Dur) bool { return at >= p.home })
+			marks = append(marks, p.home)
+		}
 		for i, at := range marks {
 			end := b.End()
-			if i+1 < len(marks) {
+			switch {
+			case i+1 < len(marks):
 				end = marks[i+1]
+			case at == p.home:
+				end = p.close
 			}
 			p.cells = append(p.cells, p.newCell(bi, at, end, max(0, round[now]-1)))
+		}
+		if p.home >= 0 && p.home < b.End() {
+			break
 		}
 	}
 	for i := range p.cells {
@@ -117,6 +131,10 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		s := p.slots[c.slot]
 		c.Chord, c.Added = s.chord, s.added
 		c.NewChord, c.Held = s.at == at, at-s.at
+		c.falls = p.fallsFifth(c.slot)
+		if sp, ok := p.an.SpanAt(at); ok && !c.Chord.Silent() && (sp.Line && c.NewChord || p.level.Grounded && (c.NewChord || at == b.At) || at == p.home) {
+			c.ground = int8(c.Chord.Lowest().Class()) + 1
+		}
 	}
 	c.half = at + (end-at)/2
 	if c.slot >= 0 && c.NewChord {
@@ -143,6 +161,18 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		}
 	}
 	return c
+}
+
+// fallsFifth tells whether a slot's chord is a dominant and the next other chord
+// stands a fifth below.
+func (p *piece) fallsFifth(i int) bool {
+	ch := p.slots[i].chord
+	for _, next := range p.slots[i+1:] {
+		if next.chord != ch {
+			return ch.Dominant() && !next.unknown && !next.chord.Silent() && (next.chord.Root.Class()-ch.Root.Class()+12)%12 == 5
+		}
+	}
+	return false
 }
 
 // colourSets are a chord's altered notes and its natural colours as pitch classes:

@@ -18,6 +18,7 @@ const (
 	taste      = 4   // weight of a technique's own preference
 	offDress   = 200 // a figure of another technique than the phrase's
 	resort     = 160 // the technique of last resort
+	plainLast  = 30  // a last chord that is only held, where the level has a fuller one
 	vague      = 640 // a guide tone that is missing while the chord is new
 	inverted   = 90  // a chord struck below its own bass note
 	promised   = 110 // an altered note that the symbol names and nobody plays
@@ -68,6 +69,12 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 		}
 	}
 	letGoTogether(o.Tones)
+	switch {
+	case !c.grounded(o):
+		return breach{offBass, c.At}
+	case c.Last && p.home >= 0 && !c.atOnce(o):
+		return breach{notHeld, c.At}
+	}
 	o.base += p.upsideDown(o.Tones)
 	if p.song.Bars[c.bar].Section != "" && c.At == c.BarAt && len(o.keys) > 0 && o.keys[0]%12 != c.Chord.Lowest().Class() {
 		o.base += noRoot
@@ -120,6 +127,35 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 		}
 	}
 	return breach{}
+}
+
+// atOnce tells whether a figure is one strike, held as long as the cell, with no half
+// step in it: what a last chord has to be.
+func (c *cell) atOnce(o *option) bool {
+	for i := range o.Tones {
+		if o.Tones[i].At != c.At || o.Tones[i].End() != c.End {
+			return false
+		}
+		for _, k := range o.keys[i+1:] {
+			if d := abs(k - o.keys[i]); d%12 == 1 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// grounded tells whether a figure begins with the bass that the cell asks for, below
+// all that follows. Only a line that leads on may go deeper.
+func (c *cell) grounded(o *option) bool {
+	if c.ground == 0 {
+		return true
+	}
+	low := slices.Min(o.keys[:struckUntil(o.Tones, 0)])
+	if o.Tones[0].At != c.At || low%12 != int(c.ground)-1 {
+		return false
+	}
+	return o.Lead > 0 || slices.Min(o.keys) >= low
 }
 
 // tooFar tells whether the left hand would travel further than the level asks in a
@@ -225,21 +261,24 @@ func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 
 // ninthAllowed tells whether a tone under a note of the tune makes no minor ninth
 // with it, or one that is heard as something else: the ♭9 over the root of a
-// dominant; a line that passes quickly; or the tune's own rub against the sheet's
-// chord, briefly or off the strong beats, and against the bass always.
+// dominant that falls a fifth; a line that passes quickly; or the tune's own rub
+// against the sheet's chord, as quickly, and against its bass always.
 func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m *technique.MelodyNote) bool {
 	key, mk := t.Pitch.MIDI(), m.Pitch.MIDI()
 	if d := mk - key; d < 13 || d%12 != 1 {
 		return true
 	}
-	if c.Chord.Dominant() && key%12 == c.Chord.Root.Class() {
+	if c.falls && key%12 == c.Chord.Root.Class() {
 		return true
 	}
-	beat := c.Meter.BeatDur()
+	quick := c.Meter.BeatDur()
 	from := max(t.At, m.At)
-	overlap := min(t.End(), m.End) - from
-	if !c.Chord.HasClass(key % 12) { // a line that passes
-		return overlap <= beat/2 || overlap <= beat && c.beatTempo() >= 160
+	if from == m.At && c.Meter.Strength(from-c.BarAt) <= 1 { // the tune's note has an accent
+		quick /= 2
+	}
+	passes := min(t.End(), m.End)-from < quick
+	if !c.Chord.HasClass(key % 12) {
+		return passes
 	}
 	if c.sheet.Silent() || c.sheet.HasClass(m.Pitch.Class()) || !c.sheet.Triad().HasClass(key%12) {
 		return false
@@ -247,7 +286,7 @@ func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m *technique.MelodyNote
 	if t.Kind == score.Bass && key%12 == c.sheet.Lowest().Class() {
 		return true
 	}
-	return overlap < beat || c.Meter.Strength(from-c.BarAt) > 1
+	return passes
 }
 
 // micros is how long a duration lasts at the printed tempo.
@@ -278,9 +317,6 @@ func (p *piece) excludes(c *cell, t *technique.Tone, m *technique.MelodyNote) bo
 	b, _ := harmony.DegreeOver(c.Chord, m.Pitch.Name)
 	return harmony.Worst(a, b, m.Pitch.MIDI()-t.Pitch.MIDI()) == harmony.Hard
 }
-
-// beatTempo is the tempo in beats a minute.
-func (c *cell) beatTempo() int { return int(theory.Dur(c.Tempo) * theory.Quarter / c.Meter.BeatDur()) }
 
 // rubs tells whether two keys make a minor ninth (or its compound) that is not
 // the ♭9 over the root of a dominant.
@@ -316,6 +352,9 @@ func (p *piece) admitRight(c *cell, o *option) (broken breach) {
 		}
 	}
 	letGoTogether(o.Tones)
+	if c.Last && p.home >= 0 && !c.atOnce(o) {
+		return breach{notHeld, c.At}
+	}
 	o.effort = len(o.Tones)
 	for _, key := range o.keys { // ledger lines, and soon another clef
 		o.base += 3 * max(0, 57-key)
@@ -396,7 +435,7 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 			switch {
 			case rk <= lk:
 				return 0, false
-			case rk == lk+1:
+			case rk == lk+1, c.Last && (rk-lk)%12 == 1:
 				return 0, false
 			case rubs(lk, rk, c.Chord):
 				return 0, false

@@ -10,8 +10,12 @@
 //	cells     bars cut at every change of chord
 //	dress     one left-hand texture and one right-hand treatment a phrase
 //	voice     which notes, both hands together: an exact search
+//	edit      single notes that the teacher changed
 //	adorn     ornaments, fills and runs where there is room
 //	page      the finished score with an Origin on every note
+//
+// A Plan is all that comes before voice. It tells what any other chord or figure would
+// cost the whole page, and follows a teacher's choice without starting over.
 //
 // The package reads no files, draws nothing and knows no clock.
 package arrange

@@ -111,7 +111,7 @@ func TestLatticeAgainstCountingOut(t *testing.T) {
 	for _, tt := range small {
 		for n := 1; n <= 5; n++ {
 			p := prepared(t, tune(t, fourFour, tt.key, tt.text), n)
-			p.cells = p.cells[:4]
+			p.cells = p.cells[:min(4, len(p.cells))]
 			dealt := slices.Clone(p.cells)
 			for range 4 {
 				copy(p.cells, dealt)
@@ -152,6 +152,10 @@ func TestLatticeAgainstCountingOut(t *testing.T) {
 							if w.left[i] == k/B && w.right[i] == k%B {
 								want = min(want, w.cost-best.cost)
 							}
+						}
+						one := &deal{left: p.cells[i].deal.left[k/B : k/B+1], right: p.cells[i].deal.right[k%B : k%B+1]}
+						if alone := l.through(i, one)[0]; int(alone) != want {
+							t.Errorf("%s at level %d, cell %d: pair %d, %d alone costs %d more, counted out %d", tt.key, n, i, k/B, k%B, alone, want)
 						}
 						if int(extra) != want {
 							t.Errorf("%s at level %d, cell %d: pair %d, %d costs %d more, counted out %d", tt.key, n, i, k/B, k%B, extra, want)

@@ -87,7 +87,11 @@ func (p *piece) offer(ctx context.Context, earlier *piece, changed []choice.Choi
 		case c.twin >= 0:
 			c.leftOffers, c.rightOffers = slices.Clone(earlier.cells[k].leftOffers), slices.Clone(earlier.cells[k].rightOffers)
 		default:
-			c.leftOffers = p.offersOf(&d, c, p.level.LeftAll(), technique.LeftHand)
+			left := p.level.LeftAll()
+			if rest := technique.Resting().ID; c.Last && !slices.Contains(left, rest) {
+				left = append(left, rest)
+			}
+			c.leftOffers = p.offersOf(&d, c, left, technique.LeftHand)
 			c.rightOffers = p.offersOf(&d, c, p.level.Right, technique.RightHand)
 		}
 		for _, os := range [...][]offers{c.leftOffers, c.rightOffers} {
@@ -317,10 +321,11 @@ func (p *piece) restOf(c *cell, h score.Hand) candidate {
 // priced appends the figures of a cell's k-th offer at the price that they have in this
 // phrase; none where a bar that failed the audit has lost them.
 func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []candidate) []candidate {
-	price, ok := p.priceLeft(c, k)
+	priceOf := p.priceLeft
 	if h == score.Right {
-		price, ok = p.priceRight(c, k)
+		priceOf = p.priceRight
 	}
+	price, ok := priceOf(c, k)
 	if !ok {
 		return out
 	}
@@ -346,8 +351,11 @@ func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
 	if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
 		price += silent
 	}
-	if c.Last && (plainest || o.by.Closes) {
+	if c.Last && (o.by.Rests || o.by.Closes) {
 		price = 0
+		if o.by.Rests && p.closes() {
+			price = plainLast
+		}
 	}
 	if p.insists(o.by.ID, c.At) {
 		price -= insistence
@@ -372,4 +380,12 @@ func (p *piece) priceRight(c *cell, k int) (price int, ok bool) {
 // keep returns the cheapest candidates in a total order.
 func keep(os []candidate) []candidate {
 	return ranked(os, (*candidate).rank)[:min(len(os), maxFigures)]
+}
+
+// closes tells whether the level has an ending of its own for the last bar.
+func (p *piece) closes() bool {
+	return slices.ContainsFunc(p.level.LeftAll(), func(id string) bool {
+		t, ok := technique.ByID(id)
+		return ok && t.Closes
+	})
 }

@@ -217,25 +217,17 @@ type spellKey struct {
 	class int
 }
 
-// writeEnding lets the page end: slower, and the last chord held.
+// writeEnding lets the page end: slower, where the level does that, and the last
+// chord of both hands held.
 func (p *piece) writeEnding(s *score.Score) {
-	n := len(p.song.Bars)
-	last := len(p.line) - 1
-	if !p.level.SlowEnding || n < 4 || last < 0 || p.song.BarAt(p.line[last].At) != n-1 {
+	if p.home < 0 {
 		return
 	}
-	s.Directions = append(s.Directions, score.Direction{At: s.Bars[n-2].At, Kind: score.Words, Hand: score.Right, Text: "rit."})
-	// What sounds when the last thing is struck is held; in a hand that strikes then,
-	// the sign stands over what it strikes.
-	end, struck := theory.Dur(0), [3]theory.Dur{}
-	for _, n := range s.Notes {
-		if n.Grace == 0 {
-			end = max(end, n.At)
-			struck[n.Hand] = max(struck[n.Hand], n.At)
-		}
+	if b := p.song.BarAt(p.home); p.level.SlowEnding && b >= 3 {
+		s.Directions = append(s.Directions, score.Direction{At: s.Bars[b-1].At, Kind: score.Words, Hand: score.Right, Text: "rit."})
 	}
 	for i := range s.Notes {
-		if n := &s.Notes[i]; n.Grace == 0 && n.End() > end && n.At == struck[n.Hand] {
+		if n := &s.Notes[i]; n.Grace == 0 && n.At == p.home {
 			n.Marks |= score.Fermata
 		}
 	}

@@ -35,7 +35,7 @@ func Prepare(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 func (pl Plan) WithDensity(ctx context.Context, density int) (Plan, error) {
 	opt := pl.p.opt
 	opt.Density = density
-	p, err := set(pl.p.song, pl.p.an, opt, pl.p.letGo)
+	p, err := set(pl.p.song, pl.p.sheet, opt, pl.p.letGo)
 	if err != nil {
 		return Plan{}, err
 	}
@@ -105,7 +105,7 @@ func (pl Plan) LetGo(ctx context.Context, why map[int]string) (Plan, error) {
 
 // follow prepares the page with other choices; changed are those that came or went.
 func (pl Plan) follow(ctx context.Context, opt Options, letGo map[int]string, changed []choice.Choice) (Plan, error) {
-	p, err := set(pl.p.song, pl.p.an, opt, letGo)
+	p, err := set(pl.p.song, pl.p.sheet, opt, letGo)
 	if err != nil {
 		return Plan{}, err
 	}

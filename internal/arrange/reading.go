@@ -81,6 +81,9 @@ func (p *piece) rewrites(pass technique.Passage) []technique.Rewrite {
 			continue
 		}
 		for _, rw := range t.Rewrite(pass) {
+			if !p.becomes(s, pass.Next.Chord, rw) {
+				continue
+			}
 			rw.Device = id
 			if p.insists(id, s.At) {
 				rw.Cost -= insistence
@@ -89,6 +92,28 @@ func (p *piece) rewrites(pass technique.Passage) []technique.Rewrite {
 		}
 	}
 	return rewrites
+}
+
+// becomes tells whether a device may do what it proposes with a span: every note of
+// the tune has to go with each chord that it puts there, and a bass that the sheet
+// writes out stays, with the root above it.
+func (p *piece) becomes(s harmony.Span, after theory.Chord, rw technique.Rewrite) bool {
+	if !rw.Then.Silent() {
+		after = rw.Then
+	}
+	for k, c := range rw.Chords {
+		if s.Line && (c.Chord.Root != s.Chord.Root || c.Chord.Lowest() != s.Chord.Lowest()) {
+			return false
+		}
+		next := after
+		if k+1 < len(rw.Chords) {
+			next = rw.Chords[k+1].Chord
+		}
+		if c.Chord != s.Chord && !harmony.BearsAll(p.song, c.Chord, next, c.At, c.End) {
+			return false
+		}
+	}
+	return true
 }
 
 // spender is a device and how much it spends.

@@ -18,6 +18,8 @@ const (
 	tooFarAway
 	tooMuch
 	handsMeet
+	offBass
+	notHeld
 )
 
 // The words in brackets are the audit's for the same rule, where it has one.
@@ -31,6 +33,8 @@ var ruleTexts = [...]string{
 	tooLow:      "the notes lie too near to each other for so low a place [low-interval]",
 	tooFarAway:  "the hand is not there in time [jump]",
 	tooMuch:     "the level asks for no more notes a second",
+	offBass:     "it does not begin with the chord's bass, and the sheet or the level asks for that",
+	notHeld:     "the last chord is struck once, without a half step in it, and held",
 	handsMeet:   "the other hand is in the way [hands-cross]",
 }
 

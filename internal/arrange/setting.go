@@ -14,7 +14,7 @@ import (
 // set decides what the whole page shares: tempo, feel, kind of tune and manner, and the octave of
 // the tune.
 func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]string) (*piece, error) {
-	p := &piece{song: song, an: an, opt: opt, level: opt.Level, hand: opt.Hand, letGo: letGo, signs: map[int]sign{}}
+	p := &piece{song: song, sheet: an, an: an, opt: opt, level: opt.Level, hand: opt.Hand, letGo: letGo, signs: map[int]sign{}}
 	if p.hand == (hand.Profile{}) {
 		p.hand = hand.Default()
 	}
@@ -32,8 +32,9 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]st
 		p.level.Ornamentation = max(0, p.level.Ornamentation+opt.Density)
 		p.level.Colour = max(0, p.level.Colour+10*opt.Density)
 	}
+	p.comeHome()
 	p.firstSpan, p.lastSpan = -1, -1
-	for i, sp := range an.Spans {
+	for i, sp := range p.an.Spans {
 		if sp.Sounding() {
 			p.lastSpan = i
 			if p.firstSpan < 0 {

@@ -63,6 +63,16 @@ func Check(s score.Score, opt Options) []Violation {
 	return p.found
 }
 
+// Tune finds the song's melody in the top line of a score, as Check does: for each
+// note of the melody an index into s.Notes, −1 where the score has none. The notes
+// are in the order of score.Compare.
+func Tune(s score.Score, song leadsheet.Song) []int {
+	p := newPage(s, Options{Song: &song})
+	p.group()
+	p.findMelody()
+	return p.tune
+}
+
 // page is a score prepared for judging.
 type page struct {
 	s       score.Score
@@ -77,6 +87,7 @@ type page struct {
 	chords []harmony // printed, in order
 	sheet  []harmony // of the song, in order
 
+	tune  []int // the sound that is each note of the song's melody; −1: none is
 	found []Violation
 }
 

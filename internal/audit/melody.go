@@ -189,14 +189,17 @@ func sectionBegins(sections []theory.Dur, before, at, bar theory.Dur) bool {
 
 // judgeMelody marks what was found and reports what was not.
 func (p *page) judgeMelody(path []trace, sections []theory.Dur) {
+	p.tune = make([]int, len(path))
 	last := -1 // the last note found
 	for i, t := range path {
 		m := p.song.Melody[i]
+		p.tune[i] = -1
 		if t.sound < 0 {
 			p.report(m.At, MelodyMissing, fmt.Sprintf("the melody note %s is not in the top line", m.Pitch.Pretty()))
 			continue
 		}
 		p.sounds[t.sound].melody = true
+		p.tune[i] = p.sounds[t.sound].note
 		if t.covered {
 			o := &p.onsets[t.onset]
 			p.report(o.at, MelodyCovered, fmt.Sprintf("%s sounds above the melody note %s", keyName(p.coveredAt(o, p.sounds[t.sound].key)), p.name(p.sounds[t.sound])), p.sounds[t.sound].note)

@@ -52,6 +52,7 @@ func parse(t testing.TB, s leadsheet.Song, text string) []choice.Choice {
 func TestPlaces(t *testing.T) {
 	for _, tt := range []struct{ meter, choice, want string }{
 		{"4/4", "bar = 0\nbeat = 4", "0@4-0@5"}, // the pick-up counts from the end of its bar
+		{"4/4", "bar = 0\nbeat = 4.5", "0@4.5-0@5"},
 		{"4/4", "bar = 1", "1@1-1@5 5@1-5@5"},
 		{"4/4", "bar = 1\npass = 2", "5@1-5@5"},
 		{"4/4", "bar = 2\nbeat = 3\nbeats = 1", "2@3-2@4 6@3-6@4"},

@@ -281,6 +281,9 @@ var figures = map[string]func(score.Score, struck) string{
 		return ""
 	},
 	"comping": func(s score.Score, x struck) string {
+		if len(x.notes) == 1 && x.notes[0].Pitch.Class() == x.chord.Lowest().Class() {
+			return "" // the bass that comes first
+		}
 		for i, n := range x.notes {
 			if n.Pitch.Class() == x.chord.Root.Class() {
 				return fmt.Sprintf("the root, %s, in %s", x.notes[i].Pitch, x.chord)
@@ -289,7 +292,7 @@ var figures = map[string]func(score.Score, struck) string{
 		return ""
 	},
 	"root-and-fifth": func(s score.Score, x struck) string {
-		if len(x.notes) != 1 || x.notes[0].Pitch.Class() != x.chord.Root.Class() && x.number(0) != 5 {
+		if len(x.notes) != 1 || x.notes[0].Pitch.Class() != x.chord.Lowest().Class() && x.number(0) != 5 && !x.chord.Slash {
 			return fmt.Sprintf("%d notes from %s over %s", len(x.notes), x.notes[0].Pitch, x.chord)
 		}
 		return ""

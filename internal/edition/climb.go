@@ -3,9 +3,11 @@ package edition
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 
 	"gradatim/internal/arrange"
+	"gradatim/internal/choice"
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -23,6 +25,10 @@ type rung struct {
 	opt    arrange.Options
 	plan   *arrange.Plan // of the page that was made first; nil: not kept
 	rating int           // the weighted sum
+
+	made   arrange.Options // what the page that stands was made with
+	final  *arrange.Plan   // its plan, before repairs; nil: not kept
+	repair repaired        // its repairs
 	// passed are the pages, in the present row of remakes, that the audit passed as
 	// they came from the search. Of such a page no second one is any better.
 	passed []score.Score
@@ -33,35 +39,93 @@ func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt 
 	if err != nil {
 		return rung{}, err
 	}
+	return rungOf(ctx, song, plan, opt)
+}
+
+// rungOf makes a level by its plan.
+func rungOf(ctx context.Context, song leadsheet.Song, plan arrange.Plan, opt arrange.Options) (rung, error) {
 	page, err := plan.Page(ctx, nil)
 	if err != nil {
 		return rung{}, err
 	}
-	r := rung{opt: opt}
+	r := rung{opt: opt, made: opt}
 	if len(song.Bars) <= keptBars {
-		r.plan = &plan
+		r.plan, r.final = &plan, &plan
 	}
-	if r.Page, err = r.judge(ctx, song, plan, page); err != nil {
+	if r.Page, r.repair, err = r.judge(ctx, song, plan, page); err != nil {
 		return rung{}, err
 	}
 	r.rating = rate(r.Page, opt.Hand)
 	return r, nil
 }
 
+// with makes the level with other choices: all, of every level.
+func (r *rung) with(ctx context.Context, song leadsheet.Song, an harmony.Analysis, choices []choice.Choice) (rung, error) {
+	opt := r.opt
+	opt.Choices = choices
+	here := func(cs []choice.Choice) []choice.Choice {
+		return slices.DeleteFunc(slices.Clone(cs), func(c choice.Choice) bool { return c.Level != opt.Level.Number })
+	}
+	old, now := here(r.opt.Choices), here(choices)
+	if reflect.DeepEqual(old, now) {
+		out := *r
+		out.opt.Choices, out.made.Choices = choices, choices
+		return out, nil
+	}
+	if r.plan == nil {
+		return newRung(ctx, song, an, opt)
+	}
+	has := func(cs []choice.Choice, c choice.Choice) bool {
+		return slices.ContainsFunc(cs, func(d choice.Choice) bool { return reflect.DeepEqual(c, d) })
+	}
+	plan, err := *r.plan, error(nil)
+	gone := func(c choice.Choice) bool { return c.Level == opt.Level.Number && !has(now, c) }
+	if slices.ContainsFunc(old, gone) {
+		plan, err = plan.Without(ctx, gone)
+	}
+	if more := slices.DeleteFunc(slices.Clone(now), func(c choice.Choice) bool { return has(old, c) }); err == nil && len(more) > 0 {
+		plan, err = plan.With(ctx, more...)
+	}
+	if err != nil {
+		return rung{}, err
+	}
+	return rungOf(ctx, song, plan, opt)
+}
+
+// standing returns the plan of the page that stands.
+func (r *rung) standing(ctx context.Context, song leadsheet.Song, an harmony.Analysis) (arrange.Plan, error) {
+	var plan arrange.Plan
+	var err error
+	if r.final != nil {
+		plan = *r.final
+	} else if plan, err = arrange.Prepare(ctx, song, an, r.made); err != nil {
+		return plan, err
+	}
+	if len(r.repair.letGo) > 0 {
+		if plan, err = plan.LetGo(ctx, r.repair.letGo); err != nil {
+			return plan, err
+		}
+	}
+	return plan.Plainer(r.repair.plain), nil
+}
+
 // keptBars is the longest tune whose plans are kept for remakes. Those of a longer
 // one are made again where one is needed, as all of them would fill the memory.
 const keptBars = 200
 
-// denser returns the rung's plan at another density.
-func (r *rung) denser(ctx context.Context, song leadsheet.Song, an harmony.Analysis, density int) (arrange.Plan, error) {
+// denser returns the rung's plan at another density, and what it is made with.
+func (r *rung) denser(ctx context.Context, song leadsheet.Song, an harmony.Analysis, density int) (arrange.Plan, arrange.Options, error) {
+	o := r.opt
+	o.Density = density
 	if r.plan == nil {
 		plan, err := arrange.Prepare(ctx, song, an, r.opt)
 		if err != nil {
-			return arrange.Plan{}, err
+			return arrange.Plan{}, o, err
 		}
 		r.plan = &plan
 	}
-	return r.plan.WithDensity(ctx, density)
+	plan, err := r.plan.WithDensity(ctx, density)
+	return plan, o, err
 }
 
 // rate measures a page for a ladder: the weighted sum of package grade.
@@ -92,9 +156,9 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 		below.passed = nil // pages that were not harder may be easier
 		harder := func(now int) bool { return now > this.rating }
 		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
-			plan, err := this.denser(ctx, song, an, n)
+			plan, o, err := this.denser(ctx, song, an, n)
 			if err == nil {
-				err = this.remake(ctx, song, plan, harder)
+				err = this.remake(ctx, song, plan, o, harder)
 			}
 			if err != nil {
 				return err
@@ -106,9 +170,9 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 		}
 		easier := func(now int) bool { return now < below.rating && now > floor }
 		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
-			plan, err := below.denser(ctx, song, an, -n)
+			plan, o, err := below.denser(ctx, song, an, -n)
 			if err == nil {
-				err = below.remake(ctx, song, plan, easier)
+				err = below.remake(ctx, song, plan, o, easier)
 			}
 			if err != nil {
 				return err
@@ -120,7 +184,7 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 			o.Level.TempoPercent -= 5 * n
 			plan, err := arrange.Prepare(ctx, song, an, o)
 			if err == nil {
-				err = below.remake(ctx, song, plan, easier)
+				err = below.remake(ctx, song, plan, o, easier)
 			}
 			if err != nil {
 				return err
@@ -143,12 +207,12 @@ const slower = 4
 const rise = 60
 
 // remake makes the page again by another plan and keeps it where it is better.
-func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Plan, better func(rating int) bool) error {
+func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Plan, by arrange.Options, better func(rating int) bool) error {
 	page, err := plan.Page(ctx, nil)
 	if err != nil || slices.ContainsFunc(r.passed, func(s score.Score) bool { return same(s, page.Score) }) {
 		return err
 	}
-	a, err := r.judge(ctx, song, plan, page)
+	a, how, err := r.judge(ctx, song, plan, page)
 	if err != nil || a.Failed {
 		return err
 	}
@@ -159,16 +223,20 @@ func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Pla
 	}
 	if now := rate(a, r.opt.Hand); better(now) {
 		r.Page, r.rating = a, now
+		r.made, r.repair, r.final = by, how, nil
+		if len(song.Bars) <= keptBars {
+			r.final = &plan
+		}
 	}
 	return nil
 }
 
-func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, page arrange.Arrangement) (Page, error) {
-	a, err := judge(ctx, song, plan, page, r.opt.Hand)
+func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, page arrange.Arrangement) (Page, repaired, error) {
+	a, how, err := judge(ctx, song, plan, page, r.opt.Hand)
 	if err == nil && !a.Failed && count(a, simplified) == 0 {
-		r.passed = append(r.passed, page.Score)
+		r.passed = append(slices.Clip(r.passed), page.Score)
 	}
-	return a, err
+	return a, how, err
 }
 
 // count counts the problems with a code.

@@ -37,7 +37,7 @@ type Options struct {
 // Page is a song at one level.
 type Page struct {
 	arrange.Arrangement
-	Song     leadsheet.Song // as arranged: in the key of the page
+	Song     leadsheet.Song // as arranged: in the key of the page, with chords
 	Language string         // of what is said of it
 	// Failed is set where no page passed the audit: then there is no score to
 	// hand out, and Problems say why.
@@ -52,9 +52,32 @@ const (
 	MaxChords = 2400
 )
 
+// Edition is a tune in one key, at every level asked for. It is never changed: With
+// gives another one that shares what stays as it was.
+type Edition struct {
+	Pages []Page
+	Song  leadsheet.Song // in the edition's key, with chords where the sheet has none
+
+	analysis harmony.Analysis
+	from     theory.Interval    // the sheet's key to the edition's
+	moved    leadsheet.Problems // of the key
+	language string
+	first    []rung // each level as it comes by itself, before the ladder climbs
+	rungs    []rung // as they stand
+}
+
 // Make arranges a song at every level asked for. The error is the context's,
 // or a leadsheet.Problems where nothing could be arranged at all.
 func Make(ctx context.Context, song leadsheet.Song, opt Options) ([]Page, error) {
+	e, err := New(ctx, song, opt)
+	if err != nil {
+		return nil, err
+	}
+	return e.Pages, nil
+}
+
+// New makes the edition of a song; the error is as in Make.
+func New(ctx context.Context, song leadsheet.Song, opt Options) (*Edition, error) {
 	levels := opt.Levels
 	if levels == nil {
 		levels = ladder.Levels()
@@ -70,28 +93,68 @@ func Make(ctx context.Context, song leadsheet.Song, opt Options) ([]Page, error)
 	if err != nil {
 		return nil, err
 	}
-	opt.Choices = choice.In(opt.Choices, nearest(written.Tonic, song.Key.Tonic)) // they move with the tune
-	analysis := harmony.Analyse(song)
+	e := &Edition{Song: song, from: nearest(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language}
+	e.analysis = harmony.Analyse(song)
 	if len(song.Chords) == 0 {
-		if song, err = harmony.Harmonise(song); err != nil {
+		if e.Song, err = harmony.Harmonise(song); err != nil {
 			return nil, err
 		}
-		analysis = harmony.Analyse(song)
+		e.analysis = harmony.Analyse(e.Song)
 	}
 	kinds := opt.Kinds
 	if kinds == nil {
 		kinds = idiom.All()
 	}
-	guess := idiom.Recognise(song, analysis, kinds)
+	guess := idiom.Recognise(e.Song, e.analysis, kinds)
 	if k, ok := idiom.Named(opt.Idiom, kinds); ok {
 		guess = idiom.Guess{Idiom: k, Sure: true}
 	}
-	rungs, errs := make([]rung, len(levels)), make([]error, len(levels))
+	choices := choice.In(opt.Choices, e.from) // they move with the tune
+	e.first, err = each(len(levels), func(i int) (rung, error) {
+		return newRung(ctx, e.Song, e.analysis, arrange.Options{Level: levels[i], Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Choices: choices,
+			Idiom: guess, Kind: idiom.Manner(guess.Idiom, levels[i], opt.Manner, kinds)})
+	})
+	if err != nil {
+		return nil, err
+	}
+	return e.climbed(ctx)
+}
+
+// With makes the edition with other choices, all of them, in the key of the sheet. It
+// is the same as a new one that had them from the start; but a level whose choices
+// stay is not arranged again, nor is what a level's choices leave as it was.
+func (e *Edition) With(ctx context.Context, choices []choice.Choice) (*Edition, error) {
+	choices = choice.In(choices, e.from)
+	next := *e
+	var err error
+	next.first, err = each(len(e.first), func(i int) (rung, error) { return e.first[i].with(ctx, e.Song, e.analysis, choices) })
+	if err != nil {
+		return nil, err
+	}
+	return next.climbed(ctx)
+}
+
+// climbed makes the pages out of the levels as they come by themselves.
+func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
+	e.rungs = slices.Clone(e.first)
+	if err := climb(ctx, e.Song, e.analysis, e.rungs); err != nil {
+		return nil, err
+	}
+	e.Pages = make([]Page, len(e.rungs))
+	for i := range e.Pages {
+		e.Pages[i] = e.rungs[i].Page
+		e.Pages[i].Language = e.language
+		e.Pages[i].Problems = append(slices.Clone(e.moved), e.Pages[i].Problems...)
+	}
+	return e, nil
+}
+
+// each makes n rungs at once. Of several errors it returns the first one's.
+func each(n int, f func(i int) (rung, error)) ([]rung, error) {
+	rungs, errs := make([]rung, n), make([]error, n)
 	var wg sync.WaitGroup
-	for i, l := range levels {
-		opt := arrange.Options{Level: l, Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Choices: opt.Choices,
-			Idiom: guess, Kind: idiom.Manner(guess.Idiom, l, opt.Manner, kinds)}
-		wg.Go(func() { rungs[i], errs[i] = newRung(ctx, song, analysis, opt) })
+	for i := range n {
+		wg.Go(func() { rungs[i], errs[i] = f(i) })
 	}
 	wg.Wait()
 	for _, err := range errs {
@@ -99,16 +162,13 @@ func Make(ctx context.Context, song leadsheet.Song, opt Options) ([]Page, error)
 			return nil, err
 		}
 	}
-	if err := climb(ctx, song, analysis, rungs); err != nil {
-		return nil, err
-	}
-	out := make([]Page, len(rungs))
-	for i := range out {
-		out[i] = rungs[i].Page
-		out[i].Language = opt.Language
-		out[i].Problems = append(slices.Clone(moved), out[i].Problems...)
-	}
-	return out, nil
+	return rungs, nil
+}
+
+// Plan returns what the page of a level was made from, by its index among Pages: what
+// else the search had to offer. A failed page has one too.
+func (e *Edition) Plan(ctx context.Context, i int) (arrange.Plan, error) {
+	return e.rungs[i].standing(ctx, e.Song, e.analysis)
 }
 
 // tooLong refuses a tune beyond the limits, with the bar that passes one.

@@ -3,6 +3,7 @@ package edition
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 
 	"gradatim/internal/arrange"
@@ -15,10 +16,17 @@ import (
 // repairs is how often a page is made again, more plainly where it failed.
 const repairs = 8
 
+// repaired is what had to be done to a plan until its page passed.
+type repaired struct {
+	plain map[int]arrange.Plainness
+	letGo map[int]string
+}
+
 // judge has the page of a plan audited and fingers it. Bars that fail are made
 // again with plainer figures, until all pass or nothing plainer is left.
-func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Page, error) {
-	plain := map[int]arrange.Plainness{}
+func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Page, repaired, error) {
+	how := repaired{map[int]arrange.Plainness{}, map[int]string{}}
+	plain := how.plain
 	var told leadsheet.Problems
 	for try := 0; ; try++ {
 		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: player})
@@ -32,7 +40,7 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 				out.Score = hand.FingerScore(out.Score, player)
 			}
 			out.Problems.Sort()
-			return out, nil
+			return out, how, nil
 		}
 		seen, letGo := map[int]bool{}, map[int]string{}
 		for _, v := range found {
@@ -54,12 +62,13 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 		}
 		var err error
 		if len(letGo) > 0 {
+			maps.Copy(how.letGo, letGo)
 			if plan, err = plan.LetGo(ctx, letGo); err != nil {
-				return Page{}, err
+				return Page{}, how, err
 			}
 		}
-		if a, err = plan.Page(ctx, plain); err != nil {
-			return Page{}, err
+		if a, err = plan.Page(ctx, maps.Clone(plain)); err != nil {
+			return Page{}, how, err
 		}
 	}
 }

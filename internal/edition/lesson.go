@@ -18,7 +18,7 @@ func Lesson(as []Page, h hand.Profile) teach.Input {
 			continue
 		}
 		if len(in.Pages) == 0 {
-			in.Song, in.Analysis = a.Song, harmony.Analyse(a.Song)
+			in.Song, in.Analysis, in.Language = a.Song, harmony.Analyse(a.Song), a.Language
 		}
 		in.Pages = append(in.Pages, lessonPage(a))
 	}

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"gradatim/internal/engrave/vector"
+	"gradatim/internal/musicxml"
+	"gradatim/internal/scoretest"
 )
 
 // groups returns the texts of all groups of a class, by the ids of their bars.
@@ -94,5 +96,30 @@ func TestSwingEquation(t *testing.T) {
 		if got := strings.Contains(text, "="); !strings.Contains(text, "Swing") || strings.Contains(text, "3 )") != c.want || !got {
 			t.Errorf("%s: the tempo reads %q", c.swing, text)
 		}
+	}
+}
+
+// Hairpins are drawn as lines between dynamic signs.
+func TestHairpinsAreDrawn(t *testing.T) {
+	xml, err := musicxml.Write(scoretest.MustParse(readFile(t, "../notate/testdata/dynamics.score")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := pages(t, string(xml), Layout{})
+	if len(d.Warnings) > 0 {
+		t.Error(d.Warnings)
+	}
+	count := map[string]int{}
+	for _, p := range d.pages {
+		vector.Walk(&p.Root, vector.Identity, func(n vector.Node, _ vector.Matrix) bool {
+			if g, ok := n.(*vector.Group); ok && !g.Bounds(vector.Identity).Empty() {
+				kind, _, _ := strings.Cut(g.Class, " ")
+				count[kind]++
+			}
+			return true
+		})
+	}
+	if count["hairpin"] != 5 || count["dynam"] != 4 || count["fermata"] != 2 {
+		t.Errorf("%d hairpins, %d dynamic signs and %d fermatas, want 5, 4 and 2", count["hairpin"], count["dynam"], count["fermata"])
 	}
 }

@@ -45,6 +45,7 @@ type Span struct {
 	Resolves bool        // …and whether the next chord is on it
 	Unknown  bool        // the symbol could not be read
 	Silent   bool        // no chord: N.C., or before the first mark
+	Line     bool        // its bass is the sheet's own: a slash bass, or one of three and more that go by step
 }
 
 // Sounding tells whether the span has a chord to play.
@@ -148,6 +149,7 @@ func Analyse(song leadsheet.Song) Analysis {
 		inKeys(a.Spans, song, a.Regions)
 	}
 	readSpans(a.Spans)
+	markLines(a.Spans)
 	a.Phrases = phrases(song, a.Spans)
 	a.Roles = roles(song, a.Spans)
 	a.Gaps = gaps(song, a.Phrases)

@@ -8,11 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
-
-var english = words.Must("en")
 
 var update = flag.Bool("update", false, "write the golden files")
 

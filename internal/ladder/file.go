@@ -41,6 +41,7 @@ type file struct {
 	} `toml:"caps"`
 	Budget struct {
 		Anticipations int  `toml:"anticipations_per_four_bars"`
+		PushPlaces    int  `toml:"anticipation_places"`
 		PerBar        int  `toml:"chromatic_per_bar"`
 		PerPhrase     int  `toml:"chromatic_per_four_bars"`
 		Colour        int  `toml:"colour"`
@@ -63,7 +64,6 @@ type chords struct {
 	Heard           string   `toml:"heard"`         // empty: by whether the level has seventh chords
 	KeepSevenths    *bool    `toml:"keep_sevenths"` // nil: where guide tones are heard
 	Colours         string   `toml:"colours"`
-	SlashBasses     bool     `toml:"slash_basses"`
 	SuspensionBeats int      `toml:"suspension_beats"`
 	QuickChords     bool     `toml:"quick_chords"`
 	ApproachChain   bool     `toml:"approach_chain"`
@@ -76,6 +76,7 @@ type leftHand struct {
 	High       string `toml:"high"`
 	LastChord  string `toml:"last_chord"`
 	VaryShape  bool   `toml:"vary_shape"`
+	Grounded   bool   `toml:"grounded"`
 	Inversions bool   `toml:"inversions"`
 	Position   int    `toml:"position"`
 }
@@ -91,7 +92,7 @@ type page struct {
 // unsaid is a file that says nothing yet: the defaults.
 func unsaid() file {
 	var f file
-	f.Chords.SlashBasses, f.Chords.SuspensionBeats = true, 1
+	f.Chords.SuspensionBeats = 1
 	f.RightHand.BlockVoices = 3
 	f.Page = page{StaffHeight: 7, Pedal: true, SectionDynamics: true, SlowEnding: true}
 	return f
@@ -101,7 +102,7 @@ func unsaid() file {
 var (
 	heardWords = []word[Heard]{{"third", HeardThird}, {"root", HeardRoot}, {"guide-tones", HeardGuides}}
 	colours    = []word[technique.Colours]{{"one", technique.OneColour}, {"more", technique.MoreColours}, {"two", technique.TwoColours}}
-	lastChords = []word[technique.LastChord]{{"held", technique.HeldLast}, {"spread", technique.SpreadLast}, {"rolled", technique.RolledLast}}
+	lastChords = []word[technique.LastChord]{{"held", technique.HeldLast}, {"rolled", technique.RolledLast}}
 	fingers    = []word[hand.Printed]{{"positions", hand.Positions}, {"all", hand.All}, {"bars", hand.Bars}, {"few", hand.Few}, {"fewest", hand.Fewest}, {"none", hand.None}}
 )
 
@@ -141,12 +142,12 @@ func Parse(name string, data []byte) (Level, error) {
 		Number: f.Number, Name: f.Name, Title: f.Title, WalksAs: f.WalksAs, TempoPercent: f.TempoPercent,
 		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left, Reserve: f.Techniques.Reserve,
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
-		Anticipations: f.Budget.Anticipations, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
+		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
-		VaryShape: f.LeftHand.VaryShape, Position: f.LeftHand.Position, Pedal: f.Page.Pedal, SectionDynamics: f.Page.SectionDynamics, SlowEnding: f.Page.SlowEnding,
+		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position, Pedal: f.Page.Pedal, SectionDynamics: f.Page.SectionDynamics, SlowEnding: f.Page.SlowEnding,
 		Fingers: means(&ps, name, "page.fingers", f.Page.Fingers, fingers),
 		Manner: technique.Manner{Colours: means(&ps, name, "chords.colours", f.Chords.Colours, colours),
-			SlashBasses: f.Chords.SlashBasses, SuspensionBeats: f.Chords.SuspensionBeats, QuickChords: f.Chords.QuickChords,
+			SuspensionBeats: f.Chords.SuspensionBeats, QuickChords: f.Chords.QuickChords,
 			ApproachChain: f.Chords.ApproachChain, PlainReturn: f.Chords.PlainReturn,
 			Inversions:  f.LeftHand.Inversions,
 			LastChord:   means(&ps, name, "left_hand.last_chord", f.LeftHand.LastChord, lastChords),

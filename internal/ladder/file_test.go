@@ -35,7 +35,7 @@ func TestDefaults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := technique.Manner{SlashBasses: true, SuspensionBeats: 1, BlockVoices: 3}
+	want := technique.Manner{SuspensionBeats: 1, BlockVoices: 3}
 	if l.Manner != want {
 		t.Errorf("manner %+v, want %+v", l.Manner, want)
 	}
@@ -62,17 +62,16 @@ func TestWords(t *testing.T) {
 		{"chords", `keep_sevenths = true`, func(l Level) bool { return l.Heard == HeardThird && l.KeepSevenths }},
 		{"chords", `colours = "more"`, func(l Level) bool { return l.Manner.Colours == technique.MoreColours }},
 		{"chords", `colours = "two"`, func(l Level) bool { return l.Manner.Colours == technique.TwoColours }},
-		{"chords", `slash_basses = false`, func(l Level) bool { return !l.Manner.SlashBasses }},
 		{"chords", `suspension_beats = 2`, func(l Level) bool { return l.Manner.SuspensionBeats == 2 }},
 		{"chords", `quick_chords = true`, func(l Level) bool { return l.Manner.QuickChords }},
 		{"chords", `approach_chain = true`, func(l Level) bool { return l.Manner.ApproachChain }},
 		{"chords", `plain_return = true`, func(l Level) bool { return l.Manner.PlainReturn }},
 		{"chords", `known = ["C", "F#m7"]`, func(l Level) bool { return len(l.Known) == 2 }},
-		{"left_hand", `last_chord = "spread"`, func(l Level) bool { return l.Manner.LastChord == technique.SpreadLast }},
 		{"left_hand", `last_chord = "rolled"`, func(l Level) bool { return l.Manner.LastChord == technique.RolledLast }},
 		{"left_hand", `inversions = true`, func(l Level) bool { return l.Manner.Inversions }},
 		{"left_hand", `position = 9`, func(l Level) bool { return l.Position == 9 }},
 		{"left_hand", `vary_shape = true`, func(l Level) bool { return l.VaryShape }},
+		{"left_hand", `grounded = true`, func(l Level) bool { return l.Grounded }},
 		{"right_hand", `block_voices = 4`, func(l Level) bool { return l.Manner.BlockVoices == 4 }},
 		{"right_hand", `octaves_first_time = true`, func(l Level) bool { return l.Manner.OctavesFirst }},
 		{"page", `staff_height = 7.5`, func(l Level) bool { return l.StaffHeight == 75 }},

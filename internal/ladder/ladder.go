@@ -41,6 +41,7 @@ type Level struct {
 	KeepSevenths bool  // a symbol keeps its seventh although no hand plays it
 	Position     int   // semitones that lie under the left hand where it stands, which it leaves as seldom as it can; 0: never mind
 	VaryShape    bool  // the left hand likes another shape where it strikes a chord again
+	Grounded     bool  // each bar and each chord begins with its bass
 	// Known are the kinds of chord that a player knows by name who begins here.
 	Known []theory.Degrees
 
@@ -48,9 +49,10 @@ type Level struct {
 	Fingers         hand.Printed // that the page shows
 	Pedal           bool         // the player uses it by ear; false: only where it holds a wide roll
 	SectionDynamics bool         // a section other than the first is louder
-	SlowEnding      bool         // the last bars slow down, the last chord has a fermata
+	SlowEnding      bool         // the last bars slow down
 
 	Anticipations int  // most pushed notes in four bars
+	PushPlaces    int  // most different places of the tune that are pushed, each whenever it returns; 0: no cap
 	PerBar        int  // most chromatic devices in one bar
 	PerPhrase     int  // most chromatic devices in four bars
 	Colour        int  // how much the level wants its devices; 0 to 100

@@ -21,6 +21,8 @@ type direction struct {
 	rehearsal string
 	dynamics  []string
 	pedal     string // "start", "stop", "change", "continue" …
+	wedge     string // "crescendo", "diminuendo", "stop"
+	wedgeName string // number that the stop has too
 	shift     string // octave-shift: "up", "down", "stop"
 	shiftSize int
 	segno     bool
@@ -88,6 +90,8 @@ func (p *docParser) directionType(d *direction, e xml.StartElement) {
 		})
 	case "pedal":
 		d.pedal = markup.Attr(e, "type")
+	case "wedge":
+		d.wedge, d.wedgeName = markup.Attr(e, "type"), markup.Attr(e, "number")
 	case "octave-shift":
 		d.shift, d.shiftSize = markup.Attr(e, "type"), 8
 		if n, ok := markup.Integer(markup.Attr(e, "size")); ok {

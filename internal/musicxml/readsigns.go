@@ -38,7 +38,8 @@ func (r *reader) scoreDirections(s *score.Score, lanes, mains []*lane, at []theo
 		silence[c.At] = silence[c.At] || c.Chord.Silent()
 	}
 	shifted := [3]bool{}
-	starts := map[theory.Dur]int{} // bar that begins there
+	wedges := map[string]score.Hand{} // hairpins under way, by number
+	starts := map[theory.Dur]int{}    // bar that begins there
 	for i := range s.Bars {
 		starts[s.Bars[i].At] = i
 	}
@@ -57,9 +58,10 @@ func (r *reader) scoreDirections(s *score.Score, lanes, mains []*lane, at []theo
 					hand = score.Left
 				}
 				when := at[i] + d.at
-				add := func(kind score.DirectionKind, text string) {
+				addOn := func(hand score.Hand, kind score.DirectionKind, text string) {
 					s.Directions = append(s.Directions, score.Direction{At: when, Kind: kind, Hand: hand, Text: text})
 				}
+				add := func(kind score.DirectionKind, text string) { addOn(hand, kind, text) }
 				if d.rehearsal != "" {
 					if k, ok := starts[when]; ok && s.Bars[k].Section == "" {
 						s.Bars[k].Section = d.rehearsal
@@ -78,6 +80,19 @@ func (r *reader) scoreDirections(s *score.Score, lanes, mains []*lane, at []theo
 				}
 				for _, t := range d.dynamics {
 					add(score.Dynamic, t)
+				}
+				switch d.wedge {
+				case "crescendo":
+					add(score.Crescendo, "")
+					wedges[d.wedgeName] = hand
+				case "diminuendo":
+					add(score.Diminuendo, "")
+					wedges[d.wedgeName] = hand
+				case "stop":
+					if began, ok := wedges[d.wedgeName]; ok { // it ends on the staff where it began
+						addOn(began, score.HairpinEnd, "")
+						delete(wedges, d.wedgeName)
+					}
 				}
 				switch d.pedal {
 				case "start", "sostenuto":

@@ -41,8 +41,8 @@ func ordered(notes []score.Note, plainMarks bool) []score.Note {
 }
 
 // keeps tests that a score survives being written and read: every note with its
-// id, hand, staff, time, pitch, fingers and loudness; bars, chords, tempo and
-// feel.
+// id, hand, staff, time, pitch, fingers and loudness; bars, chords, hairpins, tempo
+// and feel.
 func keeps(t *testing.T, name string, s score.Score) {
 	t.Helper()
 	data, err := Write(s)
@@ -84,6 +84,14 @@ func keeps(t *testing.T, name string, s score.Score) {
 	for i := range min(len(back.Chords), len(s.Chords)) {
 		if g, w := back.Chords[i], s.Chords[i]; g.At != w.At || g.Chord != w.Chord {
 			t.Errorf("%s: chord %s at %s, want %s at %s", name, g.Chord, g.At, w.Chord, w.At)
+		}
+	}
+	if got, want := back.Hairpins(), s.Hairpins(); !slices.Equal(got, want) {
+		t.Errorf("%s: hairpins %v, want %v", name, got, want)
+	}
+	for _, h := range []score.Hand{score.Right, score.Left} {
+		if got, want := back.Loudness(h), s.Loudness(h); !slices.Equal(got, want) {
+			t.Errorf("%s: the %s hand's loudness %v, want %v", name, h, got, want)
 		}
 	}
 	if back.Tempo != s.Tempo || back.Feel != s.Feel || back.Title != s.Title || back.Level != s.Level ||

@@ -36,20 +36,29 @@ func (w *scoreWriter) sign(s notate.Sign, off theory.Dur) {
 			w.empty(s.Text)
 			w.close()
 		})
+	case notate.SignCrescendo, notate.SignDiminuendo:
+		kind := "crescendo"
+		if s.Kind == notate.SignDiminuendo {
+			kind = "diminuendo"
+		}
+		w.direction(s, off, "below", func() { w.empty("wedge", "type", kind, "number", staffNumber(s)) })
+	case notate.SignHairpinEnd:
+		w.direction(s, off, "below", func() { w.empty("wedge", "type", "stop", "number", staffNumber(s)) })
 	case notate.SignPedalDown:
 		w.direction(s, off, "below", func() { w.empty("pedal", "type", "start", "line", "yes", "sign", "no") })
 	case notate.SignPedalUp:
 		w.direction(s, off, "below", func() { w.empty("pedal", "type", "stop", "line", "yes", "sign", "no") })
 	case notate.SignOctaveUp:
-		w.direction(s, off, "above", func() { w.empty("octave-shift", "type", "down", "size", "8", "number", octaveNumber(s)) })
+		w.direction(s, off, "above", func() { w.empty("octave-shift", "type", "down", "size", "8", "number", staffNumber(s)) })
 	case notate.SignOctaveEnd:
-		w.direction(s, off, "above", func() { w.empty("octave-shift", "type", "stop", "size", "8", "number", octaveNumber(s)) })
+		w.direction(s, off, "above", func() { w.empty("octave-shift", "type", "stop", "size", "8", "number", staffNumber(s)) })
 	default:
 		panic(fmt.Sprintf("musicxml: unknown sign %d", s.Kind))
 	}
 }
 
-func octaveNumber(s notate.Sign) string { return strconv.Itoa(int(s.Staff)) }
+// staffNumber numbers what a staff has one of at a time.
+func staffNumber(s notate.Sign) string { return strconv.Itoa(int(s.Staff)) }
 
 // dynamicNames are the dynamics that MusicXML 4.0 has an element for.
 var dynamicNames = map[string]bool{

@@ -68,7 +68,7 @@ func staffName(h score.Hand) string {
 
 var signNames = [...]string{SignRehearsal: "rehearsal", SignTempo: "tempo", SignChord: "chord",
 	SignPedalUp: "pedal up", SignPedalDown: "pedal down", SignOctaveEnd: "8va ends", SignOctaveUp: "8va",
-	SignDynamic: "dynamic", SignWords: "words"}
+	SignHairpinEnd: "hairpin ends", SignDynamic: "dynamic", SignCrescendo: "crescendo", SignDiminuendo: "diminuendo", SignWords: "words"}
 
 func (p Page) signText(s Sign) string {
 	t := staffName(s.Staff) + " " + signNames[s.Kind]

@@ -204,7 +204,10 @@ const (
 	SignPedalDown
 	SignOctaveEnd
 	SignOctaveUp
+	SignHairpinEnd
 	SignDynamic
+	SignCrescendo
+	SignDiminuendo
 	SignWords
 )
 

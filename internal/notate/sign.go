@@ -50,6 +50,15 @@ func (w *writer) signs() {
 			add(Sign{At: r.b, Kind: SignOctaveEnd, Staff: staff}, true)
 		}
 	}
+	for _, p := range w.Source.Hairpins() {
+		kind := SignCrescendo
+		if p.Fades {
+			kind = SignDiminuendo
+		}
+		staff := w.signStaff(p.Hand)
+		add(Sign{At: p.From, Kind: kind, Staff: staff}, false)
+		add(Sign{At: min(p.To, w.Source.End()), Kind: SignHairpinEnd, Staff: staff}, true)
+	}
 	for _, d := range w.Source.Directions {
 		s := Sign{At: d.At, Staff: w.signStaff(d.Hand), Text: d.Text}
 		switch d.Kind {
@@ -60,7 +69,7 @@ func (w *writer) signs() {
 		case score.Rehearsal:
 			s.Kind = SignRehearsal
 		default:
-			continue // pedal, 8va and clefs are dealt with
+			continue // pedal, 8va, hairpins and clefs are dealt with
 		}
 		if s.Kind == SignRehearsal && d.At >= 0 && d.At < w.Source.End() && w.Source.Bars[w.Source.BarAt(d.At)].Section == d.Text {
 			continue

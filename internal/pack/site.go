@@ -38,7 +38,7 @@ var pageNames = []string{"index", "level", "glossary"}
 
 func newSite(in Input, o Options, takes []Take) (*site, error) {
 	s := &site{in: in, o: o, takes: takes, tmpl: map[string]*template.Template{}}
-	funcs := template.FuncMap{"bars": teach.Bars, "lower": lowerFirst, "capital": capital, "pretty": pretty}
+	funcs := template.FuncMap{"bars": barsText, "lower": lowerFirst, "capital": capital, "pretty": pretty}
 	for _, name := range pageNames {
 		t, err := template.New("layout.html").Funcs(funcs).ParseFS(tmplFiles, "tmpl/layout.html", "tmpl/part-*.html", "tmpl/"+name+".html")
 		if err != nil {

@@ -112,7 +112,7 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	}
 	v.Keyboard = keyboard(p.Score)
 	for _, t := range l.Talk {
-		tv := talkView{Talk: t, Bars: teach.Bars(span(t.From, t.To)), Time: clock(t.Start), From: float64(t.Start) / 1000}
+		tv := talkView{Talk: t, Bars: barsText(span(t.From, t.To)), Time: clock(t.Start), From: float64(t.Start) / 1000}
 		v.Talk = append(v.Talk, tv)
 	}
 

@@ -22,19 +22,21 @@ type heard struct {
 	last     bool // the tune's last note of a phrase
 }
 
-// loudness is the velocity each role starts from: the tune well above the rest,
-// the bass above the inner voices. Common practice, no source; that a melody is
-// played louder than its accompaniment, and how much more than players think,
-// is measured in Goebl, "Melody lead in piano performance", JASA 110(1), 2001.
+// loudness is the velocity each role starts from at mezzo forte: the tune well
+// above the rest, the bass above the inner voices. Common practice, no source; that
+// a melody is played louder than its accompaniment, and how much more than players
+// think, is measured in Goebl, "Melody lead in piano performance", JASA 110(1),
+// 2001.
 var loudness = map[score.Kind]float64{
-	score.Melody: 84, score.Doubling: 74, score.Ornamental: 72, score.Run: 76, score.Fill: 64,
-	score.Bass: 64, score.Approach: 60, score.Passing: 58, score.Chord: 54, score.Tension: 56,
-	score.GhostNote: 34,
+	score.Melody: 74, score.Doubling: 65, score.Ornamental: 63, score.Run: 67, score.Fill: 56,
+	score.Bass: 56, score.Approach: 53, score.Passing: 51, score.Chord: 48, score.Tension: 49,
+	score.GhostNote: 30,
 }
 
 const (
-	ghostVelocity   = 34
-	walkingVelocity = 66
+	ghostVelocity   = 30
+	walkingVelocity = 58
+	accentVelocity  = 12
 )
 
 // listen gives every ordinary note its role and loudness.
@@ -47,6 +49,7 @@ func (r *reading) listen() {
 	r.findTune()
 	r.findWalking()
 	phrases := r.phrases()
+	r.loud = [2]score.Loudness{r.score.Loudness(score.Right), r.score.Loudness(score.Left)}
 	for i := range r.notes {
 		r.notes[i].velocity = r.level(&r.notes[i], phrases)
 	}
@@ -208,8 +211,23 @@ func (r *reading) phrases() []phrase {
 	return ps
 }
 
-// dynamics are velocities above mezzo forte.
-var dynamics = map[string]float64{"ppp": -34, "pp": -26, "p": -16, "mp": -7, "mf": 0, "f": 11, "ff": 20, "fff": 26}
+// dynamics are the velocities of ppp, pp, p, mp, mf, f, ff and fff as shares of
+// that of mezzo forte. From pp to ff they span 18.4 dB and each step but the last
+// about 3.7, as General MIDI instruments turn velocity into level: 40·log10 of it
+// (SoundFont 2.04, default modulators, from memory). That the span of pianists is
+// about as wide is from memory too; that steps are about equal, common practice.
+var dynamics = [...]float64{0.42, 0.52, 0.645, 0.80, 1, 1.225, 1.5, 1.68}
+
+// share is the share of mezzo forte at a step, straight between two signs.
+func share(s score.Step) float64 {
+	s = min(max(s, 1000), score.Step(1000*len(dynamics)))
+	i := int(s)/1000 - 1
+	if i == len(dynamics)-1 {
+		return dynamics[i]
+	}
+	t := float64(s%1000) / 1000
+	return dynamics[i] + t*(dynamics[i+1]-dynamics[i])
+}
 
 // level is the velocity of a note. Phrases rise to their highest note and fall
 // to their end; strong beats are a little heavier; a note struck between beats
@@ -247,9 +265,8 @@ func (r *reading) level(n *heard, phrases []phrase) float64 {
 	v += shape
 
 	v += r.weight(n)
-	v += r.dynamic(n.note)
-	if n.note.Marks.Has(score.Accent) {
-		v += 12
+	if n.note.Marks.Has(score.Accent) || r.stressed(n.note) {
+		v += accentVelocity
 	}
 	if n.note.Marks.Has(score.Tenuto) {
 		v += 4
@@ -257,6 +274,7 @@ func (r *reading) level(n *heard, phrases []phrase) float64 {
 	if n.note.Grace > 0 {
 		v -= 8
 	}
+	v *= r.dynamic(n.note)
 	percent := float64(n.note.Velocity)
 	if n.role == score.GhostNote || n.note.Marks.Has(score.Ghost) {
 		percent = max(percent, 0) // soft already
@@ -294,25 +312,43 @@ func (r *reading) weight(n *heard) float64 {
 	return [...]float64{3, 1.5, 0, -2, -3}[strength]
 }
 
-// balance is how much softer than the tune a sign may call the left hand without
-// a change: mf over p is what the roles of the notes have by themselves.
-var balance = dynamics["mf"] - dynamics["p"]
+// balance is how much louder than its sign says the left hand plays under a tune
+// whose sign is higher, up to that one: mf over p is what the roles of the notes
+// have by themselves.
+var balance = share(score.Mezzoforte) / share(score.Mezzoforte-2000)
 
-// dynamic is what the dynamic signs say of a note.
+// dynamic is the share of mezzo forte that signs and hairpins call for.
 func (r *reading) dynamic(n score.Note) float64 {
-	upper := dynamics[r.score.DynamicAt(n.At, score.Right)]
+	upper := share(r.loud[0].At(n.At))
 	if n.Hand != score.Left {
 		return upper
 	}
-	lower := dynamics[r.score.DynamicAt(n.At, score.Left)]
+	lower := share(r.loud[1].At(n.At))
 	if lower < upper {
-		return min(lower+balance, upper)
+		return min(lower*balance, upper)
 	}
 	return lower
 }
 
+// stressed tells whether a sign such as sfz stands at a note.
+func (r *reading) stressed(n score.Note) bool {
+	i := sort.Search(len(r.score.Directions), func(i int) bool { return r.score.Directions[i].At >= n.At })
+	for _, d := range r.score.Directions[i:] {
+		if d.At > n.At {
+			break
+		}
+		if d.Kind == score.Dynamic && stresses[d.Text] && (d.Hand == score.Left) == (n.Hand == score.Left) {
+			return true
+		}
+	}
+	return false
+}
+
+// stresses are the signs that are for one moment.
+var stresses = map[string]bool{"sf": true, "sfz": true, "sffz": true, "fz": true, "rf": true, "rfz": true, "fp": true, "sfp": true, "sfzp": true}
+
 // whole turns a velocity into what MIDI carries.
-func whole(v float64) int { return int(math.Round(min(max(v, 12), 120))) }
+func whole(v float64) int { return int(math.Round(min(max(v, 12), 127))) }
 
 // sounding tells whether a note is played in the bars chosen.
 func (r *reading) sounding(n score.Note) bool {

@@ -1,6 +1,7 @@
 package perform_test
 
 import (
+	"math"
 	"testing"
 
 	"gradatim/internal/perform"
@@ -105,5 +106,108 @@ func TestHandsApart(t *testing.T) {
 		if d := got - plain; d < 0 != (c.change < 0) || d > 0 != (c.change > 0) {
 			t.Errorf("%s over %s: the left hand strikes with %d, %d without signs", c.upper, c.lower, got, plain)
 		}
+	}
+}
+
+// The span of dynamics, as instruments turn velocity into level (SoundFont 2.04,
+// default modulators: 40·log10; from memory): at least 18 dB from pp to ff, with
+// steps that are all heard and fff above ff. Common practice, no source, for the
+// width; the order is the signs' meaning.
+func TestSpanOfDynamics(t *testing.T) {
+	signs := []string{"ppp", "pp", "p", "mp", "mf", "f", "ff", "fff"}
+	level := map[string]float64{} // dB of the average strike, by hand and sign
+	for _, hand := range []score.Hand{score.Right, score.Left} {
+		last := math.Inf(-1)
+		for _, sign := range signs {
+			p := play(t, tune+"sign 0 R dynamic "+sign, perform.Options{Even: true})
+			sum, n := 0.0, 0
+			for _, k := range p.Notes {
+				if k.Hand == hand {
+					sum += 40 * math.Log10(float64(k.Velocity)/127)
+					n++
+				}
+			}
+			db := sum / float64(n)
+			if db < last+0.7 || db < last+2 && sign != "fff" {
+				t.Errorf("%s hand: %s is %.1f dB, the sign below it %.1f", hand, sign, db, last)
+			}
+			last, level[hand.String()+sign] = db, db
+		}
+		if span := level[hand.String()+"ff"] - level[hand.String()+"pp"]; span < 18 || span > 24 {
+			t.Errorf("%s hand: %.1f dB from pp to ff", hand, span)
+		}
+	}
+}
+
+// Under a hairpin each strike of a repeated note is louder than the one before, up
+// to the sign at its end, in both hands; under a closing one softer.
+func TestHairpinIsARamp(t *testing.T) {
+	for _, c := range []struct {
+		signs string
+		sign  int
+	}{
+		{"sign 0 R dynamic pp\nsign 0 R cresc\nsign 2 R hairpin end\nsign 2 R dynamic ff", 1},
+		{"sign 0 R dynamic ff\nsign 0 R dim\nsign 2 R hairpin end\nsign 2 R dynamic pp", -1},
+	} {
+		p := play(t, `
+meter 4/4
+key C
+tempo 100
+R1 C5:1/4 C5:1/4 C5:1/4 C5:1/4 C5:1/4 C5:1/4 C5:1/4 C5:1/4 C5:1 C5:1
+L1 <C3+G3>:1/4 <C3+G3>:1/4 <C3+G3>:1/4 <C3+G3>:1/4 <C3+G3>:1/4 <C3+G3>:1/4 <C3+G3>:1/4 <C3+G3>:1/4 C3:1 C3:1
+`+c.signs, perform.Options{Even: true})
+		for _, key := range []int{72, 55} {
+			var strikes []int
+			for _, k := range p.Notes {
+				if k.Key == key && k.At <= 2*theory.Whole {
+					strikes = append(strikes, k.Velocity)
+				}
+			}
+			first, last := strikes[0], strikes[len(strikes)-1]
+			for i := 2; i < len(strikes); i += 2 { // beats of equal weight, two by two
+				if (strikes[i]-strikes[i-2])*c.sign <= 0 {
+					t.Errorf("key %d: %v does not go on", key, strikes)
+				}
+			}
+			if ratio := math.Abs(40 * math.Log10(float64(last)/float64(first))); key == 72 && ratio < 15 {
+				t.Errorf("key %d: %v, %.1f dB", key, strikes, ratio)
+			}
+		}
+	}
+}
+
+// Accents, and signs for one moment, stand out from the same notes without.
+func TestStresses(t *testing.T) {
+	v := func(mark, sign string) int {
+		p := play(t, "meter 4/4\nkey C\ntempo 100\nR1 C5:1/4 C5:1/4"+mark+" C5:1/4 C5:1/4\n"+sign, perform.Options{Even: true})
+		return at(t, p, score.Right, 1, 4).Velocity
+	}
+	plain := v("", "")
+	for _, c := range []struct{ mark, sign string }{{"*accent", ""}, {"", "sign 1/4 R dynamic sfz"}, {"", "sign 1/4 R dynamic fp"}} {
+		if got := v(c.mark, c.sign); got < plain+8 {
+			t.Errorf("%s %s: struck with %d, plain %d", c.mark, c.sign, got, plain)
+		}
+	}
+	if got := v("", "sign 1/2 R dynamic sfz"); got != plain {
+		t.Errorf("a sign for the next note changes this one: %d, plain %d", got, plain)
+	}
+}
+
+// How long a key is down, as a share of its written length: staccato least, then
+// both signs together, then nothing, then tenuto.
+func TestTouchAsWritten(t *testing.T) {
+	held := func(mark string) float64 {
+		p := play(t, "meter 4/4\nkey C\ntempo 60\nR1 <E4+C5>:1/4 <E4+C5>:1/4"+mark+" <F4+D5>:1/4 <E4+C5>:1/4", perform.Options{Even: true, Click: true})
+		for _, k := range p.Notes {
+			if k.At == theory.Quarter && k.Key == 64 { // the inner note: the tune is joined by itself
+				return k.End - k.Start
+			}
+		}
+		t.Fatal("no strike")
+		return 0
+	}
+	staccato, portato, plain, tenuto := held("*stacc"), held("*stacc*tenuto"), held(""), held("*tenuto")
+	if !(staccato < 0.55 && staccato+0.15 < portato && portato+0.1 < plain && plain+0.03 < tenuto && tenuto <= 1.01) {
+		t.Errorf("held for %.2f, %.2f, %.2f and %.2f of a second", staccato, portato, plain, tenuto)
 	}
 }

@@ -204,6 +204,7 @@ type reading struct {
 	swing  score.Ratio
 	steady bool // the metronome rules: no breathing, no ritardando
 	notes  []heard
+	loud   [2]score.Loudness // right and left
 }
 
 // newReading checks the wishes against the score and lays out time.

@@ -2,7 +2,10 @@ package perform
 
 import (
 	"math"
+	"slices"
 	"sort"
+	"strings"
+	"unicode"
 
 	"gradatim/internal/sound/event"
 	"gradatim/leadsheet"
@@ -159,13 +162,9 @@ func (r *reading) lay() {
 
 // slowing returns by how much each step is longer than the tempo says.
 //
-// The end slows down as a runner stops: the tempo falls with the cube root of
-// a straight line (Friberg and Sundberg, "Does music performance allude to
-// locomotion?", Journal of the Acoustical Society of America 105(3), 1999,
-// with q = 3) to 70 % at the last onset; swing ends nearer to its time. In
-// straight pieces the last beat of a phrase takes its time (6 %), and a fermata
-// holds half as long again: common practice, no source. The metronome
-// overrules all of it.
+// In straight pieces the last beat of a phrase takes its time (6 %), and a fermata
+// holds half as long again: common practice, no source. What slows down is told by
+// slowdowns. The metronome overrules all of it.
 func (r *reading) slowing(steps []step) []float64 {
 	slow := make([]float64, len(steps))
 	for i := range slow {
@@ -174,30 +173,19 @@ func (r *reading) slowing(steps []step) []float64 {
 	if r.steady {
 		return slow
 	}
-	swinging := r.swing.Upbeat() > 0.5
-	if !swinging {
+	if r.swing.Upbeat() == 0.5 {
 		for i := 1; i < len(steps); i++ {
 			if b := r.bars[steps[i].bar]; b.PhraseStart && steps[i].bar > 0 && steps[i].at == b.At && !b.Pickup {
 				slow[i-1] *= 1.06
 			}
 		}
 	}
-	if r.to == r.score.End() {
-		lastOnset := theory.Dur(-1)
-		for _, n := range r.score.Notes {
-			lastOnset = max(lastOnset, n.At)
-		}
-		lastBar := r.bars[len(r.bars)-1]
-		span := min(2*lastBar.Meter.Bar(), (r.to-r.from)/4)
-		end, final := lastOnset, 0.7
-		if swinging {
-			final = 0.88
-		}
+	for _, d := range r.slowdowns() {
 		for i, s := range steps {
-			x := 1 - float64(end-s.at-s.dur/2)/float64(max(span, 1))
-			if x > 0 {
+			x := float64(s.at+s.dur/2-d.from) / float64(max(d.goal-d.from, 1))
+			if x > 0 && s.at < d.until {
 				x = min(x, 1)
-				slow[i] /= math.Cbrt(1 + (final*final*final-1)*x)
+				slow[i] /= math.Cbrt(1 + (d.final*d.final*d.final-1)*x)
 			}
 		}
 	}
@@ -217,6 +205,87 @@ func (r *reading) slowing(steps []step) []float64 {
 		}
 	}
 	return slow
+}
+
+// slowdown is a stretch in which the tempo falls to a share of what it was.
+type slowdown struct {
+	from, goal theory.Dur // it begins; the share is reached
+	until      theory.Dur // the tempo is as before again
+	final      float64
+}
+
+// slowdowns lists where the player slows down: where the page says "rit.", until it
+// says "a tempo" or the next phrase or section begins, and at the end, said or not.
+//
+// The tempo falls as a runner's who stops: with the cube root of a straight line
+// (Friberg and Sundberg, "Does music performance allude to locomotion?", Journal of
+// the Acoustical Society of America 105(3), 1999, with q = 3), to 70 % at the last
+// onset; swing ends nearer to its time, and what slows down within a piece falls
+// less (the amounts are ours).
+func (r *reading) slowdowns() []slowdown {
+	var out []slowdown
+	swinging := r.swing.Upbeat() > 0.5
+	end := theory.Dur(-1)
+	for _, n := range r.score.Notes {
+		end = max(end, n.At)
+	}
+	said := false // how the end slows down
+	for i, d := range r.score.Directions {
+		if d.Kind != score.Words || !slows(d.Text) {
+			continue
+		}
+		until := r.score.End()
+		for _, b := range r.score.Bars {
+			if b.At > d.At && (b.PhraseStart || b.Section != "") {
+				until = b.At
+				break
+			}
+		}
+		for _, e := range r.score.Directions[i+1:] {
+			if e.Kind == score.Words && e.At > d.At && (restores(e.Text) || slows(e.Text)) {
+				until = min(until, e.At)
+				break
+			}
+		}
+		switch {
+		case d.At >= until || d.At >= end:
+		case until < r.score.End():
+			out = append(out, slowdown{d.At, until, until, 0.75})
+		case swinging:
+			said = true
+			out = append(out, slowdown{d.At, end, until, 0.8})
+		default:
+			said = true
+			out = append(out, slowdown{d.At, end, until, 0.7})
+		}
+	}
+	if !said && r.to == r.score.End() {
+		span := min(2*r.bars[len(r.bars)-1].Meter.Bar(), (r.to-r.from)/4)
+		final := 0.7
+		if swinging {
+			final = 0.88
+		}
+		out = append(out, slowdown{end - span, end, r.to, final})
+	}
+	return out
+}
+
+// slows and restores read the words that slow a tempo down and bring it back.
+func slows(words string) bool {
+	return hasWord(words, "rit", "ritard", "ritardando", "riten", "ritenuto", "rall", "rallentando", "allarg", "allargando")
+}
+
+func restores(words string) bool {
+	return hasWord(words, "tempo") && hasWord(words, "a", "i", "primo")
+}
+
+func hasWord(words string, list ...string) bool {
+	for _, w := range strings.FieldsFunc(strings.ToLower(words), func(r rune) bool { return !unicode.IsLetter(r) }) {
+		if slices.Contains(list, w) {
+			return true
+		}
+	}
+	return false
 }
 
 // countIn is the length of the count-in in seconds. Where the music starts with

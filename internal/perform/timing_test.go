@@ -156,3 +156,57 @@ func TestCountInAndClick(t *testing.T) {
 		t.Errorf("%d ticks unasked", n)
 	}
 }
+
+// The tempo falls where the page says "rit." and is back at "a tempo", or where a
+// phrase begins; without a word only the end slows down, and with one there it
+// slows down from the word on.
+func TestRitardando(t *testing.T) {
+	const eight = "meter 4/4\nkey C\ntempo 60\nbars 8\nstraight\n" +
+		"R1 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2 C5:1/2\n"
+	beats := func(signs string, phrase int, o perform.Options) (out []float64) { // of each bar, in seconds a quarter
+		s := scoretest.MustParse(eight + signs)
+		if phrase > 0 {
+			s.Bars[phrase].PhraseStart = true
+		}
+		o.Even = true
+		p, err := perform.Perform(s, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range 8 {
+			from := theory.Dur(i) * theory.Whole
+			out = append(out, (p.Timing.Seconds(from+theory.Whole, 0)-p.Timing.Seconds(from, 0))/4)
+		}
+		return out
+	}
+	slow := func(bars []float64, from, to int) { // bars from to to, counted from 0, slow down ever more
+		t.Helper()
+		for i, b := range bars {
+			switch {
+			case i < from || i > to:
+				near(t, fmt.Sprintf("a quarter of bar %d", i+1), b, 1, 0.02)
+			case i > from && b <= bars[i-1], b < 1.02:
+				t.Errorf("bars take %.3f: bar %d does not slow down", bars, i+1)
+			}
+		}
+	}
+	inside := beats("sign 2 R words rit.\nsign 4 R words a tempo\nsign 7 R words rit.", 0, perform.Options{})
+	slow(inside[:7], 2, 3)
+	if inside[7] < 1.1 {
+		t.Errorf("the end takes %.3f", inside[7])
+	}
+	slow(beats("sign 2 R words molto rall.", 4, perform.Options{})[:5], 2, 3)
+	slow(beats("sign 5 R words poco ritard.", 0, perform.Options{}), 5, 7)
+	plain := beats("", 0, perform.Options{})
+	if plain[4] != 1 || plain[7] < 1.1 {
+		t.Errorf("without a word bars take %.3f", plain)
+	}
+	for i, b := range beats("sign 2 R words rit.", 0, perform.Options{Click: true}) {
+		near(t, fmt.Sprintf("bar %d by the metronome", i+1), b, 1, 1e-6)
+	}
+	for _, word := range []string{"with spirit", "merit", "Tempo di valse", "trittico"} {
+		if got := beats("sign 2 R words "+word, 0, perform.Options{}); got[3] > 1.001 {
+			t.Errorf("%q slows down: %.3f", word, got)
+		}
+	}
+}

@@ -70,6 +70,8 @@ func (r *reading) touch(pass int) []strike {
 func (r *reading) held(n *heard, start, written float64) float64 {
 	length := written - start
 	switch {
+	case n.note.Marks.Has(score.Staccato | score.Tenuto): // portato
+		length *= 0.75
 	case n.note.Marks.Has(score.Staccato):
 		length = max(0.45*length, 0.06)
 	case n.role == score.GhostNote || n.note.Marks.Has(score.Ghost):

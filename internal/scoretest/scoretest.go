@@ -30,7 +30,8 @@ var pedals = [...]string{score.PedalAsWritten: "as written", score.PedalByEar: "
 //	R1 C5:1/4 r:1/4 <E4+G4>:1/2*roll   one voice, from the start
 //	L2 = 3/4                   (a number after = starts the voice there)
 //	chord 1/2 F7/A             a symbol at a position
-//	sign 0 L pedal down        pedal up, 8va, 8va end, treble, bass, words …, dynamic p, rehearsal X
+//	sign 0 L pedal down        pedal up, 8va, 8va end, treble, bass, words …, dynamic p,
+//	                           cresc, dim, hairpin end, rehearsal X
 //
 // Durations and positions are fractions of a whole note. Note marks follow a
 // star: roll, ghost, stacc, tenuto, accent, fermata, slash, slur, slurend,
@@ -227,6 +228,12 @@ func (p *parser) sign(rest string) error {
 			d.Kind = score.OctaveEnd
 		}
 		d.Text = ""
+	case "cresc":
+		d.Kind = score.Crescendo
+	case "dim":
+		d.Kind = score.Diminuendo
+	case "hairpin":
+		d.Kind, d.Text = score.HairpinEnd, ""
 	case "treble":
 		d.Kind = score.ClefTreble
 	case "bass":

@@ -13,14 +13,22 @@ const Division = int(theory.Quarter)
 // How Plain plays what has no exact length or loudness; our own choices, no
 // source.
 const (
-	graceLength   = theory.Quarter / 10 // a grace note, taken from before its main note
-	usualVelocity = 80                  // mf
-	ghostPercent  = 50
-	usualTempo    = 500_000 // microseconds per quarter
+	graceLength  = theory.Quarter / 10 // a grace note, taken from before its main note
+	ghostPercent = 50
+	usualTempo   = 500_000 // microseconds per quarter
 )
 
-// velocities of the dynamics (common practice, no source).
-var velocities = map[string]int{"ppp": 16, "pp": 33, "p": 49, "mp": 64, "mf": 80, "f": 96, "ff": 112, "fff": 126}
+// velocities of the dynamics from ppp to fff (common practice, no source).
+var velocities = [...]int{16, 33, 49, 64, 80, 96, 112, 126}
+
+// velocityOf is the velocity of a step of the dynamics, straight between two signs.
+func velocityOf(s score.Step) int {
+	i := min(max(int(s)/1000, 1), len(velocities)) - 1
+	if i == len(velocities)-1 {
+		return velocities[i]
+	}
+	return velocities[i] + (velocities[i+1]-velocities[i])*(int(s)%1000)/1000
+}
 
 // Plain plays a score exactly as written: straight eighths, no ornament played
 // out, chords together, the pedal where it is printed. The right hand is on the
@@ -71,13 +79,14 @@ func Plain(s score.Score) Sequence {
 		}
 	}
 	groups := graceGroups(s)
+	loud := [2]score.Loudness{s.Loudness(score.Right), s.Loudness(score.Left)}
 	for _, n := range s.Notes {
 		if n.At < 0 || n.At >= s.End() || n.Pitch.MIDI() < 0 || n.Pitch.MIDI() > 127 {
 			continue
 		}
-		usual, ok := velocities[s.DynamicAt(n.At, n.Hand)]
-		if !ok {
-			usual = usualVelocity
+		usual := velocityOf(loud[0].At(n.At))
+		if n.Hand == score.Left {
+			usual = velocityOf(loud[1].At(n.At))
 		}
 		out := Note{At: int64(n.At), Length: int64(min(n.End(), s.End()) - n.At), Key: n.Pitch.MIDI(),
 			Velocity: velocity(usual, n)}

@@ -69,12 +69,19 @@ func (w *writer) before(p *page, t *technique.Technique, pl place) score.Score {
 		s.Directions = nil
 		return w.plain(s)
 	case technique.Line:
-		if try := w.unpushed(p, s, from); len(audit.Check(try, audit.Options{Hand: w.hand})) <= len(audit.Check(s, audit.Options{Hand: w.hand})) {
+		if try := w.unpushed(p, s, from); w.stands(try) {
 			return unfingered(try)
 		}
 		return unfingered(w.inPlace(t, s, from))
 	}
 	return unfingered(w.without(t, s, from))
+}
+
+// stands tells whether an excerpt passes the audit but for what has no goal in it.
+func (w *writer) stands(s score.Score) bool {
+	return !slices.ContainsFunc(audit.Check(s, audit.Options{Hand: w.hand}), func(v audit.Violation) bool {
+		return v.Code != audit.MinorNinth && v.Code != audit.Unexplained
+	})
 }
 
 // asWritten is the tune of the sheet in [from, to), from 0, in the octave in which

@@ -95,7 +95,7 @@ func TestMarkedNotesAreNew(t *testing.T) {
 		from := fromBar(page, e)
 		sheet := func(at theory.Dur) (theory.Chord, theory.Chord, bool) {
 			for _, c := range page.Choices {
-				if at < c.At || at >= c.End {
+				if at < c.At || at >= c.End || tech.Rewrite != nil && c.Device != tech.ID {
 					continue
 				}
 				for _, ch := range c.Chords {

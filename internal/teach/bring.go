@@ -1,13 +1,14 @@
 package teach
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -16,48 +17,50 @@ import (
 // found in its notes, or is a skill that a technique new here begins from.
 func (w *writer) bring(p *page) []Item {
 	s := p.Score
-	out := []Item{{"Scale of " + w.key.Pretty(), signature(w.key) + "."}}
-	out = append(out, meterItem(s)...)
-	out = append(out, valueItem(s))
-	if it, ok := tieItem(s); ok {
+	out := []Item{{Name: w.say("bring.scale.name", "Key", w.key), Text: w.signature(w.key)}}
+	out = append(out, w.meterItem(s)...)
+	out = append(out, w.valueItem(s))
+	if it, ok := w.tieItem(s); ok {
 		out = append(out, it)
 	}
 	if s.Feel == leadsheet.Swing && hasOffbeats(s) {
-		out = append(out, Item{"Swung eighths", "The first of two eighths is longer than the second."})
+		out = append(out, w.item("swung"))
 	}
 	if it, ok := w.chordItem(p); ok {
 		out = append(out, it)
 	}
-	out = append(out, handItems(s)...)
+	out = append(out, w.handItems(s)...)
 	if bars := pedalBars(s); len(bars) > 0 {
-		out = append(out, Item{"Damper pedal", "Changed with each new pedal sign, in " + barList(bars) + "."})
+		out = append(out, w.item("pedal", "Bars", words.Bars(bars)))
 	}
 	return append(out, w.needs(p, out)...)
 }
 
+// item is an entry by its key.
+func (w *writer) item(key string, parts ...any) Item {
+	return Item{Name: w.say("bring."+key+".name", parts...), Text: words.Upper(w.say("bring."+key+".text", parts...)), of: key}
+}
+
 // signature says what a key signature holds.
-func signature(k theory.Key) string {
+func (w *writer) signature(k theory.Key) string {
 	n := k.Fifths()
-	order := []string{"F", "C", "G", "D", "A", "E", "B"}
-	switch {
-	case n == 0:
-		return "No sharps and no flats"
-	case n > 0:
-		return fmt.Sprintf("%s: %s", upper(count(n, "sharp")), list(signs(order[:min(n, 7)], "♯")))
+	if n == 0 {
+		return w.say("bring.scale.none")
 	}
-	slices.Reverse(order)
-	return fmt.Sprintf("%s: %s", upper(count(-n, "flat")), list(signs(order[:min(-n, 7)], "♭")))
+	order := []theory.Letter{theory.F, theory.C, theory.G, theory.D, theory.A, theory.E, theory.B}
+	alter := int8(1)
+	if n < 0 {
+		slices.Reverse(order)
+		alter = -1
+	}
+	var names []string
+	for _, l := range order[:min(abs(n), 7)] {
+		names = append(names, w.words.Name(theory.Name{Letter: l, Alter: alter}))
+	}
+	return w.say("bring.scale.text", "Signature", reason.Signature(n), "Names", names)
 }
 
-func signs(letters []string, sign string) []string {
-	out := make([]string, len(letters))
-	for i, l := range letters {
-		out[i] = l + sign
-	}
-	return out
-}
-
-func meterItem(s score.Score) []Item {
+func (w *writer) meterItem(s score.Score) []Item {
 	var out []Item
 	seen := map[leadsheet.Meter]bool{}
 	for _, b := range s.Bars {
@@ -65,23 +68,19 @@ func meterItem(s score.Score) []Item {
 			continue
 		}
 		seen[b.Meter] = true
-		beat := valueName(b.Meter.BeatDur())
-		out = append(out, Item{"Counting " + b.Meter.String(), fmt.Sprintf("%s in a bar, each a %s.", upper(count(b.Meter.BeatCount(), "beat")), beat)})
+		out = append(out, w.item("metre", "Metre", b.Meter, "n", b.Meter.BeatCount(), "Value", b.Meter.BeatDur()))
 	}
 	return out
 }
 
 // valueItem names the note values that the page is written with, from long to
 // short. A length that takes several notes to write counts as tied.
-func valueItem(s score.Score) Item {
+func (w *writer) valueItem(s score.Score) Item {
 	var names []string
 	triplets := false
 	for _, v := range values {
-		for _, n := range s.Notes {
-			if n.Grace == 0 && n.Dur == v.dur {
-				names = append(names, v.name)
-				break
-			}
+		if slices.ContainsFunc(s.Notes, func(n score.Note) bool { return n.Grace == 0 && n.Dur == v }) {
+			names = append(names, w.words.Value(v))
 		}
 	}
 	for _, n := range s.Notes {
@@ -89,15 +88,19 @@ func valueItem(s score.Score) Item {
 			triplets = true
 		}
 	}
-	text := upper(list(names)) + " notes"
+	key := "bring.values.text"
 	if triplets {
-		text += ", and triplets"
+		key = "bring.values.triplets"
 	}
-	return Item{"Note values", text + "."}
+	return Item{Name: w.say("bring.values.name"), Text: words.Upper(w.say(key, "Values", names))}
 }
 
+// values are the note values that are named, from long to short.
+var values = []theory.Dur{theory.Whole * 3 / 2, theory.Whole, theory.Half * 3 / 2, theory.Half, theory.Quarter * 3 / 2, theory.Quarter,
+	theory.Eighth * 3 / 2, theory.Eighth, theory.Sixteenth * 3 / 2, theory.Sixteenth, theory.Sixteenth / 2}
+
 // tieItem finds notes held over a bar line.
-func tieItem(s score.Score) (Item, bool) {
+func (w *writer) tieItem(s score.Score) (Item, bool) {
 	var bars []int
 	for _, n := range s.Notes {
 		if b := s.BarAt(n.At); b >= 0 && n.Grace == 0 && n.End() > s.Bars[b].End() {
@@ -107,7 +110,7 @@ func tieItem(s score.Score) (Item, bool) {
 	if len(bars) == 0 {
 		return Item{}, false
 	}
-	return Item{"Ties over the bar line", "From " + barList(bars) + " into the next."}, true
+	return w.item("ties", "Bars", words.Bars(bars)), true
 }
 
 func hasOffbeats(s score.Score) bool {
@@ -140,7 +143,7 @@ func (w *writer) chordItem(p *page) (Item, bool) {
 			names = append(names, unslashed(c.Chord).Pretty())
 		}
 	}
-	return Item{"Chords by name", fmt.Sprintf("%s of chord (%s) on %s.", upper(count(len(kinds), "kind")), strings.Join(names, ", "), count(len(roots), "root"))}, len(names) > 0
+	return w.item("chords", "n", len(kinds), "Names", strings.Join(names, ", "), "Roots", w.say("bring.chords.roots", "n", len(roots))), len(names) > 0
 }
 
 // metBefore are the kinds of chord that a player knows who begins with a level.
@@ -154,7 +157,7 @@ func metBefore(l ladder.Level) map[theory.Degrees]bool {
 
 // handItems tell how wide each hand plays at once, how far the left hand leaps,
 // and where the tune lies.
-func handItems(s score.Score) []Item {
+func (w *writer) handItems(s score.Score) []Item {
 	var out []Item
 	low, high := 200, 0
 	var lowest, highest theory.Pitch
@@ -199,15 +202,15 @@ func handItems(s score.Score) []Item {
 		most[h] = max(most[h], n[h])
 	}
 	if high > 0 {
-		out = append(out, Item{"The tune's range", fmt.Sprintf("From %s to %s.", lowest.Pretty(), highest.Pretty())})
+		out = append(out, w.item("range", "Low", lowest, "High", highest))
 	}
 	for _, h := range []score.Hand{score.Right, score.Left} {
 		if most[h] > 1 {
-			out = append(out, Item{upper(h.String()) + "-hand chords", fmt.Sprintf("Up to %s at once, no wider than %s.", count(most[h], "note"), withArticle(intervalName(wide[h])))})
+			out = append(out, w.item("chords-"+h.String(), "n", most[h], "Width", words.HalfSteps(wide[h])))
 		}
 	}
 	if leap >= 12 {
-		out = append(out, Item{"Left-hand leaps", fmt.Sprintf("The widest, into bar %d, is %s.", leapBar, withArticle(intervalName(leap)))})
+		out = append(out, w.item("leaps", "Bar", leapBar, "Width", words.HalfSteps(leap)))
 	}
 	return out
 }
@@ -217,27 +220,6 @@ func abs(a int) int {
 		return -a
 	}
 	return a
-}
-
-// intervalName names a number of semitones.
-func intervalName(semis int) string {
-	names := []string{"unison", "minor second", "major second", "minor third", "major third", "fourth", "tritone", "fifth",
-		"minor sixth", "major sixth", "minor seventh", "major seventh", "octave", "minor ninth", "major ninth", "minor tenth",
-		"major tenth", "eleventh", "augmented eleventh", "twelfth", "minor thirteenth", "major thirteenth"}
-	if semis < len(names) {
-		return names[semis]
-	}
-	if semis%12 == 0 {
-		return fmt.Sprintf("leap of %d octaves", semis/12)
-	}
-	return fmt.Sprintf("leap of %s and %s", count(semis/12, "octave"), withArticle(names[semis%12]))
-}
-
-func withArticle(s string) string {
-	if strings.ContainsRune("aeio", rune(s[0])) {
-		return "an " + s
-	}
-	return "a " + s
 }
 
 func pedalBars(s score.Score) []int {
@@ -254,30 +236,21 @@ func pedalBars(s score.Score) []int {
 // once for the ladder, and those that the page's own entries do not name already.
 func (w *writer) needs(p *page, have []Item) []Item {
 	var out []Item
-	named := func(name string) bool {
-		return slices.ContainsFunc(have, func(it Item) bool { return strings.HasPrefix(it.Name, name) })
-	}
 	for _, u := range p.Used {
 		t, ok := technique.ByID(u.Technique)
 		if !ok || w.known[t.ID] > 0 {
 			continue
 		}
 		for _, need := range t.Needs {
-			it, ok := skills[need]
-			if !ok || w.brought[need] || named(it.Name) {
+			if w.brought[need] || !w.words.Has("lesson.skill."+need+".name") {
+				continue
+			}
+			if slices.ContainsFunc(have, func(x Item) bool { return x.of == need }) {
 				continue
 			}
 			w.brought[need] = true
-			out = append(out, it)
+			out = append(out, Item{Name: w.say("skill." + need + ".name"), Text: w.say("skill." + need + ".text")})
 		}
 	}
 	return out
-}
-
-// skills are plain things that techniques ask for and that are no techniques.
-// Those that the page's own items name already say how.
-var skills = map[string]Item{
-	"the names of the keys": {"Names of the keys", "Every white and black key of the tune's range by name."},
-	"counting eighths":      {"Counting eighths", "1 and 2 and …, said aloud while playing."},
-	"ties":                  {"Ties", "Two notes joined by a curve sound as one."},
 }

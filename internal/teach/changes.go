@@ -1,7 +1,6 @@
 package teach
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -14,10 +13,10 @@ import (
 func (w *writer) changes(i int) (string, []Change) {
 	p := &w.pages[i]
 	var below *page
-	name := "the sheet"
+	name := w.say("change.sheet")
 	if i > 0 {
 		below = &w.pages[i-1]
-		name = below.Level.Label()
+		name = w.words.Level(below.Level.Number, below.Level.Name)
 	}
 	out := []Change{}
 	at := map[alike]int{}
@@ -86,7 +85,7 @@ func (w *writer) chordChange(p, below *page, bar score.Bar) string {
 	if was == "" {
 		return now
 	}
-	return fmt.Sprintf("%s becomes %s", was, now)
+	return w.say("change.becomes", "Was", was, "Now", now)
 }
 
 // joined lists names of techniques, which may hold commas and “and” themselves.
@@ -121,9 +120,9 @@ func (p *page) leftChange(below *page, b int) string {
 	case was == "":
 		return now
 	case now == "":
-		return was + " ends"
+		return p.say("change.ends", "Was", was)
 	}
-	return fmt.Sprintf("%s (was %s)", now, was)
+	return p.say("change.was", "Now", now, "Was", was)
 }
 
 func (p *page) rightChange(below *page, b int) string {
@@ -145,10 +144,10 @@ func (p *page) rightChange(below *page, b int) string {
 	}
 	var out []string
 	if len(more) > 0 {
-		out = append(out, "new: "+joined(more))
+		out = append(out, p.say("change.new", "Names", joined(more)))
 	}
 	if len(less) > 0 {
-		out = append(out, "gone: "+joined(less))
+		out = append(out, p.say("change.gone", "Names", joined(less)))
 	}
 	return strings.Join(out, "; ")
 }
@@ -158,23 +157,23 @@ func (p *page) pushed(b int) []string {
 	var out []string
 	for _, n := range p.byBar[b] {
 		if t, ok := technique.ByID(n.Origin.Technique); ok && n.Origin.Kind == score.Melody && t.Stage == technique.Line {
-			out = append(out, n.Pitch.Name.Pretty()+" on "+beatName(p.Score, n.At))
+			out = append(out, p.say("change.pushed", "Note", n.Pitch.Name, "Beat", beatOf(p.Score, n.At)))
 		}
 	}
 	return out
 }
 
 func (p *page) rhythmChange(below *page, b int) string {
-	now := list(p.pushed(b))
+	now := p.words.List(p.pushed(b))
 	was := ""
 	if below != nil {
-		was = list(below.pushed(b))
+		was = p.words.List(below.pushed(b))
 	}
 	switch {
 	case now == was:
 		return ""
 	case now == "":
-		return "the tune is on the beat again"
+		return p.say("change.on-beat")
 	}
-	return "early: " + now
+	return p.say("change.early", "Notes", now)
 }

@@ -1,7 +1,6 @@
 package teach
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/internal/harmony"
@@ -25,7 +24,7 @@ func (w *writer) chordCards(p *page) []ChordCard {
 		if !ok {
 			k = len(out)
 			where[sym.Chord] = k
-			card := cardOf(sym.Chord)
+			card := w.cardOf(sym.Chord)
 			end := s.End()
 			if i+1 < len(syms) {
 				end = syms[i+1].At
@@ -74,26 +73,26 @@ func (c *ChordCard) add(u ChordUse) {
 }
 
 // cardOf describes a chord by itself.
-func cardOf(c theory.Chord) ChordCard {
+func (w *writer) cardOf(c theory.Chord) ChordCard {
 	card := ChordCard{Symbol: c.Pretty(), Chord: c, Tones: []Tone{}, Keys: []Key{}, Hands: []Key{}}
 	root := c.Root.Reading().Above(53) // F3 to E4: the chord lies round middle C
 	for d := range c.Tones.All() {
 		n := d.On(c.Root)
-		card.Tones = append(card.Tones, Tone{d.Pretty(), degreeName(d), n.Pretty()})
-		card.Keys = append(card.Keys, Key{MIDI: root.MIDI() + d.Semitones(), Note: n.Pretty(), Degree: d.Pretty()})
+		card.Tones = append(card.Tones, Tone{d.Pretty(), w.words.Value(d), w.words.Name(n)})
+		card.Keys = append(card.Keys, Key{MIDI: root.MIDI() + d.Semitones(), Note: w.words.Name(n), Degree: d.Pretty()})
 	}
 	for d := range c.UpperTones.All() {
 		n := d.On(c.UpperRoot)
-		card.Tones = append(card.Tones, Tone{"upper " + d.Pretty(), degreeName(d) + " of the upper chord", n.Pretty()})
+		card.Tones = append(card.Tones, Tone{w.say("chord.upper", "Degree", d), w.say("chord.of-upper", "Degree", d), w.words.Name(n)})
 	}
 	if c.Slash {
-		card.Bass = c.Bass.Pretty()
+		card.Bass = w.words.Name(c.Bass)
 		low := c.Bass.Below(root.MIDI() - 1)
 		d := ""
 		if deg, ok := c.Degree(c.Bass); ok {
 			d = deg.Pretty()
 		}
-		card.Keys = append(card.Keys, Key{MIDI: low.MIDI(), Note: c.Bass.Pretty(), Degree: d})
+		card.Keys = append(card.Keys, Key{MIDI: low.MIDI(), Note: w.words.Name(c.Bass), Degree: d})
 	}
 	slices.SortStableFunc(card.Keys, func(a, b Key) int { return a.MIDI - b.MIDI })
 	return card
@@ -117,7 +116,7 @@ func (p *page) asPlayed(sym score.Symbol, end theory.Dur) []Key {
 		if !ok {
 			continue
 		}
-		k := Key{n.Pitch.MIDI(), n.Pitch.Name.Pretty(), d.Pretty(), n.Hand.String()}
+		k := Key{n.Pitch.MIDI(), p.words.Name(n.Pitch.Name), d.Pretty(), n.Hand.String()}
 		if !slices.Contains(out, k) && len(out) < 10 {
 			out = append(out, k)
 		}
@@ -133,31 +132,32 @@ func (w *writer) chordUse(p *page, sym score.Symbol, prev, next theory.Chord) Ch
 		key = sp.Key
 	}
 	r := harmony.Read(key, prev, sym.Chord, next)
-	u := ChordUse{Roman: r.Roman(key, sym.Chord).Pretty(), Function: r.Function.String()}
-	u.Why = w.chordWhy(key, r, sym.Chord)
+	u := ChordUse{Roman: r.Roman(key, sym.Chord).Pretty(), Function: w.words.Word("function", r.Function.String(), "", r.Function.String())}
+	why := w.chordWhy(key, r, sym.Chord)
+	u.Why = why
 	c, ok := p.choiceAt(sym.At)
 	switch {
 	case !ok:
 	case c.Sheet == sym.Chord:
-		u.Why = "On the sheet. " + u.Why
+		u.Why = w.say("chord.sheet") + " " + why
 	default:
 		ch, ok := p.chosenAt(sym.At)
 		switch {
 		case ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root && ch.At > c.At:
-			u.Why = fmt.Sprintf("Added after the sheet's %s. ", c.Sheet.Pretty()) + u.Why
+			u.Why = w.say("chord.after", "Sheet", c.Sheet) + " " + why
 		case ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root && ch.End < c.End:
-			u.Why = fmt.Sprintf("Added before the sheet's %s. ", c.Sheet.Pretty()) + u.Why
+			u.Why = w.say("chord.before", "Sheet", c.Sheet) + " " + why
 		case ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root:
-			u.Why = fmt.Sprintf("In the place of the sheet's %s. ", c.Sheet.Pretty()) + u.Why
+			u.Why = w.say("chord.instead", "Sheet", c.Sheet) + " " + why
 		default:
-			u.Why = fmt.Sprintf("The sheet's %s%s. ", c.Sheet.Pretty(), difference(c.Sheet, sym.Chord)) + u.Why
+			u.Why = w.say("chord.changed", "Sheet", c.Sheet, "Change", w.difference(c.Sheet, sym.Chord)) + " " + why
 		}
 	}
 	return u
 }
 
 // difference says how a chord on the same root differs from the sheet's.
-func difference(sheet, now theory.Chord) string {
+func (w *writer) difference(sheet, now theory.Chord) string {
 	var more, less []string
 	for d := range now.Tones.All() {
 		if !sheet.Tones.Has(d) {
@@ -171,62 +171,63 @@ func difference(sheet, now theory.Chord) string {
 	}
 	out := ""
 	if len(more) > 0 {
-		out += " with " + list(more)
+		out += w.say("chord.with", "Degrees", more)
 	}
 	if len(less) > 0 {
+		key := "chord.without"
 		if out != "" {
-			out += ","
+			key = "chord.and-without"
 		}
-		out += " without " + list(less)
+		out += w.say(key, "Degrees", less)
 	}
 	if now.Slash && !sheet.Slash {
-		out += " over " + now.Bass.Pretty()
+		out += w.say("chord.over", "Bass", now.Bass)
 	}
 	return out
 }
 
 // chordWhy says what the function means here.
 func (w *writer) chordWhy(key theory.Key, r harmony.Reading, c theory.Chord) string {
-	target := r.Target.Pretty()
+	why := func(what string) string { return w.say("function."+what, "Target", r.Target, "Tonic", key.Tonic) }
 	switch r.Function {
 	case harmony.Tonic:
 		if c.Root.Class() == key.Tonic.Class() {
 			if c.Dominant() {
-				return "It is home, and its seventh does not let it rest."
+				return why("restless-home")
 			}
-			return "It is home."
+			return why("home")
 		}
-		return fmt.Sprintf("It shares two notes with %s and stands in for it.", theory.Chord{Root: key.Tonic, Tones: tonicTriad(key)}.Pretty())
+		return w.say("function.stands-in", "Chord", theory.Chord{Root: key.Tonic, Tones: tonicTriad(key)})
 	case harmony.Subdominant:
-		return "It leads away from home."
+		return why("away")
 	case harmony.Dominant:
-		return fmt.Sprintf("It asks for %s, the tonic.", key.Tonic.Pretty())
+		return why("asks")
 	case harmony.Cadential:
-		return "The tonic over its fifth: it leans on the dominant that follows."
+		return why("cadential")
 	case harmony.Applied:
 		if r.Resolves {
-			return fmt.Sprintf("It leads to %s as a dominant leads home.", target)
+			return why("applied")
 		}
-		return fmt.Sprintf("It points to %s, which does not follow directly.", target)
+		return why("applied-elsewhere")
 	case harmony.Related:
-		return fmt.Sprintf("It is the ii that prepares the dominant of %s.", target)
+		return why("related")
 	case harmony.Substitute:
 		if r.Resolves {
-			return fmt.Sprintf("It lies a half step above %s and shares third and seventh with its dominant.", target)
+			return why("substitute")
 		}
-		return fmt.Sprintf("It lies a half step above %s, which does not follow directly.", target)
+		return why("substitute-elsewhere")
 	case harmony.Borrowed:
 		if key.Mode.Minorish() {
-			return "It is borrowed from the parallel major key."
+			return why("borrowed-from-major")
 		}
-		return "It is borrowed from the parallel minor key."
+		return why("borrowed-from-minor")
 	case harmony.Passing:
-		if target == c.Root.Pretty() || r.Target.Class() == c.Root.Class() {
-			return "It colours a root that stays."
+		if r.Target.Class() == c.Root.Class() {
+			return why("colours")
 		}
-		return fmt.Sprintf("It passes on to %s.", target)
+		return why("passes")
 	}
-	return "It lies outside the key."
+	return why("outside")
 }
 
 func tonicTriad(k theory.Key) theory.Degrees {

@@ -1,11 +1,11 @@
 package teach
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -68,7 +68,7 @@ func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool)
 	}
 	uniq := slices.Clone(used)
 	uniq = slices.CompactFunc(uniq, func(a, b theory.Chord) bool { return a == b })
-	return made{w.titled(t, "root position and inversions"), fmt.Sprintf("Root position, first inversion, second inversion of %s", names(firsts(uniq))), d.score()}, len(used) > 0
+	return w.made(t, "inversions", d.score(), "Chords", firsts(uniq)), len(used) > 0
 }
 
 // shapeFingers is how the right hand takes three notes in close position, lowest
@@ -128,7 +128,7 @@ func (w *writer) coloured(p *page, t *technique.Technique, _ New) (made, bool) {
 	if len(ps) == 0 || !d.voiced(ps, upperOf, 3) {
 		return made{}, false
 	}
-	return made{w.titled(t, "plain, then coloured"), "Each chord as on the sheet, then as on this page: " + list(shown), d.score()}, true
+	return w.made(t, "coloured", d.score(), "Chords", shown), true
 }
 
 // move is a short way through some chords to a goal.
@@ -151,7 +151,7 @@ func (w *writer) altered(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 	}
 	s, shown, ok := w.moves(p, all)
-	return made{w.titled(t, "plain, altered, resolved"), "The dominant as on the sheet, then altered, then its goal: " + list(shown), s}, ok && len(t.Find(s)) > 0
+	return w.made(t, "altered", s, "Chords", shown), ok && len(t.Find(s)) > 0
 }
 
 // changed plays what a device does on this page: the chord before, the device's
@@ -183,7 +183,7 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 		all = append(all, m)
 	}
 	s, shown, ok := w.moves(p, all)
-	return made{w.titled(t, "as on this page"), "Play and name the chords: " + list(shown), s}, ok
+	return w.made(t, "changed", s, "Chords", shown), ok
 }
 
 // resolved takes the fourth out of what follows a suspended chord: it is the voice
@@ -307,31 +307,31 @@ func plainSoFar(c theory.Chord) bool {
 // colouredCadence is ii–V–I in the key and in the colours of the page, the root in
 // the left hand.
 func (w *writer) colouredCadence(p *page, t *technique.Technique, _ New) (made, bool) {
-	m, ok := w.cadenceDrill(p, t, w.cadence(p, true), upperOf, 3, "The root lowest, over it third, seventh and colour: %s")
+	m, ok := w.cadenceDrill(p, t, w.cadence(p, true), upperOf, 3, "cadence.coloured")
 	return m, ok && len(t.Find(m.music)) > 0 // the page's ii, V and I may not show it
 }
 
 // guideCadence is ii–V–I, the root in the left hand, third and seventh in the right.
 func (w *writer) guideCadence(p *page, t *technique.Technique, _ New) (made, bool) {
-	return w.cadenceDrill(p, t, w.cadence(p, false), guidesOf, 3, "Roots in the left hand, third and seventh in the right: %s")
+	return w.cadenceDrill(p, t, w.cadence(p, false), guidesOf, 3, "cadence.guides")
 }
 
 // guideLine is ii–V–I for a right hand that plays guide tones.
 func (w *writer) guideLine(p *page, t *technique.Technique, _ New) (made, bool) {
-	return w.cadenceDrill(p, t, w.cadence(p, false), guidesOf, 2, "%s, third and seventh alone: hold what stays, move the rest by step")
+	return w.cadenceDrill(p, t, w.cadence(p, false), guidesOf, 2, "cadence.line")
 }
 
 // fullCadence is ii–V–I for a right hand that plays all it can hold.
 func (w *writer) fullCadence(p *page, t *technique.Technique, _ New) (made, bool) {
-	return w.cadenceDrill(p, t, w.cadence(p, true), fullOf, 4, "%s: hold what stays, move the rest by step")
+	return w.cadenceDrill(p, t, w.cadence(p, true), fullOf, 4, "cadence.full")
 }
 
-func (w *writer) cadenceDrill(p *page, t *technique.Technique, cs []theory.Chord, pick func(theory.Chord) []theory.Degree, most int, words string) (made, bool) {
+func (w *writer) cadenceDrill(p *page, t *technique.Technique, cs []theory.Chord, pick func(theory.Chord) []theory.Degree, most int, key string) (made, bool) {
 	d := w.sheet(p)
 	if !d.voiced(d.barEach(cs), pick, most) {
 		return made{}, false
 	}
-	return made{w.titled(t, "ii–V–I"), fmt.Sprintf(words, names(cs[:3])), d.score()}, true
+	return w.made(t, key, d.score(), "Chords", cs[:3]), true
 }
 
 // chordBasses is the bass of a phrase, one note for each chord.
@@ -358,11 +358,11 @@ func (w *writer) chordBasses(p *page, t *technique.Technique, n New) (made, bool
 			at = until
 		}
 	}
-	return made{w.titled(t, "the bass alone"), fmt.Sprintf("The bass of %s, one note for each chord", barList(numbers(p, first, last))), d.score()}, true
+	return w.made(t, "basses", d.score(), "Bars", numbers(p, first, last)), true
 }
 
-func numbers(p *page, first, last int) []int {
-	var out []int
+func numbers(p *page, first, last int) words.Bars {
+	var out words.Bars
 	for _, b := range p.Score.Bars[first : last+1] {
 		out = append(out, b.Number)
 	}

@@ -2,7 +2,6 @@ package teach
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"gradatim/internal/technique"
@@ -86,7 +85,7 @@ func (w *writer) onOneChord(p *page, t *technique.Technique, n New) (made, bool)
 				d.figure(g, d.cell(b*d.bar(), (b+1)*d.bar(), c, c, c))
 			}
 			if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
-				return made{w.titled(t, "on one chord"), fmt.Sprintf("The figure on %s, four bars without a stop", c.Pretty()), s}, true
+				return w.made(t, "one-chord", s, "Chord", c), true
 			}
 		}
 	}
@@ -95,21 +94,17 @@ func (w *writer) onOneChord(p *page, t *technique.Technique, n New) (made, bool)
 
 // aroundChords plays the figure on the chords of the page, a bar each.
 func (w *writer) aroundChords(p *page, t *technique.Technique, _ New) (made, bool) {
-	return w.left(p, t, p.chordsOfPage(), "round the chords", func(cs []theory.Chord) string {
-		return fmt.Sprintf("The figure on the chords of the tune, a bar each: %s", names(cs))
-	})
+	return w.left(p, t, p.chordsOfPage(), "around")
 }
 
 // figureCadence plays the figure on ii–V–I.
 func (w *writer) figureCadence(p *page, t *technique.Technique, _ New) (made, bool) {
-	return w.left(p, t, w.cadence(p, true), "ii–V–I", func(cs []theory.Chord) string {
-		return fmt.Sprintf("The figure on %s", names(firsts(cs)))
-	})
+	return w.left(p, t, w.cadence(p, true), "cadence.figure")
 }
 
 // left strings a left-hand technique's figures over chords, a bar each, the
 // nearest that the audit passes; chords for which it has none are left out.
-func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, what string, words func([]theory.Chord) string) (made, bool) {
+func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, key string) (made, bool) {
 	d := w.sheet(p)
 	var used []theory.Chord
 	last := 0
@@ -120,7 +115,7 @@ func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, what s
 			break
 		}
 		c := cs[i%len(cs)]
-		if len(used) > 0 && used[len(used)-1] == c && len(cs) > 1 && what != "ii–V–I" {
+		if len(used) > 0 && used[len(used)-1] == c && len(cs) > 1 && key == "around" {
 			continue
 		}
 		next := cs[(i+1)%len(cs)]
@@ -160,7 +155,7 @@ func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, what s
 	if len(used) < fewestBars || len(t.Find(s)) == 0 {
 		return made{}, false
 	}
-	return made{w.titled(t, what), words(firsts(used)), s}, true
+	return w.made(t, key, s, "Chords", firsts(used)), true
 }
 
 // fromPage is the hand that has the technique, alone, in four bars of the page;
@@ -179,8 +174,8 @@ func (w *writer) fromPage(p *page, t *technique.Technique, n New) (made, bool) {
 	}
 	for _, hands := range []struct {
 		keep []score.Hand
-		name string
-	}{{[]score.Hand{h}, "The " + h.String() + " hand alone"}, {[]score.Hand{score.Right, score.Left}, "Both hands"}} {
+		key  string
+	}{{[]score.Hand{h}, "from-page." + h.String()}, {[]score.Hand{score.Right, score.Left}, "from-page.both"}} {
 		for _, start := range []int{at, at - 1, at - 2, at - 3, first} {
 			end := start + fewestBars - 1
 			if start < 0 || end >= len(p.Score.Bars) || p.Score.Bars[start].Pickup {
@@ -188,7 +183,7 @@ func (w *writer) fromPage(p *page, t *technique.Technique, n New) (made, bool) {
 			}
 			s := alone(excerpt(p.Score, start, end), hands.keep...)
 			if w.passes(s) && len(t.Find(s)) > 0 {
-				return made{w.titled(t, "from the page"), fmt.Sprintf("%s in %s", hands.name, barList(numbers(p, start, end))), s}, true
+				return w.made(t, hands.key, s, "Bars", numbers(p, start, end)), true
 			}
 		}
 	}
@@ -217,7 +212,7 @@ func (w *writer) bassAlone(p *page, t *technique.Technique, n New) (made, bool) 
 	if !w.passes(s) || len(t.Find(s)) == 0 {
 		return w.fromPage(p, t, n)
 	}
-	return made{w.titled(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
+	return w.made(t, "left-alone", s, "Bars", numbers(p, first, last)), true
 }
 
 // rolled plays the tenth over the root of each chord, rolled upwards.
@@ -252,13 +247,16 @@ func (w *writer) rolled(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 		used = append(used, c)
 	}
-	return made{w.titled(t, "root and tenth"), fmt.Sprintf("Root and tenth of %s, rolled upwards, a bar each", names(firsts(used))), d.score()}, len(used) >= fewestBars
+	return w.made(t, "tenths", d.score(), "Chords", firsts(used)), len(used) >= fewestBars
 }
 
 // rhythm plays the tune's pushed rhythm on one key over held basses.
 func (w *writer) rhythm(p *page, t *technique.Technique, n New) (made, bool) {
 	first, last := w.phraseOf(p, n.Example.Bars[0])
 	last = min(last, first+fewestBars-1)
+	if last+1 < len(p.Score.Bars) && p.Score.Bars[last].Number == n.Example.Bars[0] { // a pushed note is held into the next bar
+		first, last = first+1, last+1
+	}
 	ex := excerpt(p.Score, first, last)
 	for _, up := range []int{7, 12, 0, 5, 9, 2, 4} {
 		d := w.sheet(p)
@@ -279,7 +277,7 @@ func (w *writer) rhythm(p *page, t *technique.Technique, n New) (made, bool) {
 			d.add(score.Left, at, d.bar(), d.bass(c.Chord, 48))
 		}
 		if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
-			return made{w.titled(t, "the rhythm on one key"), fmt.Sprintf("The tune's rhythm in %s on one key, the bass held", barList(numbers(p, first, last))), s}, true
+			return w.made(t, "rhythm", s, "Bars", numbers(p, first, last)), true
 		}
 	}
 	return made{}, false

@@ -94,7 +94,7 @@ func (w *writer) ownBars(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 		s := alone(excerpt(p.Score, first, last), score.Left)
 		if w.passes(s) && len(t.Find(s)) > 0 {
-			return made{w.titled(t, "the left hand alone"), fmt.Sprintf("The left hand alone in %s", barList(numbers(p, first, last))), s}, true
+			return w.made(t, "left-alone", s, "Bars", numbers(p, first, last)), true
 		}
 	}
 	return made{}, false
@@ -138,7 +138,7 @@ func (w *writer) ownFigure(p *page, t *technique.Technique, _ New) (made, bool) 
 			}
 		}
 		if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
-			return made{w.titled(t, "on one chord"), fmt.Sprintf("The figure of bar %d on %s, four bars without a stop", bar.Number, sym.Chord.Pretty()), s}, true
+			return w.made(t, "own-figure", s, "Bar", bar.Number, "Chord", sym.Chord), true
 		}
 	}
 	return made{}, false
@@ -221,9 +221,9 @@ func (w *writer) lastChord(p *page, t *technique.Technique, _ New) (made, bool) 
 		play(played[i%len(played)])
 	}
 	s := d.score()
-	words := "%s over the left hand of the last bar, the right hand in another place each bar, held"
+	key := "last-chord.places"
 	if whole {
-		words = "%s as in the last bar, then with the right hand in other places, held for a bar each"
+		key = "last-chord.whole"
 	}
-	return made{w.titled(t, "the last chord"), fmt.Sprintf(words, c.Pretty()), s}, n >= fewestBars && len(t.Find(s)) > 0
+	return w.made(t, key, s, "Chord", c), n >= fewestBars && len(t.Find(s)) > 0
 }

@@ -13,17 +13,17 @@ import (
 // fragment is the beginning of the scale, up and back, for ornaments, pairs and
 // blocks: five notes where two share a bar, four where each has its own.
 type fragment struct {
-	line  []theory.Pitch
-	unit  theory.Dur // each note but the last, which fills its bar
-	words string     // "The first five notes of the scale of F major"
+	line []theory.Pitch
+	unit theory.Dur // each note but the last, which fills its bar
+	n    int        // of different notes
 }
 
 func (d *sheet) fragment(from int, wide bool) fragment {
 	f := fragment{unit: d.bar()}
-	n, word := 4, "four"
+	n := 4
 	if d.meter.BeatCount()%2 == 0 && !wide {
 		f.unit /= 2
-		n, word = 5, "five"
+		n = 5
 	}
 	scale := d.w.key.Scale()
 	f.line = []theory.Pitch{scale[0].Above(from)}
@@ -33,8 +33,14 @@ func (d *sheet) fragment(from int, wide bool) fragment {
 	for i := n - 2; i >= 0; i-- {
 		f.line = append(f.line, f.line[i])
 	}
-	f.words = fmt.Sprintf("The first %s notes of the scale of %s", word, d.w.key.Pretty())
+	f.n = n
 	return f
+}
+
+// onScale is a drill on the beginning of the scale.
+func (w *writer) onScale(t *technique.Technique, key string, f fragment, music score.Score, parts ...any) made {
+	notes := w.say(fmt.Sprintf("drill.first-notes.%d", f.n), "Key", w.key)
+	return w.made(t, key, music, append(parts, "Notes", notes)...)
 }
 
 // durOf is how long the i-th note lasts.
@@ -74,7 +80,7 @@ func (w *writer) ornamented(p *page, t *technique.Technique, n New) (made, bool)
 	if len(t.Find(s)) == 0 {
 		return w.fromPage(p, t, n)
 	}
-	return made{w.titled(t, "on the scale"), f.words + ", up and back" + w.words.Say("technique."+t.ID+".scale"), s}, true
+	return w.onScale(t, "on-scale", f, s, "How", w.words.Say("technique."+t.ID+".scale")), true
 }
 
 // pairs plays the scale fragment with a third, then a sixth below.
@@ -97,7 +103,7 @@ func (w *writer) pairs(p *page, t *technique.Technique, n New) (made, bool) {
 		d.add(score.Right, at, d.durOf(f, i), low, q)
 		at += f.unit
 	}
-	return made{w.titled(t, "on the scale"), f.words + ", up and back: thirds going up, sixths coming back", d.score()}, true
+	return w.onScale(t, "pairs", f, d.score()), true
 }
 
 // octaveScale plays the scale fragment in octaves.
@@ -114,7 +120,7 @@ func (w *writer) octaveScale(p *page, t *technique.Technique, n New) (made, bool
 		d.add(score.Right, at, d.durOf(f, i), q, hi)
 		at += f.unit
 	}
-	return made{w.titled(t, "the scale"), f.words + " in octaves, up and back, the thumb light", d.score()}, true
+	return w.onScale(t, "in-octaves", f, d.score()), true
 }
 
 // blockScale plays the scale fragment in block chords: notes of the sixth chord
@@ -148,5 +154,5 @@ func (w *writer) blockScale(p *page, t *technique.Technique, n New) (made, bool)
 		at += f.unit
 	}
 	s := d.score()
-	return made{w.titled(t, "on the scale"), fmt.Sprintf("%s, up and back: %s under its own notes, %s under the others", f.words, six.Pretty(), dim.Pretty()), s}, len(t.Find(s)) > 0
+	return w.onScale(t, "blocks", f, s, "Sixth", six, "Diminished", dim), len(t.Find(s)) > 0
 }

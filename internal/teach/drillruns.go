@@ -1,10 +1,10 @@
 package teach
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -71,8 +71,7 @@ func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
 			m.ID = ""
 			d.notes = append(d.notes, m)
 		}
-		return made{w.titled(t, "slow, then as written"), fmt.Sprintf("The figure of %s: its notes together, one by one, landing on %s, then as on the page",
-			barList(n.Example.Bars), line[len(line)-1].pitch.Name.Pretty()), d.score()}, true
+		return w.made(t, "the-run", d.score(), "Bars", words.Bars(n.Example.Bars), "Goal", line[len(line)-1].pitch.Name), true
 	}
 	return made{}, false
 }

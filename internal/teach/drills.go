@@ -1,7 +1,6 @@
 package teach
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/internal/technique"
@@ -33,8 +32,8 @@ func (w *writer) drills(p *page, news []New) []Drill {
 				return
 			}
 		}
-		d := Drill{Name: m.name, For: ids, Hands: handsOf(m.music), Words: sentence(m.words), Steps: p.steps(),
-			Count: meterCount(m.music.Bars[0].Meter, shortest(m.music)), bare: m.music}
+		d := Drill{Name: m.name, For: ids, Hands: w.handsOf(m.music), Words: sentence(m.words), Steps: p.steps(),
+			Count: meterCount(w.words, m.music.Bars[0].Meter, shortest(m.music)), bare: m.music}
 		d.Music = Music{Caption: m.name, Score: w.fingered(m.music)}
 		if d.For == nil {
 			d.For = []string{}
@@ -89,18 +88,18 @@ var makers = map[technique.Drill][]maker{
 }
 
 // handsOf tells which hands a drill needs.
-func handsOf(s score.Score) string {
+func (w *writer) handsOf(s score.Score) string {
 	var r, l bool
 	for _, n := range s.Notes {
 		r, l = r || n.Hand == score.Right, l || n.Hand == score.Left
 	}
 	switch {
 	case r && l:
-		return "both hands"
+		return w.say("hands.both")
 	case l:
-		return "left hand"
+		return w.say("hands.left")
 	}
-	return "right hand"
+	return w.say("hands.right")
 }
 
 // shortest is the finest division of time that a score strikes.
@@ -139,15 +138,6 @@ func (w *writer) home(p *page) theory.Chord {
 		}
 	}
 	return theory.Chord{Root: w.key.Tonic, Tones: tonicTriad(w.key)}
-}
-
-// names lists chord symbols: "F, B♭ and Gm".
-func names(cs []theory.Chord) string {
-	var out []string
-	for _, c := range cs {
-		out = append(out, c.Pretty())
-	}
-	return list(out)
 }
 
 // scaleDrill is the tune's scale, one octave up and down, right hand, then left.
@@ -189,16 +179,16 @@ func (w *writer) scaleDrill(p *page) (made, bool) {
 				at += dur
 			}
 		}
-		name := w.key.Pretty()
+		text := "drill.scale.text"
 		if w.key.Mode.String() == "minor" {
-			name += ", with the raised seventh"
+			text = "drill.scale.minor"
 		}
-		return made{"Scale of " + w.key.Pretty(), "The scale of " + name + ": right hand up and down, then left hand", d.score()}, true
+		return made{w.say("drill.scale.name", "Key", w.key), w.say(text, "Key", w.key), d.score()}, true
 	}
 	return made{}, false
 }
 
-// titled builds the name of a technique's drill.
-func (w *writer) titled(t *technique.Technique, what string) string {
-	return fmt.Sprintf("%s: %s", w.words.Technique(t.ID).Title(), what)
+// made names a technique's drill and says what it is.
+func (w *writer) made(t *technique.Technique, key string, music score.Score, parts ...any) made {
+	return made{w.say("drill.named", "Technique", reason.Technique(t.ID), "Drill", w.say("drill."+key+".name")), w.say("drill."+key+".text", parts...), music}
 }

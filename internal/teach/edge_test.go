@@ -75,7 +75,7 @@ func TestOddTunes(t *testing.T) {
 					}
 				}
 			}
-			if text := teach.Text(l); strings.Contains(text, "%!") {
+			if text := textOf(l); strings.Contains(text, "%!") {
 				t.Error("a format went wrong")
 			}
 			if _, err := json.Marshal(l); err != nil {
@@ -98,7 +98,7 @@ func TestShortLadders(t *testing.T) {
 	for _, n := range l.Levels[0].New {
 		taught[n.Technique] = true
 	}
-	for _, want := range []string{"anticipation", "shuffle", "comping"} {
+	for _, want := range []string{"anticipation", "root-then-guides", "comping"} {
 		if !taught[want] {
 			t.Errorf("a ladder from level 3 does not teach %s there", want)
 		}

@@ -1,10 +1,10 @@
 package teach
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -43,7 +43,7 @@ func (w *writer) news(p *page) []New {
 		}
 		taken[ex.Bars[0]]++
 		told := w.words.Technique(t.ID)
-		out = append(out, New{Technique: t.ID, Name: told.Title(), Stage: t.Stage.String(), What: told.What, How: told.How,
+		out = append(out, New{Technique: t.ID, Name: told.Title(), Stage: w.words.Word("stage", t.Stage.String(), "", ""), What: told.What, How: told.How,
 			Practise: told.Practise, Bars: u.Bars, Chief: p.Level.Brings(t.ID), Example: ex})
 	}
 	return out
@@ -83,22 +83,10 @@ func (w *writer) example(p *page, t *technique.Technique, taken map[int]int) (Ex
 	}
 	e.Notes = append(e.Notes, p.fresh(t, best)...)
 	e.Before = Music{Score: w.fingered(w.before(p, t, best))}
-	e.After.Caption = fmt.Sprintf("With it: %s of this page", barList(e.Bars))
-	e.Before.Caption = beforeCaption(t)
+	e.After.Caption = w.say("example.with", "Bars", words.Bars(e.Bars))
+	e.Before.Caption = w.say("example.without." + t.Stage.String())
 	e.Why = w.why(p, t, best)
 	return e, true
-}
-
-func beforeCaption(t *technique.Technique) string {
-	switch t.Stage {
-	case technique.Device:
-		return "Without it: the tune over the sheet's chords"
-	case technique.Line:
-		return "Without it: the tune as written"
-	case technique.LeftHand:
-		return "Without it: the chords held"
-	}
-	return "Without it"
 }
 
 // belongs tells whether a finding is the technique's own work on the page: its
@@ -221,6 +209,9 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		}
 		if s.Bars[first].Pickup {
 			pl.cost += 8
+		}
+		if t.Stage == technique.Line && !w.stands(w.before(p, t, pl)) {
+			pl.cost += 30
 		}
 		if last == len(s.Bars)-1 && !t.Closes {
 			pl.cost += 3

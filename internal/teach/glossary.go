@@ -1,7 +1,6 @@
 package teach
 
 import (
-	_ "embed"
 	"encoding/json"
 	"reflect"
 	"slices"
@@ -21,34 +20,18 @@ type Term struct {
 	forms []string // lower case, the term itself first
 }
 
-// The definitions are common practice of teaching in plain words, no source. A
-// line is a term, its other forms, and the definition.
-//
-//go:embed glossary.tsv
-var glossaryTable string
-
-// Glossary returns all terms by their alphabet: those of the table, and each
+// Glossary returns all terms by their alphabet: those of the language, and each
 // technique under its name with its own sentence.
 func Glossary(w *words.Words) []Term {
 	var out []Term
 	have := map[string]bool{}
-	for line := range strings.Lines(glossaryTable) {
-		line = strings.TrimRight(line, "\n")
-		if line == "" || strings.HasPrefix(line, "#") {
-			continue
+	for _, t := range w.Terms() {
+		forms := []string{strings.ToLower(t.Term)}
+		for _, f := range t.Forms {
+			forms = append(forms, strings.ToLower(f))
 		}
-		f := strings.Split(line, "\t")
-		if len(f) != 3 {
-			panic("teach: glossary line " + line)
-		}
-		t := Term{Term: f[0], Definition: sentence(f[2]), forms: []string{strings.ToLower(f[0])}}
-		for _, form := range strings.Split(f[1], ";") {
-			if form != "" {
-				t.forms = append(t.forms, strings.ToLower(form))
-			}
-		}
-		have[t.forms[0]] = true
-		out = append(out, t)
+		have[forms[0]] = true
+		out = append(out, Term{Term: t.Term, Definition: sentence(t.Definition), forms: forms})
 	}
 	for _, t := range technique.All() {
 		told := w.Technique(t.ID)
@@ -56,7 +39,8 @@ func Glossary(w *words.Words) []Term {
 			out = append(out, Term{Term: told.Name, Definition: told.What, forms: []string{name}})
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Term) int { return strings.Compare(strings.ToLower(a.Term), strings.ToLower(b.Term)) })
+	order := w.Alphabet()
+	slices.SortStableFunc(out, func(a, b Term) int { return order(a.Term, b.Term) })
 	return out
 }
 

@@ -101,14 +101,17 @@ type LevelLesson struct {
 
 // Tempo is a speed: so many beats of a note value a minute.
 type Tempo struct {
-	Beat      string `json:"beat"` // "quarter", "dotted quarter"
-	PerMinute int    `json:"per_minute"`
+	Beat      string     `json:"beat"` // "quarter", "dotted quarter"
+	Value     theory.Dur `json:"-"`    // the same, not in words
+	PerMinute int        `json:"per_minute"`
 }
 
 // Item is a thing to know or to have.
 type Item struct {
 	Name string `json:"name"`
 	Text string `json:"text"`
+
+	of string // what it is about, by the key of its words
 }
 
 // Known is a technique that comes back.
@@ -269,6 +272,16 @@ type Phrase struct {
 	// Join is the overlap with the phrase that follows: from the last bar of this
 	// one over the first beat of that one. nil after the last.
 	Join []int `json:"join,omitempty"`
+
+	number int // of the first, where there are several
+	like   likeness
+}
+
+// likeness is the phrase that another repeats; the zero likeness: none.
+type likeness struct {
+	phrase int  // its number
+	bare   bool // without its pick-up
+	butEnd bool // but for the last bar
 }
 
 // Point is a remark that belongs to a technique.
@@ -310,9 +323,9 @@ type Talk struct {
 // passed over.
 func Prepare(in Input) Lesson {
 	w := newWriter(in)
-	out := Lesson{Title: in.Song.Title, Key: w.key.Pretty(), Meter: in.Song.Meter.String(), Composers: []string{}}
+	out := Lesson{Title: in.Song.Title, Key: w.words.Key(w.key), Meter: in.Song.Meter.String(), Composers: []string{}}
 	if out.Title == "" {
-		out.Title = "Untitled"
+		out.Title = w.say("untitled")
 	}
 	for _, c := range in.Song.Rights.Composers {
 		out.Composers = append(out.Composers, c.Name)

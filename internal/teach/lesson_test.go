@@ -69,7 +69,7 @@ func TestGoldens(t *testing.T) {
 	for _, name := range golden {
 		t.Run(name, func(t *testing.T) {
 			_, l := lessonOf(t, name)
-			got := teach.Text(l)
+			got := textOf(l)
 			path := filepath.Join("testdata", name+".txt")
 			if *update {
 				if err := os.MkdirAll("testdata", 0o755); err != nil {

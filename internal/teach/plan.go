@@ -2,13 +2,11 @@ package teach
 
 import (
 	"cmp"
-	"fmt"
-	"gradatim/theory"
 	"slices"
-	"strings"
 
 	"gradatim/internal/harmony"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 // percents are the tempo steps of drills and practice.
@@ -26,7 +24,7 @@ func (p *page) steps() []Step {
 func (p *page) step(percent int) Step {
 	t := p.Score.Tempo
 	t.PerMinute = max(1, (t.PerMinute*percent+50)/100)
-	return Step{percent, tempoOf(t)}
+	return Step{percent, tempoOf(p.words, t)}
 }
 
 // longest is the most bars of one portion of practice.
@@ -34,30 +32,22 @@ const longest = 8
 
 // plan lays out the practice of a page.
 func (w *writer) plan(p *page) Plan {
-	out := Plan{First: hardest(p), Phrases: w.phrases(p)}
-	stage := func(name string, percent int, text string) {
-		out.Order = append(out.Order, Stage{name, p.step(percent), text})
+	out := Plan{First: w.hardest(p), Phrases: w.phrases(p)}
+	for _, st := range []struct {
+		key     string
+		percent int
+	}{{"rhythm", 60}, {"apart", 60}, {"together", 60}, {"steadier", 75}, {"joined", 90}, {"tempo", 100}} {
+		out.Order = append(out.Order, Stage{w.say("plan." + st.key + ".name"), p.step(st.percent), w.say("plan." + st.key + ".text")})
 	}
-	stage("Rhythm", 60, "Tap the rhythm of both hands while you count.")
-	stage("Hands apart", 60, "Right hand alone, then left hand alone.")
-	stage("Together", 60, "Two bars at a time, then the whole phrase.")
-	stage("Steadier", 75, "The whole phrase, counting aloud.")
-	stage("Joined", 90, "From the start of the phrase over the first beat of the next, and stop there.")
-	stage("In tempo", 100, "From the phrase before into this one, without a stop.")
-	out.Rules = []string{
-		"Three clean repeats in a row: go one tempo step up.",
-		"The same slip twice: go one tempo step down, or take half as many bars.",
-		"Learn the last phrase from its end: the last bar, then the last two, and so on.",
-		"After ten minutes with one phrase, rest the hands or change the task.",
-	}
+	out.Rules = w.words.Lines("lesson.plan.rules")
 	if len(pedalBars(p.Score)) > 0 {
-		out.Rules = append(out.Rules, "Add the pedal last, when both hands are sure.")
+		out.Rules = append(out.Rules, w.say("plan.pedal-last"))
 	}
 	return out
 }
 
 // hardest lists the places to begin with, at most three.
-func hardest(p *page) []HardSpot {
+func (w *writer) hardest(p *page) []HardSpot {
 	out := []HardSpot{}
 	seen := map[string]bool{}
 	for _, h := range p.Hardest {
@@ -74,7 +64,7 @@ func hardest(p *page) []HardSpot {
 		}
 		why := sentence(h.Why)
 		if why == "" {
-			why = "It asks more than the rest of the page."
+			why = w.say("plan.asks-more")
 		}
 		out = append(out, HardSpot{h.From, h.To, why})
 	}
@@ -104,40 +94,38 @@ func (w *writer) phrases(p *page) []Phrase {
 	if len(cuts) == 0 {
 		add(0, len(p.Score.Bars)-1, harmony.NoCadence)
 	}
-	seen := map[string]string{}   // notes → name
-	nearly := map[string]string{} // notes of all but the last bar → name
-	number := 0                   // of the first of a row of repeats
+	seen := map[string]likeness{}   // by notes
+	nearly := map[string]likeness{} // by the notes of all but the last bar
 	var first, last []int
 	for i, c := range cuts {
-		ph := Phrase{Name: fmt.Sprintf("Phrase %d", i+1), From: p.Score.Bars[c.first].Number, To: p.Score.Bars[c.last].Number}
+		ph := Phrase{Name: w.say("plan.phrase", "n", i+1), number: i + 1, From: p.Score.Bars[c.first].Number, To: p.Score.Bars[c.last].Number}
 		if cadence[i] != harmony.NoCadence {
-			ph.Cadence = cadence[i].String() + " cadence"
+			ph.Cadence = w.say("cadence." + cadence[i].String())
 		}
 		if i+1 < len(cuts) {
 			ph.Join = []int{ph.To, p.Score.Bars[cuts[i+1].first].Number}
 		}
-		name := ph.Name
+		this := likeness{phrase: i + 1}
 		if p.Score.Bars[c.first].Pickup && c.first < c.last {
 			c.first++ // the same music without it
-			name += " without its pick-up"
+			this.bare = true
 		}
 		print := heard(p, c.first, c.last)
 		if as, ok := seen[print]; ok {
-			ph.As = as
-			if k := len(out) - 1; out[k].As == as { // in a row
-				out[k].Name = fmt.Sprintf("Phrases %d–%d", number, i+1)
+			ph.like = as
+			if k := len(out) - 1; out[k].like == as { // in a row
+				out[k].Name = w.say("plan.phrases", "From", out[k].number, "To", i+1)
 				out[k].To, out[k].Join = ph.To, ph.Join
 				continue
 			}
-			number = i + 1
 		} else {
-			seen[print] = name
+			seen[print] = this
 			if c.last-c.first >= 2 {
 				most := heard(p, c.first, c.last-1)
 				if as, ok := nearly[most]; ok {
-					ph.As = as + butLast
+					ph.like, ph.like.butEnd = as, true
 				} else {
-					nearly[most] = name
+					nearly[most] = this
 				}
 			}
 		}
@@ -146,23 +134,34 @@ func (w *writer) phrases(p *page) []Phrase {
 	}
 	rank(out, p.Hardest)
 	for i := range out { // a phrase is told by another only after that one
-		if base, ok := strings.CutSuffix(out[i].As, butLast); ok {
-			base, _, _ = strings.Cut(base, " without")
-			if k := slices.IndexFunc(out, func(ph Phrase) bool { return ph.Name == base }); k >= 0 && out[k].Rank > out[i].Rank {
-				out[i].As = ""
+		if l := out[i].like; l.butEnd {
+			if k := slices.IndexFunc(out, func(ph Phrase) bool { return ph.number == l.phrase }); k >= 0 && out[k].Rank > out[i].Rank {
+				out[i].like = likeness{}
 			}
 		}
 	}
 	for i := range out {
-		if out[i].As == "" {
+		if out[i].like != (likeness{}) {
+			out[i].As = w.like(out[i].like)
+		} else {
 			out[i].Left, out[i].Right = p.handsIn(first[i], last[i])
 		}
 	}
 	return out
 }
 
-// butLast is said of a phrase that repeats another up to its last bar.
-const butLast = ", but for the last bar"
+// like names the phrase that another repeats: "Phrase 1 without its pick-up".
+func (w *writer) like(l likeness) string {
+	key := "plan.phrase"
+	if l.bare {
+		key = "plan.bare-phrase"
+	}
+	name := w.say(key, "n", l.phrase)
+	if l.butEnd {
+		return w.say("plan.but-end", "Phrase", name)
+	}
+	return name
+}
 
 // rank orders the phrases for practice: those with harder bars first, then as
 // they come, repeats last.
@@ -178,7 +177,7 @@ func rank(ps []Phrase, hard []Hard) {
 				break
 			}
 		}
-		if ps[i].As != "" && !strings.HasSuffix(ps[i].As, butLast) {
+		if ps[i].like.phrase > 0 && !ps[i].like.butEnd {
 			weight[i] = len(hard) + 1
 		}
 	}
@@ -203,12 +202,12 @@ func (p *page) handsIn(first, last int) (left, right string) {
 			}
 		}
 	}
-	left, right = joined(l), "the tune alone"
+	left, right = joined(l), p.say("plan.tune-alone")
 	if left == "" {
-		left = "rests"
+		left = p.say("plan.rests")
 	}
 	if len(r) > 0 {
-		right = joined(append([]string{"the tune"}, r...))
+		right = joined(append([]string{p.say("plan.tune")}, r...))
 	}
 	return left, right
 }

@@ -1,7 +1,6 @@
 package teach
 
 import (
-	"slices"
 	"strings"
 
 	"gradatim/internal/technique"
@@ -43,29 +42,28 @@ func (w *writer) points(news []New) (mistakes, listen []Point) {
 
 // generalCautions hold for every page.
 func (w *writer) generalCautions() []Caution {
-	return []Caution{
-		{"pain", "Stop at the first pain, numbness or tingling, and do not play through it. If it comes back, ask a teacher, and a doctor or another clinician."},
-		{"stretch", "No exercise makes a hand wider. What does not reach easily is rolled, left out, or given to the other hand."},
-		{"repetition", "Rest before a hand tires: a few minutes in every half hour, and sooner for anything that repeats."},
-		{"volume", "Keep headphones and loudspeakers so soft that you could talk over them, and give the ears rests as well."},
+	var out []Caution
+	for _, about := range []string{"pain", "stretch", "repetition", "volume"} {
+		out = append(out, Caution{w.say("caution." + about + ".name"), w.say("caution." + about + ".text")})
 	}
+	return out
 }
 
 // levelCautions are those of the techniques that the page uses and no level below
-// did, each under its technique's name. What the general cautions say already is
-// not said again.
+// did, each under its technique's name, and each sentence once.
 func (w *writer) levelCautions(p *page, news []New) []Caution {
 	out := []Caution{}
-	said := map[string]bool{}
+	said, travels := map[string]bool{}, false
 	for _, u := range p.Used {
 		t, ok := technique.ByID(u.Technique)
-		told := w.words.Technique(u.Technique)
-		if !ok || told.Caution == "" || w.known[t.ID] > 0 {
+		if !ok || w.known[t.ID] > 0 {
 			continue
 		}
+		told := w.words.Technique(u.Technique)
+		travels = travels || told.Travel != ""
 		var keep []string
-		for _, s := range sentences(told.Caution) {
-			if said[s] || general(s) {
+		for _, s := range append([]string{told.Travel}, told.Cautions...) {
+			if s == "" || said[s] {
 				continue
 			}
 			said[s] = true
@@ -75,28 +73,8 @@ func (w *writer) levelCautions(p *page, news []New) []Caution {
 			out = append(out, Caution{told.Title(), strings.Join(keep, " ")})
 		}
 	}
-	if n := widest(p.Score); n >= 12 && !slices.ContainsFunc(out, func(c Caution) bool { return strings.Contains(c.Text, "hand") && strings.Contains(c.Text, "travel") }) {
-		out = append(out, Caution{"Wide chords", "The widest chord struck at once is " + withArticle(intervalName(n)) + ": roll it if it does not lie easily under the hand."})
-	}
-	return out
-}
-
-// general tells whether a sentence only repeats the general cautions.
-func general(s string) bool {
-	return strings.HasPrefix(s, "Stop if anything hurts") || strings.HasPrefix(s, "Stop at the first pain") || s == "No stretching exercises."
-}
-
-// sentences splits a text.
-func sentences(s string) []string {
-	var out []string
-	for s = strings.TrimSpace(s); s != ""; {
-		i := strings.Index(s, ". ")
-		if i < 0 {
-			out = append(out, s)
-			break
-		}
-		out = append(out, s[:i+1])
-		s = strings.TrimSpace(s[i+1:])
+	if n := widest(p.Score); n >= 12 && !travels {
+		out = append(out, Caution{w.say("caution.wide.name"), w.say("caution.wide.text", "Width", words.HalfSteps(n))})
 	}
 	return out
 }

@@ -36,27 +36,27 @@ func (w *writer) signs(levels []LevelLesson) []Sign {
 	drawn := func(o score.Ornament) bool { return notes(func(n score.Note) bool { return n.Ornament == o }) }
 	out := []Sign{}
 	for _, s := range []struct {
-		used          bool
-		sign, meaning string
+		used bool
+		key  string
 	}{
-		{romans != "", "I, ii, V", "the degree of the scale on which a chord stands, capitals with a major third, small letters with a minor one"},
-		{strings.Contains(romans, "°"), "°", "diminished, with a minor third and diminished fifth"},
-		{strings.Contains(romans, "ø"), "ø", "half-diminished, a diminished triad with a minor seventh"},
-		{strings.Contains(romans, "+"), "+", "augmented, with a major third and a raised fifth"},
-		{strings.Contains(romans, "/"), "V7/ii", "as if the degree after the stroke were home for a moment, here the dominant of ii"},
-		{strings.Contains(romans, "sub"), "subV7", "stands for the dominant, its root a tritone away"},
-		{strings.Contains(romans, "♭I") || strings.Contains(romans, "♭V") || strings.Contains(romans, "♭i") || strings.Contains(romans, "♭v"), "♭VII", "on a degree that is lowered by a half step"},
-		{has(score.Ghost), "( ) round a note head", "a ghost note, felt more than heard"},
-		{has(score.Rolled), "Wavy line before a chord", "rolled from the lowest note up"},
-		{notes(func(n score.Note) bool { return n.Hand == score.Right && n.Grace == 0 && isAdded(n) }), "Small notes", "what the page adds to the tune: fills, runs and ornaments written out"},
-		{has(score.Slashed), "Small note with a stroke", "crushed, struck just before its main note, or almost with it"},
-		{drawn(score.Mordent) || drawn(score.UpperMordent), "Short zigzag over a note", "a mordent, quickly to the neighbour and back; to the lower one where a stroke crosses it"},
-		{drawn(score.Turn), "Lying S over a note", "a turn, round the note from above"},
-		{drawn(score.Trill), "tr over a note", "a trill with the note above"},
-		{drawn(score.Tremolo), "Strokes through a stem", "a tremolo, the notes in quick exchange"},
+		{romans != "", "degree"},
+		{strings.Contains(romans, "°"), "diminished"},
+		{strings.Contains(romans, "ø"), "half-diminished"},
+		{strings.Contains(romans, "+"), "augmented"},
+		{strings.Contains(romans, "/"), "applied"},
+		{strings.Contains(romans, "sub"), "substitute"},
+		{strings.Contains(romans, "♭I") || strings.Contains(romans, "♭V") || strings.Contains(romans, "♭i") || strings.Contains(romans, "♭v"), "lowered"},
+		{has(score.Ghost), "ghost"},
+		{has(score.Rolled), "rolled"},
+		{notes(func(n score.Note) bool { return n.Hand == score.Right && n.Grace == 0 && isAdded(n) }), "added"},
+		{has(score.Slashed), "crushed"},
+		{drawn(score.Mordent) || drawn(score.UpperMordent), "mordent"},
+		{drawn(score.Turn), "turn"},
+		{drawn(score.Trill), "trill"},
+		{drawn(score.Tremolo), "tremolo"},
 	} {
 		if s.used {
-			out = append(out, Sign{s.sign, s.meaning})
+			out = append(out, Sign{w.say("sign." + s.key + ".sign"), w.say("sign." + s.key + ".meaning")})
 		}
 	}
 	return out

@@ -1,11 +1,11 @@
 package teach
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/words"
 	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
@@ -39,11 +39,11 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 			t.as = orig
 			if k := len(out) - 1; k >= 0 && out[k].as > 0 && out[k].as+(t.To-out[k].From) == orig {
 				out[k].To, out[k].End = t.To, t.End
-				out[k].Show = fmt.Sprintf("As %s.", span(out[k].as, orig))
+				out[k].Show = w.say("talk.as", "Bars", words.Span(out[k].as, orig))
 				chords = now
 				continue
 			}
-			t.Show = fmt.Sprintf("As %s.", span(orig, orig))
+			t.Show = w.say("talk.as", "Bars", words.Span(orig, orig))
 			out = append(out, t)
 			chords = now
 			continue
@@ -61,9 +61,9 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 		switch len(examples) {
 		case 0:
 		case 1:
-			show = append(show, fmt.Sprintf("Example, without it and with it: %s.", examples[0]))
+			show = append(show, w.say("talk.example", "Technique", examples[0]))
 		default:
-			show = append(show, fmt.Sprintf("Examples, each without it and with it: %s.", joined(examples)))
+			show = append(show, w.say("talk.examples", "Techniques", joined(examples)))
 		}
 		if len(show) == 0 {
 			show = append(show, p.handsLine(b))
@@ -82,7 +82,7 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 		}
 		chords = now
 		if k := slices.IndexFunc(l.Plan.First, func(h HardSpot) bool { return h.From == bar.Number }); k >= 0 {
-			say = append(say, []string{"The hardest place begins here.", "The second hardest place begins here.", "The third hardest place begins here."}[k])
+			say = append(say, w.words.Lines("lesson.talk.hardest")[k])
 		}
 		t.Show, t.Say = strings.Join(show, " "), strings.Join(say, " ")
 		out = append(out, t)
@@ -148,9 +148,9 @@ func (w *writer) chordLine(p *page, bar score.Bar) string {
 			}
 			roman = harmony.Read(bar.Key, prev, c.Chord, next).Roman(bar.Key, c.Chord).Pretty()
 		}
-		out = append(out, fmt.Sprintf("%s is %s", c.Chord.Pretty(), roman))
+		out = append(out, w.say("talk.chord", "Chord", c.Chord, "Roman", roman))
 	}
-	return sentence(list(out))
+	return sentence(w.words.List(out))
 }
 
 // handsLine says what to show of a bar that brings nothing for the first time.
@@ -159,15 +159,15 @@ func (p *page) handsLine(b int) string {
 	right := p.texture(b, score.Right, rightStages...)
 	bar := p.Score.Bars[b]
 	if bar.Pickup {
-		return "The pick-up: the tune alone."
+		return p.say("talk.pickup")
 	}
 	switch {
 	case len(left) == 0 && len(right) == 0:
-		return "The tune alone."
+		return p.say("talk.tune-alone")
 	case len(right) == 0:
-		return fmt.Sprintf("Left hand: %s. Right hand: the tune alone.", joined(left))
+		return p.say("talk.left", "Left", joined(left))
 	case len(left) == 0:
-		return fmt.Sprintf("Right hand: the tune + %s.", joined(right))
+		return p.say("talk.right", "Right", joined(right))
 	}
-	return fmt.Sprintf("Left hand: %s. Right hand: the tune + %s.", joined(left), joined(right))
+	return p.say("talk.both", "Left", joined(left), "Right", joined(right))
 }

@@ -2,11 +2,11 @@ package teach
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
@@ -72,12 +72,12 @@ func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Findi
 				why, at = ch.Why, ch.At
 			}
 		}
-		out := []string{fmt.Sprintf("%s becomes %s", c.Sheet.Pretty(), strings.Join(slices.Compact(syms), " – "))}
+		out := []string{w.say("change.becomes", "Was", c.Sheet, "Now", strings.Join(slices.Compact(syms), " – "))}
 		fit := true
 		for _, r := range reason.Split(why) {
 			if m, ok := r.(reason.MelodyIs); ok {
 				fit = false
-				out = append(out, w.words.Say("example.melody-is", "Note", m.Note, "Degree", m.Degree))
+				out = append(out, w.say("why.melody-is-its", "Note", m.Note, "Degree", m.Degree))
 				continue
 			}
 			out = append(out, w.words.Reason(r))
@@ -94,26 +94,27 @@ func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Findi
 	var more, less []string
 	for d := range ch.Chord.Tones.All() {
 		if !c.Sheet.Tones.Has(d) || ch.Chord.Root != c.Sheet.Root {
-			more = append(more, fmt.Sprintf("%s (%s)", d.On(ch.Chord.Root).Pretty(), degreeName(d)))
+			more = append(more, w.say("why.called", "Note", d.On(ch.Chord.Root), "Degree", d))
 		}
 	}
 	for d := range c.Sheet.Tones.All() {
 		if !ch.Chord.Tones.Has(d) && ch.Chord.Root == c.Sheet.Root {
-			less = append(less, fmt.Sprintf("%s (%s)", d.On(c.Sheet.Root).Pretty(), degreeName(d)))
+			less = append(less, w.say("why.called", "Note", d.On(c.Sheet.Root), "Degree", d))
 		}
 	}
-	text := fmt.Sprintf("%s becomes %s", c.Sheet.Pretty(), ch.Chord.Pretty())
+	key, n := "change.becomes", 0
 	switch {
 	case len(more) > 0 && len(less) > 0:
-		text += fmt.Sprintf(": %s for %s", list(more), list(less))
+		key = "why.exchanged"
 	case len(more) > 0:
-		text += ": " + list(more) + verb(len(more), " joins", " join")
+		key, n = "why.joined", len(more)
 	case len(less) > 0:
-		text += ": " + list(less) + verb(len(less), " is", " are") + " left out"
+		key, n = "why.left-out", len(less)
 	}
+	text := w.say(key, "Was", c.Sheet, "Now", ch.Chord, "More", more, "Less", less, "n", n)
 	fit := p.tuneFit(f.At, f.End)
 	if top, ok := p.tuneNear(f.At, f.End); ok && len(more) > 0 && smooth(ch.Chord, c.Sheet, top.Pitch) {
-		fit += ", and no new note lies a half step from it"
+		fit = w.say("why.smooth", "Fit", fit)
 	}
 	return []string{text, fit}
 }
@@ -132,13 +133,6 @@ func smooth(now, sheet theory.Chord, tune theory.Pitch) bool {
 	return true
 }
 
-func verb(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
-}
-
 // tuneFit says what the tune's note is to the chord of the page.
 func (p *page) tuneFit(at, until theory.Dur) string {
 	n, ok := p.tuneNear(at, until)
@@ -150,16 +144,16 @@ func (p *page) tuneFit(at, until theory.Dur) string {
 	if !ok || c.Chord.Silent() {
 		return ""
 	}
-	if over, ok := overName(c.Chord, n.Pitch.Name); ok {
-		return fmt.Sprintf("the melody's %s is %s", n.Pitch.Name.Pretty(), over)
+	if tone, ok := toneOf(c.Chord, n.Pitch.Name); ok {
+		return p.say("why.melody-is", "Note", n.Pitch.Name, "Tone", tone)
 	}
 	next, ok := p.tuneAfter(n.End())
 	if ok && next.At-n.End() <= theory.Quarter {
 		if d := next.Pitch.MIDI() - n.Pitch.MIDI(); d != 0 && d >= -2 && d <= 2 {
-			return fmt.Sprintf("the melody's %s steps on to %s", n.Pitch.Name.Pretty(), next.Pitch.Name.Pretty())
+			return p.say("why.melody-steps", "Note", n.Pitch.Name, "Next", next.Pitch.Name)
 		}
 	}
-	return fmt.Sprintf("the melody's %s is not in %s and sounds above it", n.Pitch.Name.Pretty(), c.Chord.Pretty())
+	return p.say("why.melody-above", "Note", n.Pitch.Name, "Chord", c.Chord)
 }
 
 // strikes names the notes of a hand in order: "F (root), then A (third) and C
@@ -179,42 +173,50 @@ func (p *page) strikes(notes []score.Note) string {
 			groups = append(groups, nil)
 			at, low = n.At, n.Pitch.MIDI()
 		}
-		text := p.called(n)
-		if above := n.Pitch.MIDI() - low; above >= 12 && strings.HasSuffix(text, "third)") {
-			text = strings.Replace(text, "third)", "tenth)", 1)
-		}
-		groups[len(groups)-1] = append(groups[len(groups)-1], text)
+		groups[len(groups)-1] = append(groups[len(groups)-1], p.called(n, n.Pitch.MIDI()-low >= 12))
 		rolled = rolled || n.Marks.Has(score.Rolled)
 	}
 	var out []string
 	for _, g := range groups {
-		out = append(out, list(g))
+		out = append(out, p.words.List(g))
+	}
+	text := ""
+	for i, s := range out {
+		if i == 0 {
+			text = s
+			continue
+		}
+		text = p.say("why.then", "First", text, "Then", s)
 	}
 	if rolled {
-		out[len(out)-1] += ", rolled"
+		return p.say("why.rolled", "Notes", text)
 	}
-	return strings.Join(out, ", then ")
+	return text
 }
 
-// called names a note with what it is: "B♭ (minor seventh)", "B (leads on)".
-func (p *page) called(n score.Note) string {
-	name := n.Pitch.Name.Pretty()
+// called names a note with what it is: "B♭ (minor seventh)", "B (leads on)". A third
+// that lies wide is a tenth.
+func (p *page) called(n score.Note, wide bool) string {
+	name := n.Pitch.Name
 	if n.Marks.Has(score.Ghost) {
-		return name + " (ghost note)"
+		return p.say("why.called-ghost", "Note", name)
 	}
 	c, ok := p.Score.ChordAt(n.At)
 	if ok && !c.Chord.Silent() {
 		if d, in := c.Chord.Degree(n.Pitch.Name); in {
-			return fmt.Sprintf("%s (%s)", name, degreeName(d))
+			if wide && d.Number == 3 {
+				d.Number = 10
+			}
+			return p.say("why.called", "Note", name, "Degree", d)
 		}
 		if c.Chord.Slash && c.Chord.Bass.Class() == n.Pitch.Class() {
-			return name + " (bass)"
+			return p.say("why.called-bass", "Note", name)
 		}
 	}
 	if n.Origin.Kind == score.Approach {
-		return name + " (approach)"
+		return p.say("why.called-approach", "Note", name)
 	}
-	return name
+	return p.words.Name(name)
 }
 
 // leftReasons are those of a left-hand figure; of one among several bars it says
@@ -222,29 +224,29 @@ func (p *page) called(n score.Note) string {
 func (p *page) leftReasons(f technique.Finding, notes []score.Note, among bool) []string {
 	for _, n := range notes {
 		if n.Marks.Has(score.Ghost) {
-			return []string{fmt.Sprintf("the bass note %s sounds once more on %s, hardly heard", n.Pitch.Name.Pretty(), beatName(p.Score, n.At)), p.tuneFit(n.At, f.End)}
+			return []string{p.say("why.ghost", "Note", n.Pitch.Name, "Beat", beatOf(p.Score, n.At)), p.tuneFit(n.At, f.End)}
 		}
 	}
-	out := []string{"the left hand plays " + p.strikes(notes)}
+	key := "why.left-plays"
 	if among {
-		out[0] = fmt.Sprintf("in %s %s", barList([]int{p.Score.Bars[p.Score.BarAt(f.At)].Number}), out[0])
+		key = "why.left-plays-in"
 	}
+	out := []string{p.say(key, "Notes", p.strikes(notes), "Bars", barsOf(p.Score.Bars[p.Score.BarAt(f.At)].Number))}
 	for i, n := range notes {
 		if n.Origin.Kind != score.Approach || i == 0 {
 			continue
 		}
 		if goal, ok := p.leftAfter(n); ok {
 			next := goal.Pitch
-			by := map[int]string{1: "a half step", 2: "a whole step"}[abs(next.MIDI()-n.Pitch.MIDI())]
-			if by != "" {
-				out = append(out, fmt.Sprintf("%s leads by %s to %s", n.Pitch.Name.Pretty(), by, next.Name.Pretty()))
+			if by := abs(next.MIDI() - n.Pitch.MIDI()); by == 1 || by == 2 {
+				out = append(out, p.say(map[int]string{1: "why.leads-half", 2: "why.leads-whole"}[by], "Note", n.Pitch.Name, "Next", next.Name))
 			}
 			break
 		}
 	}
 	fit := p.tuneFit(f.At, f.End)
-	if p.tuneBelongs(f.At, f.End) {
-		fit += ", so both hands sound one chord"
+	if both := p.say("why.one-chord", "Fit", fit); p.tuneBelongs(f.At, f.End) && wordCount(strings.Join(out, " ")+" "+both) <= mostWords {
+		fit = both
 	}
 	return append(out, fit)
 }
@@ -278,37 +280,39 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 			doubled = true
 			continue
 		}
-		under = append(under, p.called(n))
+		under = append(under, p.called(n, false))
 		if n.Pitch.MIDI() < top.Pitch.MIDI() && n.Pitch.MIDI() > nearest.Pitch.MIDI() || len(under) == 1 {
 			nearest = n
 		}
 	}
-	name := top.Pitch.Name.Pretty()
-	what := "under the melody's " + name
-	if c, ok := p.Score.ChordAt(f.At); ok {
-		if over, in := overName(c.Chord, top.Pitch.Name); in {
-			what += ", " + over + ","
+	c, _ := p.Score.ChordAt(f.At)
+	tone, in := toneOf(c.Chord, top.Pitch.Name)
+	plays := func(key string) []string {
+		if in {
+			key += "-tone"
 		}
+		return []string{p.say("why."+key, "Note", top.Pitch.Name, "Tone", tone, "Notes", under)}
 	}
 	switch {
 	case doubled && len(under) > 0:
-		return []string{fmt.Sprintf("%s the hand plays its octave and %s", what, list(under))}
+		return plays("under-octave-and")
 	case doubled:
-		return []string{what + " the hand plays its octave"}
+		return plays("under-octave")
 	}
-	out := []string{fmt.Sprintf("%s the hand plays %s", what, list(under))}
+	out := plays("under")
 	for _, id := range f.Notes { // a voice of the chord that the other hand has
 		if n, ok := p.note(id, f.At, f.End); ok && n.Hand == score.Left {
-			return append(out, fmt.Sprintf("the left hand has the dropped voice, %s, an octave lower", n.Pitch.Name.Pretty()))
+			return append(out, p.say("why.dropped", "Note", n.Pitch.Name))
 		}
 	}
 	if below := top.Pitch.MIDI() - nearest.Pitch.MIDI(); len(under) > 0 && below > 1 {
-		out = append(out, fmt.Sprintf("the nearest, %s, lies %s below it", nearest.Pitch.Name.Pretty(), withArticle(intervalName(below))))
+		key := "why.nearest"
 		if len(under) == 1 {
-			out[1] = fmt.Sprintf("it lies %s below", withArticle(intervalName(below)))
+			key = "why.lies-below"
 		}
+		out = append(out, p.say(key, "Note", nearest.Pitch.Name, "Interval", words.HalfSteps(below)))
 	}
-	if !strings.HasSuffix(what, ",") {
+	if !in {
 		out = append(out, p.tuneFit(f.At, f.End))
 	}
 	return out
@@ -322,10 +326,10 @@ func (w *writer) pushReasons(p *page, notes []score.Note) []string {
 			continue
 		}
 		written := w.song.Melody[e].At
-		out := []string{fmt.Sprintf("the melody's %s belongs on beat %s and comes on %s, held over", n.Pitch.Name.Pretty(), beatName(p.Score, written), beatName(p.Score, n.At))}
+		out := []string{p.say("why.pushed", "Note", n.Pitch.Name, "Place", beatOf(p.Score, written), "Beat", beatOf(p.Score, n.At))}
 		if c, ok := p.Score.ChordAt(written); ok {
-			if over, in := overName(c.Chord, n.Pitch.Name); in {
-				out = append(out, "it is "+over+", the chord of that beat")
+			if tone, in := toneOf(c.Chord, n.Pitch.Name); in {
+				out = append(out, p.say("why.of-that-beat", "Tone", tone))
 			}
 		}
 		return out
@@ -346,66 +350,45 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 		if len(names) == 0 {
 			from = n.At
 		}
-		names = append(names, n.Pitch.Name.Pretty())
+		names = append(names, w.words.Name(n.Pitch.Name))
 		graced, around, to = n.Grace > 0, n.Origin.Kind == score.Ornamental, n.End()
 	}
-	top, _ := p.tuneNear(f.At, max(f.End, f.At+1))
-	name := top.Pitch.Name.Pretty()
-	is := ""
-	if c, ok := p.Score.ChordAt(top.At); ok {
-		if over, in := overName(c.Chord, top.Pitch.Name); in {
-			is = over
-		}
-	}
-	comma := func(s string) string {
-		if s == "" {
-			return ""
-		}
-		return ", " + s + ","
-	}
-	switch {
-	case signed:
-		return []string{fmt.Sprintf("the melody's %s%s lasts %s: room for the %s", name, comma(is), beats(p.Score, top), w.words.Technique(t.ID).Name)}
-	case graced:
-		return []string{strings.TrimSuffix(fmt.Sprintf("%s, a half step below, goes before the melody's %s%s", list(names), name, comma(is)), ",")}
-	}
-	next, hasNext := p.tuneAfter(to)
-	goal := ""
-	if hasNext {
-		if c, ok := p.Score.ChordAt(next.At); ok {
-			if over, in := overName(c.Chord, next.Pitch.Name); in {
-				goal = over
+	// tell says a message of a note of the tune, with its tone where it has one.
+	tell := func(key string, n score.Note, parts ...any) string {
+		if c, ok := p.Score.ChordAt(n.At); ok {
+			if tone, in := toneOf(c.Chord, n.Pitch.Name); in {
+				key, parts = key+"-tone", append(parts, "Tone", tone)
 			}
 		}
+		return w.say("why."+key, append(parts, "Note", n.Pitch.Name)...)
 	}
+	top, _ := p.tuneNear(f.At, max(f.End, f.At+1))
+	switch {
+	case signed:
+		return []string{tell("signed", top, "Beats", w.beats(p.Score, top), "Technique", reason.Technique(t.ID))}
+	case graced:
+		return []string{tell("graced", top, "Notes", names)}
+	}
+	next, hasNext := p.tuneAfter(to)
 	if around && hasNext {
-		return []string{fmt.Sprintf("%s lie above and below the melody's next note, %s", list(names), next.Pitch.Name.Pretty()), clause("that note is", goal)}
+		return []string{w.say("why.encloses", "Notes", names, "Note", next.Pitch.Name), tell("enclosed", next)}
 	}
-	held, holds := p.tuneAt(from)
-	text := list(names) + verb(len(names), " sounds", " sound")
-	if holds {
-		text += fmt.Sprintf(" while the melody holds %s", held.Pitch.Name.Pretty())
+	out := []string{}
+	if held, holds := p.tuneAt(from); holds {
+		out = append(out, w.say("why.while-held", "Notes", names, "n", len(names), "Note", held.Pitch.Name))
 	} else if last, ok := p.tuneBefore(from); ok {
-		text += fmt.Sprintf(" after the melody's %s", last.Pitch.Name.Pretty())
+		out = append(out, w.say("why.after", "Notes", names, "n", len(names), "Note", last.Pitch.Name))
 	} else {
-		text += " while the melody rests"
+		out = append(out, w.say("why.in-rest", "Notes", names, "n", len(names)))
 	}
-	out := []string{text}
 	if hasNext {
-		out = append(out, clause("the melody goes on with "+next.Pitch.Name.Pretty()+",", goal))
+		out = append(out, tell("goes-on", next))
 	}
 	return out
 }
 
-func clause(head, tail string) string {
-	if tail == "" {
-		return strings.TrimSuffix(head, ",")
-	}
-	return head + " " + tail
-}
-
 // beats says how long a note lasts: "2 beats", "1½ beats".
-func beats(s score.Score, n score.Note) string {
+func (w *writer) beats(s score.Score, n score.Note) string {
 	beat := s.Bars[s.BarAt(n.At)].Meter.BeatDur()
 	if beat <= 0 {
 		beat = theory.Quarter
@@ -413,11 +396,11 @@ func beats(s score.Score, n score.Note) string {
 	whole, rest := int(n.Dur/beat), n.Dur%beat
 	switch {
 	case rest == 0:
-		return count(whole, "beat")
+		return w.say("beats.whole", "n", whole)
 	case rest*2 == beat && whole == 0:
-		return "half a beat"
+		return w.say("beats.half")
 	case rest*2 == beat:
-		return fmt.Sprintf("%d½ beats", whole)
+		return w.say("beats.and-half", "n", whole)
 	}
-	return fmt.Sprintf("more than %s", count(whole, "beat"))
+	return w.say("beats.more", "n", whole)
 }

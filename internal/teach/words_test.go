@@ -37,7 +37,7 @@ func TestEveryTradeWordIsDefined(t *testing.T) {
 	}
 	for _, tech := range technique.All() {
 		told := english.Technique(tech.ID)
-		said[tech.ID] = append(append([]string{told.Name, told.What, told.How, told.Listen, told.Caution, tech.Stage.String()}, told.Practise...), told.Mistakes...)
+		said[tech.ID] = append(append([]string{told.Name, told.What, told.How, told.Listen, told.Travel, tech.Stage.String()}, told.Practise...), append(told.Mistakes, told.Cautions...)...)
 	}
 	for _, g := range glossary {
 		said["glossary"] = append(said["glossary"], g.Definition)

@@ -75,7 +75,7 @@ func newPage(p Page) page {
 // to the levels above.
 func (w *writer) level(i int) LevelLesson {
 	p := &w.pages[i]
-	l := LevelLesson{Number: p.Level.Number, Name: p.Level.Name, Title: p.Level.Title, Tempo: tempoOf(p.Score.Tempo), Feel: p.Score.Feel.String()}
+	l := LevelLesson{Number: p.Level.Number, Name: w.words.LevelName(p.Level.Name), Title: w.words.LevelTitle(p.Level.Name, p.Level.Title), Tempo: tempoOf(w.words, p.Score.Tempo), Feel: w.words.Value(p.Score.Feel)}
 	l.Bring = w.bring(p)
 	l.Given = w.given(p)
 	l.New = w.news(p)

@@ -116,7 +116,8 @@ type Figure struct {
 	// let go so that the hand is free; 0: it is held.
 	Sign    score.Ornament
 	CutTune theory.Dur
-	Clears  bool // the left hand's chords may give way to it, its bass stays
+	Frees   theory.Dur // where what the hand holds under the tune is let go; 0: with the tune
+	Clears  bool       // the left hand's chords may give way to it, its bass stays
 }
 
 // Top and Bottom return the figure's extremes; a rest has 0 and 127.

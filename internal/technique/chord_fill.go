@@ -15,7 +15,7 @@ var chordFill = &Technique{
 			return nil
 		}
 		unit := theory.Eighth
-		from := gapStart(s, unit)
+		from := gapStart(s, 2)
 		n := int((s.Until - from) / unit)
 		if n < 2 {
 			return nil
@@ -26,7 +26,7 @@ var chordFill = &Technique{
 		if line == nil {
 			return nil
 		}
-		return []Figure{{Say: reason.Answers{Goal: s.Next.Pitch.Name}, CutTune: from, Tones: line}}
+		return []Figure{{Say: reason.Answers{Goal: s.Next.Pitch.Name}, Frees: from, Tones: line}}
 	},
 	Recognise: recogniseChordFill,
 	Drill:     QuickLines,

@@ -3,6 +3,7 @@ package technique
 import (
 	"gradatim/internal/sight"
 	"gradatim/reason"
+	"gradatim/theory"
 )
 
 // comping puts full left-hand chords without their root on and off the beat.
@@ -10,15 +11,15 @@ var comping = &Technique{
 	ID: "comping", Stage: LeftHand,
 	Needs: []string{"extensions", "shells"},
 	Left: func(c Cell) []Figure {
-		if c.Opens { // the ear wants a root first
-			return by(rootThenGuides.ID, figures(c, rootGuideForms, reason.Figure("root-then-guides.opens"), func(c Cell) []Voicing { return guideVoicings(c, 50, c.High) }))
-		}
 		var out []Figure
 		for k, forms := range compingForms {
 			for _, f := range figures(c, forms, compingSay[k], func(c Cell) []Voicing { return rootless(c, 48, c.High) }) {
 				f.Cost += (k + int(c.BarAt/max(1, c.Meter.Bar()))) % len(compingForms) // the cells take turns
 				out = append(out, f)
 			}
+		}
+		if c.Dur() == c.Pulse() && !c.Meter.Compound() { // no time for more than a shell
+			return by(shells.ID, out)
 		}
 		return out
 	},
@@ -29,25 +30,25 @@ var comping = &Technique{
 var (
 	compingForms = [][]form{
 		forms(
-			pattern{Beats: 4, Steps: "v - - v . . . ."},
-			pattern{Beats: 3, Steps: "v - - v . ."},
-			pattern{Beats: 2, Steps: "v - . ."},
-			pattern{Beats: 1, Steps: "v"},
+			pattern{Beats: 4, Steps: "R - - v - v . ."},
+			pattern{Beats: 3, Steps: "R - - v . ."},
+			pattern{Beats: 2, Steps: "R - - v"},
+			pattern{Beats: 1, Steps: "s"},
 		),
 		forms(
-			pattern{Beats: 4, Steps: ". v - - v - . ."},
-			pattern{Beats: 3, Steps: "v - - - . ."},
-			pattern{Beats: 2, Steps: ". v - -"},
-			pattern{Beats: 1, Steps: "v"},
+			pattern{Beats: 4, Steps: "R v - - - v . ."},
+			pattern{Beats: 3, Steps: "R v - - . ."},
+			pattern{Beats: 2, Steps: "R v - ."},
+			pattern{Beats: 1, Steps: "s"},
 		),
 		forms(
-			pattern{Beats: 4, Steps: "v - - - . . . ."},
-			pattern{Beats: 3, Steps: "v - . . v -"},
-			pattern{Beats: 2, Steps: "v - - v"},
-			pattern{Beats: 1, Steps: "v"},
+			pattern{Beats: 4, Steps: "R - - v - . . ."},
+			pattern{Beats: 3, Steps: "R - - v - -"},
+			pattern{Beats: 2, Steps: "R v - -"},
+			pattern{Beats: 1, Steps: "s"},
 		),
 	}
-	compingSay = []reason.Figure{"comping.on-one", "comping.after-one", "comping.once"}
+	compingSay = []reason.Figure{"comping.after-two", "comping.after-one", "comping.once"}
 )
 
 // rootless lists the four-note shapes without the root, in the two types that
@@ -109,18 +110,24 @@ func rootless(c Cell, low, high int) []Voicing {
 
 // recogniseRootless finds left-hand chords of three notes or more that hold third
 // and seventh of the printed chord and not its root, in bars without a low bass
-// note of the hand.
+// note of the hand, or off the beat after the one that began the chord.
 func recogniseRootless(page *sight.Page) []Finding {
 	ps := page.Left()
-	based := map[int]bool{} // bars with a bass note
+	type stay struct { // of a chord in a bar
+		bar  int
+		from theory.Dur
+	}
+	based, basses := map[int]bool{}, map[stay]int{}
 	for _, p := range ps {
 		if len(p.Notes) <= 2 && p.Low() <= 52 && p.Known() && p.Notes[0].Pitch.Class() == p.Chord.Lowest().Class() {
 			based[p.Bar] = true
+			basses[stay{p.Bar, p.From}]++
 		}
 	}
 	var out []Finding
 	for _, p := range ps {
-		if !p.Known() || len(p.Notes) < 3 || based[p.Bar] {
+		after := p.Off%p.Pulse != 0 && !p.Compound && basses[stay{p.Bar, p.From}] == 1 && p.To-p.From >= 2*p.Pulse
+		if !p.Known() || len(p.Notes) < 3 || based[p.Bar] && !after {
 			continue
 		}
 		third, sev, root := false, false, false

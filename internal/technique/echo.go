@@ -52,13 +52,15 @@ var echo = &Technique{
 
 // recogniseEcho finds a lone right-hand note, of two beats at most, struck under
 // a higher one that has been down for a beat and stays, where no new chord
-// begins.
+// begins. Two and more such notes are a fill.
 func recogniseEcho(page *sight.Page) []Finding {
 	var out []Finding
-	held, since, top := theory.Dur(0), theory.Dur(0), 0
+	held, since, top, before := theory.Dur(0), theory.Dur(0), 0, theory.Dur(0)
 	for _, p := range page.Right() {
+		alone := before == since && p.Next >= held
+		before = p.At
 		if p.At < held && p.High() < top {
-			if p.Lone() && p.End <= held && p.At-since >= p.Pulse && p.Dur() <= 2*p.Pulse && !(p.Known() && p.From == p.At) && held-since >= 2*p.Pulse {
+			if alone && p.Lone() && p.End <= held && p.At-since >= p.Pulse && p.Dur() <= 2*p.Pulse && !(p.Known() && p.From == p.At) && held-since >= 2*p.Pulse {
 				out = append(out, finding("", p))
 			}
 			continue

@@ -6,17 +6,22 @@ import (
 	"gradatim/theory"
 )
 
-// gapStart is where a fill may begin: a beat after the note that is held, or
-// with the rest.
-func gapStart(s Spot, unit theory.Dur) theory.Dur {
-	return max(s.From, s.Note.At+s.Cell.Pulse())
+// gapStart is where an answer to the tune may begin: so many beats after the note
+// that is held, or with the rest.
+func gapStart(s Spot, beats theory.Dur) theory.Dur {
+	return max(s.From, min(s.Note.End, s.Note.At+beats*s.Cell.Pulse()))
 }
 
-// fillLine walks through chord tones from the tune's note towards its next, and
-// never above the tune's note.
+// fillLine walks through chord tones towards the tune's next note; under a note that
+// is held it stays below that, with a whole step between or more.
 func fillLine(s Spot, from, unit theory.Dur, n int) []Tone {
 	last := s.Next.Pitch.MIDI()
-	ceiling := s.Note.Pitch.MIDI()
+	ceiling := func(at theory.Dur) int {
+		if at < s.Note.End {
+			return s.Note.Pitch.MIDI() - 2
+		}
+		return s.Note.Pitch.MIDI() + 7
+	}
 	var line []Tone
 	key := last
 	dir := -1 // the line ends a step or third from the next note, from below
@@ -26,8 +31,11 @@ func fillLine(s Spot, from, unit theory.Dur, n int) []Tone {
 		if ch.Silent() {
 			return nil
 		}
+		if dir < 0 {
+			key = min(key, ceiling(at)+1)
+		}
 		p, ok := nextChordTone(ch, key, dir)
-		if !ok || p.MIDI() > ceiling+7 {
+		if !ok || p.MIDI() > ceiling(at) {
 			return nil
 		}
 		if i == n-1 && (abs(p.MIDI()-last) > 5 || p.MIDI() == last) {
@@ -36,7 +44,7 @@ func fillLine(s Spot, from, unit theory.Dur, n int) []Tone {
 		if p.MIDI() <= s.Room+1 || p.MIDI() < 55 || last-p.MIDI() > 12 {
 			dir = 1
 			p, ok = nextChordTone(ch, key, dir)
-			if !ok {
+			if !ok || p.MIDI() > ceiling(at) {
 				return nil
 			}
 		}

@@ -115,9 +115,6 @@ func (c Cell) beatTempo() int {
 // basses lists the octaves in which the chord's lowest note can stand.
 func (c Cell) basses() []theory.Pitch {
 	name := c.Chord.Lowest()
-	if !c.Manner.SlashBasses {
-		name = c.Chord.Root
-	}
 	var out []theory.Pitch
 	for p := name.Above(c.Low); p.MIDI() <= c.High; p.Octave++ {
 		if p.MIDI() > 60 { // a bass note above middle C is none
@@ -185,7 +182,10 @@ func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
 func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pitch, score.Kind) {
 	ch, base := c.Chord, pl.base
 	root := base
-	if c.Manner.SlashBasses && ch.Slash && ch.Bass != ch.Root {
+	if ch.Slash && ch.Bass != ch.Root {
+		if over := overSlash(ch, base, tok); len(over) > 0 {
+			return append(ps, over...), score.Chord
+		}
 		root = ch.Root.Above(base.MIDI())
 	}
 	switch tok.sort {
@@ -246,6 +246,36 @@ func (c *Cell) aboveOctave(root theory.Pitch) theory.Pitch {
 		p.Octave++
 	}
 	return p
+}
+
+// overSlash gives the tokens that count from the root another sense over a slash
+// bass, which stays the lowest note: 1 and 5_ are the bass itself, 3 and 5 the two
+// notes of the triad next above it, a third away or more, t the lower of them an
+// octave higher, and a shell the bass with the highest of them. Other tokens have
+// none.
+func overSlash(ch theory.Chord, base theory.Pitch, tok token) []theory.Pitch {
+	var above []theory.Pitch
+	for d := range ch.Triad().Tones.All() {
+		if n := d.On(ch.Root); n.Class() != base.Class() {
+			above = append(above, n.Above(base.MIDI()+3))
+		}
+	}
+	slices.SortFunc(above, func(a, b theory.Pitch) int { return a.MIDI() - b.MIDI() })
+	switch {
+	case tok.sort == lowFifthToken, tok.sort == degreeToken && tok.degree == 1:
+		return []theory.Pitch{base}
+	case tok.sort == degreeToken && tok.degree == 3:
+		return above[:1]
+	case tok.sort == degreeToken && tok.degree == 5:
+		return above[1:2]
+	case tok.sort == tenthToken:
+		tenth := above[0]
+		tenth.Octave++
+		return []theory.Pitch{tenth}
+	case tok.sort == shellToken:
+		return []theory.Pitch{base, above[len(above)-1]}
+	}
+	return nil
 }
 
 // lowestKey is the lowest note that any level writes for the left hand: the

@@ -10,30 +10,40 @@ import (
 // heldRoot is the simplest honest bass: it fits every metre and any place where
 // nothing else does.
 var heldRoot = &Technique{
-	ID: "held-root", Stage: LeftHand,
+	ID: "held-root", Stage: LeftHand, Rests: true,
 	Needs: []string{"the names of the keys"},
 	Left: func(c Cell) []Figure {
 		if c.Chord.Silent() {
 			return nil
 		}
 		var out []Figure
-		for _, b := range c.basses() {
-			one := Figure{Say: reason.Figure("held-root"), Cost: 2,
-				Tones: []Tone{{At: c.At, Dur: c.Dur(), Pitch: b, Kind: score.Bass}}}
-			out = append(out, one)
-			if d, ok := c.Chord.Fifth(); ok && !c.Chord.Slash && d.Alter == 0 {
-				two := Figure{Say: reason.Figure("held-root.fifth"), Cost: 1, Tones: append([]Tone(nil), one.Tones...)}
-				two.Tones = append(two.Tones, Tone{At: c.At, Dur: c.Dur(), Pitch: b.Up(theory.Interval{Steps: 4, Semitones: 7}), Kind: score.Chord})
-				if c.Last {
-					two.Cost = -2
+		hold := func(say reason.Figure, cost int, ps ...theory.Pitch) {
+			f := Figure{Say: say, Cost: cost}
+			for i, p := range ps {
+				t := Tone{At: c.At, Dur: c.Dur(), Pitch: p, Kind: score.Chord}
+				if i == 0 {
+					t.Kind = score.Bass
 				}
-				out = append(out, two)
+				f.Tones = append(f.Tones, t)
 			}
+			out = append(out, f)
 		}
-		if c.Last && c.Manner.LastChord == SpreadLast {
-			for _, f := range figures(c, lastForms, reason.Figure("held-root.last"), nil) {
-				f.Cost, f.Pedal = f.Cost-6, true
-				out = append(out, f)
+		fifth, has5 := c.Chord.Fifth()
+		third, has3 := c.Chord.Third()
+		open := has5 && !c.Chord.Slash && fifth.Alter == 0
+		for _, b := range c.basses() {
+			hold("held-root", 2, b)
+			switch {
+			case open && c.Last:
+				hold("held-root.last-open", -2, b, b.Up(fifthUp))
+			case open:
+				hold("held-root.fifth", 1, b, b.Up(fifthUp))
+			}
+			if c.Last && has3 && !c.Chord.Slash && b.MIDI() >= growls && !c.sings(third) {
+				hold("held-root.last-third", -3, b, b.Up(third.Interval()))
+				if open {
+					hold("held-root.last", -4, b, b.Up(third.Interval()), b.Up(fifthUp))
+				}
 			}
 		}
 		return out
@@ -44,14 +54,15 @@ var heldRoot = &Technique{
 	Drill:     ChordBasses,
 }
 
-var lastForms = forms(
-	pattern{Beats: 4, Steps: "R 5 10 -"},
-	pattern{Beats: 3, Steps: "R 5 10"},
-	pattern{Beats: 2, Steps: "R 5 10 -"},
-	pattern{Beats: 1, Steps: "R 10"},
-	pattern{Beats: 2, Compound: true, Steps: "R 5 10 - - -"},
-	pattern{Beats: 1, Compound: true, Steps: "R 5 10"},
-)
+// sings tells whether the tune has a degree of the chord in the cell.
+func (c *Cell) sings(d theory.Degree) bool {
+	for i := range c.Melody {
+		if c.Melody[i].Pitch.Class() == d.On(c.Chord.Root).Class() {
+			return true
+		}
+	}
+	return false
+}
 
 // recogniseHeldBass finds single low notes, or a root with its fifth, that are
 // held for two beats and longer with nothing else in the hand.

@@ -14,7 +14,7 @@ var invertedTriad = &Technique{
 	ID: "inverted-triad", Stage: LeftHand,
 	Needs: []string{"broken-triad"},
 	Left: func(c Cell) []Figure {
-		if c.Closes || c.Chord.Slash && c.Manner.SlashBasses { // a phrase comes to rest on its root
+		if c.Closes || c.Chord.Slash { // a phrase comes to rest on its root
 			return nil
 		}
 		below := c // the root may lie under the register, as it is not struck there

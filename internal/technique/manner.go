@@ -5,7 +5,6 @@ package technique
 // file, see docs/formats.md.
 type Manner struct {
 	Colours         Colours
-	SlashBasses     bool // the bass that a slash names is played; false: the root
 	SuspensionBeats int  // how long a suspended fourth stands at least; 0 is 1
 	QuickChords     bool // an inserted chord may last one beat where the tempo would ask for two
 	ApproachChain   bool // in jazzy styles a half-step approach leads into each chord of a quick row
@@ -33,8 +32,7 @@ type LastChord uint8
 
 // Last chords.
 const (
-	HeldLast   LastChord = iota // held, no wider than the hand
-	SpreadLast                  // root, fifth and tenth one after the other, under the pedal
+	HeldLast   LastChord = iota // no wider than the hand
 	RolledLast                  // root, fifth and tenth together, rolled where the hand needs it
 )
 

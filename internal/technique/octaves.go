@@ -46,7 +46,7 @@ var octaves = &Technique{
 		return []Figure{f}
 	},
 	Recognise: recogniseOctaves,
-	Also:      []string{"block-chords", "guide-tones"},
+	Also:      []string{"block-chords", "guide-tones", "drop-two"},
 	Drill:     OctaveScale,
 }
 

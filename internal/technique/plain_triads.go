@@ -11,7 +11,9 @@ var plainTriads = &Technique{
 	ID: "plain-triads", Stage: Device,
 	Needs: []string{"the names of the keys"},
 	Paint: func(t Toned) []Tint {
-		return []Tint{{Paint: "plain-triads", Chord: plainTriad(t.Chord)}}
+		ch := plainTriad(t.Chord)
+		ch.Slash, ch.Bass = t.Chord.Slash, t.Chord.Bass
+		return []Tint{{Paint: "plain-triads", Chord: ch}}
 	},
 	Recognise: recogniseTriads,
 	Drill:     Inversions,

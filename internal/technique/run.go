@@ -23,10 +23,10 @@ var run = &Technique{
 				unit = theory.Eighth
 			}
 		}
-		most := min(12, int((s.Until-gapStart(s, unit))/unit))
+		most := min(16, int((s.Until-gapStart(s, 1))/unit))
 		var out []Figure
 		for _, dir := range []int{-1, 1} {
-			for n := most; n >= 4; n-- {
+			for n := most; n >= shortestRun; n-- {
 				from := s.Until - theory.Dur(n)*unit
 				line, say := runLine(s, from, unit, n, dir)
 				if line == nil {
@@ -45,6 +45,9 @@ var run = &Technique{
 	Recognise: recogniseRuns,
 	Drill:     QuickLines,
 }
+
+// shortestRun is the fewest notes that are heard as a run and not as a turn.
+const shortestRun = 5
 
 // recogniseRuns finds quick lines: beside the tune from four notes, in the tune
 // itself from six, going by steps, thirds and the like.

@@ -68,6 +68,7 @@ type Technique struct {
 	Retell func(ch theory.Chord, left []theory.Degree, next theory.Chord) reason.Reason
 	Delays bool // what it holds back has to be heard, and to fall into the next chord
 	Closes bool // belongs to the end of the piece
+	Rests  bool // holds one chord to the end: it can end any piece
 
 	Drill Drill
 	// Follow names the voice that a device is about, chord by chord, for the drill.
@@ -87,4 +88,14 @@ func ByID(id string) (*Technique, bool) {
 		}
 	}
 	return nil, false
+}
+
+// Resting returns the technique that can end any piece.
+func Resting() *Technique {
+	for _, t := range table {
+		if t.Rests {
+			return t
+		}
+	}
+	panic("technique: none can end a piece")
 }

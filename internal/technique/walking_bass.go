@@ -335,6 +335,9 @@ func walkFigure(c Cell, line []theory.Pitch, ghosts bool) Figure {
 			if i > 0 {
 				left = line[i-1]
 			}
+			for left.MIDI() < lowestKey {
+				left.Octave++
+			}
 			t.Dur = pulse / 2 // a swung pair: the ghost sounds on the last triplet
 			f.Tones = append(f.Tones, t, Tone{At: t.At + t.Dur, Dur: pulse - t.Dur, Pitch: left, Kind: score.GhostNote, Marks: score.Ghost, Velocity: -50})
 			continue

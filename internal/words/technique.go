@@ -8,7 +8,8 @@ type Technique struct {
 	Practise []string // steps
 	Listen   string   // what to listen for
 	Mistakes []string
-	Caution  string // where it can strain a hand, in general words; may be empty
+	Cautions []string // where it can strain a hand, in general words
+	Travel   string   // a caution of the same sort: the hand travels and does not stretch
 }
 
 // Title is the name as it stands by itself.
@@ -18,9 +19,20 @@ func (t Technique) Title() string { return Upper(t.Name) }
 func (w *Words) Technique(id string) Technique {
 	key := "technique." + id + "."
 	t := Technique{Name: w.Say(key + "name"), What: w.Say(key + "what"), How: w.Say(key + "how"), Practise: w.Lines(key + "practise"),
-		Listen: w.Say(key + "listen"), Mistakes: w.Lines(key + "mistakes")}
-	if w.Has(key + "caution") {
-		t.Caution = w.Say(key + "caution")
+		Listen: w.Say(key + "listen"), Mistakes: w.Lines(key + "mistakes"), Cautions: w.Lines(key + "caution")}
+	if w.Has(key + "travel") {
+		t.Travel = w.Say(key + "travel")
 	}
 	return t
 }
+
+// Level names a level to a reader: "Level 2, late elementary".
+func (w *Words) Level(number int, name string) string {
+	return w.Say("level.label", "n", number, "name", w.LevelName(name))
+}
+
+// LevelName is what a level is called. A teacher's own keeps its name.
+func (w *Words) LevelName(name string) string { return w.Word("level", name, "name", name) }
+
+// LevelTitle is what a level is about.
+func (w *Words) LevelTitle(name, title string) string { return w.Word("level", name, "title", title) }

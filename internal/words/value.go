@@ -10,18 +10,42 @@ import (
 	"gradatim/theory"
 )
 
+// Kinds of parts beside those of music.
+type (
+	// Bars are bars by their printed numbers; 0 is the pick-up.
+	Bars []int
+	// Tone is a chord's note by its degree: "the third of F".
+	Tone struct {
+		Degree theory.Degree
+		Chord  theory.Chord
+	}
+	// HalfSteps is the width of an interval by the number of its half steps.
+	HalfSteps int
+)
+
+// Value says one part by itself.
+func (w *Words) Value(v any) string { return w.value(v, "") }
+
 // value says one part in the form that is asked for. Chord symbols and numerals
 // are the same in every language: they stand on the page.
 func (w *Words) value(v any, form string) string {
 	switch v := v.(type) {
+	case nil:
+		return ""
 	case string:
 		return v
 	case int:
 		return strconv.Itoa(v)
+	case []string:
+		return w.List(v)
 	case theory.Name:
 		return w.Name(v)
+	case theory.Pitch:
+		return w.pitch(v)
 	case theory.Chord:
 		return v.Pretty()
+	case []theory.Chord:
+		return w.List(each(v, theory.Chord.Pretty))
 	case theory.Degree:
 		if form == "symbol" {
 			return v.Pretty()
@@ -29,12 +53,18 @@ func (w *Words) value(v any, form string) string {
 		return w.Word("degree", v.String(), form, v.Pretty())
 	case theory.Numeral:
 		return v.Pretty()
+	case theory.Roman:
+		return v.Pretty()
 	case theory.Mode:
 		return w.Word("mode", v.String(), form, v.String())
 	case theory.Key:
 		return w.Key(v)
+	case theory.Dur:
+		return w.Word("value", values[v], form, "")
 	case leadsheet.Meter:
 		return v.String()
+	case leadsheet.Beat:
+		return w.beat(v)
 	case leadsheet.Feel:
 		return w.Word("feel", v.String(), form, v.String())
 	case reason.Technique:
@@ -50,12 +80,23 @@ func (w *Words) value(v any, form string) string {
 		return w.Say("signature.sharps", "n", int(v))
 	case reason.Role:
 		return w.Word("role", string(v), form, string(v))
+	case Bars:
+		return w.bars(v, form)
+	case Tone:
+		return w.inForm("tone", form, "Degree", v.Degree, "Chord", v.Chord)
+	case HalfSteps:
+		return w.interval(int(v), form)
 	case reason.Reason:
 		return w.Reason(v)
-	case nil:
-		return ""
 	}
 	panic(fmt.Sprintf("words: no way to say a %T", v))
+}
+
+// values are the note values that have names.
+var values = map[theory.Dur]string{
+	theory.Whole * 3 / 2: "dotted-whole", theory.Whole: "whole", theory.Half * 3 / 2: "dotted-half", theory.Half: "half",
+	theory.Quarter * 3 / 2: "dotted-quarter", theory.Quarter: "quarter", theory.Eighth * 3 / 2: "dotted-eighth", theory.Eighth: "eighth",
+	theory.Sixteenth * 3 / 2: "dotted-sixteenth", theory.Sixteenth: "sixteenth", theory.Sixteenth / 2: "thirty-second",
 }
 
 // Word returns a word of the vocabulary in a form. A word that has not the form has
@@ -72,12 +113,16 @@ func (w *Words) Word(of, id, form, otherwise string) string {
 }
 
 // Name says the name of a note: "B♭" in English is "B" in German.
-func (w *Words) Name(n theory.Name) string {
-	s := n.Pretty()
-	if t, ok := w.messages["note."+s]; ok {
-		return w.fill(t, nil)
+func (w *Words) Name(n theory.Name) string { return w.Word("note", n.Pretty(), "", n.Pretty()) }
+
+// pitch says a note with its octave: "F4" in English is "f¹" in German.
+func (w *Words) pitch(p theory.Pitch) string {
+	name := w.Name(p.Name)
+	key := "octave." + strconv.Itoa(int(p.Octave))
+	if !w.Has(key) {
+		return name + strconv.Itoa(int(p.Octave))
 	}
-	return s
+	return w.Say(key, "Name", name, "name", strings.ToLower(name))
 }
 
 // Key says a key: "F major", "d-Moll".
@@ -85,7 +130,45 @@ func (w *Words) Key(k theory.Key) string {
 	if !k.Valid() {
 		return w.Say("key.none")
 	}
-	return w.Say("key."+k.Mode.String(), "Tonic", k.Tonic)
+	name := w.Name(k.Tonic)
+	return w.Say("key."+k.Mode.String(), "Tonic", name, "tonic", strings.ToLower(name))
+}
+
+// beat says a place in a bar: "1", "the “and” of 4".
+func (w *Words) beat(b leadsheet.Beat) string {
+	n, part := int(b/leadsheet.BeatUnit), b%leadsheet.BeatUnit
+	switch {
+	case part == 0:
+		return w.Say("beat.on", "n", n)
+	case part*2 == leadsheet.BeatUnit:
+		return w.Say("beat.half", "n", n)
+	case part*3 == leadsheet.BeatUnit:
+		return w.Say("beat.third", "n", n)
+	case part*3 == 2*leadsheet.BeatUnit:
+		return w.Say("beat.two-thirds", "n", n)
+	}
+	return w.Say("beat.after", "n", n)
+}
+
+// interval says how wide so many half steps are.
+func (w *Words) interval(n int, form string) string {
+	if s := w.Word("interval", strconv.Itoa(n), form, ""); s != "" {
+		return s
+	}
+	if n%12 == 0 {
+		return w.inForm("interval.octaves", form, "n", n/12)
+	}
+	return w.inForm("interval.beyond", form, "n", n/12, "Interval", HalfSteps(n%12))
+}
+
+// inForm says a message in the form that is asked for, else in its full one.
+func (w *Words) inForm(key, form string, parts ...any) string {
+	for _, k := range [...]string{key + "." + form, key + ".full"} {
+		if w.Has(k) {
+			return w.Say(k, parts...)
+		}
+	}
+	return w.Say(key, parts...)
 }
 
 // List joins words: "C", "C and E", "C, E and G".
@@ -98,4 +181,12 @@ func (w *Words) List(words []string) string {
 	default:
 		return w.Say("list.and", "before", strings.Join(words[:n-1], ", "), "last", words[n-1])
 	}
+}
+
+func each[T any](xs []T, say func(T) string) []string {
+	out := make([]string, len(xs))
+	for i, x := range xs {
+		out[i] = say(x)
+	}
+	return out
 }

@@ -154,7 +154,7 @@ func (b *book) card(c teach.ChordCard, x, width, key float64) []piece {
 		if u.Function != "" && u.Function != u.Roman {
 			name += ", " + u.Function
 		}
-		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{strings.TrimPrefix(name, ", "), b.bold}, seg{", " + teach.Bars(u.Bars) + ". " + u.Why, b.plain})...)
+		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{strings.TrimPrefix(name, ", "), b.bold}, seg{", " + barsText(u.Bars) + ". " + u.Why, b.plain})...)
 	}
 	return out
 }

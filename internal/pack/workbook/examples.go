@@ -45,7 +45,7 @@ func (b *book) explainShades() {
 // entry writes a technique's example.
 func (b *book) entry(n teach.New, text string) {
 	b.heading(2, n.Name)
-	b.paragraph(para{keep: true}, seg{fmt.Sprintf("%s, %s. ", upper(n.Stage), teach.Bars(n.Bars)), b.lean}, seg{text, b.plain})
+	b.paragraph(para{keep: true}, seg{fmt.Sprintf("%s, %s. ", upper(n.Stage), barsText(n.Bars)), b.lean}, seg{text, b.plain})
 	b.example(n)
 }
 
@@ -124,7 +124,7 @@ func (b *book) because(e teach.Example) []seg {
 	if e.Why == "" {
 		return nil
 	}
-	return []seg{{fmt.Sprintf("Why here, %s: ", teach.Bars(e.Bars)), b.bold}, {e.Why, b.plain}}
+	return []seg{{fmt.Sprintf("Why here, %s: ", barsText(e.Bars)), b.bold}, {e.Why, b.plain}}
 }
 
 // practise lists the steps towards a technique.

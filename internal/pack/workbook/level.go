@@ -116,7 +116,7 @@ func (b *book) news(l teach.LevelLesson, shown []bool) {
 	some := false
 	for k, n := range l.New {
 		some = some || shown[k]
-		where := fmt.Sprintf("%s, %s", upper(n.Stage), teach.Bars(n.Bars))
+		where := fmt.Sprintf("%s, %s", upper(n.Stage), barsText(n.Bars))
 		if shown[k] {
 			tell(n.Name, where, n.What)
 		} else {
@@ -124,7 +124,7 @@ func (b *book) news(l teach.LevelLesson, shown []bool) {
 		}
 	}
 	for _, a := range l.Also {
-		tell(a.Name, upper(teach.Bars(a.Bars)), a.What, a.How)
+		tell(a.Name, upper(barsText(a.Bars)), a.What, a.How)
 	}
 	b.spread(brief)
 	if !some {

@@ -114,7 +114,7 @@ func span(from, to int) string {
 	for i := from; i <= to; i++ {
 		out = append(out, i)
 	}
-	return teach.Bars(out)
+	return barsText(out)
 }
 
 // phrase writes one portion of practice.

@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -352,13 +353,16 @@ type outlineItem struct {
 // sizes checks that no running text is smaller than so many points: the height of
 // a line's box in pdftotext is that of ascent and descent, 1.107 em in Liberation
 // Serif and a little more in Sans (their hhea tables). Music has smaller letters.
+// tempoWords stand over the first bar of the music and shrink with it.
+var tempoWords = strings.Fields("Swing Blues Slowly Andante Andantino Allegro Allegretto Moderato Vivace cantabile Tempo marcia valse habanera")
+
 func sizes(t *testing.T, file string, least float64) {
 	t.Helper()
 	reFingers := regexp.MustCompile(`^[1-5]–[1-5]$`)
 	reWord := regexp.MustCompile(`<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">([^<]*)</word>`)
 	checked := 0
 	for _, m := range reWord.FindAllStringSubmatch(run(t, "pdftotext", "-bbox", file, "-"), -1) {
-		if len(m[5]) < 5 || strings.ContainsAny(m[5], "♭♯°(") || m[5] == "Swing" || reFingers.MatchString(m[5]) {
+		if len(m[5]) < 5 || strings.ContainsAny(m[5], "♭♯°(") || slices.Contains(tempoWords, m[5]) || reFingers.MatchString(m[5]) {
 			continue // figures and chord symbols in the music
 		}
 		y0, _ := strconv.ParseFloat(m[2], 64)

@@ -1,17 +1,19 @@
-package teach
+package teach_test
 
 import (
 	"fmt"
 	"strings"
 
+	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/score"
 )
 
-// Text writes a lesson as lines that a person can read and a diff can show.
-func Text(l Lesson) string {
+// textOf writes a lesson as lines that a person can read and a diff can show.
+func textOf(l teach.Lesson) string {
 	t := &textWriter{}
 	t.line("# %s", l.Title)
-	t.line("%s, %s, %s", l.Key, l.Meter, count(l.Bars, "bar"))
+	t.line("%s, %s, %s", l.Key, l.Meter, fmt.Sprintf("%d bars", l.Bars))
 	for _, v := range l.Levels {
 		t.level(v)
 	}
@@ -39,7 +41,7 @@ func (t *textWriter) line(format string, args ...any) {
 func (t *textWriter) head(s string) { t.line("\n## %s", s) }
 func (t *textWriter) sub(s string)  { t.line("\n### %s", s) }
 
-func (t *textWriter) level(v LevelLesson) {
+func (t *textWriter) level(v teach.LevelLesson) {
 	t.head(fmt.Sprintf("Level %d, %s: %s", v.Number, v.Name, v.Title))
 	t.line("%s = %d, %s", v.Tempo.Beat, v.Tempo.PerMinute, v.Feel)
 	t.sub("Bring with you")
@@ -49,20 +51,20 @@ func (t *textWriter) level(v LevelLesson) {
 	if len(v.Given) > 0 {
 		t.sub("From the levels below")
 		for _, k := range v.Given {
-			t.line("- %s (level %d), %s", k.Name, k.From, barList(k.Bars))
+			t.line("- %s (level %d), %s", k.Name, k.From, english.Value(words.Bars(k.Bars)))
 		}
 	}
 	if len(v.New) > 0 {
 		t.sub("New here")
 	}
 	for _, n := range v.New {
-		t.line("\n%s (%s), %s", n.Name, n.Stage, barList(n.Bars))
+		t.line("\n%s (%s), %s", n.Name, n.Stage, english.Value(words.Bars(n.Bars)))
 		t.line("  What: %s", n.What)
 		t.line("  How: %s", n.How)
 		for i, s := range n.Practise {
 			t.line("  %d. %s", i+1, s)
 		}
-		t.line("  Why here, %s: %s", barList(n.Example.Bars), n.Example.Why)
+		t.line("  Why here, %s: %s", english.Value(words.Bars(n.Example.Bars)), n.Example.Why)
 		t.music(n.Example.Before)
 		t.music(n.Example.After)
 	}
@@ -70,7 +72,7 @@ func (t *textWriter) level(v LevelLesson) {
 		t.sub("Also here")
 	}
 	for _, a := range v.Also {
-		t.line("- %s, %s. %s %s", a.Name, barList(a.Bars), a.What, a.How)
+		t.line("- %s, %s. %s %s", a.Name, english.Value(words.Bars(a.Bars)), a.What, a.How)
 	}
 	t.sub("Chords")
 	for _, c := range v.Chords {
@@ -90,7 +92,7 @@ func (t *textWriter) level(v LevelLesson) {
 			t.line("    played: %s", strings.Join(hands, ", "))
 		}
 		for _, u := range c.Uses {
-			t.line("    %s, %s, %s: %s", u.Roman, u.Function, barList(u.Bars), u.Why)
+			t.line("    %s, %s, %s: %s", u.Roman, u.Function, english.Value(words.Bars(u.Bars)), u.Why)
 		}
 	}
 	t.sub("Drills")
@@ -103,15 +105,15 @@ func (t *textWriter) level(v LevelLesson) {
 	}
 	t.sub("Practice plan")
 	for _, h := range v.Plan.First {
-		t.line("First %s: %s", span(h.From, h.To), h.Why)
+		t.line("First %s: %s", english.Value(words.Span(h.From, h.To)), h.Why)
 	}
 	for i, s := range v.Plan.Order {
-		t.line("%d. %s (%s): %s", i+1, s.Name, stepsText([]Step{s.Step}), s.Text)
+		t.line("%d. %s (%s): %s", i+1, s.Name, stepsText([]teach.Step{s.Step}), s.Text)
 	}
 	for _, ph := range v.Plan.Phrases {
 		text := fmt.Sprintf("left hand: %s; right hand: %s", ph.Left, ph.Right)
 		if ph.As != "" {
-			text = "as " + lower(ph.As)
+			text = "as " + strings.ToLower(ph.As[:1]) + ph.As[1:]
 		}
 		if ph.Cadence != "" {
 			text += "; " + ph.Cadence
@@ -119,7 +121,7 @@ func (t *textWriter) level(v LevelLesson) {
 		if ph.Join != nil {
 			text += fmt.Sprintf("; join %d to %d", ph.Join[0], ph.Join[1])
 		}
-		t.line("- %s, %s (number %d): %s", ph.Name, span(ph.From, ph.To), ph.Rank, text)
+		t.line("- %s, %s (number %d): %s", ph.Name, english.Value(words.Span(ph.From, ph.To)), ph.Rank, text)
 	}
 	for _, r := range v.Plan.Rules {
 		t.line("Rule: %s", r)
@@ -138,15 +140,15 @@ func (t *textWriter) level(v LevelLesson) {
 				parts = append(parts, s.name+": "+s.text)
 			}
 		}
-		t.line("- %s. %s", upper(barList(c.Bars)), strings.Join(parts, " | "))
+		t.line("- %s. %s", words.Upper(english.Value(words.Bars(c.Bars))), strings.Join(parts, " | "))
 	}
 	t.sub("Talking notes")
 	for _, k := range v.Talk {
-		t.line("%s %s. %s / %s", clock(k.Start), span(k.From, k.To), k.Show, k.Say)
+		t.line("%s %s. %s / %s", clock(k.Start), english.Value(words.Span(k.From, k.To)), k.Show, k.Say)
 	}
 }
 
-func (t *textWriter) points(head string, ps []Point) {
+func (t *textWriter) points(head string, ps []teach.Point) {
 	if len(ps) == 0 {
 		return
 	}
@@ -156,13 +158,13 @@ func (t *textWriter) points(head string, ps []Point) {
 	}
 }
 
-func (t *textWriter) cautions(cs []Caution) {
+func (t *textWriter) cautions(cs []teach.Caution) {
 	for _, c := range cs {
 		t.line("- %s: %s", c.About, c.Text)
 	}
 }
 
-func (t *textWriter) music(m Music) {
+func (t *textWriter) music(m teach.Music) {
 	t.line("  | %s", m.Caption)
 	lines := strings.Split(strings.TrimSpace(score.Text(m.Score)), "\n")
 	for _, l := range lines[2:] {
@@ -170,7 +172,7 @@ func (t *textWriter) music(m Music) {
 	}
 }
 
-func stepsText(ss []Step) string {
+func stepsText(ss []teach.Step) string {
 	var out []string
 	for _, s := range ss {
 		out = append(out, fmt.Sprintf("%d%% %s = %d", s.Percent, s.Tempo.Beat, s.Tempo.PerMinute))

@@ -1,0 +1,114 @@
+package arrange
+
+import (
+	"slices"
+	"strings"
+
+	"gradatim/internal/harmony"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// Coming home.
+//
+// A lead sheet is written to be played again: after the last tonic it often has
+// chords that lead back to the beginning. On the last time they lead nowhere. And
+// a pattern that goes on under the last note of the tune stops on the wrong foot.
+// So the piece ends with the tune's last note: one chord, struck with it and held.
+
+// comeHome finds where the piece ends, and leaves out what the sheet has after its
+// last tonic. It tells of each chord left out.
+func (p *piece) comeHome() {
+	p.home = -1
+	if len(p.song.Melody) == 0 || len(p.song.Bars) == 0 {
+		return
+	}
+	last := p.song.Melody[len(p.song.Melody)-1]
+	k := p.an.SpanIndex(last.At)
+	if k < 0 {
+		return
+	}
+	final := p.finalSpan(k, last)
+	if final < 0 {
+		return
+	}
+	p.home, p.close = last.At, p.song.End()
+	if b := p.song.BarAt(last.End() - 1); len(p.song.Bars)-b > longestClose {
+		p.close = p.song.Bars[b].End()
+	}
+	ch := p.an.Spans[final].Chord
+	var kept []harmony.Span
+	var dropped []string
+	at := last.At
+	for i, s := range p.an.Spans {
+		switch {
+		case s.At >= last.At || i > final:
+			if s.Sounding() && s.Chord != ch && i != final {
+				dropped = append(dropped, s.Chord.Pretty())
+				at = min(at, s.At)
+			}
+			continue
+		case i < final:
+			s.End = min(s.End, last.At)
+		}
+		kept = append(kept, s)
+	}
+	home := p.an.Spans[final]
+	if n := len(kept); n > 0 && kept[n-1].Chord == ch && kept[n-1].Sounding() {
+		kept[n-1].End = p.song.End()
+	} else {
+		home.At, home.End = last.At, p.song.End()
+		kept = append(kept, home)
+	}
+	if len(dropped) > 0 {
+		p.note(leadsheet.Info, at, "ending-plain", strings.Join(dropped, ", ")+" would lead on to another time through: the piece ends on "+ch.Pretty(), "")
+	}
+	p.an.Spans = kept
+}
+
+// longestClose is for how many bars at most the last chord is held on.
+const longestClose = 3
+
+// finalSpan says which chord of the sheet the piece ends on: the last tonic, where
+// it lies under the tune's last note, or before it with nothing in the tune that it
+// does not bear; else the last chord that holds the note; −1: none sounds there.
+func (p *piece) finalSpan(k int, last leadsheet.Note) int {
+	spans := p.an.Spans
+	holds := func(i int) bool { return spans[i].Sounding() && spans[i].Chord.HasClass(last.Pitch.Class()) }
+	found := -1
+	for i := len(spans) - 1; i >= k; i-- {
+		if found < 0 && holds(i) {
+			found = i
+		}
+		if holds(i) && tonic(spans[i]) {
+			return i
+		}
+	}
+	for i := k - 1; i >= 0 && spans[i].End > p.song.Bars[max(0, len(p.song.Bars)-5)].At; i-- {
+		if tonic(spans[i]) {
+			if holds(i) && p.borneFrom(spans[i].End, spans[i].Chord) {
+				return i
+			}
+			break
+		}
+	}
+	if found < 0 && spans[k].Sounding() {
+		found = k
+	}
+	return found
+}
+
+func tonic(s harmony.Span) bool {
+	if !s.Sounding() {
+		return false
+	}
+	d, alter := s.Key.Degree(s.Chord.Root)
+	return d == 1 && alter == 0
+}
+
+// borneFrom tells whether a chord bears all of the tune that begins from a place on.
+func (p *piece) borneFrom(from theory.Dur, ch theory.Chord) bool {
+	return !slices.ContainsFunc(p.song.Melody, func(n leadsheet.Note) bool {
+		return n.At >= from && !harmony.Bears(ch, theory.Chord{}, n.Pitch.Name)
+	})
+}

@@ -1,0 +1,129 @@
+package edition_test
+
+import (
+	"path/filepath"
+	"reflect"
+	"slices"
+	"testing"
+
+	"gradatim/internal/choice"
+	"gradatim/internal/edition"
+	"gradatim/internal/hand"
+	"gradatim/internal/ladder"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// choicesFor fixes a chord, a technique, a thing to avoid and a figure, at two levels.
+func choicesFor(t *testing.T, song leadsheet.Song) []choice.Choice {
+	t.Helper()
+	text := `version = 2
+[[choice]]
+level = 2
+bar = 3
+avoid = "held-root"
+
+[[choice]]
+level = 4
+bar = 6
+chord = "` + song.Chords[0].Chord.String() + `"
+
+[[choice]]
+level = 4
+bar = 9
+technique = "bass-and-chord"
+
+[[choice]]
+level = 2
+bar = 11
+octave = 1
+bars = 1
+`
+	cs, _, err := choice.Parse("choices.toml", []byte(text), song, ladder.Levels(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return cs
+}
+
+// TestWith: an edition that was changed is the edition that would have been made with
+// the same choices from the start, however they came and went.
+func TestWith(t *testing.T) {
+	changed := 0
+	for i, name := range originals {
+		if testing.Short() && i > 0 {
+			break
+		}
+		song := load(t, filepath.Join("examples", name+".abc"))
+		opt := edition.Options{Levels: ladder.Levels()}
+		if i == 1 { // in another key, too
+			opt.Key = theory.Key{Tonic: theory.Name{Letter: theory.E, Alter: -1}, Mode: theory.Major}
+		}
+		made := func(cs []choice.Choice) *edition.Edition {
+			o := opt
+			o.Choices = cs
+			e, err := edition.New(t.Context(), song, o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return e
+		}
+		all := choicesFor(t, song)
+		first := made(nil)
+		now := first
+		for _, cs := range [][]choice.Choice{all[:1], all, slices.Concat(all[:1], all[2:]), nil} {
+			next, err := now.With(t.Context(), cs)
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := made(cs)
+			for k := range want.Pages {
+				if got, want := next.Pages[k], want.Pages[k]; !reflect.DeepEqual(got, want) {
+					t.Errorf("%s, level %d, %d choices: another page than from nothing: %s", name, k+1, len(cs), difference(got, want))
+				}
+				if !reflect.DeepEqual(next.Pages[k].Score, first.Pages[k].Score) {
+					changed++
+				}
+			}
+			now = next
+		}
+	}
+	if changed < 3 {
+		t.Errorf("the choices change %d pages: too few to test with", changed)
+	}
+}
+
+func difference(a, b edition.Page) string {
+	x, y := reflect.ValueOf(a.Arrangement), reflect.ValueOf(b.Arrangement)
+	for i := range x.NumField() {
+		if !reflect.DeepEqual(x.Field(i).Interface(), y.Field(i).Interface()) {
+			return x.Type().Field(i).Name
+		}
+	}
+	return "its song"
+}
+
+// TestPlan: the plan of a page gives just that page.
+func TestPlan(t *testing.T) {
+	for _, name := range originals {
+		song := load(t, filepath.Join("examples", name+".abc"))
+		e, err := edition.New(t.Context(), song, edition.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, a := range e.Pages {
+			plan, err := e.Plan(t.Context(), i)
+			if err != nil {
+				t.Fatal(err)
+			}
+			again, err := plan.Page(t.Context(), nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got, want := score.Text(hand.Print(again.Score, hand.None)), score.Text(hand.Print(a.Score, hand.None)); got != want {
+				t.Errorf("%s, level %d: the plan gives another page", name, a.Level.Number)
+			}
+		}
+	}
+}

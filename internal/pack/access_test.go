@@ -1,0 +1,203 @@
+package pack_test
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/css"
+	"github.com/chromedp/cdproto/dom"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+
+	"gradatim/internal/sharedtest"
+)
+
+func TestWithoutScript(t *testing.T) {
+	dir, in := sounding(t)
+	b := browser(t)
+	if _, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+		t.Fatal(err)
+	}
+	b.open(fileURL(dir)+"/level-3.html", 1200)
+	type state struct {
+		Player, Dock                bool
+		Audio, Music, Rows, Visible int
+		Text                        string
+	}
+	s := eval[state](b, `({Player: document.getElementById("player").hidden, Dock: document.getElementById("dock").hidden,
+		Audio: [...document.querySelectorAll("audio[controls]")].filter((a) => a.offsetHeight > 0).length,
+		Music: document.querySelectorAll(".sheets.wide svg.music").length, Rows: document.querySelectorAll("details.table tbody").length,
+		Visible: [...document.querySelectorAll(".with-script")].filter((e) => e.offsetParent).length,
+		Text: document.body.innerText})`)
+	bars := len(in.Editions[0].Pages[1].Score.Bars)
+	if !s.Player || !s.Dock || s.Audio != 4 || s.Music < 2 || s.Rows != bars || s.Visible != 0 {
+		t.Errorf("%+v, for %d bars", s, bars)
+	}
+	for _, want := range []string{"Bring with you", "New here", "Practice", "Downloads"} {
+		if !strings.Contains(s.Text, want) {
+			t.Errorf("no %q", want)
+		}
+	}
+}
+
+// TestAccessible runs axe-core (Deque, the npm package axe-core; rules of WCAG
+// 2.0 to 2.2, A and AA) over every page, at the width of a desk and of a phone,
+// in light and dark, and looks for sideways scrolling at 320 pixels (WCAG 2.2,
+// 1.4.10 Reflow).
+func TestAccessible(t *testing.T) {
+	sharedtest.Module(t, "axe-core")
+	axe, err := os.ReadFile(filepath.Join(sharedtest.Root(), "node_modules", "axe-core", "axe.min.js"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir, _ := sounding(t)
+	srv := httptest.NewServer(http.FileServer(http.Dir(dir))) // axe reads the style sheet again, which a folder forbids
+	defer srv.Close()
+	b := browser(t)
+	for _, page := range []string{"index.html", "glossary.html", "level-1.html", "level-3.html"} {
+		for _, look := range []struct {
+			width  int64
+			scheme string
+		}{{1200, "light"}, {320, "dark"}} {
+			if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: look.scheme}}}); err != nil {
+				t.Fatal(err)
+			}
+			b.open(srv.URL+"/"+page, look.width)
+			eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
+			if over := eval[[]string](b, `document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll("body *")]
+				.filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".scroll, .keys-scroll, svg")).map((e) => e.tagName + "." + e.className + "#" + e.id).slice(0, 5).concat("wider than the window")`); len(over) > 0 {
+				t.Errorf("%s at %d: %v", page, look.width, over)
+			}
+			eval[bool](b, string(axe)+"\n;true")
+			found := eval[[]string](b, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then((r) =>
+				r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | ")))`)
+			for _, f := range found {
+				t.Errorf("%s at %d, %s: %s", page, look.width, look.scheme, f)
+			}
+		}
+	}
+}
+
+// On a phone Play stands in the first screen, before what else there is to set,
+// and no table of words must be pushed sideways to be read.
+func TestPhone(t *testing.T) {
+	dir, _ := sounding(t)
+	b := browser(t)
+	for _, size := range []struct{ w, h int64 }{{390, 844}, {320, 568}} {
+		for _, page := range []string{"level-1.html", "level-3.html"} {
+			b.do(chromedp.EmulateViewport(size.w, size.h), chromedp.Navigate(fileURL(dir)+"/"+page))
+			b.wait(`window.lesson`)
+			eval[bool](b, `(document.body.offsetHeight, document.fonts.ready.then(() => true))`)
+			type state struct {
+				Play, Tempo, Take, Rest float64
+				Open                    bool
+				Rows, Cut               int
+			}
+			s := eval[state](b, `(() => {
+				const at = (id) => document.getElementById(id).getBoundingClientRect().bottom;
+				const cells = [...document.querySelectorAll("table.stack tbody > tr > *")].filter((e) => e.textContent.trim());
+				return {Play: at("play"), Tempo: at("tempo"), Take: at("take"), Rest: at("more"), Open: document.getElementById("more").open, Rows: cells.length,
+					Cut: cells.filter((e) => e.scrollWidth > e.clientWidth + 1 || e.getBoundingClientRect().right > innerWidth).length};
+			})()`)
+			if s.Play > float64(size.h) || !(s.Play < s.Tempo && s.Tempo < s.Take && s.Take < s.Rest) || s.Open {
+				t.Errorf("%s at %d by %d: the controls end at %+v", page, size.w, size.h, s)
+			}
+			if s.Rows == 0 || s.Cut > 0 {
+				t.Errorf("%s at %d: %d of %d cells are cut", page, size.w, s.Cut, s.Rows)
+			}
+		}
+	}
+}
+
+// TestLetters: every letter of every page is drawn with a font of the lesson's
+// own, whatever the machine has. Chromium tells which fonts it took.
+func TestLetters(t *testing.T) {
+	dir, _ := sounding(t)
+	places(t, dir, func(t *testing.T, base string) {
+		b := browser(t)
+		for _, enable := range []func() error{
+			func() error { _, err := chromedp.Call(b.ctx, dom.Enable, dom.EnableParams{}); return err },
+			func() error { _, err := chromedp.Call(b.ctx, css.Enable, cdp.Empty{}); return err },
+		} {
+			if err := enable(); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for _, page := range []string{"index.html", "glossary.html", "level-3.html"} {
+			b.open(base+"/"+page, 1200)
+			eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), document.body.offsetHeight, document.fonts.ready.then(() => true))`)
+			own, other, err := letters(b)
+			// The browser hands out a new document when a page has come to its end,
+			// and forgets the nodes of the one before.
+			for again := 0; err != nil && strings.Contains(err.Error(), "Could not find node") && again < 20; again++ {
+				own, other, err = letters(b)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			if own == 0 || len(other) > 0 {
+				t.Errorf("%s: %.0f letters in the lesson's own fonts, and in others: %v", page, own, other)
+			}
+		}
+	})
+}
+
+// letters counts those of the page that are drawn with its own fonts, and those
+// with others, by family.
+func letters(b *tab) (own float64, other map[string]float64, err error) {
+	doc, err := chromedp.Call(b.ctx, dom.GetDocument, dom.GetDocumentParams{})
+	if err != nil {
+		return 0, nil, err
+	}
+	found, err := chromedp.Call(b.ctx, dom.QuerySelectorAll, dom.QuerySelectorAllParams{NodeID: doc.Root.NodeID, Selector: "body :not(svg, svg *, script)"})
+	if err != nil {
+		return 0, nil, err
+	}
+	other = map[string]float64{}
+	for _, id := range found.NodeIDs {
+		used, err := chromedp.Call(b.ctx, css.GetPlatformFontsForNode, css.GetPlatformFontsForNodeParams{NodeID: id})
+		if err != nil {
+			return 0, nil, err
+		}
+		for _, f := range used.Fonts {
+			if f.IsCustomFont {
+				own += f.GlyphCount
+			} else {
+				other[f.FamilyName] += f.GlyphCount
+			}
+		}
+	}
+	return own, other, nil
+}
+
+// TestValidHTML has every page read by html-validate (npm).
+func TestValidHTML(t *testing.T) {
+	sharedtest.Module(t, "html-validate")
+	node := sharedtest.Tool(t, "node")
+	dir, _ := sounding(t)
+	config := filepath.Join(t.TempDir(), "rules.json")
+	// Off are two matters of taste: inline style carries the measured width of a
+	// picture, and SVG is written with its own closing of empty elements.
+	rules := `{"root": true, "extends": ["html-validate:recommended"], "rules": {"no-inline-style": "off", "void-style": "off", "long-title": "off"}}`
+	if err := os.WriteFile(config, []byte(rules), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	pages, err := filepath.Glob(filepath.Join(dir, "*.html"))
+	if err != nil || len(pages) < 4 {
+		t.Fatal(pages, err)
+	}
+	args := append([]string{filepath.Join(sharedtest.Root(), "node_modules", "html-validate", "bin", "html-validate.mjs"), "--config", config, "--formatter", "text"}, pages...)
+	out, err := exec.Command(node, args...).CombinedOutput()
+	if err != nil || len(out) > 0 {
+		if len(out) > 4000 {
+			out = out[:4000]
+		}
+		t.Errorf("%v\n%s", err, out)
+	}
+}

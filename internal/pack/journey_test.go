@@ -1,0 +1,310 @@
+package pack_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/chromedp"
+
+	"gradatim/internal/pack"
+	"gradatim/internal/perform"
+	"gradatim/score"
+)
+
+// soundingAt is what ought to be lit at a time of a recording: reckoned from the
+// score and the performance's timing, not from what the page says of itself.
+func soundingAt(s score.Score, timing perform.Timing, seconds float64) []string {
+	at, _, ok := timing.Position(seconds)
+	if !ok {
+		return nil
+	}
+	var ids []string
+	for _, n := range s.Notes {
+		if n.Grace == 0 && n.At <= at && at < n.End() {
+			ids = append(ids, n.ID)
+		}
+	}
+	slices.Sort(ids)
+	return ids
+}
+
+type sample struct {
+	Time float64  `json:"t"`
+	IDs  []string `json:"ids"`
+	Keys []string `json:"keys"`
+}
+
+// shown reads off the page what is lit, and when.
+const shown = `(() => {
+	const now = document.getElementById("sound").currentTime;
+	const at = [...document.querySelectorAll(".sheets.wide [data-note]")].map((e) => e.dataset.note);
+	return {t: now, ids: [...new Set(at)].sort(), keys: [...document.querySelectorAll("#key-marks [data-key]")].map((e) => e.dataset.key).sort()};
+})()`
+
+func TestPlay(t *testing.T) {
+	dir, in := sounding(t)
+	page := in.Editions[0].Pages[1]
+	played, err := perform.Perform(page.Score, perform.Options{CountIn: pack.CountIn})
+	if err != nil {
+		t.Fatal(err)
+	}
+	graces := map[string]bool{}
+	key := map[string]string{}
+	for _, n := range page.Score.Notes {
+		graces[n.ID] = n.Grace > 0
+		key[n.ID] = fmt.Sprint(n.Pitch.MIDI())
+	}
+	places(t, dir, func(t *testing.T, base string) {
+		b := browser(t)
+		b.open(base+"/level-3.html", 1200)
+		if eval[bool](b, `document.getElementById("player").hidden`) {
+			t.Fatal("the script did not run")
+		}
+		// Without a count-in, from the first note.
+		b.do(chromedp.Click(`#count-in`), chromedp.Click("#play"))
+		b.wait(`document.getElementById("sound").currentTime > ` + fmt.Sprint(played.Timing.Start+0.2))
+		checked := 0
+		for checked < 12 {
+			s := eval[sample](b, shown)
+			s.IDs = slices.DeleteFunc(s.IDs, func(id string) bool { return graces[id] })
+			// A frame or two may lie between the sound and what is drawn of it.
+			ok := false
+			for back := 0.0; back <= 0.12 && !ok; back += 0.01 {
+				ok = slices.Equal(s.IDs, soundingAt(page.Score, played.Timing, s.Time-back))
+			}
+			if !ok {
+				t.Errorf("at %.2f s are lit %v, not %v", s.Time, s.IDs, soundingAt(page.Score, played.Timing, s.Time))
+			}
+			for _, id := range s.IDs {
+				if !slices.Contains(s.Keys, key[id]) {
+					t.Errorf("at %.2f s the key of %s is not shown: %v", s.Time, id, s.Keys)
+				}
+			}
+			checked++
+			time.Sleep(130 * time.Millisecond)
+		}
+		b.do(chromedp.Click("#play"))
+		if !eval[bool](b, `document.getElementById("sound").paused`) {
+			t.Error("pause does not pause")
+		}
+		// The count-in sounds first, and nothing is lit.
+		b.do(chromedp.Click("#count-in"), chromedp.Click("#to-start"), chromedp.Click("#play"))
+		b.wait(`document.getElementById("sound").currentTime > 0.15 && document.getElementById("where").textContent === "Count-in"`)
+		if s := eval[sample](b, shown); s.Time < played.Timing.Start && len(s.IDs) > 0 {
+			t.Errorf("lit during the count-in: %v", s.IDs)
+		}
+	})
+}
+
+// TestPlaces checks the page's own arithmetic at many times, without waiting for
+// the sound: the ring is where the timing map says.
+func TestPlaces(t *testing.T) {
+	dir, in := sounding(t)
+	b := browser(t)
+	for i, page := range in.Editions[0].Pages {
+		b.open(fileURL(filepath.Join(dir, fmt.Sprintf("level-%d.html", page.Level.Number))), 1200)
+		played, err := perform.Perform(page.Score, perform.Options{CountIn: pack.CountIn})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var times []float64
+		for s := played.Timing.Start + 0.013; s < played.Timing.End-0.05; s += 0.23 {
+			times = append(times, math.Round(s*1000)/1000)
+		}
+		list, _ := json.Marshal(times)
+		got := eval[[][]string](b, `(`+string(list)+`).map((s) => {
+			lesson.go(lesson.position(lesson.data.timings[0], s));
+			return [...new Set([...document.querySelectorAll(".sheets.wide [data-note]")].map((e) => e.dataset.note))].sort();
+		})`)
+		graces := map[string]bool{}
+		for _, n := range page.Score.Notes {
+			graces[n.ID] = n.Grace > 0
+		}
+		for k, s := range times {
+			ids := slices.DeleteFunc(got[k], func(id string) bool { return graces[id] })
+			near := false // a time that falls on a note's very edge may go either way
+			for _, e := range []float64{0, -0.003, 0.003} {
+				near = near || slices.Equal(ids, soundingAt(page.Score, played.Timing, s+e))
+			}
+			if !near {
+				t.Errorf("page %d, %.3f s: lit %v, not %v", i, s, ids, soundingAt(page.Score, played.Timing, s))
+			}
+		}
+		// Each ring lies on the head of its note.
+		off := eval[[]string](b, `[...document.querySelectorAll(".sheets.wide [data-note]")].filter((e) => {
+			const head = document.getElementById("w-" + e.dataset.note);
+			if (!head) return true;
+			const r = e.getBoundingClientRect(), h = head.getBoundingClientRect();
+			const x = (r.left + r.right) / 2, y = (r.top + r.bottom) / 2;
+			return x < h.left - 3 || x > h.right + 3 || y < h.top - 3 || y > h.bottom + 3;
+		}).map((e) => e.dataset.note)`)
+		if len(off) > 0 {
+			t.Errorf("rings beside their notes: %v", off)
+		}
+		// Hands by shape: circles for the right, squares for the left.
+		if wrong := eval[int](b, `document.querySelectorAll("circle.ring.L, rect.ring.R, circle.keymark.L, rect.keymark.R").length`); wrong > 0 {
+			t.Errorf("%d marks have the other hand's shape", wrong)
+		}
+	}
+}
+
+func TestTempoAndHands(t *testing.T) {
+	dir, _ := sounding(t)
+	b := browser(t)
+	b.open(fileURL(dir)+"/level-1.html", 1200)
+	// By keyboard: ten steps of five per cent down.
+	b.do(chromedp.Focus("#tempo"))
+	for range 10 {
+		b.press(arrowLeft)
+	}
+	if got := eval[string](b, `document.getElementById("tempo-out").textContent`); got != "50 %, quarter = "+fmt.Sprint(eval[int](b, `Math.round(lesson.data.perMinute / 2)`)) {
+		t.Errorf("the tempo reads %q", got)
+	}
+	b.do(chromedp.Click("#count-in"), chromedp.Click("#play"))
+	b.wait(`document.getElementById("sound").currentTime > lesson.data.timings[0].start + 0.1`)
+	if !eval[bool](b, `(() => { const a = document.getElementById("sound"); return Math.abs(a.playbackRate - 0.5) < 1e-6 && a.preservesPitch; })()`) {
+		t.Error("half the tempo is not half the rate, or does not keep the pitch")
+	}
+	rate := eval[float64](b, `new Promise((done) => {
+		const a = document.getElementById("sound"), t0 = performance.now(), s0 = a.currentTime;
+		setTimeout(() => done((a.currentTime - s0) / (performance.now() - t0) * 1000), 1500);
+	})`)
+	if rate < 0.4 || rate > 0.6 {
+		t.Errorf("at half the tempo the sound runs at %.2f", rate)
+	}
+	// Another recording goes on from the same place.
+	before := eval[float64](b, `lesson.now()`)
+	b.do(chromedp.SetValue("#take", "left"))
+	eval[bool](b, `document.getElementById("take").dispatchEvent(new Event("change"))`)
+	b.wait(`document.getElementById("sound").src.endsWith("level-1.left.mp3") && document.getElementById("sound").readyState >= 2`)
+	after := eval[float64](b, `lesson.now()`)
+	if after < before-200 || after > before+5040*4 {
+		t.Errorf("from %.0f the change of hands went to %.0f", before, after)
+	}
+	if n := eval[int](b, `document.querySelectorAll(".ring.R").length`); n > 0 {
+		t.Errorf("the left hand alone lights %d notes of the right", n)
+	}
+}
+
+const (
+	arrowLeft  = "\u0302"
+	arrowRight = "\u0303"
+)
+
+func TestLoop(t *testing.T) {
+	dir, _ := sounding(t)
+	places(t, dir, func(t *testing.T, base string) {
+		b := browser(t)
+		b.open(base+"/level-1.html", 1200)
+		// Drag from bar 2 to bar 3.
+		type point struct{ X, Y float64 }
+		at := func(bar int) point {
+			return eval[point](b, fmt.Sprintf(`(() => { const z = document.querySelectorAll(".sheets.wide .barzone")[%d]; z.scrollIntoView({block: "center", behavior: "instant"});
+				const r = z.getBoundingClientRect(); return {X: r.left + r.width / 2, Y: r.top + r.height / 2}; })()`, bar))
+		}
+		to := at(3)
+		from := at(2)
+		to = at(3)
+		b.mouse(input.DispatchMouseEventTypeMousePressed, from.X, from.Y)
+		b.mouse(input.DispatchMouseEventTypeMouseMoved, (from.X+to.X)/2, (from.Y+to.Y)/2)
+		b.mouse(input.DispatchMouseEventTypeMouseMoved, to.X, to.Y)
+		b.mouse(input.DispatchMouseEventTypeMouseReleased, to.X, to.Y)
+		if got := eval[string](b, `document.getElementById("from").value + "-" + document.getElementById("to").value`); got != "2-3" {
+			t.Errorf("dragged over bars %s", got)
+		}
+		if n := eval[int](b, `document.querySelectorAll(".sheets.wide .barzone.chosen").length`); n != 2 {
+			t.Errorf("%d bars are marked", n)
+		}
+		// One bar, faster: it comes back.
+		eval[bool](b, `(document.getElementById("to").value = 2, document.getElementById("to").dispatchEvent(new Event("change")))`)
+		b.do(chromedp.Click("#count-in"))
+		b.do(chromedp.Click("#play"))
+		b.wait(`lesson.loops() >= 2`)
+		for range 8 {
+			if bar := eval[float64](b, `lesson.now()`); bar < eval[float64](b, `lesson.data.bars[2].at`)-900 || bar > eval[float64](b, `lesson.data.bars[2].end`)+900 {
+				t.Errorf("the repeat of bar 2 is at %.0f", bar)
+			}
+			time.Sleep(100 * time.Millisecond)
+		}
+	})
+}
+
+// TestKeyboardAlone walks through a page with keys only.
+func TestKeyboardAlone(t *testing.T) {
+	dir, _ := sounding(t)
+	b := browser(t)
+	b.open(fileURL(dir)+"/index.html", 1200)
+	focus := func() string {
+		return eval[string](b, `(() => { const e = document.activeElement; return e.id || e.getAttribute("href") || e.getAttribute("data-layout") || e.className || e.tagName; })()`)
+	}
+	walk := func(to string, most int) {
+		t.Helper()
+		for range most {
+			b.press("\t")
+			if focus() == to {
+				return
+			}
+		}
+		t.Fatalf("no way to %s by the tab key; at %s", to, focus())
+	}
+	walk("#main", 1) // the skip link comes first
+	walk("level-1.html", 12)
+	b.press("\r")
+	b.wait(`location.href.endsWith("level-1.html") && window.lesson`)
+	walk("play", 40)
+	b.press("\r")
+	b.wait(`!document.getElementById("sound").paused`)
+	b.press("p")
+	b.wait(`document.getElementById("sound").paused`)
+	bar := func() int {
+		return eval[int](b, `lesson.data.bars.findIndex((x) => x.at <= lesson.now() && lesson.now() < x.end)`)
+	}
+	was := bar()
+	b.press("]")
+	if got := bar(); got != was+1 {
+		t.Errorf("] goes from bar %d to %d", was, got)
+	}
+	b.press("[")
+	if got := bar(); got != was {
+		t.Errorf("[ goes back to bar %d, not %d", got, was)
+	}
+	walk("tempo", 3)
+	b.press(arrowLeft)
+	walk("take", 1)
+	walk("count-in", 8)
+	b.press(" ")
+	walk("w", 8)
+	b.press(arrowRight)
+	b.press(arrowRight)
+	b.press(arrowRight, chromedp.ModifierShift)
+	if got := eval[string](b, `document.getElementById("from").value + "-" + document.getElementById("to").value`); got != "2-3" {
+		t.Errorf("chosen by keys: bars %s", got)
+	}
+	if got := eval[string](b, `document.querySelector("#player [role=status]").textContent`); !strings.Contains(got, "bar 3") || !strings.Contains(got, "repeat") {
+		t.Errorf("said: %q", got)
+	}
+	b.press("\u001b")
+	if eval[bool](b, `lesson.state.looped`) {
+		t.Error("Escape does not end the repeat")
+	}
+	// Commands are silent in fields, and can be turned off.
+	b.do(chromedp.Focus("#from"))
+	b.press("p")
+	if !eval[bool](b, `document.getElementById("sound").paused`) {
+		t.Error("a letter in a field plays")
+	}
+	b.do(chromedp.Focus("#keys-on"))
+	b.press(" ")
+	b.do(chromedp.Focus("#play"))
+	b.press("p")
+	if !eval[bool](b, `document.getElementById("sound").paused`) {
+		t.Error("a letter plays though the commands are off")
+	}
+}

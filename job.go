@@ -1,0 +1,158 @@
+package gradatim
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"gradatim/internal/words"
+	"gradatim/leadsheet"
+)
+
+// File is a file in memory. Its name stands in messages.
+type File struct {
+	Name string
+	Data []byte
+}
+
+func (f File) none() bool { return f.Name == "" && len(f.Data) == 0 }
+
+// StandardInput is the name of a sheet that comes from no file.
+const StandardInput = "standard input"
+
+// Job is all that a ladder and a lesson are made from: a lead sheet and every option.
+// The zero value of an option is what is done where nothing is said. Two jobs that
+// have the same Text give the same bytes.
+type Job struct {
+	Sheet  File // ABC or MusicXML, told by its contents
+	Tune   int  // which of several in the file; 0: the first
+	Rights File // what is known of the tune's rights (docs/formats.md)
+
+	Levels    []int  // by number; nil: all
+	OwnLevels []File // level files, each a level more, or in the place of one with its number
+	Keys      []Key  // nil: the tune's own; a lesson has a part for each
+	Feel      leadsheet.Feel
+	Tempo     int // beats a minute at every level; 0: a share of the tune's, by level
+	Style     Style
+	OwnStyles []File // kinds of tune, each one more, or in the place of one with its id
+	Manner    Manner
+	Hand      Hand
+	Choices   File   // what a teacher has fixed by hand
+	Beside    []File // files of locked bars that Choices names
+
+	Language   string // of all that is said: one of Languages; "": English
+	Fingers    Fingers
+	Paper      Paper
+	LargePrint bool
+	Audio      Audio
+	// Zip asks for a lesson as a zip file too. Where lessons go is no part of a job:
+	// whoever calls Session.Pack sees to it.
+	Zip bool
+}
+
+// fastest bounds Job.Tempo.
+const fastest = 400
+
+// Stem is what files made of the job are called by: the sheet's name without its
+// extension, and the number of the tune where one of several was asked for.
+func (j Job) Stem() string {
+	name := j.Sheet.Name
+	if name == StandardInput || Stem(name, 0) == "" {
+		name = "sheet"
+	}
+	return Stem(name, j.Tune)
+}
+
+// Check tells what is wrong with the job's options, all of it, as a
+// leadsheet.Problems; what is wrong with the sheet and the other files, Open tells.
+func (j Job) Check() error {
+	var ps leadsheet.Problems
+	bad := func(what string, v any, fix string) {
+		ps.Add(leadsheet.Error, leadsheet.Pos{}, "job-option", fmt.Sprintf("%s: %v will not do", what, v), fix)
+	}
+	if j.Tune < 0 {
+		bad("tune", j.Tune, "tunes are numbered from 1")
+	}
+	if j.Tempo < 0 || j.Tempo > fastest {
+		bad("tempo", j.Tempo, fmt.Sprintf("say 1 to %d beats a minute", fastest))
+	}
+	for _, k := range j.Keys {
+		if p, err := ParseKey(k.String()); err != nil || p != k {
+			bad("key", fmt.Sprintf("%q", string(k)), "say F, Bb, C# …, easy or own")
+		}
+	}
+	if h, err := ParseHand(j.Hand.String()); err != nil || h != j.Hand.normal() {
+		bad("hand", j.Hand, "give the span from thumb to little finger")
+	}
+	if j.Feel > leadsheet.Swing {
+		bad("feel", fmt.Sprint(uint8(j.Feel)), "say swing, straight or unstated")
+	}
+	if _, err := words.In(j.Language); err != nil {
+		bad("language", fmt.Sprintf("%q", j.Language), "the languages are "+strings.Join(Languages(), ", "))
+	}
+	for _, o := range []struct {
+		what   string
+		v, end uint8
+	}{{"fingers", uint8(j.Fingers), uint8(len(fingersNames))}, {"paper", uint8(j.Paper), uint8(len(paperNames))},
+		{"audio", uint8(j.Audio), uint8(len(audioNames))}, {"manner", uint8(j.Manner), uint8(len(mannerNames))}} {
+		if o.v >= o.end {
+			bad(o.what, o.v, fmt.Sprintf("the values are below %d", o.end))
+		}
+	}
+	return ps.Err()
+}
+
+// normal returns the job with each option written in one way.
+func (j Job) normal() Job {
+	if j.Language == words.Default {
+		j.Language = ""
+	}
+	j.Levels = slices.Compact(slices.Sorted(slices.Values(j.Levels)))
+	var keys []Key
+	for _, k := range j.Keys {
+		if !slices.Contains(keys, k) {
+			keys = append(keys, k)
+		}
+	}
+	if slices.Equal(keys, []Key{OwnKey}) {
+		keys = nil
+	}
+	j.Keys, j.Hand = keys, j.Hand.normal()
+	for _, f := range []*File{&j.Sheet, &j.Rights, &j.Choices} {
+		*f = f.normal()
+	}
+	for _, fs := range []*[]File{&j.OwnLevels, &j.OwnStyles, &j.Beside} {
+		var out []File
+		for _, f := range *fs {
+			out = append(out, f.normal())
+		}
+		*fs = out
+	}
+	return j
+}
+
+func (f File) normal() File {
+	if len(f.Data) == 0 {
+		f.Data = nil
+	}
+	return f
+}
+
+// beside opens one of the files that the choices name.
+func (j Job) beside(name string) ([]byte, error) {
+	for _, f := range j.Beside {
+		if f.Name == name || filepath.Base(f.Name) == name {
+			return f.Data, nil
+		}
+	}
+	var ps leadsheet.Problems
+	ps.Add(leadsheet.Error, leadsheet.Pos{File: j.Choices.Name}, "file-read", fmt.Sprintf("the file %q, which it names, is not part of the job", name),
+		"give the file with the choices")
+	return nil, ps
+}
+
+// String is a line that names the job.
+func (j Job) String() string {
+	return fmt.Sprintf("%s (%s)", strings.TrimSpace(j.Stem()), j.Hash()[:12])
+}

@@ -1,0 +1,194 @@
+package gradatim
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+
+	"gradatim/internal/account"
+	"gradatim/internal/edition"
+	"gradatim/internal/hand"
+	"gradatim/internal/musicxml"
+	"gradatim/internal/words"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// FormatVersion is the version of every JSON shape that is documented in
+// docs/formats.md.
+const FormatVersion = account.FormatVersion
+
+// Page is the tune at one level: two hands on two staves, judged and fingered.
+type Page struct {
+	Level Level
+	Key   theory.Key
+	Style Style
+	// Score has a finger on every note, Printed only those that are shown. Of a failed
+	// page they are not fit to hand out.
+	Score, Printed score.Score
+	Techniques     []Use
+	// Failed is set where no page passed the audit; Problems say why.
+	Failed   bool
+	Problems leadsheet.Problems // what had to give way at this level
+}
+
+// Use tells where a page uses a technique.
+type Use struct {
+	Technique string // id, as in docs/techniques.md
+	Name      string // for a reader
+	Bars      []int  // as printed, ascending
+}
+
+// Ladder arranges the tune at every level asked for, in the first of the job's Keys,
+// the easiest level first. The error is the context's, or a leadsheet.Problems where
+// nothing can be arranged at all; a single level that cannot be is a Page that Failed.
+func (s *Session) Ladder(ctx context.Context) ([]Page, error) {
+	es, err := s.ladders(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Page, len(es[0].Pages))
+	for i, a := range es[0].Pages {
+		out[i] = s.pageOf(a)
+	}
+	return out, nil
+}
+
+func (s *Session) pageOf(a edition.Page) Page {
+	p := Page{Level: Level{a.Level.Number, a.Level.Name, a.Level.Title}, Key: a.Song.Key, Style: Style(a.Idiom.Idiom.ID),
+		Score: a.Score, Printed: s.printed(a), Failed: a.Failed, Problems: a.Problems}
+	w := words.Must(s.job.Language)
+	for _, u := range a.Used {
+		p.Techniques = append(p.Techniques, Use{u.Technique, w.Technique(u.Technique).Name, slices.Clone(u.Bars)})
+	}
+	return p
+}
+
+// printed is the page with the fingers that are shown.
+func (s *Session) printed(a edition.Page) score.Score {
+	switch s.job.Fingers {
+	case AllFingers:
+		return hand.Print(a.Score, hand.All)
+	case NoFingers:
+		return hand.Print(a.Score, hand.None)
+	}
+	return hand.Print(a.Score, a.Level.Fingers)
+}
+
+func numeral(n int) string { return strconv.Itoa(n) }
+
+// level finds a level's page among those in the first key, with its index.
+func (s *Session) level(ctx context.Context, number int) (*edition.Edition, int, error) {
+	es, err := s.ladders(ctx)
+	if err != nil {
+		return nil, 0, err
+	}
+	i := slices.IndexFunc(es[0].Pages, func(a edition.Page) bool { return a.Level.Number == number })
+	if i >= 0 {
+		return es[0], i, nil
+	}
+	var ps leadsheet.Problems
+	ps.Add(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "level-unknown", fmt.Sprintf("level %d is not in this ladder", number), "name it among the job's levels")
+	return nil, 0, ps
+}
+
+// page is level for what needs a page that passed.
+func (s *Session) page(ctx context.Context, number int) (edition.Page, error) {
+	e, i, err := s.level(ctx, number)
+	if err != nil {
+		return edition.Page{}, err
+	}
+	if a := e.Pages[i]; !a.Failed {
+		return a, nil
+	}
+	ps := slices.Clone(e.Pages[i].Problems)
+	if ps.Err() == nil {
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "level-failed", fmt.Sprintf("no page of level %d passed the audit", number), "")
+	}
+	return edition.Page{}, ps
+}
+
+// inSheet names the sheet in problems of a page, which knows only its bars.
+func (s *Session) inSheet(err error) error {
+	var ps leadsheet.Problems
+	if !errors.As(err, &ps) {
+		return err
+	}
+	ps = slices.Clone(ps)
+	for i := range ps {
+		if ps[i].Pos.File == "" {
+			ps[i].Pos.File = s.song.File
+		}
+	}
+	return ps
+}
+
+// MusicXML is the page of a level as a MusicXML 4.0 file.
+func (s *Session) MusicXML(ctx context.Context, level int) ([]byte, error) {
+	a, err := s.page(ctx, level)
+	if err != nil {
+		return nil, err
+	}
+	data, err := musicxml.Write(s.printed(a))
+	return data, s.inSheet(err)
+}
+
+// PDF is the page of a level as it is printed, on the job's Paper.
+func (s *Session) PDF(ctx context.Context, level int) ([]byte, error) {
+	xml, err := s.MusicXML(ctx, level)
+	if err != nil {
+		return nil, err
+	}
+	return s.engraved(ctx, xml)
+}
+
+// Account is the JSON that says why every note and chord of a level's page is there
+// (docs/formats.md).
+func (s *Session) Account(ctx context.Context, level int) ([]byte, error) {
+	a, err := s.page(ctx, level)
+	if err != nil {
+		return nil, err
+	}
+	data, err := account.Of(a)
+	return append(data, '\n'), err
+}
+
+// Summary is the JSON of the whole ladder: what each level uses and keeps to
+// (docs/formats.md).
+func (s *Session) Summary(ctx context.Context) ([]byte, error) {
+	es, err := s.ladders(ctx)
+	if err != nil {
+		return nil, err
+	}
+	data, err := account.Summary(s.job.Stem(), es[0].Pages, s.song.Problems)
+	return append(data, '\n'), err
+}
+
+// Files names what a level's page, MIDI file and account are called, as Summary lists
+// them.
+func (j Job) Files(level int) (page, midi, why string) {
+	names := account.Files(j.Stem(), level)
+	return names[0], names[1], names[2]
+}
+
+// LeadSheet is the tune with its chords, in the key of the pages, as a MusicXML file.
+func (s *Session) LeadSheet(ctx context.Context) ([]byte, error) {
+	es, err := s.ladders(ctx)
+	if err != nil {
+		return nil, err
+	}
+	data, err := musicxml.WriteSong(es[0].Song)
+	return data, s.inSheet(err)
+}
+
+// LeadSheetPDF is the same as it is printed.
+func (s *Session) LeadSheetPDF(ctx context.Context) ([]byte, error) {
+	xml, err := s.LeadSheet(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return s.engraved(ctx, xml)
+}

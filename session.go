@@ -1,0 +1,299 @@
+package gradatim
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"sync"
+
+	"gradatim/internal/choice"
+	"gradatim/internal/edition"
+	"gradatim/internal/engrave"
+	"gradatim/internal/idiom"
+	"gradatim/internal/ladder"
+	"gradatim/internal/studio"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// Studio holds the engraver and the piano, which cost more to open than a job to do.
+// Both are opened when they are first asked for. The zero Studio is ready; sessions at
+// the same time may share one.
+type Studio struct {
+	mu       sync.Mutex
+	engraver *engrave.Engraver
+	recorder *studio.Recorder
+}
+
+// Close lets go of what was opened. A Studio may be used again after it.
+func (st *Studio) Close() error {
+	st.mu.Lock()
+	defer st.mu.Unlock()
+	g := st.engraver
+	st.engraver, st.recorder = nil, nil
+	if g == nil {
+		return nil
+	}
+	return g.Close()
+}
+
+func (st *Studio) pages() (*engrave.Engraver, error) {
+	st.mu.Lock()
+	defer st.mu.Unlock()
+	if st.engraver == nil {
+		g, err := engrave.New(engrave.Config{})
+		if err != nil {
+			return nil, err
+		}
+		st.engraver = g
+	}
+	return st.engraver, nil
+}
+
+func (st *Studio) piano() (*studio.Recorder, error) {
+	st.mu.Lock()
+	defer st.mu.Unlock()
+	if st.recorder == nil {
+		r, err := studio.NewRecorder()
+		if err != nil {
+			return nil, err
+		}
+		st.recorder = r
+	}
+	return st.recorder, nil
+}
+
+// Session is a job that was opened: its sheet is read, and what is asked of it is
+// made when it is asked for, once. A session never changes and may be used by several
+// goroutines; Change gives another one.
+type Session struct {
+	studio *Studio
+	own    bool // the studio was made for this session
+	job    Job
+	song   leadsheet.Song
+	built  []ladder.Level // that there are
+	levels []ladder.Level // that are asked for
+	kinds  []idiom.Idiom
+	chosen []choice.Choice
+
+	toldOfChoices int // the last of the song's problems are about the choices
+
+	turn     chan struct{} // one at a time makes the editions
+	editions []*edition.Edition
+}
+
+// Open reads a job. Close the session when it is done with. The error is a
+// leadsheet.Problems with all that is wrong in the first of the files where anything
+// is, or in the options; or the context's.
+func Open(ctx context.Context, job Job) (*Session, error) {
+	st := new(Studio)
+	s, err := st.Open(ctx, job)
+	if err != nil {
+		return nil, err
+	}
+	s.own = true
+	return s, nil
+}
+
+// Open reads a job, as the function does. The session works in this studio and need
+// not be closed.
+func (st *Studio) Open(ctx context.Context, job Job) (*Session, error) {
+	if err := context.Cause(ctx); err != nil {
+		return nil, err
+	}
+	if err := job.Check(); err != nil {
+		return nil, err
+	}
+	s := &Session{studio: st, job: job.normal(), turn: make(chan struct{}, 1)}
+	var err error
+	if s.built, err = levelsWith(job.OwnLevels); err != nil {
+		return nil, err
+	}
+	if s.kinds, err = kindsWith(job.OwnStyles); err != nil {
+		return nil, err
+	}
+	if err := s.choose(); err != nil {
+		return nil, err
+	}
+	if s.song, err = Read(job.Sheet.Name, job.Sheet.Data, job.Tune); err != nil {
+		return nil, err
+	}
+	if !job.Rights.none() {
+		if s.song, err = ReadRights(job.Rights.Name, job.Rights.Data, s.song); err != nil {
+			return nil, err
+		}
+	}
+	if err := s.readChoices(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// choose finds the levels and the style that the job names.
+func (s *Session) choose() error {
+	var ps leadsheet.Problems
+	if _, ok := idiom.Named(string(s.job.Style), s.kinds); !ok && s.job.Style != "" {
+		_, err := ParseStyle(string(s.job.Style), s.job.OwnStyles...)
+		ps.Add(leadsheet.Error, leadsheet.Pos{}, "job-option", "style: "+err.Error(), "")
+	}
+	for _, l := range s.built {
+		if s.job.Levels == nil || slices.Contains(s.job.Levels, l.Number) {
+			s.levels = append(s.levels, l)
+		}
+	}
+	if s.job.Levels != nil && len(s.levels) < len(s.job.Levels) {
+		for _, n := range s.job.Levels {
+			if _, err := ladder.Select(numeral(n), s.built); err != nil {
+				var more leadsheet.Problems
+				errors.As(err, &more)
+				ps = append(ps, more...)
+			}
+		}
+	}
+	return ps.Err()
+}
+
+// readChoices reads what the teacher has fixed.
+func (s *Session) readChoices() error {
+	if s.job.Choices.none() {
+		return nil
+	}
+	// A file of choices serves every run: those for levels not asked for wait.
+	chosen, told, err := choice.Parse(s.job.Choices.Name, s.job.Choices.Data, s.song, s.built, s.job.beside)
+	if err != nil {
+		return err
+	}
+	s.chosen, s.toldOfChoices = chosen, len(told)
+	s.song.Problems = append(slices.Clip(s.song.Problems), told...)
+	return nil
+}
+
+// Close lets go of what the session has opened. Sessions that Change or In returned
+// end with it and need no Close of their own.
+func (s *Session) Close() error {
+	if !s.own {
+		return nil
+	}
+	return s.studio.Close()
+}
+
+// Job is what the session makes, with the choices made since it was opened.
+func (s *Session) Job() Job { return s.job }
+
+// Song is the lead sheet as it was understood; its Problems tell what was dropped or
+// guessed, and what there is to tell of the choices.
+func (s *Session) Song() leadsheet.Song { return s.song }
+
+// Publishable says what is missing before pages made from the tune may be published;
+// private practice never needs it.
+func (s *Session) Publishable() leadsheet.Problems { return Publishable(s.song) }
+
+// options are those for one key.
+func (s *Session) options(k Key) edition.Options {
+	opt := edition.Options{Levels: s.levels, Easy: k == EasyKey, Feel: s.job.Feel, Hand: s.job.Hand.profile(),
+		Idiom: string(s.job.Style), Manner: s.job.Manner.way(), Kinds: s.kinds, Choices: s.chosen, Language: s.job.Language}
+	if k != OwnKey && k != EasyKey {
+		opt.Key, _ = theory.ParseKey(string(k)) // Check has read it
+	}
+	if s.job.Tempo > 0 {
+		opt.Tempo = leadsheet.Tempo{Beat: s.song.Meter.BeatDur(), PerMinute: s.job.Tempo, Words: s.song.Tempo.Words}
+	}
+	return opt
+}
+
+// alone runs f while nobody else does.
+func (s *Session) alone(ctx context.Context, f func() error) error {
+	select {
+	case s.turn <- struct{}{}:
+	case <-ctx.Done():
+		return context.Cause(ctx)
+	}
+	defer func() { <-s.turn }()
+	if err := context.Cause(ctx); err != nil {
+		return err
+	}
+	return f()
+}
+
+// made returns the editions that are made by now.
+func (s *Session) made(ctx context.Context) (es []*edition.Edition, err error) {
+	err = s.alone(ctx, func() error {
+		es = s.editions
+		return nil
+	})
+	return es, err
+}
+
+// ladders returns the editions, one for each key, and makes them where that is not
+// done.
+func (s *Session) ladders(ctx context.Context) (es []*edition.Edition, err error) {
+	err = s.alone(ctx, func() error {
+		if s.editions == nil {
+			if s.editions, err = s.arranged(ctx); err != nil {
+				return err
+			}
+		}
+		es = s.editions
+		return nil
+	})
+	return es, err
+}
+
+// arranged makes the editions. Of two keys that come out the same one is left.
+func (s *Session) arranged(ctx context.Context) ([]*edition.Edition, error) {
+	keys := s.job.Keys
+	if keys == nil {
+		keys = []Key{OwnKey}
+	}
+	var out []*edition.Edition
+	for _, k := range keys {
+		e, err := edition.New(ctx, s.song, s.options(k))
+		var ps leadsheet.Problems
+		if errors.As(err, &ps) { // with what was told before
+			return nil, slices.Concat(s.song.Problems, ps)
+		} else if err != nil {
+			return nil, err
+		}
+		if !slices.ContainsFunc(out, func(o *edition.Edition) bool { return o.Song.Key == e.Song.Key }) {
+			out = append(out, e)
+		}
+	}
+	return out, nil
+}
+
+// Keys lists the keys that the job's pages are in, the first being the one that all
+// else speaks of.
+func (s *Session) Keys(ctx context.Context) ([]theory.Key, error) {
+	es, err := s.ladders(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out []theory.Key
+	for _, e := range es {
+		out = append(out, e.Song.Key)
+	}
+	return out, nil
+}
+
+// In is the session of one of the job's Keys alone. Nothing is made again.
+func (s *Session) In(ctx context.Context, key theory.Key) (*Session, error) {
+	es, err := s.ladders(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range es {
+		if e.Song.Key != key {
+			continue
+		}
+		next := *s
+		next.own, next.turn, next.editions = false, make(chan struct{}, 1), []*edition.Edition{e}
+		next.job.Keys = []Key{KeyOn(key.Tonic)}
+		if key.Tonic == s.song.Key.Tonic {
+			next.job.Keys = nil
+		}
+		return &next, nil
+	}
+	var ps leadsheet.Problems
+	ps.Add(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "key-absent", "the job has no pages in "+key.Pretty(), "name the key among the job's keys")
+	return nil, ps
+}
