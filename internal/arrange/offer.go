@@ -315,10 +315,11 @@ func (p *piece) restOf(c *cell, h score.Hand) candidate {
 // priced appends the figures of a cell's k-th offer at the price that they have in this
 // phrase; none where a bar that failed the audit has lost them.
 func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []candidate) []candidate {
-	price, ok := p.priceLeft(c, k)
+	priceOf := p.priceLeft
 	if h == score.Right {
-		price, ok = p.priceRight(c, k)
+		priceOf = p.priceRight
 	}
+	price, ok := priceOf(c, k)
 	if !ok {
 		return out
 	}

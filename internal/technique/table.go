@@ -36,6 +36,7 @@ var table = []*Technique{
 	shells,
 	rootThenGuides,
 	comping,
+	habanera,
 	bossa,
 	shuffle,
 	guideTones,
