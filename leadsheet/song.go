@@ -94,6 +94,13 @@ type Bar struct {
 	Section string // set on the first bar of a section: "A", "B"
 	Pickup  bool
 	Line    int // in the file; 0 unknown
+
+	// The bars of the page that it is made of, counted from 1, and where in it the
+	// second begins; 0: there is no second, or the page is unknown.
+	Page  [2]int
+	Split theory.Dur
+
+	Signs Signs // in a song that is in the order of its page; of one in playing order zero
 }
 
 // End returns the position after the bar.
