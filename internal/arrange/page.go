@@ -36,7 +36,7 @@ func (p *piece) page() score.Score {
 			key = p.an.Key
 		}
 		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Sheet: b.Sheet, Pass: b.Pass,
-			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i]})
+			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i], Signs: b.Signs})
 	}
 	n := len(p.line)
 	for i := range p.cells {
