@@ -32,7 +32,7 @@ func (p *piece) readingsAt(i int) []reading {
 	pass := p.passage(i)
 	for _, rw := range p.rewrites(pass) {
 		if rw, ok := overwritten(rw, hs); ok {
-			out = append(out, p.paint(pass, rw)...)
+			out = p.paint(out, pass, rw)
 		}
 	}
 	return p.affordable(out)

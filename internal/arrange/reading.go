@@ -42,6 +42,7 @@ func (p *piece) read(ctx context.Context, earlier *piece, changed []choice.Choic
 		}
 		return true
 	})
+	var found []reading // of one span, before those are kept that are wanted
 	for i, s := range p.an.Spans {
 		if i%64 == 0 && ctx.Err() != nil {
 			return context.Cause(ctx)
@@ -50,24 +51,23 @@ func (p *piece) read(ctx context.Context, earlier *piece, changed []choice.Choic
 			p.readings[i] = earlier.readings[i]
 			continue
 		}
-		p.readings[i] = p.readingsOf(i)
+		found = p.readingsOf(found[:0], i)
+		// No wish for colour wants more: it moves those that spend alike together.
+		p.readings[i] = slices.Clone(few(found, perDevice, func(r *reading) int { return r.cost }, func(r *reading) spender { return spender{r.device, r.chromatic} }))
 	}
 	return nil
 }
 
-// readingsOf lists what the level can make of one span.
-func (p *piece) readingsOf(i int) []reading {
-	s := p.an.Spans[i]
-	if !s.Sounding() {
-		return nil
+// readingsOf appends what the level can make of one span.
+func (p *piece) readingsOf(out []reading, i int) []reading {
+	if !p.an.Spans[i].Sounding() {
+		return out
 	}
-	var out []reading
 	pass := p.passage(i)
 	for _, rw := range p.rewrites(pass) {
-		out = append(out, p.paint(pass, rw)...)
+		out = p.paint(out, pass, rw)
 	}
-	// No wish for colour wants more: it moves those that spend alike together.
-	return few(out, perDevice, func(r *reading) int { return r.cost }, func(r *reading) spender { return spender{r.device, r.chromatic} })
+	return out
 }
 
 // rewrites lists what the level's devices can make of a span, first the sheet's own
@@ -127,7 +127,7 @@ type spender struct {
 // so that a way through exists.
 func (p *piece) affordable(rs []reading) []reading {
 	cost := func(r *reading) int { return r.cost - p.level.Colour*r.chromatic/4 }
-	out := ranked(few(rs, perDevice, cost, func(r *reading) string { return r.device }), cost)
+	out := ranked(few(slices.Clone(rs), perDevice, cost, func(r *reading) string { return r.device }), cost)
 	for k := range out {
 		r := &out[k]
 		r.cost = cost(r)
@@ -140,33 +140,33 @@ func (p *piece) affordable(rs []reading) []reading {
 const insistence = 100000
 
 // paint multiplies a rewrite by the ways in which each of its chords can be
-// coloured.
-func (p *piece) paint(pass technique.Passage, rw technique.Rewrite) []reading {
-	out := []reading{{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}}
+// coloured, and appends what comes out.
+func (p *piece) paint(out []reading, pass technique.Passage, rw technique.Rewrite) []reading {
+	n := len(rw.Chords)
+	tints, ways := make([][]technique.Tint, n), 1
 	for k, c := range rw.Chords {
 		next := pass.Next.Chord
 		if !rw.Then.Silent() {
 			next = rw.Then
 		}
-		if k+1 < len(rw.Chords) {
+		if k+1 < n {
 			next = rw.Chords[k+1].Chord
 		}
-		tints := []technique.Tint{{Chord: c.Chord}}
+		tints[k] = []technique.Tint{{Chord: c.Chord}}
 		if c.Why != teachersChord {
-			tints = p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
+			tints[k] = p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
 		}
-		more := make([]reading, 0, len(out)*len(tints))
-		for _, o := range out {
-			for _, t := range tints {
-				n := o
-				n.cost += t.Cost
-				n.chords = make([]painted, k+1)
-				copy(n.chords, o.chords)
-				n.chords[k] = painted{c, t}
-				more = append(more, n)
-			}
+		ways *= len(tints[k])
+	}
+	for way := range ways { // the colours of the last chord change fastest
+		r := reading{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then, chords: make([]painted, n)}
+		for k := n - 1; k >= 0; k-- {
+			t := tints[k][way%len(tints[k])]
+			way /= len(tints[k])
+			r.cost += t.Cost
+			r.chords[k] = painted{rw.Chords[k], t}
 		}
-		out = more
+		out = append(out, r)
 	}
 	return out
 }
