@@ -302,7 +302,7 @@ func (p *piece) leftOptions(i int) []candidate {
 	if c.slot < 0 || c.Chord.Silent() {
 		return []candidate{rested(0)}
 	}
-	var out []candidate
+	out := make([]candidate, 0, wanted(c.leftOffers)+1)
 	for k := range c.leftOffers {
 		out = p.priced(out, c, score.Left, k, c.leftOffers[k].few)
 	}
@@ -312,7 +312,7 @@ func (p *piece) leftOptions(i int) []candidate {
 // rightOptions lists what the right hand can add under the tune.
 func (p *piece) rightOptions(i int) []candidate {
 	c := &p.cells[i]
-	out := []candidate{p.restOf(c, score.Right)}
+	out := append(make([]candidate, 0, wanted(c.rightOffers)+1), p.restOf(c, score.Right))
 	if c.slot < 0 || c.Chord.Silent() {
 		return out
 	}
@@ -320,6 +320,14 @@ func (p *piece) rightOptions(i int) []candidate {
 		out = p.priced(out, c, score.Right, k, c.rightOffers[k].few)
 	}
 	return keep(out)
+}
+
+// wanted counts what a cell's offers have for a search.
+func wanted(os []offers) (n int) {
+	for k := range os {
+		n += len(os[k].few)
+	}
+	return n
 }
 
 // restOf is the silence of a hand in a cell at its price.
@@ -396,7 +404,7 @@ func (p *piece) priceRight(c *cell, k int) (price int, ok bool) {
 
 // keep returns the cheapest candidates in a total order.
 func keep(os []candidate) []candidate {
-	return ranked(os, (*candidate).rank)[:min(len(os), maxFigures)]
+	return ranked(os, maxFigures, (*candidate).rank)
 }
 
 // closes tells whether the level has an ending of its own for the last bar.

@@ -20,11 +20,11 @@ func order[T any](buf *places, list []T, rank func(*T) int) []int {
 	return out
 }
 
-// ranked returns a list in order of rank.
-func ranked[T any](list []T, rank func(*T) int) []T {
+// ranked returns the first n of a list in order of rank.
+func ranked[T any](list []T, n int, rank func(*T) int) []T {
 	var buf places
-	out := make([]T, len(list))
-	for k, i := range order(&buf, list, rank) {
+	out := make([]T, min(n, len(list)))
+	for k, i := range order(&buf, list, rank)[:len(out)] {
 		out[k] = list[i]
 	}
 	return out

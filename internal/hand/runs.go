@@ -43,7 +43,7 @@ func (f *fingerer) basses(stages []stage) {
 			f.way(t.down[t.n-1], s.down[0]) > 2 && f.near(s, t) {
 			down := append(slices.Clone(t.down[:t.n]), s.down[0])
 			var best *option
-			opts := f.options(down, Strike{}, pool[:0])
+			opts := f.options(down, &Strike{}, pool[:0])
 			for j := range opts {
 				if o := &opts[j]; !o.forced && (best == nil || o.cost < best.cost) {
 					best = o
@@ -93,7 +93,7 @@ func (f *fingerer) broken(stages []stage) {
 			continue
 		}
 		var best *option
-		opts := f.options(down, Strike{}, pool[:0])
+		opts := f.options(down, &Strike{}, pool[:0])
 		for j := range opts {
 			if o := &opts[j]; !o.forced && (best == nil || o.cost < best.cost) {
 				best = o
@@ -210,12 +210,13 @@ func (f *fingerer) cycle(keys []int, first int) (out [12]uint8) {
 		}
 	}
 	ks := make([]stage, n+2)
+	var at Strike
 	for i := range ks {
 		j := from + i
 		if f.h == score.Left {
 			j = from - i + 2*n
 		}
-		ks[i].n, ks[i].down[0], ks[i].join = 1, keys[j%n]+12*(j/n), 2
+		ks[i].Strike, ks[i].n, ks[i].down[0], ks[i].join = &at, 1, keys[j%n]+12*(j/n), 2
 	}
 	r := newRing(n)
 	for i := range n {
