@@ -40,7 +40,7 @@ func TestDefaults(t *testing.T) {
 		t.Errorf("manner %+v, want %+v", l.Manner, want)
 	}
 	if l.Heard != HeardThird || l.KeepSevenths || l.VaryShape || l.Known != nil || l.StaffHeight != 70 || l.Fingers != hand.Positions ||
-		!l.Pedal || !l.SectionDynamics || !l.SlowEnding {
+		!l.Pedal || l.Dynamics != PhraseDynamics || !l.Touch || !l.SlowEnding {
 		t.Errorf("defaults: %+v", l)
 	}
 	// What a level with seventh chords has to let be heard goes without saying.
@@ -68,6 +68,8 @@ func TestWords(t *testing.T) {
 		{"chords", `plain_return = true`, func(l Level) bool { return l.Manner.PlainReturn }},
 		{"chords", `known = ["C", "F#m7"]`, func(l Level) bool { return len(l.Known) == 2 }},
 		{"left_hand", `last_chord = "rolled"`, func(l Level) bool { return l.Manner.LastChord == technique.RolledLast }},
+		{"left_hand", `inversions = true`, func(l Level) bool { return l.Manner.Inversions }},
+		{"left_hand", `position = 9`, func(l Level) bool { return l.Position == 9 }},
 		{"left_hand", `vary_shape = true`, func(l Level) bool { return l.VaryShape }},
 		{"left_hand", `grounded = true`, func(l Level) bool { return l.Grounded }},
 		{"right_hand", `block_voices = 4`, func(l Level) bool { return l.Manner.BlockVoices == 4 }},
@@ -79,7 +81,10 @@ func TestWords(t *testing.T) {
 		{"page", `fingers = "fewest"`, func(l Level) bool { return l.Fingers == hand.Fewest }},
 		{"page", `fingers = "none"`, func(l Level) bool { return l.Fingers == hand.None }},
 		{"page", `pedal = false`, func(l Level) bool { return !l.Pedal }},
-		{"page", `section_dynamics = false`, func(l Level) bool { return !l.SectionDynamics }},
+		{"page", `dynamics = "one"`, func(l Level) bool { return l.Dynamics == OneDynamic }},
+		{"page", `dynamics = "sections"`, func(l Level) bool { return l.Dynamics == SectionDynamics }},
+		{"page", `dynamics = "climax"`, func(l Level) bool { return l.Dynamics == ClimaxDynamics }},
+		{"page", `touch = false`, func(l Level) bool { return !l.Touch }},
 		{"page", `slow_ending = false`, func(l Level) bool { return !l.SlowEnding }},
 	} {
 		l, err := Parse("own.toml", with(tt.table, tt.line))
@@ -106,6 +111,7 @@ func TestFileProblems(t *testing.T) {
 		{"chords", `known = ["Czz"]`, "level-chord"},
 		{"chords", `known = ["N.C."]`, "level-chord"},
 		{"left_hand", `last_chord = "loud"`, "level-word"},
+		{"left_hand", `position = 60`, "level-range"},
 		{"right_hand", `block_voices = 5`, "level-range"},
 		{"page", `staff_height = 2`, "level-range"},
 		{"page", `staff_height = nan`, "level-range"},

@@ -12,15 +12,15 @@ var brokenTriad = &Technique{
 	Left: func(c Cell) []Figure {
 		say := reason.Figure("broken-triad")
 		out := figures(c, brokenForms, say, nil)
-		for _, f := range figures(c, brokenSlow, reason.Figure("broken-triad.slow"), nil) {
-			f.Cost += 6
-			out = append(out, f)
-		}
+		out = append(out, slower(figures(c, brokenSlow, reason.Figure("broken-triad.slow"), nil))...)
 		if c.Closes {
 			for _, f := range figures(c, brokenClose, reason.Figure("broken-triad.close"), nil) {
 				f.Cost -= 2
 				out = append(out, f)
 			}
+		}
+		if c.Manner.Inversions {
+			out = append(out, by(invertedTriad.ID, invertedTriad.Left(c))...)
 		}
 		return lone(out)
 	},
@@ -55,21 +55,22 @@ var (
 	)
 )
 
-// recogniseBrokenTriad finds a lone lowest note followed by a pair above it that
-// completes a triad, or the three notes one after the other within a beat.
+// recogniseBrokenTriad finds a lone root, or lowest note where the chord is not known,
+// followed by a pair above it that completes a triad, or the three notes one after
+// the other within a beat.
 func recogniseBrokenTriad(page *sight.Page) []Finding {
 	ps := page.Left()
 	var out []Finding
 	for i := 0; i+1 < len(ps); i++ {
 		a, b := ps[i], ps[i+1]
-		if !a.Lone() || b.At != a.End {
+		if !a.Lone() || b.At != a.End || a.From != b.From || a.Known() && a.Notes[0].Pitch.Class() != a.Chord.Root.Class() {
 			continue
 		}
 		switch {
 		case len(b.Notes) == 2 && b.Low() > a.Low() && triadic(a.Low(), b.Low(), b.High()):
 			out = append(out, finding("root, then pair", a, b))
 			i++
-		case b.Lone() && i+2 < len(ps) && ps[i+2].Lone() && ps[i+2].At == b.End && a.Dur() < a.Pulse && b.Dur() <= a.Dur():
+		case b.Lone() && i+2 < len(ps) && ps[i+2].Lone() && ps[i+2].At == b.End && ps[i+2].From == a.From && a.Dur() < a.Pulse && b.Dur() <= a.Dur():
 			if c := ps[i+2]; triadic(a.Low(), b.Low(), c.Low()) {
 				out = append(out, finding("one after the other", a, b, c))
 				i += 2

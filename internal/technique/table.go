@@ -5,6 +5,7 @@ var table = []*Technique{
 	// level 1
 	plainTriads,
 	brokenTriad,
+	invertedTriad,
 	rootAndFifth,
 	heldRoot,
 
@@ -36,6 +37,7 @@ var table = []*Technique{
 	shells,
 	rootThenGuides,
 	comping,
+	habanera,
 	bossa,
 	shuffle,
 	guideTones,
