@@ -167,8 +167,7 @@ func (p *piece) studied(c *cell, play Play, admit func(*cell, *option) breach, k
 			out = append(out, candidate{&option{Figure: &fs[i]}, taste * fs[i].Cost})
 		}
 	}
-	out = ranked(out, func(c *candidate) int { return c.cost })
-	return out[:min(len(out), most)]
+	return ranked(out, most, func(c *candidate) int { return c.cost })
 }
 
 // written is the score of the study.
