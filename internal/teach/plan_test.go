@@ -44,7 +44,7 @@ func TestRepeatedPhrasesSaySo(t *testing.T) {
 				continue
 			}
 			as, but := strings.CutSuffix(ph.As, ", but for the last bar")
-			as = strings.TrimSuffix(as, " without its pick-up")
+			as = strings.TrimSuffix(words.Upper(as), " without its pick-up")
 			if as != "" {
 				then, ok := music[as]
 				switch {

@@ -28,6 +28,21 @@ func (w *Words) Say(key string, namesAndValues ...any) string {
 	return w.say(key, parts)
 }
 
+// Form says a message in one of the forms that it has, else in its full one.
+func (w *Words) Form(key, form string, namesAndValues ...any) string {
+	return w.inForm(key, form, namesAndValues...)
+}
+
+// Text returns a message with its gaps as they stand in the file, for who fills them
+// later.
+func (w *Words) Text(key string) string {
+	t, ok := w.find(key, nil)
+	if !ok {
+		return "‹" + key + "›"
+	}
+	return t.String()
+}
+
 // Has tells whether there is a message.
 func (w *Words) Has(key string) bool {
 	_, ok := w.find(key, nil)
