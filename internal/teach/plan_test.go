@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
