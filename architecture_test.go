@@ -156,6 +156,9 @@ func TestImports(t *testing.T) {
 			if strings.HasPrefix(dep, "gradatim/cmd") {
 				t.Errorf("%s must not import %s: a command is the end of the line", pkg, dep)
 			}
+			if dep == "gradatim" && !strings.HasPrefix(pkg, "gradatim/cmd/") {
+				t.Errorf("%s must not import %s: the façade stands above all rooms", pkg, dep)
+			}
 		}
 	}
 }

@@ -25,7 +25,7 @@ func (r *reader) field(letter byte, value string, at place) {
 	case 'B', 'D':
 		r.sources = appendNew(r.sources, plain(value))
 	case 'Z':
-		r.transcriber(plain(value))
+		r.notation(plain(value))
 	case 'O':
 		r.origin(plain(value))
 	case 'N':
@@ -168,12 +168,18 @@ func (r *reader) source(text string, at place) {
 	}
 }
 
-func (r *reader) transcriber(text string) {
-	if rest, ok := strings.CutPrefix(text, "abc-copyright"); ok {
-		text = strings.TrimSpace(rest)
+// noteOf is what a Z: field begins with where it says what kind of note it is
+// (ABC 2.1, section 3.1.17, names three kinds).
+var noteOf = regexp.MustCompile(`^abc-([a-z-]+)\s+`)
+
+// notation reads a Z: field: who wrote the tune down, or its licence.
+func (r *reader) notation(text string) {
+	m := noteOf.FindStringSubmatch(text)
+	if m != nil {
+		text = strings.TrimSpace(text[len(m[0]):])
+	}
+	if m != nil && m[1] == "copyright" {
 		r.out.Rights.Licence = text
-	} else if rest, ok := strings.CutPrefix(text, "abc-transcription"); ok {
-		text = "Notation: " + strings.TrimSpace(rest) // ABC 2.1, the field's own name
 	} else if text != "" {
 		text = "Notation: " + text
 	}

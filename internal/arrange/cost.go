@@ -24,6 +24,7 @@ const (
 	promised   = 110 // an altered note that the symbol names and nobody plays
 	hinted     = 10  // another colour of the symbol
 	unresolved = 60  // a suspended fourth that does not fall
+	leaves     = 25  // a hand that leaves its position
 	bare       = 30  // a figure repeated note for note over one chord
 	busy       = 3   // what one more note is worth when a page is to be fuller
 	silent     = 900 // a hand that rests where it could play
@@ -488,6 +489,9 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	cost += leap + max(0, leap-7)
 	if a.by != b.by {
 		cost += 6
+	}
+	if here := p.level.Position; here > 0 && max(a.high, b.high)-min(a.low, b.low) > here {
+		cost += leaves
 	}
 	if p.level.Heard == ladder.HeardThird {
 		cost += hanging(pc, a, c, b)

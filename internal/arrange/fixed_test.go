@@ -59,14 +59,14 @@ func TestLockKeeps(t *testing.T) {
 		s, n := corpusSheet(t, r, 40), 1+r.IntN(5)
 		a := paged(t, planned(t, s, n))
 		was := barTexts(s, a.Score)
-		would := barTexts(s, paged(t, denser(t, s, n, 6, nil)).Score)
+		would := barTexts(s, paged(t, denser(t, s, n, 12, nil)).Score)
 		all := make([]int, len(s.Bars))
 		for i := range all {
 			all[i] = i
 		}
 		some := []int{r.IntN(len(s.Bars)), r.IntN(len(s.Bars))}
 		for _, bars := range [][]int{all, some[:1], slices.Compact(some)} {
-			b := paged(t, denser(t, s, n, 6, locks(t, s, a.Score, n, bars...)))
+			b := paged(t, denser(t, s, n, 12, locks(t, s, a.Score, n, bars...)))
 			if told := impossible(b); len(told) > 0 {
 				t.Errorf("%s, level %d, bars %v: %v", s.Title, n, bars, told)
 			}

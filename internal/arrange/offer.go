@@ -25,6 +25,7 @@ type option struct {
 	shape             uint64 // the figure's own pattern, wherever it stands
 	lacks             int    // guide tones that the other hand would have to supply
 	keys              []int  // of its tones, as MIDI numbers
+	low, high         int    // the outer ones
 	first             strike // what it strikes first
 	last              strike // and last
 }
@@ -197,6 +198,7 @@ func (p *piece) tried(d *desk, c *cell, t *technique.Technique, st technique.Sta
 func (c *cell) describe(o *option) {
 	o.all, o.early, o.shape = classes(o.Tones), c.early(o.Tones), shapeOf(o, c.At)
 	o.lacks = bits.OnesCount16(c.needed&^(o.early|c.tune)) + bits.OnesCount16(c.colour&^(o.all|c.tuneAll))/2
+	o.low, o.high = slices.Min(o.keys), slices.Max(o.keys)
 	first, last := o.Tones[0].At, o.Tones[len(o.Tones)-1].At
 	i, j := 1, len(o.Tones)-1
 	for i < len(o.Tones) && o.Tones[i].At == first {

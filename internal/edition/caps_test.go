@@ -19,6 +19,7 @@ import (
 // pages are measured (not by our own level files).
 type rungCaps struct {
 	JumpPerBeat int    `json:"jump_per_beat"`
+	HandShift   int    `json:"hand_shift_per_2_bars"`
 	Accidentals int    `json:"accidentals_in_key"`
 	Shortest    string `json:"shortest_written"`
 	Span        int    `json:"lh_span"`
@@ -94,6 +95,44 @@ func capBroken(a edition.Page, limit rungCaps) string {
 		}
 	}
 	return ""
+}
+
+// position is how many semitones lie under the left hand where it stands, by level:
+// a sixth, five fingers and one key more, for who begins, then an octave (common
+// practice, no source).
+var position = []int{9, 12}
+
+// shiftsOver counts the pairs of neighbouring bars, and those in which the left hand
+// leaves its position more often than the table has it: it does where what it strikes
+// does not lie within the span together with all since it came there.
+func shiftsOver(s score.Score, span, limit int) (over, pairs int) {
+	moves := make([]int, len(s.Bars))
+	low, high := 0, 0
+	for i := 0; i < len(s.Notes); {
+		at, l, h := s.Notes[i].At, 127, 0
+		for ; i < len(s.Notes) && s.Notes[i].At == at; i++ {
+			if n := &s.Notes[i]; n.Hand == score.Left && n.Grace == 0 {
+				l, h = min(l, n.Pitch.MIDI()), max(h, n.Pitch.MIDI())
+			}
+		}
+		switch {
+		case h == 0: // the hand strikes nothing
+		case high > 0 && max(high, h)-min(low, l) <= span:
+			low, high = min(low, l), max(high, h)
+		default:
+			if high > 0 {
+				moves[s.BarAt(at)]++
+			}
+			low, high = l, h
+		}
+	}
+	for b := 0; b+1 < len(moves); b++ {
+		pairs++
+		if moves[b]+moves[b+1] > limit {
+			over++
+		}
+	}
+	return over, pairs
 }
 
 // chordSpan is how long the chord at a position lasts within its bar.

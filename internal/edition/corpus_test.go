@@ -75,6 +75,7 @@ func TestCorpus(t *testing.T) {
 	paths, limits := sheets(t), rungs(t)
 	var mu sync.Mutex
 	found, spans := map[int]int{}, map[int]int{}
+	over, pairs := map[int]int{}, map[int]int{} // bars in which the left hand moves too often
 	codes := map[string]int{}
 	next := make(chan string)
 	var wg sync.WaitGroup
@@ -115,6 +116,10 @@ func TestCorpus(t *testing.T) {
 						for _, bad := range slices.Concat(unplayed(a), unresolved(a), grating(a)) {
 							t.Errorf("%s in %s, level %d, %s", name, a.Song.Key, n, bad)
 						}
+						if n <= len(position) {
+							o, all := shiftsOver(a.Score, position[n-1], limits[n-1].HandShift)
+							over[n], pairs[n] = over[n]+o, pairs[n]+all
+						}
 						if id := sharedID(a.Score); id != "" {
 							t.Errorf("%s in %s, level %d: two notes are called %s", name, a.Song.Key, n, id)
 						}
@@ -140,6 +145,14 @@ func TestCorpus(t *testing.T) {
 		if found[n]*100 < spans[n]*95 {
 			t.Errorf("level %d: below 95 %%", n)
 		}
+	}
+	// A chord each half bar moves some hands, and so do the wide figures of level 2,
+	// which is measured and not held.
+	for n := 1; n <= len(position); n++ {
+		t.Logf("level %d: the left hand leaves its position too often in %d of %d pairs of bars", n, over[n], pairs[n])
+	}
+	if over[1]*100 > pairs[1]*6 || pairs[1] == 0 {
+		t.Error("level 1: above 6 %")
 	}
 	var lines []string
 	for c, n := range codes {

@@ -1,6 +1,7 @@
 package edition_test
 
 import (
+	"fmt"
 	"path/filepath"
 	"reflect"
 	"slices"
@@ -15,10 +16,21 @@ import (
 	"gradatim/theory"
 )
 
-// choicesFor fixes a chord, a technique, a thing to avoid and a figure, at two levels.
+// choicesFor fixes a technique to avoid, a chord, a figure and an octave, at three
+// levels: things that any tune and any kind of tune admit.
 func choicesFor(t *testing.T, song leadsheet.Song) []choice.Choice {
 	t.Helper()
-	text := `version = 2
+	bar := song.Bars[slices.IndexFunc(song.Bars, func(b leadsheet.Bar) bool { return b.Sheet == 6 })]
+	chordAt := func(at theory.Dur) (c theory.Chord) {
+		for _, m := range song.Chords {
+			if m.At <= at {
+				c = m.Chord
+			}
+		}
+		return c
+	}
+	other := slices.IndexFunc(song.Chords, func(c leadsheet.ChordMark) bool { return c.Chord.Root != chordAt(bar.At).Root })
+	cs, _, err := choice.Parse("choices.toml", fmt.Appendf(nil, `version = 2
 [[choice]]
 level = 2
 bar = 3
@@ -27,20 +39,21 @@ avoid = "held-root"
 [[choice]]
 level = 4
 bar = 6
-chord = "` + song.Chords[0].Chord.String() + `"
+bars = 1
+chord = %q
 
 [[choice]]
-level = 4
+level = 3
 bar = 9
-technique = "bass-and-chord"
+hand = "left"
+figure = "%s2@1:%s"
 
 [[choice]]
 level = 2
 bar = 11
 octave = 1
 bars = 1
-`
-	cs, _, err := choice.Parse("choices.toml", []byte(text), song, ladder.Levels(), nil)
+`, song.Chords[other].Chord, chordAt(song.Bars[8].At).Root, bar.Dur), song, ladder.Levels(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

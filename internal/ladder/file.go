@@ -72,11 +72,13 @@ type chords struct {
 }
 
 type leftHand struct {
-	Low       string `toml:"low"`
-	High      string `toml:"high"`
-	LastChord string `toml:"last_chord"`
-	VaryShape bool   `toml:"vary_shape"`
-	Grounded  bool   `toml:"grounded"`
+	Low        string `toml:"low"`
+	High       string `toml:"high"`
+	LastChord  string `toml:"last_chord"`
+	VaryShape  bool   `toml:"vary_shape"`
+	Grounded   bool   `toml:"grounded"`
+	Inversions bool   `toml:"inversions"`
+	Position   int    `toml:"position"`
 }
 
 type page struct {
@@ -142,11 +144,12 @@ func Parse(name string, data []byte) (Level, error) {
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
 		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
-		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Pedal: f.Page.Pedal, SectionDynamics: f.Page.SectionDynamics, SlowEnding: f.Page.SlowEnding,
+		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position, Pedal: f.Page.Pedal, SectionDynamics: f.Page.SectionDynamics, SlowEnding: f.Page.SlowEnding,
 		Fingers: means(&ps, name, "page.fingers", f.Page.Fingers, fingers),
 		Manner: technique.Manner{Colours: means(&ps, name, "chords.colours", f.Chords.Colours, colours),
 			SuspensionBeats: f.Chords.SuspensionBeats, QuickChords: f.Chords.QuickChords,
 			ApproachChain: f.Chords.ApproachChain, PlainReturn: f.Chords.PlainReturn,
+			Inversions:  f.LeftHand.Inversions,
 			LastChord:   means(&ps, name, "left_hand.last_chord", f.LeftHand.LastChord, lastChords),
 			BlockVoices: f.RightHand.BlockVoices, OctavesFirst: f.RightHand.OctavesFirst},
 	}
@@ -209,7 +212,7 @@ func Parse(name string, data []byte) (Level, error) {
 	for _, n := range []struct {
 		key         string
 		v, low, top float64
-	}{{"chords.suspension_beats", float64(f.Chords.SuspensionBeats), 1, 4}, {"right_hand.block_voices", float64(f.RightHand.BlockVoices), 3, 4},
+	}{{"left_hand.position", float64(f.LeftHand.Position), 0, 24}, {"chords.suspension_beats", float64(f.Chords.SuspensionBeats), 1, 4}, {"right_hand.block_voices", float64(f.RightHand.BlockVoices), 3, 4},
 		{"page.staff_height", f.Page.StaffHeight, 3, 14}} {
 		if !(n.v >= n.low && n.v <= n.top) {
 			bad("level-range", fmt.Sprintf("%s is not between %g and %g", n.key, n.low, n.top), "compare the embedded levels")

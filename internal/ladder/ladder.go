@@ -39,6 +39,7 @@ type Level struct {
 
 	Heard        Heard // of a chord
 	KeepSevenths bool  // a symbol keeps its seventh although no hand plays it
+	Position     int   // semitones that lie under the left hand where it stands, which it leaves as seldom as it can; 0: never mind
 	VaryShape    bool  // the left hand likes another shape where it strikes a chord again
 	Grounded     bool  // each bar and each chord begins with its bass
 	// Known are the kinds of chord that a player knows by name who begins here.

@@ -12,15 +12,15 @@ var brokenTriad = &Technique{
 	Left: func(c Cell) []Figure {
 		say := reason.Figure("broken-triad")
 		out := figures(c, brokenForms, say, nil)
-		for _, f := range figures(c, brokenSlow, reason.Figure("broken-triad.slow"), nil) {
-			f.Cost += 6
-			out = append(out, f)
-		}
+		out = append(out, slower(figures(c, brokenSlow, reason.Figure("broken-triad.slow"), nil))...)
 		if c.Closes {
 			for _, f := range figures(c, brokenClose, reason.Figure("broken-triad.close"), nil) {
 				f.Cost -= 2
 				out = append(out, f)
 			}
+		}
+		if c.Manner.Inversions {
+			out = append(out, by(invertedTriad.ID, invertedTriad.Left(c))...)
 		}
 		return lone(out)
 	},
@@ -55,14 +55,15 @@ var (
 	)
 )
 
-// recogniseBrokenTriad finds a lone lowest note followed by a pair above it that
-// completes a triad, or the three notes one after the other within a beat.
+// recogniseBrokenTriad finds a lone root, or lowest note where the chord is not known,
+// followed by a pair above it that completes a triad, or the three notes one after
+// the other within a beat.
 func recogniseBrokenTriad(page *sight.Page) []Finding {
 	ps := page.Left()
 	var out []Finding
 	for i := 0; i+1 < len(ps); i++ {
 		a, b := ps[i], ps[i+1]
-		if !a.Lone() || b.At != a.End {
+		if !a.Lone() || b.At != a.End || a.Known() && a.Notes[0].Pitch.Class() != a.Chord.Root.Class() {
 			continue
 		}
 		switch {

@@ -10,6 +10,7 @@ type Manner struct {
 	ApproachChain   bool // in jazzy styles a half-step approach leads into each chord of a quick row
 	PlainReturn     bool // in jazzy styles the last dominant of a turnaround has no colours
 
+	Inversions   bool // a triad may be broken in the inversion that lies nearest
 	LastChord    LastChord
 	BlockVoices  int  // notes of a block chord, the tune's included; 0 is 3
 	OctavesFirst bool // octaves the first time that a section is heard; false: when it returns

@@ -5,6 +5,7 @@ var table = []*Technique{
 	// level 1
 	plainTriads,
 	brokenTriad,
+	invertedTriad,
 	rootAndFifth,
 	heldRoot,
 
