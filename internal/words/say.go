@@ -11,6 +11,16 @@ import (
 	"gradatim/reason"
 )
 
+// Message is something to be said, by who does not say it: a key and the parts of the
+// message, names and values by turns. It is a value like any other part.
+type Message struct {
+	Key   string
+	Parts []any
+}
+
+// Tell makes a Message.
+func Tell(key string, namesAndValues ...any) Message { return Message{key, namesAndValues} }
+
 // part is one part of what is to be said.
 type part struct {
 	name  string
