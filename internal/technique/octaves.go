@@ -9,9 +9,9 @@ import (
 // octaves double the tune, with a chord tone inside.
 var octaves = &Technique{
 	ID: "octaves", Stage: RightHand,
-	Needs: []string{"guide-tones"},
+	Needs: []string{"guide-tones"}, Varies: true,
 	Right: func(c Cell) []Figure {
-		if c.Round == 0 && !c.Manner.OctavesFirst {
+		if !c.Again && !c.Manner.OctavesFirst {
 			return nil
 		}
 		f := Figure{Say: reason.Figure("octaves")}
