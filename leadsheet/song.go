@@ -159,6 +159,15 @@ func (s Song) BarAt(at theory.Dur) int {
 	return i - 1
 }
 
+// Joint tells whether a bar, by index, may be played after another one than stands
+// before it: a repeat or an ending begins with it, or follows one that closes.
+func (s Song) Joint(i int) bool {
+	if i <= 0 || i >= len(s.Bars) {
+		return i == 0
+	}
+	return s.Bars[i].Signs.Start || s.Bars[i].Signs.EndingOpens || s.Bars[i-1].Signs.Times > 0
+}
+
 // PosAt places a moment of the music by bar and beat.
 func (s Song) PosAt(at theory.Dur) Pos {
 	i := s.BarAt(at)

@@ -167,7 +167,7 @@ func (w *folder) repeat(i int) (n, times, ending int) {
 	}
 	last := i + times*n // where the last time begins, if it ends otherwise
 	same := w.same(i, last, n)
-	for same > 0 && w.heldOver(last+same-1) {
+	for same > 0 && (w.heldOver(last+same-1) || same < n && w.visits[i+same].second) { // an ending begins with a bar
 		same--
 	}
 	ending = n - same
@@ -325,4 +325,40 @@ func (w *folder) reads(s leadsheet.Song) bool {
 		}
 	}
 	return k == len(w.visits)
+}
+
+// Stretch is a part of the song in playing order, and where it is printed.
+type Stretch struct {
+	At, Until theory.Dur
+	Printed   theory.Dur
+	Again     bool // it is printed for an earlier time
+}
+
+// Stretches cuts a part of the song in playing order where it is not printed as it is
+// played.
+func (f Folded) Stretches(at, until theory.Dur) []Stretch {
+	var out []Stretch
+	for _, v := range f.visits {
+		a, b := max(at, v.at), min(until, v.at+v.dur)
+		if a >= b {
+			continue
+		}
+		s := Stretch{a, b, v.printed + a - v.at, v.again}
+		if n := len(out); n > 0 && out[n-1].Again == s.Again && out[n-1].Printed+out[n-1].Until-out[n-1].At == s.Printed {
+			out[n-1].Until = b
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// First says when what is printed at a place is played first.
+func (f Folded) First(printed theory.Dur) theory.Dur {
+	for _, v := range f.visits {
+		if !v.again && printed >= v.printed && printed < v.printed+v.dur {
+			return v.at + printed - v.printed
+		}
+	}
+	return f.visits[len(f.visits)-1].at
 }
