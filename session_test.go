@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"reflect"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -114,7 +115,7 @@ func TestOptionsReachThePage(t *testing.T) {
 			j.Levels, j.OwnLevels = []int{6}, []gradatim.File{example(t, "own-level.toml")}
 		}, func(p gradatim.Page) bool { return p.Level.Name == "wide awake" }},
 		{"an own style", func(j *gradatim.Job) {
-			j.Style, j.OwnStyles = "drone", []gradatim.File{{Name: "drone.toml", Data: []byte("name = \"drone\"\nmanner = \"stay\"\n[dynamics]\nrest = [\"mf\", \"p\"]\ncontrast = [\"f\", \"mp\"]\n[[level]]\nfrom = 1\nleft = [\"held-root\"]\n")}}
+			j.Style, j.OwnStyles = "drone", []gradatim.File{{Name: "drone.toml", Data: []byte("name = \"drone\"\nmanner = \"stay\"\n[dynamics]\nrest = \"mf\"\ncontrast = \"f\"\n[[level]]\nfrom = 1\nleft = [\"held-root\"]\n")}}
 		}, func(p gradatim.Page) bool { return p.Style == "drone" }},
 	} {
 		job := minuetJob(2)
@@ -408,6 +409,25 @@ func TestSessionIsShared(t *testing.T) {
 	for _, ps := range all {
 		if len(ps) != 2 || !reflect.DeepEqual(ps, all[0]) {
 			t.Error("two pages from one session")
+		}
+	}
+}
+
+// TestRepeatsReachThePage: what a sheet repeats is printed once or written out.
+func TestRepeatsReachThePage(t *testing.T) {
+	job := minuetJob(1, 5)
+	job.Sheet.Data = []byte(strings.Replace(minuet, `"Em"E`, `:|"Em"E`, 1))
+	for _, tt := range []struct {
+		how  gradatim.Repeats
+		bars []int
+	}{{gradatim.ByLevel, []int{8, 12}}, {gradatim.Fold, []int{8, 8}}, {gradatim.Written, []int{12, 12}}} {
+		job.Repeats = tt.how
+		var bars []int
+		for _, p := range pages(t, open(t, job)) {
+			bars = append(bars, len(p.Score.Bars))
+		}
+		if !slices.Equal(bars, tt.bars) {
+			t.Errorf("%s: %v bars, want %v", tt.how, bars, tt.bars)
 		}
 	}
 }
