@@ -158,6 +158,9 @@ func (p *piece) paint(pass technique.Passage, rw technique.Rewrite) []reading {
 		more := make([]reading, 0, len(out)*len(tints))
 		for _, o := range out {
 			for _, t := range tints {
+				if k > 0 && o.chords[k-1].tint.Chord == t.Chord && c.Why != teachersChord {
+					continue // nothing would change there
+				}
 				n := o
 				n.cost += t.Cost
 				n.chords = make([]painted, k+1)
