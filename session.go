@@ -104,6 +104,11 @@ func (st *Studio) Open(ctx context.Context, job Job) (*Session, error) {
 	if err := job.Check(); err != nil {
 		return nil, err
 	}
+	if job.Sheet.none() {
+		var ps leadsheet.Problems
+		ps.Add(leadsheet.Error, leadsheet.Pos{}, "job-sheet", "the job has no sheet", "give it a lead sheet in ABC or MusicXML")
+		return nil, ps
+	}
 	s := &Session{studio: st, job: job.normal(), turn: make(chan struct{}, 1)}
 	var err error
 	if s.built, err = levelsWith(job.OwnLevels); err != nil {

@@ -166,14 +166,13 @@ func bothCmd(ts *testscript.TestScript, neg bool, args []string) {
 	ladder, lesson := filepath.Join(args[0], "ladder"), filepath.Join(args[0], "lesson")
 	runCmd(ts, false, append([]string{"0", "ladder", args[1], "-o", ladder}, args[2:]...))
 	runCmd(ts, false, append([]string{"0", "lesson", args[1], "-o", lesson, "--audio", "none"}, args[2:]...))
-	stem := strings.TrimSuffix(filepath.Base(args[1]), filepath.Ext(args[1]))
 	pages := 0
 	for _, name := range names(ts, ts.MkAbs(ladder)) {
-		level, ok := strings.CutPrefix(name, stem+".")
-		if !ok {
+		parts := strings.Split(name, ".") // stem, level, extension
+		if len(parts) != 3 {
 			continue
 		}
-		level, ext, _ := strings.Cut(level, ".")
+		level, ext := parts[1], parts[2]
 		dir := "scores"
 		if ext == "mid" {
 			dir = "sound"

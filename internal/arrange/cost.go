@@ -59,9 +59,13 @@ func muddy(low, high int) (cost int, ok bool) {
 // is the rule that it breaks.
 func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	o.base = taste * o.Cost
-	// A left hand moves in half beats at the quickest; a shorter chord is the
-	// sheet's wish.
-	if tooShort(min(max(c.Caps.Shortest, min(theory.Eighth, c.Pulse()/2)), c.Dur()), o.Tones) {
+	// A left hand moves in half beats at the quickest, but for a short note that a
+	// dotted one waits for; a shorter chord is the sheet's wish.
+	shortest := max(c.Caps.Shortest, min(theory.Eighth, c.Pulse()/2))
+	if o.Dotted {
+		shortest = c.Caps.Shortest
+	}
+	if tooShort(min(shortest, c.Dur()), o.Tones) {
 		return breach{tooQuick, c.At}
 	}
 	for k := range o.Tones {

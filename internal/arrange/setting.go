@@ -6,6 +6,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
+	"gradatim/internal/plan"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -32,6 +33,7 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]st
 		p.level.Ornamentation = max(0, p.level.Ornamentation+opt.Density)
 		p.level.Colour = max(0, p.level.Colour+10*opt.Density)
 	}
+	p.form = plan.Make(song, an, p.kind, p.level)
 	p.comeHome()
 	p.firstSpan, p.lastSpan = -1, -1
 	for i, sp := range p.an.Spans {

@@ -33,17 +33,14 @@ type Idiom struct {
 
 	Feel     leadsheet.Feel // Unstated: as the sheet says, else straight
 	Usage    technique.Usage
-	Rest     Loudness // at the start and wherever nothing asks for more
-	Contrast Loudness // of a section that stands out
+	Dynamics Dynamics
+	Touch    Touch
 
 	words, title []string // by which sheets name the kind: as their style, in their title
 	weights      [lastFact]int8
 	tempos       []tempo
 	rows         []row // by level, ascending
 }
-
-// Loudness is how loud the tune and the left hand are, as dynamic signs.
-type Loudness struct{ Tune, Left string }
 
 // tempo is how a kind moves in some metres.
 type tempo struct {
@@ -115,10 +112,7 @@ type file struct {
 		MinorSixth    bool   `toml:"minor_sixth"`
 		Colours       string `toml:"colours"`
 	} `toml:"harmony"`
-	Dynamics struct {
-		Rest     [2]string `toml:"rest"`
-		Contrast [2]string `toml:"contrast"`
-	} `toml:"dynamics"`
+	expressionFile
 	Recognise struct {
 		Words []string       `toml:"words"`
 		Title []string       `toml:"title"`
@@ -163,10 +157,14 @@ func Parse(name string, data []byte) (Idiom, error) {
 	for _, k := range meta.Undecoded() {
 		bad("idiom-key", fmt.Sprintf("unknown key %q", k), form)
 	}
+<<<<<<< HEAD
 	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Steady: f.Steady,
 		Usage: technique.Usage{FreeDominants: f.Harmony.FreeDominants, TonicSevenths: f.Harmony.TonicSevenths,
 			TonicSixth: f.Harmony.TonicSixth, MinorSixth: f.Harmony.MinorSixth},
 		Rest: Loudness{f.Dynamics.Rest[0], f.Dynamics.Rest[1]}, Contrast: Loudness{f.Dynamics.Contrast[0], f.Dynamics.Contrast[1]},
+=======
+	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Usage: technique.Usage(f.Harmony),
+>>>>>>> main
 		words: f.Recognise.Words, title: f.Recognise.Title}
 	if k.Name == "" {
 		bad("idiom-name", "the kind of tune has no name", "name = \"…\"")
@@ -193,11 +191,7 @@ func Parse(name string, data []byte) (Idiom, error) {
 	default:
 		bad("idiom-feel", fmt.Sprintf("feel %q is unknown", f.Feel), "say sheet, straight or swing")
 	}
-	for _, sign := range []string{k.Rest.Tune, k.Rest.Left, k.Contrast.Tune, k.Contrast.Left} {
-		if !slices.Contains(dynamics, sign) {
-			bad("idiom-dynamics", fmt.Sprintf("%q is no dynamic sign", sign), "write rest = [\"mf\", \"p\"], contrast = [\"f\", \"mp\"]: the tune, then the left hand")
-		}
-	}
+	k.Dynamics, k.Touch = f.parse(bad)
 	for name, w := range f.Recognise.Facts { // each goes to a place of its own: the order does not matter
 		fact, ok := factNamed(name)
 		if !ok || w < -20 || w > 20 {
@@ -214,8 +208,6 @@ func Parse(name string, data []byte) (Idiom, error) {
 	}
 	return k, nil
 }
-
-var dynamics = []string{"pp", "p", "mp", "mf", "f", "ff"}
 
 const form = "the form of a kind of tune is in docs/formats.md"
 

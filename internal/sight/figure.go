@@ -44,14 +44,14 @@ type LowChord struct {
 const Ninth = 14
 
 // LowChords finds each low note (octave, fifth, tenth) that a higher chord
-// follows within two beats, in shapes that alternate.
+// follows within two beats, under the same symbol, in shapes that alternate.
 func (p *Page) LowChords() []LowChord {
 	ps := p.left
 	var out []LowChord
 	for i := 0; i+1 < len(ps); i++ {
 		a, b := ps[i], ps[i+1]
 		low := a.Lone() || len(a.Notes) == 2 && (a.Span() == 7 || a.Span() == 12 || a.Span() == 15 || a.Span() == 16)
-		if !low || len(b.Notes) < 2 || b.Low() <= a.Low() || b.At-a.At > 2*a.Pulse || b.Dur() > 2*b.Pulse || b.At != a.End {
+		if !low || len(b.Notes) < 2 || a.From != b.From || b.Low() <= a.Low() || b.At-a.At > 2*a.Pulse || b.Dur() > 2*b.Pulse || b.At != a.End {
 			continue
 		}
 		out = append(out, LowChord{a, b, b.High()-a.Low() > Ninth && b.Dur() <= b.Pulse})

@@ -21,7 +21,7 @@ var balladSpread = &Technique{
 		return out
 	},
 	Recognise: recogniseSpread,
-	Also:      []string{"one-five-eight", "root-and-fifth"},
+	Also:      []string{"one-five-eight", "root-and-fifth", "flowing-arpeggio"},
 	Drill:     AroundChords,
 }
 

@@ -63,14 +63,14 @@ func recogniseBrokenTriad(page *sight.Page) []Finding {
 	var out []Finding
 	for i := 0; i+1 < len(ps); i++ {
 		a, b := ps[i], ps[i+1]
-		if !a.Lone() || b.At != a.End || a.Known() && a.Notes[0].Pitch.Class() != a.Chord.Root.Class() {
+		if !a.Lone() || b.At != a.End || a.From != b.From || a.Known() && a.Notes[0].Pitch.Class() != a.Chord.Root.Class() {
 			continue
 		}
 		switch {
 		case len(b.Notes) == 2 && b.Low() > a.Low() && triadic(a.Low(), b.Low(), b.High()):
 			out = append(out, finding("root, then pair", a, b))
 			i++
-		case b.Lone() && i+2 < len(ps) && ps[i+2].Lone() && ps[i+2].At == b.End && a.Dur() < a.Pulse && b.Dur() <= a.Dur():
+		case b.Lone() && i+2 < len(ps) && ps[i+2].Lone() && ps[i+2].At == b.End && ps[i+2].From == a.From && a.Dur() < a.Pulse && b.Dur() <= a.Dur():
 			if c := ps[i+2]; triadic(a.Low(), b.Low(), c.Low()) {
 				out = append(out, finding("one after the other", a, b, c))
 				i += 2

@@ -110,8 +110,9 @@ type Figure struct {
 	// Drop is, in the right hand, the voice of its chord that it leaves to the left,
 	// as the key that the left hand has to strike with it; in the left hand the key
 	// with which it answers after its bass. 0: none.
-	Drop  int
-	Pedal bool // sounds right only with the damper pedal held through the figure
+	Drop   int
+	Dotted bool // its short notes follow dotted ones: they are no quicker for the hand than the beat
+	Pedal  bool // sounds right only with the damper pedal held through the figure
 
 	// For ornaments: a sign on the tune's own note, and where the tune's note is
 	// let go so that the hand is free; 0: it is held.

@@ -20,6 +20,7 @@ var compoundSpread = &Technique{
 		return out
 	},
 	Recognise: recogniseCompoundSpread,
+	Also:      []string{"flowing-arpeggio"},
 	Drill:     OnOneChord,
 }
 

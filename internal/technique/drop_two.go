@@ -96,7 +96,7 @@ func drops(page *sight.Page, takes func(left []sight.Play, i int) bool) []drop {
 			first++
 		}
 		k := c.Keys
-		if len(k) != 3 || k[2]-k[0] > 12 || k[2]-k[1] < 4 || c.Chord.Silent() {
+		if len(k) != 3 || k[2]-k[0] >= 12 || k[2]-k[1] < 4 || c.Chord.Silent() {
 			continue
 		}
 	search:

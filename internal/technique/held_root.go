@@ -65,10 +65,18 @@ func (c *Cell) sings(d theory.Degree) bool {
 }
 
 // recogniseHeldBass finds single low notes, or a root with its fifth, that are
-// held for two beats and longer with nothing else in the hand.
+// held for two beats and longer with nothing else of the hand under their chord in
+// the bar.
 func recogniseHeldBass(page *sight.Page) []Finding {
+	ps := page.Left()
+	with := func(p sight.Play, i int) bool {
+		return i >= 0 && i < len(ps) && ps[i].Bar == p.Bar && ps[i].From == p.From && p.Known()
+	}
 	var out []Finding
-	for _, p := range page.Left() {
+	for i, p := range ps {
+		if with(p, i-1) || with(p, i+1) {
+			continue
+		}
 		least := 2 * p.Pulse
 		if p.Bar >= 0 && page.Score.Bars[p.Bar].Meter.Valid() {
 			least = min(least, page.Score.Bars[p.Bar].Meter.Bar())

@@ -17,7 +17,7 @@ var oneFiveEight = &Technique{
 		return out
 	},
 	Recognise: recogniseOpenHand,
-	Also:      []string{"ballad-spread"},
+	Also:      []string{"ballad-spread", "flowing-arpeggio"},
 	Drill:     AroundChords,
 }
 

@@ -21,7 +21,7 @@ var rootThenGuides = &Technique{
 		return out
 	},
 	Recognise: recogniseRootGuides,
-	Also:      []string{"shells", "root-seventh"}, // where a chord has time for one strike
+	Also:      []string{"shells", "root-seventh", "stride"}, // where a chord has time for one strike, or a leap
 	Drill:     AroundChords,
 }
 

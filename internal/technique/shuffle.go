@@ -16,6 +16,7 @@ var shuffle = &Technique{
 		return figures(c, shuffleForms, reason.Figure("shuffle"), nil)
 	},
 	Recognise: recogniseShuffle,
+	Also:      []string{"two-voices", "open-fifths"},
 	Drill:     OnOneChord,
 }
 

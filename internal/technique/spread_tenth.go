@@ -1,6 +1,9 @@
 package technique
 
 import (
+	"cmp"
+	"slices"
+
 	"gradatim/internal/sight"
 	"gradatim/reason"
 )
@@ -20,6 +23,7 @@ var spreadTenth = &Technique{
 		return out
 	},
 	Recognise: recogniseSpreadTenth,
+	Also:      []string{"flowing-arpeggio", "shells", "root-seventh", "two-voices"}, // where a chord has time for one strike
 	Drill:     AroundChords,
 }
 
@@ -34,11 +38,25 @@ var spreadTenthForms = forms(
 )
 
 // recogniseSpreadTenth finds root, seventh and tenth (or root, fifth, tenth and
-// seventh) one after the other.
+// seventh) one after the other, and root and tenth where the chord has two beats.
 func recogniseSpreadTenth(page *sight.Page) []Finding {
-	return climbs(page, func(run []sight.Play, after *sight.Play) bool {
+	out := climbs(page, func(run []sight.Play, after *sight.Play) bool {
 		top := run[len(run)-1]
 		d, ok := top.Degree(top.Notes[0])
 		return ok && (d.Number == 3 || d.Number == 4) && top.Low()-run[0].Low() >= 14 && hasSeventh(run, after)
 	})
+	ps := page.Left()
+	under := func(p sight.Play, i int) bool {
+		return i >= 0 && i < len(ps) && ps[i].Bar == p.Bar && ps[i].From == p.From
+	}
+	for i := 0; i+1 < len(ps); i++ {
+		a, b := ps[i], ps[i+1]
+		tenth := b.Low()-a.Low() == 15 || b.Low()-a.Low() == 16
+		if a.Lone() && b.Lone() && tenth && b.At == a.End && under(a, i+1) && !under(a, i-1) && !under(a, i+2) {
+			out = append(out, finding("", a, b))
+			i++
+		}
+	}
+	slices.SortFunc(out, func(a, b Finding) int { return cmp.Compare(a.At, b.At) })
+	return out
 }

@@ -37,6 +37,7 @@ var table = []*Technique{
 	shells,
 	rootThenGuides,
 	comping,
+	habanera,
 	bossa,
 	shuffle,
 	guideTones,

@@ -45,6 +45,7 @@ var thirdOrSixth = &Technique{
 		return out
 	},
 	Recognise: recogniseThirds,
+	Also:      []string{"guide-tones"}, // where the chord has a seventh
 	Drill:     PairedScale,
 }
 
@@ -58,8 +59,7 @@ func abs(a int) int {
 // inKey tells whether a chord degree on a root belongs to a key.
 func inKey(k theory.Key, root theory.Name, d theory.Degree) bool { return k.Contains(d.On(root)) }
 
-// recogniseThirds finds right-hand pairs a third or a sixth apart, but those
-// whose lower note is a guide tone of a seventh chord.
+// recogniseThirds finds right-hand pairs a third or a sixth apart.
 func recogniseThirds(page *sight.Page) []Finding {
 	var out []Finding
 	for _, p := range page.Right() {
@@ -68,9 +68,6 @@ func recogniseThirds(page *sight.Page) []Finding {
 		}
 		switch p.Span() {
 		case 3, 4, 8, 9:
-			if p.Seventh() && len(p.Guides(p.Under())) > 0 {
-				continue
-			}
 			out = append(out, finding("", p))
 		}
 	}

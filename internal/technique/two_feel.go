@@ -60,8 +60,8 @@ var twoFeel = &Technique{
 }
 
 // recogniseTwoFeel finds a bass note of two beats, in four with another of the
-// chord's after it, and then one that leads by step or fifth to the next bar's
-// first.
+// chord's after it, and then one, still under the chord, that leads by step or fifth
+// to the next bar's first.
 func recogniseTwoFeel(page *sight.Page) []Finding {
 	ps := page.Left()
 	long := func(p sight.Play) bool {
@@ -81,11 +81,11 @@ func recogniseTwoFeel(page *sight.Page) []Finding {
 	var out []Finding
 	for i := 0; i+1 < len(ps); i++ {
 		a, b := ps[i], ps[i+1]
-		if !long(a) || a.Off != 0 || a.Bar != b.Bar {
+		if !long(a) || a.Off != 0 || a.Bar != b.Bar || a.From != b.From {
 			continue
 		}
 		switch {
-		case b.Off == 2*a.Pulse && i+2 < len(ps) && b.Lone() && a.Low() != b.Low() && ps[i+2].Bar == a.Bar && ps[i+2].Off == 3*a.Pulse && leads(i+2):
+		case b.Off == 2*a.Pulse && i+2 < len(ps) && b.Lone() && a.Low() != b.Low() && ps[i+2].Bar == a.Bar && ps[i+2].From == a.From && ps[i+2].Off == 3*a.Pulse && leads(i+2):
 			out = append(out, finding("", a, b, ps[i+2]))
 			i += 2
 		case b.Off == 2*a.Pulse && b.Next-b.At <= a.Pulse && leads(i+1) && (!b.Known() || !b.Chord.HasClass(b.Notes[0].Pitch.Class()) || b.Low()-a.Low() != 7):

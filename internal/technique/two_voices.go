@@ -79,7 +79,8 @@ func voicesUnder(c Cell) []Figure {
 }
 
 // pairsWith finds two notes of the left hand struck together with the right hand,
-// three times running or more, not in fifths and octaves alone.
+// three times running or more, not in fifths and octaves alone, in voices that do
+// not leap.
 func pairsWith(page *sight.Page) []Finding {
 	var out []Finding
 	var run []sight.Play
@@ -97,6 +98,9 @@ func pairsWith(page *sight.Page) []Finding {
 		if len(p.Notes) != 2 || !with || p.Span() < 3 || p.Span() > 16 {
 			flush()
 			continue
+		}
+		if k := len(run); k > 0 && (abs(p.Low()-run[k-1].Low()) > 12 || abs(p.High()-run[k-1].High()) > 7) {
+			flush()
 		}
 		run, voices = append(run, p), voices || p.Span() != 7 && p.Span() != 12
 	}
