@@ -157,14 +157,9 @@ func Parse(name string, data []byte) (Idiom, error) {
 	for _, k := range meta.Undecoded() {
 		bad("idiom-key", fmt.Sprintf("unknown key %q", k), form)
 	}
-<<<<<<< HEAD
 	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Steady: f.Steady,
 		Usage: technique.Usage{FreeDominants: f.Harmony.FreeDominants, TonicSevenths: f.Harmony.TonicSevenths,
 			TonicSixth: f.Harmony.TonicSixth, MinorSixth: f.Harmony.MinorSixth},
-		Rest: Loudness{f.Dynamics.Rest[0], f.Dynamics.Rest[1]}, Contrast: Loudness{f.Dynamics.Contrast[0], f.Dynamics.Contrast[1]},
-=======
-	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Usage: technique.Usage(f.Harmony),
->>>>>>> main
 		words: f.Recognise.Words, title: f.Recognise.Title}
 	if k.Name == "" {
 		bad("idiom-name", "the kind of tune has no name", "name = \"…\"")
