@@ -92,7 +92,7 @@ func (p *piece) cut() {
 			case at == p.home:
 				end = p.close
 			}
-			p.cells = append(p.cells, p.newCell(bi, at, end, max(0, round[now]-1)))
+			p.cells = append(p.cells, p.newCell(bi, at, end, round[now] > 1))
 		}
 		if p.home >= 0 && p.home < b.End() {
 			break
@@ -112,12 +112,17 @@ func (p *piece) cut() {
 	}
 }
 
-func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
+func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 	b := p.song.Bars[bi]
 	c := cell{bar: bi, slot: p.slotAt(at), phrase: p.an.PhraseAt(at)}
 	c.Cell = technique.Cell{At: at, End: end, BarAt: b.At, Meter: b.Meter, Key: b.Key,
+<<<<<<< HEAD
 		Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Usage: p.kind.Usage, Caps: p.level.Caps, Hand: p.hand,
 		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Round: round}
+=======
+		Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Caps: p.level.Caps, Hand: p.hand,
+		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Again: again}
+>>>>>>> main
 	if !c.Key.Valid() {
 		c.Key = p.an.Key
 	}

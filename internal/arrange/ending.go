@@ -37,7 +37,7 @@ func (p *piece) comeHome() {
 		p.close = p.song.Bars[b].End()
 	}
 	ch := p.an.Spans[final].Chord
-	var kept []harmony.Span
+	kept := make([]harmony.Span, 0, len(p.an.Spans)+1)
 	var dropped []string
 	at := last.At
 	for i, s := range p.an.Spans {

@@ -95,8 +95,10 @@ func (l Level) LeftAll() []string { return slices.Concat(l.Left, l.Reserve) }
 
 // Resort is the left-hand technique of last resort: it fits anywhere.
 func (l Level) Resort() string {
-	all := l.LeftAll()
-	return all[len(all)-1]
+	if n := len(l.Reserve); n > 0 {
+		return l.Reserve[n-1]
+	}
+	return l.Left[len(l.Left)-1]
 }
 
 // Uses tells whether the level may use a technique.

@@ -61,7 +61,7 @@ type Cell struct {
 	Closes   bool       // a phrase ends with this cell
 	Last     bool       // the piece ends with this cell
 	Held     theory.Dur // how long the chord has already sounded
-	Round    int        // how often this section has been heard before
+	Again    bool       // the section has been heard before
 }
 
 // Dur is the cell's length.
