@@ -166,21 +166,6 @@ func (p *piece) paint(out []draft, pass technique.Passage, rw technique.Rewrite)
 		if c.Why != teachersChord {
 			tints[k] = p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
 		}
-<<<<<<< HEAD
-		more := make([]reading, 0, len(out)*len(tints))
-		for _, o := range out {
-			for _, t := range tints {
-				if k > 0 && o.chords[k-1].tint.Chord == t.Chord && c.Why != teachersChord {
-					continue // nothing would change there
-				}
-				n := o
-				n.cost += t.Cost
-				n.chords = make([]painted, k+1)
-				copy(n.chords, o.chords)
-				n.chords[k] = painted{c, t}
-				more = append(more, n)
-			}
-=======
 		ways *= len(tints[k])
 	}
 	for way := range ways {
@@ -188,9 +173,21 @@ func (p *piece) paint(out []draft, pass technique.Passage, rw technique.Rewrite)
 		for k := range d.plain {
 			d.cost += d.tint(k).Cost
 		}
-		out = append(out, d)
+		if !d.stands() {
+			out = append(out, d)
+		}
 	}
 	return out
+}
+
+// stands tells whether one of a device's chords is, as it is painted, the one before it.
+func (d *draft) stands() bool {
+	for k := 1; k < len(d.plain); k++ {
+		if d.plain[k].Why != teachersChord && d.tint(k).Chord == d.tint(k-1).Chord {
+			return true
+		}
+	}
+	return false
 }
 
 // tint is the colour of a draft's k-th chord.
@@ -211,7 +208,6 @@ func finished(ds []draft) []reading {
 		out[i].chords = make([]painted, len(d.plain))
 		for k, c := range d.plain {
 			out[i].chords[k] = painted{c, d.tint(k)}
->>>>>>> main
 		}
 	}
 	return out
