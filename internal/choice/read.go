@@ -54,6 +54,21 @@ type lockFile struct {
 	File  string `toml:"file"`
 }
 
+// Head reads of a file its version and the names of the files of locked bars that it
+// wants beside it; ok is false where it cannot be read.
+func Head(data []byte) (version int, beside []string, ok bool) {
+	var f file
+	if _, ok := form.Decode("", data, &f); !ok {
+		return 0, nil, false
+	}
+	for _, l := range f.Lock {
+		if l.File != "" && !slices.Contains(beside, l.File) {
+			beside = append(beside, l.File)
+		}
+	}
+	return max(1, f.Version), beside, true
+}
+
 // reader reads one file for one song.
 type reader struct {
 	name    string
