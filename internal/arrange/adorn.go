@@ -146,7 +146,7 @@ func (p *piece) spots() []spot {
 	}
 	out := make([]spot, 0, len(p.line))
 	for i, n := range p.line {
-		if n.At == p.home {
+		if p.home >= 0 && n.At >= p.home {
 			break // the last note is only held
 		}
 		ci := p.cellAt(n.At)

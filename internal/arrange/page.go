@@ -212,7 +212,7 @@ type spellKey struct {
 // writeEnding lets the page end: slower, where the level does that, and the last
 // chord of both hands held.
 func (p *piece) writeEnding(s *score.Score) {
-	if p.home < 0 {
+	if p.home < 0 || p.song.Melody[len(p.song.Melody)-1].At != p.home { // what runs to its end does not linger
 		return
 	}
 	if b := p.song.BarAt(p.home); p.level.SlowEnding && b >= 3 {

@@ -3,6 +3,8 @@ package arrange
 import (
 	"math/rand/v2"
 	"testing"
+
+	"gradatim/internal/harmony"
 )
 
 // TestProgressionAgainstCountingOut compares the search over chords with all ways
@@ -17,7 +19,12 @@ func TestProgressionAgainstCountingOut(t *testing.T) {
 		"G B4:4 E7 D5:4 | Am C5:4 D7 F#4:4 | G G4:8",
 	} {
 		for n := 2; n <= 5; n++ {
-			p := prepared(t, tune(t, fourFour, text[:1], text), n)
+			song := tune(t, fourFour, text[:1], text)
+			swing, err := Prepare(t.Context(), song, harmony.Analyse(song), Options{Level: level(n), Kind: kindOf("swing")}) // which has most to choose from
+			if err != nil {
+				t.Fatal(err)
+			}
+			p := swing.p
 			for range 6 {
 				q := *p
 				q.level.PerBar, q.level.PerPhrase = r.IntN(3), r.IntN(4)

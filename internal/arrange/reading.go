@@ -173,9 +173,21 @@ func (p *piece) paint(out []draft, pass technique.Passage, rw technique.Rewrite)
 		for k := range d.plain {
 			d.cost += d.tint(k).Cost
 		}
-		out = append(out, d)
+		if !d.stands() {
+			out = append(out, d)
+		}
 	}
 	return out
+}
+
+// stands tells whether one of a device's chords is, as it is painted, the one before it.
+func (d *draft) stands() bool {
+	for k := 1; k < len(d.plain); k++ {
+		if d.plain[k].Why != teachersChord && d.tint(k).Chord == d.tint(k-1).Chord {
+			return true
+		}
+	}
+	return false
 }
 
 // tint is the colour of a draft's k-th chord.

@@ -25,6 +25,9 @@ type Idiom struct {
 	// level; the others stay what they are.
 	Walks bool
 
+	// Steady tells that a section keeps its pattern from bar to bar.
+	Steady bool
+
 	Feel     leadsheet.Feel // Unstated: as the sheet says, else straight
 	Usage    technique.Usage
 	Dynamics Dynamics
@@ -97,12 +100,14 @@ func With(kinds []Idiom, own Idiom) []Idiom {
 type file struct {
 	Name    string `toml:"name"`
 	Manner  string `toml:"manner"`
+	Steady  bool   `toml:"steady"`
 	Feel    string `toml:"feel"`
 	Harmony struct {
-		FreeDominants bool `toml:"free_dominants"`
-		TonicSevenths bool `toml:"tonic_sevenths"`
-		TonicSixth    bool `toml:"tonic_sixth"`
-		MinorSixth    bool `toml:"minor_sixth"`
+		FreeDominants bool   `toml:"free_dominants"`
+		TonicSevenths bool   `toml:"tonic_sevenths"`
+		TonicSixth    bool   `toml:"tonic_sixth"`
+		MinorSixth    bool   `toml:"minor_sixth"`
+		Colours       string `toml:"colours"`
 	} `toml:"harmony"`
 	expressionFile
 	Recognise struct {
@@ -139,7 +144,9 @@ func Parse(name string, data []byte) (Idiom, error) {
 	bad := func(code, text, fix string) {
 		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
 	}
-	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Usage: technique.Usage(f.Harmony),
+	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Steady: f.Steady,
+		Usage: technique.Usage{FreeDominants: f.Harmony.FreeDominants, TonicSevenths: f.Harmony.TonicSevenths,
+			TonicSixth: f.Harmony.TonicSixth, MinorSixth: f.Harmony.MinorSixth},
 		words: f.Recognise.Words, title: f.Recognise.Title}
 	if k.Name == "" {
 		bad("idiom-name", "the kind of tune has no name", "name = \"…\"")
@@ -150,6 +157,12 @@ func Parse(name string, data []byte) (Idiom, error) {
 	case "stay":
 	default:
 		bad("idiom-manner", fmt.Sprintf("manner %q is unknown", f.Manner), "say walk (another manner at each level) or stay")
+	}
+	if c := f.Harmony.Colours; c != "" {
+		var ok bool
+		if k.Usage.Palette, ok = technique.PaletteNamed(c); !ok {
+			bad("idiom-colours", fmt.Sprintf("colours %q is unknown", c), "say all, sevenths (on what leads on) or ninths (sevenths, and ninths on dominants)")
+		}
 	}
 	switch f.Feel {
 	case "", "sheet":
@@ -275,6 +288,9 @@ func (k Idiom) Shape(l ladder.Level) ladder.Level {
 		if s.n != nil {
 			*s.to = min(*s.to, *s.n)
 		}
+	}
+	if k.Steady {
+		l.VaryShape, l.VaryByPhrase = false, false
 	}
 	return l
 }
