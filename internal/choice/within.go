@@ -60,18 +60,16 @@ func (s stretch) bar(b Bar) Bar {
 		out.Chords = append(out.Chords, c)
 	}
 	for _, l := range b.Lines {
-		tones := s.tones(l.Tones)
-		if len(tones) == 0 {
-			continue
-		}
-		var fingers []uint8
-		for k, t := range l.Tones {
-			if s.has(t.At) && k < len(l.Fingers) {
-				fingers = append(fingers, l.Fingers[k])
+		var tones []Tone
+		for _, t := range l.Tones {
+			if s.has(t.At) {
+				t.At += s.by
+				tones = append(tones, t)
 			}
 		}
-		l.Tones, l.Fingers = tones, fingers
-		out.Lines = append(out.Lines, l)
+		if l.Tones = tones; len(tones) > 0 {
+			out.Lines = append(out.Lines, l)
+		}
 	}
 	for _, d := range b.Pedal {
 		if s.has(d[0]) {
