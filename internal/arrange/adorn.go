@@ -96,7 +96,7 @@ func (p *piece) keepOrnaments() {
 		}
 		for _, line := range l.Lines {
 			a := adornment{Figure: technique.Figure{Say: teachers}, by: line.By, cell: i}
-			for _, t := range line.Tones {
+			for _, t := range line.Unfingered() {
 				if line.Part == choice.RightHand && adorns(t) && t.At >= c.At && t.At < c.End {
 					t.Kind = cmp.Or(t.Kind, score.Ornamental)
 					a.Tones = append(a.Tones, t)

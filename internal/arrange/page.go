@@ -296,9 +296,9 @@ func (l *lock) finger(n *score.Note) uint8 {
 		if (line.Part == choice.LeftHand) != (n.Hand == score.Left) {
 			continue
 		}
-		for k, t := range line.Tones {
+		for _, t := range line.Tones {
 			if t.At == n.At && t.Grace == n.Grace && t.Pitch.MIDI() == n.Pitch.MIDI() {
-				return line.Fingers[k]
+				return t.Finger
 			}
 		}
 	}

@@ -1,9 +1,7 @@
 package idiom
 
 import (
-	"bytes"
 	"embed"
-	"errors"
 	"fmt"
 	"path"
 	"slices"
@@ -11,9 +9,8 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/BurntSushi/toml"
-
 	"gradatim/internal/ladder"
+	"gradatim/internal/settings"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -139,23 +136,13 @@ type file struct {
 
 // Parse reads the file of a kind. All that is wrong with it is reported.
 func Parse(name string, data []byte) (Idiom, error) {
-	var ps leadsheet.Problems
-	bad := func(code, text, fix string) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
-	}
 	var f file
-	meta, err := toml.NewDecoder(bytes.NewReader(data)).Decode(&f)
-	if err != nil {
-		pos := leadsheet.Pos{File: name}
-		var pe toml.ParseError
-		if errors.As(err, &pe) {
-			pos.Line, pos.Col = pe.Position.Line, pe.Position.Col
-		}
-		ps.Add(leadsheet.Error, pos, "idiom-syntax", err.Error(), form)
+	ps, ok := form.Decode(name, data, &f)
+	if !ok {
 		return Idiom{}, ps
 	}
-	for _, k := range meta.Undecoded() {
-		bad("idiom-key", fmt.Sprintf("unknown key %q", k), form)
+	bad := func(code, text, fix string) {
+		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
 	}
 	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Steady: f.Steady,
 		Usage: technique.Usage{FreeDominants: f.Harmony.FreeDominants, TonicSevenths: f.Harmony.TonicSevenths,
@@ -204,7 +191,7 @@ func Parse(name string, data []byte) (Idiom, error) {
 	return k, nil
 }
 
-const form = "the form of a kind of tune is in docs/formats.md"
+var form = settings.Form{Syntax: "idiom-syntax", Key: "idiom-key", Fix: "the form of a kind of tune is in docs/formats.md"}
 
 func parseTempos(f file, bad func(code, text, fix string)) []tempo {
 	var out []tempo
