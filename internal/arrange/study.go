@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"context"
 	"slices"
 
 	"gradatim/internal/hand"
@@ -101,8 +102,8 @@ func (s Study) search(p *piece, voice []int) (_ score.Score, ok bool) {
 			return score.Score{}, false
 		}
 	}
-	l, dead := p.search(nil)
-	if dead >= 0 {
+	l, dead, err := p.search(context.Background(), nil) // a study is short
+	if err != nil || dead >= 0 {
 		return score.Score{}, false
 	}
 	ls, rs := l.path()
