@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"context"
 	"slices"
 
 	"gradatim/internal/hand"
@@ -157,8 +158,8 @@ func (s Study) choose(p *piece, voice []int) bool {
 			}
 		}
 	}
-	l, dead := p.search(nil)
-	if dead >= 0 {
+	l, dead, err := p.search(context.Background(), nil) // a study is short
+	if err != nil || dead >= 0 {
 		return false
 	}
 	ls, rs := l.path()
