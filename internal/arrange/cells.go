@@ -58,6 +58,7 @@ type wants struct {
 	natural uint16       // and its other colours
 	tuneAll uint16       // pitch classes of the tune in the whole cell
 	falls   bool         // the chord is a dominant whose root falls a fifth to the next
+	lowest  bool         // …and nothing after it goes deeper
 	ground  int8         // pitch class that begins the cell as its lowest note, 1 to 12; 0: free
 }
 
@@ -134,6 +135,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		c.falls = p.fallsFifth(c.slot)
 		if sp, ok := p.an.SpanAt(at); ok && !c.Chord.Silent() && (sp.Line && c.NewChord || p.level.Grounded && (c.NewChord || at == b.At) || at == p.home) {
 			c.ground = int8(c.Chord.Lowest().Class()) + 1
+			c.lowest = sp.Line || at == p.home
 		}
 	}
 	c.half = at + (end-at)/2
@@ -143,7 +145,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		switch p.level.Heard {
 		case ladder.HeardThird:
 			for d := range c.Chord.Tones.All() {
-				if d.Number != 1 && d.Number != 5 {
+				if d.Number != 1 && d.Number != 5 && !(d.Number == 3 && c.Displaced()) {
 					c.colour |= 1 << d.On(c.Chord.Root).Class()
 				}
 			}
@@ -159,6 +161,9 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		if p.line[i].At < c.half {
 			c.tune |= 1 << p.line[i].Pitch.Class()
 		}
+	}
+	if at == p.home || c.MelodyLow(at, end) < p.level.Room.MIDI() { // there is room only below
+		c.Low -= 12
 	}
 	return c
 }

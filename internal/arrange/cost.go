@@ -3,6 +3,7 @@ package arrange
 import (
 	"math/bits"
 	"slices"
+	"sort"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -25,6 +26,7 @@ const (
 	hinted     = 10  // another colour of the symbol
 	unresolved = 60  // a suspended fourth that does not fall
 	leaves     = 25  // a hand that leaves its position
+	shared     = 300 // a key that the other hand has or takes over
 	bare       = 30  // a figure repeated note for note over one chord
 	busy       = 3   // what one more note is worth when a page is to be fuller
 	silent     = 900 // a hand that rests where it could play
@@ -33,9 +35,10 @@ const (
 
 // lowLimit gives, for an interval in semitones, the lowest bottom note at which
 // it still sounds clear (teaching of arranging, from memory) and the floor below
-// which it is rejected in solo piano (recommended with it).
+// which it is rejected in solo piano: no seconds below G3, no thirds below C3
+// (common practice, no source).
 var lowLimit = [17]struct{ soft, hard int }{
-	1: {52, 48}, 2: {51, 46}, 3: {48, 45}, 4: {46, 43}, 5: {46, 40}, 6: {47, 40}, 7: {34, 29}, 8: {41, 36}, 9: {41, 36}, 10: {41, 36}, 11: {41, 38},
+	1: {58, 55}, 2: {57, 55}, 3: {52, 48}, 4: {51, 48}, 5: {46, 40}, 6: {47, 40}, 7: {34, 29}, 8: {41, 36}, 9: {41, 36}, 10: {41, 36}, 11: {41, 38},
 	14: {39, 36}, 15: {36, 33}, 16: {34, 31},
 }
 
@@ -79,7 +82,7 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	case c.Last && p.home >= 0 && !c.atOnce(o):
 		return breach{notHeld, c.At}
 	}
-	o.base += p.upsideDown(o.Tones)
+	o.base += p.upsideDown(o.Tones) + shared*p.taken(o)
 	if p.song.Bars[c.bar].Section != "" && c.At == c.BarAt && len(o.keys) > 0 && o.keys[0]%12 != c.Chord.Lowest().Class() {
 		o.base += noRoot
 	}
@@ -133,6 +136,24 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	return breach{}
 }
 
+// taken counts the tones of a left hand whose key the tune has at the same time, or takes
+// over at once.
+func (p *piece) taken(o *option) int {
+	n := 0
+	from := o.Tones[0].At
+	k := sort.Search(len(p.line), func(i int) bool { return p.line[i].End >= from })
+	for i := range o.Tones {
+		t := &o.Tones[i]
+		for j := k; j < len(p.line) && p.line[j].At <= t.End(); j++ {
+			if p.line[j].End >= t.At && p.line[j].Pitch.MIDI() == o.keys[i] {
+				n++
+				break
+			}
+		}
+	}
+	return n
+}
+
 // atOnce tells whether a figure is one strike, held as long as the cell, with no half
 // step in it: what a last chord has to be.
 func (c *cell) atOnce(o *option) bool {
@@ -149,8 +170,9 @@ func (c *cell) atOnce(o *option) bool {
 	return true
 }
 
-// grounded tells whether a figure begins with the bass that the cell asks for, below
-// all that follows. Only a line that leads on may go deeper.
+// grounded tells whether a figure begins with the bass that the cell asks for; where the
+// sheet writes it out, below all that follows, and only a line that leads on may go
+// deeper.
 func (c *cell) grounded(o *option) bool {
 	if c.ground == 0 {
 		return true
@@ -159,7 +181,7 @@ func (c *cell) grounded(o *option) bool {
 	if o.Tones[0].At != c.At || low%12 != int(c.ground)-1 {
 		return false
 	}
-	return o.Lead > 0 || slices.Min(o.keys) >= low
+	return o.Lead > 0 || !c.lowest || slices.Min(o.keys) >= low
 }
 
 // tooFar tells whether the left hand would travel further than the level asks in a
