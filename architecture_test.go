@@ -47,12 +47,13 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/technique", "gradatim/internal/arrange", "a technique acts on its stage and does not know the search"},
 	{"gradatim/internal/technique", "gradatim/internal/musicxml", "a technique knows no file formats"},
 	{"gradatim/internal/ladder", "gradatim/internal/arrange", "a plan is made before the search"},
+	{"gradatim/internal/plan", "gradatim/internal/arrange", "a page is planned before its notes are chosen"},
 	{"gradatim/internal/choice", "gradatim/internal/arrange", "what a teacher fixes is said before notes are chosen"},
 	{"gradatim/internal/idiom", "gradatim/internal/arrange", "a kind of tune is known before the search"},
 	{"gradatim/internal/idiom", "gradatim/internal/abc", "a kind of tune does not depend on the format of its sheet"},
 	{"gradatim/internal/arrange", "gradatim/internal/musicxml", "the search reads songs, not files"},
 	{"gradatim/internal/arrange", "gradatim/internal/abc", "the search reads songs, not files"},
-	{"gradatim/internal/teach", "gradatim/internal/arrange", "what is taught is read from the score"},
+	{"gradatim/internal/arrange", "gradatim/internal/teach", "notes are chosen without words"},
 	{"gradatim/internal/teach", "gradatim/internal/engrave", "words know no layout"},
 	{"gradatim/internal/edition", "gradatim/internal/musicxml", "pages are made of songs, not of files"},
 	{"gradatim/internal/edition", "gradatim/internal/account", "a page is explained when it stands"},
@@ -78,7 +79,7 @@ var pure = []string{
 	"gradatim/theory", "gradatim/leadsheet", "gradatim/reason", "gradatim/score",
 	"gradatim/internal/roadmap", "gradatim/internal/abc", "gradatim/internal/smf",
 	"gradatim/internal/harmony", "gradatim/internal/hand", "gradatim/internal/sight", "gradatim/internal/technique",
-	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/arrange", "gradatim/internal/audit", "gradatim/internal/ear",
+	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/plan", "gradatim/internal/arrange", "gradatim/internal/audit", "gradatim/internal/ear",
 	"gradatim/internal/grade", "gradatim/internal/perform",
 }
 

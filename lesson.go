@@ -110,7 +110,7 @@ func (s *Session) packInput(ctx context.Context) (pack.Input, error) {
 	if err != nil {
 		return pack.Input{}, err
 	}
-	in := pack.Input{Name: s.job.Stem(), Song: s.song, Hand: s.job.Hand.profile(), Program: program()}
+	in := pack.Input{Name: s.job.Stem(), Song: s.song, Hand: s.job.Hand.profile(), Language: s.job.Language, Program: program()}
 	for _, e := range es {
 		ed, err := s.packEdition(ctx, e)
 		if err != nil {
@@ -181,7 +181,7 @@ func (s *Session) engraved(ctx context.Context, xml []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	doc, err := g.Pages(ctx, xml, engrave.Layout{Paper: s.paper(), LargePrint: s.job.LargePrint})
+	doc, err := g.Pages(ctx, xml, engrave.Layout{Paper: s.paper(), LargePrint: s.job.LargePrint, Lang: s.job.Language})
 	if err != nil {
 		return nil, s.inSheet(err)
 	}

@@ -243,6 +243,14 @@ func kindsWith(own []File) ([]idiom.Idiom, error) {
 // Languages lists the languages that what is said can be in, by id.
 func Languages() []string { return words.Languages() }
 
+// ParseLanguage reads one of Languages.
+func ParseLanguage(s string) (string, error) {
+	if ids := Languages(); !slices.Contains(ids, s) {
+		return "", notOne(s, ids)
+	}
+	return s, nil
+}
+
 // Level names one step of the ladder.
 type Level struct {
 	Number int    // its place: 1 is the easiest
@@ -311,5 +319,8 @@ func named[T ~uint8](names []string, s string) (T, error) {
 
 func notOne(s string, names []string) error {
 	last := len(names) - 1
+	if last == 0 {
+		return fmt.Errorf("%q is not one: say %s", s, names[0])
+	}
 	return fmt.Errorf("%q is not one: say %s or %s", s, strings.Join(names[:last], ", "), names[last])
 }

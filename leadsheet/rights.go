@@ -3,8 +3,6 @@ package leadsheet
 import (
 	"regexp"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 )
 
 // Status says what may be done with a tune. The default is Unknown, which never
@@ -57,65 +55,17 @@ var address = regexp.MustCompile(`<[^<>\s]+@[^<>\s]+>|\([^()\s]+@[^()\s]+\)`)
 
 var reBlanks = regexp.MustCompile(`[ \t]+`)
 
-// Line is what a page prints about the rights, at its foot: who made the tune,
-// what stands on the sheet, and what may be done with it.
-func (r Rights) Line() string {
-	var parts []string
-	if len(r.Composers) > 0 {
-		names := make([]string, len(r.Composers))
-		for i, c := range r.Composers {
-			names[i] = c.String()
-		}
-		parts = append(parts, "Composer: "+strings.Join(names, ", "))
-	}
-	if r.Arranger != "" {
-		parts = append(parts, "Arranger: "+r.Arranger)
-	}
-	if text := r.Notice(); text != "" && !r.named(text) {
-		parts = append(parts, text)
-	}
-	parts = append(parts, r.statusLine())
-	for i, p := range parts {
-		p = strings.TrimRight(strings.Join(strings.Fields(p), " "), ".")
-		first, size := utf8.DecodeRuneInString(p)
-		parts[i] = string(unicode.ToUpper(first)) + p[size:]
-	}
-	return strings.Join(parts, ". ") + "."
-}
-
 // Notice is what stands on the sheet, as a page may print it.
 func (r Rights) Notice() string {
 	return strings.TrimSpace(reBlanks.ReplaceAllString(address.ReplaceAllString(r.Text, ""), " "))
 }
 
-// named tells whether a text only names a maker again, as sheets do.
-func (r Rights) named(text string) bool {
+// Named tells whether a text only names a maker again, as sheets do.
+func (r Rights) Named(text string) bool {
 	for _, p := range r.Composers {
 		if strings.EqualFold(strings.TrimSpace(text), p.Name) {
 			return true
 		}
 	}
 	return false
-}
-
-func (r Rights) statusLine() string {
-	switch r.Status {
-	case PublicDomain:
-		return "Stated to be in the public domain"
-	case Own:
-		return "Published by the owner of the tune"
-	case Licensed:
-		s := "Licensed"
-		if r.Licence != "" {
-			s += ": " + r.Licence
-		}
-		if r.Reference != "" {
-			s += ", permission " + r.Reference
-			if r.ReferenceDate != "" {
-				s += " of " + r.ReferenceDate
-			}
-		}
-		return s
-	}
-	return "Rights unknown: for private practice only"
 }

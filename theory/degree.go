@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"iter"
 	"math/bits"
+	"strconv"
 	"strings"
 )
 
@@ -31,12 +32,12 @@ func (d Degree) On(root Name) Name { return root.Up(d.Interval()) }
 
 // String writes "3", "b7", "#11", "bb7".
 func (d Degree) String() string {
-	return accidentals(int(d.Alter), '#', 'b') + fmt.Sprint(d.Number)
+	return accidentals(int(d.Alter), '#', 'b') + strconv.Itoa(int(d.Number))
 }
 
 // Pretty writes "3", "♭7", "♯11".
 func (d Degree) Pretty() string {
-	return accidentals(int(d.Alter), '♯', '♭') + fmt.Sprint(d.Number)
+	return accidentals(int(d.Alter), '♯', '♭') + strconv.Itoa(int(d.Number))
 }
 
 // ParseDegree reads what String writes. The error quotes what is no degree.

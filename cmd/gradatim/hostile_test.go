@@ -22,7 +22,7 @@ import (
 const (
 	mostTime    = 2 * time.Second
 	mostMemory  = 256 << 20
-	longestPage = 12 * time.Second // for as long a tune as is arranged, at all levels
+	longestPage = 8 * time.Second // for as long a tune as is arranged, at all levels
 )
 
 // TestHostile hands files that are made to hurt to the whole program, in a

@@ -1,9 +1,9 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
-	"strings"
 
 	"gradatim"
 	"gradatim/internal/grade"
@@ -18,8 +18,13 @@ has its chords named by ear. The number holds for the printed tempo.`
 func rateCommand(_ context.Context, sh *shell, args []string) error {
 	f := flags(sh, "rate", "SCORE", rateAbout, "page.musicxml", "page.musicxml --hand octave --json")
 	reach, handFile := handFlags(f)
+	language := languageFlag(f)
 	asJSON := f.JSON("print the rating as JSON")
 	name, err := f.argument(args, "score")
+	if err != nil {
+		return err
+	}
+	w, err := wordsIn(*language)
 	if err != nil {
 		return err
 	}
@@ -38,7 +43,7 @@ func rateCommand(_ context.Context, sh *shell, args []string) error {
 	}
 	r := grade.Rate(s, opt)
 	if *asJSON {
-		b, err := r.JSONWith(told)
+		b, err := r.JSONWith(told, w)
 		if err != nil {
 			return err
 		}
@@ -48,76 +53,43 @@ func rateCommand(_ context.Context, sh *shell, args []string) error {
 	for _, p := range told {
 		fmt.Fprintln(sh.err, p)
 	}
-	sh.tellRating(r)
+	sh.tellRating(r, w)
 	return nil
 }
 
 // tellRating writes a rating for reading.
-func (sh *shell) tellRating(r grade.Rating) {
+func (sh *shell) tellRating(r grade.Rating, w *words.Words) {
 	p := func(format string, args ...any) { fmt.Fprintf(sh.out, format, args...) }
-	title := r.Title
-	if title == "" {
-		title = "This page"
-	}
-	assumed := ""
+	level := func(tenths int) string { return w.Value(words.Tenths(tenths)) }
+	head := w.Say("rate.head", "Title", cmp.Or(r.Title, w.Say("rate.untitled")), "Level", level(r.Level), "Quarters", r.Quarters)
 	if r.Assumed {
-		assumed = " (assumed: the score gives no tempo)"
+		head = w.Say("rate.assumed", "Head", head)
 	}
-	p("%s: %s of 9, at %d quarter notes a minute%s\n", title, level(r.Level), r.Quarters, assumed)
-	p("\nwhat makes it so, each with the level of pieces that are like it in this:\n")
+	p("%s\n\n%s\n", head, w.Say("rate.features"))
 	for _, f := range r.Features {
-		p("  %s  %s\n", level(f.Level), f.Text)
+		p("  %s  %s\n", level(f.Level), f.Text(w))
 	}
 	if len(r.Hardest) > 0 {
-		p("\nhardest:\n")
+		p("\n%s\n", w.Say("rate.hardest"))
 	}
 	for _, h := range r.Hardest {
-		p("  %s: %s\n", grade.Bars(h.First, h.Last), h.Text)
+		p("  %s: %s\n", w.Value(words.Span(h.First, h.Last)), h.Text(w))
 	}
 	if len(r.Demands) > 0 {
-		p("\nasks for care of the hands:\n")
+		p("\n%s\n", w.Say("rate.demands"))
 	}
 	for _, d := range r.Demands {
-		p("  %s, %s hand, %d times: %s\n", d.Kind, d.Hand, d.Times, ranges(d.Bars))
+		p("  %s\n", w.Say("rate.demand", "Kind", w.Say("demand."+d.Kind.String()+".name"), "Hand", w.Say("lesson.hands."+d.Hand.String()),
+			"n", d.Times, "Bars", words.Bars(d.Bars)))
 	}
 	if len(r.Techniques) > 0 {
-		heard := ""
+		key := "rate.techniques"
 		if r.Heard {
-			heard = " (chords named by ear)"
+			key = "rate.heard"
 		}
-		p("\ntechniques found, each with the level that introduces it%s:\n", heard)
+		p("\n%s\n", w.Say(key))
 	}
 	for _, t := range r.Techniques {
-		p("  %d  %s: %s\n", t.Level, words.Must(words.Default).Technique(t.ID).Title(), ranges(t.Bars))
+		p("  %d  %s: %s\n", t.Level, w.Technique(t.ID).Title(), w.Value(words.Bars(t.Bars)))
 	}
-}
-
-// level writes tenths: "4.3".
-func level(tenths int) string { return fmt.Sprintf("%d.%d", tenths/10, tenths%10) }
-
-// ranges writes bar numbers with runs joined: "bars 1–4, 7, 9–10".
-func ranges(bars []int) string {
-	var parts []string
-	if len(bars) > 0 && bars[0] == 0 {
-		bars = bars[1:]
-		parts = append(parts, "the pick-up")
-	}
-	word := "bars "
-	if len(bars) == 1 {
-		word = "bar "
-	}
-	for i := 0; i < len(bars); {
-		j := i
-		for j+1 < len(bars) && bars[j+1] == bars[j]+1 {
-			j++
-		}
-		part := fmt.Sprint(bars[i])
-		if j > i {
-			part = fmt.Sprintf("%d–%d", bars[i], bars[j])
-		}
-		parts = append(parts, word+part)
-		word = ""
-		i = j + 1
-	}
-	return strings.Join(parts, ", ")
 }

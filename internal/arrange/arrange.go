@@ -9,6 +9,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
+	"gradatim/internal/plan"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -35,6 +36,7 @@ type Arrangement struct {
 	Level     ladder.Level
 	Idiom     idiom.Guess
 	Kind      idiom.Idiom // the tune's own kind, or the one that the level dresses it in
+	Form      plan.Plan
 	Score     score.Score
 	Decisions []Decision
 	Used      []Use
@@ -88,6 +90,7 @@ type piece struct {
 	feel     leadsheet.Feel
 	swing    score.Ratio
 	kind     idiom.Idiom // in whose manner the page is played
+	form     plan.Plan
 	hand     hand.Profile
 	octave   int // by how much the tune was moved
 	fixed    fixed

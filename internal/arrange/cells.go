@@ -58,8 +58,10 @@ type wants struct {
 	natural uint16       // and its other colours
 	tuneAll uint16       // pitch classes of the tune in the whole cell
 	falls   bool         // the chord is a dominant whose root falls a fifth to the next
-	lowest  bool         // …and nothing after it goes deeper
+	before  int          // key that the tune lets go as the cell begins; 0: none
+	after   int          // and that it strikes as the cell ends
 	ground  int8         // pitch class that begins the cell as its lowest note, 1 to 12; 0: free
+	lowest  bool         // …and nothing after it goes deeper
 }
 
 // cut divides the piece at every bar line and every change of chord. The last
@@ -93,7 +95,7 @@ func (p *piece) cut() {
 			case at == p.home:
 				end = p.close
 			}
-			p.cells = append(p.cells, p.newCell(bi, at, end, max(0, round[now]-1)))
+			p.cells = append(p.cells, p.newCell(bi, at, end, round[now] > 1))
 		}
 		if p.home >= 0 && p.home < b.End() {
 			break
@@ -113,12 +115,12 @@ func (p *piece) cut() {
 	}
 }
 
-func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
+func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 	b := p.song.Bars[bi]
 	c := cell{bar: bi, slot: p.slotAt(at), phrase: p.an.PhraseAt(at)}
 	c.Cell = technique.Cell{At: at, End: end, BarAt: b.At, Meter: b.Meter, Key: b.Key,
-		Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Caps: p.level.Caps, Hand: p.hand,
-		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Round: round}
+		Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Usage: p.kind.Usage, Caps: p.level.Caps, Hand: p.hand,
+		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Again: again}
 	if !c.Key.Valid() {
 		c.Key = p.an.Key
 	}
@@ -155,6 +157,12 @@ func (p *piece) newCell(bi int, at, end theory.Dur, round int) cell {
 		}
 	}
 	lo := sort.Search(len(p.line), func(i int) bool { return p.line[i].End > at })
+	if lo > 0 && p.line[lo-1].End == at {
+		c.before = p.line[lo-1].Pitch.MIDI()
+	}
+	if k := lo + sort.Search(len(p.line)-lo, func(i int) bool { return p.line[lo+i].At >= end }); k < len(p.line) && p.line[k].At == end {
+		c.after = p.line[k].Pitch.MIDI()
+	}
 	for i := lo; i < len(p.line) && p.line[i].At < end; i++ {
 		c.Melody = append(c.Melody, p.line[i])
 		c.tuneAll |= 1 << p.line[i].Pitch.Class()

@@ -8,30 +8,10 @@ import (
 
 	"gradatim/internal/choice"
 	"gradatim/internal/harmony"
+	"gradatim/internal/scoretest"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
-
-// repeated writes a tune out until it has the given number of bars.
-func repeated(s leadsheet.Song, bars int) leadsheet.Song {
-	one := s
-	for len(s.Bars) < bars {
-		shift, more := s.End(), len(s.Bars)
-		for _, b := range one.Bars {
-			b.At, b.Number, b.Sheet, b.Written = b.At+shift, b.Number+more, b.Sheet+more, b.Written+more
-			s.Bars = append(s.Bars[:len(s.Bars):len(s.Bars)], b)
-		}
-		for _, x := range one.Melody {
-			x.At += shift
-			s.Melody = append(s.Melody[:len(s.Melody):len(s.Melody)], x)
-		}
-		for _, c := range one.Chords {
-			c.At += shift
-			s.Chords = append(s.Chords[:len(s.Chords):len(s.Chords)], c)
-		}
-	}
-	return s
-}
 
 const thirtyTwo = "F A4:3 G4:1 F4:2 D4:2 | Bb F4:6 C4:1 D4:1 | Gm Bb4:3 A4:1 Bb4:2 D5:2 | C7 C5:6 A4:1 G4:1 | F A4:3 G4:1 A4:2 C5:2 | D7 D5:4 C5:2 A4:2 | Gm Bb4:2 A4:2 C7 G4:2 E4:2 | F F4:6 r:2"
 
@@ -92,7 +72,7 @@ func barTexts(s leadsheet.Song, p score.Score) []string {
 func BenchmarkChange(b *testing.B) {
 	for _, bars := range []int{32, 128, 512} {
 		for _, n := range []int{1, 5} {
-			s := repeated(tune(b, fourFour, "F", thirtyTwo), bars)
+			s := scoretest.Repeated(tune(b, fourFour, "F", thirtyTwo), bars)
 			pl, err := Prepare(context.Background(), s, harmony.Analyse(s), Options{Level: level(n)})
 			if err != nil {
 				b.Fatal(err)

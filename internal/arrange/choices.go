@@ -28,14 +28,14 @@ func (p *piece) readingsAt(i int) []reading {
 	if out := agreeing(p.readings[i], hs); len(out) > 0 {
 		return p.affordable(out)
 	}
-	var out []reading
+	var out []draft
 	pass := p.passage(i)
 	for _, rw := range p.rewrites(pass) {
 		if rw, ok := overwritten(rw, hs); ok {
-			out = append(out, p.paint(pass, rw)...)
+			out = p.paint(out, pass, rw)
 		}
 	}
-	return p.affordable(out)
+	return p.affordable(finished(out))
 }
 
 // fixedChords are the teacher's chords within a span.

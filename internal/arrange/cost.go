@@ -3,7 +3,6 @@ package arrange
 import (
 	"math/bits"
 	"slices"
-	"sort"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -28,6 +27,7 @@ const (
 	leaves     = 25  // a hand that leaves its position
 	shared     = 300 // a key that the other hand has or takes over
 	bare       = 30  // a figure repeated note for note over one chord
+	unsteady   = 40  // another rhythm than in the bar before, where the kind keeps its pattern
 	busy       = 3   // what one more note is worth when a page is to be fuller
 	silent     = 900 // a hand that rests where it could play
 	noRoot     = 30  // a section that begins on another note than its bass
@@ -82,7 +82,7 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	case c.Last && p.home >= 0 && !c.atOnce(o):
 		return breach{notHeld, c.At}
 	}
-	o.base += p.upsideDown(o.Tones) + shared*p.taken(o)
+	o.base += p.upsideDown(o.Tones) + shared*c.taken(o)
 	if p.song.Bars[c.bar].Section != "" && c.At == c.BarAt && len(o.keys) > 0 && o.keys[0]%12 != c.Chord.Lowest().Class() {
 		o.base += noRoot
 	}
@@ -138,17 +138,14 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 
 // taken counts the tones of a left hand whose key the tune has at the same time, or takes
 // over at once.
-func (p *piece) taken(o *option) int {
+func (c *cell) taken(o *option) int {
 	n := 0
-	from := o.Tones[0].At
-	k := sort.Search(len(p.line), func(i int) bool { return p.line[i].End >= from })
 	for i := range o.Tones {
-		t := &o.Tones[i]
-		for j := k; j < len(p.line) && p.line[j].At <= t.End(); j++ {
-			if p.line[j].End >= t.At && p.line[j].Pitch.MIDI() == o.keys[i] {
-				n++
-				break
-			}
+		t, key := &o.Tones[i], o.keys[i]
+		if t.At == c.At && key == c.before || t.End() == c.End && key == c.after || slices.ContainsFunc(c.Melody, func(m technique.MelodyNote) bool {
+			return m.Pitch.MIDI() == key && m.At <= t.End() && m.End >= t.At
+		}) {
+			n++
 		}
 	}
 	return n
@@ -524,6 +521,9 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	}
 	if a.shape == b.shape && pc.Chord == c.Chord && p.level.VaryShape {
 		cost += bare
+	}
+	if p.kind.Steady && a.rhythm != b.rhythm && pc.Dur() == c.Dur() && !c.Closes {
+		cost += unsteady
 	}
 	return cost
 }

@@ -12,13 +12,12 @@ import (
 // that the page has a shape: a section keeps its dress when it returns, another
 // section changes it, and the last return is dressed more fully.
 func (p *piece) dress() {
-	turns := p.turns()
 	for first := 0; first < len(p.cells); {
 		last := first
 		for last+1 < len(p.cells) && p.cells[last+1].phrase == p.cells[first].phrase {
 			last++
 		}
-		turn := p.turn(turns, first)
+		turn := p.turn(first)
 		left := p.pick(p.level.Left, first, last, turn, leftOffersOf)
 		if left == nil {
 			left = p.pick(p.level.Reserve, first, last, 0, leftOffersOf)
@@ -87,51 +86,25 @@ func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offer
 	return fit[turn%len(fit)]
 }
 
-// turns numbers the dress of the phrase that would start in each bar: by section, one
-// further on a last return, and phrase by phrase where the level asks for that. −1:
-// before the first section, if there is any.
-func (p *piece) turns() []int {
-	total := map[string]int{}
-	for _, b := range p.song.Bars {
-		if b.Section != "" {
-			total[b.Section]++
-		}
-	}
-	seen, count := map[string]int{}, map[string]int{}
-	now, since := "", 0
-	out := make([]int, len(p.song.Bars))
-	for i, b := range p.song.Bars {
-		if s := b.Section; s != "" {
-			if _, ok := seen[s]; !ok {
-				seen[s] = len(seen)
-			}
-			now, since = s, i
-			count[s]++
-		}
-		if now == "" {
-			out[i] = -1
-			continue
-		}
-		out[i] = seen[now]
-		if total[now] > 1 && count[now] == total[now] {
-			out[i] += len(total)
-		}
-		if p.level.VaryByPhrase {
-			out[i] += (i - since) / 4
-		}
-	}
-	return out
-}
-
-// turn is that of the phrase which starts at a cell.
-func (p *piece) turn(turns []int, first int) int {
+// turn numbers the dress of the phrase that starts at a cell: by section, as the plan
+// says, and phrase by phrase where the level asks for that. In a song without sections
+// two phrases go together.
+func (p *piece) turn(first int) int {
 	bar := p.cells[first].bar
-	if turns[bar] >= 0 {
-		return turns[bar]
+	sec := p.form.At(bar)
+	if sec.Name == "" {
+		turn := p.cells[first].phrase / 2
+		if p.level.VaryByPhrase {
+			turn += bar / 4
+		}
+		return turn
 	}
-	turn := p.cells[first].phrase / 2
+	turn := sec.Turn
 	if p.level.VaryByPhrase {
-		turn += bar / 4
+		if p.song.Bars[sec.First].Pickup {
+			sec.First++
+		}
+		turn += (bar - sec.First) / 4
 	}
 	return turn
 }

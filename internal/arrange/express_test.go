@@ -1,8 +1,10 @@
 package arrange
 
 import (
+	"fmt"
 	"os"
 	"slices"
+	"strings"
 	"testing"
 
 	"gradatim/internal/abc"
@@ -30,7 +32,7 @@ func TestExpression(t *testing.T) {
 	for _, st := range []string{"swing", "ballad"} {
 		for n := 1; n <= 5; n++ {
 			s := arranged(t, aaba(t), n, st).Score
-			if r, l := s.DynamicAt(0, score.Right), s.DynamicAt(0, score.Left); r == "" || l != "p" || (st == "ballad") != (r == "mp") {
+			if r, l := s.DynamicAt(0, score.Right), s.DynamicAt(0, score.Left); r != l || r != map[string]string{"swing": "mf", "ballad": "mp"}[st] {
 				t.Errorf("%s, level %d: begins %q over %q", st, n, r, l)
 			}
 			var tune []score.Note
@@ -73,22 +75,66 @@ func TestExpression(t *testing.T) {
 	}
 }
 
-// The bridge is a step louder from the second level on, and the return is not.
-func TestBridgeIsLouder(t *testing.T) {
+// The page grows to the tune's highest note, which is in the bridge, and the return that
+// closes it is louder; a beginner has one sign to listen for.
+func TestDynamicsFollowThePlan(t *testing.T) {
 	for n := 1; n <= 5; n++ {
 		s := arranged(t, aaba(t), n, "swing").Score
 		var got []string
-		for _, b := range s.Bars {
-			if b.Section != "" {
-				got = append(got, b.Section+" "+s.DynamicAt(b.At, score.Right))
+		for _, d := range s.Directions {
+			switch d.Kind {
+			case score.Dynamic, score.Crescendo, score.Diminuendo, score.HairpinEnd:
+				text := map[score.DirectionKind]string{score.Crescendo: "<", score.Diminuendo: ">", score.HairpinEnd: "|"}[d.Kind] + d.Text
+				pos := s.PosAt(d.At)
+				got = append(got, fmt.Sprintf("%d:%s%s", pos.Bar, pos.Beat, text))
 			}
 		}
-		want := []string{"A mf", "A mf", "B f", "A mf"}
+		want := "0:4mf 18:1< 22:4| 22:4f 23:1> 24:1| 24:1mf 25:1f"
 		if n == 1 {
-			want[2] = "B mf"
+			want = "0:4mf"
 		}
-		if !slices.Equal(got, want) {
-			t.Errorf("level %d: %v, not %v", n, got, want)
+		if g := strings.Join(got, " "); g != want {
+			t.Errorf("level %d:\n%s, want\n%s", n, g, want)
+		}
+		top := 0
+		for _, x := range s.Notes {
+			if x.Origin.Kind == score.Melody {
+				top = max(top, x.Pitch.MIDI())
+			}
+		}
+		for _, x := range s.Notes {
+			if pos := s.PosAt(x.At); n > 1 && x.Origin.Kind == score.Melody && x.Pitch.MIDI() == top && pos.Bar != 22 {
+				t.Errorf("level %d: the highest note is in bar %d", n, pos.Bar)
+			}
+		}
+	}
+}
+
+// A march is struck as marches are: what the left hand strikes after its bass is short,
+// sections begin with an accent, no slur; a beginner has none of it.
+func TestTouch(t *testing.T) {
+	for n := 1; n <= 3; n++ {
+		s := arranged(t, aaba(t), n, "march").Score
+		short, accents := 0, 0
+		for _, x := range s.Notes {
+			if x.Marks&(score.SlurFrom|score.SlurTo) != 0 && x.Grace == 0 && x.Origin.Kind == score.Melody {
+				t.Errorf("level %d: a slur in a march", n)
+			}
+			if x.Marks.Has(score.Staccato) && x.Hand == score.Left {
+				short++
+				if x.Dur > theory.Quarter || x.Origin.Kind == score.Bass {
+					t.Errorf("level %d: %s of %s in bar %d is staccato", n, x.Pitch, x.Dur, s.PosAt(x.At).Bar)
+				}
+			}
+			if x.Marks.Has(score.Accent) && x.Hand == score.Right {
+				accents++
+				if b := s.Bars[s.BarAt(x.At)]; b.Section == "" && s.PosAt(x.At).Bar != 22 {
+					t.Errorf("level %d: an accent in bar %d", n, b.Number)
+				}
+			}
+		}
+		if (short > 0) != (n > 1) || (accents > 0) != (n > 1) {
+			t.Errorf("level %d: %d short notes in the left hand, %d accents", n, short, accents)
 		}
 	}
 }

@@ -23,6 +23,7 @@ type option struct {
 	all               uint16 // pitch classes of the figure
 	early             uint16 // pitch classes that sound in the first half of the chord's span
 	shape             uint64 // the figure's own pattern, wherever it stands
+	rhythm            uint64 // when it strikes, and how many keys
 	lacks             int    // guide tones that the other hand would have to supply
 	keys              []int  // of its tones, as MIDI numbers
 	low, high         int    // the outer ones
@@ -62,6 +63,8 @@ type offers struct {
 // cell that an earlier piece has as well keeps the figures found there.
 func (p *piece) offer(ctx context.Context, earlier *piece, changed []choice.Choice) error {
 	var d desk
+	echoes := echoes{}
+	left := p.level.LeftAll()
 	k := 0 // index of the earlier cell at the same place
 	for i := range p.cells {
 		if i%64 == 0 && ctx.Err() != nil {
@@ -81,23 +84,23 @@ func (p *piece) offer(ctx context.Context, earlier *piece, changed []choice.Choi
 			continue
 		}
 		switch {
-		case c.twin >= 0 && earlier.opt.Density == p.opt.Density:
-			c.leftOffers, c.rightOffers = earlier.cells[k].leftOffers, earlier.cells[k].rightOffers
-			continue
 		case c.twin >= 0:
-			c.leftOffers, c.rightOffers = slices.Clone(earlier.cells[k].leftOffers), slices.Clone(earlier.cells[k].rightOffers)
+			old := &earlier.cells[k]
+			c.leftOffers, c.rightOffers = old.leftOffers, old.rightOffers
+			if earlier.opt.Density != p.opt.Density {
+				c.leftOffers, c.rightOffers = p.thinned(&d, c.leftOffers), p.thinned(&d, c.rightOffers)
+			}
 		default:
-			left := p.level.LeftAll()
-			if rest := technique.Resting().ID; c.Last && !slices.Contains(left, rest) {
-				left = append(left, rest)
+			if j := echoes.find(p, i); j >= 0 {
+				p.repeat(&d, c, &p.cells[j])
+				continue
 			}
-			c.leftOffers = p.offersOf(&d, c, left, technique.LeftHand)
+			ids := left
+			if rest := technique.Resting().ID; c.Last && !slices.Contains(ids, rest) {
+				ids = append(slices.Clip(ids), rest)
+			}
+			c.leftOffers = p.offersOf(&d, c, ids, technique.LeftHand)
 			c.rightOffers = p.offersOf(&d, c, p.level.Right, technique.RightHand)
-		}
-		for _, os := range [...][]offers{c.leftOffers, c.rightOffers} {
-			for k := range os {
-				os[k].few = thin(os[k].admitted, p.opt.Density)
-			}
 		}
 	}
 	return nil
@@ -114,7 +117,7 @@ func alike(a, b *technique.Cell) bool {
 	return a.At == b.At && a.End == b.End && a.BarAt == b.BarAt && a.Meter == b.Meter && a.Key == b.Key &&
 		a.Chord == b.Chord && a.Prev == b.Prev && a.Next == b.Next && a.Added == b.Added &&
 		a.NewChord == b.NewChord && a.Opens == b.Opens && a.Closes == b.Closes && a.Last == b.Last &&
-		a.Held == b.Held && a.Round == b.Round && slices.Equal(a.Melody, b.Melody)
+		a.Held == b.Held && a.Again == b.Again && slices.Equal(a.Melody, b.Melody)
 }
 
 // desk is where the figures of one technique are tried. It is used again for the
@@ -123,6 +126,7 @@ type desk struct {
 	options []option
 	tones   []technique.Tone
 	keys    []int
+	all     []candidate
 }
 
 // try returns the options that a cell's figures give.
@@ -171,17 +175,30 @@ func own(os []option) []option {
 
 func (p *piece) offersOf(d *desk, c *cell, ids []string, st technique.Stage) []offers {
 	out := make([]offers, 0, len(ids)+1)
-	add := func(t *technique.Technique) {
-		out = append(out, offers{by: t, admitted: own(useful(p.tried(d, c, t, st)))})
-	}
 	for _, id := range ids {
 		t, _ := technique.ByID(id)
 		if !p.forbids(id, c.At) {
-			add(t)
+			out = append(out, p.offered(d, c, t, st))
 		}
 	}
 	if t := p.insisted(st, *c); t != nil && !slices.ContainsFunc(out, func(o offers) bool { return o.by == t }) {
-		add(t)
+		out = append(out, p.offered(d, c, t, st))
+	}
+	return out
+}
+
+// offered are the figures of one technique in a cell.
+func (p *piece) offered(d *desk, c *cell, t *technique.Technique, st technique.Stage) offers {
+	o := offers{by: t, admitted: own(useful(p.tried(d, c, t, st)))}
+	o.few = d.thin(o.admitted, p.opt.Density)
+	return o
+}
+
+// thinned are the same offers at the piece's own density.
+func (p *piece) thinned(d *desk, from []offers) []offers {
+	out := slices.Clone(from)
+	for k := range out {
+		out[k].few = d.thin(out[k].admitted, p.opt.Density)
 	}
 	return out
 }
@@ -196,7 +213,7 @@ func (p *piece) tried(d *desk, c *cell, t *technique.Technique, st technique.Sta
 
 // describe notes on an option what the search asks of it again and again.
 func (c *cell) describe(o *option) {
-	o.all, o.early, o.shape = classes(o.Tones), c.early(o.Tones), shapeOf(o, c.At)
+	o.all, o.early, o.shape, o.rhythm = classes(o.Tones), c.early(o.Tones), shapeOf(o, c.At), rhythmOf(o, c.At)
 	o.lacks = bits.OnesCount16(c.needed&^(o.early|c.tune)) + bits.OnesCount16(c.colour&^(o.all|c.tuneAll))/2
 	o.low, o.high = slices.Min(o.keys), slices.Max(o.keys)
 	first, last := o.Tones[0].At, o.Tones[len(o.Tones)-1].At
@@ -234,16 +251,29 @@ func classes(ts []technique.Tone) uint16 {
 	return set
 }
 
-// shapeOf is a fingerprint (FNV-1a) of a figure's rhythm and keys.
+// fingerprint is the FNV-1a hash of some numbers.
+type fingerprint uint64
+
+func (h *fingerprint) mix(v int64) { *h = (*h ^ fingerprint(v)) * 1099511628211 }
+
+// shapeOf is a fingerprint of a figure's rhythm and keys.
 func shapeOf(o *option, from theory.Dur) uint64 {
-	h := uint64(14695981039346656037)
-	mix := func(v int64) { h = (h ^ uint64(v)) * 1099511628211 }
+	h := fingerprint(14695981039346656037)
 	for i := range o.Tones {
-		mix(int64(o.Tones[i].At - from))
-		mix(int64(o.Tones[i].Dur))
-		mix(int64(o.keys[i]))
+		h.mix(int64(o.Tones[i].At - from))
+		h.mix(int64(o.Tones[i].Dur))
+		h.mix(int64(o.keys[i]))
 	}
-	return h
+	return uint64(h)
+}
+
+// rhythmOf is a fingerprint of when a figure strikes and how many keys.
+func rhythmOf(o *option, from theory.Dur) uint64 {
+	h := fingerprint(14695981039346656037)
+	for i := range o.Tones {
+		h.mix(int64(o.Tones[i].At - from))
+	}
+	return uint64(h)
 }
 
 // perEnds bounds the figures of a technique that begin on one key and lead to one
@@ -266,16 +296,19 @@ func useful(os []option) []option {
 }
 
 // thin keeps the options that are worth a search at a density.
-func thin(os []option, density int) []candidate {
-	all := make([]candidate, len(os))
+func (d *desk) thin(os []option, density int) []candidate {
+	d.all = d.all[:0]
 	for i := range os {
-		all[i] = candidate{&os[i], os[i].base - density*busy*os[i].effort}
+		d.all = append(d.all, candidate{&os[i], os[i].base - density*busy*os[i].effort})
 	}
-	return few(all, perEnds, (*candidate).rank, func(c *candidate) int { return c.ends() })
+	return slices.Clone(few(d.all, perEnds, (*candidate).rank, func(c *candidate) int { return c.ends() }))
 }
 
 // rested is a hand that plays nothing beside the tune.
-func rested(cost int) candidate { return candidate{&option{Figure: &technique.Figure{}}, cost} }
+func rested(cost int) candidate { return candidate{nothing, cost} }
+
+// nothing is the figure of a hand that rests.
+var nothing = &option{Figure: &technique.Figure{}}
 
 // leftOptions lists what the left hand can play in a cell: the phrase's texture,
 // the level's other textures at a price, and silence at a high one. A bar that
@@ -285,7 +318,7 @@ func (p *piece) leftOptions(i int) []candidate {
 	if c.slot < 0 || c.Chord.Silent() {
 		return []candidate{rested(0)}
 	}
-	var out []candidate
+	out := make([]candidate, 0, wanted(c.leftOffers)+1)
 	for k := range c.leftOffers {
 		out = p.priced(out, c, score.Left, k, c.leftOffers[k].few)
 	}
@@ -295,7 +328,7 @@ func (p *piece) leftOptions(i int) []candidate {
 // rightOptions lists what the right hand can add under the tune.
 func (p *piece) rightOptions(i int) []candidate {
 	c := &p.cells[i]
-	out := []candidate{p.restOf(c, score.Right)}
+	out := append(make([]candidate, 0, wanted(c.rightOffers)+1), p.restOf(c, score.Right))
 	if c.slot < 0 || c.Chord.Silent() {
 		return out
 	}
@@ -303,6 +336,14 @@ func (p *piece) rightOptions(i int) []candidate {
 		out = p.priced(out, c, score.Right, k, c.rightOffers[k].few)
 	}
 	return keep(out)
+}
+
+// wanted counts what a cell's offers have for a search.
+func wanted(os []offers) (n int) {
+	for k := range os {
+		n += len(os[k].few)
+	}
+	return n
 }
 
 // restOf is the silence of a hand in a cell at its price.
@@ -379,7 +420,7 @@ func (p *piece) priceRight(c *cell, k int) (price int, ok bool) {
 
 // keep returns the cheapest candidates in a total order.
 func keep(os []candidate) []candidate {
-	return ranked(os, (*candidate).rank)[:min(len(os), maxFigures)]
+	return ranked(os, maxFigures, (*candidate).rank)
 }
 
 // closes tells whether the level has an ending of its own for the last bar.

@@ -17,8 +17,8 @@ import (
 
 // page writes down the finished score.
 func (p *piece) page() score.Score {
-	s := score.Score{Title: p.song.Title, Subtitle: p.subtitle(), Level: p.level.Number, LevelName: p.level.Name,
-		Composer: composers(p.song.Rights), Arranger: p.song.Rights.Arranger, Rights: rightsLine(p.song.Rights),
+	s := score.Score{Title: p.song.Title, Level: p.level.Number, LevelName: p.level.Name,
+		Composer: composers(p.song.Rights), Arranger: p.song.Rights.Arranger, Rights: p.song.Rights.Notice(),
 		Tempo: p.tempo, Feel: p.feel, Swing: p.swing, StaffHeight: p.level.StaffHeight, Pedal: score.PedalForRolls}
 	if p.level.Pedal {
 		s.Pedal = score.PedalByEar
@@ -59,14 +59,6 @@ func (p *piece) page() score.Score {
 	assignVoices(s.Notes)
 	p.express(&s)
 	return s.Finish()
-}
-
-// rightsLine is what the sheet prints, or all that the file beside it tells.
-func rightsLine(r leadsheet.Rights) string {
-	if r.Filed != "" {
-		return r.Line()
-	}
-	return r.Notice()
 }
 
 func composers(r leadsheet.Rights) string {
@@ -220,7 +212,7 @@ type spellKey struct {
 // writeEnding lets the page end: slower, where the level does that, and the last
 // chord of both hands held.
 func (p *piece) writeEnding(s *score.Score) {
-	if p.home < 0 {
+	if p.home < 0 || p.song.Melody[len(p.song.Melody)-1].At != p.home { // what runs to its end does not linger
 		return
 	}
 	if b := p.song.BarAt(p.home); p.level.SlowEnding && b >= 3 {
@@ -304,9 +296,9 @@ func (l *lock) finger(n *score.Note) uint8 {
 		if (line.Part == choice.LeftHand) != (n.Hand == score.Left) {
 			continue
 		}
-		for k, t := range line.Tones {
+		for _, t := range line.Tones {
 			if t.At == n.At && t.Grace == n.Grace && t.Pitch.MIDI() == n.Pitch.MIDI() {
-				return line.Fingers[k]
+				return t.Finger
 			}
 		}
 	}
@@ -407,11 +399,3 @@ func (p *piece) tuneWhy(n technique.MelodyNote) reason.Reason {
 
 // swings tells whether off-beat eighths are played late.
 func (p *piece) swings() bool { return p.feel == leadsheet.Swing }
-
-// subtitle names the level, and the manner where it is not the tune's own.
-func (p *piece) subtitle() string {
-	if p.kind.ID == p.opt.Idiom.Idiom.ID {
-		return p.level.Label()
-	}
-	return p.level.Label() + ", in the manner of a " + p.kind.Name
-}

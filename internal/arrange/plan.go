@@ -204,6 +204,6 @@ func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, 
 	s := p.page()
 	p.checkChoices(s)
 	p.problems.Sort()
-	return Arrangement{Level: p.level, Idiom: p.opt.Idiom, Kind: p.kind, Score: s,
+	return Arrangement{Level: p.level, Idiom: p.opt.Idiom, Kind: p.kind, Form: p.form, Score: s,
 		Decisions: p.decisions, Used: p.used(s), Problems: p.problems}, nil
 }

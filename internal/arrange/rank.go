@@ -2,13 +2,16 @@ package arrange
 
 import "slices"
 
+// places holds the order of a list that is not long, so that it need not be allocated.
+type places [128]int
+
 // order returns the places of a list in order of rank, the earlier of equals
-// first.
-func order[T any](list []T, rank func(*T) int) []int {
+// first; it may stand in buf.
+func order[T any](buf *places, list []T, rank func(*T) int) []int {
 	const most = 1 << 20
-	out := make([]int, len(list)) // rank and place in one number
+	out := buf[:0] // rank and place in one number
 	for i := range list {
-		out[i] = rank(&list[i])*most + i
+		out = append(out, rank(&list[i])*most+i)
 	}
 	slices.Sort(out)
 	for k := range out {
@@ -17,42 +20,43 @@ func order[T any](list []T, rank func(*T) int) []int {
 	return out
 }
 
-// ranked returns a list in order of rank.
-func ranked[T any](list []T, rank func(*T) int) []T {
-	out := make([]T, len(list))
-	for k, i := range order(list, rank) {
+// ranked returns the first n of a list in order of rank.
+func ranked[T any](list []T, n int, rank func(*T) int) []T {
+	var buf places
+	out := make([]T, min(n, len(list)))
+	for k, i := range order(&buf, list, rank)[:len(out)] {
 		out[k] = list[i]
 	}
 	return out
 }
 
-// few keeps the first n of each class in order of rank. They stand as they stood.
-// The classes are few enough to be looked for one by one.
+// few keeps the first n of each class in order of rank, in the list's own place. They
+// stand as they stood. The classes are few enough to be looked for one by one.
 func few[T any, C comparable](list []T, n int, rank func(*T) int, class func(*T) C) []T {
 	if len(list) <= n {
 		return list
 	}
-	var classes []C
-	var count []int // of each class
-	keep, left := make([]bool, len(list)), 0
-	for _, i := range order(list, rank) {
+	var buf places
+	var classes [16]C
+	var counts [16]int
+	known, count := classes[:0], counts[:0] // of each class
+	byRank := order(&buf, list, rank)
+	keep := byRank[:0]
+	for _, i := range byRank {
 		c := class(&list[i])
-		k := slices.Index(classes, c)
+		k := slices.Index(known, c)
 		if k < 0 {
-			k = len(classes)
-			classes, count = append(classes, c), append(count, 0)
+			k = len(known)
+			known, count = append(known, c), append(count, 0)
 		}
 		if count[k] < n {
 			count[k]++
-			keep[i] = true
-			left++
+			keep = append(keep, i)
 		}
 	}
-	out := make([]T, 0, left)
-	for i := range list {
-		if keep[i] {
-			out = append(out, list[i])
-		}
+	slices.Sort(keep)
+	for k, i := range keep {
+		list[k] = list[i]
 	}
-	return out
+	return list[:len(keep)]
 }

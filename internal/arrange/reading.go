@@ -42,6 +42,7 @@ func (p *piece) read(ctx context.Context, earlier *piece, changed []choice.Choic
 		}
 		return true
 	})
+	var found []draft // of one span
 	for i, s := range p.an.Spans {
 		if i%64 == 0 && ctx.Err() != nil {
 			return context.Cause(ctx)
@@ -50,24 +51,24 @@ func (p *piece) read(ctx context.Context, earlier *piece, changed []choice.Choic
 			p.readings[i] = earlier.readings[i]
 			continue
 		}
-		p.readings[i] = p.readingsOf(i)
+		p.readings[i], found = p.readingsOf(found, i)
 	}
 	return nil
 }
 
 // readingsOf lists what the level can make of one span.
-func (p *piece) readingsOf(i int) []reading {
-	s := p.an.Spans[i]
-	if !s.Sounding() {
-		return nil
+func (p *piece) readingsOf(found []draft, i int) (out []reading, _ []draft) {
+	if !p.an.Spans[i].Sounding() {
+		return nil, found
 	}
-	var out []reading
 	pass := p.passage(i)
+	found = found[:0]
 	for _, rw := range p.rewrites(pass) {
-		out = append(out, p.paint(pass, rw)...)
+		found = p.paint(found, pass, rw)
 	}
 	// No wish for colour wants more: it moves those that spend alike together.
-	return few(out, perDevice, func(r *reading) int { return r.cost }, func(r *reading) spender { return spender{r.device, r.chromatic} })
+	kept := few(found, perDevice, func(d *draft) int { return d.cost }, func(d *draft) spender { return spender{d.device, d.chromatic} })
+	return finished(kept), found
 }
 
 // rewrites lists what the level's devices can make of a span, first the sheet's own
@@ -127,7 +128,8 @@ type spender struct {
 // so that a way through exists.
 func (p *piece) affordable(rs []reading) []reading {
 	cost := func(r *reading) int { return r.cost - p.level.Colour*r.chromatic/4 }
-	out := ranked(few(rs, perDevice, cost, func(r *reading) string { return r.device }), cost)
+	rs = few(slices.Clone(rs), perDevice, cost, func(r *reading) string { return r.device })
+	out := ranked(rs, len(rs), cost)
 	for k := range out {
 		r := &out[k]
 		r.cost = cost(r)
@@ -139,34 +141,74 @@ func (p *piece) affordable(rs []reading) []reading {
 // insistence outweighs every other cost of a reading: a teacher's choice.
 const insistence = 100000
 
+// draft is a reading whose chords are not yet painted: most are too dear to be kept.
+type draft struct {
+	reading
+	plain []technique.Chord
+	tints [][]technique.Tint // of each chord
+	way   int                // which of each; those of the last chord change fastest
+}
+
 // paint multiplies a rewrite by the ways in which each of its chords can be
-// coloured.
-func (p *piece) paint(pass technique.Passage, rw technique.Rewrite) []reading {
-	out := []reading{{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}}
+// coloured, and appends what comes out.
+func (p *piece) paint(out []draft, pass technique.Passage, rw technique.Rewrite) []draft {
+	n := len(rw.Chords)
+	tints, ways := make([][]technique.Tint, n), 1
 	for k, c := range rw.Chords {
 		next := pass.Next.Chord
 		if !rw.Then.Silent() {
 			next = rw.Then
 		}
-		if k+1 < len(rw.Chords) {
+		if k+1 < n {
 			next = rw.Chords[k+1].Chord
 		}
-		tints := []technique.Tint{{Chord: c.Chord}}
+		tints[k] = []technique.Tint{{Chord: c.Chord}}
 		if c.Why != teachersChord {
-			tints = p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
+			tints[k] = p.tints(technique.Toned{Passage: pass, At: c.At, End: c.End, Chord: c.Chord, Device: rw.Device, Next: next})
 		}
-		more := make([]reading, 0, len(out)*len(tints))
-		for _, o := range out {
-			for _, t := range tints {
-				n := o
-				n.cost += t.Cost
-				n.chords = make([]painted, k+1)
-				copy(n.chords, o.chords)
-				n.chords[k] = painted{c, t}
-				more = append(more, n)
-			}
+		ways *= len(tints[k])
+	}
+	for way := range ways {
+		d := draft{reading{device: rw.Device, cost: rw.Cost, chromatic: rw.Chromatic, chain: rw.Chain, then: rw.Then}, rw.Chords, tints, way}
+		for k := range d.plain {
+			d.cost += d.tint(k).Cost
 		}
-		out = more
+		if !d.stands() {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// stands tells whether one of a device's chords is, as it is painted, the one before it.
+func (d *draft) stands() bool {
+	for k := 1; k < len(d.plain); k++ {
+		if d.plain[k].Why != teachersChord && d.tint(k).Chord == d.tint(k-1).Chord {
+			return true
+		}
+	}
+	return false
+}
+
+// tint is the colour of a draft's k-th chord.
+func (d *draft) tint(k int) technique.Tint {
+	way := d.way
+	for _, ts := range d.tints[k+1:] {
+		way /= len(ts)
+	}
+	return d.tints[k][way%len(d.tints[k])]
+}
+
+// finished are the readings of drafts.
+func finished(ds []draft) []reading {
+	out := make([]reading, len(ds))
+	for i := range ds {
+		d := &ds[i]
+		out[i] = d.reading
+		out[i].chords = make([]painted, len(d.plain))
+		for k, c := range d.plain {
+			out[i].chords[k] = painted{c, d.tint(k)}
+		}
 	}
 	return out
 }

@@ -124,8 +124,8 @@ func TestForcedFigure(t *testing.T) {
 func TestForcedChords(t *testing.T) {
 	r := rand.New(rand.NewPCG(13, 14))
 	forced, dearer := 0, 0
-	for range 5 {
-		s, n := corpusSheet(t, r, 40), 2+r.IntN(4)
+	for range 40 {
+		s, n := corpusSheet(t, r, 40), 3+r.IntN(3)
 		pl := planned(t, s, n)
 		before := pl.p.progression.cost()
 		for range 4 {

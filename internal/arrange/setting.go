@@ -6,6 +6,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
+	"gradatim/internal/plan"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -33,6 +34,7 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]st
 		p.level.Colour = max(0, p.level.Colour+10*opt.Density)
 	}
 	p.simplify()
+	p.form = plan.Make(song, an, p.kind, p.level)
 	p.comeHome()
 	p.thinChords()
 	p.firstSpan, p.lastSpan = -1, -1

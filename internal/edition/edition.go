@@ -14,6 +14,7 @@ import (
 	"gradatim/internal/ladder"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
+	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -144,9 +145,26 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 	for i := range e.Pages {
 		e.Pages[i] = e.rungs[i].Page
 		e.Pages[i].Language = e.language
+		e.Pages[i].Score = titled(words.Must(e.language), e.Pages[i])
 		e.Pages[i].Problems = append(slices.Clone(e.moved), e.Pages[i].Problems...)
 	}
 	return e, nil
+}
+
+// titled writes what stands above and below the music: the level, and the manner where
+// it is not the tune's own; the tempo; what the sheet prints of its rights, or all that
+// the file beside it tells.
+func titled(w *words.Words, p Page) score.Score {
+	s := p.Score
+	s.Subtitle = w.Level(p.Level.Number, p.Level.Name)
+	if p.Kind.ID != p.Idiom.Idiom.ID {
+		s.Subtitle = w.Say("level.manner", "Level", s.Subtitle, "Manner", w.Manner(p.Kind.ID, p.Kind.Name))
+	}
+	s.Tempo.Words = w.Tempo(s.Tempo.Words)
+	if p.Song.Rights.Filed != "" {
+		s.Rights = w.Rights(p.Song.Rights)
+	}
+	return s
 }
 
 // each makes n rungs at once. Of several errors it returns the first one's.

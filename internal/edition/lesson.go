@@ -6,6 +6,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/perform"
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/theory"
 )
 
@@ -38,7 +39,7 @@ func lessonPage(a Page) teach.Page {
 		p.Used = append(p.Used, teach.Use{Technique: u.Technique, Bars: u.Bars})
 	}
 	for _, h := range grade.Rate(a.Score, grade.Options{WithoutTechniques: true}).Hardest {
-		p.Hardest = append(p.Hardest, teach.Hard{From: h.First, To: h.Last, Why: h.Text})
+		p.Hardest = append(p.Hardest, teach.Hard{From: h.First, To: h.Last, Why: h.Text(words.Must(a.Language))})
 	}
 	if played, err := perform.Perform(a.Score, perform.Options{Even: true}); err == nil {
 		timing := played.Timing

@@ -139,9 +139,9 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter, more
 			foot, _ := c.foot(i, len(c.doc.pages))
 			d.Root.Add(foot)
 		}
-		d.Title = cmp.Or(c.title.Title, "Score")
+		d.Title = cmp.Or(c.title.Title, l.words.Say("sheet.score"))
 		if len(c.doc.pages) > 1 {
-			d.Title = fmt.Sprintf("%s, page %d of %d", d.Title, i+1, len(c.doc.pages))
+			d.Title = l.words.Say("sheet.titled-page", "Title", d.Title, "n", i+1, "Of", len(c.doc.pages))
 		}
 		d.Description = c.describe(d)
 		c.rename(&d.Root)
@@ -316,14 +316,15 @@ func (c *composer) describe(d *vector.Drawing) string {
 		}
 		return true
 	})
-	what := "Sheet music"
-	if c.p.single && c.p.staves == 2 {
-		what = "Sheet music for piano"
-	}
-	s := fmt.Sprintf("%s, bars %s to %s", what, first, last)
+	w := c.l.words
+	bars, what := "sheet.bars", "sheet.music"
 	if first == last {
-		s = fmt.Sprintf("%s, bar %s", what, first)
+		bars = "sheet.one-bar"
 	}
+	if c.p.single && c.p.staves == 2 {
+		what = "sheet.piano-music"
+	}
+	s := w.Say(what, "Bars", w.Say(bars, "From", first, "To", last))
 	if t := strings.TrimSpace(c.title.Subtitle); t != "" {
 		s += "; " + t
 	}

@@ -103,7 +103,7 @@ func Book(meta BookMeta, docs ...*Document) ([]byte, error) {
 func (d *Document) name() string {
 	t := d.title.Title
 	if t == "" {
-		t = "Score"
+		t = d.layout.words.Say("sheet.score")
 	}
 	if d.title.Subtitle != "" {
 		t += ", " + d.title.Subtitle

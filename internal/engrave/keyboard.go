@@ -7,7 +7,9 @@ import (
 	"strings"
 
 	"gradatim/internal/engrave/vector"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
+	"gradatim/theory"
 )
 
 // Key is a key that a picture of the keyboard marks.
@@ -39,6 +41,7 @@ type KeyboardOptions struct {
 	// as large as these allow.
 	LabelSize float64
 	IDPrefix  string // see Layout.IDPrefix; empty: "k"
+	Lang      string // see Layout.Lang
 }
 
 // Picture is a drawing of ours outside the pages.
@@ -88,6 +91,10 @@ func Keyboard(keys []Key, o KeyboardOptions) (*Picture, error) {
 	var ps leadsheet.Problems
 	bad := func(format string, args ...any) {
 		ps.Add(leadsheet.Error, leadsheet.Pos{}, "engrave-keyboard", fmt.Sprintf(format, args...), "")
+	}
+	say, err := words.In(o.Lang)
+	if err != nil {
+		bad("%v", err)
 	}
 	if o.WhiteWidth == 0 {
 		o.WhiteWidth = 6
@@ -139,17 +146,17 @@ func Keyboard(keys []Key, o KeyboardOptions) (*Picture, error) {
 	for high < 108 && (high-low < 11 || high%12 != 4 && high%12 != 11) {
 		high++
 	}
-	return drawKeyboard(keys, o, low, high), nil
+	return drawKeyboard(keys, o, say, low, high), nil
 }
 
-func drawKeyboard(keys []Key, o KeyboardOptions, low, high int) *Picture {
+func drawKeyboard(keys []Key, o KeyboardOptions, say *words.Words, low, high int) *Picture {
 	w := o.WhiteWidth
 	first := whiteOf(low)
 	n := whiteOf(high) - first + 1
 	const edge = 0.3
-	d := &vector.Drawing{W: float64(n)*w + 2*edge, H: whiteLength*w + 2*edge, Title: o.Title, Lang: "en"}
+	d := &vector.Drawing{W: float64(n)*w + 2*edge, H: whiteLength*w + 2*edge, Title: o.Title, Lang: say.ID()}
 	if d.Title == "" {
-		d.Title = "Piano keyboard"
+		d.Title = say.Say("sheet.keyboard")
 	}
 	left := func(midi int) float64 { return edge + float64(whiteOf(midi)-first)*w }
 	middle := func(midi int) float64 {
@@ -187,7 +194,7 @@ func drawKeyboard(keys []Key, o KeyboardOptions, low, high int) *Picture {
 		}
 		name := k.Name
 		if name == "" {
-			name = sharpName(k.MIDI)
+			name = say.Value(sharp(k.MIDI))
 		}
 		if k.Label != "" && k.Label != name {
 			name += " (" + k.Label + ")"
@@ -196,9 +203,9 @@ func drawKeyboard(keys []Key, o KeyboardOptions, low, high int) *Picture {
 	}
 	d.Root.Add(marks)
 	outside.finish()
-	d.Description = fmt.Sprintf("Keys from %s to %s.", sharpName(low), sharpName(high))
+	d.Description = say.Say("sheet.keys", "Low", sharp(low), "High", sharp(high))
 	if len(said) > 0 {
-		d.Description = "Marked keys: " + strings.Join(said, ", ") + "."
+		d.Description = say.Say("sheet.marked-keys", "Keys", strings.Join(said, ", "))
 	}
 	prefix := o.IDPrefix
 	if prefix == "" {
@@ -286,6 +293,12 @@ func (l *labels) finish() {
 	l.d.H += 2 * room
 }
 
-func sharpName(midi int) string {
-	return [12]string{"C", "C♯", "D", "D♯", "E", "F", "F♯", "G", "G♯", "A", "A♯", "B"}[midi%12] + fmt.Sprint(midi/12-1)
+// sharp names a key, black ones with sharps.
+func sharp(midi int) theory.Pitch {
+	letters := [12]theory.Letter{theory.C, theory.C, theory.D, theory.D, theory.E, theory.F, theory.F, theory.G, theory.G, theory.A, theory.A, theory.B}
+	p := theory.Pitch{Name: theory.Name{Letter: letters[midi%12]}, Octave: int8(midi/12 - 1)}
+	if isBlack(midi) {
+		p.Alter = 1
+	}
+	return p
 }

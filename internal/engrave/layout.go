@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -99,7 +100,7 @@ type Layout struct {
 	Foot  string // left in the foot of every page; empty: title and subtitle
 	// HideFoot leaves the foot out, for pictures in another document.
 	HideFoot bool
-	Lang     string // of the texts, such as "en"; empty: "en"
+	Lang     string // of the texts: one of words.Languages; empty: English
 
 	// IDPrefix and a hyphen go before every id in SVG, so that several scores
 	// can stand in one document. Empty: the score's own ids stay as they are,
@@ -107,6 +108,7 @@ type Layout struct {
 	IDPrefix string
 	prefixed bool // IDPrefix was given
 	elastic  bool // StaffHeight may give way a little to save a page
+	words    *words.Words
 }
 
 // plain returns the layout with its defaults filled in, or what is wrong with
@@ -131,9 +133,12 @@ func (l Layout) plain() (Layout, error) {
 	if l.Fingers == 0 {
 		l.Fingers = AllFingers
 	}
-	if l.Lang == "" {
-		l.Lang = "en"
+	var err error
+	if l.words, err = words.In(l.Lang); err != nil {
+		bad("%v", err)
+		l.words = words.Must(words.Default)
 	}
+	l.Lang = l.words.ID()
 	if l.prefixed = l.IDPrefix != ""; !l.prefixed {
 		l.IDPrefix = "v"
 	}

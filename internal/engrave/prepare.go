@@ -54,7 +54,7 @@ const (
 
 // prepare edits a checked score in place.
 func prepare(root *element, l Layout) *prepared {
-	p := &prepared{root: root, words: words(root)}
+	p := &prepared{root: root, words: inscriptions(root)}
 	var parts []*element
 	root.drop(func(e *element) bool { return e.name == "credit" || e.name == "defaults" })
 	for _, e := range root.kids {
@@ -101,8 +101,8 @@ func prepare(root *element, l Layout) *prepared {
 	return p
 }
 
-// words collects title and makers.
-func words(root *element) map[string]string {
+// inscriptions collects title and makers.
+func inscriptions(root *element) map[string]string {
 	w := map[string]string{wordTitle: root.value("movement-title")}
 	if t := root.value("work", "work-title"); w[wordTitle] == "" {
 		w[wordTitle] = t

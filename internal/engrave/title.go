@@ -1,7 +1,6 @@
 package engrave
 
 import (
-	"fmt"
 	"strings"
 
 	"gradatim/internal/engrave/vector"
@@ -160,7 +159,7 @@ func (c *composer) foot(page, pages int) (g *vector.Group, top float64) {
 	size := footSize * k
 	p := c.l.Paper
 	y := p.Height - p.Bottom*0.75
-	of := fmt.Sprintf("page %d of %d", page+1, pages)
+	of := c.l.words.Say("sheet.page", "n", page+1, "Of", pages)
 	left := c.l.Foot
 	if left == "" {
 		left = c.title.Title

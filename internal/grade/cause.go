@@ -4,6 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
+
+	"gradatim/internal/words"
 )
 
 // local is a measure that can be taken of a few bars and compared with the whole.
@@ -12,7 +15,7 @@ type local struct {
 	whole  int // the whole score's z
 	norm   norm
 	value  func(from, to int) (int, bool) // in bars [from, to); false: nothing there
-	text   func(from, to int) string      // "": it cannot be said in plain words
+	text   func(from, to int) any         // a clause of package words; nil: it cannot be said in plain words
 }
 
 // above is how far bars [from, to) lie above the whole, in thousandths of a
@@ -29,7 +32,7 @@ func (l local) above(from, to int) int {
 // their own.
 func (p *page) locals(fs []Feature) []local {
 	var out []local
-	add := func(id string, hand int, r reference, value func(from, to int) (int, bool), text func(from, to int) string) {
+	add := func(id string, hand int, r reference, value func(from, to int) (int, bool), text func(from, to int) any) {
 		for _, f := range fs {
 			if f.ID == id && (hand < 0 && f.Hand == 0 || hand >= 0 && f.Hand == hands[hand]) {
 				out = append(out, local{share(f), f.z, r.norm(), value, text})
@@ -37,38 +40,37 @@ func (p *page) locals(fs []Feature) []local {
 		}
 	}
 	for i := range hands {
-		name := "the " + hands[i].String() + " hand "
 		add("speed", i, speeds(betweenTable[i]), func(from, to int) (int, bool) {
 			us := p.microseconds(p.bars[to-1].End() - p.bars[from].At)
 			if us <= 0 {
 				return 0, false
 			}
 			return int(int64(p.sums(i, from, to).strikes) * 1_000_000_000 / us), true
-		}, func(from, to int) string { return spoken(name, p.busy(i, from, to)) })
+		}, func(from, to int) any { return p.busy(i, from, to) })
 		add("moves", i, movesTable[i], func(from, to int) (int, bool) {
 			t := p.sums(i, from, to)
 			return t.points * 1000 / max(1, 2*t.steps), t.steps > 0
-		}, func(from, to int) string { return spoken(name, p.moves(i, from, to)) })
+		}, func(from, to int) any { return p.moves(i, from, to) })
 		add("polyphony", i, polyphonyTable[i], func(from, to int) (int, bool) {
 			t := p.sums(i, from, to)
 			return t.sounding * 1000 / max(1, t.strikes), t.strikes > 0
-		}, func(from, to int) string { return spoken(name, p.chords(i, from, to)) })
+		}, func(from, to int) any { return p.chords(i, from, to) })
 		add("fingering", i, fingeringTable, func(from, to int) (int, bool) {
 			t := p.sums(i, from, to)
 			return t.effort * 1000 / max(1, t.notes), t.notes > 0
-		}, func(_, _ int) string { return name + "is awkward to finger" })
+		}, func(_, _ int) any { return does(i, "awkward") })
 	}
 	add("rhythm", -1, rhythmTable, func(from, to int) (int, bool) {
 		u := p.pulseSums(from, to)
 		return u.points() * 1000 / max(1, u.beats), u.beats > 0
-	}, func(from, to int) string {
+	}, func(from, to int) any {
 		switch u := p.pulseSums(from, to); {
 		case u.crossing >= max(u.held, u.uneven):
-			return "the hands fall between each other's notes"
+			return words.Tell("grade.cause.crossing")
 		case u.uneven > u.held:
-			return "the beat is divided unusually"
+			return words.Tell("grade.cause.uneven")
 		}
-		return "notes are held over the beat"
+		return words.Tell("grade.cause.held")
 	})
 	outside := func(from, to int) (altered, notes int) {
 		a, b := p.sums(0, from, to), p.sums(1, from, to)
@@ -77,50 +79,47 @@ func (p *page) locals(fs []Feature) []local {
 	add("accidentals", -1, accidentalTable, func(from, to int) (int, bool) {
 		a, n := outside(from, to)
 		return a * 1000 / max(1, n), n > 0
-	}, func(from, to int) string {
+	}, func(from, to int) any {
 		a, _ := outside(from, to)
-		return fmt.Sprintf("%s %s outside the key", count(a, "note"), choose(a, "lies", "lie"))
+		return words.Tell("grade.cause.outside", "n", a)
 	})
 	return out
 }
 
-// spoken puts a hand before what it does.
-func spoken(hand, does string) string {
-	if does == "" {
-		return ""
-	}
-	return hand + does
+// does says of a hand what it does.
+func does(i int, what string, parts ...any) words.Message {
+	return words.Tell("grade.cause."+what, append([]any{"Hand", handOf(i)}, parts...)...)
 }
 
-// busy says how often a hand strikes to a beat in bars [from, to); "" where it is
+// busy says how often a hand strikes to a beat in bars [from, to); nil where it is
 // less than once.
-func (p *page) busy(i, from, to int) string {
+func (p *page) busy(i, from, to int) any {
 	beats := 0
 	for _, b := range p.bars[from:to] {
 		beats += pulsesOf(b)
 	}
 	switch per := p.sums(i, from, to).strikes * 100 / max(1, beats); {
 	case per >= 350:
-		return "plays four times or more to a beat"
+		return does(i, "busy.four")
 	case per >= 250:
-		return "plays about three times to a beat"
+		return does(i, "busy.three")
 	case per >= 150:
-		return "plays about twice to a beat"
+		return does(i, "busy.two")
 	case per >= 110:
-		return "plays on almost every beat and between"
+		return does(i, "busy.more")
 	case per >= 75:
-		return "plays on almost every beat"
+		return does(i, "busy.one")
 	}
-	return ""
+	return nil
 }
 
-// numerals are the sizes of chords in words.
-var numerals = [...]string{2: "two", 3: "three", 4: "four", 5: "five"}
+// mostNotes is the size of the largest chord of one hand that is told of.
+const mostNotes = 5
 
 // chords says what a hand takes together in bars [from, to): the one or two
 // commonest sizes of its chords.
-func (p *page) chords(i, from, to int) string {
-	var sizes [len(numerals)]int
+func (p *page) chords(i, from, to int) any {
+	var sizes [mostNotes + 1]int
 	strikes, chords, held := 0, 0, 0
 	for _, st := range p.within(i, from, to) {
 		strikes++
@@ -134,9 +133,9 @@ func (p *page) chords(i, from, to int) string {
 	}
 	if 4*chords < strikes {
 		if 4*held < strikes {
-			return ""
+			return nil
 		}
-		return "holds notes while it plays others"
+		return does(i, "holds")
 	}
 	first, second := 0, 0
 	for n, times := range sizes {
@@ -149,16 +148,19 @@ func (p *page) chords(i, from, to int) string {
 	}
 	switch {
 	case 4*sizes[second] < chords && first == 2:
-		return "plays two notes together"
+		return does(i, "pairs")
 	case 4*sizes[second] < chords:
-		return "plays chords of " + numerals[first] + " notes"
+		return does(i, "chords", "Notes", numeral(first))
 	}
-	return "plays chords of " + numerals[min(first, second)] + " and " + numerals[max(first, second)] + " notes"
+	return does(i, "mixed-chords", "Fewer", numeral(min(first, second)), "More", numeral(max(first, second)))
 }
 
-// say names the two strongest causes that lift bars [from, to) above the whole, of
+// numeral is a small number as a word.
+func numeral(n int) words.Message { return words.Tell(fmt.Sprintf("numeral.%d", n)) }
+
+// causes lists the two strongest causes that lift bars [from, to) above the whole, of
 // those that can be said.
-func say(ls []local, from, to int) string {
+func causes(ls []local, from, to int) []any {
 	type cause struct{ l, by int }
 	var cs []cause
 	for i, l := range ls {
@@ -167,19 +169,23 @@ func say(ls []local, from, to int) string {
 		}
 	}
 	slices.SortStableFunc(cs, func(a, b cause) int { return cmp.Compare(b.by, a.by) })
-	text, said := "", 0
+	var out []any
 	for _, c := range cs {
-		t := ls[c.l].text(from, to)
-		if t == "" || said == 2 {
-			continue
+		if said := ls[c.l].text(from, to); said != nil && len(out) < 2 {
+			out = append(out, said)
 		}
-		if said++; text != "" {
-			text += "; "
-		}
-		text += t
 	}
-	if text == "" {
-		return "more comes together than elsewhere"
+	return out
+}
+
+// Text says what makes a passage hard, in clauses.
+func (p Passage) Text(w *words.Words) string {
+	if len(p.causes) == 0 {
+		return w.Say("grade.cause.more")
 	}
-	return text
+	out := make([]string, len(p.causes))
+	for i, c := range p.causes {
+		out[i] = w.Value(c)
+	}
+	return strings.Join(out, "; ")
 }

@@ -1,8 +1,7 @@
 package grade
 
 import (
-	"fmt"
-
+	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -13,17 +12,20 @@ type Feature struct {
 	Hand  score.Hand // 0: both hands together
 	Value int        // in thousandths of Unit
 	Unit  string
-	Level int    // tenths: the level of the published scale whose pieces have such a value
-	Text  string // a sentence for the teacher
+	Level int // tenths: the level of the published scale whose pieces have such a value
 	// First and Last are the printed numbers of the bars where it is worst, where
 	// Placed is set; a score that has none of it has no such place.
 	First, Last int
 	Placed      bool
 
 	first, last int // the same as indexes
+	says        words.Message
 	weight      int // in the sum, in hundredths; for a hand, half of the measure's
 	z           int // thousandths of a standard deviation
 }
+
+// Text is a sentence for the teacher.
+func (f Feature) Text(w *words.Words) string { return words.Upper(w.Value(f.says)) }
 
 // window is the number of bars that the worst place is looked for in.
 const window = 4
@@ -64,18 +66,18 @@ func (p *page) patternFeature(i int) Feature {
 	p.worst(&f, func(b int) int { return p.tallies[i][b].fresh })
 	t := p.sums(i, 0, len(p.bars))
 	per := max(1, t.strikes*lzBars/max(1, min(len(p.bars), t.strikes))) // strikes in 16 bars
-	how := "about as much comes again as is new"
+	how := "half"
 	switch share := f.Value / per; {
 	case share < 300:
-		how = "most of it comes again"
+		how = "most"
 	case share > 550:
-		how = "little of it comes again"
+		how = "little"
 	}
 	if t.strikes == 0 {
-		f.Text = handName(i) + " has nothing to play."
+		f.says = words.Tell("grade.silent", "Hand", handOf(i))
 		return f
 	}
-	f.Text = fmt.Sprintf("%s plays about %s in 16 bars: %s%s.", handName(i), count(round(f.Value, 1000), "new pattern"), how, p.where(f, "; most of it new in "))
+	f.says = words.Tell("grade.patterns", "Hand", handOf(i), "n", round(f.Value, 1000), "Again", words.Tell("grade.again."+how), "Where", p.where(f, "new"))
 	return f
 }
 
@@ -84,7 +86,7 @@ func (p *page) varietyFeature(i int) Feature {
 	f := Feature{ID: "variety", Hand: hands[i], Unit: "bits", weight: 15, Value: v}
 	f.rate(varietyTable[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].keys.size() })
-	f.Text = fmt.Sprintf("%s uses %s, as varied as %d used equally often%s.", handName(i), count(different, "different key"), equally(v), p.where(f, "; most at once in "))
+	f.says = words.Tell("grade.variety", "Hand", handOf(i), "n", different, "Equally", equally(v), "Where", p.where(f, "varied"))
 	return f
 }
 
@@ -107,33 +109,33 @@ func (p *page) movesFeature(i int) Feature {
 	}
 	f.rate(movesTable[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].points })
-	f.Text = p.movesText(i, f)
+	f.says = p.movesText(i, f)
 	return f
 }
 
-func (p *page) movesText(i int, f Feature) string {
+func (p *page) movesText(i int, f Feature) words.Message {
 	if !f.Placed {
-		return handName(i) + " stays where it is."
+		return words.Tell("grade.stays", "Hand", handOf(i))
 	}
 	moves := p.moves(i, f.first, f.last+1)
-	if moves == "" {
-		moves = "keeps its place, though its notes lie a fifth or more apart"
+	if moves == nil {
+		moves = does(i, "keeps")
 	}
-	return fmt.Sprintf("%s %s%s.", handName(i), moves, p.where(f, " in "))
+	return words.Tell("grade.moves", "Moves", moves, "Where", p.where(f, "moves"))
 }
 
-// moves says how far and how often the whole hand moves in bars [from, to); "" where
+// moves says how far and how often the whole hand moves in bars [from, to); nil where
 // it stays.
-func (p *page) moves(i, from, to int) string {
+func (p *page) moves(i, from, to int) any {
 	t := p.sums(i, from, to)
-	far, n := "an octave or more", t.octaves
+	far, n := "moves-octave", t.octaves
 	if 4*t.octaves < t.fifths {
-		far, n = "a fifth or more", t.octaves+t.fifths
+		far, n = "moves-fifth", t.octaves+t.fifths
 	}
 	if n == 0 {
-		return ""
+		return nil
 	}
-	return "moves " + far + " " + p.howOften(n, from, to)
+	return does(i, far, "Often", words.Tell("grade.often."+p.howOften(n, from, to)))
 }
 
 // howOften says how often something comes in bars [from, to).
@@ -145,22 +147,22 @@ func (p *page) howOften(times, from, to int) string {
 	bars := to - from
 	switch {
 	case times >= 2*beats-beats/4:
-		return "twice every beat"
+		return "twice-a-beat"
 	case times >= beats-1:
-		return "every beat"
+		return "every-beat"
 	case times >= beats-beats/4:
-		return "almost every beat"
+		return "almost-every-beat"
 	case 2*times >= beats-beats/4:
-		return "every two beats"
+		return "every-two-beats"
 	case times >= bars:
 		if times >= 2*bars {
-			return "twice a bar"
+			return "twice-a-bar"
 		}
-		return "once a bar"
+		return "once-a-bar"
 	case 2*times >= bars:
-		return "every other bar"
+		return "every-other-bar"
 	}
-	return "now and then"
+	return "now-and-then"
 }
 
 func (p *page) speedFeature(i int) Feature {
@@ -171,19 +173,19 @@ func (p *page) speedFeature(i int) Feature {
 	}
 	f.rate(speeds(betweenTable[i]))
 	p.worst(&f, func(b int) int { return p.tallies[i][b].strikes })
-	at := fmt.Sprintf("at %d quarter notes a minute", p.quarters)
+	at := words.Tell("grade.at", "Quarters", p.quarters)
 	if p.assumed {
-		at += " (assumed: the score gives no tempo)"
+		at.Key = "grade.at-assumed"
 	}
-	f.Text = fmt.Sprintf("%s strikes %s times a second %s", handName(i), tenths(f.Value), at)
+	f.says = words.Tell("grade.speed", "Hand", handOf(i), "Times", tenths(f.Value), "At", at)
 	if f.Placed {
 		from, to := f.first, f.last+1
 		us := p.microseconds(p.bars[to-1].End() - p.bars[from].At)
 		if us > 0 {
-			f.Text += fmt.Sprintf(", %s%s", tenths(int(int64(p.sums(i, from, to).strikes)*1_000_000_000/us)), p.where(f, " in "))
+			f.says.Key = "grade.speed-most"
+			f.says.Parts = append(f.says.Parts, "Most", tenths(int(int64(p.sums(i, from, to).strikes)*1_000_000_000/us)), "Where", p.where(f, "speed"))
 		}
 	}
-	f.Text += "."
 	return f
 }
 
@@ -195,7 +197,7 @@ func (p *page) polyphonyFeature(i int) Feature {
 	}
 	f.rate(polyphonyTable[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].sounding - p.tallies[i][b].strikes })
-	f.Text = fmt.Sprintf("%s has %s notes down at once on average, %d at most%s.", handName(i), tenths(f.Value), t.most, p.where(f, "; fullest in "))
+	f.says = words.Tell("grade.polyphony", "Hand", handOf(i), "Average", tenths(f.Value), "Most", t.most, "Where", p.where(f, "full"))
 	return f
 }
 
@@ -207,14 +209,14 @@ func (p *page) fingeringFeature(i int) Feature {
 	}
 	f.rate(fingeringTable)
 	p.worst(&f, func(b int) int { return p.tallies[i][b].effort })
-	lies := "lies well under the fingers"
+	lies := "well"
 	switch {
 	case f.Level >= 60:
-		lies = "lies awkwardly under the fingers"
+		lies = "awkward"
 	case f.Level >= 35:
-		lies = "asks for some care in fingering"
+		lies = "care"
 	}
-	f.Text = fmt.Sprintf("%s %s (%s points of the fingering rules a note)%s.", handName(i), lies, tenths(f.Value), p.where(f, "; most awkward in "))
+	f.says = words.Tell("grade.fingering."+lies, "Hand", handOf(i), "Points", tenths(f.Value), "Where", p.where(f, "awkward"))
 	return f
 }
 
@@ -227,23 +229,19 @@ func (p *page) rhythmFeature() Feature {
 	f.rate(rhythmTable)
 	p.worst(&f, func(b int) int { return p.pulses[b].points() })
 	if u.points() == 0 {
-		f.Text = "The hands' rhythms fit into each other and keep to the beat."
+		f.says = words.Tell("grade.even")
 		return f
 	}
-	text := ""
-	add := func(n int, what, whats string) {
-		if n == 0 {
-			return
+	var beats words.Listed
+	add := func(n int, what string) {
+		if n > 0 {
+			beats = append(beats, words.Tell("grade.beats."+what, "n", n))
 		}
-		if text != "" {
-			text += ", "
-		}
-		text += fmt.Sprintf("%d %s", n, choose(n, what, whats))
 	}
-	add(u.crossing, "beat in which the hands fall between each other's notes", "beats in which the hands fall between each other's notes")
-	add(u.held, "off-beat note held over a beat", "off-beat notes held over a beat")
-	add(u.uneven, "beat of unusual division", "beats of unusual division")
-	f.Text = fmt.Sprintf("Of %d beats: %s%s.", u.beats, text, p.where(f, "; most in "))
+	add(u.crossing, "crossing")
+	add(u.held, "held")
+	add(u.uneven, "uneven")
+	f.says = words.Tell("grade.rhythm", "n", u.beats, "Beats", beats, "Where", p.where(f, "rhythm"))
 	return f
 }
 
@@ -256,11 +254,11 @@ func (p *page) accidentalFeature() Feature {
 	f.rate(accidentalTable)
 	p.worst(&f, func(b int) int { return p.tallies[0][b].altered + p.tallies[1][b].altered })
 	if a.altered+b.altered == 0 {
-		f.Text = "No note lies outside the key signature."
+		f.says = words.Tell("grade.inside")
 		return f
 	}
 	hundredth := max(1, round(f.Value, 10))
-	f.Text = fmt.Sprintf("%s in a hundred %s outside the key signature%s.", count(hundredth, "note"), choose(hundredth, "lies", "lie"), p.where(f, ", most in "))
+	f.says = words.Tell("grade.outside", "n", hundredth, "Where", p.where(f, "outside"))
 	return f
 }
 
@@ -269,7 +267,7 @@ func (p *page) compassFeature(i int) Feature {
 	t := p.sums(i, 0, len(p.bars))
 	if t.strikes == 0 {
 		f.rate(compassTable[i])
-		f.Text = handName(i) + " has nothing to play."
+		f.says = words.Tell("grade.silent", "Hand", handOf(i))
 		return f
 	}
 	lo, hi := t.keys.low(), t.keys.high()
@@ -282,18 +280,18 @@ func (p *page) compassFeature(i int) Feature {
 		}
 		return k.high() - k.low()
 	})
-	f.Text = fmt.Sprintf("%s goes from %s to %s, %s%s.", handName(i), p.pitchOf(i, lo), p.pitchOf(i, hi), count(hi-lo, "half step"), p.where(f, "; widest in "))
+	f.says = words.Tell("grade.compass", "Hand", handOf(i), "Low", p.pitchOf(i, lo), "High", p.pitchOf(i, hi), "n", hi-lo, "Where", p.where(f, "wide"))
 	return f
 }
 
-// pitchOf names a key as the hand's first note on it is spelled.
-func (p *page) pitchOf(i, key int) string {
+// pitchOf is a key as the hand's first note on it is spelled.
+func (p *page) pitchOf(i, key int) theory.Pitch {
 	for _, n := range p.s.Notes {
 		if handIndex(n.Hand) == i && n.Grace == 0 && n.Pitch.MIDI() == key {
-			return n.Pitch.Pretty()
+			return n.Pitch
 		}
 	}
-	return theory.Pitch{}.Pretty()
+	return theory.Pitch{}
 }
 
 func (f *Feature) rate(r reference) {

@@ -57,10 +57,11 @@ type demandJSON struct {
 // JSON writes the rating: "rating" is the level on the scale of nine, the higher
 // the harder. A reader is told one decimal; the second is there so that pages can
 // be put in order.
-func (r Rating) JSON() ([]byte, error) { return r.JSONWith(nil) }
+func (r Rating) JSON() ([]byte, error) { return r.JSONWith(nil, words.Must(words.Default)) }
 
-// JSONWith writes the rating together with what was told in reading the score.
-func (r Rating) JSONWith(told leadsheet.Problems) ([]byte, error) {
+// JSONWith writes the rating in the words of a language, together with what was told
+// in reading the score.
+func (r Rating) JSONWith(told leadsheet.Problems, w *words.Words) ([]byte, error) {
 	out := struct {
 		Version    int                `json:"version"`
 		Title      string             `json:"title"`
@@ -80,7 +81,7 @@ func (r Rating) JSONWith(told leadsheet.Problems) ([]byte, error) {
 		out.Problems = leadsheet.Problems{}
 	}
 	for _, f := range r.Features {
-		j := featureJSON{ID: f.ID, Value: decimal(f.Value), Unit: f.Unit, Level: decimal(f.Level * 100), Text: f.Text}
+		j := featureJSON{ID: f.ID, Value: decimal(f.Value), Unit: f.Unit, Level: decimal(f.Level * 100), Text: f.Text(w)}
 		if f.Hand == score.Left || f.Hand == score.Right {
 			j.Hand = f.Hand.String()
 		}
@@ -90,13 +91,13 @@ func (r Rating) JSONWith(told leadsheet.Problems) ([]byte, error) {
 		out.Features = append(out.Features, j)
 	}
 	for _, h := range r.Hardest {
-		out.Hardest = append(out.Hardest, passageJSON{[2]int{h.First, h.Last}, h.Text})
+		out.Hardest = append(out.Hardest, passageJSON{[2]int{h.First, h.Last}, h.Text(w)})
 	}
 	for _, d := range r.Demands {
-		out.Demands = append(out.Demands, demandJSON{d.Kind.String(), d.Hand.String(), d.Times, d.Bars, decimal(d.Width * 1000 / hand.Millimetre), d.Kind.Caution()})
+		out.Demands = append(out.Demands, demandJSON{d.Kind.String(), d.Hand.String(), d.Times, d.Bars, decimal(d.Width * 1000 / hand.Millimetre), w.Say("demand." + d.Kind.String() + ".caution")})
 	}
 	for _, f := range r.Techniques {
-		out.Techniques = append(out.Techniques, foundJSON{f.ID, words.Must(words.Default).Technique(f.ID).Title(), f.Level, f.Times, f.Bars})
+		out.Techniques = append(out.Techniques, foundJSON{f.ID, w.Technique(f.ID).Title(), f.Level, f.Times, f.Bars})
 	}
 	return json.MarshalIndent(out, "", " ")
 }

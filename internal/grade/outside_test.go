@@ -61,8 +61,8 @@ func TestRealAccompaniments(t *testing.T) {
 			t.Errorf("%s: %d techniques, %d hard places, %d features", filepath.Base(f), len(r.Techniques), len(r.Hardest), len(r.Features))
 		}
 		for _, x := range r.Features {
-			if !strings.HasSuffix(x.Text, ".") || strings.Contains(x.Text, "%!") {
-				t.Errorf("%s: %q", filepath.Base(f), x.Text)
+			if !strings.HasSuffix(x.Text(english), ".") || strings.Contains(x.Text(english), "%!") {
+				t.Errorf("%s: %q", filepath.Base(f), x.Text(english))
 			}
 		}
 		if _, err := r.JSON(); err != nil {

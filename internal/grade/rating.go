@@ -127,9 +127,9 @@ func marks(fingered bool) [grades]int {
 
 // Passage is a stretch of bars that is harder than the rest.
 type Passage struct {
-	First, Last int    // printed bar numbers
-	Above       int    // thousandths of a standard deviation above the whole
-	Text        string // what makes it hard
+	First, Last int // printed bar numbers
+	Above       int // thousandths of a standard deviation above the whole
+	causes      []any
 }
 
 // passages is how many hard places are named.
@@ -174,7 +174,7 @@ func (p *page) hardest(fs []Feature) []Passage {
 			continue
 		}
 		taken = append(taken, c.at)
-		out = append(out, Passage{First: p.barOf(c.at), Last: p.barOf(c.at + w - 1), Above: c.above, Text: say(ls, c.at, c.at+w)})
+		out = append(out, Passage{First: p.barOf(c.at), Last: p.barOf(c.at + w - 1), Above: c.above, causes: causes(ls, c.at, c.at+w)})
 	}
 	return out
 }

@@ -15,11 +15,14 @@ import (
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
 	"gradatim/internal/scoretest"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
+
+var english = words.Must("en")
 
 func parse(t testing.TB, text string) score.Score {
 	t.Helper()
@@ -45,7 +48,7 @@ L1 C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4 G1:1/4 <F3+B3>:1/4 G1:1/4 <F3+B3>:1/4
 	fmt.Printf("%d.%d of 9\n", r.Level/10, r.Level%10)
 	for _, f := range r.Features {
 		if f.ID == "moves" || f.ID == "compass" {
-			fmt.Println(f.Text)
+			fmt.Println(f.Text(english))
 		}
 	}
 	for _, x := range r.Techniques {
@@ -72,10 +75,10 @@ func TestReasonsAreTrueOfTheHand(t *testing.T) {
 	left := "\nL1" + strings.Repeat(" C3:4", 24) + "\n"
 	r := grade.Rate(parse(t, "meter 4/4\ntempo 100\nR1"+strings.Repeat(calm, 8)+strings.Repeat(strings.ReplaceAll(strings.ReplaceAll(under, "C5+E4+C4", "<C4+E4+C5>"), "E5+G4+C4", "<C4+G4+E5>"), 8)+strings.Repeat(calm, 8)+left), grade.Options{})
 	f := featureOf(t, r, "moves", score.Right)
-	if f.Value == 0 || strings.Contains(f.Text, "moves") {
-		t.Errorf("%d: %q", f.Value, f.Text)
+	if f.Value == 0 || strings.Contains(f.Text(english), "moves") {
+		t.Errorf("%d: %q", f.Value, f.Text(english))
 	}
-	if len(r.Hardest) != 1 || r.Hardest[0].Text != "the right hand plays chords of three notes" {
+	if len(r.Hardest) != 1 || r.Hardest[0].Text(english) != "the right hand plays chords of three notes" {
 		t.Errorf("%+v", r.Hardest)
 	}
 }
@@ -86,16 +89,16 @@ func TestWorstPlaces(t *testing.T) {
 	text := "meter 4/4\ntempo 100\nR1" + strings.Repeat(" C5:1/2 E5:1/2", 24) + "\nL1" + strings.Repeat(calm, 8) + strings.Repeat(wild, 8) + strings.Repeat(calm, 8) + "\n"
 	r := grade.Rate(parse(t, text), grade.Options{})
 	f := featureOf(t, r, "moves", score.Left)
-	if f.First != 9 || f.Last != 16 || f.Text != "The left hand moves an octave or more every beat in bars 9–16." {
-		t.Errorf("bars %d to %d: %q", f.First, f.Last, f.Text)
+	if f.First != 9 || f.Last != 16 || f.Text(english) != "The left hand moves an octave or more every beat in bars 9–16." {
+		t.Errorf("bars %d to %d: %q", f.First, f.Last, f.Text(english))
 	}
-	if len(r.Hardest) == 0 || r.Hardest[0].First < 9 || r.Hardest[0].Last > 16 || !strings.Contains(r.Hardest[0].Text, "left hand moves an octave or more") {
+	if len(r.Hardest) == 0 || r.Hardest[0].First < 9 || r.Hardest[0].Last > 16 || !strings.Contains(r.Hardest[0].Text(english), "left hand moves an octave or more") {
 		t.Errorf("hardest: %+v", r.Hardest)
 	}
 	every2 := " C2:1/2 C3:1/2"
 	r = grade.Rate(parse(t, "meter 4/4\ntempo 100\nR1"+strings.Repeat(" C5:1", 8)+"\nL1"+strings.Repeat(every2, 8)+"\n"), grade.Options{})
-	if f := featureOf(t, r, "moves", score.Left); f.Text != "The left hand moves an octave or more every two beats." {
-		t.Errorf("%q", f.Text)
+	if f := featureOf(t, r, "moves", score.Left); f.Text(english) != "The left hand moves an octave or more every two beats." {
+		t.Errorf("%q", f.Text(english))
 	}
 }
 
@@ -358,7 +361,7 @@ func FuzzRate(f *testing.F) {
 			t.Fatalf("%d hundredths", r.Hundredths)
 		}
 		for _, x := range r.Features {
-			if x.Level < 0 || x.Level > 100 || x.Text == "" {
+			if x.Level < 0 || x.Level > 100 || x.Text(english) == "" {
 				t.Fatalf("%+v", x)
 			}
 		}

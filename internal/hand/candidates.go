@@ -19,7 +19,7 @@ type option struct {
 
 // prepare lists the ways to finger a strike. Held keys that cannot be kept with
 // what is struck are let go, the farthest first.
-func (f *fingerer) prepare(s *stage, strike Strike, pool []option) []option {
+func (f *fingerer) prepare(s *stage, strike *Strike, pool []option) []option {
 	s.Strike = strike
 	var keyBuf, heldBuf [MaxKeys]int
 	var downBuf [2 * MaxKeys]int
@@ -67,7 +67,7 @@ func (f *fingerer) prepare(s *stage, strike Strike, pool []option) []option {
 
 // options appends the ways to finger keys that are down together, given from the
 // thumb's side. Where no fingers can, every order is allowed, at a price.
-func (f *Grip) options(down []int, strike Strike, pool []option) []option {
+func (f *Grip) options(down []int, strike *Strike, pool []option) []option {
 	if len(down) == 0 || len(down) > MaxKeys {
 		return pool
 	}
@@ -105,7 +105,7 @@ func (f *Grip) options(down []int, strike Strike, pool []option) []option {
 	return pool
 }
 
-func anyAsked(s Strike) bool {
+func anyAsked(s *Strike) bool {
 	for _, g := range s.Asked {
 		if g != 0 {
 			return true
@@ -115,7 +115,7 @@ func anyAsked(s Strike) bool {
 }
 
 // asAsked tells whether a choice of fingers agrees with the fingers asked for.
-func asAsked(down, set []int, s Strike) bool {
+func asAsked(down, set []int, s *Strike) bool {
 	for i, g := range s.Asked {
 		if g == 0 || i >= len(s.Keys) {
 			continue
@@ -178,7 +178,7 @@ func (f *Grip) dyad(d, a, b int) int {
 
 // ornamented is the cost of ornaments whose other notes no free finger plays:
 // those of the keys down beside an ornament are not free.
-func (f *Grip) ornamented(down, set []int, s Strike) int {
+func (f *Grip) ornamented(down, set []int, s *Strike) int {
 	c := 0
 	for i, o := range s.Ornaments {
 		inner, outer := neighbours(o) // below and above, in the right hand
@@ -223,7 +223,7 @@ func neighbours(o score.Ornament) (below, above bool) {
 }
 
 // within is the cost of a strike on its own.
-func (f *Grip) within(down, set []int, strike Strike) int {
+func (f *Grip) within(down, set []int, strike *Strike) int {
 	w := &f.w
 	c := 0
 	for i, g := range set {

@@ -18,34 +18,16 @@ const (
 	Repeating                   // a key or chord repeated as fast as hands go
 )
 
-var demands = [...]struct{ name, caution string }{
-	Stretch:   {"stretch", "This page has chords close to the end of your reach. Play them briefly and let the hand close again at once. If a hand must strain, leave out an inner note, break the chord, or give a note to the other hand."},
-	Roll:      {"roll", "These chords are wider than the hand: play the notes one after the other from below, catch the first with the pedal and let it go. Move the whole arm along; do not hold the hand open."},
-	Octaves:   {"octaves", "Octaves follow one another here. Keep the wrist free, and stop as soon as the forearm aches or stiffens; practise a few bars at a time, slowly, with rests."},
-	Repeating: {"repetition", "Quick repetitions tire the hand. Begin well below the tempo, change fingers where you can, and stop before it tightens."},
-}
+var demands = [...]string{Stretch: "stretch", Roll: "roll", Octaves: "octaves", Repeating: "repetition"}
 
-// String returns the demand's name.
+// String returns the demand's id; package words has its name, and what to tell the
+// player about it.
 func (d Demand) String() string {
 	if int(d) >= len(demands) {
 		return ""
 	}
-	return demands[d].name
+	return demands[d]
 }
-
-// Caution returns what to tell the player about the demand.
-func (d Demand) Caution() string {
-	if int(d) >= len(demands) {
-		return ""
-	}
-	return demands[d].caution
-}
-
-// BodyNote is what every page with a demand says once. General words: teacher and
-// clinician decide. Source for the stand on stretching: the music teachers' paper
-// "Small Hands, SOS!" (MTNA), which warns against exercises and devices that
-// claim to enlarge the span.
-const BodyNote = "Nothing here is meant to make a hand larger, and no exercise should try to. Stop when something hurts, tingles or tires, rest, and show your teacher what you were playing. If it stays or comes back, ask a doctor or a hand therapist. What feels easy for another hand need not be right for yours."
 
 // Place is where a demand is met.
 type Place struct {

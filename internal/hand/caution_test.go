@@ -3,7 +3,6 @@ package hand
 import (
 	"math"
 	"strconv"
-	"strings"
 	"testing"
 
 	"gradatim/leadsheet"
@@ -17,7 +16,7 @@ func TestDemands(t *testing.T) {
 	got := map[Demand]int{}
 	for _, pl := range Demands(s, Default()) {
 		got[pl.Demand]++
-		if len(pl.Keys) == 0 || pl.Demand.String() == "" || pl.Demand.Caution() == "" {
+		if len(pl.Keys) == 0 || pl.Demand.String() == "" {
 			t.Errorf("%+v", pl)
 		}
 	}
@@ -34,15 +33,6 @@ func TestDemands(t *testing.T) {
 	small, _ := ParseProfile("octave")
 	if ds := Demands(page(t, "C4+C5:4", "C3:4"), small); len(ds) != 1 || ds[0].Demand != Stretch {
 		t.Errorf("an octave for a hand of an octave: %v", ds)
-	}
-}
-
-// Cautions are general words and send the reader to who knows more.
-func TestBodyNote(t *testing.T) {
-	for _, w := range []string{"Stop", "teacher", "doctor"} {
-		if !strings.Contains(BodyNote, w) {
-			t.Errorf("the body note does not say %q", w)
-		}
 	}
 }
 

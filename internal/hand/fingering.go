@@ -74,7 +74,7 @@ func (f *Grip) Strain(keys []int) (cost int, ok bool) {
 	if f.h == score.Left {
 		slices.Reverse(ks)
 	}
-	opts := f.options(ks, Strike{Keys: ks}, nil)
+	opts := f.options(ks, &Strike{Keys: ks}, nil)
 	if len(opts) == 0 || opts[0].forced {
 		return 0, false
 	}
@@ -181,9 +181,9 @@ type Grip struct {
 // fingerer fingers for one hand.
 type fingerer struct {
 	Grip
-	pairs [6][6][spanSize]int32 // cost of two single notes by distance
-	hops  [6][6][spanSize]int32 // what two fingers cost in haste, the hand lifted between them
-	ways  [6][6][spanSize]int32 // and its way
+	pairs [6][6][spanSize]int16 // cost of two single notes by distance
+	hops  [6][6][spanSize]int16 // what two fingers cost in haste, the hand lifted between them
+	ways  [6][6][spanSize]int16 // and its way
 }
 
 // Distances between neighbouring notes are tabulated from −farStep to farStep
@@ -215,9 +215,9 @@ func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
 	for a := 1; a <= 5; a++ {
 		for b := 1; b <= 5; b++ {
 			for d := -farStep; d <= farStep; d++ {
-				f.pairs[a][b][d+farStep] = int32(f.spanCost(a, b, d) + f.settleCost(a, b, d))
-				f.hops[a][b][d+farStep] = int32(f.hopCost(a, b, d))
-				f.ways[a][b][d+farStep] = int32(f.aloft(a, b, d))
+				f.pairs[a][b][d+farStep] = int16(f.spanCost(a, b, d) + f.settleCost(a, b, d))
+				f.hops[a][b][d+farStep] = int16(f.hopCost(a, b, d))
+				f.ways[a][b][d+farStep] = int16(f.aloft(a, b, d))
 			}
 		}
 	}

@@ -72,7 +72,7 @@ func TestReturnsFound(t *testing.T) {
 		stages := make([]stage, len(strikes))
 		var pool []option
 		for i := range strikes {
-			pool = f.prepare(&stages[i], strikes[i], pool)
+			pool = f.prepare(&stages[i], &strikes[i], pool)
 			if i > 0 {
 				stages[i].join = 2
 			}

@@ -43,7 +43,7 @@ func (f *fingerer) basses(stages []stage) {
 			f.way(t.down[t.n-1], s.down[0]) > 2 && f.near(s, t) {
 			down := append(slices.Clone(t.down[:t.n]), s.down[0])
 			var best *option
-			opts := f.options(down, Strike{}, pool[:0])
+			opts := f.options(down, &Strike{}, pool[:0])
 			for j := range opts {
 				if o := &opts[j]; !o.forced && (best == nil || o.cost < best.cost) {
 					best = o
@@ -93,7 +93,7 @@ func (f *fingerer) broken(stages []stage) {
 			continue
 		}
 		var best *option
-		opts := f.options(down, Strike{}, pool[:0])
+		opts := f.options(down, &Strike{}, pool[:0])
 		for j := range opts {
 			if o := &opts[j]; !o.forced && (best == nil || o.cost < best.cost) {
 				best = o
@@ -210,12 +210,13 @@ func (f *fingerer) cycle(keys []int, first int) (out [12]uint8) {
 		}
 	}
 	ks := make([]stage, n+2)
+	var at Strike
 	for i := range ks {
 		j := from + i
 		if f.h == score.Left {
 			j = from - i + 2*n
 		}
-		ks[i].n, ks[i].down[0], ks[i].join = 1, keys[j%n]+12*(j/n), 2
+		ks[i].Strike, ks[i].n, ks[i].down[0], ks[i].join = &at, 1, keys[j%n]+12*(j/n), 2
 	}
 	r := newRing(n)
 	for i := range n {
@@ -336,8 +337,9 @@ const (
 // spot and asks for the same fingers each time. The fingers are those of the
 // cheapest repetition, its costs summed over all the keys it is played on.
 func (f *fingerer) figures(stages []stage) {
+	var known [longestFigure + 1]lastly
 	for i := 0; i < len(stages); {
-		end, period := f.figureFrom(stages, i)
+		end, period := f.figureFrom(stages, i, &known)
 		if period == 0 {
 			i++
 			continue
@@ -373,34 +375,60 @@ func (f *fingerer) figures(stages []stage) {
 	}
 }
 
+// lastly is what is known of the repetitions of figures of one length, from the stage
+// looked at before on: a figure that begins later does not end sooner.
+type lastly struct {
+	end   int
+	still bool // up to there the hand keeps its position
+}
+
 // figureFrom returns where the repetitions of a figure that begins at a stage
 // end, and its number of notes; 0: none begins here. Of several, the shortest
-// figure.
-func (f *fingerer) figureFrom(stages []stage, i int) (end, period int) {
+// figure. It is asked of one stage after the other.
+func (f *fingerer) figureFrom(stages []stage, i int, known *[longestFigure + 1]lastly) (end, period int) {
 	for p := shortestFigure; p <= longestFigure; p++ {
-		j := i + 1
-		turns := false
-		for j < len(stages) && stages[j].single() && stages[j-1].single() && stages[j].join == 2 && stages[j].pull == 0 {
-			k, l := stages[j-1].down[0], stages[j].down[0]
-			if k == l {
-				break
-			}
-			if j-i > p {
-				q, r := stages[j-1-p].down[0], stages[j-p].down[0]
-				d, e := f.way(k, l), f.way(q, r)
-				if (k < l) != (q < r) || d-e > 1 || e-d > 1 {
-					break
-				}
-			} else if j-i >= 2 && (k < l) != (stages[j-2].down[0] < k) {
-				turns = true
-			}
-			j++
+		was := &known[p]
+		if was.end <= i+p {
+			*was = lastly{end: repeats(stages, i, p)}
 		}
-		if turns && j-i >= fewestFigures*p && f.leaves(stages[i:j]) {
+		j := was.end
+		if was.still || j-i < fewestFigures*p || !turns(stages[i:i+p+1]) {
+			continue
+		}
+		if f.leaves(stages[i:j]) {
 			return j, p
 		}
+		was.still = true
 	}
 	return i, 0
+}
+
+// repeats finds where the line that begins at a stage ends, or no longer repeats itself
+// after p notes.
+func repeats(stages []stage, i, p int) int {
+	for j := i + 1; j < len(stages); j++ {
+		s, before := &stages[j], &stages[j-1]
+		if !s.single() || !before.single() || s.join != 2 || s.pull != 0 || s.down[0] == before.down[0] {
+			return j
+		}
+		if j-i > p {
+			t := &stages[j-p]
+			if d := s.from - t.from; (s.down[0] > before.down[0]) != (t.down[0] > stages[j-p-1].down[0]) || d > 1 || d < -1 {
+				return j
+			}
+		}
+	}
+	return len(stages)
+}
+
+// turns tells whether a line of single notes changes its direction.
+func turns(stages []stage) bool {
+	for j := 2; j < len(stages); j++ {
+		if (stages[j-1].down[0] < stages[j].down[0]) != (stages[j-2].down[0] < stages[j-1].down[0]) {
+			return true
+		}
+	}
+	return false
 }
 
 // leaves tells whether the notes do not lie under one position of the hand; where

@@ -332,7 +332,7 @@ func (f *Grip) usual(s score.Score, p *play) bool {
 		slices.Reverse(down)
 		outer = 0
 	}
-	opts := f.options(down, Strike{Keys: p.Keys, Rolled: p.Rolled}, nil)
+	opts := f.options(down, &Strike{Keys: p.Keys, Rolled: p.Rolled}, nil)
 	if len(opts) == 0 {
 		return true
 	}

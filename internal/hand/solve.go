@@ -7,7 +7,7 @@ import "gradatim/theory"
 
 // stage is a strike prepared for the search.
 type stage struct {
-	Strike
+	*Strike
 	down   [MaxKeys]int  // keys down, from the thumb's side
 	struck [MaxKeys]bool // which of them are struck
 	n      int
@@ -46,7 +46,7 @@ func (f *fingerer) finger(strikes []Strike) []Fingering {
 	stages := make([]stage, len(strikes))
 	pool := make([]option, 0, 8*len(strikes))
 	for i := range strikes {
-		pool = f.prepare(&stages[i], strikes[i], pool)
+		pool = f.prepare(&stages[i], &strikes[i], pool)
 		if i > 0 {
 			if stages[i-1].single() && stages[i].single() {
 				stages[i].from = f.way(stages[i-1].down[0], stages[i].down[0])
@@ -64,8 +64,13 @@ func (f *fingerer) finger(strikes []Strike) []Fingering {
 	if same := returns(stages); same != nil {
 		f.alignReturns(stages, same, choice)
 	}
+	n := 0
+	for i := range strikes {
+		n += len(strikes[i].Keys) + len(strikes[i].Held)
+	}
+	fingers := make([]uint8, n) // each strike has its part
 	for i, o := range choice {
-		out[i] = f.fingering(&stages[i], o)
+		out[i], fingers = f.fingering(&stages[i], o, fingers)
 	}
 	return out
 }
@@ -206,11 +211,13 @@ func (f *fingerer) wanted(s *stage, o int) int {
 	return s.pull
 }
 
-// fingering turns a chosen option into the answer for a strike.
-func (f *fingerer) fingering(s *stage, o int) Fingering {
-	out := Fingering{Keys: make([]uint8, len(s.Keys)), Held: make([]uint8, len(s.Held))}
+// fingering turns a chosen option into the answer for a strike; it stands in the first
+// of some fingers, and what is left of them is returned.
+func (f *fingerer) fingering(s *stage, o int, in []uint8) (out Fingering, rest []uint8) {
+	k, n := len(s.Keys), len(s.Keys)+len(s.Held)
+	out, rest = Fingering{Keys: in[:k:k], Held: in[k:n:n]}, in[n:]
 	if o >= len(s.opts) {
-		return out
+		return out, rest
 	}
 	find := func(k int) uint8 {
 		for i := range s.n {
@@ -226,5 +233,5 @@ func (f *fingerer) fingering(s *stage, o int) Fingering {
 	for i, k := range s.Held {
 		out.Held[i] = find(k)
 	}
-	return out
+	return out, rest
 }

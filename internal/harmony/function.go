@@ -59,14 +59,23 @@ var (
 	fourthUp  = theory.Interval{Steps: 3, Semitones: 5}
 	halfUp    = theory.Interval{Steps: 1, Semitones: 1}
 	halfDown  = theory.Interval{Steps: -1, Semitones: -1}
+	degree1   = theory.Degree{Number: 1}
 	degree3   = theory.Degree{Number: 3}
 	degreeB3  = theory.Degree{Number: 3, Alter: -1}
 	degree4   = theory.Degree{Number: 4}
-	degreeB5  = theory.Degree{Number: 5, Alter: -1}
 	degreeS5  = theory.Degree{Number: 5, Alter: 1}
-	degreeB7  = theory.Degree{Number: 7, Alter: -1}
+	degree5   = theory.Degree{Number: 5}
+	degreeB5  = theory.Degree{Number: 5, Alter: -1}
+	degree6   = theory.Degree{Number: 6}
 	degree7   = theory.Degree{Number: 7}
+	degreeB7  = theory.Degree{Number: 7, Alter: -1}
 	degreeBB7 = theory.Degree{Number: 7, Alter: -2}
+	degreeS9  = theory.Degree{Number: 9, Alter: 1}
+	degree9   = theory.Degree{Number: 9}
+	degreeB9  = theory.Degree{Number: 9, Alter: -1}
+	degreeS11 = theory.Degree{Number: 11, Alter: 1}
+	degree11  = theory.Degree{Number: 11}
+	degree13  = theory.Degree{Number: 13}
 	degreeB13 = theory.Degree{Number: 13, Alter: -1}
 )
 

@@ -154,33 +154,33 @@ func (t *Tension) hear(d theory.Degree, in, dominant bool) {
 // underMelody says why a tension below a melody degree is wrong (hard) or
 // delicate; "" where nothing speaks against it.
 func underMelody(t, melody theory.Degree) (why string, hard bool) {
-	type pair struct{ t, m string }
-	switch (pair{t.String(), melody.String()}) {
-	case pair{"b9", "9"}, pair{"#9", "9"}:
+	type pair struct{ t, m theory.Degree }
+	switch (pair{t, melody}) {
+	case pair{degreeB9, degree9}, pair{degreeS9, degree9}:
 		return "the melody has the natural 9", true
-	case pair{"9", "b9"}:
+	case pair{degree9, degreeB9}:
 		return "the melody has b9", true
-	case pair{"9", "#9"}:
+	case pair{degree9, degreeS9}:
 		return "the melody has #9", true
-	case pair{"b13", "13"}, pair{"b13", "6"}:
+	case pair{degreeB13, degree13}, pair{degreeB13, degree6}:
 		return "the melody has the natural 13", true
-	case pair{"13", "b13"}, pair{"13", "#5"}:
+	case pair{degree13, degreeB13}, pair{degree13, degreeS5}:
 		return "the melody has the flat 13", true
-	case pair{"b13", "5"}:
+	case pair{degreeB13, degree5}:
 		return "the melody has the natural 5", true
-	case pair{"#11", "5"}:
+	case pair{degreeS11, degree5}:
 		return "a half step under the melody's 5", true
-	case pair{"#11", "11"}, pair{"#11", "4"}:
+	case pair{degreeS11, degree11}, pair{degreeS11, degree4}:
 		return "the melody has the natural 11", true
-	case pair{"11", "#11"}, pair{"11", "b5"}:
+	case pair{degree11, degreeS11}, pair{degree11, degreeB5}:
 		return "the melody has #11", true
-	case pair{"11", "3"}:
+	case pair{degree11, degree3}:
 		return "the melody has the 3", true
-	case pair{"#9", "3"}:
+	case pair{degreeS9, degree3}:
 		return "a half step under the melody's 3", true
-	case pair{"13", "b7"}:
+	case pair{degree13, degreeB7}:
 		return "a half step under the melody's b7: only a major seventh above it", false
-	case pair{"7", "1"}:
+	case pair{degree7, degree1}:
 		return "a half step under the melody's root", true
 	}
 	return "", false

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gradatim/internal/hand"
+	"gradatim/internal/settings"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -84,11 +85,12 @@ type leftHand struct {
 }
 
 type page struct {
-	StaffHeight     float64 `toml:"staff_height"` // mm
-	Fingers         string  `toml:"fingers"`
-	Pedal           bool    `toml:"pedal"`
-	SectionDynamics bool    `toml:"section_dynamics"`
-	SlowEnding      bool    `toml:"slow_ending"`
+	StaffHeight float64 `toml:"staff_height"` // mm
+	Fingers     string  `toml:"fingers"`
+	Pedal       bool    `toml:"pedal"`
+	Dynamics    string  `toml:"dynamics"`
+	Touch       bool    `toml:"touch"`
+	SlowEnding  bool    `toml:"slow_ending"`
 }
 
 // unsaid is a file that says nothing yet: the defaults.
@@ -96,7 +98,7 @@ func unsaid() file {
 	var f file
 	f.Chords.SuspensionBeats = 1
 	f.RightHand.BlockVoices = 3
-	f.Page = page{StaffHeight: 7, Pedal: true, SectionDynamics: true, SlowEnding: true}
+	f.Page = page{StaffHeight: 7, Pedal: true, Touch: true, SlowEnding: true}
 	return f
 }
 
@@ -105,6 +107,7 @@ var (
 	heardWords = []word[Heard]{{"third", HeardThird}, {"root", HeardRoot}, {"guide-tones", HeardGuides}}
 	colours    = []word[technique.Colours]{{"one", technique.OneColour}, {"more", technique.MoreColours}, {"two", technique.TwoColours}}
 	lastChords = []word[technique.LastChord]{{"held", technique.HeldLast}, {"rolled", technique.RolledLast}}
+	dynamics   = []word[Dynamics]{{"phrases", PhraseDynamics}, {"climax", ClimaxDynamics}, {"sections", SectionDynamics}, {"one", OneDynamic}}
 	fingers    = []word[hand.Printed]{{"positions", hand.Positions}, {"all", hand.All}, {"bars", hand.Bars}, {"few", hand.Few}, {"fewest", hand.Fewest}, {"none", hand.None}}
 )
 
@@ -129,11 +132,13 @@ func means[T any](ps *leadsheet.Problems, file, key, text string, words []word[T
 	return words[0].is
 }
 
+var form = settings.Form{Syntax: "level-syntax", Key: "level-key", Fix: "the form of a level file is in docs/formats.md"}
+
 // Parse reads a level file. All that is wrong with it is reported, each thing
 // with its line where the reader knows one.
 func Parse(name string, data []byte) (Level, error) {
 	f := unsaid()
-	ps, ok := Decode(name, data, &f, "level", "a level file")
+	ps, ok := form.Decode(name, data, &f)
 	if !ok {
 		return Level{}, ps
 	}
@@ -146,8 +151,10 @@ func Parse(name string, data []byte) (Level, error) {
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
 		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, ChordsPerBar: f.Budget.ChordsPerBar, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
-		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position, Pedal: f.Page.Pedal, SectionDynamics: f.Page.SectionDynamics, SlowEnding: f.Page.SlowEnding,
-		Fingers: means(&ps, name, "page.fingers", f.Page.Fingers, fingers),
+		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position,
+		Pedal: f.Page.Pedal, Touch: f.Page.Touch, SlowEnding: f.Page.SlowEnding,
+		Dynamics: means(&ps, name, "page.dynamics", f.Page.Dynamics, dynamics),
+		Fingers:  means(&ps, name, "page.fingers", f.Page.Fingers, fingers),
 		Manner: technique.Manner{Colours: means(&ps, name, "chords.colours", f.Chords.Colours, colours),
 			SuspensionBeats: f.Chords.SuspensionBeats, QuickChords: f.Chords.QuickChords,
 			ApproachChain: f.Chords.ApproachChain, PlainReturn: f.Chords.PlainReturn,

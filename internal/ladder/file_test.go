@@ -40,7 +40,7 @@ func TestDefaults(t *testing.T) {
 		t.Errorf("manner %+v, want %+v", l.Manner, want)
 	}
 	if l.Heard != HeardThird || l.KeepSevenths || l.VaryShape || l.Known != nil || l.StaffHeight != 70 || l.Fingers != hand.Positions ||
-		!l.Pedal || !l.SectionDynamics || !l.SlowEnding {
+		!l.Pedal || l.Dynamics != PhraseDynamics || !l.Touch || !l.SlowEnding {
 		t.Errorf("defaults: %+v", l)
 	}
 	// What a level with seventh chords has to let be heard goes without saying.
@@ -83,7 +83,10 @@ func TestWords(t *testing.T) {
 		{"page", `fingers = "fewest"`, func(l Level) bool { return l.Fingers == hand.Fewest }},
 		{"page", `fingers = "none"`, func(l Level) bool { return l.Fingers == hand.None }},
 		{"page", `pedal = false`, func(l Level) bool { return !l.Pedal }},
-		{"page", `section_dynamics = false`, func(l Level) bool { return !l.SectionDynamics }},
+		{"page", `dynamics = "one"`, func(l Level) bool { return l.Dynamics == OneDynamic }},
+		{"page", `dynamics = "sections"`, func(l Level) bool { return l.Dynamics == SectionDynamics }},
+		{"page", `dynamics = "climax"`, func(l Level) bool { return l.Dynamics == ClimaxDynamics }},
+		{"page", `touch = false`, func(l Level) bool { return !l.Touch }},
 		{"page", `slow_ending = false`, func(l Level) bool { return !l.SlowEnding }},
 	} {
 		l, err := Parse("own.toml", with(tt.table, tt.line))

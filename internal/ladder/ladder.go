@@ -46,11 +46,12 @@ type Level struct {
 	// Known are the kinds of chord that a player knows by name who begins here.
 	Known []theory.Degrees
 
-	StaffHeight     int          // of the page, in tenths of a millimetre
-	Fingers         hand.Printed // that the page shows
-	Pedal           bool         // the player uses it by ear; false: only where it holds a wide roll
-	SectionDynamics bool         // a section other than the first is louder
-	SlowEnding      bool         // the last bars slow down
+	StaffHeight int          // of the page, in tenths of a millimetre
+	Fingers     hand.Printed // that the page shows
+	Pedal       bool         // the player uses it by ear; false: only where it holds a wide roll
+	Dynamics    Dynamics     // signs that the page has
+	Touch       bool         // staccato, tenuto and accents, as the kind of tune has them
+	SlowEnding  bool         // the last bars slow down
 
 	Anticipations int  // most pushed notes in four bars
 	PushPlaces    int  // most different places of the tune that are pushed, each whenever it returns; 0: no cap
@@ -74,6 +75,17 @@ const (
 	HeardGuides       // third and seventh, then the colours
 )
 
+// Dynamics is how much a page says of loudness; each has what those before it have.
+type Dynamics uint8
+
+// What a page says of loudness.
+const (
+	OneDynamic      Dynamics = iota + 1 // one sign to listen for
+	SectionDynamics                     // sections have signs of their own
+	ClimaxDynamics                      // the music grows to the tune's highest note
+	PhraseDynamics                      // phrases swell
+)
+
 // Hyphenated is the level's name as the command line takes it.
 func (l Level) Hyphenated() string { return strings.ReplaceAll(l.Name, " ", "-") }
 
@@ -85,8 +97,10 @@ func (l Level) LeftAll() []string { return slices.Concat(l.Left, l.Reserve) }
 
 // Resort is the left-hand technique of last resort: it fits anywhere.
 func (l Level) Resort() string {
-	all := l.LeftAll()
-	return all[len(all)-1]
+	if n := len(l.Reserve); n > 0 {
+		return l.Reserve[n-1]
+	}
+	return l.Left[len(l.Left)-1]
 }
 
 // Uses tells whether the level may use a technique.

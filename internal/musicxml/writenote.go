@@ -2,6 +2,7 @@ package musicxml
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"gradatim/internal/notate"
@@ -237,17 +238,24 @@ func (w *scoreWriter) chord(b *notate.Bar, v *notate.Voice, e, whole *notate.Eve
 	}
 }
 
-// notations writes what belongs to one head, and with the first head what
-// belongs to the chord: its signs stand once, whichever of its notes have them.
+// notations writes what belongs to one head, and with one of them what belongs to the
+// chord: its signs stand once, whichever of its notes have them. What a note begins
+// with stands at the first that begins, and not again where a tie goes on.
 func (w *scoreWriter) notations(b *notate.Bar, v *notate.Voice, e, whole *notate.Event, i int, tremolo string) {
 	h := &e.Heads[i]
 	n := &w.src.Notes[h.Note]
-	var marks score.Marks
+	var begun, marks score.Marks
 	var ornaments [score.Tremolo + 1]bool
-	if i == 0 && tremolo != "stop" {
-		for j := range whole.Heads {
-			marks |= w.src.Notes[whole.Heads[j].Note].Marks
-			ornaments[w.src.Notes[whole.Heads[j].Note].Ornament] = true
+	if tremolo != "stop" {
+		begins := slices.IndexFunc(e.Heads, func(h notate.Head) bool { return h.First })
+		for _, o := range whole.Heads {
+			if n := w.src.Notes[o.Note]; i == begins && o.First {
+				begun |= n.Marks
+				ornaments[n.Ornament] = true
+			}
+			if i == 0 {
+				marks |= w.src.Notes[o.Note].Marks
+			}
 		}
 	}
 	w.begin("notations")
@@ -296,7 +304,7 @@ func (w *scoreWriter) notations(b *notate.Bar, v *notate.Voice, e, whole *notate
 			mark score.Marks
 			name string
 		}{{score.Accent, "accent"}, {score.Staccato, "staccato"}, {score.Tenuto, "tenuto"}} {
-			if marks&a.mark != 0 {
+			if begun&a.mark != 0 {
 				w.empty(a.name)
 			}
 		}

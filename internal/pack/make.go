@@ -11,6 +11,7 @@ import (
 	"strings"
 	"sync"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -106,7 +107,7 @@ func Make(ctx context.Context, to Store, in Input, o Options, t Tools) (Report, 
 	if err := b.run(ctx); err != nil {
 		return Report{}, err
 	}
-	m := Manifest{Version: ManifestVersion, Kind: manifestKind, Title: title(in.Song), Program: in.Program, Rights: in.Song.Rights.Status.String()}
+	m := Manifest{Version: ManifestVersion, Kind: manifestKind, Title: title(in, words.Must(in.Language)), Program: in.Program, Rights: in.Song.Rights.Status.String()}
 	for _, fs := range b.files {
 		m.Files = append(m.Files, fs...)
 	}

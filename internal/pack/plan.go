@@ -2,6 +2,7 @@ package pack
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -12,7 +13,7 @@ import (
 	"gradatim/internal/perform"
 	"gradatim/internal/smf"
 	"gradatim/internal/sound/codec"
-	"gradatim/leadsheet"
+	"gradatim/internal/words"
 	"gradatim/score"
 )
 
@@ -45,11 +46,8 @@ func slug(s string) string {
 }
 
 // title is what a tune is called on its pages.
-func title(s leadsheet.Song) string {
-	if t := strings.TrimSpace(s.Title); t != "" {
-		return t
-	}
-	return "Untitled tune"
+func title(in Input, w *words.Words) string {
+	return cmp.Or(strings.TrimSpace(in.Song.Title), w.Say("site.untitled"))
 }
 
 // plan lists the parts of a pack, in the order in which they are told of.
@@ -70,7 +68,7 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 	}
 	parts := []part{site.static(), site.index(), site.glossary()}
 	for e, ed := range in.Editions {
-		p, err := workbookPart(in, o, e)
+		p, err := workbookPart(in, o, site, e)
 		if err != nil {
 			return nil, err
 		}
@@ -93,11 +91,12 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 }
 
 // workbookPart is the printed workbook in one key.
-func workbookPart(in Input, o Options, e int) (part, error) {
+func workbookPart(in Input, o Options, site *site, e int) (part, error) {
 	ed := in.Editions[e]
 	book := book(in, e)
-	b := workbook.Input{Lesson: ed.Lesson, Rights: in.Song.Rights, Program: in.Program}
+	b := workbook.Input{Lesson: ed.Lesson, Rights: in.Song.Rights, Program: in.Program, Language: in.Language}
 	var d digest
+	d.bytes(site.words.Source())
 	for _, v := range []any{ed.Lesson, in.Song.Rights, o.Paper, o.LargePrint} {
 		if err := d.value(v); err != nil {
 			return part{}, err
@@ -160,7 +159,7 @@ func levelParts(in Input, o Options, takes []Take, site *site, e, i int, p Page)
 		return []made{{n.midi(), data}}, err
 	}))
 
-	layout := engrave.Layout{Paper: o.Paper, LargePrint: o.LargePrint, Title: engrave.Title{Rights: site.foot()}}
+	layout := engrave.Layout{Paper: o.Paper, LargePrint: o.LargePrint, Title: engrave.Title{Rights: site.foot()}, Lang: in.Language}
 	d = digest{}
 	d.bytes(xml)
 	if err := d.value(layout); err != nil {
@@ -190,12 +189,12 @@ func levelParts(in Input, o Options, takes []Take, site *site, e, i int, p Page)
 		d := digest{}
 		d.bytes(whole)
 		d.bytes(p.Account)
-		d.text(t.What)
+		d.text(site.take(t))
 		if err := d.value(t.Options); err != nil {
 			return nil, err
 		}
 		parts = append(parts, files(t.What, d.sum(), []string{n.take(t)}, func(ctx context.Context, w *workshop, progress func(float64)) ([]made, error) {
-			data, err := w.record(ctx, p.Score, t, progress)
+			data, err := w.record(ctx, p.Score, t, site.take(t), progress)
 			return []made{{n.take(t), data}}, err
 		}))
 	}
@@ -203,12 +202,12 @@ func levelParts(in Input, o Options, takes []Take, site *site, e, i int, p Page)
 }
 
 // record makes one recording.
-func (w *workshop) record(ctx context.Context, s score.Score, t Take, progress func(float64)) ([]byte, error) {
+func (w *workshop) record(ctx context.Context, s score.Score, t Take, what string, progress func(float64)) ([]byte, error) {
 	o := t.Options
 	o.CountIn = CountIn
 	var b bytes.Buffer
 	err := in(ctx, w.recordings, func() error {
-		told, err := w.tools.Recorder.Record(ctx, &b, s, o, codec.MP3, t.What, progress)
+		told, err := w.tools.Recorder.Record(ctx, &b, s, o, codec.MP3, what, progress)
 		w.tell(told)
 		return err
 	})

@@ -11,8 +11,8 @@ import (
 	"strings"
 
 	"gradatim/assets"
-	"gradatim/internal/sound"
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -26,19 +26,25 @@ var staticFiles embed.FS
 // parsed once.
 type site struct {
 	in    Input
+	words *words.Words
 	o     Options
 	takes []Take
 	tmpl  map[string]*template.Template
 	fonts []assets.Font
-	code  string // of templates, script and style: part of every page's inputs
+	code  string // of templates, script, style and messages: part of every page's inputs
 }
 
 // pages of the site, by template.
 var pageNames = []string{"index", "level", "glossary"}
 
 func newSite(in Input, o Options, takes []Take) (*site, error) {
-	s := &site{in: in, o: o, takes: takes, tmpl: map[string]*template.Template{}}
-	funcs := template.FuncMap{"bars": barsText, "lower": lowerFirst, "capital": capital, "pretty": pretty}
+	w, err := words.In(in.Language)
+	if err != nil {
+		return nil, err
+	}
+	s := &site{in: in, words: w, o: o, takes: takes, tmpl: map[string]*template.Template{}}
+	funcs := template.FuncMap{"say": s.say, "lang": w.ID, "tempo": s.tempo, "bars": s.bars,
+		"list": func(bars []int) words.Bars { return bars }, "score": func() string { return w.Say("sheet.score") }}
 	for _, name := range pageNames {
 		t, err := template.New("layout.html").Funcs(funcs).ParseFS(tmplFiles, "tmpl/layout.html", "tmpl/part-*.html", "tmpl/"+name+".html")
 		if err != nil {
@@ -46,11 +52,11 @@ func newSite(in Input, o Options, takes []Take) (*site, error) {
 		}
 		s.tmpl[name] = t
 	}
-	var err error
 	if s.fonts, err = assets.Fonts(); err != nil {
 		return nil, err
 	}
 	var d digest
+	d.bytes(w.Source())
 	for _, root := range []fs.FS{tmplFiles, staticFiles} {
 		err := fs.WalkDir(root, ".", func(p string, e fs.DirEntry, err error) error {
 			if err != nil || e.IsDir() {
@@ -69,6 +75,12 @@ func newSite(in Input, o Options, takes []Take) (*site, error) {
 	return s, nil
 }
 
+// say words a message of the site.
+func (s *site) say(key string, parts ...any) string { return s.words.Say("site."+key, parts...) }
+
+// bars names bars by their printed numbers.
+func (s *site) bars(bars []int) string { return s.words.Value(words.Bars(bars)) }
+
 // frame is what every page has around its own matter.
 type frame struct {
 	Title   string // of the document
@@ -83,47 +95,44 @@ type frame struct {
 // link leads to another page of the site; Here is the page itself.
 type link struct {
 	Href, Text string
+	Number     int // of the level
 	Here       bool
 }
 
 func (s *site) frame(page, heading string, edition int, here int) frame {
-	f := frame{Title: title(s.in.Song), Tune: title(s.in.Song), Mark: s.mark(), Page: page, Credits: s.credits()}
+	f := frame{Title: title(s.in, s.words), Tune: title(s.in, s.words), Mark: s.mark(), Page: page, Credits: s.credits()}
 	if heading != "" {
 		f.Title = heading + " · " + f.Title
 	}
 	for _, l := range s.in.Editions[edition].Lesson.Levels {
-		f.Levels = append(f.Levels, link{namesOf(s.in, edition, l.Number).page(), fmt.Sprintf("Level %d", l.Number), l.Number == here})
+		f.Levels = append(f.Levels, link{namesOf(s.in, edition, l.Number).page(), s.words.Say("level.number", "n", l.Number), l.Number, l.Number == here})
 	}
 	return f
 }
 
-// Private is what is written on every page of a tune whose rights are not stated.
-const Private = "Private practice only; rights not stated"
-
-// mark is the line that stands on every page.
+// mark is the line that stands on every page of a tune whose rights are not stated.
 func (s *site) mark() string {
 	if s.in.Song.Rights.Status == leadsheet.Unknown {
-		return Private
+		return s.say("private")
 	}
 	return ""
 }
 
 // foot is the line at the foot of engraved pages.
 func (s *site) foot() string {
-	return s.in.Song.Rights.Line()
+	return s.words.Rights(s.in.Song.Rights)
 }
 
 // credits are those of the tune and of the parts made by others.
 func (s *site) credits() []string {
 	var out []string
-	out = append(out, s.in.Song.Rights.Line())
+	out = append(out, s.words.Rights(s.in.Song.Rights))
 	if s.in.Program != "" {
-		out = append(out, "Arranged, explained and laid out by "+s.in.Program+".")
+		out = append(out, s.say("credit.program", "Program", s.in.Program))
 	}
-	out = append(out, "Letters of these pages: Source Serif 4, © 2014–2021 Adobe Systems Incorporated; signs from STIX Two Math, © 2001–2021 The STIX Fonts Project Authors; SIL Open Font License 1.1.")
-	out = append(out, "Engraver: Verovio 6.3.0, LGPL-3.0-or-later. Letters and signs in the scores: Liberation Serif, STIX Two Math, Leipzig, SIL Open Font License 1.1.")
+	out = append(out, s.say("credit.letters"), s.say("credit.engraver"))
 	if len(s.takes) > 0 {
-		out = append(out, sound.Credit)
+		out = append(out, s.say("credit.piano"))
 	}
 	return out
 }
@@ -198,9 +207,7 @@ type editionView struct {
 }
 
 type levelLink struct {
-	Href, Name, Title, Tempo, Feel string
-	Number                         int
-	New                            []string
+	Href, Label, Title, Tempo, Feel, New string
 }
 
 type refusedView struct {
@@ -219,30 +226,32 @@ func book(in Input, edition int) string {
 }
 
 func (s *site) index() part {
-	v := indexView{frame: s.frame("index", "", 0, 0), Composers: people(s.in.Song.Rights.Composers)}
+	v := indexView{frame: s.frame("index", "", 0, 0), Composers: s.people(s.in.Song.Rights.Composers)}
 	first := s.in.Editions[0].Lesson
 	if v.Composers == "" {
 		v.Composers = strings.Join(first.Composers, ", ")
 	}
-	v.Facts = []fact{{"Key", first.Key}, {"Metre", first.Meter}, {"Length", count(first.Bars, "bar")}}
-	v.Rights = rightsFacts(s.in.Song.Rights)
+	v.Facts = []fact{{s.say("key"), first.Key}, {s.say("metre"), first.Meter}, {s.say("length"), s.say("bars", "n", first.Bars)}}
+	v.Rights = s.rightsFacts(s.in.Song.Rights)
 	v.Cautions = first.Cautions
 	for e, ed := range s.in.Editions {
 		ev := editionView{Key: ed.Lesson.Key}
-		text := "Workbook: the whole lesson on paper"
+		text := s.say("workbook")
 		if len(s.in.Editions) > 1 {
-			text += ", in " + ed.Lesson.Key
+			text = s.say("workbook-in", "Key", ed.Lesson.Key)
 		}
 		v.Downloads = append(v.Downloads, download{book(s.in, e), text, "PDF"})
 		for _, l := range ed.Lesson.Levels {
-			ll := levelLink{Href: namesOf(s.in, e, l.Number).page(), Name: l.Name, Title: l.Title, Number: l.Number, Tempo: tempo(l.Tempo), Feel: l.Feel}
+			ll := levelLink{Href: namesOf(s.in, e, l.Number).page(), Label: s.label(l), Title: l.Title, Tempo: s.tempo(l.Tempo), Feel: l.Feel}
+			var names []string
 			for _, n := range l.New {
-				ll.New = append(ll.New, n.Name)
+				names = append(names, s.words.Technique(n.Technique).Name)
 			}
+			ll.New = words.Upper(strings.Join(names, ", "))
 			ev.Levels = append(ev.Levels, ll)
 		}
 		for _, r := range ed.Refused {
-			rv := refusedView{Name: r.Level.Label()}
+			rv := refusedView{Name: s.words.Level(r.Level.Number, r.Level.Name)}
 			for _, p := range r.Problems {
 				if p.Severity == leadsheet.Error {
 					rv.Why = append(rv.Why, p.String())
@@ -269,7 +278,7 @@ type glossaryView struct {
 }
 
 func (s *site) glossary() part {
-	v := glossaryView{frame: s.frame("glossary", "Glossary", 0, 0)}
+	v := glossaryView{frame: s.frame("glossary", s.say("glossary"), 0, 0)}
 	seen := map[string]bool{}
 	for _, ed := range s.in.Editions {
 		for _, t := range ed.Lesson.Glossary {
@@ -295,29 +304,29 @@ func (s *site) glossary() part {
 }
 
 // rightsFacts puts what is known of the rights in lines.
-func rightsFacts(r leadsheet.Rights) []fact {
+func (s *site) rightsFacts(r leadsheet.Rights) []fact {
 	var out []fact
 	add := func(name, text string) {
 		if text = strings.TrimSpace(text); text != "" {
-			out = append(out, fact{name, text})
+			out = append(out, fact{s.say("rights-of." + name), text})
 		}
 	}
-	add("Status", r.Status.String())
-	add("Music", people(r.Composers))
-	add("Words", people(r.Lyricists))
+	add("status", s.words.Say("rights.status."+r.Status.String()))
+	add("music", s.people(r.Composers))
+	add("words", s.people(r.Lyricists))
 	if r.Year > 0 {
-		add("First published", strings.TrimSpace(fmt.Sprintf("%d %s", r.Year, r.Country)))
+		add("first", strings.TrimSpace(fmt.Sprintf("%d %s", r.Year, r.Country)))
 	}
-	add("Source", r.Source)
-	add("Licence", r.Licence)
-	add("Permission", strings.TrimSpace(r.Reference+" "+r.ReferenceDate))
-	add("Territories", strings.Join(r.Territories, ", "))
-	add("On the sheet", r.Text)
-	add("Other titles", strings.Join(r.OtherTitles, ", "))
+	add("source", r.Source)
+	add("licence", r.Licence)
+	add("permission", strings.TrimSpace(r.Reference+" "+r.ReferenceDate))
+	add("territories", strings.Join(r.Territories, ", "))
+	add("sheet", r.Text)
+	add("titles", strings.Join(r.OtherTitles, ", "))
 	return out
 }
 
-func people(ps []leadsheet.Person) string {
+func (s *site) people(ps []leadsheet.Person) string {
 	var out []string
 	for _, p := range ps {
 		if p.Died > 0 {
@@ -329,26 +338,17 @@ func people(ps []leadsheet.Person) string {
 	return strings.Join(out, ", ")
 }
 
-func tempo(t teach.Tempo) string {
+func (s *site) tempo(t teach.Tempo) string {
 	if t.PerMinute == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%s note = %d", t.Beat, t.PerMinute)
+	return s.say("tempo", "Beat", t.Beat, "PerMinute", t.PerMinute)
 }
 
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
-}
+// take names a recording; one that the language has no words for has its own.
+func (s *site) take(t Take) string { return s.words.Word("take", t.Name, "", t.What) }
 
-func lowerFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToLower(s[:1]) + s[1:]
+// label names a level.
+func (s *site) label(l teach.LevelLesson) string {
+	return s.words.Form("level.label", "", "n", l.Number, "name", l.Name)
 }
-
-// pretty prints the accidentals of a word of ours as signs.
-func pretty(s string) string { return strings.NewReplacer("#", "♯").Replace(s) }

@@ -8,10 +8,14 @@ import (
 	"gradatim/internal/perform"
 	"gradatim/internal/scoretest"
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
+
+// english is a site that has its words and nothing else.
+var english = &site{words: words.Must("en")}
 
 func TestBeats(t *testing.T) {
 	four := score.Score{Bars: []score.Bar{{Dur: theory.Whole, Meter: leadsheet.Meter{Beats: 4, Unit: 4}}}}
@@ -41,7 +45,7 @@ func TestNames(t *testing.T) {
 		from, to int
 		want     string
 	}{{0, 0, "the pick-up"}, {0, 4, "the pick-up to bar 4"}, {3, 3, "bar 3"}, {3, 7, "bars 3 to 7"}} {
-		if got := barSpan(tt.from, tt.to); got != tt.want {
+		if got := english.barSpan(tt.from, tt.to); got != tt.want {
 			t.Errorf("%d to %d: %q", tt.from, tt.to, got)
 		}
 	}
@@ -86,7 +90,7 @@ func TestKeysOfOneWidth(t *testing.T) {
 		return out
 	}
 	cards := []teach.ChordCard{{Symbol: "C", Keys: key(48, 52, 55)}, {Symbol: "F13", Keys: key(41, 51, 57, 74)}, {Symbol: "N.C."}}
-	views, err := chordCards(newGlyphs(), cards)
+	views, err := english.chordCards(newGlyphs(), cards)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -144,7 +148,7 @@ chord 3/4 D7`
 
 func TestTable(t *testing.T) {
 	s := scoretest.MustParse(stair)
-	rows := barTable(s)
+	rows := english.barTable(s)
 	n := 0
 	for _, b := range rows {
 		for _, r := range b.Rows {
@@ -158,7 +162,7 @@ func TestTable(t *testing.T) {
 	if n != len(s.Notes) {
 		t.Errorf("%d notes in the table, %d in the score", n, len(s.Notes))
 	}
-	data, err := newPlayer(s, "quarter", nil, names{"level-1"})
+	data, err := english.player(s, "quarter", nil, names{"level-1"})
 	if err != nil {
 		t.Fatal(err)
 	}

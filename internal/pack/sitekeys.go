@@ -8,24 +8,25 @@ import (
 	"gradatim/internal/engrave"
 	"gradatim/internal/teach"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 // chordCards draws the keyboards of a page's chords: those of one kind with keys
 // of one width, so that a hand's span can be compared by eye.
-func chordCards(g *glyphs, cards []teach.ChordCard) ([]chordView, error) {
+func (s *site) chordCards(g *glyphs, cards []teach.ChordCard) ([]chordView, error) {
 	out := make([]chordView, len(cards))
 	keys, played := make([]keyPlan, len(cards)), make([]keyPlan, len(cards))
 	for k, c := range cards {
 		id := fmt.Sprintf("chord%d", k+1)
 		out[k] = chordView{ChordCard: c, ID: id}
-		keys[k] = planKeys(id+"-keys", c.Symbol+" on the keyboard", c.Keys)
-		played[k] = planKeys(id+"-played", c.Symbol+" as it is played here", c.Hands)
+		keys[k] = s.planKeys(id+"-keys", s.say("level.on-keys", "Chord", c.Symbol), c.Keys)
+		played[k] = s.planKeys(id+"-played", s.say("level.as-played", "Chord", c.Symbol), c.Hands)
 	}
-	ks, err := keyPictures(g, keys)
+	ks, err := s.keyPictures(g, keys)
 	if err != nil {
 		return nil, err
 	}
-	ps, err := keyPictures(g, played)
+	ps, err := s.keyPictures(g, played)
 	if err != nil {
 		return nil, err
 	}
@@ -45,7 +46,7 @@ type keyPlan struct {
 
 // planKeys marks keys with their degrees; those that two hands share are marked
 // once.
-func planKeys(id, label string, keys []teach.Key) keyPlan {
+func (s *site) planKeys(id, label string, keys []teach.Key) keyPlan {
 	p := keyPlan{id: id, label: label}
 	seen := map[int]bool{}
 	for _, k := range keys {
@@ -58,10 +59,10 @@ func planKeys(id, label string, keys []teach.Key) keyPlan {
 		switch k.Hand {
 		case "right":
 			m.Hand = engrave.RightHand
-			name = "right hand " + name
+			name = s.say("level.right-key", "Key", name)
 		case "left":
 			m.Hand = engrave.LeftHand
-			name = "left hand " + name
+			name = s.say("level.left-key", "Key", name)
 		}
 		p.marks = append(p.marks, m)
 		p.names = append(p.names, name)
@@ -85,14 +86,14 @@ const labelShare = 1.0 / 24
 
 // keyPictures draws keyboards at one scale. Degrees stand above and below the
 // keys: on a black key they could not be read.
-func keyPictures(g *glyphs, plans []keyPlan) ([]picture, error) {
+func (s *site) keyPictures(g *glyphs, plans []keyPlan) ([]picture, error) {
 	drawn := make([]*engrave.Picture, len(plans))
 	draw := func(em float64) (widest float64, err error) {
 		for k, p := range plans {
 			if len(p.marks) == 0 {
 				continue
 			}
-			o := engrave.KeyboardOptions{Low: p.low, High: p.high, Title: p.label, IDPrefix: p.id, LabelSize: em}
+			o := engrave.KeyboardOptions{Low: p.low, High: p.high, Title: p.label, IDPrefix: p.id, LabelSize: em, Lang: s.in.Language}
 			if drawn[k], err = engrave.Keyboard(p.marks, o); err != nil {
 				return 0, err
 			}
@@ -122,7 +123,7 @@ func keyPictures(g *glyphs, plans []keyPlan) ([]picture, error) {
 
 // keyboard is the picture on which the player shows what sounds: the range of
 // the piece in whole octaves from C to B, each key with an id "key-60".
-func keyboard(s score.Score) template.HTML {
+func (site *site) keyboard(s score.Score) template.HTML {
 	low, high := 127, 0
 	for _, n := range s.Notes {
 		low, high = min(low, n.Pitch.MIDI()), max(high, n.Pitch.MIDI())
@@ -142,11 +143,11 @@ func keyboard(s score.Score) template.HTML {
 		default:
 			fmt.Fprintf(&white, `<rect class="white" id="key-%d" x="%d" y="0" width="%d" height="%d"/>`, k, x, whiteW, whiteH)
 			if k%12 == 0 {
-				fmt.Fprintf(&black, `<text class="octave" x="%d" y="%d">C%d</text>`, x+whiteW/2, whiteH+14, k/12-1)
+				fmt.Fprintf(&black, `<text class="octave" x="%d" y="%d">%s</text>`, x+whiteW/2, whiteH+14, site.words.Value(theory.Pitch{Name: theory.Name{Letter: theory.C}, Octave: int8(k/12 - 1)}))
 			}
 			x += whiteW
 		}
 	}
-	return template.HTML(fmt.Sprintf(`<svg class="keyboard" id="keyboard" role="img" aria-labelledby="keyboard-title" viewBox="-1 -1 %d %d" style="--w:%d"><title id="keyboard-title">Keyboard with the keys that sound</title>%s%s<g id="key-marks"></g></svg>`,
-		x+2, whiteH+20, x, white.String(), black.String()))
+	return template.HTML(fmt.Sprintf(`<svg class="keyboard" id="keyboard" role="img" aria-labelledby="keyboard-title" viewBox="-1 -1 %d %d" style="--w:%d"><title id="keyboard-title">%s</title>%s%s<g id="key-marks"></g></svg>`,
+		x+2, whiteH+20, x, template.HTMLEscapeString(site.say("player.sounding-keys")), white.String(), black.String()))
 }

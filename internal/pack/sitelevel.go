@@ -5,18 +5,19 @@ import (
 	"fmt"
 	"html/template"
 	"slices"
-	"strings"
 	"sync"
 
 	"gradatim/internal/engrave"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/score"
 )
 
 // levelView is the page of one level.
 type levelView struct {
 	frame
+	Label    string
 	L        teach.LevelLesson
 	Head     []fact
 	Cautions []teach.Caution
@@ -81,38 +82,40 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	ed := s.in.Editions[e]
 	l := ed.Lesson.Levels[i]
 	n := namesOf(s.in, e, l.Number)
-	label := fmt.Sprintf("Level %d, %s", l.Number, l.Name)
-	v := levelView{frame: s.frame("level", label, e, l.Number), L: l, Cautions: append(append([]teach.Caution{}, l.Cautions...), ed.Lesson.Cautions...)}
+	label := s.label(l)
+	v := levelView{frame: s.frame("level", label, e, l.Number), Label: label, L: l, Cautions: append(append([]teach.Caution{}, l.Cautions...), ed.Lesson.Cautions...)}
 	v.Script = true
-	v.Head = []fact{{"Key", ed.Lesson.Key}, {"Metre", ed.Lesson.Meter}, {"Tempo", tempo(l.Tempo)}, {"Feel", l.Feel}}
+	v.Head = []fact{{s.say("key"), ed.Lesson.Key}, {s.say("metre"), ed.Lesson.Meter}, {s.say("player.tempo"), s.tempo(l.Tempo)}, {s.say("feel"), l.Feel}}
 	if i > 0 {
-		v.Before = link{Href: namesOf(s.in, e, ed.Lesson.Levels[i-1].Number).page(), Text: fmt.Sprintf("Level %d", ed.Lesson.Levels[i-1].Number)}
+		n := ed.Lesson.Levels[i-1].Number
+		v.Before = link{Href: namesOf(s.in, e, n).page(), Number: n}
 	}
 	if i+1 < len(ed.Lesson.Levels) {
-		v.After = link{Href: namesOf(s.in, e, ed.Lesson.Levels[i+1].Number).page(), Text: fmt.Sprintf("Level %d", ed.Lesson.Levels[i+1].Number)}
+		n := ed.Lesson.Levels[i+1].Number
+		v.After = link{Href: namesOf(s.in, e, n).page(), Number: n}
 	}
 	for _, t := range s.takes {
-		v.Takes = append(v.Takes, takeView{n.take(t), capital(t.What)})
+		v.Takes = append(v.Takes, takeView{n.take(t), words.Upper(s.take(t))})
 	}
-	v.Files = []download{{n.pdf(), "Pages to print", "PDF"}, {n.musicXML(), "Score", "MusicXML"}, {n.midi(), "Performance", "MIDI"}}
+	v.Files = []download{{n.pdf(), s.say("level.pages"), "PDF"}, {n.musicXML(), s.words.Say("sheet.score"), "MusicXML"}, {n.midi(), s.say("level.performance"), "MIDI"}}
 	for _, t := range s.takes {
-		v.Files = append(v.Files, download{n.take(t), "Recording: " + t.What, "MP3"})
+		v.Files = append(v.Files, download{n.take(t), s.say("level.recording", "Take", s.take(t)), "MP3"})
 	}
-	v.Files = append(v.Files, download{n.account(), "Why every note is there", "JSON"})
-	v.Table = barTable(p.Score)
+	v.Files = append(v.Files, download{n.account(), s.say("level.account"), "JSON"})
+	v.Table = s.barTable(p.Score)
 	v.Added = slices.ContainsFunc(p.Score.Notes, func(n score.Note) bool {
 		return n.Grace == 0 && n.Hand == score.Right && (n.Origin.Kind == score.Fill || n.Origin.Kind == score.Run || n.Origin.Kind == score.Ornamental)
 	})
 	var err error
-	if v.Player, err = newPlayer(p.Score, l.Tempo.Beat, s.takes, n); err != nil {
+	if v.Player, err = s.player(p.Score, l.Tempo.Beat, s.takes, n); err != nil {
 		return part{}, err
 	}
 	if len(p.Score.Bars) > 0 {
 		v.First, v.Last = fmt.Sprint(p.Score.Bars[0].Number), fmt.Sprint(p.Score.Bars[len(p.Score.Bars)-1].Number)
 	}
-	v.Keyboard = keyboard(p.Score)
+	v.Keyboard = s.keyboard(p.Score)
 	for _, t := range l.Talk {
-		tv := talkView{Talk: t, Bars: barsText(span(t.From, t.To)), Time: clock(t.Start), From: float64(t.Start) / 1000}
+		tv := talkView{Talk: t, Bars: words.Upper(s.words.Value(words.Span(t.From, t.To))), Time: clock(t.Start), From: float64(t.Start) / 1000}
 		v.Talk = append(v.Talk, tv)
 	}
 
@@ -141,7 +144,7 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	}
 	return part{name: name, files: []string{n.page()}, inputs: in, make: func(ctx context.Context, w *workshop, progress func(float64)) ([]made, error) {
 		v := v
-		if err := s.engraveLevel(ctx, w, &v, label, xml, small, sources, progress); err != nil {
+		if err := s.engraveLevel(ctx, w, &v, xml, small, sources, progress); err != nil {
 			return nil, err
 		}
 		b, err := s.render("level", v)
@@ -165,7 +168,7 @@ func (x excerpt) source() (string, error) {
 }
 
 // engraveLevel makes all pictures of a level's page.
-func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, label string, xml []byte, small []excerpt, sources []string, progress func(float64)) error {
+func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, xml []byte, small []excerpt, sources []string, progress func(float64)) error {
 	var mu sync.Mutex
 	total, ready := len(small)+2, 0
 	jobs := newJobs(ctx, w, func() {
@@ -176,24 +179,24 @@ func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, labe
 		progress(share)
 	})
 	var wideDoc, narrowDoc *engrave.Document
-	jobs.engrave(&wideDoc, xml, engrave.Layout{Paper: wide, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "w"})
-	jobs.engrave(&narrowDoc, xml, engrave.Layout{Paper: narrow, StaffHeight: narrowStaff, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "n"})
+	jobs.engrave(&wideDoc, xml, engrave.Layout{Paper: wide, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "w", Lang: s.in.Language})
+	jobs.engrave(&narrowDoc, xml, engrave.Layout{Paper: narrow, StaffHeight: narrowStaff, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "n", Lang: s.in.Language})
 	docs := make([]*engrave.Document, len(small))
 	for k, x := range small {
 		if sources[k] != "" {
-			jobs.engrave(&docs[k], []byte(sources[k]), engrave.Layout{Paper: smallPaper, StaffHeight: 6, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: x.id})
+			jobs.engrave(&docs[k], []byte(sources[k]), engrave.Layout{Paper: smallPaper, StaffHeight: 6, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: x.id, Lang: s.in.Language})
 		}
 	}
 	if err := jobs.wait(); err != nil {
 		return err
 	}
 	g := newGlyphs()
-	v.Wide, v.Narrow = scorePictures(g, wideDoc, "w", label, v.Player.Bars), scorePictures(g, narrowDoc, "n", label, v.Player.Bars)
+	v.Wide, v.Narrow = s.scorePictures(g, wideDoc, "w", v), s.scorePictures(g, narrowDoc, "n", v)
 	v.Player.Boxes = map[string]map[string][5]float64{"w": boxes(wideDoc), "n": boxes(narrowDoc)}
 	pics := map[string]picture{}
 	for k, x := range small {
 		if docs[k] != nil {
-			pics[x.id] = excerptPicture(g, docs[k], x)
+			pics[x.id] = s.excerptPicture(g, docs[k], x)
 		}
 	}
 	for k, nw := range v.L.New {
@@ -204,7 +207,7 @@ func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, labe
 		v.Drills = append(v.Drills, drillView{d, pics[fmt.Sprintf("drill%d", k+1)]})
 	}
 	var err error
-	if v.Chords, err = chordCards(g, v.L.Chords); err != nil {
+	if v.Chords, err = s.chordCards(g, v.L.Chords); err != nil {
 		return err
 	}
 	v.Glyphs = g.svg()
@@ -248,21 +251,5 @@ func (j *jobs) wait() error {
 }
 
 func tenth(v float64) float64 { return float64(int(v*10+0.5)) / 10 }
-
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
-
-// span lists the bars from one to another.
-func span(from, to int) []int {
-	var out []int
-	for b := from; b <= to; b++ {
-		out = append(out, b)
-	}
-	return out
-}
 
 func clock(ms int) string { return fmt.Sprintf("%d:%02d", ms/60000, ms/1000%60) }

@@ -24,7 +24,12 @@ type playerData struct {
 	// Boxes tells by layout ("w" wide, "n" narrow) and id where a note or bar is:
 	// part of the score, x, y, width, height.
 	Boxes map[string]map[string][5]float64 `json:"boxes"`
+	Words map[string]string                `json:"words"` // what the script says
 }
+
+// scriptWords are the messages that the script says, by key.
+var scriptWords = []string{"play", "pause", "count-in", "place", "place-pickup", "place-chord", "repeats", "no-sound", "no-start", "no-range", "score",
+	"both-silent", "right-silent", "left-silent", "without-tune-silent"}
 
 // takeData is one recording; Src is empty in a pack without sound.
 type takeData struct {
@@ -57,7 +62,7 @@ type noteData struct {
 	ID     string `json:"id"`
 	Hand   string `json:"h"` // "R" or "L"
 	Key    int    `json:"k"` // MIDI
-	Name   string `json:"n"`
+	Name   string `json:"n"` // without its octave
 	Finger int    `json:"f"` // 0: none
 	Degree string `json:"d"` // of the chord, "" for a foreign note
 	At     int    `json:"at"`
@@ -73,8 +78,13 @@ type chordData struct {
 // graceDur is how long a grace note is shown.
 const graceDur = theory.Eighth / 2
 
-func newPlayer(s score.Score, beat string, takes []Take, n names) (playerData, error) {
-	p := playerData{PerMinute: s.Tempo.PerMinute, Beat: beat}
+// player gathers what the player knows.
+func (site *site) player(s score.Score, beat string, takes []Take, n names) (playerData, error) {
+	say := func(key string) string { return site.words.Text("site.script." + key) }
+	p := playerData{PerMinute: s.Tempo.PerMinute, Beat: beat, Words: map[string]string{}}
+	for _, key := range scriptWords {
+		p.Words[key] = say(key)
+	}
 	byPercent := map[int]int{}
 	timing := func(o perform.Options) (int, error) {
 		percent := o.Tempo.Percent
@@ -95,7 +105,7 @@ func newPlayer(s score.Score, beat string, takes []Take, n names) (playerData, e
 		if err != nil {
 			return p, err
 		}
-		p.Takes = []takeData{{Name: "full", Label: "both hands", Hands: perform.Both.String(), Percent: 100, Timing: i}}
+		p.Takes = []takeData{{Name: "full", Label: say("both"), Hands: perform.Both.String(), Percent: 100, Timing: i}}
 	}
 	for _, t := range takes {
 		i, err := timing(t.Options)
@@ -106,16 +116,14 @@ func newPlayer(s score.Score, beat string, takes []Take, n names) (playerData, e
 		if percent == 0 {
 			percent = 100
 		}
-		label := map[perform.Hands]string{perform.Both: "both hands", perform.LeftAlone: "left hand alone", perform.RightAlone: "right hand alone",
-			perform.Melody: "the tune alone", perform.WithoutTune: "all but the tune"}[t.Options.Hands]
-		p.Takes = append(p.Takes, takeData{t.Name, label, t.Options.Hands.String(), percent, n.take(t), i})
+		p.Takes = append(p.Takes, takeData{t.Name, say(t.Options.Hands.String()), t.Options.Hands.String(), percent, n.take(t), i})
 	}
 	for i, b := range s.Bars {
 		d := barData{ID: fmt.Sprintf("bar%d", i+1), Number: b.Number, At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
 		p.Bars = append(p.Bars, d)
 	}
 	for _, x := range s.Notes {
-		d := noteData{ID: x.ID, Hand: "R", Key: x.Pitch.MIDI(), Name: x.Pitch.Pretty(), Finger: int(x.Finger), At: int(x.At), End: int(x.End())}
+		d := noteData{ID: x.ID, Hand: "R", Key: x.Pitch.MIDI(), Name: site.words.Name(x.Pitch.Name), Finger: int(x.Finger), At: int(x.At), End: int(x.End())}
 		if x.Hand == score.Left {
 			d.Hand = "L"
 		}
@@ -164,7 +172,7 @@ type barRows struct {
 type tableRow struct{ Beat, Chord, Right, Left string }
 
 // barTable writes the score as a table, for who does not see it.
-func barTable(s score.Score) []barRows {
+func (site *site) barTable(s score.Score) []barRows {
 	out := make([]barRows, len(s.Bars))
 	moment := map[int]map[theory.Dur]int{}
 	row := func(at theory.Dur) *tableRow {
@@ -183,7 +191,7 @@ func barTable(s score.Score) []barRows {
 	for i, b := range s.Bars {
 		out[i].Name, out[i].ID = fmt.Sprint(b.Number), fmt.Sprintf("row-bar-%d", i+1)
 		if b.Pickup {
-			out[i].Name = "pick-up"
+			out[i].Name = site.say("level.pickup")
 		}
 	}
 	// Moments in order of time: notes are, and chords are woven in.
@@ -196,13 +204,13 @@ func barTable(s score.Score) []barRows {
 	for _, n := range s.Notes {
 		chord(n.At)
 		r := row(n.At)
-		text := n.Pitch.Pretty()
+		text := site.words.Value(n.Pitch)
 		if n.Finger > 0 {
 			text += fmt.Sprintf(" (%d)", n.Finger)
 		}
 		switch {
 		case n.Grace > 0:
-			text = "grace " + text
+			text = site.say("level.grace", "Note", text)
 		default:
 			text += " " + beats(n.Dur, s, n.At)
 		}
@@ -255,28 +263,28 @@ func gcd(a, b int) int {
 }
 
 // inWords reads a small score aloud: bar by bar, hand by hand.
-func inWords(s score.Score) string {
+func (site *site) inWords(s score.Score) string {
 	var out []string
-	for i, rows := range barTable(s) {
+	for i, rows := range site.barTable(s) {
 		var words []string
 		for _, r := range rows.Rows {
-			w := "beat " + r.Beat
+			w := site.say("aloud.beat", "Beat", r.Beat)
 			if r.Chord != "" {
 				w += ", " + r.Chord
 			}
 			if r.Right != "" {
-				w += ", right hand " + r.Right
+				w += ", " + site.say("aloud.right", "Notes", r.Right)
 			}
 			if r.Left != "" {
-				w += ", left hand " + r.Left
+				w += ", " + site.say("aloud.left", "Notes", r.Left)
 			}
 			words = append(words, w)
 		}
-		name := "bar " + rows.Name
+		key := "aloud.bar"
 		if s.Bars[i].Pickup {
-			name = "pick-up"
+			key = "aloud.pickup"
 		}
-		out = append(out, name+": "+strings.Join(words, "; "))
+		out = append(out, site.say(key, "Bar", rows.Name, "Moments", strings.Join(words, "; ")))
 	}
 	return strings.Join(out, ". ")
 }

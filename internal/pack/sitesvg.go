@@ -103,13 +103,13 @@ func groupEnd(s string) int {
 
 // scorePictures takes a score into the page, a picture a system: so a system is
 // never cut by the end of a sheet of paper.
-func scorePictures(g *glyphs, d *engrave.Document, prefix, label string, bars []barData) []picture {
+func (s *site) scorePictures(g *glyphs, d *engrave.Document, prefix string, v *levelView) []picture {
 	var parts []string
 	for i := range d.Pages() {
 		parts = append(parts, systems(g.take(d.SVG(i)))...)
 	}
 	held := make([][]int, len(d.Systems)) // numbers of the bars in each
-	for _, b := range bars {
+	for _, b := range v.Player.Bars {
 		if box, ok := d.Boxes[b.ID]; ok {
 			if k := systemOf(d, box); k >= 0 {
 				held[k] = append(held[k], b.Number)
@@ -120,9 +120,10 @@ func scorePictures(g *glyphs, d *engrave.Document, prefix, label string, bars []
 	var out []picture
 	for k, body := range parts[:min(len(parts), len(d.Systems))] {
 		box := d.Systems[k]
-		name := "Score of " + lowerFirst(label)
+		level := s.words.Form("level.label", "inside", "n", v.L.Number, "name", v.L.Name)
+		name := s.say("level.score-of", "Level", level)
 		if n := len(held[k]); n > 0 {
-			name += fmt.Sprintf(", %s", barSpan(held[k][0], held[k][n-1]))
+			name = s.say("level.score-of-bars", "Level", level, "Bars", s.barSpan(held[k][0], held[k][n-1]))
 		}
 		view := engrave.Box{X: min(0, box.X-0.5), Y: box.Y - 2, W: w - min(0, box.X-0.5), H: box.H + 4}
 		out = append(out, picture{inlineSVG(body, fmt.Sprintf("%s-system%d", prefix, k+1), name, view, "music"), name})
@@ -130,16 +131,14 @@ func scorePictures(g *glyphs, d *engrave.Document, prefix, label string, bars []
 	return out
 }
 
-func barSpan(from, to int) string {
+func (s *site) barSpan(from, to int) string {
 	switch {
-	case from == 0 && to == 0:
-		return "the pick-up"
-	case from == 0:
-		return fmt.Sprintf("the pick-up to bar %d", to)
 	case from == to:
-		return fmt.Sprintf("bar %d", from)
+		return s.bars([]int{from})
+	case from == 0:
+		return s.say("level.span-pickup", "To", to)
 	}
-	return fmt.Sprintf("bars %d to %d", from, to)
+	return s.say("level.span", "From", from, "To", to)
 }
 
 // systemOf finds the system that a box belongs to: the nearest on its page.
@@ -158,10 +157,10 @@ func systemOf(d *engrave.Document, b engrave.Box) int {
 	return best
 }
 
-func excerptPicture(g *glyphs, d *engrave.Document, x excerpt) picture {
+func (s *site) excerptPicture(g *glyphs, d *engrave.Document, x excerpt) picture {
 	ink := d.Ink(0)
 	ink.X, ink.Y, ink.W, ink.H = ink.X-1, ink.Y-1, ink.W+2, ink.H+2
-	label := strings.TrimSuffix(x.music.Caption, ".") + ": " + inWords(x.music.Score)
+	label := strings.TrimSuffix(x.music.Caption, ".") + ": " + s.inWords(x.music.Score)
 	return picture{inlineSVG(g.take(d.SVG(0)), x.id+"-title", label, ink, "music"), x.music.Caption}
 }
 

@@ -20,6 +20,7 @@ type heard struct {
 	velocity float64
 	phrase   int  // index into phrases
 	last     bool // the tune's last note of a phrase
+	joined   bool // to the note after it, under a slur
 }
 
 // loudness is the velocity each role starts from at mezzo forte: the tune well
@@ -48,6 +49,7 @@ func (r *reading) listen() {
 	r.guessRoles()
 	r.findTune()
 	r.findWalking()
+	r.findSlurs()
 	phrases := r.phrases()
 	r.loud = [2]score.Loudness{r.score.Loudness(score.Right), r.score.Loudness(score.Left)}
 	for i := range r.notes {
@@ -158,6 +160,31 @@ func (r *reading) findWalking() {
 				n.walking = true
 			}
 		}
+	}
+}
+
+// findSlurs marks the notes that a slur joins to the one after them: in the right hand
+// those of the tune, as what lies under it is held by itself.
+func (r *reading) findSlurs() {
+	type voice struct {
+		hand   score.Hand
+		number uint8
+	}
+	open := map[voice]int{}
+	for i := range r.notes {
+		n := &r.notes[i]
+		if n.note.Hand == score.Right && !n.tune {
+			continue
+		}
+		v := voice{n.note.Hand, n.note.Voice}
+		if n.note.Marks.Has(score.SlurTo) {
+			open[v]--
+		}
+		if n.note.Marks.Has(score.SlurFrom) {
+			open[v]++
+			r.slurs = r.slurs || n.note.Grace == 0
+		}
+		n.joined = open[v] > 0
 	}
 }
 

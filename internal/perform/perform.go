@@ -205,6 +205,7 @@ type reading struct {
 	steady bool // the metronome rules: no breathing, no ritardando
 	notes  []heard
 	loud   [2]score.Loudness // right and left
+	slurs  bool              // the score says which notes are joined
 }
 
 // newReading checks the wishes against the score and lays out time.

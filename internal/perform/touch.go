@@ -80,8 +80,10 @@ func (r *reading) held(n *heard, start, written float64) float64 {
 	case n.last && n.tune:
 		// The tune breathes before the next phrase.
 		length -= min(breath, length/4)
-	case n.tune || n.note.Marks.Has(score.SlurFrom):
+	case n.joined, n.tune && !r.slurs: // a page without slurs leaves it to the player
 		length += overlap
+	case n.tune:
+		length *= 0.94
 	case n.walking:
 		length *= 0.92
 	case n.role == score.Bass:

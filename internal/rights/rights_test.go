@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -43,7 +44,7 @@ func TestRead(t *testing.T) {
 		{"rest", strings.Join([]string{r.Country, r.Source, r.Arranger, r.Licence, r.Reference, r.ReferenceDate, r.Note, r.Filed}, "|"),
 			"Iceland|a notebook|B. Example|one class, one year|L-17|2024-05-31|ask again in 2025|f.rights.toml"},
 		{"territories", strings.Join(r.Territories, "|"), "Iceland|Norway"},
-		{"line", r.Line(), "Composer: Ada Example (died 1901), traditional. Arranger: B. Example. © nobody. Licensed: one class, one year, permission L-17 of 2024-05-31."},
+		{"line", words.Must("en").Rights(r), "Composer: Ada Example (died 1901), traditional. Arranger: B. Example. © nobody. Licensed: one class, one year, permission L-17 of 2024-05-31."},
 	} {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, c.got, c.want)
@@ -205,7 +206,7 @@ func FuzzRead(f *testing.F) {
 			}
 			return
 		}
-		if line := song.Rights.Line(); strings.ContainsAny(line, "\n\t") || !strings.HasSuffix(line, ".") {
+		if line := words.Must("en").Rights(song.Rights); strings.ContainsAny(line, "\n\t") || !strings.HasSuffix(line, ".") {
 			t.Fatalf("the line is %q", line)
 		}
 		if song.Rights.Status == leadsheet.Unknown && Publishable(song).Err() == nil {

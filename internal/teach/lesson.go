@@ -264,7 +264,7 @@ type Phrase struct {
 	Name    string `json:"name"` // "Phrase 1", "Phrases 2–4"
 	From    int    `json:"from_bar"`
 	To      int    `json:"to_bar"`
-	As      string `json:"as"`   // "Phrase 1" where it has the same notes as that one, perhaps "but for the last bar"
+	As      string `json:"as"`   // "phrase 1" where it has the same notes as that one, perhaps "but for the last bar"
 	Rank    int    `json:"rank"` // 1 is practised first
 	Cadence string `json:"cadence"`
 	Left    string `json:"left_hand"`  // what the hands do in it

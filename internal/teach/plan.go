@@ -152,9 +152,9 @@ func (w *writer) phrases(p *page) []Phrase {
 
 // like names the phrase that another repeats: "Phrase 1 without its pick-up".
 func (w *writer) like(l likeness) string {
-	key := "plan.phrase"
+	key := "plan.as"
 	if l.bare {
-		key = "plan.bare-phrase"
+		key = "plan.as-bare"
 	}
 	name := w.say(key, "n", l.phrase)
 	if l.butEnd {

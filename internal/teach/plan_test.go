@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -44,7 +45,7 @@ func TestRepeatedPhrasesSaySo(t *testing.T) {
 				continue
 			}
 			as, but := strings.CutSuffix(ph.As, ", but for the last bar")
-			as = strings.TrimSuffix(as, " without its pick-up")
+			as = strings.TrimSuffix(words.Upper(as), " without its pick-up")
 			if as != "" {
 				then, ok := music[as]
 				switch {

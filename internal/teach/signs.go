@@ -1,6 +1,7 @@
 package teach
 
 import (
+	"slices"
 	"strings"
 
 	"gradatim/score"
@@ -50,6 +51,11 @@ func (w *writer) signs(levels []LevelLesson) []Sign {
 		{has(score.Rolled), "rolled"},
 		{notes(func(n score.Note) bool { return n.Hand == score.Right && n.Grace == 0 && isAdded(n) }), "added"},
 		{has(score.Slashed), "crushed"},
+		{has(score.Staccato), "staccato"},
+		{has(score.Tenuto), "tenuto"},
+		{has(score.Accent), "accent"},
+		{has(score.Fermata), "fermata"},
+		{w.grows(), "hairpins"},
 		{drawn(score.Mordent) || drawn(score.UpperMordent), "mordent"},
 		{drawn(score.Turn), "turn"},
 		{drawn(score.Trill), "trill"},
@@ -60,6 +66,11 @@ func (w *writer) signs(levels []LevelLesson) []Sign {
 		}
 	}
 	return out
+}
+
+// grows tells whether a page has hairpins.
+func (w *writer) grows() bool {
+	return slices.ContainsFunc(w.pages, func(p page) bool { return len(p.Score.Hairpins()) > 0 })
 }
 
 // isAdded tells whether a note adorns the tune.

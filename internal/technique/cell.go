@@ -51,6 +51,7 @@ type Cell struct {
 	Tempo    int           // quarters a minute, as printed
 	Swing    bool
 	Manner   Manner
+	Usage    Usage
 	Caps     Caps
 	Hand     hand.Profile
 	Low      int        // lowest bass note that suits the level, MIDI
@@ -60,7 +61,7 @@ type Cell struct {
 	Closes   bool       // a phrase ends with this cell
 	Last     bool       // the piece ends with this cell
 	Held     theory.Dur // how long the chord has already sounded
-	Round    int        // how often this section has been heard before
+	Again    bool       // the section has been heard before
 }
 
 // Dur is the cell's length.

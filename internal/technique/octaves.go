@@ -9,9 +9,9 @@ import (
 // octaves double the tune, with a chord tone inside.
 var octaves = &Technique{
 	ID: "octaves", Stage: RightHand,
-	Needs: []string{"guide-tones"},
+	Needs: []string{"guide-tones"}, Varies: true,
 	Right: func(c Cell) []Figure {
-		if c.Round == 0 && !c.Manner.OctavesFirst {
+		if !c.Again && !c.Manner.OctavesFirst {
 			return nil
 		}
 		f := Figure{Say: reason.Figure("octaves")}
@@ -48,6 +48,9 @@ var octaves = &Technique{
 	Recognise: recogniseOctaves,
 	Also:      []string{"block-chords", "guide-tones", "drop-two"},
 	Drill:     OctaveScale,
+	Scale: OnScale{From: 72, Put: func(s ScaleNote) (Adorned, bool) {
+		return s.with(s.below(7), score.Doubling, reason.Figure("octaves")), true
+	}},
 }
 
 // recogniseOctaves finds right-hand octaves, with one note between or none.

@@ -3,6 +3,7 @@ package technique_test
 import (
 	"fmt"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -33,7 +34,7 @@ func cells(r *rand.Rand, l ladder.Level, chords []theory.Chord, n int) []techniq
 			Chord: chords[i%len(chords)], Prev: chords[pick(len(chords))], Next: chords[pick(len(chords))],
 			Tempo: []int{50, 66, 84, 100, 120, 144, 176, 208}[pick(8)], Swing: pick(2) == 0,
 			Manner: l.Manner, Caps: l.Caps, Hand: hand.Default(), Low: l.Low.MIDI(), High: l.High.MIDI(),
-			Opens: pick(3) == 0, Closes: pick(3) == 0, Last: pick(6) == 0, Round: pick(2)}
+			Opens: pick(3) == 0, Closes: pick(3) == 0, Last: pick(6) == 0, Again: pick(2) == 1}
 		c.Key = theory.KeyOf(pick(13)-6, []theory.Mode{theory.Major, theory.Minor}[pick(2)])
 		if c.NewChord = pick(4) > 0; !c.NewChord {
 			c.Held, c.Next = m.Bar(), c.Chord
@@ -114,6 +115,59 @@ func TestOffers(t *testing.T) {
 			if offered < n/50 {
 				t.Errorf("%s at level %d: only %d figures", x.ID, l.Number, offered)
 			}
+		}
+	}
+}
+
+// TestVaries has every cell come again some bars later: a technique offers the same
+// figures there, unless it says that it varies.
+func TestVaries(t *testing.T) {
+	chords := technique.ChordsOf(t, "C", "F", "Bb", "Eb", "F#", "B")
+	n := 400
+	if testing.Short() {
+		n = 60
+	}
+	varies := map[string]bool{}
+	for _, l := range ladder.Levels() {
+		r := rand.New(rand.NewPCG(uint64(l.Number), 2))
+		all := cells(r, l, chords, n)
+		for _, x := range technique.All() {
+			offers := x.Left
+			if x.Stage == technique.RightHand {
+				offers = x.Right
+			}
+			if offers == nil {
+				continue
+			}
+			for i, c := range all {
+				later := theory.Dur(1+i%5) * c.Meter.Bar()
+				again := c
+				again.At, again.End, again.BarAt, again.Again = c.At+later, c.End+later, c.BarAt+later, !c.Again
+				again.Melody = slices.Clone(c.Melody)
+				for k := range again.Melody {
+					m := &again.Melody[k]
+					m.At, m.End, m.Event = m.At+later, m.End+later, m.Event+100
+				}
+				fs, gs := offers(c), offers(again)
+				for k := range gs {
+					gs[k].Tones = slices.Clone(gs[k].Tones)
+					for j := range gs[k].Tones {
+						gs[k].Tones[j].At -= later
+					}
+				}
+				if len(fs) != len(gs) || len(fs) > 0 && !reflect.DeepEqual(fs, gs) {
+					varies[x.ID] = true
+					if !x.Varies {
+						t.Errorf("%s at level %d on %s: %d figures, %d where the cell returns", x.ID, l.Number, c.Chord, len(fs), len(gs))
+						break
+					}
+				}
+			}
+		}
+	}
+	for _, x := range technique.All() {
+		if x.Varies && !varies[x.ID] {
+			t.Errorf("%s never varies", x.ID)
 		}
 	}
 }

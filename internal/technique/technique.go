@@ -67,6 +67,7 @@ type Technique struct {
 	// way to the next; nil: what was said stays true.
 	Retell func(ch theory.Chord, left []theory.Degree, next theory.Chord) reason.Reason
 	Delays bool // what it holds back has to be heard, and to fall into the next chord
+	Varies bool // offers something else where a cell of the tune returns
 	Closes bool // belongs to the end of the piece
 	Rests  bool // holds one chord to the end: it can end any piece
 

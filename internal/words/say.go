@@ -11,6 +11,16 @@ import (
 	"gradatim/reason"
 )
 
+// Message is something to be said, by who does not say it: a key and the parts of the
+// message, names and values by turns. It is a value like any other part.
+type Message struct {
+	Key   string
+	Parts []any
+}
+
+// Tell makes a Message.
+func Tell(key string, namesAndValues ...any) Message { return Message{key, namesAndValues} }
+
 // part is one part of what is to be said.
 type part struct {
 	name  string
@@ -26,6 +36,21 @@ func (w *Words) Say(key string, namesAndValues ...any) string {
 		parts = append(parts, part{namesAndValues[i].(string), namesAndValues[i+1]})
 	}
 	return w.say(key, parts)
+}
+
+// Form says a message in one of the forms that it has, else in its full one.
+func (w *Words) Form(key, form string, namesAndValues ...any) string {
+	return w.inForm(key, form, namesAndValues...)
+}
+
+// Text returns a message with its gaps as they stand in the file, for who fills them
+// later.
+func (w *Words) Text(key string) string {
+	t, ok := w.find(key, nil)
+	if !ok {
+		return "‹" + key + "›"
+	}
+	return t.String()
 }
 
 // Has tells whether there is a message.

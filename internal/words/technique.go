@@ -28,7 +28,7 @@ func (w *Words) Technique(id string) Technique {
 
 // Level names a level to a reader: "Level 2, late elementary".
 func (w *Words) Level(number int, name string) string {
-	return w.Say("level.label", "n", number, "name", w.LevelName(name))
+	return w.Form("level.label", "", "n", number, "name", w.LevelName(name))
 }
 
 // LevelName is what a level is called. A teacher's own keeps its name.
@@ -36,3 +36,15 @@ func (w *Words) LevelName(name string) string { return w.Word("level", name, "na
 
 // LevelTitle is what a level is about.
 func (w *Words) LevelTitle(name, title string) string { return w.Word("level", name, "title", title) }
+
+// Manner says in the manner of which kind of tune a page is; a kind that the language
+// does not know has its own name.
+func (w *Words) Manner(id, name string) string {
+	if w.Has("kind." + id) {
+		return w.Say("kind." + id)
+	}
+	return w.Say("kind.other", "Name", name)
+}
+
+// Tempo are the words above the first bar; what the language has no word for stays.
+func (w *Words) Tempo(text string) string { return w.Word("tempo", text, "", text) }

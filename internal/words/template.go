@@ -36,6 +36,22 @@ func parseTemplate(s string) (template, error) {
 	return t, nil
 }
 
+// String writes the template as parseTemplate reads it.
+func (t template) String() string {
+	var b strings.Builder
+	for _, p := range t {
+		switch {
+		case p.name == "":
+			b.WriteString(p.text)
+		case p.form == "":
+			b.WriteString("{" + p.name + "}")
+		default:
+			b.WriteString("{" + p.name + "." + p.form + "}")
+		}
+	}
+	return b.String()
+}
+
 // names lists the parts that a template asks for.
 func (t template) names() []string {
 	var out []string

@@ -19,6 +19,10 @@ type (
 		Degree theory.Degree
 		Chord  theory.Chord
 	}
+	// Tenths is a number with one decimal, in tenths.
+	Tenths int
+	// Listed are parts with commas between them.
+	Listed []any
 	// HalfSteps is the width of an interval by the number of its half steps.
 	HalfSteps int
 )
@@ -80,10 +84,16 @@ func (w *Words) value(v any, form string) string {
 		return w.Say("signature.sharps", "n", int(v))
 	case reason.Role:
 		return w.Word("role", string(v), form, string(v))
+	case Message:
+		return w.inForm(v.Key, form, v.Parts...)
 	case Bars:
 		return w.bars(v, form)
 	case Tone:
 		return w.inForm("tone", form, "Degree", v.Degree, "Chord", v.Chord)
+	case Tenths:
+		return w.Say("decimal", "Whole", int(v)/10, "Tenths", int(v)%10)
+	case Listed:
+		return strings.Join(each(v, w.Value), ", ")
 	case HalfSteps:
 		return w.interval(int(v), form)
 	case reason.Reason:

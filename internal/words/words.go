@@ -30,6 +30,7 @@ const Default = "en"
 type Words struct {
 	id       string
 	tag      language.Tag
+	source   []byte // the file
 	messages map[string]template
 }
 
@@ -71,6 +72,9 @@ func Languages() []string {
 // ID is the language's id, as in the lang attribute of a page.
 func (w *Words) ID() string { return w.id }
 
+// Source is the file of the language: what is made of its words changes with it.
+func (w *Words) Source() []byte { return slices.Clone(w.source) }
+
 // read reads every file of messages.
 func read(dir fs.FS) (map[string]*Words, error) {
 	names, err := fs.Glob(dir, "*.toml")
@@ -101,7 +105,7 @@ func parse(id string, data []byte) (*Words, error) {
 	if err := toml.Unmarshal(data, &tree); err != nil {
 		return nil, err
 	}
-	w := &Words{id: id, tag: tag, messages: map[string]template{}}
+	w := &Words{id: id, tag: tag, source: data, messages: map[string]template{}}
 	return w, w.add("", tree)
 }
 

@@ -11,6 +11,9 @@
   $("dock").hidden = false;
   $("more").open = matchMedia("(min-width: 42rem)").matches;
 
+  // said returns a message of the page with its gaps filled.
+  function said(key, parts) { return data.words[key].replace(/\{(\w+)\}/g, (_, name) => parts[name]); }
+
   // ---- positions and times -------------------------------------------------
 
   // between finds the last i with list[i][k] <= v, at least 0, at most n - 2.
@@ -52,7 +55,7 @@
     audio.preservesPitch = true;
     let want = null; // where to go once the file is known
     audio.addEventListener("loadedmetadata", () => { if (want !== null) { audio.currentTime = want; want = null; } });
-    audio.addEventListener("error", () => trouble("The recording cannot be played: is the folder “sound” still beside this page?"));
+    audio.addEventListener("error", () => trouble(said("no-sound")));
     return {
       load(src, at) { if (audio.getAttribute("src") !== src) { audio.src = src; audio.load(); } this.seek(at); },
       seek(at) { if (audio.readyState > 0) { audio.currentTime = at; want = null; } else { want = at; } },
@@ -137,15 +140,15 @@
     }
     clock.rate(state.percent / state.take.percent);
     state.playing = true;
-    $("play").textContent = "Pause";
-    clock.play().catch((e) => { if (e.name !== "AbortError") { pause(); trouble("The browser did not let the sound begin: " + e.message); } });
+    $("play").textContent = said("pause");
+    clock.play().catch((e) => { if (e.name !== "AbortError") { pause(); trouble(said("no-start", { reason: e.message })); } });
     frame();
   }
   function pause() {
     state.playing = false;
     clock.pause();
     if (state.counting !== null) { clock.seek(seconds(timing(), state.counting)); state.counting = null; }
-    $("play").textContent = "Play";
+    $("play").textContent = said("play");
     show();
   }
   function toggle() { if (state.playing) pause(); else play(); }
@@ -218,7 +221,7 @@
       seen.add(n.k);
       const x = +key.getAttribute("x") + key.getAttribute("width") / 2;
       const y = +key.getAttribute("height") - (key.classList.contains("black") ? 12 : 16);
-      const text = String(what === "f" ? (n.f || "") : what === "d" ? n.d : what === "n" ? n.n.replace(/-?\d+$/, "") : "");
+      const text = String(what === "f" ? (n.f || "") : what === "d" ? n.d : what === "n" ? n.n : "");
       const half = text.length > 2 ? 13.5 : text.length > 1 ? 10.5 : 9; // wide enough for its label
       if (n.h === "R") make("ellipse", { class: "keymark R", cx: x, cy: y, rx: half, ry: 9.5, "data-key": n.k }, g);
       else make("rect", { class: "keymark L", x: x - half, y: y - 9, width: 2 * half, height: 18, "data-key": n.k }, g);
@@ -237,7 +240,8 @@
     const beat = Math.floor((at - b.at + b.off) / b.beat) + 1;
     let chord = "";
     for (const c of data.chords) if (c.at <= at) chord = c.text;
-    return (b.n === 0 && i === 0 ? "pick-up" : "bar " + b.n) + ", beat " + beat + (chord ? ", " + chord : "");
+    const text = said(b.n === 0 && i === 0 ? "place-pickup" : "place", { bar: b.n, beat });
+    return chord ? said("place-chord", { place: text, chord }) : text;
   }
   function show() {
     const counting = state.counting !== null;
@@ -249,7 +253,7 @@
       rings(on);
       keys(on);
     }
-    $("where").textContent = counting && state.playing ? "Count-in" : place(at);
+    $("where").textContent = counting && state.playing ? said("count-in") : place(at);
     const i = barAt(at);
     if (i !== lastBar) {
       lastBar = i;
@@ -314,7 +318,7 @@
   }
   function fields() {
     const a = byNumber(+$("from").value, false), b = byNumber(+$("to").value, true);
-    if (a < 0 || b < 0 || b < a) { trouble("Repeat from a bar to the same or a later one, between " + first.n + " and " + last.n + "."); return; }
+    if (a < 0 || b < 0 || b < a) { trouble(said("no-range", { first: first.n, last: last.n })); return; }
     trouble("");
     choose(a, b);
   }
@@ -359,7 +363,7 @@
 
     l.sheets.tabIndex = 0;
     l.sheets.setAttribute("role", "group");
-    l.sheets.setAttribute("aria-label", "Score: arrow keys walk by bar, with Shift they choose bars to repeat, Enter plays from the bar, Escape lets the whole piece play");
+    l.sheets.setAttribute("aria-label", said("score"));
     l.sheets.addEventListener("focus", () => { focused = true; state.cursor = state.anchor = Math.max(lastBar, 0); mark(); });
     l.sheets.addEventListener("blur", () => { focused = false; mark(); });
     l.sheets.addEventListener("keydown", (e) => {
@@ -381,7 +385,8 @@
       else { state.anchor = to; if (!state.playing) go(bars[to].at); }
       mark();
       follow(to);
-      say(place(bars[to].at) + (state.looped && e.shiftKey ? "; bars " + bars[state.from].n + " to " + bars[state.to].n + " repeat" : ""));
+      const text = place(bars[to].at);
+      say(state.looped && e.shiftKey ? said("repeats", { place: text, from: bars[state.from].n, to: bars[state.to].n }) : text);
     });
   }
   const voice = document.createElement("p");
@@ -395,7 +400,7 @@
   const hands = [...new Map(data.takes.map((t) => [t.hands, t.label])).entries()];
   if (silent) {
     // Nothing sounds, but one may still watch one hand.
-    hands.splice(0, hands.length, ["both", "both hands (silent)"], ["right", "right hand (silent)"], ["left", "left hand (silent)"], ["without-tune", "all but the tune (silent)"]);
+    hands.splice(0, hands.length, ...["both", "right", "left", "without-tune"].map((h) => [h, said(h + "-silent")]));
     data.takes = hands.map(([h, label]) => ({ ...data.takes[0], hands: h, label }));
     state.take = data.takes[0];
   }

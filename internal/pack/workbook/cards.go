@@ -21,11 +21,11 @@ func (b *book) chords() {
 		if !any {
 			any = true
 			b.close()
-			b.named = "Chords"
-			b.heading(0, "Chords")
+			b.named = b.say("chords")
+			b.heading(0, b.named)
 		}
 		b.block = append(b.block, piece{keep: true, id: chordsID(i), draw: nothing})
-		b.heading(1, fmt.Sprintf("Level %d, %s", l.Number, l.Name))
+		b.heading(1, b.label(l))
 		n := 1
 		if b.columns > 1 {
 			n = b.columns + 1
@@ -97,26 +97,26 @@ func (b *book) chief(i int) {
 		return have[k]
 	})
 	n := b.columns + 1
-	b.heading(1, "Chords")
-	text := fmt.Sprintf("Every chord of this level, with its notes and why it is there: page %s.", b.pageOf(chordsID(i)))
+	b.heading(1, b.say("chords"))
+	text := b.say("every-chord", "Page", b.pageOf(chordsID(i)))
 	if len(news) == 0 {
 		b.paragraph(para{}, seg{text, b.plain})
 		return
 	}
-	say := "New kinds of chord: "
+	key := "new-chords"
 	if len(news) > n {
-		say = "The new kinds of chord that come most often: "
+		key = "chief-chords"
 		news = news[:n]
 	}
 	var names []string
 	for _, c := range news {
 		names = append(names, c.Symbol)
 	}
-	b.paragraph(para{keep: true}, seg{say + strings.Join(names, ", ") + ". " + text, b.plain})
-	key := b.keySize(news, b.column(n))
+	b.paragraph(para{keep: true}, seg{b.say(key, "Names", strings.Join(names, ", ")) + " " + text, b.plain})
+	size := b.keySize(news, b.column(n))
 	b.add(b.across(news, n, func(c teach.ChordCard, x, width float64) []piece {
 		out := []piece{b.symbolLine(c, x)}
-		if p, ok := b.keyboard(c, x, key); ok {
+		if p, ok := b.keyboard(c, x, size); ok {
 			out = append(out, p)
 		}
 		return out
@@ -144,17 +144,21 @@ func (b *book) card(c teach.ChordCard, x, width, key float64) []piece {
 	}
 	text := strings.Join(tones, ", ")
 	if c.Bass != "" {
-		text += "; in the bass " + c.Bass
+		text = b.say("in-bass", "Tones", text, "Note", c.Bass)
 	}
 	if text != "" {
 		out = append(out, b.lines(para{x: x, width: width, gap: 1.5}, seg{text + ".", b.plain})...)
 	}
 	for _, u := range c.Uses {
 		name := u.Roman
-		if u.Function != "" && u.Function != u.Roman {
-			name += ", " + u.Function
+		switch {
+		case u.Function == "" || u.Function == u.Roman:
+		case u.Roman == "":
+			name = u.Function
+		default:
+			name = b.say("use", "Roman", u.Roman, "Function", u.Function)
 		}
-		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{strings.TrimPrefix(name, ", "), b.bold}, seg{", " + barsText(u.Bars) + ". " + u.Why, b.plain})...)
+		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{name, b.bold}, seg{", " + b.bars(u.Bars) + ". " + u.Why, b.plain})...)
 	}
 	return out
 }
@@ -198,7 +202,7 @@ func (b *book) keys(c teach.ChordCard, key float64) (*engrave.Picture, error) {
 	if len(keys) == 0 {
 		return nil, nil
 	}
-	return engrave.Keyboard(keys, engrave.KeyboardOptions{WhiteWidth: key, LabelSize: b.body, Title: c.Symbol})
+	return engrave.Keyboard(keys, engrave.KeyboardOptions{WhiteWidth: key, LabelSize: b.body, Title: c.Symbol, Lang: b.words.ID()})
 }
 
 // keyboard is the picture of a chord's keys.

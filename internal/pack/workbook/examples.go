@@ -20,13 +20,13 @@ func (b *book) moreExamples() {
 			if !any {
 				any = true
 				b.close()
-				b.named = "More examples"
-				b.heading(0, "More examples")
+				b.named = b.say("more-examples")
+				b.heading(0, b.named)
 				b.explainShades()
 			}
 			if first {
 				first = false
-				b.heading(1, fmt.Sprintf("Level %d, %s", l.Number, l.Name))
+				b.heading(1, b.label(l))
 			}
 			b.block = append(b.block, piece{keep: true, id: exampleID(l, n), draw: nothing})
 			b.entry(n, n.What+" "+n.How)
@@ -39,13 +39,13 @@ func exampleID(l teach.LevelLesson, n teach.New) string {
 }
 
 func (b *book) explainShades() {
-	b.paragraph(para{keep: true}, seg{"In the pictures, notes that lie on grey are new.", b.plain})
+	b.paragraph(para{keep: true}, seg{b.say("shades"), b.plain})
 }
 
 // entry writes a technique's example.
 func (b *book) entry(n teach.New, text string) {
 	b.heading(2, n.Name)
-	b.paragraph(para{keep: true}, seg{fmt.Sprintf("%s, %s. ", upper(n.Stage), barsText(n.Bars)), b.lean}, seg{text, b.plain})
+	b.paragraph(para{keep: true}, seg{b.place(n) + " ", b.lean}, seg{text, b.plain})
 	b.example(n)
 }
 
@@ -53,9 +53,9 @@ func (b *book) entry(n teach.New, text string) {
 // and how to practise it: side by side as far as there is room.
 func (b *book) example(n teach.New) {
 	e := n.Example
-	words := append([][]piece{b.lines(para{gap: b.style.paragraph + 1}, b.because(e)...)}, b.practise(n, para{})...)
+	text := append([][]piece{b.lines(para{gap: b.style.paragraph + 1}, b.because(e)...)}, b.practise(n, para{})...)
 	tell := func() {
-		all := slices.Concat(words...)
+		all := slices.Concat(text...)
 		for i, p := range all {
 			p.keep = i+1 < len(all) // an example is read as one
 			b.add(p)
@@ -124,7 +124,7 @@ func (b *book) because(e teach.Example) []seg {
 	if e.Why == "" {
 		return nil
 	}
-	return []seg{{fmt.Sprintf("Why here, %s: ", barsText(e.Bars)), b.bold}, {e.Why, b.plain}}
+	return []seg{{b.say("why", "Bars", b.bars(e.Bars)) + " ", b.bold}, {e.Why, b.plain}}
 }
 
 // practise lists the steps towards a technique.

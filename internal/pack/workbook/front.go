@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gradatim/internal/engrave/vector"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -44,28 +45,24 @@ func (b *book) front() {
 		text(2, b.h3, b.plain, b.other)
 	}
 	text(5, b.h3, b.plain, strings.Join(b.in.Lesson.Composers, ", "))
-	text(9*less, b.h3, b.plain, "Workbook for piano in "+levels(len(b.in.Lesson.Levels)))
-	text(1, b.body, b.plain, strings.Join([]string{b.in.Lesson.Key, b.in.Lesson.Meter, bars(b.in.Lesson.Bars)}, " · "))
-	text(9*less, b.body, b.plain, b.in.Rights.Line())
+	text(9*less, b.h3, b.plain, b.say("title", "n", len(b.in.Lesson.Levels)))
+	text(1, b.body, b.plain, strings.Join([]string{b.in.Lesson.Key, b.in.Lesson.Meter, b.words.Say("site.bars", "n", b.in.Lesson.Bars)}, " · "))
+	text(9*less, b.body, b.plain, b.words.Rights(b.in.Rights))
 	if b.in.Rights.Status != leadsheet.Unknown && len(b.in.Rights.Territories) > 0 {
-		text(1, b.body, b.plain, "For "+strings.Join(b.in.Rights.Territories, ", ")+".")
+		text(1, b.body, b.plain, b.say("territories", "Names", strings.Join(b.in.Rights.Territories, ", ")))
 	}
 	b.contents(10 * less)
 	b.close()
 
-	b.named = "Before you play"
-	b.heading(0, "Before you play")
+	b.named = b.say("before")
+	b.heading(0, b.named)
 	b.cautions(b.in.Lesson.Cautions)
-	b.heading(1, "How to use this book")
-	for _, s := range []string{
-		"Each level is the whole tune. Begin with the one whose list “Bring with you” holds nothing new to you, and go on when its goal tempo is easy.",
-		"Read what is new, play its example at the piano, then the drills, then the score phrase by phrase as the practice plan says. More examples, and every chord with its notes, are at the end of the book.",
-		"On the keyboards a mark shows a key of the chord, and the figure on it says which degree it is. Fingers are numbered from the thumb, 1, to the little finger, 5.",
-	} {
+	b.heading(1, b.say("how"))
+	for _, s := range b.words.Lines("book.how-texts") {
 		b.paragraph(para{gap: b.style.paragraph}, seg{s, b.plain})
 	}
 	if len(b.in.Lesson.Signs) > 0 {
-		b.heading(1, "Signs")
+		b.heading(1, b.say("signs"))
 		var items []func(x, width float64) []piece
 		for _, g := range b.in.Lesson.Signs {
 			items = append(items, func(x, width float64) []piece {
@@ -81,9 +78,9 @@ func (b *book) front() {
 // contents lists the sections, each with its page before it. The pages are known
 // when it is drawn.
 func (b *book) contents(gap float64) {
-	names := []string{"Before you play"}
+	names := []string{b.say("before")}
 	for _, l := range b.in.Lesson.Levels {
-		names = append(names, levelName(l))
+		names = append(names, b.levelName(l))
 	}
 	names = append(names, b.behind...)
 	blank := b.width(seg{"  ", b.plain}) * b.body
@@ -139,12 +136,12 @@ func (b *book) glossary() {
 		return
 	}
 	b.close()
-	b.named = "Glossary"
-	b.heading(0, "Glossary")
+	b.named = b.say("glossary")
+	b.heading(0, b.named)
 	var items []func(x, width float64) []piece
 	for _, t := range b.in.Lesson.Glossary {
 		items = append(items, func(x, width float64) []piece {
-			return b.lines(para{x: x, width: width, gap: b.style.paragraph}, b.lead(upper(t.Term), t.Definition)...)
+			return b.lines(para{x: x, width: width, gap: b.style.paragraph}, b.lead(words.Upper(t.Term), t.Definition)...)
 		})
 	}
 	b.spread(items)
@@ -152,11 +149,11 @@ func (b *book) glossary() {
 
 func (b *book) credits() {
 	b.need(b.depth() / 3)
-	b.named = "Credits"
-	b.heading(0, "Credits")
+	b.named = b.say("credits")
+	b.heading(0, b.named)
 	say := func(name, text string) {
 		if text != "" {
-			b.paragraph(para{gap: b.style.paragraph}, b.lead(name, text)...)
+			b.paragraph(para{gap: b.style.paragraph}, b.lead(b.say("credit."+name), text)...)
 		}
 	}
 	r := b.in.Rights
@@ -164,21 +161,21 @@ func (b *book) credits() {
 	if b.other != "" {
 		title += " (" + b.other + ")"
 	}
-	say("Tune", title+".")
-	say("Composer", people(r.Composers))
-	say("Words", people(r.Lyricists))
+	say("tune", title+".")
+	say("composer", b.people(r.Composers))
+	say("words", b.people(r.Lyricists))
 	if r.Year > 0 {
 		s := fmt.Sprint(r.Year)
 		if r.Country != "" {
 			s += ", " + r.Country
 		}
-		say("First published", s+".")
+		say("first", s+".")
 	}
-	say("Source", ended(r.Source))
-	say("Rights", r.Line())
-	say("Arrangements and lesson", ended(b.in.Program))
-	say("Engraving and fonts", "Music engraved with Verovio, in its font Leipzig; text in Liberation and STIX. The fonts are under the SIL Open Font License.")
-	b.paragraph(para{gap: b.style.paragraph * 2}, seg{"What is said here about rights is what the sheet and its owner state; it is no legal advice, and the law of your place comes first.", b.plain})
+	say("source", ended(r.Source))
+	say("rights", b.words.Rights(r))
+	say("program", ended(b.in.Program))
+	say("engraving", b.say("credit.engraving-text"))
+	b.paragraph(para{gap: b.style.paragraph * 2}, seg{b.say("advice"), b.plain})
 	b.close()
 }
 
@@ -189,10 +186,10 @@ func ended(s string) string {
 	return s + "."
 }
 
-func people(ps []leadsheet.Person) string {
+func (b *book) people(ps []leadsheet.Person) string {
 	var out []string
 	for _, p := range ps {
-		out = append(out, p.String())
+		out = append(out, b.words.Person(p))
 	}
 	return ended(strings.Join(out, ", "))
 }

@@ -7,6 +7,9 @@ import (
 	"strings"
 
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
+	"gradatim/leadsheet"
+	"gradatim/theory"
 )
 
 // level writes the pages of one level: what to know in two pages, the score, the
@@ -15,9 +18,9 @@ import (
 func (b *book) level(i int) {
 	l := b.in.Lesson.Levels[i]
 	b.close()
-	b.named = fmt.Sprintf("Level %d", l.Number)
+	b.named = b.words.Say("level.number", "n", l.Number)
 	b.opening(i)
-	b.music(i, b.in.Rights.Line())
+	b.music(i, b.words.Rights(b.in.Rights))
 	b.drills(l)
 	b.practice(l)
 	b.lists(l)
@@ -73,15 +76,15 @@ func (b *book) pagesOf(write func()) int {
 
 func (b *book) openingWith(i int, shown []bool) {
 	l := b.in.Lesson.Levels[i]
-	b.heading(0, levelName(l))
-	about := []string{b.in.Lesson.Key, b.in.Lesson.Meter, bars(b.in.Lesson.Bars)}
-	if l.Feel != "" && l.Feel != "unstated" {
+	b.heading(0, b.levelName(l))
+	about := []string{b.in.Lesson.Key, b.in.Lesson.Meter, b.words.Say("site.bars", "n", b.in.Lesson.Bars)}
+	if l.Feel != "" && l.Feel != b.words.Value(leadsheet.Unstated) {
 		about = append(about, l.Feel)
 	}
-	about = append(about, "goal "+tempo(l.Tempo))
+	about = append(about, b.say("goal", "Tempo", tempo(l.Tempo)))
 	b.paragraph(para{}, seg{strings.Join(about, " · "), b.plain})
 
-	bring, given := list{head: "Bring with you"}, list{head: "From the levels below"}
+	bring, given := list{head: b.say("bring")}, list{head: b.say("given")}
 	for _, it := range l.Bring {
 		bring.items = append(bring.items, b.lead(it.Name, it.Text))
 	}
@@ -89,9 +92,9 @@ func (b *book) openingWith(i int, shown []bool) {
 	slices.SortStableFunc(known, func(x, y teach.Known) int { return cmp.Compare(x.From, y.From) })
 	var names []string
 	for k, g := range known {
-		names = append(names, lower(g.Name))
+		names = append(names, b.words.Technique(g.Technique).Name)
 		if k+1 == len(known) || known[k+1].From != g.From {
-			given.items = append(given.items, b.lead(fmt.Sprintf("Level %d", g.From), upper(strings.Join(names, ", "))+"."))
+			given.items = append(given.items, b.lead(b.words.Say("level.number", "n", g.From), words.Upper(strings.Join(names, ", "))+"."))
 			names = nil
 		}
 	}
@@ -105,32 +108,32 @@ func (b *book) news(l teach.LevelLesson, shown []bool) {
 	if len(l.New)+len(l.Also) == 0 {
 		return
 	}
-	b.heading(1, "New here")
+	b.heading(1, b.say("new"))
 	var brief []func(x, width float64) []piece
 	tell := func(name, where string, text ...string) {
 		brief = append(brief, func(x, width float64) []piece {
 			return b.lines(para{x: x, width: width, gap: b.style.paragraph}, seg{strings.TrimRight(name, ".:") + ". ", b.bold},
-				seg{where + ". ", b.lean}, seg{strings.Join(text, " "), b.plain})
+				seg{where + " ", b.lean}, seg{strings.Join(text, " "), b.plain})
 		})
 	}
 	some := false
 	for k, n := range l.New {
 		some = some || shown[k]
-		where := fmt.Sprintf("%s, %s", upper(n.Stage), barsText(n.Bars))
+		where := b.place(n)
 		if shown[k] {
 			tell(n.Name, where, n.What)
 		} else {
-			tell(n.Name, where, n.What, "Example: page "+b.pageOf(exampleID(l, n))+".")
+			tell(n.Name, where, n.What, b.say("example-page", "Page", b.pageOf(exampleID(l, n))))
 		}
 	}
 	for _, a := range l.Also {
-		tell(a.Name, upper(barsText(a.Bars)), a.What, a.How)
+		tell(a.Name, words.Upper(b.bars(a.Bars))+".", a.What, a.How)
 	}
 	b.spread(brief)
 	if !some {
 		return
 	}
-	b.heading(1, "Examples")
+	b.heading(1, b.say("examples"))
 	b.explainShades()
 	for k, n := range l.New {
 		if shown[k] {
@@ -139,32 +142,29 @@ func (b *book) news(l teach.LevelLesson, shown []bool) {
 	}
 }
 
-func levelName(l teach.LevelLesson) string {
-	s := fmt.Sprintf("Level %d, %s", l.Number, l.Name)
-	if l.Title != "" {
-		s += ": " + l.Title
-	}
-	return s
+// place tells where a technique acts, and in which bars.
+func (b *book) place(n teach.New) string {
+	return b.say("place", "Stage", words.Upper(n.Stage), "Bars", b.bars(n.Bars))
 }
 
-func bars(n int) string {
-	if n == 1 {
-		return "1 bar"
+// label names a level, levelName with its title.
+func (b *book) label(l teach.LevelLesson) string {
+	return b.words.Form("level.label", "", "n", l.Number, "name", l.Name)
+}
+
+func (b *book) levelName(l teach.LevelLesson) string {
+	if l.Title == "" {
+		return b.label(l)
 	}
-	return fmt.Sprintf("%d bars", n)
+	return b.say("level", "Level", b.label(l), "Title", l.Title)
 }
 
 // noteSigns are the note values of tempo marks that have a sign.
-var noteSigns = map[string]string{"quarter": "♩", "dotted quarter": "♩.", "eighth": "♪", "dotted eighth": "♪."}
+var noteSigns = map[theory.Dur]string{theory.Quarter: "♩", theory.Quarter * 3 / 2: "♩.", theory.Eighth: "♪", theory.Eighth * 3 / 2: "♪."}
 
-func beat(name string) string {
-	if s, ok := noteSigns[name]; ok {
-		return s
-	}
-	return name
+func tempo(t teach.Tempo) string {
+	return fmt.Sprintf("%s = %d", cmp.Or(noteSigns[t.Value], t.Beat), t.PerMinute)
 }
-
-func tempo(t teach.Tempo) string { return fmt.Sprintf("%s = %d", beat(t.Beat), t.PerMinute) }
 
 // steps writes tempo steps: "♩ = 54, 68, 81, 90".
 func steps(ss []teach.Step) string {
@@ -185,11 +185,4 @@ func steps(ss []teach.Step) string {
 // lead sets a name in bold before its text.
 func (b *book) lead(name, text string) []seg {
 	return []seg{{strings.TrimRight(name, ".:") + ". ", b.bold}, {text, b.plain}}
-}
-
-func upper(s string) string {
-	for i, r := range s {
-		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
-	}
-	return s
 }

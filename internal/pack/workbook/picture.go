@@ -30,6 +30,7 @@ type stripKey struct {
 // when they are ordered before they are needed.
 type press struct {
 	g     *engrave.Engraver
+	lang  string
 	o     Options
 	style style
 
@@ -68,7 +69,7 @@ func (p *press) strip(ctx context.Context, m teach.Music, width float64) strip {
 	if ok {
 		return out
 	}
-	d, doc, err := p.g.Strip(ctx, xml, width, p.style.staff, engrave.Layout{LargePrint: p.o.LargePrint})
+	d, doc, err := p.g.Strip(ctx, xml, width, p.style.staff, engrave.Layout{LargePrint: p.o.LargePrint, Lang: p.lang})
 	out = strip{d: d, doc: doc, err: err}
 	if err == nil {
 		vector.Walk(&d.Root, vector.Identity, func(n vector.Node, _ vector.Matrix) bool {

@@ -6,6 +6,7 @@ import (
 
 	"gradatim/internal/engrave/vector"
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 )
 
 // drills writes the exercises.
@@ -14,7 +15,7 @@ func (b *book) drills(l teach.LevelLesson) {
 		return
 	}
 	b.close()
-	b.heading(1, "Drills")
+	b.heading(1, b.say("drills"))
 	for k := 0; k < len(l.Drills); k++ {
 		if k+1 < len(l.Drills) && b.columns > 1 {
 			left, ok := b.drill(l.Drills[k], 0, b.half())
@@ -43,13 +44,13 @@ func (b *book) drill(d teach.Drill, x, width float64) (out []piece, ok bool) {
 			out = append(out, p)
 		}
 	}
-	say(upper(d.Hands) + ". " + d.Words)
+	say(words.Upper(d.Hands) + ". " + d.Words)
 	more := ""
 	if d.Count != "" {
-		more = "Count " + d.Count + ". "
+		more = b.say("count", "Count", d.Count) + " "
 	}
 	if s := steps(d.Steps); s != "" {
-		more += "Tempo " + s + "."
+		more += b.say("tempo", "Tempi", s)
 	}
 	if more != "" {
 		say(more)
@@ -70,18 +71,18 @@ func (b *book) practice(l teach.LevelLesson) {
 		return
 	}
 	b.need(b.depth() / 3)
-	b.heading(1, "Practice plan")
+	b.heading(1, b.say("practice"))
 	if len(p.First) > 0 {
-		b.heading(2, "The hardest bars first")
+		b.heading(2, b.say("hardest"))
 		var items []item
 		for i, h := range p.First {
-			items = append(items, item{number(i), []seg{{upper(span(h.From, h.To)) + ". ", b.bold}, {h.Why, b.plain}}})
+			items = append(items, item{number(i), []seg{{words.Upper(b.span(h.From, h.To)) + ". ", b.bold}, {h.Why, b.plain}}})
 		}
 		b.list(items...)
 	}
 	if len(p.Phrases) > 0 {
-		b.heading(2, "Phrase by phrase")
-		b.paragraph(para{keep: true}, seg{"In the order of practice, each phrase in the steps below.", b.plain})
+		b.heading(2, b.say("phrases"))
+		b.paragraph(para{keep: true}, seg{b.say("in-order"), b.plain})
 		order := make([]teach.Phrase, len(p.Phrases))
 		for _, ph := range p.Phrases {
 			if ph.Rank >= 1 && ph.Rank <= len(order) {
@@ -96,7 +97,7 @@ func (b *book) practice(l teach.LevelLesson) {
 		}
 		b.list(items...)
 	}
-	order, rules := list{head: "The steps", numbered: true}, list{head: "When to go on, and when to stop"}
+	order, rules := list{head: b.say("steps"), numbered: true}, list{head: b.say("rules")}
 	for _, s := range p.Order {
 		order.items = append(order.items, []seg{{s.Name + ", " + tempo(s.Step.Tempo) + ". ", b.bold}, {s.Text, b.plain}})
 	}
@@ -109,46 +110,33 @@ func (b *book) practice(l teach.LevelLesson) {
 // number labels a point of a numbered list, counted from 0.
 func number(i int) string { return fmt.Sprintf("%d.", i+1) }
 
-func span(from, to int) string {
-	var out []int
-	for i := from; i <= to; i++ {
-		out = append(out, i)
-	}
-	return barsText(out)
-}
+func (b *book) span(from, to int) string { return b.words.Value(words.Span(from, to)) }
 
 // phrase writes one portion of practice.
 func (b *book) phrase(ph teach.Phrase) []seg {
-	out := []seg{{ph.Name + ", " + span(ph.From, ph.To) + ". ", b.bold}}
+	out := []seg{{ph.Name + ", " + b.span(ph.From, ph.To) + ". ", b.bold}}
 	var say []string
 	if ph.As != "" {
-		say = append(say, "The same as "+lower(ph.As)+".")
+		say = append(say, b.say("same-as", "Phrase", ph.As))
 	}
 	if ph.Left != "" {
-		say = append(say, "Left hand: "+ph.Left+". Right hand: "+ph.Right+".")
+		say = append(say, b.say("hands", "Left", ph.Left, "Right", ph.Right))
 	}
 	if ph.Cadence != "" {
-		say = append(say, upper(ph.Cadence)+".")
+		say = append(say, words.Upper(ph.Cadence)+".")
 	}
 	if len(ph.Join) == 2 {
-		say = append(say, fmt.Sprintf("Join: from bar %d over the first beat of bar %d.", ph.Join[0], ph.Join[1]))
+		say = append(say, b.say("join", "From", ph.Join[0], "To", ph.Join[1]))
 	}
 	return append(out, seg{strings.Join(say, " "), b.plain})
 }
 
-func lower(s string) string {
-	for i, r := range s {
-		return strings.ToLower(string(r)) + s[i+len(string(r)):]
-	}
-	return s
-}
-
 // lists writes what to listen for, mistakes and cautions.
 func (b *book) lists(l teach.LevelLesson) {
-	listen, mistakes, care := list{head: "Listen for"}, list{head: "Common mistakes"}, list{head: "Take care"}
+	listen, mistakes, care := list{head: b.say("listen")}, list{head: b.say("mistakes")}, list{head: b.say("care")}
 	listen.items, mistakes.items = b.points(l.Listen), b.points(l.Mistakes)
 	for _, c := range l.Cautions {
-		care.items = append(care.items, b.lead(upper(c.About), c.Text))
+		care.items = append(care.items, b.lead(words.Upper(c.About), c.Text))
 	}
 	b.sideBySide(1, listen, mistakes)
 	for _, p := range b.listLines(1, care, 0, b.full()) {
@@ -218,7 +206,7 @@ func (b *book) listLines(level int, l list, x, width float64) []piece {
 func (b *book) cautions(cs []teach.Caution) {
 	var items []item
 	for _, c := range cs {
-		items = append(items, item{text: b.lead(upper(c.About), c.Text)})
+		items = append(items, item{text: b.lead(words.Upper(c.About), c.Text)})
 	}
 	b.list(items...)
 }

@@ -41,11 +41,12 @@ type seg struct {
 type setter struct {
 	engrave.Setter
 	style
-	widths map[seg]float64 // of words, in ems
+	widths   map[seg]float64 // of words, in ems
+	together *regexp.Regexp  // words that a line must not end between: "bar 3", "level 2"
 }
 
-func newSetter(s engrave.Setter, st style) *setter {
-	return &setter{Setter: s, style: st, widths: map[seg]float64{}}
+func newSetter(s engrave.Setter, st style, together []string) *setter {
+	return &setter{Setter: s, style: st, widths: map[seg]float64{}, together: regexp.MustCompile(`(?i)\b(` + strings.Join(together, "|") + `) (\d)`)}
 }
 
 func (s *setter) width(w seg) float64 {
@@ -56,9 +57,6 @@ func (s *setter) width(w seg) float64 {
 	s.widths[w] = v
 	return v
 }
-
-// together are words that a line must not end between: "bar 3", "level 2".
-var together = regexp.MustCompile(`\b([Bb]ars?|[Ll]evel|[Pp]hrase|[Bb]eat|[Pp]age) (\d)`)
 
 // doubles writes double accidentals as two: their own signs lie beyond what text
 // in our files can hold.
@@ -77,7 +75,7 @@ func (s *setter) wrap(segs []seg, size, width float64) [][]seg {
 	open := false // the last word goes on
 	for _, sg := range segs {
 		text := doubles.Replace(sg.text)
-		text = together.ReplaceAllString(text, "$1"+string(hard)+"$2")
+		text = s.together.ReplaceAllString(text, "$1"+string(hard)+"$2")
 		for i, f := range strings.Split(text, " ") {
 			if i > 0 {
 				open = false

@@ -12,6 +12,7 @@ import (
 	"gradatim/internal/engrave/vector"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -25,7 +26,8 @@ type Input struct {
 	// Rights are the tune's; the zero value prints that they are unknown.
 	Rights leadsheet.Rights
 	// Program names what made the workbook, for the credits; may be empty.
-	Program string
+	Program  string
+	Language string // as package words has them; "": the default
 }
 
 // Options say how it looks. The zero value is on A4.
@@ -47,6 +49,10 @@ func Make(ctx context.Context, g *engrave.Engraver, in Input, o Options) ([]byte
 	if o.Paper == (engrave.Paper{}) {
 		o.Paper = engrave.A4
 	}
+	say, err := words.In(in.Language)
+	if err != nil {
+		return nil, nil, err
+	}
 	st := ordinary
 	if o.LargePrint {
 		st = large
@@ -55,9 +61,9 @@ func Make(ctx context.Context, g *engrave.Engraver, in Input, o Options) ([]byte
 	if err != nil {
 		return nil, nil, err
 	}
-	b := &book{ctx: ctx, in: in, o: o, title: in.Lesson.Title,
-		press: &press{g: g, o: o, style: st, cache: map[stripKey]strip{}}}
-	b.flow = flow{setter: newSetter(es, st), paper: o.Paper}
+	b := &book{ctx: ctx, in: in, words: say, o: o, title: in.Lesson.Title,
+		press: &press{g: g, lang: say.ID(), o: o, style: st, cache: map[stripKey]strip{}}}
+	b.flow = flow{setter: newSetter(es, st, say.Lines("book.together")), paper: o.Paper}
 	b.flow.bottom = b.footTop() - 4
 	b.name()
 	b.prepare()
@@ -79,6 +85,7 @@ type book struct {
 	flow
 	ctx   context.Context
 	in    Input
+	words *words.Words
 	o     Options
 	press *press
 	title string // as it is printed
@@ -91,8 +98,11 @@ type book struct {
 	behind []string            // sections after the levels
 }
 
-// standIn is printed where the fonts lack most letters of a title.
-const standIn = "Title in other letters"
+// say words a message of the workbook.
+func (b *book) say(key string, parts ...any) string { return b.words.Say("book."+key, parts...) }
+
+// bars names bars by their printed numbers.
+func (b *book) bars(bars []int) string { return b.words.Value(words.Bars(bars)) }
 
 // name chooses the title to print: the tune's, or one of its other titles where
 // the fonts lack letters of the first. Of a title in another script rows of
@@ -111,7 +121,7 @@ func (b *book) name() {
 	}
 	var printed string
 	if total := len([]rune(strings.Join(strings.Fields(b.title), ""))); 3*drawless(b.title) > total {
-		printed = standIn
+		printed = b.say("stand-in")
 	} else {
 		printed = strings.Map(func(r rune) rune {
 			if vector.CanDraw(r) {
@@ -232,7 +242,7 @@ func (b *book) engraveScore(i int) error {
 	paper.Bottom += (b.paper.Height - b.footTop() - 13) / 0.75
 	paper.Bottom = min(paper.Bottom, paper.Height/4)
 	doc, err := b.press.g.Pages(b.ctx, xml, engrave.Layout{Paper: paper, LargePrint: b.o.LargePrint, Fingers: engrave.AllFingers,
-		Title: engrave.Title{Title: b.title}, Foot: " "})
+		Title: engrave.Title{Title: b.title}, Foot: " ", Lang: b.words.ID()})
 	if err != nil {
 		return err
 	}
@@ -248,7 +258,7 @@ func (b *book) music(i int, notice string) {
 	for p := range doc.Pages() {
 		lf := &leaf{music: doc.Music(p), notice: notice, named: b.named}
 		if p == 0 {
-			lf.marks = append(lf.marks, vector.Bookmark{Text: "Score", Level: 1})
+			lf.marks = append(lf.marks, vector.Bookmark{Text: b.words.Say("sheet.score"), Level: 1})
 		}
 		for _, m := range doc.Marks() {
 			if m.Page == p {
@@ -267,11 +277,11 @@ func (b *book) footTop() float64 { return b.footLine() - b.body*(1+b.leading) }
 
 // pdf draws the pages.
 func (b *book) pdf() ([]byte, error) {
-	meta := vector.PDFMeta{Title: b.in.Lesson.Title, Author: strings.Join(b.in.Lesson.Composers, ", "), Lang: "en",
-		Subject: fmt.Sprintf("Workbook for piano, %s", levels(len(b.in.Lesson.Levels)))}
+	meta := vector.PDFMeta{Title: b.in.Lesson.Title, Author: strings.Join(b.in.Lesson.Composers, ", "), Lang: b.words.ID(),
+		Subject: b.say("subject", "n", len(b.in.Lesson.Levels))}
 	var pages []*vector.Drawing
 	for i, l := range b.leaves {
-		d := &vector.Drawing{W: b.paper.Width, H: b.paper.Height, Lang: "en", Title: fmt.Sprintf("%s, page %d of %d", b.title, i+1, len(b.leaves))}
+		d := &vector.Drawing{W: b.paper.Width, H: b.paper.Height, Lang: b.words.ID(), Title: b.words.Say("sheet.titled-page", "Title", b.title, "n", i+1, "Of", len(b.leaves))}
 		for j, p := range l.pieces {
 			for _, g := range p.draw(l.at[j]) {
 				d.Root.Add(g)
@@ -309,7 +319,7 @@ func (b *book) pdf() ([]byte, error) {
 func (b *book) foot(d *vector.Drawing, l *leaf, i int) {
 	g := &vector.Group{Class: "foot"}
 	y := b.footLine()
-	of := b.Line(fmt.Sprintf("page %d of %d", i+1, len(b.leaves)), 0, y, b.body, b.plain)
+	of := b.Line(b.words.Say("sheet.page", "n", i+1, "Of", len(b.leaves)), 0, y, b.body, b.plain)
 	right := of.Width()
 	of.X = b.paper.Width - b.paper.Side - right
 	room := b.full() - right - 4
@@ -320,7 +330,7 @@ func (b *book) foot(d *vector.Drawing, l *leaf, i int) {
 	g.Add(b.Line(b.shorten(left, room), b.paper.Side, y, b.body, b.plain), of)
 	notice := l.notice
 	if b.in.Rights.Status == leadsheet.Unknown {
-		notice = "Rights unknown: for private practice only." // on every page
+		notice = b.say("private") // on every page
 	}
 	if notice != "" {
 		g.Add(b.Line(b.shorten(notice, b.full()), b.paper.Side, y-b.body*b.leading, b.body, b.plain))
@@ -338,11 +348,4 @@ func (b *book) shorten(s string, width float64) string {
 		r = r[:len(r)-1]
 	}
 	return strings.TrimRight(string(r), " ,;") + " …"
-}
-
-func levels(n int) string {
-	if n == 1 {
-		return "1 level"
-	}
-	return fmt.Sprintf("%d levels", n)
 }

@@ -1,8 +1,9 @@
-package leadsheet_test
+package words_test
 
 import (
 	"testing"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -16,7 +17,7 @@ func TestRightsLine(t *testing.T) {
 		{"étude", "Étude. Rights unknown: for private practice only."},
 		{"", "Rights unknown: for private practice only."},
 	} {
-		if got := (leadsheet.Rights{Text: tt.text}).Line(); got != tt.want {
+		if got := words.Must("en").Rights(leadsheet.Rights{Text: tt.text}); got != tt.want {
 			t.Errorf("%q: %q, want %q", tt.text, got, tt.want)
 		}
 	}

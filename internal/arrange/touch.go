@@ -1,0 +1,177 @@
+package arrange
+
+import (
+	"cmp"
+	"slices"
+
+	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// tuneOf lists the notes of the tune, as indexes in order, and where grace notes stand.
+func tuneOf(s *score.Score) (tune []int, graced map[theory.Dur]bool) {
+	graced = map[theory.Dur]bool{}
+	for i, n := range s.Notes {
+		switch {
+		case n.Grace > 0:
+			graced[n.At] = true
+		case n.Origin.Kind == score.Melody && n.Hand == score.Right:
+			tune = append(tune, i)
+		}
+	}
+	slices.SortStableFunc(tune, func(a, b int) int { return cmp.Compare(s.Notes[a].At, s.Notes[b].At) })
+	return tune, graced
+}
+
+// writeTouch puts staccato, tenuto and accents where the kind of tune has them. What
+// a hand strikes with a note of the tune is struck like it.
+func (p *piece) writeTouch(s *score.Score) {
+	if !p.level.Touch {
+		return
+	}
+	t := p.kind.Touch
+	tune, graced := tuneOf(s)
+	for _, x := range []struct {
+		mark   score.Marks
+		places []idiom.Place
+	}{{score.Staccato, t.Staccato}, {score.Tenuto, t.Tenuto}, {score.Accent, t.Accent}} {
+		for _, at := range x.places {
+			if at == idiom.AfterBeats {
+				p.markAfterBeats(s, x.mark)
+				continue
+			}
+			for k, i := range tune {
+				n := s.Notes[i]
+				if graced[n.At] || n.Ornament != score.NoOrnament || n.Marks.Has(score.Fermata) || !p.stands(s, at, tune, k) {
+					continue
+				}
+				markStrike(s, i, x.mark)
+			}
+		}
+	}
+}
+
+// markStrike marks a note and what its hand strikes with it; what is not let go with the
+// others is not short.
+func markStrike(s *score.Score, i int, mark score.Marks) {
+	n := s.Notes[i]
+	var with []*score.Note
+	for j := range s.Notes {
+		if m := &s.Notes[j]; m.Hand == n.Hand && m.At == n.At && m.Grace == 0 {
+			if mark == score.Staccato && m.Dur != n.Dur {
+				return
+			}
+			with = append(with, m)
+		}
+	}
+	for _, m := range with {
+		m.Marks |= mark
+	}
+}
+
+// stands tells whether the k-th note of the tune is at such a place.
+func (p *piece) stands(s *score.Score, at idiom.Place, tune []int, k int) bool {
+	n := s.Notes[tune[k]]
+	bar := s.Bars[max(0, s.BarAt(n.At))]
+	beat := min(bar.Meter.BeatDur(), theory.Quarter)
+	var next score.Note
+	if k+1 < len(tune) {
+		next = s.Notes[tune[k+1]]
+	}
+	joins := next.Dur > 0 && next.At == n.End()
+	event, _ := n.Origin.Event()
+	switch at {
+	case idiom.StruckAgain:
+		return joins && n.Dur >= theory.Eighth && n.Dur <= beat && next.Pitch == n.Pitch
+	case idiom.BeforeLeaps:
+		leap := next.Pitch.MIDI() - n.Pitch.MIDI()
+		return joins && n.Dur == beat && (leap >= 5 || -leap >= 5)
+	case idiom.Cadences:
+		return n.Dur >= beat && slices.ContainsFunc(p.an.Phrases, func(ph harmony.Phrase) bool {
+			return ph.Cadence != harmony.NoCadence && event < ph.Goal && event >= ph.Goal-2 && event >= ph.From
+		})
+	case idiom.Openings:
+		return n.At == bar.At && bar.Section != ""
+	case idiom.Syncopations:
+		off := bar.Offset(n.At)
+		beat := bar.Meter.BeatDur()
+		return bar.Meter.Strength(off) >= 3 && n.Dur >= theory.Quarter && off+n.Dur > off-off%beat+beat
+	case idiom.Summit:
+		return p.form.Climax.To > 0 && event == p.form.Climax.Note
+	}
+	return false
+}
+
+// markAfterBeats marks the chords that the left hand strikes after its bass.
+func (p *piece) markAfterBeats(s *score.Score, mark score.Marks) {
+	together := map[theory.Dur][]int{}
+	for i, n := range s.Notes {
+		if n.Hand == score.Left && n.Grace == 0 && !p.locked(s.BarAt(n.At)) {
+			together[n.At] = append(together[n.At], i)
+		}
+	}
+	for _, notes := range together { // each by itself: the order does not matter
+		short := len(notes) > 1
+		for _, i := range notes {
+			n := s.Notes[i]
+			short = short && n.Dur <= theory.Quarter && !n.Marks.Has(score.Fermata) &&
+				(n.Origin.Kind == score.Chord || n.Origin.Kind == score.Tension) && n.At > s.Bars[s.BarAt(n.At)].At
+		}
+		for _, i := range notes {
+			if short {
+				s.Notes[i].Marks |= mark
+			}
+		}
+	}
+}
+
+// writeSlurs joins the notes of the tune. A slur ends where the tune comes to rest:
+// at a rest, at the end of a phrase, and, a bar and a half from its beginning, on a
+// note of at least a half that is twice as long as the one before. A detached note is
+// in none, and none is longer than the kind of tune has them, an upbeat not counted.
+func (p *piece) writeSlurs(s *score.Score) {
+	if p.kind.Touch.Slurs == 0 {
+		return
+	}
+	tune, graced := tuneOf(s)
+	first := map[int]bool{} // events that begin a phrase
+	for _, ph := range p.an.Phrases {
+		first[ph.From] = true
+	}
+	from := 0
+	close := func(to int) { // from ≤ i < to
+		// A grace note's own slur ends on its main note: no other does.
+		for to-from > 1 && graced[s.Notes[tune[to-1]].At] {
+			to--
+		}
+		if to-from == 2 && s.Notes[tune[from]].Pitch == s.Notes[tune[from+1]].Pitch {
+			return // it would be read as a tie
+		}
+		if to-from > 1 {
+			s.Notes[tune[from]].Marks |= score.SlurFrom
+			s.Notes[tune[to-1]].Marks |= score.SlurTo
+		}
+	}
+	for i := 1; i <= len(tune); i++ {
+		if i < len(tune) {
+			before, n := s.Notes[tune[i-1]], s.Notes[tune[i]]
+			event, _ := n.Origin.Event()
+			begun := s.Notes[tune[from]].At
+			rests := before.Dur >= theory.Half && (i-1 == from || before.Dur >= 2*s.Notes[tune[i-2]].Dur) &&
+				2*(before.End()-begun) >= 3*s.Bars[s.BarAt(begun)].Meter.Bar()
+			full := s.BarAt(begun)
+			if b := s.Bars[full]; 2*(begun-b.At) > b.Dur { // an upbeat belongs to the next
+				full++
+			}
+			long := s.BarAt(n.At)-full >= p.kind.Touch.Slurs
+			detached := before.Marks.Has(score.Staccato) || n.Marks.Has(score.Staccato)
+			if before.End() == n.At && !first[event] && !rests && !long && !detached {
+				continue
+			}
+		}
+		close(i)
+		from = i
+	}
+}

@@ -1,0 +1,207 @@
+// Package plan is the form of a page before its notes: what each section and phrase
+// is for, how loud it is, and where it grows. It knows neither the notes of an
+// arrangement nor any format; whoever arranges follows it, and the account shows it.
+package plan
+
+import (
+	"slices"
+
+	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
+	"gradatim/internal/ladder"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// Role is what a section or phrase is for.
+type Role uint8
+
+// Roles.
+const (
+	Statement   Role = iota + 1 // what is heard first
+	Restatement                 // the section before once more
+	Contrast                    // something new
+	Return                      // of a section from before, after something else
+	Climax                      // a phrase with the tune's highest note
+	Ending                      // the last phrase
+)
+
+var roles = [...]string{Statement: "statement", Restatement: "restatement", Contrast: "contrast", Return: "return", Climax: "climax", Ending: "ending"}
+
+// String returns the role in lower case.
+func (r Role) String() string { return roles[r] }
+
+// MarshalText writes what String does.
+func (r Role) MarshalText() ([]byte, error) { return []byte(roles[r]), nil }
+
+// Plan is the form of a page. Bars are indexes into the song's.
+type Plan struct {
+	Sections []Section
+	Climax   Growth // to the tune's highest note; zero: none
+	Swells   []Swell
+	Close    string // how loud the last chord is; "": as it comes
+}
+
+// Section is a part of the form; a song without sections is one, without a name.
+type Section struct {
+	First, Last int // bars
+	Name        string
+	Role        Role
+	Turn        int    // of the textures that take turns: equal sections have the same one
+	Dynamic     string // at its beginning
+	Phrases     []Phrase
+}
+
+// Phrase is a phrase, or what of it lies in one section.
+type Phrase struct {
+	First, Last int
+	Role        Role
+}
+
+// Growth is a crescendo to a place and what follows it. The sign at its end is Top;
+// where the music fades, from Fade to Until, it leads back to After.
+type Growth struct {
+	Note        int // the highest note, by index in the melody
+	From, To    theory.Dur
+	Top         string
+	Fade, Until theory.Dur // equal: it does not
+	After       string
+}
+
+// Swell is a phrase that grows to its highest note and fades: hairpins from From to
+// Peak and from Fall to To.
+type Swell struct{ From, Peak, Fall, To theory.Dur }
+
+// Make plans the page of a level.
+func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladder.Level) Plan {
+	m := maker{song: song, an: an, dyn: kind.Dynamics, signs: level.Dynamics}
+	m.sections()
+	m.roles()
+	m.loudness()
+	m.phrases()
+	if m.signs >= ladder.ClimaxDynamics {
+		m.climax()
+		m.out.Close = m.dyn.Close
+		if c := m.out.Climax; c.To > 0 && c.Until >= song.End()-2*m.bar(len(song.Bars)-1) {
+			m.out.Close = ""
+		}
+	}
+	if m.signs >= ladder.PhraseDynamics {
+		m.swells()
+	}
+	return m.out
+}
+
+type maker struct {
+	song  leadsheet.Song
+	an    harmony.Analysis
+	dyn   idiom.Dynamics
+	signs ladder.Dynamics
+	out   Plan
+}
+
+// bar is the length of a full bar at a bar.
+func (m *maker) bar(i int) theory.Dur { return m.song.Bars[i].Meter.OrCommon().Bar() }
+
+// sections cuts the bars where the song names a section. What stands before the
+// first of them, a pick-up mostly, goes with it.
+func (m *maker) sections() {
+	for i, b := range m.song.Bars {
+		switch n := len(m.out.Sections); {
+		case n == 0:
+			m.out.Sections = append(m.out.Sections, Section{First: 0, Last: i, Name: b.Section})
+		case b.Section == "" || m.out.Sections[0].Name == "" && i == 1 && m.song.Bars[0].Pickup:
+			m.out.Sections[n-1].Last = i
+			if b.Section != "" {
+				m.out.Sections[0].Name = b.Section
+			}
+		default:
+			m.out.Sections = append(m.out.Sections, Section{First: i, Last: i, Name: b.Section})
+		}
+	}
+}
+
+// roles says what the sections are for and which turn of the textures each has: its
+// own, and on its last return the one after all.
+func (m *maker) roles() {
+	secs := m.out.Sections
+	total, count, turn := map[string]int{}, map[string]int{}, map[string]int{}
+	for _, s := range secs {
+		total[s.Name]++
+	}
+	for i := range secs {
+		s := &secs[i]
+		if _, known := turn[s.Name]; !known {
+			turn[s.Name] = len(turn)
+		}
+		count[s.Name]++
+		s.Turn = turn[s.Name]
+		if s.Name != "" && total[s.Name] > 1 && count[s.Name] == total[s.Name] {
+			s.Turn += len(total)
+		}
+		switch {
+		case i == 0:
+			s.Role = Statement
+		case s.Name == secs[i-1].Name:
+			s.Role = Restatement
+		case count[s.Name] > 1:
+			s.Role = Return
+		default:
+			s.Role = Contrast
+		}
+	}
+}
+
+// loudness gives each section its sign: its own the first time, and when it comes
+// again. The return that closes the piece may have another.
+func (m *maker) loudness() {
+	secs := m.out.Sections
+	first := map[string]string{}
+	for i := range secs {
+		s := &secs[i]
+		sign, known := first[s.Name]
+		if !known {
+			sign = m.dyn.Rest
+			if i > 0 && m.signs >= ladder.SectionDynamics {
+				sign = m.dyn.Contrast
+			}
+			first[s.Name] = sign
+		}
+		s.Dynamic = sign
+		if i == len(secs)-1 && s.Role == Return && m.dyn.Return != "" && m.signs >= ladder.SectionDynamics {
+			s.Dynamic = m.dyn.Return
+		}
+	}
+}
+
+func (m *maker) phrases() {
+	secs := m.out.Sections
+	for _, ph := range m.an.Phrases {
+		for i := range secs {
+			s := &secs[i]
+			if first, last := max(ph.First, s.First), min(ph.Last, s.Last); first <= last {
+				s.Phrases = append(s.Phrases, Phrase{First: first, Last: last, Role: s.Role})
+			}
+		}
+	}
+	if n := len(secs); n > 0 {
+		if k := len(secs[n-1].Phrases); k > 0 && (n > 1 || k > 1) {
+			secs[n-1].Phrases[k-1].Role = Ending
+		}
+	}
+}
+
+// sectionOf returns the index of the section that holds a bar.
+func (m *maker) sectionOf(bar int) int {
+	return slices.IndexFunc(m.out.Sections, func(s Section) bool { return bar <= s.Last })
+}
+
+// At returns the section that holds a bar; its zero value in a song without bars.
+func (p Plan) At(bar int) Section {
+	for _, s := range p.Sections {
+		if bar <= s.Last {
+			return s
+		}
+	}
+	return Section{}
+}
