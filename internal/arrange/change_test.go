@@ -11,6 +11,7 @@ import (
 	"gradatim/internal/scoretest"
 	"gradatim/leadsheet"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 const thirtyTwo = "F A4:3 G4:1 F4:2 D4:2 | Bb F4:6 C4:1 D4:1 | Gm Bb4:3 A4:1 Bb4:2 D5:2 | C7 C5:6 A4:1 G4:1 | F A4:3 G4:1 A4:2 C5:2 | D7 D5:4 C5:2 A4:2 | Gm Bb4:2 A4:2 C7 G4:2 E4:2 | F F4:6 r:2"
@@ -37,7 +38,7 @@ func TestChangeStaysSmall(t *testing.T) {
 					cs = append(cs, choice.Choice{Level: n, At: c.At, Until: c.End, Fix: choice.Chord{Chord: c.Chord}})
 				}
 			} else {
-				fs := pl.Figures(at, []score.Hand{score.Left, score.Right}[k%2])
+				fs := figuresOf(t, pl, at, []score.Hand{score.Left, score.Right}[k%2])
 				cs = append(cs, choice.Choice{Level: n, At: at, Until: end, Fix: fs[min(len(fs)-1, 1+r.IntN(4))].Figure})
 			}
 			changes++
@@ -56,6 +57,25 @@ func TestChangeStaysSmall(t *testing.T) {
 	if changes < 30 || far > changes/10 || others > 3*changes {
 		t.Errorf("%d changes made %d bars others, %d of them far away", changes, others, far)
 	}
+}
+
+// searched is a search that is made.
+func searched(t testing.TB, k *kept) *lattice {
+	t.Helper()
+	l, err := k.get(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+func figuresOf(t testing.TB, pl Plan, at theory.Dur, h score.Hand) []Figure {
+	t.Helper()
+	fs, err := pl.Figures(context.Background(), at, h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return fs
 }
 
 // barTexts writes each bar of a page as it would be locked.
@@ -78,13 +98,13 @@ func BenchmarkChange(b *testing.B) {
 				b.Fatal(err)
 			}
 			at := s.Bars[bars/2].At
-			pl.p.full.get()
+			searched(b, pl.p.full)
 			var cs []choice.Choice
 			as := pl.Chords(at)
 			for _, c := range as[len(as)-1].Chords { // at level 1 the one that there is
 				cs = append(cs, choice.Choice{Level: n, At: c.At, Until: c.End, Fix: choice.Chord{Chord: c.Chord}})
 			}
-			f := pl.Figures(at, score.Left)[1].Figure
+			f := figuresOf(b, pl, at, score.Left)[1].Figure
 			fig := choice.Choice{Level: n, At: at, Until: s.Bars[bars/2].End(), Fix: f}
 			for _, what := range []struct {
 				name string
@@ -97,13 +117,13 @@ func BenchmarkChange(b *testing.B) {
 						if err != nil {
 							b.Fatal(err)
 						}
-						now.p.base.get()
+						searched(b, now.p.base)
 					}
 				})
 			}
 			b.Run(fmt.Sprintf("figures/bars=%d/level=%d", bars, n), func(b *testing.B) {
 				for b.Loop() {
-					pl.Figures(at, score.Left)
+					figuresOf(b, pl, at, score.Left)
 				}
 			})
 		}

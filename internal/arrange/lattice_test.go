@@ -95,7 +95,10 @@ func TestLatticeAgainstCountingOut(t *testing.T) {
 				copy(p.cells, dealt)
 				fewer(p, r, 1+r.IntN(3))
 				all := wholes(p)
-				l, dead := p.search(nil)
+				l, dead, err := p.search(t.Context(), nil)
+				if err != nil {
+					t.Fatal(err)
+				}
 				if len(all) == 0 {
 					if dead < 0 {
 						t.Errorf("%s at level %d: a way was found where there is none", tt.key, n)
@@ -114,7 +117,9 @@ func TestLatticeAgainstCountingOut(t *testing.T) {
 				if l.cost() != best.cost || !slices.Equal(found.keys, best.keys) {
 					t.Errorf("%s at level %d: %d by %v, counted out %d by %v", tt.key, n, l.cost(), found.keys, best.cost, best.keys)
 				}
-				l = l.withRests(nil)
+				if l, err = l.withRests(t.Context(), nil); err != nil {
+					t.Fatal(err)
+				}
 				for i := range p.cells {
 					got, B := l.through(i, p.cells[i].deal), len(p.cells[i].deal.right)
 					for k, got := range got {
@@ -146,18 +151,24 @@ func TestLatticeShares(t *testing.T) {
 	shared := 0
 	for n := 1; n <= 5; n++ {
 		p := prepared(t, tune(t, fourFour, "F", turnaroundTune+" | "+turnaroundTune), n)
-		now, _ := p.search(nil)
-		now = now.withRests(nil)
+		search := func(p *piece, earlier *lattice) *lattice {
+			l, _, err := p.search(t.Context(), earlier)
+			if err == nil {
+				l, err = l.withRests(t.Context(), earlier)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			return l
+		}
+		now := search(p, nil)
 		for range 12 {
 			i := r.IntN(len(p.cells))
 			q := *p
 			q.cells = slices.Clone(p.cells)
 			d := q.cells[i].deal
 			q.cells[i].deal = &deal{left: d.left[r.IntN(len(d.left)):], right: d.right}
-			next, _ := q.search(now)
-			next = next.withRests(now)
-			fresh, _ := q.search(nil)
-			fresh = fresh.withRests(nil)
+			next, fresh := search(&q, now), search(&q, nil)
 			if next.cost() != fresh.cost() {
 				t.Fatalf("level %d, cell %d: %d, from the start %d", n, i, next.cost(), fresh.cost())
 			}

@@ -67,8 +67,8 @@ func (p *piece) offer(ctx context.Context, earlier *piece, changed []choice.Choi
 	left := p.level.LeftAll()
 	k := 0 // index of the earlier cell at the same place
 	for i := range p.cells {
-		if i%64 == 0 && ctx.Err() != nil {
-			return context.Cause(ctx)
+		if err := context.Cause(ctx); err != nil {
+			return err
 		}
 		c := &p.cells[i]
 		c.twin = -1

@@ -44,8 +44,8 @@ func (p *piece) read(ctx context.Context, earlier *piece, changed []choice.Choic
 	})
 	var found []draft // of one span
 	for i, s := range p.an.Spans {
-		if i%64 == 0 && ctx.Err() != nil {
-			return context.Cause(ctx)
+		if err := context.Cause(ctx); err != nil {
+			return err
 		}
 		if earlier != nil && !touches(changed, s.At, s.End) {
 			p.readings[i] = earlier.readings[i]
