@@ -53,7 +53,7 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/idiom", "gradatim/internal/abc", "a kind of tune does not depend on the format of its sheet"},
 	{"gradatim/internal/arrange", "gradatim/internal/musicxml", "the search reads songs, not files"},
 	{"gradatim/internal/arrange", "gradatim/internal/abc", "the search reads songs, not files"},
-	{"gradatim/internal/teach", "gradatim/internal/arrange", "what is taught is read from the score"},
+	{"gradatim/internal/arrange", "gradatim/internal/teach", "notes are chosen without words"},
 	{"gradatim/internal/teach", "gradatim/internal/engrave", "words know no layout"},
 	{"gradatim/internal/edition", "gradatim/internal/musicxml", "pages are made of songs, not of files"},
 	{"gradatim/internal/edition", "gradatim/internal/account", "a page is explained when it stands"},

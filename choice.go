@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/BurntSushi/toml"
-
 	"gradatim/internal/choice"
 	"gradatim/internal/edition"
 	"gradatim/internal/words"
@@ -41,84 +39,8 @@ type Choice struct {
 	Octave    int        // the tune, by so many octaves
 }
 
-// choiceTable is a Choice as it stands in a file.
-type choiceTable struct {
-	Level     int    `toml:"level"`
-	Bar       int    `toml:"bar"`
-	Pass      int    `toml:"pass"`
-	Beat      string `toml:"beat"`
-	Bars      int    `toml:"bars"`
-	Length    string `toml:"length"`
-	Chord     string `toml:"chord"`
-	Technique string `toml:"technique"`
-	Avoid     string `toml:"avoid"`
-	Hand      string `toml:"hand"`
-	Figure    string `toml:"figure"`
-	Add       string `toml:"add"`
-	Take      string `toml:"take"`
-	Move      string `toml:"move"`
-	To        string `toml:"to"`
-	Note      string `toml:"note"`
-	Finger    int    `toml:"finger"`
-	Octave    int    `toml:"octave"`
-}
-
 // String writes the choice as a table of a file of choices, version 2.
-func (c Choice) String() string {
-	var b strings.Builder
-	b.WriteString("[[choice]]\n")
-	number := func(key string, n int) {
-		if n != 0 {
-			fmt.Fprintf(&b, "%s = %d\n", key, n)
-		}
-	}
-	text := func(key, s string) {
-		if s != "" {
-			fmt.Fprintf(&b, "%s = %q\n", key, s)
-		}
-	}
-	number("level", c.Level)
-	fmt.Fprintf(&b, "bar = %d\n", c.Bar)
-	number("pass", c.Pass)
-	text("beat", c.Beat)
-	number("bars", c.Bars)
-	text("length", c.Length)
-	if c.Hand != 0 {
-		text("hand", c.Hand.String())
-	}
-	text("chord", c.Chord)
-	text("technique", c.Technique)
-	text("avoid", c.Avoid)
-	text("figure", c.Figure)
-	text("add", c.Add)
-	text("take", c.Take)
-	text("move", c.Move)
-	text("to", c.To)
-	text("note", c.Note)
-	number("finger", c.Finger)
-	number("octave", c.Octave)
-	return b.String()
-}
-
-// choiceOf is a choice of the search as a teacher would write it.
-func choiceOf(song leadsheet.Song, c choice.Choice) Choice {
-	var f struct {
-		Choice []choiceTable `toml:"choice"`
-	}
-	if err := toml.Unmarshal(choice.Format(song, []choice.Choice{c}), &f); err != nil || len(f.Choice) != 1 {
-		panic(fmt.Sprintf("gradatim: a choice that is not written as one table: %v", err))
-	}
-	t := f.Choice[0]
-	out := Choice{Level: t.Level, Bar: t.Bar, Pass: t.Pass, Beat: t.Beat, Bars: t.Bars, Length: t.Length,
-		Chord: t.Chord, Technique: t.Technique, Avoid: t.Avoid, Figure: t.Figure, Add: t.Add, Take: t.Take, Move: t.Move, To: t.To, Note: t.Note, Finger: t.Finger, Octave: t.Octave}
-	switch t.Hand {
-	case score.Right.String():
-		out.Hand = score.Right
-	case score.Left.String():
-		out.Hand = score.Left
-	}
-	return out
-}
+func (c Choice) String() string { return choice.Written(c).String() }
 
 // Change is the session with further choices. A choice takes the place of earlier ones
 // that it contradicts. Only what the choices touch is searched again; the pages are
@@ -149,13 +71,10 @@ var choicesHead = fmt.Sprintf("version = %d\n", choice.Version)
 
 // choicesVersion is the version of the file of choices; the newest where there is none.
 func (s *Session) choicesVersion() int {
-	var f struct {
-		Version int `toml:"version"`
+	if version, _, ok := choice.Head(s.job.Choices.Data); ok && !s.job.Choices.none() {
+		return version
 	}
-	if s.job.Choices.none() || toml.Unmarshal(s.job.Choices.Data, &f) != nil {
-		return choice.Version
-	}
-	return max(1, f.Version)
+	return choice.Version
 }
 
 // Lock is the session in which some bars of a level, as printed, stay as they are now,
@@ -231,21 +150,8 @@ func (s *Session) chose(ctx context.Context, data []byte, beside []File) (*Sessi
 // ChoiceFiles lists the files that a file of choices names, which Job.Beside has to
 // hold.
 func ChoiceFiles(data []byte) []string {
-	var f struct {
-		Lock []struct {
-			File string `toml:"file"`
-		} `toml:"lock"`
-	}
-	if toml.Unmarshal(data, &f) != nil {
-		return nil // Open says what is wrong with it
-	}
-	var out []string
-	for _, l := range f.Lock {
-		if l.File != "" && !slices.Contains(out, l.File) {
-			out = append(out, l.File)
-		}
-	}
-	return out
+	_, beside, _ := choice.Head(data)
+	return beside // Open says what is wrong with a file that cannot be read
 }
 
 // Decision is one place of a page where the search had to choose.
@@ -304,7 +210,7 @@ func (s *Session) decision(d edition.Decision) Decision {
 	for _, r := range d.Runners {
 		x := Runner{Technique: r.Technique, Text: r.Text, Why: w.Reason(r.Why), Extra: r.Extra}
 		for _, c := range r.Choices {
-			x.Choices = append(x.Choices, choiceOf(s.song, c))
+			x.Choices = append(x.Choices, Choice(choice.Write(s.song, c)))
 		}
 		out.Runners = append(out.Runners, x)
 	}

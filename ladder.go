@@ -11,6 +11,7 @@ import (
 	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/musicxml"
+	"gradatim/internal/notate"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -132,8 +133,14 @@ func (s *Session) MusicXML(ctx context.Context, level int) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, err := musicxml.Write(s.printed(a))
-	return data, s.inSheet(err)
+	page, told := notate.Of(s.printed(a))
+	if err := told.Err(); err != nil {
+		return nil, s.inSheet(err)
+	}
+	if err := context.Cause(ctx); err != nil { // each takes long for a long tune
+		return nil, err
+	}
+	return musicxml.WritePage(page), nil
 }
 
 // PDF is the page of a level as it is printed, on the job's Paper.

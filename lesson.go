@@ -28,10 +28,7 @@ func (s *Session) Lesson(ctx context.Context) (Lesson, error) {
 }
 
 func (s *Session) lesson(ctx context.Context, e *edition.Edition) (Lesson, error) {
-	if err := context.Cause(ctx); err != nil {
-		return Lesson{}, err
-	}
-	return teach.Prepare(edition.Lesson(e.Pages, s.job.Hand.profile())), nil
+	return teach.Prepare(ctx, edition.Lesson(ctx, e.Pages, s.job.Hand.profile()))
 }
 
 // Progress tells how a part of a lesson gets on.

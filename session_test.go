@@ -114,7 +114,7 @@ func TestOptionsReachThePage(t *testing.T) {
 			j.Levels, j.OwnLevels = []int{6}, []gradatim.File{example(t, "own-level.toml")}
 		}, func(p gradatim.Page) bool { return p.Level.Name == "wide awake" }},
 		{"an own style", func(j *gradatim.Job) {
-			j.Style, j.OwnStyles = "drone", []gradatim.File{{Name: "drone.toml", Data: []byte("name = \"drone\"\nmanner = \"stay\"\n[dynamics]\nrest = [\"mf\", \"p\"]\ncontrast = [\"f\", \"mp\"]\n[[level]]\nfrom = 1\nleft = [\"held-root\"]\n")}}
+			j.Style, j.OwnStyles = "drone", []gradatim.File{{Name: "drone.toml", Data: []byte("name = \"drone\"\nmanner = \"stay\"\n[dynamics]\nrest = \"mf\"\ncontrast = \"f\"\n[[level]]\nfrom = 1\nleft = [\"held-root\"]\n")}}
 		}, func(p gradatim.Page) bool { return p.Style == "drone" }},
 	} {
 		job := minuetJob(2)

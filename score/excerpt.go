@@ -34,10 +34,11 @@ func (s Score) Excerpt(first, last int) Score {
 			out.Chords = append(out.Chords, c)
 		}
 	}
-	for _, n := range s.Notes {
-		if n.At >= to || n.At < from && n.End() <= from {
+	for i := range s.Notes {
+		if n := &s.Notes[i]; n.At >= to || n.At < from && n.End() <= from {
 			continue
 		}
+		n := s.Notes[i]
 		end := min(n.End(), to) - from
 		n.At = max(n.At-from, 0)
 		n.Dur = end - n.At
@@ -72,7 +73,11 @@ func (out *Score) slurs(s Score, from, to theory.Dur) {
 		}
 	}
 	open := map[voice][]int{}
-	for i, n := range s.Notes {
+	for i := range s.Notes {
+		n := &s.Notes[i]
+		if !n.Marks.Has(SlurFrom) && !n.Marks.Has(SlurTo) {
+			continue
+		}
 		l := voice{n.Hand, n.Voice}
 		if st := open[l]; n.Marks.Has(SlurTo) && len(st) > 0 {
 			begin := s.Notes[st[len(st)-1]]

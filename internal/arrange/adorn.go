@@ -96,7 +96,7 @@ func (p *piece) keepOrnaments() {
 		}
 		for _, line := range l.Lines {
 			a := adornment{Figure: technique.Figure{Say: teachers}, by: line.By, cell: i}
-			for _, t := range line.Tones {
+			for _, t := range line.Unfingered() {
 				if line.Part == choice.RightHand && adorns(t) && t.At >= c.At && t.At < c.End {
 					t.Kind = cmp.Or(t.Kind, score.Ornamental)
 					a.Tones = append(a.Tones, t)
@@ -146,7 +146,7 @@ func (p *piece) spots() []spot {
 	}
 	out := make([]spot, 0, len(p.line))
 	for i, n := range p.line {
-		if n.At == p.home {
+		if p.home >= 0 && n.At >= p.home {
 			break // the last note is only held
 		}
 		ci := p.cellAt(n.At)

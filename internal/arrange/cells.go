@@ -116,7 +116,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 	b := p.song.Bars[bi]
 	c := cell{bar: bi, slot: p.slotAt(at), phrase: p.an.PhraseAt(at)}
 	c.Cell = technique.Cell{At: at, End: end, BarAt: b.At, Meter: b.Meter, Key: b.Key,
-		Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Caps: p.level.Caps, Hand: p.hand,
+		Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Usage: p.kind.Usage, Caps: p.level.Caps, Hand: p.hand,
 		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Again: again}
 	if !c.Key.Valid() {
 		c.Key = p.an.Key

@@ -8,30 +8,11 @@ import (
 
 	"gradatim/internal/choice"
 	"gradatim/internal/harmony"
+	"gradatim/internal/scoretest"
 	"gradatim/leadsheet"
 	"gradatim/score"
+	"gradatim/theory"
 )
-
-// repeated writes a tune out until it has the given number of bars.
-func repeated(s leadsheet.Song, bars int) leadsheet.Song {
-	one := s
-	for len(s.Bars) < bars {
-		shift, more := s.End(), len(s.Bars)
-		for _, b := range one.Bars {
-			b.At, b.Number, b.Sheet, b.Written = b.At+shift, b.Number+more, b.Sheet+more, b.Written+more
-			s.Bars = append(s.Bars[:len(s.Bars):len(s.Bars)], b)
-		}
-		for _, x := range one.Melody {
-			x.At += shift
-			s.Melody = append(s.Melody[:len(s.Melody):len(s.Melody)], x)
-		}
-		for _, c := range one.Chords {
-			c.At += shift
-			s.Chords = append(s.Chords[:len(s.Chords):len(s.Chords)], c)
-		}
-	}
-	return s
-}
 
 const thirtyTwo = "F A4:3 G4:1 F4:2 D4:2 | Bb F4:6 C4:1 D4:1 | Gm Bb4:3 A4:1 Bb4:2 D5:2 | C7 C5:6 A4:1 G4:1 | F A4:3 G4:1 A4:2 C5:2 | D7 D5:4 C5:2 A4:2 | Gm Bb4:2 A4:2 C7 G4:2 E4:2 | F F4:6 r:2"
 
@@ -57,7 +38,7 @@ func TestChangeStaysSmall(t *testing.T) {
 					cs = append(cs, choice.Choice{Level: n, At: c.At, Until: c.End, Fix: choice.Chord{Chord: c.Chord}})
 				}
 			} else {
-				fs := pl.Figures(at, []score.Hand{score.Left, score.Right}[k%2])
+				fs := figuresOf(t, pl, at, []score.Hand{score.Left, score.Right}[k%2])
 				cs = append(cs, choice.Choice{Level: n, At: at, Until: end, Fix: fs[min(len(fs)-1, 1+r.IntN(4))].Figure})
 			}
 			changes++
@@ -78,6 +59,25 @@ func TestChangeStaysSmall(t *testing.T) {
 	}
 }
 
+// searched is a search that is made.
+func searched(t testing.TB, k *kept) *lattice {
+	t.Helper()
+	l, err := k.get(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+func figuresOf(t testing.TB, pl Plan, at theory.Dur, h score.Hand) []Figure {
+	t.Helper()
+	fs, err := pl.Figures(context.Background(), at, h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return fs
+}
+
 // barTexts writes each bar of a page as it would be locked.
 func barTexts(s leadsheet.Song, p score.Score) []string {
 	out := make([]string, len(s.Bars))
@@ -92,19 +92,19 @@ func barTexts(s leadsheet.Song, p score.Score) []string {
 func BenchmarkChange(b *testing.B) {
 	for _, bars := range []int{32, 128, 512} {
 		for _, n := range []int{1, 5} {
-			s := repeated(tune(b, fourFour, "F", thirtyTwo), bars)
+			s := scoretest.Repeated(tune(b, fourFour, "F", thirtyTwo), bars)
 			pl, err := Prepare(context.Background(), s, harmony.Analyse(s), Options{Level: level(n)})
 			if err != nil {
 				b.Fatal(err)
 			}
 			at := s.Bars[bars/2].At
-			pl.p.full.get()
+			searched(b, pl.p.full)
 			var cs []choice.Choice
 			as := pl.Chords(at)
 			for _, c := range as[len(as)-1].Chords { // at level 1 the one that there is
 				cs = append(cs, choice.Choice{Level: n, At: c.At, Until: c.End, Fix: choice.Chord{Chord: c.Chord}})
 			}
-			f := pl.Figures(at, score.Left)[1].Figure
+			f := figuresOf(b, pl, at, score.Left)[1].Figure
 			fig := choice.Choice{Level: n, At: at, Until: s.Bars[bars/2].End(), Fix: f}
 			for _, what := range []struct {
 				name string
@@ -117,13 +117,13 @@ func BenchmarkChange(b *testing.B) {
 						if err != nil {
 							b.Fatal(err)
 						}
-						now.p.base.get()
+						searched(b, now.p.base)
 					}
 				})
 			}
 			b.Run(fmt.Sprintf("figures/bars=%d/level=%d", bars, n), func(b *testing.B) {
 				for b.Loop() {
-					pl.Figures(at, score.Left)
+					figuresOf(b, pl, at, score.Left)
 				}
 			})
 		}

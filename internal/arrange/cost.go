@@ -26,6 +26,7 @@ const (
 	unresolved = 60  // a suspended fourth that does not fall
 	leaves     = 25  // a hand that leaves its position
 	bare       = 30  // a figure repeated note for note over one chord
+	unsteady   = 40  // another rhythm than in the bar before, where the kind keeps its pattern
 	busy       = 3   // what one more note is worth when a page is to be fuller
 	silent     = 900 // a hand that rests where it could play
 	noRoot     = 30  // a section that begins on another note than its bass
@@ -502,6 +503,9 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	}
 	if a.shape == b.shape && pc.Chord == c.Chord && p.level.VaryShape {
 		cost += bare
+	}
+	if p.kind.Steady && a.rhythm != b.rhythm && pc.Dur() == c.Dur() && !c.Closes {
+		cost += unsteady
 	}
 	return cost
 }

@@ -29,6 +29,7 @@ func costTable() string {
 	row("another colour that nobody plays", hinted)
 	row("a suspended fourth that does not fall", unresolved)
 	row("a figure repeated note for note over one chord", bare)
+	row("another rhythm where the kind keeps its pattern", unsteady)
 	row("what one more note is worth on a fuller page", busy)
 	row("a hand that rests where it could play", silent)
 	row("a section that begins on another note than its bass", noRoot)

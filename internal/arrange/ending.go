@@ -14,7 +14,8 @@ import (
 // A lead sheet is written to be played again: after the last tonic it often has
 // chords that lead back to the beginning. On the last time they lead nowhere. And
 // a pattern that goes on under the last note of the tune stops on the wrong foot.
-// So the piece ends with the tune's last note: one chord, struck with it and held.
+// So the piece ends with the tune's last note, or the last beat that it runs through:
+// one chord, struck then and held.
 
 // comeHome finds where the piece ends, and leaves out what the sheet has after its
 // last tonic. It tells of each chord left out.
@@ -37,19 +38,22 @@ func (p *piece) comeHome() {
 		p.close = p.song.Bars[b].End()
 	}
 	ch := p.an.Spans[final].Chord
+	if at := p.lastBeat(last); p.an.Spans[final].At <= at {
+		p.home = at
+	}
 	kept := make([]harmony.Span, 0, len(p.an.Spans)+1)
 	var dropped []string
-	at := last.At
+	at := p.home
 	for i, s := range p.an.Spans {
 		switch {
-		case s.At >= last.At || i > final:
+		case s.At >= p.home || i > final:
 			if s.Sounding() && s.Chord != ch && i != final {
 				dropped = append(dropped, s.Chord.Pretty())
 				at = min(at, s.At)
 			}
 			continue
 		case i < final:
-			s.End = min(s.End, last.At)
+			s.End = min(s.End, p.home)
 		}
 		kept = append(kept, s)
 	}
@@ -57,13 +61,25 @@ func (p *piece) comeHome() {
 	if n := len(kept); n > 0 && kept[n-1].Chord == ch && kept[n-1].Sounding() {
 		kept[n-1].End = p.song.End()
 	} else {
-		home.At, home.End = last.At, p.song.End()
+		home.At, home.End = p.home, p.song.End()
 		kept = append(kept, home)
 	}
 	if len(dropped) > 0 {
 		p.note(leadsheet.Info, at, "ending-plain", strings.Join(dropped, ", ")+" would lead on to another time through: the piece ends on "+ch.Pretty(), "")
 	}
 	p.an.Spans = kept
+}
+
+// lastBeat is where the last note of the tune falls, or, where the tune runs through its
+// last beat, where a note begins that beat: nobody strikes a chord on the last eighth
+// of a dance.
+func (p *piece) lastBeat(last leadsheet.Note) theory.Dur {
+	b := p.song.Bars[p.song.BarAt(last.At)]
+	beat := last.At - (last.At-b.At)%b.Meter.BeatDur()
+	if last.Dur < b.Meter.BeatDur() && slices.ContainsFunc(p.song.Melody, func(n leadsheet.Note) bool { return n.At == beat }) {
+		return beat
+	}
+	return last.At
 }
 
 // longestClose is for how many bars at most the last chord is held on.

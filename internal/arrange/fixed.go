@@ -217,7 +217,7 @@ func (p *piece) fixLock(c choice.Choice, b choice.Bar) {
 		p.refuse(c, at, "the bar cannot stay as it was: "+text, "arrange it anew, or give the tune back what it had there")
 	}
 	for _, line := range b.Lines {
-		for _, t := range line.Tones {
+		for _, t := range line.Unfingered() {
 			if line.Part == choice.Tune && t.Grace == 0 {
 				l.tune = append(l.tune, lockedNote{t, line.By, choice.Event(p.song, t.At)})
 			}
@@ -248,12 +248,13 @@ func (l *lock) figure(h score.Hand, c *cell) (f technique.Figure, by string) {
 		if (line.Part == choice.LeftHand) != (h == score.Left) || line.Part == choice.Tune {
 			continue
 		}
-		for _, t := range line.Tones {
+		tones := line.Unfingered()
+		for _, t := range tones {
 			if t.At < c.At || t.At >= c.End || h == score.Right && adorns(t) {
 				continue
 			}
 			if t.Kind == 0 {
-				t.Kind = purpose(c, h, t, line.Tones)
+				t.Kind = purpose(c, h, t, tones)
 			}
 			f.Tones = append(f.Tones, t)
 			by = line.By

@@ -1,8 +1,8 @@
 package arrange
 
 import (
+	"context"
 	"slices"
-	"sync"
 	"sync/atomic"
 )
 
@@ -98,12 +98,15 @@ func (b *bench) grow(a, n int) {
 // earlier search over nearly the same cells what holds of it; nil: there is none.
 // dead is the first cell that no pair reaches; −1: none, as it is where each hand may
 // rest.
-func (p *piece) search(earlier *lattice) (l *lattice, dead int) {
+func (p *piece) search(ctx context.Context, earlier *lattice) (l *lattice, dead int, err error) {
 	l = &lattice{p: p, cells: p.cells, nodes: make([]*node, len(p.cells))}
 	twins := l.twins(earlier)
 	var t bench
 	met := true // the ways to the cell before are those to its twin
 	for i := range l.cells {
+		if err := context.Cause(ctx); err != nil {
+			return nil, -1, err
+		}
 		n := &node{deal: l.cells[i].deal}
 		if k := twins[i]; k >= 0 {
 			old := earlier.nodes[k]
@@ -116,21 +119,21 @@ func (p *piece) search(earlier *lattice) (l *lattice, dead int) {
 			n.here = l.pairs(i, n.deal)
 		}
 		if l.nodes[i] = n; !l.arrive(&t, i, n) {
-			return l, i
+			return l, i, nil
 		}
 		met = twins[i] >= 0 && slices.Equal(n.sum, earlier.nodes[twins[i]].sum)
 	}
-	return l, -1
+	return l, -1, nil
 }
 
 // searched is a search that finds a way: a figure of the teacher's that cannot be
 // reached, or that no figure of the other hand goes with, is told and let go.
-func (p *piece) searched(earlier *lattice) *lattice {
+func (p *piece) searched(ctx context.Context, earlier *lattice) (*lattice, error) {
 	q := *p
 	for {
-		l, dead := q.search(earlier)
-		if dead < 0 {
-			return l
+		l, dead, err := q.search(ctx, earlier)
+		if err != nil || dead < 0 {
+			return l, err
 		}
 		i := dead
 		if q.cells[i].deal.free == nil {
@@ -300,12 +303,15 @@ func (l *lattice) goRight(a, b *candidate) int32 {
 
 // waysOn returns the cheapest ways on from every cell; those that an earlier search
 // has found are shared as far as they hold.
-func (l *lattice) waysOn(earlier *lattice) []*rest {
+func (l *lattice) waysOn(ctx context.Context, earlier *lattice) ([]*rest, error) {
 	out := make([]*rest, len(l.nodes))
 	twins := l.twins(earlier)
 	var t bench
 	met := true // the ways on from the cell after are those from its twin
 	for i := len(out) - 1; i >= 0; i-- {
+		if err := context.Cause(ctx); err != nil {
+			return nil, err
+		}
 		k := twins[i]
 		if k >= 0 && met && twinned(twins, i, 1) {
 			out[i] = earlier.rests[k]
@@ -314,7 +320,7 @@ func (l *lattice) waysOn(earlier *lattice) []*rest {
 		out[i] = l.leave(&t, i, l.nodes[i].deal, out)
 		met = k >= 0 && slices.Equal(out[i].sum, earlier.rests[k].sum)
 	}
-	return out
+	return out, nil
 }
 
 // leave returns the ways on from the pairs of a deal in cell i, by those from the cell
@@ -368,25 +374,46 @@ func (l *lattice) leave(t *bench, i int, d *deal, rests []*rest) *rest {
 
 // withRests returns the search with the ways on from every cell; earlier is a search
 // over nearly the same cells that has them, or nil.
-func (l *lattice) withRests(earlier *lattice) *lattice {
+func (l *lattice) withRests(ctx context.Context, earlier *lattice) (*lattice, error) {
 	out := *l
-	out.rests = l.waysOn(earlier)
-	return &out
+	var err error
+	out.rests, err = l.waysOn(ctx, earlier)
+	return &out, err
 }
 
 // kept is a search that is made when it is first asked for.
 type kept struct {
-	once sync.Once
+	turn chan struct{} // one at a time makes it
 	made atomic.Pointer[lattice]
-	make func() *lattice
+	make func(context.Context) (*lattice, error)
 }
 
-func (k *kept) get() *lattice {
-	k.once.Do(func() {
-		k.made.Store(k.make())
-		k.make = nil // with all that it holds
-	})
-	return k.made.Load()
+func keeping(search func(context.Context) (*lattice, error)) *kept {
+	return &kept{turn: make(chan struct{}, 1), make: search}
+}
+
+// get returns the search. Where a context ends, nobody has made it; the next who asks
+// begins again.
+func (k *kept) get(ctx context.Context) (*lattice, error) {
+	if l := k.made.Load(); l != nil {
+		return l, nil
+	}
+	select {
+	case k.turn <- struct{}{}:
+	case <-ctx.Done():
+		return nil, context.Cause(ctx)
+	}
+	defer func() { <-k.turn }()
+	if l := k.made.Load(); l != nil {
+		return l, nil
+	}
+	l, err := k.make(ctx)
+	if err != nil {
+		return nil, err
+	}
+	k.made.Store(l)
+	k.make = nil // with all that it holds
+	return l, nil
 }
 
 // peek returns the search if it was made; else nil.

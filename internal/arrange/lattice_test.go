@@ -48,18 +48,13 @@ func fewer(p *piece, r *rand.Rand, n int) {
 	}
 }
 
-// whole is one way through all cells, and what it costs.
-type whole struct {
-	cost        int
-	left, right []int
-}
-
 // wholes counts out every way, by nothing but the costs of figures, pairs and moves.
-func wholes(p *piece) []whole {
-	out := []whole{{}}
+// What is chosen is the figure of the left hand, then of the right.
+func wholes(p *piece) []way {
+	out := []way{{}}
 	for i := range p.cells {
 		c, d := &p.cells[i], p.cells[i].deal
-		var more []whole
+		var more []way
 		for _, w := range out {
 			for a := range d.left {
 				for b := range d.right {
@@ -67,39 +62,22 @@ func wholes(p *piece) []whole {
 					if !ok {
 						continue
 					}
-					cost := w.cost + both + d.left[a].cost + d.right[b].cost
+					cost := both + d.left[a].cost + d.right[b].cost
 					if i > 0 {
 						before := p.cells[i-1].deal
-						l := p.moveLeft(&p.cells[i-1], before.left[w.left[i-1]].option, c, d.left[a].option)
+						l := p.moveLeft(&p.cells[i-1], before.left[w.first(i-1)].option, c, d.left[a].option)
 						if l >= never {
 							continue
 						}
-						cost += l + p.moveRight(before.right[w.right[i-1]].option, d.right[b].option)
+						cost += l + p.moveRight(before.right[w.second(i-1)].option, d.right[b].option)
 					}
-					more = append(more, whole{cost, append(slices.Clone(w.left), a), append(slices.Clone(w.right), b)})
+					more = append(more, w.on(cost, a, b))
 				}
 			}
 		}
 		out = more
 	}
 	return out
-}
-
-// before orders wholes as the search must: by cost, then read from the end by the
-// right hand's figure and the left hand's.
-func (w whole) before(v whole) bool {
-	if w.cost != v.cost {
-		return w.cost < v.cost
-	}
-	for i := len(w.left) - 1; i >= 0; i-- {
-		if w.right[i] != v.right[i] {
-			return w.right[i] < v.right[i]
-		}
-		if w.left[i] != v.left[i] {
-			return w.left[i] < v.left[i]
-		}
-	}
-	return false
 }
 
 // TestLatticeAgainstCountingOut compares the search with all ways counted out: what
@@ -117,48 +95,41 @@ func TestLatticeAgainstCountingOut(t *testing.T) {
 				copy(p.cells, dealt)
 				fewer(p, r, 1+r.IntN(3))
 				all := wholes(p)
-				l, dead := p.search(nil)
+				l, dead, err := p.search(t.Context(), nil)
+				if err != nil {
+					t.Fatal(err)
+				}
 				if len(all) == 0 {
 					if dead < 0 {
 						t.Errorf("%s at level %d: a way was found where there is none", tt.key, n)
 					}
 					continue
 				}
-				best := all[0]
-				same := 0
-				for _, w := range all {
-					if w.before(best) {
-						best = w
-					}
-				}
-				for _, w := range all {
-					if w.cost == best.cost {
-						same++
-					}
-				}
-				if same > 1 {
+				best, tie := cheapest(all)
+				if tie {
 					ties++
 				}
 				left, right := l.path()
-				if l.cost() != best.cost || !slices.Equal(left, best.left) || !slices.Equal(right, best.right) {
-					t.Errorf("%s at level %d: %d by %v and %v, counted out %d by %v and %v", tt.key, n, l.cost(), left, right, best.cost, best.left, best.right)
+				var found way
+				for i := range left {
+					found = found.on(0, left[i], right[i])
 				}
-				l = l.withRests(nil)
+				if l.cost() != best.cost || !slices.Equal(found.keys, best.keys) {
+					t.Errorf("%s at level %d: %d by %v, counted out %d by %v", tt.key, n, l.cost(), found.keys, best.cost, best.keys)
+				}
+				if l, err = l.withRests(t.Context(), nil); err != nil {
+					t.Fatal(err)
+				}
 				for i := range p.cells {
 					got, B := l.through(i, p.cells[i].deal), len(p.cells[i].deal.right)
-					for k, extra := range got {
-						want := absent
-						for _, w := range all {
-							if w.left[i] == k/B && w.right[i] == k%B {
-								want = min(want, w.cost-best.cost)
-							}
-						}
+					for k, got := range got {
+						want := extra(all, best, absent, func(w way) bool { return w.first(i) == k/B && w.second(i) == k%B })
 						one := &deal{left: p.cells[i].deal.left[k/B : k/B+1], right: p.cells[i].deal.right[k%B : k%B+1]}
 						if alone := l.through(i, one)[0]; int(alone) != want {
 							t.Errorf("%s at level %d, cell %d: pair %d, %d alone costs %d more, counted out %d", tt.key, n, i, k/B, k%B, alone, want)
 						}
-						if int(extra) != want {
-							t.Errorf("%s at level %d, cell %d: pair %d, %d costs %d more, counted out %d", tt.key, n, i, k/B, k%B, extra, want)
+						if int(got) != want {
+							t.Errorf("%s at level %d, cell %d: pair %d, %d costs %d more, counted out %d", tt.key, n, i, k/B, k%B, got, want)
 						}
 						if want > 0 && want < absent {
 							dearer++
@@ -180,18 +151,24 @@ func TestLatticeShares(t *testing.T) {
 	shared := 0
 	for n := 1; n <= 5; n++ {
 		p := prepared(t, tune(t, fourFour, "F", turnaroundTune+" | "+turnaroundTune), n)
-		now, _ := p.search(nil)
-		now = now.withRests(nil)
+		search := func(p *piece, earlier *lattice) *lattice {
+			l, _, err := p.search(t.Context(), earlier)
+			if err == nil {
+				l, err = l.withRests(t.Context(), earlier)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			return l
+		}
+		now := search(p, nil)
 		for range 12 {
 			i := r.IntN(len(p.cells))
 			q := *p
 			q.cells = slices.Clone(p.cells)
 			d := q.cells[i].deal
 			q.cells[i].deal = &deal{left: d.left[r.IntN(len(d.left)):], right: d.right}
-			next, _ := q.search(now)
-			next = next.withRests(now)
-			fresh, _ := q.search(nil)
-			fresh = fresh.withRests(nil)
+			next, fresh := search(&q, now), search(&q, nil)
 			if next.cost() != fresh.cost() {
 				t.Fatalf("level %d, cell %d: %d, from the start %d", n, i, next.cost(), fresh.cost())
 			}

@@ -23,6 +23,7 @@ type option struct {
 	all               uint16 // pitch classes of the figure
 	early             uint16 // pitch classes that sound in the first half of the chord's span
 	shape             uint64 // the figure's own pattern, wherever it stands
+	rhythm            uint64 // when it strikes, and how many keys
 	lacks             int    // guide tones that the other hand would have to supply
 	keys              []int  // of its tones, as MIDI numbers
 	low, high         int    // the outer ones
@@ -66,8 +67,8 @@ func (p *piece) offer(ctx context.Context, earlier *piece, changed []choice.Choi
 	left := p.level.LeftAll()
 	k := 0 // index of the earlier cell at the same place
 	for i := range p.cells {
-		if i%64 == 0 && ctx.Err() != nil {
-			return context.Cause(ctx)
+		if err := context.Cause(ctx); err != nil {
+			return err
 		}
 		c := &p.cells[i]
 		c.twin = -1
@@ -212,7 +213,7 @@ func (p *piece) tried(d *desk, c *cell, t *technique.Technique, st technique.Sta
 
 // describe notes on an option what the search asks of it again and again.
 func (c *cell) describe(o *option) {
-	o.all, o.early, o.shape = classes(o.Tones), c.early(o.Tones), shapeOf(o, c.At)
+	o.all, o.early, o.shape, o.rhythm = classes(o.Tones), c.early(o.Tones), shapeOf(o, c.At), rhythmOf(o, c.At)
 	o.lacks = bits.OnesCount16(c.needed&^(o.early|c.tune)) + bits.OnesCount16(c.colour&^(o.all|c.tuneAll))/2
 	o.low, o.high = slices.Min(o.keys), slices.Max(o.keys)
 	first, last := o.Tones[0].At, o.Tones[len(o.Tones)-1].At
@@ -250,16 +251,29 @@ func classes(ts []technique.Tone) uint16 {
 	return set
 }
 
-// shapeOf is a fingerprint (FNV-1a) of a figure's rhythm and keys.
+// fingerprint is the FNV-1a hash of some numbers.
+type fingerprint uint64
+
+func (h *fingerprint) mix(v int64) { *h = (*h ^ fingerprint(v)) * 1099511628211 }
+
+// shapeOf is a fingerprint of a figure's rhythm and keys.
 func shapeOf(o *option, from theory.Dur) uint64 {
-	h := uint64(14695981039346656037)
-	mix := func(v int64) { h = (h ^ uint64(v)) * 1099511628211 }
+	h := fingerprint(14695981039346656037)
 	for i := range o.Tones {
-		mix(int64(o.Tones[i].At - from))
-		mix(int64(o.Tones[i].Dur))
-		mix(int64(o.keys[i]))
+		h.mix(int64(o.Tones[i].At - from))
+		h.mix(int64(o.Tones[i].Dur))
+		h.mix(int64(o.keys[i]))
 	}
-	return h
+	return uint64(h)
+}
+
+// rhythmOf is a fingerprint of when a figure strikes and how many keys.
+func rhythmOf(o *option, from theory.Dur) uint64 {
+	h := fingerprint(14695981039346656037)
+	for i := range o.Tones {
+		h.mix(int64(o.Tones[i].At - from))
+	}
+	return uint64(h)
 }
 
 // perEnds bounds the figures of a technique that begin on one key and lead to one

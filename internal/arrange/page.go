@@ -212,7 +212,7 @@ type spellKey struct {
 // writeEnding lets the page end: slower, where the level does that, and the last
 // chord of both hands held.
 func (p *piece) writeEnding(s *score.Score) {
-	if p.home < 0 {
+	if p.home < 0 || p.song.Melody[len(p.song.Melody)-1].At != p.home { // what runs to its end does not linger
 		return
 	}
 	if b := p.song.BarAt(p.home); p.level.SlowEnding && b >= 3 {
@@ -296,9 +296,9 @@ func (l *lock) finger(n *score.Note) uint8 {
 		if (line.Part == choice.LeftHand) != (n.Hand == score.Left) {
 			continue
 		}
-		for k, t := range line.Tones {
+		for _, t := range line.Tones {
 			if t.At == n.At && t.Grace == n.Grace && t.Pitch.MIDI() == n.Pitch.MIDI() {
-				return line.Fingers[k]
+				return t.Finger
 			}
 		}
 	}

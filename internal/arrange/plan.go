@@ -136,14 +136,25 @@ func (p *piece) prepare(ctx context.Context, earlier *piece, changed []choice.Ch
 	}
 	p.dress()
 	p.deal(before, changed)
-	p.base, p.full = &kept{}, &kept{}
 	var base, full *lattice
 	if shares {
 		base, full = earlier.base.peek(), earlier.full.peek()
 	}
-	p.base.make = func() *lattice { return p.searched(base) }
-	p.full.make = func() *lattice { return p.base.get().withRests(full) }
+	p.keep(full, func(ctx context.Context) (*lattice, error) { return p.searched(ctx, base) })
 	return Plan{p}, nil
+}
+
+// keep lets the piece's searches be made when they are asked for: base finds the way, and
+// the other one adds the ways on, of which an earlier search has some.
+func (p *piece) keep(earlier *lattice, base func(context.Context) (*lattice, error)) {
+	p.base = keeping(base)
+	p.full = keeping(func(ctx context.Context) (*lattice, error) {
+		l, err := p.base.get(ctx)
+		if err != nil {
+			return nil, err
+		}
+		return l.withRests(ctx, earlier)
+	})
 }
 
 // deal gives every cell what its hands may play; a cell that asks for the same as one
@@ -174,9 +185,11 @@ func (pl Plan) Plainer(plain map[int]Plainness) Plan {
 	}
 	p := *pl.p
 	p.plain = plain
-	p.base, p.full = &kept{}, &kept{}
-	p.base.make = func() *lattice {
-		base := pl.p.base.get()
+	p.keep(nil, func(ctx context.Context) (*lattice, error) {
+		base, err := pl.p.base.get(ctx)
+		if err != nil {
+			return nil, err
+		}
 		q := p
 		q.cells = slices.Clone(base.cells)
 		for i := range q.cells {
@@ -184,9 +197,8 @@ func (pl Plan) Plainer(plain map[int]Plainness) Plan {
 				q.cells[i].deal = q.dealt(i)
 			}
 		}
-		return q.searched(base)
-	}
-	p.full.make = func() *lattice { return p.base.get().withRests(nil) }
+		return q.searched(ctx, base)
+	})
 	return Plan{&p}
 }
 
@@ -200,6 +212,9 @@ func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, 
 	rest := p.edit()
 	p.adorn()
 	p.editOrnaments(rest)
+	if err := context.Cause(ctx); err != nil {
+		return Arrangement{}, err
+	}
 	p.keepPromises()
 	s := p.page()
 	p.checkChoices(s)

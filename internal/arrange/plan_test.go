@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"context"
+	"errors"
 	"math/rand/v2"
 	"reflect"
 	"slices"
@@ -21,7 +22,7 @@ func TestWithout(t *testing.T) {
 		pl := planned(t, s, n)
 		before := paged(t, pl)
 		bar := r.IntN(len(s.Bars))
-		fs := pl.Figures(s.Bars[bar].At, score.Left)
+		fs := figuresOf(t, pl, s.Bars[bar].At, score.Left)
 		cs := []choice.Choice{
 			{Level: n, At: s.Bars[bar].At, Until: s.Bars[bar].End(), Fix: fs[len(fs)-1].Figure},
 			{Level: n, At: 0, Until: s.End(), Fix: choice.Avoid{Technique: fs[0].By}},
@@ -77,7 +78,7 @@ func TestLetGo(t *testing.T) {
 // TestAsksSeesEveryField holds that a cell which differs in anything that its figures may
 // depend on does not take over those of another.
 func TestAsksSeesEveryField(t *testing.T) {
-	same := strings.Fields("Tempo Swing Kind Style Manner Caps Hand Low High") // for all cells of a page
+	same := strings.Fields("Tempo Swing Kind Style Manner Usage Caps Hand Low High") // for all cells of a page
 	typ := reflect.TypeFor[technique.Cell]()
 	for i := range typ.NumField() {
 		name := typ.Field(i).Name
@@ -112,5 +113,29 @@ func change(v reflect.Value) {
 		change(v.Field(0))
 	default:
 		panic(v.Kind())
+	}
+}
+
+// TestSearchEnds: a search whose context ends is made by the next who asks.
+func TestSearchEnds(t *testing.T) {
+	pl := planned(t, tune(t, fourFour, "F", thirtyTwo), 5)
+	ctx, cancel := context.WithCancelCause(context.Background())
+	ended := errors.New("ended")
+	cancel(ended)
+	if _, err := pl.p.base.get(ctx); !errors.Is(err, ended) {
+		t.Fatal(err)
+	}
+	if _, err := pl.Figures(ctx, pl.p.cells[3].At, score.Left); !errors.Is(err, ended) {
+		t.Fatal(err)
+	}
+	if _, err := pl.Page(ctx, nil); !errors.Is(err, ended) {
+		t.Fatal(err)
+	}
+	l := searched(t, pl.p.full)
+	if searched(t, pl.p.full) != l || len(l.rests) != len(l.cells) {
+		t.Error("the search is not kept")
+	}
+	if now, err := pl.p.full.get(ctx); err != nil || now != l { // nothing is left to end
+		t.Error(err)
 	}
 }

@@ -2,8 +2,9 @@ package arrange
 
 import (
 	"math/rand/v2"
-	"slices"
 	"testing"
+
+	"gradatim/internal/harmony"
 )
 
 // TestProgressionAgainstCountingOut compares the search over chords with all ways
@@ -18,7 +19,12 @@ func TestProgressionAgainstCountingOut(t *testing.T) {
 		"G B4:4 E7 D5:4 | Am C5:4 D7 F#4:4 | G G4:8",
 	} {
 		for n := 2; n <= 5; n++ {
-			p := prepared(t, tune(t, fourFour, text[:1], text), n)
+			song := tune(t, fourFour, text[:1], text)
+			swing, err := Prepare(t.Context(), song, harmony.Analyse(song), Options{Level: level(n), Kind: kindOf("swing")}) // which has most to choose from
+			if err != nil {
+				t.Fatal(err)
+			}
+			p := swing.p
 			for range 6 {
 				q := *p
 				q.level.PerBar, q.level.PerPhrase = r.IntN(3), r.IntN(4)
@@ -39,33 +45,11 @@ func TestProgressionAgainstCountingOut(t *testing.T) {
 	}
 }
 
-// line is one way through all readings; keys orders equals: read from the end, by
-// reading and what is spent.
-type counted struct {
-	cost     int
-	readings []int
-	states   []int
-}
-
-func (a counted) before(b counted) bool {
-	if a.cost != b.cost {
-		return a.cost < b.cost
-	}
-	for i := len(a.readings) - 1; i >= 0; i-- {
-		if a.readings[i] != b.readings[i] {
-			return a.readings[i] < b.readings[i]
-		}
-		if a.states[i] != b.states[i] {
-			return a.states[i] < b.states[i]
-		}
-	}
-	return false
-}
-
+// checkProgression counts out all ways: what is chosen is what is spent, then the reading.
 func checkProgression(t *testing.T, p *piece, lattice [][]reading, ties, dearer, spent *int) {
 	t.Helper()
 	b := budget{p.level.PerBar, p.level.PerPhrase}
-	all := []counted{{}}
+	all := []way{{}}
 	var prev *stage
 	for i, rs := range lattice {
 		if len(rs) == 0 {
@@ -80,13 +64,13 @@ func checkProgression(t *testing.T, p *piece, lattice [][]reading, ties, dearer,
 			last := p.song.BarAt(p.an.Spans[prev.span].End - 1)
 			newBar, newPhrase = last != bar, last/4 != bar/4
 		}
-		var more []counted
+		var more []way
 		for _, w := range all {
 			for r := range rs {
 				state, cost, chromatic := 0, rs[r].cost, rs[r].chromatic
 				if prev != nil {
-					q := w.readings[len(w.readings)-1]
-					state = w.states[len(w.states)-1]
+					q := w.second(w.last())
+					state = w.first(w.last())
 					cost += int(st.steps[q*len(rs)+r])
 					if st.chains[q*len(rs)+r] {
 						chromatic = 0
@@ -94,7 +78,7 @@ func checkProgression(t *testing.T, p *piece, lattice [][]reading, ties, dearer,
 				}
 				to, ok := b.spend(state, chromatic, newBar, newPhrase, span.Dur() > p.song.Bars[bar].Dur)
 				if ok {
-					more = append(more, counted{w.cost + cost, append(slices.Clone(w.readings), r), append(slices.Clone(w.states), to)})
+					more = append(more, w.on(cost, to, r))
 				}
 			}
 		}
@@ -107,38 +91,25 @@ func checkProgression(t *testing.T, p *piece, lattice [][]reading, ties, dearer,
 	if len(all) == 0 {
 		return
 	}
-	best, same := all[0], 0
-	for _, w := range all {
-		if w.before(best) {
-			best = w
-		}
-	}
-	for _, w := range all {
-		if w.cost == best.cost {
-			same++
-		}
-	}
-	if same > 1 {
+	best, tie := cheapest(all)
+	if tie {
 		*ties++
 	}
-	if slices.Max(best.states) > 0 {
-		*spent++
+	for k := range pr.stages {
+		if best.first(k) > 0 {
+			*spent++
+			break
+		}
 	}
-	var path []int
-	for _, st := range pr.stages {
-		path = append(path, st.chosen)
-	}
-	if pr.cost() != best.cost || !slices.Equal(path, best.readings) {
-		t.Errorf("%d by %v, counted out %d by %v", pr.cost(), path, best.cost, best.readings)
+	if pr.cost() != best.cost {
+		t.Errorf("the cheapest costs %d, counted out %d", pr.cost(), best.cost)
 	}
 	for k, st := range pr.stages {
+		if st.chosen != best.second(k) {
+			t.Errorf("span %d has reading %d, counted out %d", st.span, st.chosen, best.second(k))
+		}
 		for r, got := range st.extra {
-			want := never
-			for _, w := range all {
-				if w.readings[k] == r {
-					want = min(want, w.cost-best.cost)
-				}
-			}
+			want := extra(all, best, never, func(w way) bool { return w.second(k) == r })
 			if got != want {
 				t.Errorf("span %d, reading %d costs %d more, counted out %d", st.span, r, got, want)
 			}

@@ -44,8 +44,8 @@ func (p *piece) read(ctx context.Context, earlier *piece, changed []choice.Choic
 	})
 	var found []draft // of one span
 	for i, s := range p.an.Spans {
-		if i%64 == 0 && ctx.Err() != nil {
-			return context.Cause(ctx)
+		if err := context.Cause(ctx); err != nil {
+			return err
 		}
 		if earlier != nil && !touches(changed, s.At, s.End) {
 			p.readings[i] = earlier.readings[i]
@@ -173,9 +173,21 @@ func (p *piece) paint(out []draft, pass technique.Passage, rw technique.Rewrite)
 		for k := range d.plain {
 			d.cost += d.tint(k).Cost
 		}
-		out = append(out, d)
+		if !d.stands() {
+			out = append(out, d)
+		}
 	}
 	return out
+}
+
+// stands tells whether one of a device's chords is, as it is painted, the one before it.
+func (d *draft) stands() bool {
+	for k := 1; k < len(d.plain); k++ {
+		if d.plain[k].Why != teachersChord && d.tint(k).Chord == d.tint(k-1).Chord {
+			return true
+		}
+	}
+	return false
 }
 
 // tint is the colour of a draft's k-th chord.

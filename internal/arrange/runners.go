@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"cmp"
+	"context"
 	"slices"
 
 	"gradatim/internal/choice"
@@ -41,13 +42,16 @@ func (pl Plan) Stretches() []Stretch {
 // first the one that the plan has, then the others by what they would cost the whole
 // page, those of the technique that the level names earlier first. A figure that is
 // chosen, see With, costs just its Extra, chords and octave being what they are. A
-// locked bar has one figure.
-func (pl Plan) Figures(at theory.Dur, h score.Hand) []Figure {
+// locked bar has one figure. The error is the context's.
+func (pl Plan) Figures(ctx context.Context, at theory.Dur, h score.Hand) ([]Figure, error) {
 	i := pl.p.cellAt(at)
 	if i < 0 {
-		return nil
+		return nil, nil
 	}
-	l := pl.p.full.get()
+	l, err := pl.p.full.get(ctx)
+	if err != nil {
+		return nil, err
+	}
 	q := *pl.p
 	q.spelling = map[spellKey]theory.Name{}
 	c := &l.cells[i]
@@ -112,7 +116,7 @@ func (pl Plan) Figures(at theory.Dur, h score.Hand) []Figure {
 		out = slices.Insert(slices.Delete(out, now, now+1), 0, f)
 		slices.SortStableFunc(out[1:], func(a, b Figure) int { return cmp.Compare(a.Extra, b.Extra) })
 	}
-	return out
+	return out, nil
 }
 
 // figure is a candidate as the teacher can choose it.

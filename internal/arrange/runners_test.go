@@ -73,11 +73,11 @@ func TestForcedFigure(t *testing.T) {
 	for range 6 {
 		s, n := corpusSheet(t, r, 40), 1+r.IntN(5)
 		pl := planned(t, s, n)
-		before := pl.p.base.get().cost()
+		before := searched(t, pl.p.base).cost()
 		for range 3 {
 			at := pl.Stretches()[r.IntN(len(pl.Stretches()))].At
 			h := []score.Hand{score.Left, score.Right}[r.IntN(2)]
-			fs := pl.Figures(at, h)
+			fs := figuresOf(t, pl, at, h)
 			if len(fs) == 0 || fs[0].Extra != 0 {
 				t.Fatalf("%s, level %d: the first of %d figures is not the chosen one", s.Title, n, len(fs))
 			}
@@ -97,14 +97,14 @@ func TestForcedFigure(t *testing.T) {
 				i := pl.p.cellAt(at)
 				c := choice.Choice{Level: n, At: pl.p.cells[i].At, Until: pl.p.cells[i].End, Fix: back}
 				now := with(t, pl, c)
-				if got := now.p.base.get().cost() - before; got != f.Extra {
+				if got := searched(t, now.p.base).cost() - before; got != f.Extra {
 					t.Errorf("%s, level %d, %s, %s hand: %s was announced at %d and costs %d", s.Title, n, s.PosAt(at), h, f.Text(bar), f.Extra, got)
 				}
 				forced++
 				if f.Extra > 0 {
 					dearer++
 				}
-				chosen := now.Figures(at, h)
+				chosen := figuresOf(t, now, at, h)
 				if len(chosen) == 0 || chosen[0].Text(bar) != f.Text(bar) {
 					t.Errorf("%s, level %d, %s: %s was chosen and is not there", s.Title, n, s.PosAt(at), f.Text(bar))
 				}
@@ -124,8 +124,8 @@ func TestForcedFigure(t *testing.T) {
 func TestForcedChords(t *testing.T) {
 	r := rand.New(rand.NewPCG(13, 14))
 	forced, dearer := 0, 0
-	for range 5 {
-		s, n := corpusSheet(t, r, 40), 2+r.IntN(4)
+	for range 40 {
+		s, n := corpusSheet(t, r, 40), 3+r.IntN(3)
 		pl := planned(t, s, n)
 		before := pl.p.progression.cost()
 		for range 4 {

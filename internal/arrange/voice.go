@@ -8,9 +8,9 @@ import (
 
 // voice chooses the notes of both hands.
 func (p *piece) voice(ctx context.Context) error {
-	l := p.base.get()
-	if ctx.Err() != nil {
-		return context.Cause(ctx)
+	l, err := p.base.get(ctx)
+	if err != nil {
+		return err
 	}
 	ls, rs := l.path()
 	for i := range p.cells {

@@ -202,10 +202,9 @@ func anyChoices(r *rand.Rand, s leadsheet.Song) []choice.Choice {
 	b = bar()
 	l := choice.Bar{At: b.At, Chords: []choice.Symbol{{At: b.At, Chord: chord()}}, Pedal: [][2]theory.Dur{{b.At, b.End()}}}
 	for _, part := range []choice.Part{choice.Tune, choice.RightHand, choice.LeftHand} {
-		ts := tones(b)
-		line := choice.Line{Part: part, Tones: ts, Fingers: []uint8{}}
-		for range ts {
-			line.Fingers = append(line.Fingers, uint8(r.IntN(6)))
+		line := choice.Line{Part: part}
+		for _, t := range tones(b) {
+			line.Tones = append(line.Tones, choice.Tone{Tone: t, Finger: uint8(r.IntN(6))})
 		}
 		l.Lines = append(l.Lines, line)
 	}

@@ -43,10 +43,18 @@ func (p Part) String() string { return parts[p] }
 
 // Line is what one technique has a part play in a bar.
 type Line struct {
-	Part    Part
-	By      string // technique id; "": the tune as it is, or by hand
-	Tones   []technique.Tone
-	Fingers []uint8 // of each tone; 0: none
+	Part  Part
+	By    string // technique id; "": the tune as it is, or by hand
+	Tones []Tone
+}
+
+// Unfingered returns the tones without their fingers.
+func (l Line) Unfingered() []technique.Tone {
+	out := make([]technique.Tone, len(l.Tones))
+	for i, t := range l.Tones {
+		out[i] = t.Tone
+	}
+	return out
 }
 
 // In returns the bar in another key.
@@ -56,7 +64,11 @@ func (b Bar) In(iv theory.Interval) Bar {
 		b.Chords[i].Chord = b.Chords[i].Chord.Transpose(iv)
 	}
 	for i := range b.Lines {
-		b.Lines[i].Tones = tonesIn(b.Lines[i].Tones, iv)
+		ts := slices.Clone(b.Lines[i].Tones)
+		for k := range ts {
+			ts[k].Pitch = ts[k].Pitch.Up(iv)
+		}
+		b.Lines[i].Tones = ts
 	}
 	return b
 }
@@ -118,8 +130,7 @@ func (b *Bar) put(p Part, n *score.Note) {
 		i = len(b.Lines)
 		b.Lines = append(b.Lines, Line{Part: p, By: n.Origin.Technique})
 	}
-	l := &b.Lines[i]
-	l.Tones, l.Fingers = append(l.Tones, t), append(l.Fingers, n.Finger)
+	b.Lines[i].Tones = append(b.Lines[i].Tones, Tone{t, n.Finger})
 }
 
 // Event finds the note of the tune that a page has at a moment: the one that is written
@@ -186,11 +197,7 @@ func (b Bar) Text(song leadsheet.Song) string {
 		w.WriteByte('\n')
 	}
 	for _, l := range b.Lines {
-		ts := make([]tone, len(l.Tones))
-		for k := range ts {
-			ts[k] = tone{l.Tones[k], l.Fingers[k]}
-		}
-		fmt.Fprintf(&w, "%s %s\n", l.Part, line(bar, l.By, ts))
+		fmt.Fprintf(&w, "%s %s\n", l.Part, line(bar, l.By, l.Tones))
 	}
 	for _, p := range b.Pedal {
 		fmt.Fprintf(&w, "pedal %s-%s\n", beat(bar, p[0]), beat(bar, p[1]))
@@ -305,10 +312,6 @@ func (b *Bar) take(bar leadsheet.Bar, word, rest string) error {
 	if err != nil {
 		return err
 	}
-	l := Line{Part: Part(p), By: by}
-	for _, t := range ts {
-		l.Tones, l.Fingers = append(l.Tones, t.Tone), append(l.Fingers, t.finger)
-	}
-	b.Lines = append(b.Lines, l)
+	b.Lines = append(b.Lines, Line{Part: Part(p), By: by, Tones: ts})
 	return nil
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gradatim/internal/ladder"
+	"gradatim/internal/settings"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -53,6 +54,21 @@ type lockFile struct {
 	File  string `toml:"file"`
 }
 
+// Head reads of a file its version and the names of the files of locked bars that it
+// wants beside it; ok is false where it cannot be read.
+func Head(data []byte) (version int, beside []string, ok bool) {
+	var f file
+	if _, ok := form.Decode("", data, &f); !ok {
+		return 0, nil, false
+	}
+	for _, l := range f.Lock {
+		if l.File != "" && !slices.Contains(beside, l.File) {
+			beside = append(beside, l.File)
+		}
+	}
+	return max(1, f.Version), beside, true
+}
+
 // reader reads one file for one song.
 type reader struct {
 	name    string
@@ -63,13 +79,15 @@ type reader struct {
 	ps      leadsheet.Problems
 }
 
+var form = settings.Form{Syntax: "choice-syntax", Key: "choice-key", Fix: "the form of a file of choices is in docs/formats.md"}
+
 // Parse reads a file of choices (docs/formats.md) for a song, in its own key. beside
 // opens a file of locked bars that lies beside it; nil: there is none. What cannot mean
 // anything is reported, all of it, and stops the run: a choice is never dropped
 // silently. The list of problems may hold warnings only; then the error is nil.
 func Parse(name string, data []byte, song leadsheet.Song, levels []ladder.Level, beside func(name string) ([]byte, error)) ([]Choice, leadsheet.Problems, error) {
 	var f file
-	ps, ok := ladder.Decode(name, data, &f, "choice", "a choices file")
+	ps, ok := form.Decode(name, data, &f)
 	if !ok {
 		return nil, nil, ps
 	}

@@ -37,14 +37,14 @@ var ornaments = []struct {
 	{"mordent", score.Mordent}, {"upper-mordent", score.UpperMordent}, {"turn", score.Turn}, {"trill", score.Trill}, {"tremolo", score.Tremolo},
 }
 
-// tone is a tone with its finger.
-type tone struct {
+// Tone is a tone of a page with its finger.
+type Tone struct {
 	technique.Tone
-	finger uint8
+	Finger uint8 // 0: none
 }
 
 // text writes a tone of a bar.
-func (t tone) text(b leadsheet.Bar) string {
+func (t Tone) text(b leadsheet.Bar) string {
 	var w strings.Builder
 	fmt.Fprintf(&w, "%s@%s:%s", t.Pitch, beat(b, t.At), t.Dur)
 	if t.Kind != 0 {
@@ -66,17 +66,17 @@ func (t tone) text(b leadsheet.Bar) string {
 	if t.Velocity != 0 {
 		fmt.Fprintf(&w, ":loud%+d", t.Velocity)
 	}
-	if t.finger > 0 {
-		fmt.Fprintf(&w, ":finger%d", t.finger)
+	if t.Finger > 0 {
+		fmt.Fprintf(&w, ":finger%d", t.Finger)
 	}
 	return w.String()
 }
 
 // parseTone reads a tone of a bar. Without a beat it stands at the given moment,
 // without a length it has none.
-func parseTone(b leadsheet.Bar, at theory.Dur, text string) (t tone, err error) {
-	bad := func(what string) (tone, error) {
-		return tone{}, fmt.Errorf("%s in %q", what, text)
+func parseTone(b leadsheet.Bar, at theory.Dur, text string) (t Tone, err error) {
+	bad := func(what string) (Tone, error) {
+		return Tone{}, fmt.Errorf("%s in %q", what, text)
 	}
 	fields := strings.Split(text, ":")
 	pitch, when, placed := strings.Cut(fields[0], "@")
@@ -109,7 +109,7 @@ func parseTone(b leadsheet.Bar, at theory.Dur, text string) (t tone, err error) 
 }
 
 // word takes in what a tone is for or how it is played.
-func (t *tone) word(w string) bool {
+func (t *Tone) word(w string) bool {
 	for _, m := range marks {
 		if m.word == w {
 			t.Marks |= m.mark
@@ -128,7 +128,7 @@ func (t *tone) word(w string) bool {
 		set      func(int64)
 	}{
 		{"grace", 1, 99, func(v int64) { t.Grace = uint8(v) }},
-		{"finger", 1, 5, func(v int64) { t.finger = uint8(v) }},
+		{"finger", 1, 5, func(v int64) { t.Finger = uint8(v) }},
 		{"loud", -99, 99, func(v int64) { t.Velocity = int8(v) }},
 	} {
 		rest, ok := strings.CutPrefix(w, n.word)
@@ -152,8 +152,8 @@ func (t *tone) word(w string) bool {
 
 // order puts tones in order: by time, grace notes before what they lead to, low before
 // high.
-func order(a, b tone) int {
-	grace := func(t tone) int {
+func order(a, b Tone) int {
+	grace := func(t Tone) int {
 		if t.Grace == 0 {
 			return 1 << 8
 		}
@@ -164,7 +164,7 @@ func order(a, b tone) int {
 
 // Text writes the figure, which lies in the given bar: a stable name for what it is.
 func (f Figure) Text(b leadsheet.Bar) string {
-	ts := make([]tone, len(f.Tones))
+	ts := make([]Tone, len(f.Tones))
 	for i, t := range f.Tones {
 		ts[i].Tone = t
 	}
@@ -182,7 +182,7 @@ func ParseFigure(b leadsheet.Bar, h score.Hand, text string) (Figure, error) {
 }
 
 // line writes a technique and its tones.
-func line(b leadsheet.Bar, by string, ts []tone) string {
+func line(b leadsheet.Bar, by string, ts []Tone) string {
 	words := make([]string, 0, len(ts)+1)
 	if by != "" {
 		words = append(words, by+":")
@@ -196,7 +196,7 @@ func line(b leadsheet.Bar, by string, ts []tone) string {
 	return strings.Join(words, " ")
 }
 
-func parseLine(b leadsheet.Bar, text string) (by string, ts []tone, err error) {
+func parseLine(b leadsheet.Bar, text string) (by string, ts []Tone, err error) {
 	words := strings.Fields(text)
 	if len(words) > 0 && strings.HasSuffix(words[0], ":") {
 		by = strings.TrimSuffix(words[0], ":")

@@ -25,7 +25,7 @@ func Format(song leadsheet.Song, cs []Choice) []byte {
 	for i := 0; i < len(cs); i++ {
 		c := cs[i]
 		if _, ok := c.Fix.(Lock); !ok {
-			writeEntry(&w, song, c)
+			w.WriteString("\n" + Write(song, c).String())
 			continue
 		}
 		fmt.Fprintf(&w, "\n[[lock]]\nlevel = %d\nnotes = '''\n", c.Level)
@@ -58,63 +58,105 @@ func btoi(b bool) int {
 	return 0
 }
 
-func writeEntry(w *strings.Builder, song leadsheet.Song, c Choice) {
+// Written is a choice as it stands in a file: one table. What is zero is not written.
+type Written struct {
+	Level                       int
+	Bar, Pass                   int
+	Beat                        string
+	Bars                        int
+	Length                      string
+	Chord, Technique, Avoid     string
+	Hand                        score.Hand
+	Figure, Add, Take, Move, To string
+	Note                        string
+	Finger                      int
+	Octave                      int
+}
+
+// Write is a choice, in the key of the song, as it stands in a file. A Lock stands in a
+// table of its own.
+func Write(song leadsheet.Song, c Choice) Written {
 	i := song.BarAt(c.At)
 	bar := song.Bars[i]
-	fmt.Fprintf(w, "\n[[choice]]\nlevel = %d\nbar = %d\n", c.Level, bar.Sheet)
+	w := Written{Level: c.Level, Bar: bar.Sheet}
 	if passes(song, bar.Sheet) > 1 {
-		fmt.Fprintf(w, "pass = %d\n", bar.Pass)
+		w.Pass = bar.Pass
 	}
 	if c.At > bar.At {
-		fmt.Fprintf(w, "beat = %q\n", beat(bar, c.At))
+		w.Beat = beat(bar, c.At)
 	}
 	if c.Until != bar.End() {
 		j := song.BarAt(c.Until - 1)
 		if last := song.Bars[j]; c.Until == last.End() && j-i == last.Sheet-bar.Sheet {
-			fmt.Fprintf(w, "bars = %d\n", j-i+1)
+			w.Bars = j - i + 1
 		} else {
-			fmt.Fprintf(w, "length = %q\n", c.Until-c.At)
+			w.Length = (c.Until - c.At).String()
 		}
 	}
-	hand := func(h score.Hand) {
-		if h != 0 {
-			fmt.Fprintf(w, "hand = %q\n", h)
-		}
-	}
-	key := func(name string, v any) { fmt.Fprintf(w, "%s = %q\n", name, fmt.Sprint(v)) }
 	switch f := c.Fix.(type) {
 	case Chord:
-		key("chord", f.Chord)
+		w.Chord = f.Chord.String()
 	case Use:
-		key("technique", f.Technique)
+		w.Technique = f.Technique
 	case Avoid:
-		key("avoid", f.Technique)
+		w.Avoid = f.Technique
 	case Figure:
-		hand(f.Hand)
-		key("figure", f.Text(bar))
+		w.Hand, w.Figure = f.Hand, f.Text(bar)
 	case Added:
-		hand(f.Hand)
-		key("add", loose(bar, c.At, tone{Tone: f.Tone}))
+		w.Hand, w.Add = f.Hand, loose(bar, c.At, Tone{Tone: f.Tone})
 	case TakenAway:
-		hand(f.Hand)
-		key("take", f.Pitch)
+		w.Hand, w.Take = f.Hand, f.Pitch.String()
 	case Moved:
-		hand(f.Hand)
-		key("move", f.From)
-		key("to", loose(bar, c.At, tone{Tone: f.To}))
+		w.Hand, w.Move, w.To = f.Hand, f.From.String(), loose(bar, c.At, Tone{Tone: f.To})
 	case Finger:
-		hand(f.Hand)
-		key("note", f.Pitch)
-		fmt.Fprintf(w, "finger = %d\n", f.Finger)
+		w.Hand, w.Note, w.Finger = f.Hand, f.Pitch.String(), int(f.Finger)
 	case Octave:
-		fmt.Fprintf(w, "octave = %d\n", f.By)
+		w.Octave = f.By
 	default:
 		panic(fmt.Sprintf("choice: %T", c.Fix))
 	}
+	return w
+}
+
+// String writes the table.
+func (w Written) String() string {
+	var b strings.Builder
+	b.WriteString("[[choice]]\n")
+	number := func(key string, n int) {
+		if n != 0 {
+			fmt.Fprintf(&b, "%s = %d\n", key, n)
+		}
+	}
+	text := func(key, s string) {
+		if s != "" {
+			fmt.Fprintf(&b, "%s = %q\n", key, s)
+		}
+	}
+	number("level", w.Level)
+	fmt.Fprintf(&b, "bar = %d\n", w.Bar) // a pick-up is bar 0
+	number("pass", w.Pass)
+	text("beat", w.Beat)
+	number("bars", w.Bars)
+	text("length", w.Length)
+	if w.Hand != 0 {
+		text("hand", w.Hand.String())
+	}
+	text("chord", w.Chord)
+	text("technique", w.Technique)
+	text("avoid", w.Avoid)
+	text("figure", w.Figure)
+	text("add", w.Add)
+	text("take", w.Take)
+	text("move", w.Move)
+	text("to", w.To)
+	text("note", w.Note)
+	number("finger", w.Finger)
+	number("octave", w.Octave)
+	return b.String()
 }
 
 // loose writes a tone without the place and the length that it need not say.
-func loose(b leadsheet.Bar, at theory.Dur, t tone) string {
+func loose(b leadsheet.Bar, at theory.Dur, t Tone) string {
 	text := t.text(b)
 	if t.Dur == 0 && t.Grace == 0 {
 		text = strings.Replace(text, ":0", "", 1)

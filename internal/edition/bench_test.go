@@ -10,6 +10,7 @@ import (
 	"gradatim"
 	"gradatim/internal/edition"
 	"gradatim/internal/ladder"
+	"gradatim/internal/scoretest"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 )
@@ -25,27 +26,8 @@ func longSong(b testing.TB, bars int) leadsheet.Song {
 	if err != nil {
 		b.Fatal(err)
 	}
-	s := one
-	s.Form = ""
-	for len(s.Bars) < bars {
-		shift := s.End()
-		n := len(s.Bars)
-		for _, x := range one.Bars {
-			x.At += shift
-			x.Number += n
-			x.Written += n
-			s.Bars = append(s.Bars[:len(s.Bars):len(s.Bars)], x)
-		}
-		for _, x := range one.Melody {
-			x.At += shift
-			s.Melody = append(s.Melody[:len(s.Melody):len(s.Melody)], x)
-		}
-		for _, x := range one.Chords {
-			x.At += shift
-			s.Chords = append(s.Chords[:len(s.Chords):len(s.Chords)], x)
-		}
-	}
-	return s
+	one.Form = ""
+	return scoretest.Repeated(one, bars)
 }
 
 func BenchmarkLadder(b *testing.B) {

@@ -29,6 +29,9 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 	plain := how.plain
 	var told leadsheet.Problems
 	for try := 0; ; try++ {
+		if err := context.Cause(ctx); err != nil {
+			return Page{}, how, err
+		}
 		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: player})
 		if len(found) == 0 || try == repairs {
 			out := Page{Arrangement: a, Song: song}
@@ -38,6 +41,9 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			} else {
 				out.Problems = append(out.Problems, told...)
 				out.Score = hand.FingerScore(out.Score, player)
+				if err := context.Cause(ctx); err != nil {
+					return Page{}, how, err
+				}
 			}
 			out.Problems.Sort()
 			return out, how, nil

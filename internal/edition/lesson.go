@@ -1,6 +1,8 @@
 package edition
 
 import (
+	"context"
+
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -11,12 +13,15 @@ import (
 )
 
 // Lesson gathers what a lesson is written from: the pages with their timing
-// and their hardest bars.
-func Lesson(as []Page, h hand.Profile) teach.Input {
+// and their hardest bars. Where the context ends, pages are missing.
+func Lesson(ctx context.Context, as []Page, h hand.Profile) teach.Input {
 	in := teach.Input{Hand: h}
 	for _, a := range as {
 		if a.Failed || len(a.Score.Notes) == 0 {
 			continue
+		}
+		if ctx.Err() != nil {
+			break
 		}
 		if len(in.Pages) == 0 {
 			in.Song, in.Analysis, in.Language = a.Song, harmony.Analyse(a.Song), a.Language

@@ -92,7 +92,11 @@ func unlabelled(t *testing.T, a edition.Page) map[string]string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	lesson, err := json.Marshal(teach.Prepare(edition.Lesson([]edition.Page{a}, hand.Default())))
+	written, err := teach.Prepare(t.Context(), edition.Lesson(t.Context(), []edition.Page{a}, hand.Default()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	lesson, err := json.Marshal(written)
 	if err != nil {
 		t.Fatal(err)
 	}

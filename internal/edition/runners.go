@@ -71,7 +71,11 @@ func (e *Edition) Decisions(ctx context.Context, level, bar int) ([]Decision, er
 		}
 		for _, h := range []score.Hand{score.Right, score.Left} {
 			d := Decision{At: st.At, End: st.End, Hand: h, Fixed: e.fixed(plan.Choices(), number, st.At, st.End, h)}
-			for _, f := range plan.Figures(st.At, h) {
+			fs, err := plan.Figures(ctx, st.At, h)
+			if err != nil {
+				return nil, err
+			}
+			for _, f := range fs {
 				d.Runners = append(d.Runners, Runner{Technique: f.By, Text: f.Text(b), Why: f.Say, Extra: f.Extra,
 					Choices: []choice.Choice{toSheet(st.At, st.End, f.Figure)}})
 			}

@@ -1,16 +1,16 @@
 package hand
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
-	"github.com/BurntSushi/toml"
-
+	"gradatim/internal/settings"
 	"gradatim/leadsheet"
 )
+
+var form = settings.Form{Syntax: "hand-profile", Fix: "write one [name] table for each hand profile"}
 
 // ReadProfiles reads a TOML file of named profiles, one table each:
 //
@@ -25,18 +25,9 @@ import (
 // order of their names, with what was wrong in the file; a profile with an error
 // is left out.
 func ReadProfiles(file string, data []byte) ([]Profile, leadsheet.Problems) {
-	var problems leadsheet.Problems
-	fail := func(line, col int, text, fix string) {
-		problems.Add(leadsheet.Error, leadsheet.Pos{File: file, Line: line, Col: col}, "hand-profile", text, fix)
-	}
 	var tables map[string]any
-	if _, err := toml.Decode(string(data), &tables); err != nil {
-		var pe toml.ParseError
-		if errors.As(err, &pe) {
-			fail(pe.Position.Line, pe.Position.Col, "not readable as TOML: "+pe.Message, "write one [name] table for each hand profile")
-		} else {
-			fail(0, 0, "not readable as TOML: "+err.Error(), "write one [name] table for each hand profile")
-		}
+	problems, ok := form.Decode(file, data, &tables)
+	if !ok {
 		return nil, problems
 	}
 	names := make([]string, 0, len(tables))
@@ -48,7 +39,9 @@ func ReadProfiles(file string, data []byte) ([]Profile, leadsheet.Problems) {
 	for _, name := range names {
 		p, bad := readProfile(name, tables[name])
 		for _, b := range bad {
-			fail(lineOf(data, name), 0, b, `give span, or left and right, as "octave", "ninth", "tenth", "215mm" or "8.5in"`)
+			line, _ := settings.Place(data, name)
+			problems.Add(leadsheet.Error, leadsheet.Pos{File: file, Line: line}, "hand-profile", b,
+				`give span, or left and right, as "octave", "ninth", "tenth", "215mm" or "8.5in"`)
 		}
 		if len(bad) == 0 {
 			profiles = append(profiles, p)
@@ -117,18 +110,6 @@ func readProfile(name string, v any) (p Profile, bad []string) {
 		bad = append(bad, fmt.Sprintf("profile %q gives no span", name))
 	}
 	return p, bad
-}
-
-// lineOf finds the line of a table's heading; 0 where it is not written plainly.
-func lineOf(data []byte, name string) int {
-	for i, line := range strings.Split(string(data), "\n") {
-		line, _, _ = strings.Cut(line, "#")
-		line = strings.TrimSpace(line)
-		if line == "["+name+"]" || line == `["`+name+`"]` {
-			return i + 1
-		}
-	}
-	return 0
 }
 
 // Choose returns the profile that a word stands for: one of the named profiles,

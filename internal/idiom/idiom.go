@@ -1,9 +1,7 @@
 package idiom
 
 import (
-	"bytes"
 	"embed"
-	"errors"
 	"fmt"
 	"path"
 	"slices"
@@ -11,9 +9,8 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/BurntSushi/toml"
-
 	"gradatim/internal/ladder"
+	"gradatim/internal/settings"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -27,6 +24,9 @@ type Idiom struct {
 	// Walks tells that tunes of the kind like to change their manner from level to
 	// level; the others stay what they are.
 	Walks bool
+
+	// Steady tells that a section keeps its pattern from bar to bar.
+	Steady bool
 
 	Feel     leadsheet.Feel // Unstated: as the sheet says, else straight
 	Usage    technique.Usage
@@ -100,12 +100,14 @@ func With(kinds []Idiom, own Idiom) []Idiom {
 type file struct {
 	Name    string `toml:"name"`
 	Manner  string `toml:"manner"`
+	Steady  bool   `toml:"steady"`
 	Feel    string `toml:"feel"`
 	Harmony struct {
-		FreeDominants bool `toml:"free_dominants"`
-		TonicSevenths bool `toml:"tonic_sevenths"`
-		TonicSixth    bool `toml:"tonic_sixth"`
-		MinorSixth    bool `toml:"minor_sixth"`
+		FreeDominants bool   `toml:"free_dominants"`
+		TonicSevenths bool   `toml:"tonic_sevenths"`
+		TonicSixth    bool   `toml:"tonic_sixth"`
+		MinorSixth    bool   `toml:"minor_sixth"`
+		Colours       string `toml:"colours"`
 	} `toml:"harmony"`
 	expressionFile
 	Recognise struct {
@@ -134,25 +136,17 @@ type file struct {
 
 // Parse reads the file of a kind. All that is wrong with it is reported.
 func Parse(name string, data []byte) (Idiom, error) {
-	var ps leadsheet.Problems
+	var f file
+	ps, ok := form.Decode(name, data, &f)
+	if !ok {
+		return Idiom{}, ps
+	}
 	bad := func(code, text, fix string) {
 		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
 	}
-	var f file
-	meta, err := toml.NewDecoder(bytes.NewReader(data)).Decode(&f)
-	if err != nil {
-		pos := leadsheet.Pos{File: name}
-		var pe toml.ParseError
-		if errors.As(err, &pe) {
-			pos.Line, pos.Col = pe.Position.Line, pe.Position.Col
-		}
-		ps.Add(leadsheet.Error, pos, "idiom-syntax", err.Error(), form)
-		return Idiom{}, ps
-	}
-	for _, k := range meta.Undecoded() {
-		bad("idiom-key", fmt.Sprintf("unknown key %q", k), form)
-	}
-	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Usage: technique.Usage(f.Harmony),
+	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Steady: f.Steady,
+		Usage: technique.Usage{FreeDominants: f.Harmony.FreeDominants, TonicSevenths: f.Harmony.TonicSevenths,
+			TonicSixth: f.Harmony.TonicSixth, MinorSixth: f.Harmony.MinorSixth},
 		words: f.Recognise.Words, title: f.Recognise.Title}
 	if k.Name == "" {
 		bad("idiom-name", "the kind of tune has no name", "name = \"…\"")
@@ -163,6 +157,12 @@ func Parse(name string, data []byte) (Idiom, error) {
 	case "stay":
 	default:
 		bad("idiom-manner", fmt.Sprintf("manner %q is unknown", f.Manner), "say walk (another manner at each level) or stay")
+	}
+	if c := f.Harmony.Colours; c != "" {
+		var ok bool
+		if k.Usage.Palette, ok = technique.PaletteNamed(c); !ok {
+			bad("idiom-colours", fmt.Sprintf("colours %q is unknown", c), "say all, sevenths (on what leads on) or ninths (sevenths, and ninths on dominants)")
+		}
 	}
 	switch f.Feel {
 	case "", "sheet":
@@ -191,7 +191,7 @@ func Parse(name string, data []byte) (Idiom, error) {
 	return k, nil
 }
 
-const form = "the form of a kind of tune is in docs/formats.md"
+var form = settings.Form{Syntax: "idiom-syntax", Key: "idiom-key", Fix: "the form of a kind of tune is in docs/formats.md"}
 
 func parseTempos(f file, bad func(code, text, fix string)) []tempo {
 	var out []tempo
@@ -288,6 +288,9 @@ func (k Idiom) Shape(l ladder.Level) ladder.Level {
 		if s.n != nil {
 			*s.to = min(*s.to, *s.n)
 		}
+	}
+	if k.Steady {
+		l.VaryShape, l.VaryByPhrase = false, false
 	}
 	return l
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gradatim/internal/hand"
+	"gradatim/internal/settings"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -129,11 +130,13 @@ func means[T any](ps *leadsheet.Problems, file, key, text string, words []word[T
 	return words[0].is
 }
 
+var form = settings.Form{Syntax: "level-syntax", Key: "level-key", Fix: "the form of a level file is in docs/formats.md"}
+
 // Parse reads a level file. All that is wrong with it is reported, each thing
 // with its line where the reader knows one.
 func Parse(name string, data []byte) (Level, error) {
 	f := unsaid()
-	ps, ok := Decode(name, data, &f, "level", "a level file")
+	ps, ok := form.Decode(name, data, &f)
 	if !ok {
 		return Level{}, ps
 	}

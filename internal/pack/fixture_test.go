@@ -104,7 +104,11 @@ func tryInput(song leadsheet.Song, levels string, opts ...edition.Options) (pack
 		if err != nil {
 			return in, err
 		}
-		ed := pack.Edition{Lesson: teach.Prepare(edition.Lesson(as, hand.Default()))}
+		lesson, err := teach.Prepare(context.Background(), edition.Lesson(context.Background(), as, hand.Default()))
+		if err != nil {
+			return in, err
+		}
+		ed := pack.Edition{Lesson: lesson}
 		for _, a := range as {
 			ed.Key = a.Song.Key
 			if a.Failed {

@@ -1,7 +1,6 @@
 package rights
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -9,8 +8,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/BurntSushi/toml"
-
+	"gradatim/internal/settings"
 	"gradatim/leadsheet"
 )
 
@@ -23,24 +21,17 @@ const (
 	lastYear  = 2100
 )
 
+var form = settings.Form{Syntax: "rights-syntax", Fix: `a line is like status = "own"; the keys are in docs/formats.md`}
+
 // Read returns the song with what a rights file (docs/formats.md) says of it.
 // The file goes before the sheet, key by key; what it does not mention stays as
 // the sheet has it. name is the file's, for messages. The error is a
 // leadsheet.Problems with every wrong key and value; then the song is as it was.
 func Read(name string, data []byte, song leadsheet.Song) (leadsheet.Song, error) {
-	r := &reader{name: name, lines: strings.Split(string(data), "\n")}
-	if !utf8.Valid(data) {
-		r.fail(leadsheet.Pos{File: name}, "rights-syntax", "the file is not UTF-8 text", "save it as UTF-8")
-		return song, r.ps
-	}
+	r := &reader{name: name, data: data}
 	var table map[string]any
-	if _, err := toml.Decode(string(data), &table); err != nil {
-		pos, text := leadsheet.Pos{File: name}, err.Error()
-		var pe toml.ParseError
-		if errors.As(err, &pe) {
-			pos.Line, pos.Col, text = pe.Position.Line, pe.Position.Col, pe.Message
-		}
-		r.fail(pos, "rights-syntax", "not readable as TOML: "+text, `a line is like status = "own"; the keys are in docs/formats.md`)
+	var ok bool
+	if r.ps, ok = form.Decode(name, data, &table); !ok {
 		return song, r.ps
 	}
 	out := song
@@ -85,21 +76,17 @@ var keys = map[string]func(*reader, any, *leadsheet.Song){
 }
 
 type reader struct {
-	name  string
-	lines []string
-	key   string // being read
-	ps    leadsheet.Problems
-}
-
-func (r *reader) fail(pos leadsheet.Pos, code, text, fix string) {
-	r.ps.Add(leadsheet.Error, pos, code, text, fix)
+	name string
+	data []byte
+	key  string // being read
+	ps   leadsheet.Problems
 }
 
 // bad reports something about the key that is being read.
 func (r *reader) bad(code, text, fix string) {
 	pos := leadsheet.Pos{File: r.name}
-	pos.Line, pos.Col = place(r.lines, r.key)
-	r.fail(pos, code, text, fix)
+	pos.Line, pos.Col = settings.Place(r.data, r.key)
+	r.ps.Add(leadsheet.Error, pos, code, text, fix)
 }
 
 func (r *reader) value(v any, want, fix string) {
@@ -262,21 +249,6 @@ func describe(v any) string {
 		return "a table"
 	}
 	return "something else"
-}
-
-// place finds the line and column of a key at the top of the file, or of the
-// heading of its table; zeros where it is not written plainly.
-func place(lines []string, key string) (line, col int) {
-	for i, l := range lines {
-		t := strings.TrimLeft(l, " \t[")
-		for _, form := range []string{key, `"` + key + `"`, "'" + key + "'"} {
-			rest, ok := strings.CutPrefix(t, form)
-			if rest = strings.TrimLeft(rest, " \t"); ok && rest != "" && strings.ContainsAny(rest[:1], "=].") {
-				return i + 1, utf8.RuneCountInString(l[:len(l)-len(t)]) + 1
-			}
-		}
-	}
-	return 0, 0
 }
 
 func sortedKeys[V any](m map[string]V) []string {

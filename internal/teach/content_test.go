@@ -406,7 +406,7 @@ func TestSameLessonTwice(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := json.Marshal(teach.Prepare(in))
+	b, err := json.Marshal(prepare(t, in))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -4,8 +4,8 @@
 // it. The lesson is data, without layout: plain words and small scores.
 //
 // It reads scores, the analysis of the tune, the notes' Origins and the
-// techniques' own texts, and never asks how a note was chosen. What it claims it
-// checks: a technique is taught only at a place where its recogniser finds it, and
+// techniques' own texts, and never asks how a note was chosen. The notes of its drills
+// it has chosen by package arrange, as studies. What it claims it checks: a technique is taught only at a place where its recogniser finds it, and
 // a drill is printed only when the audit passes it. Every trade word that it uses
 // has its definition in one glossary.
 //

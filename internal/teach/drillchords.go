@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/arrange"
 	"gradatim/internal/technique"
 	"gradatim/internal/words"
 	"gradatim/score"
@@ -13,62 +14,47 @@ import (
 // inversions plays each chord of the page in the right hand: root position and its
 // inversions, a beat each.
 func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool) {
-	d := w.sheet(p)
-	beat := d.meter.BeatDur()
-	n := d.meter.BeatCount()
+	st := w.chordStudy(p)
+	length := st.Meter.Bar()
+	if st.Meter.BeatCount() < 3 {
+		length *= 2
+	}
 	cs := p.chordsOfPage()
 	var used []theory.Chord
-	at := theory.Dur(0)
-	perChord := 1
-	if n < 3 {
-		perChord = 2 // bars
-	}
-	for i := 0; len(used)*perChord < mostBars && i < max(len(cs), fewestBars); i++ {
-		c := cs[i%len(cs)]
-		if i >= len(cs) && len(used)*perChord >= fewestBars {
+	for i := 0; st.Dur() < mostBars*st.Meter.Bar() && i < max(len(cs), fewestBars); i++ {
+		if i >= len(cs) && st.Dur() >= fewestBars*st.Meter.Bar() {
 			break
 		}
-		c = unslashed(c)
-		ds := skeleton(c)
-		if len(ds) < 3 {
+		c := unslashed(cs[i%len(cs)])
+		if len(skeleton(c)) < 3 {
 			continue
 		}
-		from := 57
-		if c.Root.Above(from).MIDI() > 66 {
-			from = 55
-		}
-		var shapes [][]theory.Pitch
-		low := c.Root.Above(from).MIDI()
-		for _, rot := range technique.Rotations(ds[:3]) {
-			ps := technique.Stack(c.Root, rot, low)
-			shapes = append(shapes, ps)
-			low = ps[0].MIDI() + 1
-		}
-		d.chord(at, c)
-		for k := range n * perChord {
-			j := k % 4
-			if j == 3 {
-				j = 1
-			}
-			if n*perChord == 2 || n*perChord == 3 {
-				j = k
-			}
-			dur := beat
-			if n == 1 {
-				dur = d.bar()
-			}
-			shape := shapes[min(j, 2)]
-			d.add(score.Right, at, dur, shape...)
-			for i, f := range shapeFingers(shape) {
-				d.notes[len(d.notes)-len(shape)+i].Finger = f
-			}
-			at += dur
-		}
+		st.Parts = append(st.Parts, arrange.Part{Dur: length, Chord: c, Right: arrange.Play{Figures: technique.Turned}})
 		used = append(used, c)
 	}
-	uniq := slices.Clone(used)
-	uniq = slices.CompactFunc(uniq, func(a, b theory.Chord) bool { return a == b })
-	return w.made(t, "inversions", d.score(), "Chords", firsts(uniq)), len(used) > 0
+	s, ok := played(p, st)
+	return w.made(t, "inversions", shapeFingered(s), "Chords", firsts(used)), ok && len(used) > 0
+}
+
+// shapeFingered gives the close chords of the right hand their fingers.
+func shapeFingered(s score.Score) score.Score {
+	for i := 0; i < len(s.Notes); {
+		j := i
+		var ps []theory.Pitch
+		for ; j < len(s.Notes) && s.Notes[j].At == s.Notes[i].At; j++ {
+			ps = append(ps, s.Notes[j].Pitch)
+		}
+		slices.SortFunc(ps, theory.ComparePitch)
+		for k, f := range shapeFingers(ps) {
+			for n := i; n < j; n++ {
+				if s.Notes[n].Pitch == ps[k] {
+					s.Notes[n].Finger = f
+				}
+			}
+		}
+		i = j
+	}
+	return s
 }
 
 // shapeFingers is how the right hand takes three notes in close position, lowest
@@ -113,22 +99,38 @@ func (w *writer) coloured(p *page, t *technique.Technique, _ New) (made, bool) {
 			pairs = append(pairs, q)
 		}
 	}
-	d := w.sheet(p)
-	hs := d.halves()
-	var ps []stretch
+	st := w.chordStudy(p)
+	hs := halves(st.Meter)
 	var shown []string
 	need := (fewestBars*len(hs) + 1) / 2
 	for i := 0; len(pairs) > 0 && (i < min(len(pairs), mostBars*len(hs)/2) || i < need); i++ {
 		q := pairs[i%len(pairs)]
-		ps = append(ps, stretch{chord: q.sheet, dur: hs[0]}, stretch{chord: q.now, dur: hs[len(hs)-1]})
+		st.Parts = append(st.Parts, struck(q.sheet, hs[0], promised), struck(q.now, hs[len(hs)-1], promised))
 		if i < len(pairs) {
 			shown = append(shown, q.sheet.Pretty()+" – "+q.now.Pretty())
 		}
 	}
-	if len(ps) == 0 || !d.voiced(ps, upperOf, 3) {
-		return made{}, false
-	}
-	return w.made(t, "coloured", d.score(), "Chords", shown), true
+	s, ok := played(p, st)
+	return w.made(t, "coloured", s, "Chords", shown), ok && len(st.Parts) > 0
+}
+
+// The ways to strike a chord whole: all that its symbol promises, third and seventh, or
+// all that the right hand can hold.
+var (
+	promised = technique.Struck{Degrees: technique.PromisedAndFifth, Most: 3}
+	guides   = technique.Struck{Degrees: technique.GuideTones, Most: 3}
+	full     = technique.Struck{Degrees: technique.FourNotes, Most: 4}
+)
+
+// chordStudy begins a drill of chords that are struck whole.
+func (w *writer) chordStudy(p *page) arrange.Study {
+	st := w.study(p)
+	st.Whole = true
+	return st
+}
+
+func struck(c theory.Chord, dur theory.Dur, how technique.Struck) arrange.Part {
+	return arrange.Part{Dur: dur, Chord: c, Left: arrange.Play{Figures: how.Left}, Right: arrange.Play{Figures: how.Right}}
 }
 
 // move is a short way through some chords to a goal.
@@ -201,40 +203,32 @@ func resolved(m move) move {
 // goal for a bar, as many different ones as find room; where they fill less than
 // four bars they begin again. It also lists them.
 func (w *writer) moves(p *page, all []move) (score.Score, []string, bool) {
-	d := w.sheet(p)
-	hs := d.halves()
-	phrase := func(m move) []stretch {
-		var ps []stretch
+	st := w.chordStudy(p)
+	bar, hs := st.Meter.Bar(), halves(st.Meter)
+	phrase := func(m move) []arrange.Part {
+		var ps []arrange.Part
 		for i, c := range m.chords {
 			dur := hs[i%len(hs)]
 			if i == len(m.chords)-1 && i%len(hs) == 0 {
-				dur = d.bar()
+				dur = bar
 			}
-			ps = append(ps, stretch{chord: c, dur: dur})
+			ps = append(ps, struck(c, dur, promised))
 		}
 		if !m.to.Silent() {
-			ps = append(ps, stretch{chord: m.to, dur: d.bar()})
+			ps = append(ps, struck(m.to, bar, promised))
 		}
 		for i := range ps {
-			ps[i].fresh = i == 0
 			if i >= len(m.voice) || !m.voice[i].In {
 				continue
 			}
-			if deg, ok := ps[i].chord.Degree(m.voice[i].Name); ok {
-				ps[i].plus = append(ps[i].plus, deg)
+			how := promised
+			if d, ok := ps[i].Chord.Degree(m.voice[i].Name); ok {
+				how.Degrees = func(c theory.Chord) []theory.Degree { return append(technique.PromisedAndFifth(c), d) }
 			}
-			if i > 0 && m.voice[i-1].In {
-				ps[i].leads = append(ps[i].leads, [2]theory.Name{m.voice[i-1].Name, m.voice[i].Name})
-			}
+			ps[i] = struck(ps[i].Chord, ps[i].Dur, how)
+			ps[i].Voice = m.voice[i]
 		}
 		return ps
-	}
-	total := func(ps []stretch) theory.Dur {
-		sum := theory.Dur(0)
-		for _, s := range ps {
-			sum += s.dur
-		}
-		return sum
 	}
 	var uniq []move
 	for _, m := range all {
@@ -244,26 +238,30 @@ func (w *writer) moves(p *page, all []move) (score.Score, []string, bool) {
 		}
 	}
 	uniq = uniq[:min(len(uniq), mostBars)]
-	var ps []stretch
+	var s score.Score
 	var shown []string
 	for round := range fewestBars {
 		for _, m := range uniq {
-			more := append(slices.Clone(ps), phrase(m)...)
-			if total(more) > mostBars*d.bar() || round > 0 && total(ps) >= fewestBars*d.bar() || !w.sheet(p).voiced(more, upperOf, 3) {
+			more := st
+			more.Parts = slices.Concat(st.Parts, phrase(m))
+			if more.Dur() > mostBars*bar || round > 0 && st.Dur() >= fewestBars*bar {
 				continue
 			}
-			ps = more
+			try, ok := played(p, more)
+			if !ok {
+				continue
+			}
+			st, s = more, try
 			if round == 0 {
 				var syms []string
-				for _, s := range phrase(m) {
-					syms = append(syms, s.chord.Pretty())
+				for _, part := range phrase(m) {
+					syms = append(syms, part.Chord.Pretty())
 				}
 				shown = append(shown, strings.Join(syms, " – "))
 			}
 		}
 	}
-	ok := len(ps) > 0 && d.voiced(ps, upperOf, 3)
-	return d.score(), shown, ok
+	return s, shown, len(shown) > 0
 }
 
 // cadence is ii–V–I of the key with the page's colours for each degree, where it
@@ -307,58 +305,61 @@ func plainSoFar(c theory.Chord) bool {
 // colouredCadence is ii–V–I in the key and in the colours of the page, the root in
 // the left hand.
 func (w *writer) colouredCadence(p *page, t *technique.Technique, _ New) (made, bool) {
-	m, ok := w.cadenceDrill(p, t, w.cadence(p, true), upperOf, 3, "cadence.coloured")
+	m, ok := w.cadenceDrill(p, t, w.cadence(p, true), promised, "cadence.coloured")
 	return m, ok && len(t.Find(m.music)) > 0 // the page's ii, V and I may not show it
 }
 
 // guideCadence is ii–V–I, the root in the left hand, third and seventh in the right.
 func (w *writer) guideCadence(p *page, t *technique.Technique, _ New) (made, bool) {
-	return w.cadenceDrill(p, t, w.cadence(p, false), guidesOf, 3, "cadence.guides")
+	return w.cadenceDrill(p, t, w.cadence(p, false), guides, "cadence.guides")
 }
 
 // guideLine is ii–V–I for a right hand that plays guide tones.
 func (w *writer) guideLine(p *page, t *technique.Technique, _ New) (made, bool) {
-	return w.cadenceDrill(p, t, w.cadence(p, false), guidesOf, 2, "cadence.line")
+	return w.cadenceDrill(p, t, w.cadence(p, false), guides, "cadence.line")
 }
 
 // fullCadence is ii–V–I for a right hand that plays all it can hold.
 func (w *writer) fullCadence(p *page, t *technique.Technique, _ New) (made, bool) {
-	return w.cadenceDrill(p, t, w.cadence(p, true), fullOf, 4, "cadence.full")
+	return w.cadenceDrill(p, t, w.cadence(p, true), full, "cadence.full")
 }
 
-func (w *writer) cadenceDrill(p *page, t *technique.Technique, cs []theory.Chord, pick func(theory.Chord) []theory.Degree, most int, key string) (made, bool) {
-	d := w.sheet(p)
-	if !d.voiced(d.barEach(cs), pick, most) {
-		return made{}, false
+func (w *writer) cadenceDrill(p *page, t *technique.Technique, cs []theory.Chord, how technique.Struck, key string) (made, bool) {
+	st := w.chordStudy(p)
+	for _, c := range cs {
+		st.Parts = append(st.Parts, struck(c, st.Meter.Bar(), how))
 	}
-	return w.made(t, key, d.score(), "Chords", cs[:3]), true
+	s, ok := played(p, st)
+	return w.made(t, key, s, "Chords", cs[:3]), ok
 }
 
 // chordBasses is the bass of a phrase, one note for each chord.
 func (w *writer) chordBasses(p *page, t *technique.Technique, n New) (made, bool) {
 	first, last := w.phraseOf(p, n.Example.Bars[0])
 	ex := excerpt(p.Score, first, last)
-	d := w.sheet(p)
-	d.meter = ex.Bars[0].Meter
-	low := 0
+	st := w.study(p)
+	st.Meter = ex.Bars[0].Meter
+	if len(ex.Chords) > 0 && ex.Chords[0].At > 0 {
+		st.Parts = append(st.Parts, arrange.Part{Dur: ex.Chords[0].At})
+	}
 	for i, c := range ex.Chords {
 		end := ex.End()
 		if i+1 < len(ex.Chords) {
 			end = ex.Chords[i+1].At
 		}
-		if c.Chord.Silent() {
-			continue
-		}
-		b := d.bass(c.Chord, low)
-		low = b.MIDI()
-		d.chord(c.At, c.Chord)
-		for at := c.At; at < end; { // cut at the bar lines
-			until := min(end, (at/d.bar()+1)*d.bar())
-			d.add(score.Left, at, until-at, b)
-			at = until
-		}
+		st.Parts = append(st.Parts, bass(c.Chord, end-c.At))
 	}
-	return w.made(t, "basses", d.score(), "Bars", numbers(p, first, last)), true
+	s, ok := played(p, st)
+	return w.made(t, "basses", s, "Bars", numbers(p, first, last)), ok
+}
+
+// bass is the bass of a chord, held; nothing where there is no chord.
+func bass(c theory.Chord, dur theory.Dur) arrange.Part {
+	part := arrange.Part{Dur: dur, Chord: c}
+	if !c.Silent() {
+		part.Left.Figures = technique.HeldBass
+	}
+	return part
 }
 
 func numbers(p *page, first, last int) words.Bars {

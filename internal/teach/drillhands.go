@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"gradatim/internal/arrange"
 	"gradatim/internal/technique"
 	"gradatim/reason"
 	"gradatim/score"
@@ -37,54 +38,33 @@ func undercut(f technique.Figure) bool {
 	return false
 }
 
-// figure writes one figure.
-func (d *sheet) figure(f technique.Figure, c technique.Cell) {
-	for _, t := range f.Tones {
-		q := t.Pitch
-		if t.Kind == score.Chord || t.Kind == score.Tension || t.Kind == score.Bass {
-			q = theory.HarmonicSpelling(d.key, c.Chord, t.Pitch.MIDI())
-		}
-		d.notes = append(d.notes, score.Note{Hand: score.Left, Voice: 1, At: t.At, Dur: t.Dur, Pitch: q, Grace: t.Grace,
-			Marks: t.Marks, Ornament: t.Ornament, Velocity: t.Velocity, Origin: score.Origin{Kind: t.Kind, Why: exercise}})
-	}
-	twoVoices(d.notes)
-}
-
-// twoVoices puts left-hand notes that are held under others into a second voice.
-func twoVoices(notes []score.Note) {
-	for i := range notes {
-		n := &notes[i]
-		if n.Hand != score.Left || n.Grace > 0 {
-			continue
-		}
-		n.Voice = 1
-		for _, m := range notes {
-			if m.Hand == score.Left && m.Grace == 0 && m.At > n.At && m.At < n.End() {
-				n.Voice = 2
-				break
-			}
-		}
-	}
-}
-
 // onOneChord plays the left-hand figure on one chord for four bars.
 func (w *writer) onOneChord(p *page, t *technique.Technique, n New) (made, bool) {
 	chords := append([]theory.Chord{w.home(p)}, p.chordsOfPage()...)
 	for _, c := range chords[:min(len(chords), 6)] {
 		c = unslashed(c)
-		d := w.sheet(p)
-		for _, f := range figures(t, d.cell(0, d.bar(), c, c, c)) {
-			d := w.sheet(p)
-			d.chord(0, c)
-			for b := range theory.Dur(fewestBars) {
+		st := w.study(p)
+		bar := st.Meter.Bar()
+		var all []technique.Figure // for the first bar
+		look := func(c technique.Cell) []technique.Figure {
+			if c.At == 0 {
+				all = figures(t, c)
+			}
+			return figures(t, c)
+		}
+		st.Parts = slices.Repeat([]arrange.Part{{Dur: bar, Chord: c, Left: arrange.Play{By: t.ID, Figures: look}}}, 2)
+		st.Score()
+		for _, f := range all {
+			same := func(c technique.Cell) []technique.Figure {
 				g := f
 				g.Tones = slices.Clone(f.Tones)
 				for i := range g.Tones {
-					g.Tones[i].At += b * d.bar()
+					g.Tones[i].At += c.At
 				}
-				d.figure(g, d.cell(b*d.bar(), (b+1)*d.bar(), c, c, c))
+				return []technique.Figure{g}
 			}
-			if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
+			st.Parts = slices.Repeat([]arrange.Part{{Dur: bar, Chord: c, Left: arrange.Play{By: t.ID, Figures: same}}}, fewestBars)
+			if s, ok := played(p, st); ok && w.passes(s) && len(t.Find(s)) > 0 {
 				return w.made(t, "one-chord", s, "Chord", c), true
 			}
 		}
@@ -102,60 +82,47 @@ func (w *writer) figureCadence(p *page, t *technique.Technique, _ New) (made, bo
 	return w.left(p, t, w.cadence(p, true), "cadence.figure")
 }
 
-// left strings a left-hand technique's figures over chords, a bar each, the
-// nearest that the audit passes; chords for which it has none are left out.
+// left strings a left-hand technique's figures over chords: of what the page has, in
+// its rhythms, about as wide and as low.
 func (w *writer) left(p *page, t *technique.Technique, cs []theory.Chord, key string) (made, bool) {
-	d := w.sheet(p)
-	var used []theory.Chord
-	last := 0
-	at := theory.Dur(0)
-	own, wide := p.ownShapes(t.ID)
+	own, wide, low := p.ownShapes(t.ID)
+	s, used := w.strung(p, cs, key == "around", arrange.Play{By: t.ID, Figures: func(c technique.Cell) []technique.Figure {
+		fs := figures(t, c)
+		for i := range fs {
+			if len(own) > 0 && !own[rhythmOf(fs[i].Tones, c.At)] {
+				fs[i].Cost += otherRhythm
+			}
+			if wide > 0 {
+				fs[i].Cost += abs(fs[i].Top()-fs[i].Bottom()-wide) + abs(fs[i].Bottom()-low)/3
+			}
+		}
+		return fs
+	}})
+	return w.made(t, key, s, "Chords", firsts(used)), len(used) >= fewestBars && len(t.Find(s)) > 0
+}
+
+// otherRhythm is what a figure costs that has none of the page's rhythms.
+const otherRhythm = 250
+
+// strung has the left hand play chords, a bar each: those that it can play, and from the
+// first again until there are enough bars. once drops a chord that comes twice running.
+func (w *writer) strung(p *page, cs []theory.Chord, once bool, left arrange.Play) (s score.Score, used []theory.Chord) {
+	st := w.study(p)
 	for i := 0; i < 3*len(cs) && len(used) < mostBars; i++ {
 		if i >= len(cs) && len(used) >= fewestBars {
 			break
 		}
 		c := cs[i%len(cs)]
-		if len(used) > 0 && used[len(used)-1] == c && len(cs) > 1 && key == "around" {
+		if once && len(used) > 0 && used[len(used)-1] == c && len(cs) > 1 {
 			continue
 		}
-		next := cs[(i+1)%len(cs)]
-		cell := d.cell(at, at+d.bar(), c, theory.Chord{}, next)
-		fs := figures(t, cell)
-		slices.SortStableFunc(fs, func(a, b technique.Figure) int {
-			cost := func(f technique.Figure) int {
-				out := 2 * f.Cost
-				if last > 0 {
-					out += abs(f.Bottom()-last) / 2
-				}
-				if len(own) > 0 && !own[rhythmOf(f.Tones, at)] {
-					out += 1000
-				}
-				if wide > 0 {
-					out += 4 * abs(f.Top()-f.Bottom()-wide)
-				}
-				return out
-			}
-			return cmp.Compare(cost(a), cost(b))
-		})
-		notes, syms := slices.Clone(d.notes), slices.Clone(d.syms)
-		for _, f := range fs {
-			d.notes, d.syms = slices.Clone(notes), slices.Clone(syms)
-			d.chord(at, c)
-			d.figure(f, cell)
-			if d.clean() {
-				used = append(used, c)
-				last = f.Bottom()
-				at += d.bar()
-				break
-			}
-			d.notes, d.syms = notes, syms
+		more := st
+		more.Parts = append(slices.Clip(st.Parts), arrange.Part{Dur: st.Meter.Bar(), Chord: c, Left: left})
+		if try, ok := played(p, more); ok {
+			st, s, used = more, try, append(used, c)
 		}
 	}
-	s := d.score()
-	if len(used) < fewestBars || len(t.Find(s)) == 0 {
-		return made{}, false
-	}
-	return w.made(t, key, s, "Chords", firsts(used)), true
+	return s, used
 }
 
 // fromPage is the hand that has the technique, alone, in four bars of the page;
@@ -217,37 +184,8 @@ func (w *writer) bassAlone(p *page, t *technique.Technique, n New) (made, bool) 
 
 // rolled plays the tenth over the root of each chord, rolled upwards.
 func (w *writer) rolled(p *page, t *technique.Technique, _ New) (made, bool) {
-	d := w.sheet(p)
-	var used []theory.Chord
-	cs := p.chordsOfPage()
-	for i := 0; i < 2*len(cs) && len(used) < mostBars; i++ {
-		if i >= len(cs) && len(used) >= fewestBars {
-			break
-		}
-		c := cs[i%len(cs)]
-		third, ok := c.Third()
-		if !ok || third.Number != 3 || c.Slash {
-			continue
-		}
-		root := c.Root.Above(max(d.p.Level.Low.MIDI(), 40))
-		if root.MIDI() > 50 {
-			continue
-		}
-		tenth := third.On(c.Root).Above(root.MIDI() + 12)
-		at := theory.Dur(len(used)) * d.bar()
-		notes, syms := slices.Clone(d.notes), slices.Clone(d.syms)
-		d.chord(at, c)
-		d.add(score.Left, at, d.bar(), root, tenth)
-		for k := len(d.notes) - 2; k < len(d.notes); k++ {
-			d.notes[k].Marks |= score.Rolled
-		}
-		if !d.clean() {
-			d.notes, d.syms = notes, syms
-			continue
-		}
-		used = append(used, c)
-	}
-	return w.made(t, "tenths", d.score(), "Chords", firsts(used)), len(used) >= fewestBars
+	s, used := w.strung(p, p.chordsOfPage(), false, arrange.Play{By: t.ID, Figures: technique.RolledTenth})
+	return w.made(t, "tenths", s, "Chords", firsts(used)), len(used) >= fewestBars
 }
 
 // rhythm plays the tune's pushed rhythm on one key over held basses.
@@ -259,24 +197,22 @@ func (w *writer) rhythm(p *page, t *technique.Technique, n New) (made, bool) {
 	}
 	ex := excerpt(p.Score, first, last)
 	for _, up := range []int{7, 12, 0, 5, 9, 2, 4} {
-		d := w.sheet(p)
-		d.meter = ex.Bars[0].Meter
-		key := w.key.Tonic.Above(60).MIDI() + up
+		st := w.study(p)
+		st.Meter = ex.Bars[0].Meter
+		key := theory.HarmonicSpelling(w.key, theory.Chord{}, w.key.Tonic.Above(60).MIDI()+up)
 		for _, m := range ex.Notes {
 			if m.Origin.Kind == score.Melody && m.Grace == 0 {
-				d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: m.At, Dur: m.Dur,
-					Pitch: theory.HarmonicSpelling(w.key, theory.Chord{}, key), Origin: score.Origin{Kind: score.Melody, Why: reason.Fact("rhythm-of-the-tune")}})
+				st.Line = append(st.Line, score.Note{Hand: score.Right, Voice: 1, At: m.At, Dur: m.Dur, Pitch: key,
+					Origin: score.Origin{Kind: score.Melody, Why: reason.Fact("rhythm-of-the-tune")}})
 			}
 		}
-		for b := range ex.Bars {
-			at := theory.Dur(b) * d.bar()
-			c, ok := ex.ChordAt(at)
-			if !ok || c.Chord.Silent() {
-				continue
-			}
-			d.add(score.Left, at, d.bar(), d.bass(c.Chord, 48))
+		for _, b := range ex.Bars {
+			c, _ := ex.ChordAt(b.At)
+			st.Parts = append(st.Parts, bass(c.Chord, b.Dur))
 		}
-		if s := d.score(); w.passes(s) && len(t.Find(s)) > 0 {
+		s, ok := played(p, st)
+		s.Chords = nil // one key belongs to none
+		if ok && w.passes(s) && len(t.Find(s)) > 0 {
 			return w.made(t, "rhythm", s, "Bars", numbers(p, first, last)), true
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/arrange"
 	"gradatim/internal/technique"
 	"gradatim/score"
 	"gradatim/theory"
@@ -56,11 +57,11 @@ func rhythmOfNotes(ns []score.Note, from theory.Dur) string {
 	return figureRhythm(func(i int) (theory.Dur, theory.Dur) { return ns[i].At - from, ns[i].Dur }, len(ns))
 }
 
-// ownShapes lists the rhythms in which a page plays a left-hand technique, and how
-// wide its figures are in half steps: the median.
-func (p *page) ownShapes(id string) (map[string]bool, int) {
+// ownShapes lists the rhythms in which a page plays a left-hand technique, and how wide
+// and how low its figures are, in half steps: the medians.
+func (p *page) ownShapes(id string) (rhythms map[string]bool, width, bottom int) {
 	out := map[string]bool{}
-	var widths []int
+	var widths, bottoms []int
 	for b := range p.byBar {
 		ns := p.ownNotes(id, b)
 		if len(ns) == 0 {
@@ -71,13 +72,14 @@ func (p *page) ownShapes(id string) (map[string]bool, int) {
 		for _, n := range ns {
 			low, high = min(low, n.Pitch.MIDI()), max(high, n.Pitch.MIDI())
 		}
-		widths = append(widths, high-low)
+		widths, bottoms = append(widths, high-low), append(bottoms, low)
 	}
 	if len(widths) == 0 {
-		return out, 0
+		return out, 0, 0
 	}
 	slices.Sort(widths)
-	return out, widths[len(widths)/2]
+	slices.Sort(bottoms)
+	return out, widths[len(widths)/2], bottoms[len(bottoms)/2]
 }
 
 // ownBars is the left hand alone in the first bars of the page that have nothing
@@ -129,7 +131,7 @@ func (w *writer) ownFigure(p *page, t *technique.Technique, _ New) (made, bool) 
 		}
 		d := w.sheet(p)
 		d.meter = bar.Meter
-		d.chord(0, sym.Chord)
+		d.syms = []score.Symbol{{Chord: sym.Chord}}
 		for k := range theory.Dur(fewestBars) {
 			for _, n := range ns {
 				n.At += k*d.bar() - bar.At
@@ -152,78 +154,54 @@ func (w *writer) lastChord(p *page, t *technique.Technique, _ New) (made, bool) 
 	}
 	c := p.Score.Chords[len(p.Score.Chords)-1].Chord
 	end := p.Score.End()
-	var left, right []score.Note
+	var left, right []technique.Tone
 	for _, n := range p.Score.Notes {
+		tone := technique.Tone{Pitch: n.Pitch, Kind: n.Origin.Kind, Marks: n.Marks & score.Rolled}
 		switch {
 		case n.End() < end || n.Grace > 0:
 		case n.Hand == score.Left:
-			left = append(left, n)
+			left = append(left, tone)
 		default:
-			right = append(right, n)
+			tone.Kind, tone.Marks = score.Chord, 0
+			right = append(right, tone)
 		}
 	}
 	if c.Silent() || len(left) == 0 {
 		return made{}, false
 	}
-	low := slices.MinFunc(left, func(a, b score.Note) int { return a.Pitch.MIDI() - b.Pitch.MIDI() }).Pitch
-	missing := slices.DeleteFunc(upperOf(c), func(d theory.Degree) bool {
-		return slices.ContainsFunc(left, func(n score.Note) bool { return n.Pitch.Class() == d.On(c.Root).Class() })
-	})
-	var hands [][]theory.Pitch
-	whole := !slices.ContainsFunc(missing, func(d theory.Degree) bool {
-		return !slices.ContainsFunc(right, func(n score.Note) bool { return n.Pitch.Class() == d.On(c.Root).Class() })
-	})
-	if whole && len(right) > 0 {
-		var ps []theory.Pitch
-		for _, n := range right {
-			ps = append(ps, n.Pitch)
-		}
-		hands = append(hands, ps)
+	has := func(ts []technique.Tone, d theory.Degree) bool {
+		return slices.ContainsFunc(ts, func(x technique.Tone) bool { return x.Pitch.Class() == d.On(c.Root).Class() })
 	}
-	d := w.sheet(p)
-	full := missing
-	if len(full) < 3 {
-		for _, x := range append(upperOf(c), theory.Degree{Number: 1}) {
-			if len(full) < 3 {
-				full = over(unslashed(c), append(full, x))
+	missing := slices.DeleteFunc(technique.PromisedAndFifth(c), func(d theory.Degree) bool { return has(left, d) })
+	whole := len(right) > 0 && !slices.ContainsFunc(missing, func(d theory.Degree) bool { return !has(right, d) })
+	upper := technique.Struck{Degrees: func(c theory.Chord) []theory.Degree { return technique.FilledUp(unslashed(c), missing, 3) }, Most: 3}
+	for _, first := range []bool{whole, false} {
+		st := w.chordStudy(p)
+		for i := range fewestBars {
+			part := arrange.Part{Dur: st.Meter.Bar(), Chord: c, Left: given(left), Right: arrange.Play{Figures: upper.Turned(i)}}
+			if i == 0 && first {
+				part.Right = given(right)
 			}
+			st.Parts = append(st.Parts, part)
+		}
+		key := "last-chord.places"
+		if first {
+			key = "last-chord.whole"
+		}
+		if s, ok := played(p, st); ok && w.passes(s) && len(t.Find(s)) > 0 {
+			return w.made(t, key, s, "Chord", c), true
 		}
 	}
-	for _, order := range technique.Rotations(full) {
-		for _, v := range technique.Placements(c.Root, order, 57, 81, 12, 0) {
-			hands = append(hands, v.Pitches)
+	return made{}, false
+}
+
+// given is what stands on the page, held for a bar.
+func given(ts []technique.Tone) arrange.Play {
+	return arrange.Play{Figures: func(c technique.Cell) []technique.Figure {
+		f := technique.Figure{Tones: slices.Clone(ts)}
+		for i := range f.Tones {
+			f.Tones[i].At, f.Tones[i].Dur = c.At, c.Dur()
 		}
-	}
-	d.chord(0, c)
-	n := 0
-	play := func(right []theory.Pitch) bool {
-		at := theory.Dur(n) * d.bar()
-		notes := slices.Clone(d.notes)
-		for _, x := range left {
-			d.add(score.Left, at, d.bar(), x.Pitch)
-			d.notes[len(d.notes)-1].Marks = x.Marks & score.Rolled
-		}
-		d.add(score.Right, at, d.bar(), right...)
-		if right[0].MIDI() <= low.MIDI() || !d.clean() {
-			d.notes = notes
-			return false
-		}
-		n++
-		return true
-	}
-	var played [][]theory.Pitch
-	for _, h := range hands {
-		if n < fewestBars && play(h) {
-			played = append(played, h)
-		}
-	}
-	for i := 0; len(played) > 0 && n < fewestBars && i < fewestBars; i++ {
-		play(played[i%len(played)])
-	}
-	s := d.score()
-	key := "last-chord.places"
-	if whole {
-		key = "last-chord.whole"
-	}
-	return w.made(t, key, s, "Chord", c), n >= fewestBars && len(t.Find(s)) > 0
+		return []technique.Figure{f}
+	}}
 }

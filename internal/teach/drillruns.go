@@ -25,8 +25,8 @@ func (w *writer) runs(p *page, t *technique.Technique, n New) (made, bool) {
 	}
 	d := w.sheet(p)
 	put := func(at, dur theory.Dur, x touch) {
-		d.add(score.Right, at, dur, x.pitch)
-		d.notes[len(d.notes)-1].Finger = x.finger
+		d.notes = append(d.notes, score.Note{Hand: score.Right, Voice: 1, At: at, Dur: dur, Pitch: readable(x.pitch), Finger: x.finger,
+			Origin: score.Origin{Kind: score.Chord, Why: exercise}})
 	}
 	at := theory.Dur(0)
 	for i := 0; i < len(line); {

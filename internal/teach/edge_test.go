@@ -9,7 +9,6 @@ import (
 	"gradatim"
 	"gradatim/internal/audit"
 	"gradatim/internal/hand"
-	"gradatim/internal/teach"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -55,7 +54,7 @@ func TestOddTunes(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			in := inputOf(t, tt.song)
-			l := teach.Prepare(in)
+			l := prepare(t, in)
 			if l.Title != tt.title || len(l.Levels) != 5 {
 				t.Fatalf("%q with %d levels", l.Title, len(l.Levels))
 			}
@@ -90,7 +89,7 @@ func TestOddTunes(t *testing.T) {
 func TestShortLadders(t *testing.T) {
 	in, _ := lessonOf(t, "lantern")
 	in.Pages = in.Pages[2:]
-	l := teach.Prepare(in)
+	l := prepare(t, in)
 	if len(l.Levels) != 3 || l.Levels[0].Below != "the sheet" || len(l.Levels[0].Given) != 0 {
 		t.Errorf("%d levels, first from %s with %d known", len(l.Levels), l.Levels[0].Below, len(l.Levels[0].Given))
 	}
@@ -104,7 +103,7 @@ func TestShortLadders(t *testing.T) {
 		}
 	}
 	in.Pages = nil
-	if l := teach.Prepare(in); len(l.Levels) != 0 || l.Title == "" {
+	if l := prepare(t, in); len(l.Levels) != 0 || l.Title == "" {
 		t.Errorf("%+v", l)
 	}
 }
@@ -117,7 +116,7 @@ func TestSmallHand(t *testing.T) {
 		t.Fatal(err)
 	}
 	in.Hand = small
-	for _, v := range teach.Prepare(in).Levels {
+	for _, v := range prepare(t, in).Levels {
 		for _, d := range v.Drills {
 			for _, p := range audit.Check(d.Music.Score, audit.Options{Hand: small}) {
 				t.Errorf("level %d, %s: %s", v.Number, d.Name, p.Problem)
@@ -136,7 +135,7 @@ func BenchmarkPrepare(b *testing.B) {
 		b.Run(fmt.Sprintf("bars=%d/levels=5", bars), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				teach.Prepare(in)
+				prepare(b, in)
 			}
 		})
 	}

@@ -1,6 +1,7 @@
 package teach
 
 import (
+	"context"
 	"slices"
 
 	"gradatim/internal/technique"
@@ -28,13 +29,14 @@ const mostWords = 40
 const places = 24
 
 // news teaches each technique that this page uses and no level below has taught.
-// One that its recogniser finds nowhere on the page is left to a later level.
-func (w *writer) news(p *page) []New {
+// One that its recogniser finds nowhere on the page is left to a later level. Where the
+// context ends, some are missing.
+func (w *writer) news(ctx context.Context, p *page) []New {
 	out := []New{}
 	taken := map[int]int{} // how many examples begin in a bar
 	for _, u := range p.Used {
 		t, ok := technique.ByID(u.Technique)
-		if !ok || w.known[t.ID] > 0 {
+		if !ok || w.known[t.ID] > 0 || ctx.Err() != nil {
 			continue
 		}
 		ex, ok := w.example(p, t, taken)

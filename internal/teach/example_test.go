@@ -22,7 +22,12 @@ func ExamplePrepare() {
 		fmt.Println(err)
 		return
 	}
-	lesson := teach.Prepare(edition.Lesson(pages, hand.Default()))
+	ctx := context.Background()
+	lesson, err := teach.Prepare(ctx, edition.Lesson(ctx, pages, hand.Default()))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
 	for _, n := range lesson.Levels[0].New {
 		fmt.Printf("%s: %s\n", n.Name, n.Example.Why)
 	}

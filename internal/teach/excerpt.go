@@ -18,8 +18,8 @@ func excerpt(s score.Score, first, last int) score.Score {
 	out.Continues = false // a picture is whole
 	out.Title, out.Subtitle, out.Composer, out.Arranger, out.Rights, out.LevelName = "", "", "", "", "", ""
 	held := map[string]bool{}
-	for _, n := range s.Notes {
-		if n.At < s.Bars[first].At {
+	for i := range s.Notes {
+		if n := &s.Notes[i]; n.At < s.Bars[first].At && n.End() > s.Bars[first].At {
 			held[n.ID] = true
 		}
 	}

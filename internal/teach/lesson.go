@@ -1,6 +1,7 @@
 package teach
 
 import (
+	"context"
 	"encoding/json"
 	"slices"
 
@@ -320,8 +321,11 @@ type Talk struct {
 }
 
 // Prepare writes the lesson. It is a pure function; a page without notes is
-// passed over.
-func Prepare(in Input) Lesson {
+// passed over. The error is the context's.
+func Prepare(ctx context.Context, in Input) (Lesson, error) {
+	if err := context.Cause(ctx); err != nil {
+		return Lesson{}, err
+	}
 	w := newWriter(in)
 	out := Lesson{Title: in.Song.Title, Key: w.words.Key(w.key), Meter: in.Song.Meter.String(), Composers: []string{}}
 	if out.Title == "" {
@@ -336,10 +340,14 @@ func Prepare(in Input) Lesson {
 		}
 	}
 	for i := range w.pages {
-		out.Levels = append(out.Levels, w.level(i))
+		l, err := w.level(ctx, i)
+		if err != nil {
+			return Lesson{}, err
+		}
+		out.Levels = append(out.Levels, l)
 	}
 	out.Signs = w.signs(out.Levels)
 	out.Cautions = w.generalCautions()
 	out.Glossary = glossaryFor(w.words, out)
-	return out
+	return out, nil
 }

@@ -56,14 +56,23 @@ func inputIn(t testing.TB, language string, s leadsheet.Song) teach.Input {
 			t.Fatalf("level %d failed: %v", a.Level.Number, a.Problems)
 		}
 	}
-	return edition.Lesson(as, hand.Default())
+	return edition.Lesson(context.Background(), as, hand.Default())
+}
+
+func prepare(t testing.TB, in teach.Input) teach.Lesson {
+	t.Helper()
+	l, err := teach.Prepare(context.Background(), in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
 }
 
 func lessonOf(t testing.TB, name string) (teach.Input, teach.Lesson) {
 	t.Helper()
 	if _, ok := lessons[name]; !ok {
 		inputs[name] = inputOf(t, song(t, name))
-		lessons[name] = teach.Prepare(inputs[name])
+		lessons[name] = prepare(t, inputs[name])
 	}
 	return inputs[name], lessons[name]
 }

@@ -1,6 +1,7 @@
 package teach
 
 import (
+	"context"
 	"slices"
 
 	"gradatim/internal/hand"
@@ -73,27 +74,34 @@ func newPage(p Page) page {
 
 // level writes one level's lesson. The order matters: what is new here is known
 // to the levels above.
-func (w *writer) level(i int) LevelLesson {
+func (w *writer) level(ctx context.Context, i int) (LevelLesson, error) {
 	p := &w.pages[i]
 	l := LevelLesson{Number: p.Level.Number, Name: w.words.LevelName(p.Level.Name), Title: w.words.LevelTitle(p.Level.Name, p.Level.Title), Tempo: tempoOf(w.words, p.Score.Tempo), Feel: w.words.Value(p.Score.Feel)}
-	l.Bring = w.bring(p)
-	l.Given = w.given(p)
-	l.New = w.news(p)
-	l.Also = w.also(p, l.New)
-	l.Chords = w.chordCards(p)
-	l.Drills = w.drills(p, l.New)
-	l.Plan = w.plan(p)
-	l.Mistakes, l.Listen = w.points(l.New)
-	l.Cautions = w.levelCautions(p, l.New)
-	l.Below, l.Changes = w.changes(i)
-	l.Talk = w.talk(i, l)
+	for _, step := range []func(){
+		func() { l.Bring = w.bring(p) },
+		func() { l.Given = w.given(p) },
+		func() { l.New = w.news(ctx, p) },
+		func() { l.Also = w.also(p, l.New) },
+		func() { l.Chords = w.chordCards(p) },
+		func() { l.Drills = w.drills(p, l.New) },
+		func() { l.Plan = w.plan(p) },
+		func() { l.Mistakes, l.Listen = w.points(l.New) },
+		func() { l.Cautions = w.levelCautions(p, l.New) },
+		func() { l.Below, l.Changes = w.changes(i) },
+		func() { l.Talk = w.talk(i, l) },
+	} {
+		if err := context.Cause(ctx); err != nil {
+			return LevelLesson{}, err
+		}
+		step()
+	}
 	for _, n := range l.New {
 		w.known[n.Technique] = l.Number
 	}
 	for _, c := range p.Score.Chords {
 		w.kinds[c.Chord.Tones] = true
 	}
-	return l
+	return l, nil
 }
 
 // given lists the techniques of the levels below that the page uses again.

@@ -55,6 +55,32 @@ var blockChords = &Technique{
 	Recognise: recogniseBlocks,
 	Also:      []string{"clusters", "full-chords", "guide-tones", "third-or-sixth", "upper-structure"},
 	Drill:     BlockScale,
+	Scale:     OnScale{From: 67, Ends: true, Put: blockOnScale},
+}
+
+// blockOnScale puts a block of four notes on a note of the scale: those of the sixth
+// chord on the tonic take that chord, the others the diminished seventh between.
+func blockOnScale(s ScaleNote) (Adorned, bool) {
+	c := theory.Chord{Root: s.Key.Tonic, Tones: theory.DegreesOf(deg1, theory.Degree{Number: 3}, theory.Degree{Number: 5}, theory.Degree{Number: 6})}
+	if s.Key.Mode.Minorish() {
+		c.Tones = theory.DegreesOf(deg1, theory.Degree{Number: 3, Alter: -1}, theory.Degree{Number: 5}, theory.Degree{Number: 6})
+	}
+	if !c.HasClass(s.Note.Pitch.Class()) {
+		c = theory.Chord{Root: s.Key.Tonic.Up(theory.Interval{Steps: 6, Semitones: 11}),
+			Tones: theory.DegreesOf(deg1, theory.Degree{Number: 3, Alter: -1}, theory.Degree{Number: 5, Alter: -1}, theory.Degree{Number: 7, Alter: -2})}
+	}
+	out := Adorned{Note: s.Note, Why: reason.Figure("block-chords"), Chord: c}
+	for low := s.Note.Pitch; len(out.Added) < 3; {
+		var below theory.Pitch
+		for d := range c.Tones.All() {
+			if q := d.On(c.Root).Below(low.MIDI() - 1); below == (theory.Pitch{}) || q.MIDI() > below.MIDI() {
+				below = q
+			}
+		}
+		out.Added = append(out.Added, Tone{At: s.Note.At, Dur: s.Note.Dur, Pitch: below, Kind: score.Chord})
+		low = below
+	}
+	return out, true
 }
 
 // block returns what stands under one note of the tune: chord tones closest

@@ -51,6 +51,7 @@ type Cell struct {
 	Tempo    int           // quarters a minute, as printed
 	Swing    bool
 	Manner   Manner
+	Usage    Usage
 	Caps     Caps
 	Hand     hand.Profile
 	Low      int        // lowest bass note that suits the level, MIDI

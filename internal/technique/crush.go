@@ -19,7 +19,7 @@ var crush = &Technique{
 	Recognise: recogniseCrushes,
 	Also:      []string{"slide"}, // from a black key either will do
 	Drill:     OrnamentedScale,
-	Scale: OnScale{Put: func(s ScaleNote) (Adorned, bool) {
+	Scale: OnScale{From: 64, Put: func(s ScaleNote) (Adorned, bool) {
 		return s.crushed(), true
 	}},
 }

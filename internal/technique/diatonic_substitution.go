@@ -35,6 +35,9 @@ var diatonicSubstitution = &Technique{
 		var out []Rewrite
 		for _, o := range others {
 			sub := minorSeventhOn(key.Scale()[o-1])
+			if p.Usage.Palette != AllColours && o != 2 {
+				sub = sub.Triad()
+			}
 			fit := harmony.Fits(p.Song, sub, mid, p.Span.End)
 			if fit.Verdict != harmony.Fitting {
 				continue

@@ -53,10 +53,12 @@ type Voice struct {
 	In   bool
 }
 
-// OnScale is how an ornament is practised on the notes of a scale, up and back.
+// OnScale is how a technique is practised on the first notes of a scale, up and back.
 type OnScale struct {
 	Put  func(ScaleNote) (Adorned, bool) // false where the note has no room for it
 	Wide bool                            // each note needs a bar of its own
+	From int                             // lowest key of the tonic
+	Ends bool                            // the tonic comes twice at both ends
 }
 
 // Adorned is a note as it is played with an ornament: what becomes of it, what is
@@ -65,6 +67,7 @@ type Adorned struct {
 	Note  Tone
 	Added []Tone
 	Why   reason.Reason
+	Chord theory.Chord // that it stands under; zero: none
 }
 
 // ScaleNote is a note of the scale.
@@ -72,4 +75,5 @@ type ScaleNote struct {
 	Key   theory.Key
 	Meter leadsheet.Meter
 	Note  Tone
+	Back  bool // on the way back
 }

@@ -37,7 +37,7 @@ var echo = &Technique{
 	},
 	Recognise: recogniseEcho,
 	Drill:     OrnamentedScale,
-	Scale: OnScale{Wide: true, Put: func(s ScaleNote) (Adorned, bool) {
+	Scale: OnScale{From: 64, Wide: true, Put: func(s ScaleNote) (Adorned, bool) {
 		n, beat := s.Note, s.Meter.BeatDur()
 		if n.Dur <= beat {
 			return Adorned{}, false
@@ -46,7 +46,7 @@ var echo = &Technique{
 		if !s.Key.Contains(third.Name) {
 			third = n.Pitch.Up(theory.Interval{Steps: -2, Semitones: -4})
 		}
-		return Adorned{n, []Tone{{At: n.At + beat, Dur: n.Dur - beat, Pitch: third, Kind: score.Fill}}, reason.Figure("echo")}, true
+		return Adorned{Note: n, Why: reason.Figure("echo"), Added: []Tone{{At: n.At + beat, Dur: n.Dur - beat, Pitch: third, Kind: score.Fill}}}, true
 	}},
 }
 

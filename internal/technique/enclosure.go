@@ -34,7 +34,7 @@ var enclosure = &Technique{
 	},
 	Recognise: recogniseEnclosures,
 	Drill:     OrnamentedScale,
-	Scale: OnScale{Wide: true, Put: func(s ScaleNote) (Adorned, bool) {
+	Scale: OnScale{From: 64, Wide: true, Put: func(s ScaleNote) (Adorned, bool) {
 		n, beat := s.Note, s.Meter.BeatDur()
 		if n.Dur <= beat {
 			return Adorned{}, false
@@ -46,9 +46,9 @@ var enclosure = &Technique{
 		at := n.At + beat - 2*lead
 		above, below := stepAbove(s.Key, n.Pitch), n.Pitch.Up(halfDown)
 		n.At, n.Dur = n.At+beat, n.Dur-beat
-		return Adorned{n, []Tone{
+		return Adorned{Note: n, Why: reason.Encloses{Note: n.Pitch.Name}, Added: []Tone{
 			{At: at, Dur: lead, Pitch: above, Kind: score.Ornamental},
-			{At: at + lead, Dur: lead, Pitch: below, Kind: score.Ornamental}}, reason.Encloses{Note: n.Pitch.Name}}, true
+			{At: at + lead, Dur: lead, Pitch: below, Kind: score.Ornamental}}}, true
 	}},
 }
 

@@ -22,6 +22,15 @@ var extensions = &Technique{
 
 // naturalSets lists the extension sets to try, by what the chord is.
 func naturalSets(t Toned, ch theory.Chord) [][]theory.Degree {
+	switch t.Passage.Usage.Palette {
+	case Sevenths:
+		return nil
+	case Ninths:
+		if ch.Dominant() && !isSus(ch) && t.leadsOn() {
+			return [][]theory.Degree{{deg9}}
+		}
+		return nil
+	}
 	switch {
 	case isSus(ch) && ch.Tones.Has(degB7):
 		return [][]theory.Degree{{deg9}, {deg9, deg13}}

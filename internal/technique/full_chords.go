@@ -1,8 +1,11 @@
 package technique
 
 import (
+	"slices"
+
 	"gradatim/internal/sight"
 	"gradatim/reason"
+	"gradatim/score"
 )
 
 // fullChords fill the right hand with chord tones under the tune where a chord
@@ -13,7 +16,10 @@ var fullChords = &Technique{
 	Right: func(c Cell) []Figure {
 		third, ok3 := c.Chord.Third()
 		sev, ok7 := c.Chord.Seventh()
-		if !ok3 || !ok7 {
+		if ok3 && !ok7 {
+			return fullTriads(c)
+		}
+		if !ok3 {
 			return nil
 		}
 		var out []Figure
@@ -36,12 +42,72 @@ var fullChords = &Technique{
 	Drill:     FullCadence,
 }
 
+// fullTriads hang the other notes of the triad, and the octave where the hand spans
+// it, under each note of the tune that begins on a beat and has a beat to sound. A
+// bar in which none does has its first note so.
+func fullTriads(c Cell) []Figure {
+	third, _ := c.Chord.Third()
+	degrees := []degree{deg1, third, fifthOf(c.Chord)}
+	hang := func(f *Figure, m MelodyNote, octave bool) bool {
+		var names []degree
+		for _, d := range degrees {
+			if d.On(c.Chord.Root).Class() != m.Pitch.Class() {
+				names = append(names, d)
+			}
+		}
+		if len(names) > 2 { // a foreign note of the tune has the nearest two
+			slices.SortStableFunc(names, func(a, b degree) int {
+				return b.On(c.Chord.Root).Below(m.Pitch.MIDI()-2).MIDI() - a.On(c.Chord.Root).Below(m.Pitch.MIDI()-2).MIDI()
+			})
+			names = names[:2]
+		}
+		g, ok := under(c, m, names...)
+		if !ok {
+			return false
+		}
+		if low := m.Pitch; octave {
+			low.Octave--
+			if low.MIDI() < 53 || low.MIDI() >= g.Tones[0].Pitch.MIDI() {
+				return false
+			}
+			g.Tones = append(g.Tones, Tone{At: m.At, Pitch: low, Kind: score.Doubling})
+		}
+		for _, t := range g.Tones {
+			t.Dur = min(m.End, c.End) - m.At
+			f.Tones = append(f.Tones, t)
+		}
+		return true
+	}
+	var out []Figure
+	for k, octave := range []bool{true, false} {
+		f := Figure{Cost: 2 * k, Say: reason.Figure("full-chords.triad")}
+		for _, m := range c.Melody {
+			if m.At >= c.At && (m.At-c.BarAt)%c.Pulse() == 0 && min(m.End, c.End)-m.At >= c.Meter.BeatDur() && !hang(&f, m, octave) {
+				hang(&f, m, false)
+			}
+		}
+		if m, ok := anchor(c); len(f.Tones) == 0 && ok && m.At == c.At {
+			hang(&f, m, false)
+		}
+		if len(f.Tones) > 0 {
+			sortTones(f.Tones)
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
 // recogniseFull finds right-hand chords of four notes and more that hold the
-// printed chord's third and seventh.
+// printed chord's third, and its seventh where it has one.
 func recogniseFull(page *sight.Page) []Finding {
 	var out []Finding
 	for _, c := range page.Under() {
-		if len(c.Keys) >= 4 && c.Third && c.Seventh {
+		triad := false
+		if c.Chord != nil {
+			_, seventh := c.Chord.Seventh()
+			triad = !seventh
+		}
+		if len(c.Keys) >= 4 && c.Third && (c.Seventh || triad) {
 			out = append(out, standing(c))
 		}
 	}

@@ -18,5 +18,5 @@ var mordent = &Technique{
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Mordent, score.UpperMordent) },
 	Drill:     OrnamentedScale,
-	Scale:     OnScale{Put: sign(score.Mordent)},
+	Scale:     OnScale{From: 64, Put: sign(score.Mordent)},
 }

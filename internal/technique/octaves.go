@@ -48,6 +48,9 @@ var octaves = &Technique{
 	Recognise: recogniseOctaves,
 	Also:      []string{"block-chords", "guide-tones", "drop-two"},
 	Drill:     OctaveScale,
+	Scale: OnScale{From: 72, Put: func(s ScaleNote) (Adorned, bool) {
+		return s.with(s.below(7), score.Doubling, reason.Figure("octaves")), true
+	}},
 }
 
 // recogniseOctaves finds right-hand octaves, with one note between or none.

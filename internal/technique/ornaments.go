@@ -35,7 +35,23 @@ func graceSpelling(s Spot, p theory.Pitch) theory.Pitch {
 
 // crushed puts the half step below before a note of a scale.
 func (s ScaleNote) crushed() Adorned {
-	return Adorned{s.Note, []Tone{{At: s.Note.At, Pitch: s.Note.Pitch.Up(halfDown), Kind: score.Ornamental, Grace: 1, Marks: score.Slashed}}, reason.Fact("half-step-below")}
+	return Adorned{Note: s.Note, Why: reason.Fact("half-step-below"),
+		Added: []Tone{{At: s.Note.At, Pitch: s.Note.Pitch.Up(halfDown), Kind: score.Ornamental, Grace: 1, Marks: score.Slashed}}}
+}
+
+// below is the note of the key's scale so many steps under a note of it.
+func (s ScaleNote) below(steps int) theory.Pitch {
+	p := s.Note.Pitch
+	for range steps {
+		degree, _ := s.Key.Degree(p.Name)
+		p = s.Key.Scale()[(degree+5)%7].Below(p.MIDI() - 1)
+	}
+	return p
+}
+
+// with strikes another note together with a note of a scale.
+func (s ScaleNote) with(p theory.Pitch, k score.Kind, why reason.Reason) Adorned {
+	return Adorned{Note: s.Note, Added: []Tone{{At: s.Note.At, Dur: s.Note.Dur, Pitch: p, Kind: k}}, Why: why}
 }
 
 // sign puts an ornament sign on each note of a scale.

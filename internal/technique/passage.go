@@ -1,6 +1,8 @@
 package technique
 
 import (
+	"slices"
+
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
 	"gradatim/reason"
@@ -13,6 +15,47 @@ type Usage struct {
 	TonicSevenths bool // I, IV and V are dominant sevenths, as in the blues
 	TonicSixth    bool // the major tonic rests on its sixth rather than on its major seventh
 	MinorSixth    bool // so does the minor tonic
+	Palette       Palette
+}
+
+// Palette is what a kind of tune adds to chords of its own accord. What stands on the
+// sheet is always played.
+type Palette uint8
+
+// Palettes. In dances, hymns and songs that are sung a seventh says that a chord leads
+// on: a sixth or ninth on the chords of rest takes the tune into another room (common
+// practice, no source).
+const (
+	AllColours Palette = iota // sevenths, sixths and tensions by the function of the chord
+	Sevenths                  // a seventh on a dominant, and on the second degree before one
+	Ninths                    // the same, and the ninth on a dominant
+)
+
+var palettes = [...]string{"all", "sevenths", "ninths"}
+
+// String returns "all", "sevenths" or "ninths".
+func (p Palette) String() string { return palettes[p] }
+
+// PaletteNamed reads what String writes.
+func PaletteNamed(s string) (Palette, bool) {
+	i := slices.Index(palettes[:], s)
+	return Palette(max(i, 0)), i >= 0
+}
+
+// leadsOn tells whether a chord is one that a restrained palette colours.
+func (t Toned) leadsOn() bool {
+	key := t.Passage.Span.Key
+	deg, alter := key.Degree(t.Chord.Root)
+	switch r := harmony.Read(key, t.Passage.Prev.Chord, t.Chord, t.Next); {
+	case t.Passage.Final:
+		return false
+	case t.Chord.Diminished(), deg == 5 && alter == 0, r.Function == harmony.Applied && !t.Passage.Arrives:
+		return true
+	case deg == 2 && alter == 0 && !t.Next.Silent():
+		to, sharp := key.Degree(t.Next.Root)
+		return to == 5 && sharp == 0
+	}
+	return false
 }
 
 // Passage is one chord span of the song with what a device has to know of its

@@ -28,6 +28,33 @@ func plainTriad(ch theory.Chord) theory.Chord {
 	return ch.Triad()
 }
 
+// Turned plays the triad of a cell in the right hand, a beat each: in root position,
+// in its first and second inversion, and back. Nil for a chord that is no triad.
+func Turned(c Cell) []Figure {
+	third, ok3 := c.Chord.Third()
+	fifth, ok5 := c.Chord.Fifth()
+	if !ok3 || !ok5 {
+		return nil
+	}
+	low := c.Chord.Root.Above(57).MIDI()
+	if low > 66 {
+		low = c.Chord.Root.Above(55).MIDI()
+	}
+	var shapes [][]theory.Pitch
+	for _, ds := range Rotations([]degree{deg1, third, fifth}) {
+		shapes = append(shapes, Stack(c.Chord.Root, ds, low))
+		low = shapes[len(shapes)-1][0].MIDI() + 1
+	}
+	var f Figure
+	beat := min(c.Meter.BeatDur(), c.Dur())
+	for at := c.At; at < c.End; at += beat {
+		for _, q := range shapes[[...]int{0, 1, 2, 1}[int((c.Held+at-c.At)/beat)%4]] {
+			f.Tones = append(f.Tones, Tone{At: at, Dur: beat, Pitch: q, Kind: score.Chord})
+		}
+	}
+	return []Figure{f}
+}
+
 // recogniseTriads finds printed triads under which nothing else is struck in the
 // left hand.
 func recogniseTriads(page *sight.Page) []Finding {

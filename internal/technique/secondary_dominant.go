@@ -18,7 +18,11 @@ var secondaryDominant = &Technique{
 		v := seventhOn(ch.Root)
 		why := p.dominantOf()
 		var out []Rewrite
-		out = append(out, p.replace(v, why, 6, 1)...)
+		if p.Usage.Palette == AllColours { // else the sheet's own chord is heard before it leads on
+			out = append(out, p.replace(v, why, 6, 1)...)
+		} else if p.Arrives || p.Usage.Palette == Sevenths && p.onTonic() {
+			return nil
+		}
 		for _, at := range p.tails(p.shortest()) {
 			out = append(out, p.insert(at, v, why, 4)...)
 		}
@@ -27,6 +31,12 @@ var secondaryDominant = &Technique{
 	Recognise: recogniseApplied,
 	Also:      []string{"inserted-dominant", "style-dominants", "turnaround", "pedal-point"},
 	Drill:     ChangedChords,
+}
+
+// onTonic tells whether the chord is the key's own.
+func (p Passage) onTonic() bool {
+	deg, alter := p.Span.Key.Degree(p.Span.Chord.Root)
+	return deg == 1 && alter == 0
 }
 
 // recogniseApplied finds every dominant of a chord that is not the tonic's own.

@@ -22,7 +22,7 @@ var seventhChords = &Technique{
 			if place, ok := turnaroundPlace(t.Passage); ok && place == 3 && t.Passage.Usage.FreeDominants && t.Passage.Manner.PlainReturn {
 				cost = -3 // after three coloured dominants the last one is plain
 			}
-			out = append(out, Tint{Chord: s.chord, Cost: cost, Why: s.why})
+			out = append(out, Tint{Chord: s.chord, Cost: cost, Why: s.why, Plain: s.why == nil && s.chord == t.Chord})
 		}
 		return out
 	},
@@ -45,6 +45,9 @@ func sevenths(t Toned) []seventh {
 		return []seventh{{ch, nil}}
 	}
 	if _, ok := ch.Third(); !ok { // a power chord keeps its open fifth
+		return []seventh{{ch, nil}}
+	}
+	if t.Passage.Usage.Palette != AllColours && !t.leadsOn() {
 		return []seventh{{ch, nil}}
 	}
 	with := func(d theory.Degree) theory.Chord {

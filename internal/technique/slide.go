@@ -27,7 +27,7 @@ var slide = &Technique{
 	Recognise: recogniseSlides,
 	Also:      []string{"crush"},
 	Drill:     OrnamentedScale,
-	Scale: OnScale{Put: func(s ScaleNote) (Adorned, bool) {
+	Scale: OnScale{From: 64, Put: func(s ScaleNote) (Adorned, bool) {
 		if key := s.Note.Pitch.MIDI(); hand.Black(key-1) && !hand.Black(key) {
 			return s.crushed(), true
 		}

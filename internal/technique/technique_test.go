@@ -30,7 +30,8 @@ func TestTable(t *testing.T) {
 		if x.Drill == NoDrill || x.Drill > lastDrill {
 			t.Errorf("%s is not drilled", x.ID)
 		}
-		if (x.Drill == OrnamentedScale) != (x.Scale.Put != nil) {
+		scale := x.Drill == OrnamentedScale || x.Drill == PairedScale || x.Drill == BlockScale || x.Drill == OctaveScale
+		if scale != (x.Scale.Put != nil) || scale != (x.Scale.From > 0) {
 			t.Errorf("%s is practised on a scale, or is not, without saying how", x.ID)
 		}
 		if (x.Adds != nil || x.Retell != nil) && x.Paint == nil || (x.Follow != nil || x.Delays || x.Beside) && x.Rewrite == nil {

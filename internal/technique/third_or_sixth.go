@@ -47,6 +47,13 @@ var thirdOrSixth = &Technique{
 	Recognise: recogniseThirds,
 	Also:      []string{"guide-tones"}, // where the chord has a seventh
 	Drill:     PairedScale,
+	Scale: OnScale{From: 67, Put: func(s ScaleNote) (Adorned, bool) {
+		say, steps := reason.Figure("third-or-sixth.third"), 2
+		if s.Back {
+			say, steps = "third-or-sixth.sixth", 5
+		}
+		return s.with(s.below(steps), score.Chord, say), true
+	}},
 }
 
 func abs(a int) int {

@@ -18,5 +18,5 @@ var tremolo = &Technique{
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Tremolo) },
 	Drill:     OrnamentedScale,
-	Scale:     OnScale{Put: sign(score.Tremolo), Wide: true},
+	Scale:     OnScale{From: 64, Put: sign(score.Tremolo), Wide: true},
 }

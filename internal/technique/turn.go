@@ -18,5 +18,5 @@ var turn = &Technique{
 	},
 	Recognise: func(page *sight.Page) []Finding { return signed(page, score.Turn) },
 	Drill:     OrnamentedScale,
-	Scale:     OnScale{Put: sign(score.Turn)},
+	Scale:     OnScale{From: 64, Put: sign(score.Turn)},
 }

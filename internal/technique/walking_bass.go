@@ -1,6 +1,8 @@
 package technique
 
 import (
+	"slices"
+
 	"gradatim/internal/hand"
 	"gradatim/internal/sight"
 	"gradatim/reason"
@@ -201,6 +203,11 @@ func approaches(c Cell, goal theory.Pitch) []approach {
 		}
 	}
 	out = append(out, approach{goal.Up(fifthUp), by(reason.Fifth)})
+	if c.Usage.Palette != AllColours { // a bass under a tune that is sung or danced keeps to the scale
+		out = slices.DeleteFunc(out, func(a approach) bool {
+			return !c.Key.Contains(a.pitch.Name) && !c.Chord.HasClass(a.pitch.Class()) && !c.Next.HasClass(a.pitch.Class())
+		})
+	}
 	return out
 }
 

@@ -72,7 +72,11 @@ func input(t testing.TB, s leadsheet.Song) workbook.Input {
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := workbook.Input{Lesson: teach.Prepare(edition.Lesson(as, hand.Default())), Rights: s.Rights, Program: "made for the tests"}
+	lesson, err := teach.Prepare(context.Background(), edition.Lesson(context.Background(), as, hand.Default()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := workbook.Input{Lesson: lesson, Rights: s.Rights, Program: "made for the tests"}
 	for _, a := range as {
 		if !a.Failed {
 			in.Scores = append(in.Scores, hand.Print(a.Score, a.Level.Fingers))
