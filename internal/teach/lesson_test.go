@@ -89,7 +89,7 @@ func TestGoldens(t *testing.T) {
 // TestGermanGolden keeps a lesson in German as text; what stands around the sentences
 // is the test's own, in English.
 func TestGermanGolden(t *testing.T) {
-	compare(t, filepath.Join("testdata", "ferry.de.txt"), textOf(teach.Prepare(inputIn(t, "de", song(t, "ferry")))))
+	compare(t, filepath.Join("testdata", "ferry.de.txt"), textOf(prepare(t, inputIn(t, "de", song(t, "ferry")))))
 }
 
 // compare holds a text against a file, or writes the file with -update.
