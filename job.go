@@ -37,6 +37,7 @@ type Job struct {
 	Style     Style
 	OwnStyles []File // kinds of tune, each one more, or in the place of one with its id
 	Manner    Manner
+	Repeats   Repeats
 	Hand      Hand
 	Choices   File   // what a teacher has fixed by hand
 	Beside    []File // files of locked bars that Choices names
@@ -95,7 +96,7 @@ func (j Job) Check() error {
 		what   string
 		v, end uint8
 	}{{"fingers", uint8(j.Fingers), uint8(len(fingersNames))}, {"paper", uint8(j.Paper), uint8(len(paperNames))},
-		{"audio", uint8(j.Audio), uint8(len(audioNames))}, {"manner", uint8(j.Manner), uint8(len(mannerNames))}} {
+		{"audio", uint8(j.Audio), uint8(len(audioNames))}, {"manner", uint8(j.Manner), uint8(len(mannerNames))}, {"repeats", uint8(j.Repeats), uint8(len(repeatsNames))}} {
 		if o.v >= o.end {
 			bad(o.what, o.v, fmt.Sprintf("the values are below %d", o.end))
 		}

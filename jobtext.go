@@ -92,6 +92,7 @@ func options() []option {
 			return err
 		}},
 		{"manner", said(func(j Job) Manner { return j.Manner }), readTo(ParseManner, func(j *Job) *Manner { return &j.Manner })},
+		{"repeats", said(func(j Job) Repeats { return j.Repeats }), readTo(ParseRepeats, func(j *Job) *Repeats { return &j.Repeats })},
 		{"hand", said(func(j Job) Hand { return j.Hand }), readTo(func(s string) (Hand, error) { return ParseHand(s) }, func(j *Job) *Hand { return &j.Hand })},
 		{"language", func(j Job) string { return quoted(j.Language) }, readTo(strconv.Unquote, func(j *Job) *string { return &j.Language })},
 		{"fingers", said(func(j Job) Fingers { return j.Fingers }), readTo(ParseFingers, func(j *Job) *Fingers { return &j.Fingers })},

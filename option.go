@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
@@ -185,6 +186,29 @@ func ParseManner(s string) (Manner, error) { return named[Manner](mannerNames, s
 
 func (m Manner) way() idiom.Way {
 	return [...]idiom.Way{AsKind: idiom.Auto, Walk: idiom.Walk, Stay: idiom.Stay}[m]
+}
+
+// Repeats says whether a page prints once what the sheet repeats, with repeat signs and
+// endings, or writes it out.
+type Repeats uint8
+
+// Repeats. ByLevel folds at the levels whose files say so.
+const (
+	ByLevel Repeats = iota
+	Fold
+	Written
+)
+
+var repeatsNames = []string{"auto", "fold", "written"}
+
+// String writes "auto", "fold" or "written".
+func (r Repeats) String() string { return nameOf(repeatsNames, r) }
+
+// ParseRepeats reads what String writes.
+func ParseRepeats(s string) (Repeats, error) { return named[Repeats](repeatsNames, s) }
+
+func (r Repeats) printed() edition.Repeats {
+	return [...]edition.Repeats{ByLevel: edition.RepeatsByLevel, Fold: edition.RepeatsFolded, Written: edition.RepeatsWritten}[r]
 }
 
 // Style is a kind of tune, by its id: one of Styles, or one of a job's own kinds. The

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"strconv"
 	"sync"
 
 	"gradatim/internal/choice"
@@ -148,7 +149,7 @@ func (s *Session) choose() error {
 	}
 	if s.job.Levels != nil && len(s.levels) < len(s.job.Levels) {
 		for _, n := range s.job.Levels {
-			if _, err := ladder.Select(numeral(n), s.built); err != nil {
+			if _, err := ladder.Select(strconv.Itoa(n), s.built); err != nil {
 				var more leadsheet.Problems
 				errors.As(err, &more)
 				ps = append(ps, more...)
@@ -196,7 +197,7 @@ func (s *Session) Publishable() leadsheet.Problems { return Publishable(s.song) 
 // options are those for one key.
 func (s *Session) options(k Key) edition.Options {
 	opt := edition.Options{Levels: s.levels, Easy: k == EasyKey, Feel: s.job.Feel, Hand: s.job.Hand.profile(),
-		Idiom: string(s.job.Style), Manner: s.job.Manner.way(), Kinds: s.kinds, Choices: s.chosen, Language: s.job.Language}
+		Idiom: string(s.job.Style), Manner: s.job.Manner.way(), Repeats: s.job.Repeats.printed(), Kinds: s.kinds, Choices: s.chosen, Language: s.job.Language}
 	if k != OwnKey && k != EasyKey {
 		opt.Key, _ = theory.ParseKey(string(k)) // Check has read it
 	}

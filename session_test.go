@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"reflect"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -408,6 +409,25 @@ func TestSessionIsShared(t *testing.T) {
 	for _, ps := range all {
 		if len(ps) != 2 || !reflect.DeepEqual(ps, all[0]) {
 			t.Error("two pages from one session")
+		}
+	}
+}
+
+// TestRepeatsReachThePage: what a sheet repeats is printed once or written out.
+func TestRepeatsReachThePage(t *testing.T) {
+	job := minuetJob(1, 5)
+	job.Sheet.Data = []byte(strings.Replace(minuet, `"Em"E`, `:|"Em"E`, 1))
+	for _, tt := range []struct {
+		how  gradatim.Repeats
+		bars []int
+	}{{gradatim.ByLevel, []int{8, 12}}, {gradatim.Fold, []int{8, 8}}, {gradatim.Written, []int{12, 12}}} {
+		job.Repeats = tt.how
+		var bars []int
+		for _, p := range pages(t, open(t, job)) {
+			bars = append(bars, len(p.Score.Bars))
+		}
+		if !slices.Equal(bars, tt.bars) {
+			t.Errorf("%s: %v bars, want %v", tt.how, bars, tt.bars)
 		}
 	}
 }

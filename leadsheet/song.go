@@ -94,6 +94,13 @@ type Bar struct {
 	Section string // set on the first bar of a section: "A", "B"
 	Pickup  bool
 	Line    int // in the file; 0 unknown
+
+	// The bars of the page that it is made of, counted from 1, and where in it the
+	// second begins; 0: there is no second, or the page is unknown.
+	Page  [2]int
+	Split theory.Dur
+
+	Signs Signs // in a song that is in the order of its page; of one in playing order zero
 }
 
 // End returns the position after the bar.
@@ -150,6 +157,15 @@ func (s Song) BarAt(at theory.Dur) int {
 		return 0
 	}
 	return i - 1
+}
+
+// Joint tells whether a bar, by index, may be played after another one than stands
+// before it: a repeat or an ending begins with it, or follows one that closes.
+func (s Song) Joint(i int) bool {
+	if i <= 0 || i >= len(s.Bars) {
+		return i == 0
+	}
+	return s.Bars[i].Signs.Start || s.Bars[i].Signs.EndingOpens || s.Bars[i-1].Signs.Times > 0
 }
 
 // PosAt places a moment of the music by bar and beat.

@@ -3,6 +3,7 @@ package score
 import (
 	"slices"
 
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
@@ -13,8 +14,20 @@ import (
 // the excerpt, a slur ends at the last note inside of its voice, a pedal, hairpin
 // or octave line at the edge. What holds at the beginning, the chord, the dynamic
 // of each hand and, where the score says it, the clef of each staff, is said
-// there. Title and makers are kept.
+// there. Title and makers are kept; signs for repeats and jumps only with the whole.
 func (s Score) Excerpt(first, last int) Score {
+	out := s.stretch(first, last, true)
+	out.Continues = s.Continues || last < len(s.Bars)-1
+	if first > 0 || last < len(s.Bars)-1 {
+		for i := range out.Bars {
+			out.Bars[i].Signs = leadsheet.Signs{}
+		}
+	}
+	return out.Finish()
+}
+
+// stretch cuts bars out; held tells whether notes that began before them sound in them.
+func (s Score) stretch(first, last int, held bool) Score {
 	from, to := s.Bars[first].At, s.Bars[last].End()
 	out := s
 	out.Bars, out.Notes, out.Chords, out.Directions = nil, nil, nil, nil
@@ -23,7 +36,6 @@ func (s Score) Excerpt(first, last int) Score {
 		out.Bars = append(out.Bars, b)
 	}
 	out.Bars[0].LineBreak = false
-	out.Continues = s.Continues || last < len(s.Bars)-1
 	if sym, ok := s.ChordAt(from); ok && sym.At < from {
 		sym.At = 0
 		out.Chords = append(out.Chords, sym)
@@ -35,7 +47,7 @@ func (s Score) Excerpt(first, last int) Score {
 		}
 	}
 	for i := range s.Notes {
-		if n := &s.Notes[i]; n.At >= to || n.At < from && n.End() <= from {
+		if n := &s.Notes[i]; n.At >= to || n.At < from && (n.End() <= from || !held) {
 			continue
 		}
 		n := s.Notes[i]
@@ -46,7 +58,7 @@ func (s Score) Excerpt(first, last int) Score {
 	}
 	out.slurs(s, from, to)
 	out.Directions = s.directionsIn(from, to)
-	return out.Finish()
+	return out
 }
 
 // slurs gives the notes of an excerpt of s the ends of its slurs that lie in
@@ -214,8 +226,12 @@ func (s Score) Range(from, to int) (first, last int, ok bool) {
 	if from < 0 || from > to || to > end || first < 0 {
 		return 0, 0, false
 	}
+	// In a page as it is played numbers come again: up to the next bar with the last.
 	last = first
-	for last+1 < len(s.Bars) && s.Bars[last+1].Number <= to {
+	if i := slices.IndexFunc(s.Bars[first:], func(b Bar) bool { return b.Number == to }); i > 0 {
+		last = first + i
+	}
+	for last+1 < len(s.Bars) && s.Bars[last+1].Number <= to && s.Bars[last+1].Number >= s.Bars[last].Number {
 		last++
 	}
 	return first, last, s.Bars[first].Number <= to

@@ -84,6 +84,8 @@ type Bar struct {
 	Part  Part
 	Sheet int
 	Pass  int
+
+	Signs leadsheet.Signs // for another order of playing than that of the bars, see Played
 }
 
 // End returns the position after the bar.

@@ -23,6 +23,9 @@ func Text(s Score) string {
 		if i == 0 || bar.Meter != s.Bars[i-1].Meter || bar.Key != s.Bars[i-1].Key {
 			fmt.Fprintf(&b, " %s %s", bar.Meter, bar.Key)
 		}
+		if t := signsText(bar); t != "" {
+			b.WriteString(" " + t)
+		}
 		for _, c := range s.Chords {
 			if c.At >= bar.At && c.At < bar.End() {
 				fmt.Fprintf(&b, "  %s %s", at(c.At-bar.At), c.Chord)
@@ -53,6 +56,22 @@ func Text(s Score) string {
 		}
 	}
 	return b.String()
+}
+
+// signsText draws the signs of a bar: "|: [1 :|".
+func signsText(b Bar) string {
+	var out []string
+	s := b.Signs
+	for _, x := range []struct {
+		is   bool
+		text string
+	}{{s.Start, "|:"}, {s.Segno, "segno"}, {s.Coda, "coda"}, {s.EndingOpens, "[" + s.Ending.String()}, {s.Times > 0, strings.Repeat(":", max(0, s.Times-1)) + "|"},
+		{s.ToCoda, "to coda"}, {s.Fine, "fine"}, {s.DaCapo, "D.C."}, {s.DalSegno, "D.S."}} {
+		if x.is {
+			out = append(out, x.text)
+		}
+	}
+	return strings.Join(out, " ")
 }
 
 func (s Score) voiceText(bar Bar, h Hand, v uint8) string {

@@ -18,7 +18,7 @@ type jobFlags struct {
 	sh *shell
 
 	tune, tempo                                 *int
-	levels, key, feel, style, manner            *string
+	levels, key, feel, style, manner, repeats   *string
 	reach, handFile, choices, levelFile, styles *string
 	fingers, paper, language                    *string
 	large                                       *bool
@@ -33,6 +33,7 @@ func declareJob(f *flagSet, keys string) *jobFlags {
 	j.feel = f.String("feel", "auto", "`FEEL`: swing, straight, or auto: the level's feel, else the tune's (default: auto)")
 	j.style = f.String("style", "auto", "`KIND` of tune: "+kindNames()+"; auto: found from the sheet (default: auto)")
 	j.manner = f.String("manner", "auto", "`WAY` up the ladder: walk (another manner at each level), stay (the tune's own kind at every level), or auto: as tunes of the kind do (default: auto)")
+	j.repeats = f.String("repeats", "auto", "`HOW` what the sheet repeats is printed: fold (once, with repeat signs and endings), written (out), or auto: by level (default: auto)")
 	j.tempo = f.Int("tempo", 0, "`N`: beats a minute, for all levels (default: a share of the tune's tempo, by level)")
 	j.reach, j.handFile = handFlags(f)
 	j.choices = f.String("choices", "", "`FILE`: the teacher's own choices by level, bar and beat (TOML)")
@@ -81,6 +82,9 @@ func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
 	}
 	if job.Manner, err = gradatim.ParseManner(*j.manner); err != nil {
 		return job, usageError{"--manner " + err.Error()}
+	}
+	if job.Repeats, err = gradatim.ParseRepeats(*j.repeats); err != nil {
+		return job, usageError{"--repeats " + err.Error()}
 	}
 	if job.Language, err = gradatim.ParseLanguage(*j.language); err != nil {
 		return job, usageError{"--language " + err.Error()}

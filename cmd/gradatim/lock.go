@@ -4,11 +4,13 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
 	"gradatim"
 	"gradatim/internal/choice"
+	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -48,10 +50,11 @@ func lockCommand(_ context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	if len(page.Bars) != len(song.Bars) || page.End() != song.End() {
+	sh.explain(&page, name)
+	page, _ = page.Played()
+	if page.End() != song.End() || slices.ContainsFunc(song.Bars, func(b leadsheet.Bar) bool { return page.Bars[page.BarAt(b.At)].At != b.At }) {
 		return problem(label(name), "lock-other", "the page is none of this sheet: its bars are others", "name the sheet that it was made from")
 	}
-	sh.explain(&page, name)
 	home := theory.NameInterval(page.Bars[0].Key.Tonic, song.Bars[0].Key.Tonic)
 	if home.Semitones > 6 { // pages are moved to the nearest place
 		home.Steps, home.Semitones = home.Steps-7, home.Semitones-12

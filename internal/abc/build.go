@@ -336,7 +336,7 @@ func (b *builder) put(it *item) {
 // begin opens a bar with its first note: what was waiting for a bar is its own.
 func (b *builder) begin(p place) {
 	signs := b.next
-	signs.Ending = b.ending
+	signs.Ending = leadsheet.PassesOf(b.ending...)
 	b.next = roadmap.Signs{}
 	b.cur = bar{line: p.line, meter: b.meter, free: b.free, key: b.sig.key, declared: b.sig.declared, signs: signs,
 		part: b.part, opens: b.partOpens, double: b.double}

@@ -191,7 +191,7 @@ func (r *reader) walk(first, last int, parts []part) []step {
 			}
 		} else if i == 0 || back || b.double || b.signs.Start || b.signs.Break {
 			s.mark = true
-		} else if prev := signs[visits[i-1].Bar]; b.signs.Ending == nil && (prev.Times > 0 || prev.Ending != nil) {
+		} else if prev := signs[visits[i-1].Bar]; b.signs.Ending == 0 && (prev.Times > 0 || prev.Ending != 0) {
 			s.mark = true
 		}
 		out[i] = s

@@ -66,10 +66,17 @@ func Of(a edition.Page) ([]byte, error) {
 		Notes: []note{}, Harmony: []span{}}
 	out.Form, out.Climax = formOf(a)
 	w := words.Must(a.Language)
+	played, _ := a.Played()
+	melody := make(map[string]*int, len(played.Notes))
+	for _, n := range played.Notes {
+		if i, ok := n.Origin.Event(); ok {
+			melody[n.ID] = &i
+		}
+	}
 	for _, n := range a.Score.Notes {
 		o := origin{Kind: n.Origin.Kind, Technique: n.Origin.Technique, Why: w.Reason(n.Origin.Why)}
-		if i, ok := n.Origin.Event(); ok {
-			o.Melody = &i
+		if _, ok := n.Origin.Event(); ok {
+			o.Melody = melody[n.ID]
 		}
 		out.Notes = append(out.Notes, note{n.ID, o})
 	}

@@ -25,6 +25,7 @@ func Summary(stem string, as []edition.Page, ps leadsheet.Problems) ([]byte, err
 		Name     string             `json:"name"`
 		Files    []string           `json:"files"`
 		Bars     int                `json:"bars"`
+		Folded   bool               `json:"folded"`
 		Key      string             `json:"key"`
 		Meter    string             `json:"meter"`
 		Feel     string             `json:"feel"`
@@ -44,7 +45,7 @@ func Summary(stem string, as []edition.Page, ps leadsheet.Problems) ([]byte, err
 	for _, a := range as {
 		out.Title = a.Score.Title
 		w := words.Must(a.Language)
-		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: countBars(a.Song), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
+		l := level{Level: a.Level.Number, Name: a.Level.Hyphenated(), Bars: countBars(a.Song), Folded: a.Score.Repeats(), Key: a.Song.Key.String(), Meter: a.Song.Meter.String(),
 			Feel: a.Score.Feel.String(), Idiom: idiomSummary(w, a.Idiom), Manner: a.Kind.ID, Tempo: a.Score.Tempo.QuartersPerMinute(),
 			Caps: technique.Measure(a.Score, a.Level.Caps), Problems: orEmpty(a.Problems), Used: []use{}, Files: []string{}}
 		if !a.Failed {

@@ -53,7 +53,9 @@ func (p *piece) writeDynamics(s *score.Score) {
 	slices.SortStableFunc(signs, func(a, b sign) int { return cmp.Compare(a.at, b.at) })
 	now := ""
 	for i, x := range signs {
-		if x.text == now || i+1 < len(signs) && signs[i+1].at < x.at+theory.Half { // the next says it
+		// A repeat says how loud it begins, where it ends otherwise.
+		again := i+1 < len(signs) && signs[i+1].at < p.repeatEnd(x.at)
+		if x.text == now && !again || i+1 < len(signs) && signs[i+1].at < x.at+theory.Half { // the next says it
 			continue
 		}
 		now = x.text
@@ -75,6 +77,18 @@ func rank(d score.Direction) int {
 		return 1
 	}
 	return 2
+}
+
+// repeatEnd is where a repeat closes that opens at a place; 0: none does.
+func (p *piece) repeatEnd(at theory.Dur) theory.Dur {
+	if b := p.song.BarAt(at); p.song.Bars[b].At == at && p.song.Joint(b) {
+		for _, b := range p.song.Bars[b:] {
+			if b.Signs.Times > 0 {
+				return b.End()
+			}
+		}
+	}
+	return 0
 }
 
 // writeClose lets the music fade in its last two bars, where the plan has a softer close.

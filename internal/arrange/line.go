@@ -46,7 +46,7 @@ func (p *piece) pushLine() {
 				continue
 			}
 			at, ok := t.Shift(tune, i)
-			if !ok || stays[i-1] && p.line[i-1].End > at || p.locked(p.song.BarAt(at)) {
+			if b := p.song.BarAt(n.At); !ok || at < p.song.Bars[b].At && p.song.Joint(b) || stays[i-1] && p.line[i-1].End > at || p.locked(p.song.BarAt(at)) {
 				continue
 			}
 			if !p.insists(id, n.At) && !leaves[i] && !(p.comesAlone(n, at) && spice.room(i)) {

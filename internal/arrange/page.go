@@ -36,7 +36,7 @@ func (p *piece) page() score.Score {
 			key = p.an.Key
 		}
 		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Sheet: b.Sheet, Pass: b.Pass,
-			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i]})
+			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i], Signs: b.Signs})
 	}
 	n := len(p.line)
 	for i := range p.cells {
@@ -99,24 +99,30 @@ func (p *piece) writeChords(s *score.Score) {
 	}
 }
 
-// restate prints the chord in force again where a section begins under it: a
-// reader who starts there has to see it.
+// restate prints the chord in force again where a section, a repeat or an ending begins
+// under it: a reader who starts there has to see it.
 func restate(s *score.Score) {
 	var out []score.Symbol
 	k := 0
-	for _, b := range s.Bars {
+	for i, b := range s.Bars {
 		first := len(out)
 		for k < len(s.Chords) && s.Chords[k].At < b.End() {
 			out = append(out, s.Chords[k])
 			k++
 		}
-		if b.Section != "" && !b.Pickup && first > 0 && (first == len(out) || out[first].At > b.At) {
+		if (b.Section != "" && !b.Pickup || joint(s, i)) && first > 0 && (first == len(out) || out[first].At > b.At) {
 			again := out[first-1]
 			again.At = b.At
 			out = slices.Insert(out, first, again)
 		}
 	}
 	s.Chords = append(out, s.Chords[k:]...)
+}
+
+// joint tells whether a bar of the page may be played after another one than stands
+// before it.
+func joint(s *score.Score, i int) bool {
+	return i > 0 && (s.Bars[i].Signs.Start || s.Bars[i].Signs.EndingOpens || s.Bars[i-1].Signs.Times > 0)
 }
 
 func (p *piece) keyAt(at theory.Dur) theory.Key {
@@ -215,7 +221,7 @@ func (p *piece) writeEnding(s *score.Score) {
 	if p.home < 0 || p.song.Melody[len(p.song.Melody)-1].At != p.home { // what runs to its end does not linger
 		return
 	}
-	if b := p.song.BarAt(p.home); p.level.SlowEnding && b >= 3 {
+	if b := p.song.BarAt(p.home); p.level.SlowEnding && b >= 3 && !p.song.Joint(b) {
 		s.Directions = append(s.Directions, score.Direction{At: s.Bars[b-1].At, Kind: score.Words, Hand: score.Right, Text: "rit."})
 	}
 	for i := range s.Notes {

@@ -27,8 +27,11 @@ type Study struct {
 	// a chord that is looked at is looked at whole.
 	Whole bool
 	Parts []Part
+	Bars  []leadsheet.Bar // nil: as many of Meter as the parts fill
 	// Line is what the right hand plays above all else: as it stands.
 	Line []score.Note
+
+	held bool // what does not last as long as its chord is worse
 }
 
 // Part is a stretch of a study under one chord. It begins where the one before ends; a
@@ -47,6 +50,9 @@ type Play struct {
 	By      string                                  // technique id; "": none
 	Figures func(technique.Cell) []technique.Figure // nil: it rests
 }
+
+// cutShort is what it costs that a chord which should be held gives way to the tune.
+const cutShort = 80
 
 // studied bounds the figures of each hand in one cell of a study.
 const (
@@ -68,11 +74,51 @@ func (s Study) Dur() theory.Dur {
 func (s Study) Score() (_ score.Score, ok bool) {
 	p := s.piece()
 	for _, near := range voiced {
-		if out, ok := s.search(p, s.voice(near)); ok {
-			return out, true
+		if s.choose(p, s.voice(near)) {
+			return s.written(p), true
 		}
 	}
 	return score.Score{}, false
+}
+
+// Under puts a left hand under the right hand of a score: what it may play at each
+// printed chord, and again at each bar line. It rests in a pick-up, and where nothing
+// that it may play keeps the rules.
+func (s Study) Under(right score.Score, left Play) score.Score {
+	s.Line, s.Bars, s.Parts = right.Notes, nil, nil
+	for _, b := range right.Bars {
+		s.Bars = append(s.Bars, leadsheet.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: b.Key, Number: b.Number, Pickup: b.Pickup})
+	}
+	s.held = true
+	orRest := Play{left.By, func(c technique.Cell) []technique.Figure {
+		return append(left.Figures(c), technique.Figure{Cost: silent / taste})
+	}}
+	if len(right.Chords) == 0 {
+		return right
+	}
+	if first := right.Chords[0].At; first > 0 {
+		s.Parts = append(s.Parts, Part{Dur: first})
+	}
+	for i, c := range right.Chords {
+		end := right.End()
+		if i+1 < len(right.Chords) {
+			end = right.Chords[i+1].At
+		}
+		part := Part{Dur: end - c.At, Chord: c.Chord}
+		if !c.Chord.Silent() {
+			part.Left = orRest
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	p := s.piece()
+	if !s.choose(p, s.voice(0)) {
+		return right
+	}
+	right.Notes = slices.Clone(right.Notes)
+	for i := range p.cells {
+		p.writeFigure(&right, &p.cells[i], score.Left, p.cells[i].chosenLeft, p.cells[i].leftBy)
+	}
+	return right.Finish()
 }
 
 // voiced is where a voice that is followed begins, about: in the middle of the right
@@ -92,19 +138,29 @@ func (s Study) voice(near int) []int {
 	return out
 }
 
-// search chooses the notes.
-func (s Study) search(p *piece, voice []int) (_ score.Score, ok bool) {
+// choose has the search choose the notes of the cells; false where there are none.
+func (s Study) choose(p *piece, voice []int) bool {
 	for i := range p.cells {
 		c := &p.cells[i]
-		part := s.Parts[c.slot]
-		c.deal = &deal{left: p.studied(c, part.Left, p.admitLeft, 0, studiedLeft), right: p.studied(c, part.Right, p.admitRight, voice[c.slot], studiedRight)}
+		var part Part
+		key := 0
+		if c.slot >= 0 { // it is no pick-up
+			part, key = s.Parts[c.slot], voice[c.slot]
+		}
+		c.deal = &deal{left: p.studied(c, part.Left, p.admitLeft, 0, studiedLeft), right: p.studied(c, part.Right, p.admitRight, key, studiedRight)}
 		if len(c.deal.left) == 0 || len(c.deal.right) == 0 {
-			return score.Score{}, false
+			return false
+		}
+		for i := range c.deal.left {
+			o := &c.deal.left[i]
+			if s.held && slices.ContainsFunc(o.Tones, func(t technique.Tone) bool { return t.End() < c.End }) {
+				o.cost += cutShort
+			}
 		}
 	}
 	l, dead, err := p.search(context.Background(), nil) // a study is short
 	if err != nil || dead >= 0 {
-		return score.Score{}, false
+		return false
 	}
 	ls, rs := l.path()
 	for i := range p.cells {
@@ -113,7 +169,7 @@ func (s Study) search(p *piece, voice []int) (_ score.Score, ok bool) {
 		c.chosenLeft, c.leftBy = *left.Figure, left.by
 		c.chosenRight, c.rightBy = *right.Figure, right.by
 	}
-	return s.written(p), true
+	return true
 }
 
 // piece is the study as the search sees it: cut, with its line.
@@ -124,7 +180,7 @@ func (s Study) piece() *piece {
 		p.hand = hand.Default()
 	}
 	if s.Whole {
-		p.level.Caps = technique.Caps{AtOnce: [2]int{5, 3}, Span: [2]int{16, 16}}
+		p.level.Caps = technique.Caps{AtOnce: [2]int{5, 4}, Span: [2]int{16, 16}}
 	}
 	at := theory.Dur(0)
 	for _, part := range s.Parts {
@@ -134,8 +190,8 @@ func (s Study) piece() *piece {
 	for i, n := range s.Line {
 		p.line = append(p.line, technique.MelodyNote{At: n.At, End: n.End(), Pitch: n.Pitch, Event: i})
 	}
-	p.song.Key, p.song.Meter = s.Key, s.Meter
-	for bar := theory.Dur(0); bar < at; bar += s.Meter.Bar() {
+	p.song.Key, p.song.Meter, p.song.Bars = s.Key, s.Meter, s.Bars
+	for bar := theory.Dur(0); s.Bars == nil && bar < at; bar += s.Meter.Bar() {
 		p.song.Bars = append(p.song.Bars, leadsheet.Bar{At: bar, Dur: s.Meter.Bar(), Meter: s.Meter, Key: s.Key, Number: len(p.song.Bars) + 1})
 	}
 	p.level.VaryShape = false // what is practised is repeated
@@ -144,8 +200,24 @@ func (s Study) piece() *piece {
 		c := &p.cells[i]
 		c.End = min(c.End, at)
 		c.Opens, c.Closes, c.Last = false, false, false
+		c.sings(p.line)
 	}
 	return p
+}
+
+// sings gives a cell what sounds of a line, which may have several notes at once.
+func (c *cell) sings(line []technique.MelodyNote) {
+	c.Melody, c.tune, c.tuneAll = nil, 0, 0
+	for _, n := range line {
+		if n.At >= c.End || n.End <= c.At {
+			continue
+		}
+		c.Melody = append(c.Melody, n)
+		c.tuneAll |= 1 << n.Pitch.Class()
+		if n.At < c.half {
+			c.tune |= 1 << n.Pitch.Class()
+		}
+	}
 }
 
 // studied lists what a hand may play in a cell, cheapest first: of what it may play what

@@ -181,3 +181,42 @@ func TestStudyOnScale(t *testing.T) {
 		}
 	}
 }
+
+// A left hand put under a line keeps below it, names each chord, and rests in a pick-up.
+func TestStudyUnder(t *testing.T) {
+	st := studyIn(t, hand.Default(), ladder.Levels()[0], "F")
+	st.Whole = true
+	key := st.Key
+	s := score.Score{Tempo: st.Tempo, Bars: []score.Bar{
+		{Dur: theory.Quarter, Meter: st.Meter, Key: key, Pickup: true},
+		{At: theory.Quarter, Dur: theory.Whole, Meter: st.Meter, Key: key, Number: 1},
+		{At: theory.Quarter + theory.Whole, Dur: theory.Whole, Meter: st.Meter, Key: key, Number: 2}}}
+	for i, p := range []string{"C4", "F4", "A4", "G4", "C4", "E4"} {
+		q, err := theory.ParsePitch(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := theory.Quarter + theory.Dur(i-1)*theory.Half
+		n := score.Note{Hand: score.Right, Voice: 1, At: max(0, at), Dur: theory.Half, Pitch: q, Origin: score.Origin{Kind: score.Melody}}
+		if i == 0 {
+			n.Dur = theory.Quarter
+		}
+		if i < 5 {
+			s.Notes = append(s.Notes, n)
+		}
+	}
+	s.Chords = []score.Symbol{{At: 0, Chord: chord(t, "F")}, {At: s.Bars[2].At, Chord: chord(t, "C7")}}
+	out := st.Under(s.Finish(), arrange.Play{Figures: technique.CloseChord})
+	for _, v := range audit.Check(out, audit.Options{}) {
+		t.Error(v)
+	}
+	classes := [3]map[int]bool{{}, {}, {}}
+	for _, n := range out.Notes {
+		if n.Hand == score.Left {
+			classes[out.BarAt(n.At)][n.Pitch.Class()] = true
+		}
+	}
+	if len(classes[0]) != 0 || len(classes[1]) != 3 || !classes[2][0] || !classes[2][4] {
+		t.Errorf("chords %v under\n%s", classes, score.Text(out))
+	}
+}

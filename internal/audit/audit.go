@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"gradatim/internal/hand"
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -47,20 +48,37 @@ func Problems(vs []Violation) leadsheet.Problems {
 	return ps
 }
 
-// Check judges a score. It returns every violation, ordered by time, code and
-// notes; none means that the score stands.
+// Check judges a score as it is played, by the sheet as it is played, however either is
+// printed. It returns every violation, placed where it is printed and once, ordered by
+// time, code and notes; none means that the score stands.
 func Check(s score.Score, opt Options) []Violation {
-	p := newPage(s, opt)
+	played, order := s.Played()
+	if opt.Song != nil {
+		song := roadmap.Unfold(*opt.Song)
+		opt.Song = &song
+	}
+	p := newPage(played, opt)
 	p.bars()
 	p.voices()
 	p.group()
 	p.findMelody()
 	p.explain()
 	p.sweep()
+	for i := range p.found {
+		v := &p.found[i]
+		if k := played.BarAt(v.At); k >= 0 {
+			v.At += s.Bars[order[k]].At - played.Bars[k].At
+		}
+		for j, id := range v.Notes {
+			v.Notes[j] = score.Printed(id)
+		}
+	}
 	slices.SortStableFunc(p.found, func(a, b Violation) int {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Code, b.Code), slices.Compare(a.Notes, b.Notes), cmp.Compare(a.Text, b.Text))
 	})
-	return p.found
+	return slices.CompactFunc(p.found, func(a, b Violation) bool {
+		return a.At == b.At && a.Problem == b.Problem && slices.Equal(a.Notes, b.Notes)
+	})
 }
 
 // Tune finds the song's melody in the top line of a score, as Check does: for each

@@ -10,7 +10,6 @@ import (
 	"gradatim/internal/choice"
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
-	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -22,6 +21,8 @@ const fuller = 12
 // rung is one level of a ladder in the making.
 type rung struct {
 	Page
+	sheet  *sheet
+	told   leadsheet.Problems // of the choices
 	opt    arrange.Options
 	plan   *arrange.Plan // of the page that was made first; nil: not kept
 	rating int           // the weighted sum
@@ -34,25 +35,25 @@ type rung struct {
 	passed []score.Score
 }
 
-func newRung(ctx context.Context, song leadsheet.Song, an harmony.Analysis, opt arrange.Options) (rung, error) {
-	plan, err := arrange.Prepare(ctx, song, an, opt)
+func newRung(ctx context.Context, on *sheet, opt arrange.Options) (rung, error) {
+	plan, err := arrange.Prepare(ctx, on.song, on.analysis, opt)
 	if err != nil {
 		return rung{}, err
 	}
-	return rungOf(ctx, song, plan, opt)
+	return rungOf(ctx, on, plan, opt)
 }
 
 // rungOf makes a level by its plan.
-func rungOf(ctx context.Context, song leadsheet.Song, plan arrange.Plan, opt arrange.Options) (rung, error) {
+func rungOf(ctx context.Context, on *sheet, plan arrange.Plan, opt arrange.Options) (rung, error) {
 	page, err := plan.Page(ctx, nil)
 	if err != nil {
 		return rung{}, err
 	}
-	r := rung{opt: opt, made: opt}
-	if len(song.Bars) <= keptBars {
+	r := rung{sheet: on, opt: opt, made: opt}
+	if len(on.song.Bars) <= keptBars {
 		r.plan, r.final = &plan, &plan
 	}
-	if r.Page, r.repair, err = r.judge(ctx, song, plan, page); err != nil {
+	if r.Page, r.repair, err = r.judge(ctx, plan, page); err != nil {
 		return rung{}, err
 	}
 	r.rating = rate(r.Page, opt.Hand)
@@ -60,7 +61,7 @@ func rungOf(ctx context.Context, song leadsheet.Song, plan arrange.Plan, opt arr
 }
 
 // with makes the level with other choices: all, of every level.
-func (r *rung) with(ctx context.Context, song leadsheet.Song, an harmony.Analysis, choices []choice.Choice) (rung, error) {
+func (r *rung) with(ctx context.Context, choices []choice.Choice) (rung, error) {
 	opt := r.opt
 	opt.Choices = choices
 	here := func(cs []choice.Choice) []choice.Choice {
@@ -73,7 +74,7 @@ func (r *rung) with(ctx context.Context, song leadsheet.Song, an harmony.Analysi
 		return out, nil
 	}
 	if r.plan == nil {
-		return newRung(ctx, song, an, opt)
+		return newRung(ctx, r.sheet, opt)
 	}
 	has := func(cs []choice.Choice, c choice.Choice) bool {
 		return slices.ContainsFunc(cs, func(d choice.Choice) bool { return reflect.DeepEqual(c, d) })
@@ -89,16 +90,16 @@ func (r *rung) with(ctx context.Context, song leadsheet.Song, an harmony.Analysi
 	if err != nil {
 		return rung{}, err
 	}
-	return rungOf(ctx, song, plan, opt)
+	return rungOf(ctx, r.sheet, plan, opt)
 }
 
 // standing returns the plan of the page that stands.
-func (r *rung) standing(ctx context.Context, song leadsheet.Song, an harmony.Analysis) (arrange.Plan, error) {
+func (r *rung) standing(ctx context.Context) (arrange.Plan, error) {
 	var plan arrange.Plan
 	var err error
 	if r.final != nil {
 		plan = *r.final
-	} else if plan, err = arrange.Prepare(ctx, song, an, r.made); err != nil {
+	} else if plan, err = arrange.Prepare(ctx, r.sheet.song, r.sheet.analysis, r.made); err != nil {
 		return plan, err
 	}
 	if len(r.repair.letGo) > 0 {
@@ -114,11 +115,11 @@ func (r *rung) standing(ctx context.Context, song leadsheet.Song, an harmony.Ana
 const keptBars = 200
 
 // denser returns the rung's plan at another density, and what it is made with.
-func (r *rung) denser(ctx context.Context, song leadsheet.Song, an harmony.Analysis, density int) (arrange.Plan, arrange.Options, error) {
+func (r *rung) denser(ctx context.Context, density int) (arrange.Plan, arrange.Options, error) {
 	o := r.opt
 	o.Density = density
 	if r.plan == nil {
-		plan, err := arrange.Prepare(ctx, song, an, r.opt)
+		plan, err := arrange.Prepare(ctx, r.sheet.song, r.sheet.analysis, r.opt)
 		if err != nil {
 			return arrange.Plan{}, o, err
 		}
@@ -147,7 +148,7 @@ func rate(a Page, player hand.Profile) int {
 // search over what the level's plan has already found; where that gives a page
 // that was tried before, it ends there. A ladder that climbs by itself, as most
 // do, costs none.
-func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs []rung) error {
+func climb(ctx context.Context, rungs []rung) error {
 	for i := 1; i < len(rungs); i++ {
 		this, below := &rungs[i], &rungs[i-1]
 		if this.Failed || below.Failed || !this.Level.Above(below.Level) {
@@ -156,9 +157,9 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 		below.passed = nil // pages that were not harder may be easier
 		harder := func(now int) bool { return now > this.rating }
 		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
-			plan, o, err := this.denser(ctx, song, an, n)
+			plan, o, err := this.denser(ctx, n)
 			if err == nil {
-				err = this.remake(ctx, song, plan, o, harder)
+				err = this.remake(ctx, plan, o, harder)
 			}
 			if err != nil {
 				return err
@@ -170,9 +171,9 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 		}
 		easier := func(now int) bool { return now < below.rating && now > floor }
 		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
-			plan, o, err := below.denser(ctx, song, an, -n)
+			plan, o, err := below.denser(ctx, -n)
 			if err == nil {
-				err = below.remake(ctx, song, plan, o, easier)
+				err = below.remake(ctx, plan, o, easier)
 			}
 			if err != nil {
 				return err
@@ -182,9 +183,9 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 			o := below.opt
 			o.Density = -fuller
 			o.Level.TempoPercent -= 5 * n
-			plan, err := arrange.Prepare(ctx, song, an, o)
+			plan, err := arrange.Prepare(ctx, below.sheet.song, below.sheet.analysis, o)
 			if err == nil {
-				err = below.remake(ctx, song, plan, o, easier)
+				err = below.remake(ctx, plan, o, easier)
 			}
 			if err != nil {
 				return err
@@ -192,7 +193,7 @@ func climb(ctx context.Context, song leadsheet.Song, an harmony.Analysis, rungs 
 		}
 		below.plan, below.passed = nil, nil // it stands
 		if this.rating <= below.rating {
-			this.Problems.Add(leadsheet.Info, leadsheet.Pos{File: song.File}, "ladder-flat",
+			this.Problems.Add(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat",
 				fmt.Sprintf("level %d asks no more than level %d on this tune", this.Level.Number, below.Level.Number), "")
 		}
 	}
@@ -207,12 +208,12 @@ const slower = 4
 const rise = 60
 
 // remake makes the page again by another plan and keeps it where it is better.
-func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Plan, by arrange.Options, better func(rating int) bool) error {
+func (r *rung) remake(ctx context.Context, plan arrange.Plan, by arrange.Options, better func(rating int) bool) error {
 	page, err := plan.Page(ctx, nil)
 	if err != nil || slices.ContainsFunc(r.passed, func(s score.Score) bool { return same(s, page.Score) }) {
 		return err
 	}
-	a, how, err := r.judge(ctx, song, plan, page)
+	a, how, err := r.judge(ctx, plan, page)
 	if err != nil || a.Failed {
 		return err
 	}
@@ -224,15 +225,15 @@ func (r *rung) remake(ctx context.Context, song leadsheet.Song, plan arrange.Pla
 	if now := rate(a, r.opt.Hand); better(now) {
 		r.Page, r.rating = a, now
 		r.made, r.repair, r.final = by, how, nil
-		if len(song.Bars) <= keptBars {
+		if len(r.sheet.song.Bars) <= keptBars {
 			r.final = &plan
 		}
 	}
 	return nil
 }
 
-func (r *rung) judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, page arrange.Arrangement) (Page, repaired, error) {
-	a, how, err := judge(ctx, song, plan, page, r.opt.Hand)
+func (r *rung) judge(ctx context.Context, plan arrange.Plan, page arrange.Arrangement) (Page, repaired, error) {
+	a, how, err := judge(ctx, r.sheet.song, plan, page, r.opt.Hand)
 	if err == nil && !a.Failed && count(a, simplified) == 0 {
 		r.passed = append(slices.Clip(r.passed), page.Score)
 	}

@@ -31,6 +31,7 @@ type Options struct {
 	Manner  idiom.Way
 	Kinds   []idiom.Idiom   // nil: the built-in ones
 	Choices []choice.Choice // in the key of the sheet
+	Repeats Repeats
 	// Language is that of every sentence that package words has; "": the default.
 	Language string
 }
@@ -38,7 +39,7 @@ type Options struct {
 // Page is a song at one level.
 type Page struct {
 	arrange.Arrangement
-	Song     leadsheet.Song // as arranged: in the key of the page, with chords
+	Song     leadsheet.Song // as arranged: in the key of the page and in its order of bars, with chords
 	Language string         // of what is said of it
 	// Failed is set where no page passed the audit: then there is no score to
 	// hand out, and Problems say why.
@@ -57,9 +58,8 @@ const (
 // gives another one that shares what stays as it was.
 type Edition struct {
 	Pages []Page
-	Song  leadsheet.Song // in the edition's key, with chords where the sheet has none
+	Song  leadsheet.Song // in the edition's key and in playing order, with chords where the sheet has none
 
-	analysis harmony.Analysis
 	from     theory.Interval    // the sheet's key to the edition's
 	moved    leadsheet.Problems // of the key
 	language string
@@ -95,25 +95,33 @@ func New(ctx context.Context, song leadsheet.Song, opt Options) (*Edition, error
 		return nil, err
 	}
 	e := &Edition{Song: song, from: nearest(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language}
-	e.analysis = harmony.Analyse(song)
+	an := harmony.Analyse(song)
 	if len(song.Chords) == 0 {
 		if e.Song, err = harmony.Harmonise(song); err != nil {
 			return nil, err
 		}
-		e.analysis = harmony.Analyse(e.Song)
+		an = harmony.Analyse(e.Song)
 	}
 	kinds := opt.Kinds
 	if kinds == nil {
 		kinds = idiom.All()
 	}
-	guess := idiom.Recognise(e.Song, e.analysis, kinds)
+	guess := idiom.Recognise(e.Song, an, kinds)
 	if k, ok := idiom.Named(opt.Idiom, kinds); ok {
 		guess = idiom.Guess{Idiom: k, Sure: true}
 	}
 	choices := choice.In(opt.Choices, e.from) // they move with the tune
+	ways := sheets{played: sheet{song: e.Song, analysis: an}}
+	on := make([]*sheet, len(levels))
+	for i, l := range levels {
+		on[i] = ways.of(l, opt.Repeats)
+	}
 	e.first, err = each(len(levels), func(i int) (rung, error) {
-		return newRung(ctx, e.Song, e.analysis, arrange.Options{Level: levels[i], Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Choices: choices,
+		chosen, told := on[i].choices(choices)
+		r, err := newRung(ctx, on[i], arrange.Options{Level: levels[i], Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Choices: chosen,
 			Idiom: guess, Kind: idiom.Manner(guess.Idiom, levels[i], opt.Manner, kinds)})
+		r.told = told
+		return r, err
 	})
 	if err != nil {
 		return nil, err
@@ -128,7 +136,12 @@ func (e *Edition) With(ctx context.Context, choices []choice.Choice) (*Edition, 
 	choices = choice.In(choices, e.from)
 	next := *e
 	var err error
-	next.first, err = each(len(e.first), func(i int) (rung, error) { return e.first[i].with(ctx, e.Song, e.analysis, choices) })
+	next.first, err = each(len(e.first), func(i int) (rung, error) {
+		chosen, told := e.first[i].sheet.choices(choices)
+		r, err := e.first[i].with(ctx, chosen)
+		r.told = told
+		return r, err
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -138,7 +151,7 @@ func (e *Edition) With(ctx context.Context, choices []choice.Choice) (*Edition, 
 // climbed makes the pages out of the levels as they come by themselves.
 func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 	e.rungs = slices.Clone(e.first)
-	if err := climb(ctx, e.Song, e.analysis, e.rungs); err != nil {
+	if err := climb(ctx, e.rungs); err != nil {
 		return nil, err
 	}
 	e.Pages = make([]Page, len(e.rungs))
@@ -146,7 +159,7 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 		e.Pages[i] = e.rungs[i].Page
 		e.Pages[i].Language = e.language
 		e.Pages[i].Score = titled(words.Must(e.language), e.Pages[i])
-		e.Pages[i].Problems = append(slices.Clone(e.moved), e.Pages[i].Problems...)
+		e.Pages[i].Problems = slices.Concat(e.moved, e.rungs[i].told, e.Pages[i].Problems)
 	}
 	return e, nil
 }
@@ -186,7 +199,7 @@ func each(n int, f func(i int) (rung, error)) ([]rung, error) {
 // Plan returns what the page of a level was made from, by its index among Pages: what
 // else the search had to offer. A failed page has one too.
 func (e *Edition) Plan(ctx context.Context, i int) (arrange.Plan, error) {
-	return e.rungs[i].standing(ctx, e.Song, e.analysis)
+	return e.rungs[i].standing(ctx)
 }
 
 // tooLong refuses a tune beyond the limits, with the bar that passes one.

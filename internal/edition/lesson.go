@@ -24,7 +24,8 @@ func Lesson(ctx context.Context, as []Page, h hand.Profile) teach.Input {
 			break
 		}
 		if len(in.Pages) == 0 {
-			in.Song, in.Analysis, in.Language = a.Song, harmony.Analyse(a.Song), a.Language
+			_, in.Song = a.Played()
+			in.Analysis, in.Language = harmony.Analyse(in.Song), a.Language
 		}
 		in.Pages = append(in.Pages, lessonPage(a))
 	}
@@ -32,13 +33,22 @@ func Lesson(ctx context.Context, as []Page, h hand.Profile) teach.Input {
 }
 
 func lessonPage(a Page) teach.Page {
-	p := teach.Page{Level: a.Level, Score: a.Score}
-	for _, d := range a.Decisions {
-		c := teach.Choice{At: d.At, End: d.End, Sheet: d.Sheet, Device: d.Device}
-		for _, ch := range d.Chords {
-			c.Chords = append(c.Chords, teach.Chosen{At: ch.At, End: ch.End, Chord: ch.Chord, Why: ch.Why})
+	p := teach.Page{Level: a.Level}
+	p.Score, _ = a.Played() // a lesson compares levels, some of which write out what others repeat
+	_, order := a.Score.Played()
+	for k, i := range order {
+		b := a.Score.Bars[i]
+		later := p.Score.Bars[k].At - b.At
+		for _, d := range a.Decisions {
+			if d.At < b.At || d.At >= b.End() {
+				continue
+			}
+			c := teach.Choice{At: d.At + later, End: d.End + later, Sheet: d.Sheet, Device: d.Device}
+			for _, ch := range d.Chords {
+				c.Chords = append(c.Chords, teach.Chosen{At: ch.At + later, End: ch.End + later, Chord: ch.Chord, Why: ch.Why})
+			}
+			p.Choices = append(p.Choices, c)
 		}
-		p.Choices = append(p.Choices, c)
 	}
 	for _, u := range a.Used {
 		p.Used = append(p.Used, teach.Use{Technique: u.Technique, Bars: u.Bars})

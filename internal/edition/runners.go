@@ -34,17 +34,22 @@ func (e *Edition) Decisions(ctx context.Context, level, bar int) ([]Decision, er
 	if err != nil {
 		return nil, err
 	}
-	number, b := e.Pages[level].Level.Number, e.Song.Bars[bar]
+	on := e.rungs[level].sheet
+	asked := e.Song.Bars[bar]
+	place := on.printed(asked.At)
+	number, b := e.Pages[level].Level.Number, on.song.Bars[on.song.BarAt(place)]
+	later := asked.At - place // from the page to the bar asked for
 	inBar := func(at theory.Dur) bool { return at >= b.At && at < b.End() }
 	toSheet := func(at, until theory.Dur, f choice.Fix) choice.Choice {
-		return choice.Choice{Level: number, At: at, Until: until, Fix: f}.In(e.from.Neg())
+		c, _ := choice.Choice{Level: number, At: at, Until: until, Fix: f}.Within(at, until, on.first(at))
+		return c.In(e.from.Neg())
 	}
 	var out []Decision
-	for _, s := range e.analysis.Spans {
+	for _, s := range on.analysis.Spans {
 		if !inBar(s.At) {
 			continue
 		}
-		d := Decision{At: s.At, End: s.End, Fixed: e.fixed(plan.Choices(), number, s.At, s.End, 0)}
+		d := Decision{At: s.At + later, End: s.End + later, Fixed: e.fixed(plan.Choices(), number, s.At, s.End, 0)}
 		for _, a := range plan.Chords(s.At) {
 			r := Runner{Technique: a.Device, Extra: a.Extra}
 			for i, c := range a.Chords {
@@ -70,7 +75,7 @@ func (e *Edition) Decisions(ctx context.Context, level, bar int) ([]Decision, er
 			return nil, err
 		}
 		for _, h := range []score.Hand{score.Right, score.Left} {
-			d := Decision{At: st.At, End: st.End, Hand: h, Fixed: e.fixed(plan.Choices(), number, st.At, st.End, h)}
+			d := Decision{At: st.At + later, End: st.End + later, Hand: h, Fixed: e.fixed(plan.Choices(), number, st.At, st.End, h)}
 			fs, err := plan.Figures(ctx, st.At, h)
 			if err != nil {
 				return nil, err
@@ -110,6 +115,7 @@ func (e *Edition) fixed(cs []choice.Choice, level int, at, end theory.Dur, h sco
 // as it is, in the sheet's key.
 func (e *Edition) Lock(level, bar int) choice.Choice {
 	b := e.Song.Bars[bar]
+	played, _ := e.Pages[level].Played()
 	return choice.Choice{Level: e.Pages[level].Level.Number, At: b.At, Until: b.End(),
-		Fix: choice.Lock{Bar: choice.BarOf(e.Song, e.Pages[level].Score, bar)}}.In(e.from.Neg())
+		Fix: choice.Lock{Bar: choice.BarOf(e.Song, played, bar)}}.In(e.from.Neg())
 }

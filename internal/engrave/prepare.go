@@ -84,7 +84,11 @@ func prepare(root *element, l Layout) *prepared {
 		for j, m := range part.kids {
 			if i == 0 {
 				p.bars[j] = firstLook(m, j, ids)
-				if j > 0 && endsSection(part.kids[j-1]) {
+				switch {
+				case j == 0:
+				case j > 1 && p.bars[j-1].pickup && p.bars[j-1].section: // the section begins with its pick-up
+					p.bars[j].section, p.bars[j].hint = false, false
+				case endsSection(part.kids[j-1]) && !beginsEnding(m): // endings stand side by side
 					p.bars[j].section = true
 				}
 			}
@@ -259,6 +263,16 @@ func firstLook(m *element, index int, ids *idKeeper) bar {
 		}
 	}
 	return b
+}
+
+// beginsEnding tells whether a first, second … ending begins with a bar.
+func beginsEnding(m *element) bool {
+	for _, e := range m.kids {
+		if x := e.kid("ending"); e.name == "barline" && x != nil && x.get("type") == "start" {
+			return true
+		}
+	}
+	return false
 }
 
 // endsSection tells whether a bar ends with a double bar or a repeat.

@@ -14,21 +14,6 @@ const (
 	Stay
 )
 
-var ways = [...]string{"auto", "walk", "stay"}
-
-// String returns "auto", "walk" or "stay".
-func (w Way) String() string { return ways[w] }
-
-// WayNamed reads what String writes.
-func WayNamed(s string) (Way, bool) {
-	for i, name := range ways {
-		if s == name {
-			return Way(i), true
-		}
-	}
-	return 0, false
-}
-
 // Manner is the kind in whose manner a tune of a kind is played at a level: what the
 // level's file names where the tune walks, else its own.
 func Manner(tune Idiom, l ladder.Level, w Way, among []Idiom) Idiom {

@@ -89,6 +89,7 @@ type page struct {
 	Dynamics    string  `toml:"dynamics"`
 	Touch       bool    `toml:"touch"`
 	SlowEnding  bool    `toml:"slow_ending"`
+	Folds       bool    `toml:"folds"`
 }
 
 // unsaid is a file that says nothing yet: the defaults.
@@ -150,7 +151,7 @@ func Parse(name string, data []byte) (Level, error) {
 		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
 		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position,
-		Pedal: f.Page.Pedal, Touch: f.Page.Touch, SlowEnding: f.Page.SlowEnding,
+		Pedal: f.Page.Pedal, Touch: f.Page.Touch, Folds: f.Page.Folds, SlowEnding: f.Page.SlowEnding,
 		Dynamics: means(&ps, name, "page.dynamics", f.Page.Dynamics, dynamics),
 		Fingers:  means(&ps, name, "page.fingers", f.Page.Fingers, fingers),
 		Manner: technique.Manner{Colours: means(&ps, name, "chords.colours", f.Chords.Colours, colours),

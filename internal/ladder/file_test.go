@@ -85,6 +85,7 @@ func TestWords(t *testing.T) {
 		{"page", `dynamics = "sections"`, func(l Level) bool { return l.Dynamics == SectionDynamics }},
 		{"page", `dynamics = "climax"`, func(l Level) bool { return l.Dynamics == ClimaxDynamics }},
 		{"page", `touch = false`, func(l Level) bool { return !l.Touch }},
+		{"page", `folds = true`, func(l Level) bool { return l.Folds }},
 		{"page", `slow_ending = false`, func(l Level) bool { return !l.SlowEnding }},
 	} {
 		l, err := Parse("own.toml", with(tt.table, tt.line))

@@ -51,6 +51,7 @@ type Level struct {
 	Dynamics    Dynamics     // signs that the page has
 	Touch       bool         // staccato, tenuto and accents, as the kind of tune has them
 	SlowEnding  bool         // the last bars slow down
+	Folds       bool         // what the sheet repeats is printed once, with repeat signs
 
 	Anticipations int  // most pushed notes in four bars
 	PushPlaces    int  // most different places of the tune that are pushed, each whenever it returns; 0: no cap

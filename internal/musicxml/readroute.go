@@ -240,7 +240,7 @@ func (r *reader) endings(turns []turn, out []roadmap.Signs) {
 		r.numberEndings(group, turns)
 		for _, b := range group {
 			for i := b.first; i <= b.last; i++ {
-				out[i].Ending = b.passes
+				out[i].Ending = leadsheet.PassesOf(b.passes...)
 				out[i].EndingOpens = i == b.first
 			}
 		}

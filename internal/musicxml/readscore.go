@@ -31,7 +31,6 @@ func (r *reader) score(doc *document) (score.Score, bool) {
 	content := reach(lanes, n)
 	turns := r.turns(lanes, content)
 	bars, _ := r.bars(mains[0], content, turns, false)
-	r.repeatsKept(turns)
 	s := score.Score{
 		Title: doc.title(), Rights: strings.Join(doc.rights, "; "), Level: doc.level, LevelName: doc.levelName,
 		StaffHeight: doc.staffHeight, Pedal: doc.pedal,
@@ -49,7 +48,7 @@ func (r *reader) score(doc *document) (score.Score, bool) {
 			s.Subtitle = cmp.Or(s.Subtitle, c.words)
 		}
 	}
-	at := r.scoreBars(&s, bars, mains[0])
+	at := r.scoreBars(&s, bars, mains[0], r.signs(turns))
 	voices := hands(mains)
 	r.scoreNotes(&s, mains, voices, at)
 	if len(s.Notes) == 0 {
@@ -61,18 +60,8 @@ func (r *reader) score(doc *document) (score.Score, bool) {
 	return s.Finish(), true
 }
 
-// repeatsKept tells that signs for repeats are not followed.
-func (r *reader) repeatsKept(turns []turn) {
-	for i, t := range turns {
-		if t.times > 0 || t.daCapo || t.dalSegno {
-			r.infoAt(place{line: t.line, bar: i}, "repeats-written", "the score has repeats or jumps; its bars are read once each, as they are written", "")
-			return
-		}
-	}
-}
-
 // scoreBars fills in the bars and returns where each written bar begins.
-func (r *reader) scoreBars(s *score.Score, bars []writtenBar, l *lane) []theory.Dur {
+func (r *reader) scoreBars(s *score.Score, bars []writtenBar, l *lane, signs []leadsheet.Signs) []theory.Dur {
 	at := make([]theory.Dur, len(bars)+1)
 	var now theory.Dur
 	for i, b := range bars {
@@ -85,12 +74,24 @@ func (r *reader) scoreBars(s *score.Score, bars []writtenBar, l *lane) []theory.
 				bar.LineBreak = i > 0 && l.bars[i].newLine
 				bar.PhraseStart = l.bars[i].phrase
 			}
+			bar.Signs = partOf(signs[i], p == 0, p == b.parts-1)
 			s.Bars = append(s.Bars, bar)
 			now += part
 		}
 	}
 	at[len(bars)] = now
 	return at
+}
+
+// partOf is what of the signs of a written bar belongs to one of the bars in it.
+func partOf(s leadsheet.Signs, first, last bool) leadsheet.Signs {
+	if !first {
+		s.Start, s.Break, s.EndingOpens, s.Segno, s.Coda = false, false, false, false, false
+	}
+	if !last {
+		s.Times, s.ToCoda, s.Fine, s.DaCapo, s.DalSegno = 0, false, false, false, false
+	}
+	return s
 }
 
 // scoreNotes turns placed notes into sounding ones: ties joined, grace notes

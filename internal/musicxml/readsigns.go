@@ -73,7 +73,7 @@ func (r *reader) scoreDirections(s *score.Score, lanes, mains []*lane, at []theo
 					switch {
 					case when == 0 && s.Tempo.Words == "" && (d.sound.tempo.d != 0 || d.tempo.Set() || d.sound.swing || d.sound.straight):
 						s.Tempo.Words = tempoText(w, d.sound.swing)
-					case silence[when] && silent(w):
+					case silence[when] && silent(w), d.guide.any(): // said by the bars' signs
 					default:
 						add(score.Words, w)
 					}

@@ -198,6 +198,7 @@ func (w *scoreWriter) measure(i int) {
 		w.empty("feature", "type", phraseFeature)
 		w.close()
 	}
+	w.roadBefore(b)
 	cursor := b.At
 	signs := carriers(b)
 	for j := range b.Voices {
@@ -206,11 +207,7 @@ func (w *scoreWriter) measure(i int) {
 		cursor = w.voice(b, v, signs[j], &clefs)
 	}
 	w.move(cursor, b.End())
-	if b.Line != notate.Plain {
-		w.open("barline", "location", "right")
-		w.leaf("bar-style", map[notate.Barline]string{notate.Double: "light-light", notate.Final: "light-heavy"}[b.Line])
-		w.close()
-	}
+	w.roadAfter(b, i)
 	w.close()
 }
 

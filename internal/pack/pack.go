@@ -9,7 +9,6 @@ package pack
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"slices"
 
@@ -69,19 +68,6 @@ const (
 	SomeAudio       // full tempo: both hands, each alone, all but the tune
 	AllAudio        // the slower tempi too
 )
-
-// AudioNamed reads "none", "some" or "all".
-func AudioNamed(name string) (Audio, error) {
-	switch name {
-	case "none":
-		return NoAudio, nil
-	case "some":
-		return SomeAudio, nil
-	case "all":
-		return AllAudio, nil
-	}
-	return 0, fmt.Errorf("unknown amount of sound %q: none, some or all", name)
-}
 
 // Take is one recording that is made of every page.
 type Take struct {

@@ -28,7 +28,7 @@ type playerData struct {
 }
 
 // scriptWords are the messages that the script says, by key.
-var scriptWords = []string{"play", "pause", "count-in", "place", "place-pickup", "place-chord", "repeats", "no-sound", "no-start", "no-range", "score",
+var scriptWords = []string{"play", "pause", "count-in", "place", "place-again", "place-pickup", "place-chord", "repeats", "no-sound", "no-start", "no-range", "score",
 	"both-silent", "right-silent", "left-silent", "without-tune-silent"}
 
 // takeData is one recording; Src is empty in a pack without sound.
@@ -52,6 +52,7 @@ type timingData struct {
 type barData struct {
 	ID     string `json:"id"` // of its box
 	Number int    `json:"n"`  // as printed; 0 is a pick-up
+	Pass   int    `json:"p"`  // which playing of what is printed once, from 1
 	At     int    `json:"at"`
 	End    int    `json:"end"`
 	Beat   int    `json:"beat"` // length of a beat
@@ -118,12 +119,13 @@ func (site *site) player(s score.Score, beat string, takes []Take, n names) (pla
 		}
 		p.Takes = append(p.Takes, takeData{t.Name, say(t.Options.Hands.String()), t.Options.Hands.String(), percent, n.take(t), i})
 	}
-	for i, b := range s.Bars {
-		d := barData{ID: fmt.Sprintf("bar%d", i+1), Number: b.Number, At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
+	s, order := s.Played() // the player goes through time; boxes are those of the page
+	for k, b := range s.Bars {
+		d := barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: b.Pass, Number: b.Number, At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
 		p.Bars = append(p.Bars, d)
 	}
 	for _, x := range s.Notes {
-		d := noteData{ID: x.ID, Hand: "R", Key: x.Pitch.MIDI(), Name: site.words.Name(x.Pitch.Name), Finger: int(x.Finger), At: int(x.At), End: int(x.End())}
+		d := noteData{ID: score.Printed(x.ID), Hand: "R", Key: x.Pitch.MIDI(), Name: site.words.Name(x.Pitch.Name), Finger: int(x.Finger), At: int(x.At), End: int(x.End())}
 		if x.Hand == score.Left {
 			d.Hand = "L"
 		}

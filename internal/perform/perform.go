@@ -78,13 +78,13 @@ const Lead = 0.1
 // A Note is one key that goes down. Ornaments make several of one note of the
 // score; they share its ID.
 type Note struct {
-	ID       string // of the score's note
+	ID       string // of the score's note as it is printed
 	Hand     score.Hand
-	Melody   bool // part of the tune
-	At       theory.Dur
-	Pass     int // of a loop, from 0
-	Key      int // MIDI
-	Velocity int // 1…127
+	Melody   bool       // part of the tune
+	At       theory.Dur // in the score as it is played, see score.Score.Played
+	Pass     int        // of a loop, from 0
+	Key      int        // MIDI
+	Velocity int        // 1…127
 	Start    float64
 	End      float64 // seconds; the key comes up
 	Shared   bool    // the other hand strikes the same key: shown, not sounded
@@ -214,7 +214,8 @@ func newReading(s score.Score, o Options) (*reading, leadsheet.Problems) {
 	wrong := func(code, text, fix string) {
 		problems.Add(leadsheet.Error, leadsheet.Pos{}, code, text, fix)
 	}
-	r := &reading{score: s.Finish(), opt: o} // in order, whoever made it
+	s, _ = s.Finish().Played() // in order, whoever made it
+	r := &reading{score: s, opt: o}
 	if len(s.Bars) == 0 || len(s.Notes) == 0 {
 		wrong("score-empty", "the score has no notes to play", "")
 		return r, problems

@@ -21,7 +21,7 @@ type strike struct {
 
 func (k strike) note(transpose int) Note {
 	return Note{
-		ID: k.of.note.ID, Hand: k.of.note.Hand, Melody: k.of.tune, At: k.of.note.At, Pass: k.pass,
+		ID: score.Printed(k.of.note.ID), Hand: k.of.note.Hand, Melody: k.of.tune, At: k.of.note.At, Pass: k.pass,
 		Key: k.key + transpose, Velocity: whole(k.velocity), Start: k.start, End: k.end,
 	}
 }

@@ -56,6 +56,11 @@ func (m *maker) climax() {
 	if m.song.Bars[0].Pickup {
 		g.From = max(g.From, m.song.Bars[0].End())
 	}
+	for i := range m.song.Bars { // not over a sign for a repeat
+		if at := m.song.Bars[i].At; m.song.Joint(i) && at < g.To {
+			g.From = max(g.From, at)
+		}
+	}
 	if g.To-g.From < leastBars*m.bar(bar) {
 		return
 	}
@@ -93,6 +98,11 @@ func (m *maker) fade(g *Growth, n leadsheet.Note, sec *Section) {
 	until := min(m.phraseEnd(n.At, sec), from+fadeBars*m.bar(sec.Last))
 	if until-from < m.bar(sec.Last) {
 		until = min(m.song.Bars[sec.Last].At, from+fadeBars*m.bar(sec.Last))
+	}
+	for i := range m.song.Bars {
+		if at := m.song.Bars[i].At; m.song.Joint(i) && at > from {
+			until = min(until, at)
+		}
 	}
 	if until-from < m.bar(sec.Last) {
 		return
@@ -188,6 +198,11 @@ func (m *maker) busy(from, to theory.Dur) bool {
 	}
 	if m.out.Close != "" && to > m.song.End()-2*m.bar(len(m.song.Bars)-1) {
 		return true
+	}
+	for i, b := range m.song.Bars {
+		if from < b.At && b.At < to && m.song.Joint(i) {
+			return true
+		}
 	}
 	return slices.ContainsFunc(m.out.Sections, func(s Section) bool { at := m.song.Bars[s.First].At; return from < at && at <= to })
 }

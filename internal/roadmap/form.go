@@ -28,10 +28,12 @@ func JoinBars(bars []leadsheet.Bar) []leadsheet.Bar {
 	for i := 0; i < len(bars); i++ {
 		b := bars[i]
 		page := pair{b.Written, -1}
+		b.Page, b.Split = [2]int{b.Written + 1}, 0
 		if i+1 < len(bars) {
 			next := bars[i+1]
 			full := b.Meter.Bar()
 			if b.Dur < full && next.Dur < next.Meter.Bar() && b.Dur+next.Dur == full {
+				b.Page[1], b.Split = next.Written+1, b.Dur
 				b.Dur = full
 				page.b = next.Written
 				i++

@@ -12,22 +12,11 @@ import (
 const (
 	MaxPlayedBars  = 20_000  // bars with the repeats written out
 	MaxPlayedNotes = 200_000 // melody notes and chord symbols with the repeats written out
-	MaxPasses      = 32      // of one repeated section
+	MaxPasses      = leadsheet.MaxPasses
 )
 
 // Signs is what the page says at one written bar about the order of playing.
-type Signs struct {
-	Start  bool  // a repeat opens before the bar
-	Break  bool  // a repeat without an opening sign reaches back to this bar, not beyond
-	Times  int   // a repeat closes after the bar: the number of passes in all; 0: none closes
-	Ending []int // the passes on which the bar is played (first, second ending); nil: on all
-
-	EndingOpens bool // an ending begins with the bar
-
-	Segno, Coda      bool // stand before the bar
-	ToCoda, Fine     bool // take effect after the bar, once a jump has been made
-	DaCapo, DalSegno bool // a jump after the bar
-}
+type Signs = leadsheet.Signs
 
 // Visit is one bar in playing order: which written bar, on which pass of its
 // section, of how many.
@@ -76,7 +65,7 @@ walk:
 		for pass := 1; pass <= s.passes; pass++ {
 			for i := s.first; i <= s.last; i++ {
 				b := bars[i]
-				if b.Ending != nil && !slices.Contains(b.Ending, pass) {
+				if b.Ending != 0 && !b.Ending.Has(pass) {
 					continue
 				}
 				if full() {
@@ -119,7 +108,7 @@ walk:
 		i := from
 		for ; i < len(bars); i++ {
 			b := bars[i]
-			if b.Ending != nil && !slices.Contains(b.Ending, passes[i]) {
+			if b.Ending != 0 && !b.Ending.Has(passes[i]) {
 				continue
 			}
 			if full() {
@@ -141,7 +130,7 @@ walk:
 			for _, s := range secs {
 				for pass := 1; pass <= s.passes && s.last >= coda; pass++ {
 					for i := max(s.first, coda); i <= s.last; i++ {
-						if bars[i].Ending != nil && !slices.Contains(bars[i].Ending, pass) {
+						if bars[i].Ending != 0 && !bars[i].Ending.Has(pass) {
 							continue
 						}
 						if full() {
@@ -171,17 +160,15 @@ type section struct {
 func (s section) lastPass(bars []Signs) int {
 	last := s.passes
 	for i := s.first; i <= s.last; i++ {
-		for _, e := range bars[i].Ending {
-			last = max(last, e)
-		}
+		last = max(last, bars[i].Ending.Last())
 	}
 	pass := last
 	for i := s.first; i <= s.last; i++ {
-		if b := bars[i]; b.Ending != nil && (b.Fine || b.ToCoda) {
-			if slices.Contains(b.Ending, last) {
+		if b := bars[i]; b.Ending != 0 && (b.Fine || b.ToCoda) {
+			if b.Ending.Has(last) {
 				return last
 			}
-			pass = b.Ending[0]
+			pass = b.Ending.First()
 		}
 	}
 	return pass
@@ -190,10 +177,10 @@ func (s section) lastPass(bars []Signs) int {
 // closes tells whether bar i ends an ending of a section whose closing signs
 // are missing.
 func (s section) closes(bars []Signs, i int) bool {
-	if s.closed || bars[i].Ending == nil {
+	if s.closed || bars[i].Ending == 0 {
 		return false
 	}
-	return i == s.last || bars[i+1].Ending == nil || !slices.Equal(bars[i].Ending, bars[i+1].Ending)
+	return i == s.last || bars[i+1].Ending != bars[i].Ending
 }
 
 func sections(bars []Signs, say func(int, leadsheet.Severity, string, string, string)) []section {
@@ -206,10 +193,8 @@ func sections(bars []Signs, say func(int, leadsheet.Severity, string, string, st
 				s.closed = true
 				s.passes = max(s.passes, t)
 			}
-			for _, e := range bars[i].Ending {
-				endings = max(endings, e)
-			}
-			leaves = leaves || i < last && bars[i].Ending != nil && (bars[i].DaCapo || bars[i].DalSegno)
+			endings = max(endings, bars[i].Ending.Last())
+			leaves = leaves || i < last && bars[i].Ending != 0 && (bars[i].DaCapo || bars[i].DalSegno)
 		}
 		if leaves && !s.closed {
 			endings = 1
@@ -228,9 +213,9 @@ func sections(bars []Signs, say func(int, leadsheet.Severity, string, string, st
 		closed = closed || before.Times > 0
 		switch {
 		case b.Start, b.Break,
-			closed && b.Ending == nil,
-			closed && slices.Contains(b.Ending, 1) && b.EndingOpens,
-			before.Ending != nil && b.Ending == nil:
+			closed && b.Ending == 0,
+			closed && b.Ending.Has(1) && b.EndingOpens,
+			before.Ending != 0 && b.Ending == 0:
 			add(first, i-1)
 			first, closed = i, false
 		}

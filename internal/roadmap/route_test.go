@@ -15,30 +15,30 @@ import (
 // jumps.
 func page(drawing string) []roadmap.Signs {
 	var out []roadmap.Signs
-	var ending []int
+	var ending leadsheet.Passes
 	for _, w := range strings.Fields(drawing) {
 		var b roadmap.Signs
 		if strings.Contains(w, "|:") {
 			b.Start = true
-			ending = nil
+			ending = 0
 		}
 		b.Break = strings.Contains(w, "!")
 		if _, list, ok := strings.Cut(w, "["); ok {
-			ending = nil
+			ending = 0
 			b.EndingOpens = true
 			for _, r := range list {
 				if r >= '0' && r <= '9' {
-					ending = append(ending, int(r-'0'))
+					ending |= leadsheet.PassesOf(int(r - '0'))
 				}
 			}
 		}
 		b.Ending = ending
 		if i := strings.Index(w, ":|"); i >= 0 {
 			b.Times = 1 + strings.Count(w[:i+1], ":") - strings.Count(w[:i], "|:")
-			ending = nil
+			ending = 0
 		}
 		if strings.Contains(w, "]") {
-			ending = nil
+			ending = 0
 		}
 		b.Segno, b.Coda = strings.Contains(w, "S") && !strings.Contains(w, "DS"), strings.Contains(w, "O")
 		b.ToCoda, b.Fine = strings.Contains(w, "o"), strings.Contains(w, "F")

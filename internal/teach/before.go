@@ -63,11 +63,11 @@ func (w *writer) before(p *page, t *technique.Technique, pl place) score.Score {
 		s.Notes = w.asWritten(p, from, from+s.End())
 		s.Directions = nil
 		s.Chords = sheetSymbols(p, from, from+s.End())
-		return w.plain(s)
+		return w.plain(p, s)
 	case technique.LeftHand:
 		s.Notes = slices.DeleteFunc(slices.Clone(s.Notes), func(n score.Note) bool { return n.Hand != score.Right })
 		s.Directions = nil
-		return w.plain(s)
+		return w.plain(p, s)
 	case technique.Line:
 		if try := w.unpushed(p, s, from); w.stands(try) {
 			return unfingered(try)

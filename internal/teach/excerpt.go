@@ -3,9 +3,8 @@ package teach
 import (
 	"slices"
 
-	"gradatim/internal/audit"
+	"gradatim/internal/arrange"
 	"gradatim/internal/technique"
-	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -50,83 +49,11 @@ func heldInto(s score.Score, first int) bool {
 	return false
 }
 
-// plain puts held chords into the left hand of an excerpt that has none: for each
-// printed symbol, cut at the bar lines, the close chord that the audit passes, or
-// the root alone.
-func (w *writer) plain(s score.Score) score.Score {
-	cuts := []theory.Dur{}
-	for _, b := range s.Bars {
-		cuts = append(cuts, b.At)
-	}
-	for _, c := range s.Chords {
-		cuts = append(cuts, c.At)
-	}
-	slices.Sort(cuts)
-	cuts = slices.Compact(cuts)
-	for i, at := range cuts {
-		end := s.End()
-		if i+1 < len(cuts) {
-			end = cuts[i+1]
-		}
-		sym, ok := s.ChordAt(at)
-		if !ok || sym.Chord.Silent() || s.Bars[s.BarAt(at)].Pickup {
-			continue
-		}
-		for _, ps := range closeChords(sym.Chord) {
-			try := s
-			try.Notes = slices.Clone(s.Notes)
-			for _, p := range ps {
-				try.Notes = append(try.Notes, score.Note{Hand: score.Left, Voice: 1, At: at, Dur: end - at, Pitch: p,
-					Origin: score.Origin{Kind: score.Chord, Why: reason.Fact("chord-held")}})
-			}
-			slices.SortStableFunc(try.Notes, score.Compare)
-			if w.worse(s, try) {
-				continue
-			}
-			s = try
-			break
-		}
-	}
-	return s.Finish()
-}
-
-// worse tells whether the audit finds more in the second score than in the first.
-func (w *writer) worse(a, b score.Score) bool {
-	return len(audit.Check(b, audit.Options{Hand: w.hand})) > len(audit.Check(a, audit.Options{Hand: w.hand}))
-}
-
-// closeChords lists plain left-hand placings of a chord, best first: root
-// position with root, third, fifth and, where the symbol has one, the seventh;
-// then its inversions; then root and fifth, and the root alone.
-func closeChords(c theory.Chord) [][]theory.Pitch {
-	full := skeleton(c)
-	var out [][]theory.Pitch
-	lowest := c.Lowest()
-	for _, from := range []int{52, 48, 45} {
-		if c.Slash {
-			rest := slices.DeleteFunc(slices.Clone(full), func(d theory.Degree) bool { return d.On(c.Root).Class() == lowest.Class() })
-			bass := lowest.Above(from)
-			out = append(out, append([]theory.Pitch{bass}, technique.Stack(c.Root, rest, bass.MIDI()+1)...))
-			continue
-		}
-		for _, rot := range technique.Rotations(full) {
-			out = append(out, technique.Stack(c.Root, rot, from))
-		}
-	}
-	if len(full) > 3 {
-		for _, rot := range technique.Rotations(full[:3]) {
-			out = append(out, technique.Stack(c.Root, rot, 48))
-		}
-	}
-	for _, from := range []int{45, 41, 36} {
-		out = append(out, []theory.Pitch{lowest.Above(from)})
-	}
-	for i := range out {
-		for j := range out[i] {
-			out[i][j] = readable(out[i][j])
-		}
-	}
-	return out
+// plain puts held chords into the left hand of an excerpt that has none.
+func (w *writer) plain(p *page, s score.Score) score.Score {
+	st := w.study(p)
+	st.Whole = true
+	return st.Under(s, arrange.Play{Figures: technique.CloseChord})
 }
 
 // readable respells what would need a double accidental.

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"gradatim/internal/hand"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -109,6 +110,41 @@ func HeldBass(c Cell) []Figure {
 	return out
 }
 
+// CloseChord is the chord of a cell held in the left hand in close position: the root
+// at the bottom, or another of its notes; over a slash bass that; or the bass alone.
+func CloseChord(c Cell) []Figure {
+	full := []theory.Degree{deg1}
+	for _, of := range []func() (theory.Degree, bool){c.Chord.Third, c.Chord.Fifth, c.Chord.Seventh} {
+		if d, ok := of(); ok {
+			full = append(full, d)
+		}
+	}
+	var out []Figure
+	hold := func(cost int, ps ...theory.Pitch) {
+		f := Figure{Cost: cost + abs(ps[0].MIDI()-closeMiddle)/3, Say: reason.Fact("chord-held"), Tones: c.struck(score.Chord, ps...)}
+		out = append(out, f)
+	}
+	for _, b := range c.struckBasses() {
+		hold(bassAlone, b)
+		if c.Chord.Slash {
+			hold(0, append([]theory.Pitch{b}, Stack(c.Chord.Root, overBass(c.Chord, full[1:]), b.MIDI()+1)...)...)
+		}
+	}
+	for n := len(full); n > 2 && !c.Chord.Slash; n-- { // without the seventh at last
+		for i, ds := range Rotations(full[:n]) {
+			for _, v := range Placements(c.Chord.Root, ds, 45, 64, 14, 0) {
+				hold(turnedOver*i+leftOut*(len(full)-n), v.Pitches...)
+			}
+		}
+	}
+	if d, ok := c.Chord.Fifth(); ok && !c.Chord.Slash {
+		for _, v := range Placements(c.Chord.Root, []theory.Degree{deg1, d}, 41, 64, 14, 0) {
+			hold(leftOut*(len(full)-1), v.Pitches...)
+		}
+	}
+	return out
+}
+
 // highBass is what it costs that a bass lies high.
 func highBass(p theory.Pitch) int { return max(0, p.MIDI()-growls) / 2 }
 
@@ -117,8 +153,14 @@ const (
 	beyond     = 10 // for each note that the right hand has over its share
 	stretched  = 8  // a hand not at ease
 	otherPlace = 20 // another degree at the bottom than was asked for
+	bassAlone  = 15 // a bass where a chord could be
+	turnedOver = 4  // an inversion of a close chord, and twice that the next
+	leftOut    = 5  // a note of a close chord that it lacks
 	guideOnTop = 6  // third or seventh where the tune would be, in full chords
 )
+
+// closeMiddle is D3: about where a close chord of the left hand begins.
+const closeMiddle = 50
 
 // costGiven is what it costs to give a degree to the left hand, by its number: the
 // seventh makes a shell, the others sound less plain. A tension stays in the right.

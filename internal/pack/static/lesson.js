@@ -240,7 +240,7 @@
     const beat = Math.floor((at - b.at + b.off) / b.beat) + 1;
     let chord = "";
     for (const c of data.chords) if (c.at <= at) chord = c.text;
-    const text = said(b.n === 0 && i === 0 ? "place-pickup" : "place", { bar: b.n, beat });
+    const text = said(b.n === 0 && i === 0 ? "place-pickup" : b.p > 1 ? "place-again" : "place", { bar: b.n, beat, time: b.p });
     return chord ? said("place-chord", { place: text, chord }) : text;
   }
   function show() {
@@ -312,12 +312,11 @@
     mark();
   }
   function whole() { choose(0, bars.length - 1); state.looped = false; mark(); }
-  function byNumber(n, lastOne) {
-    const all = bars.map((b, i) => [b.n, i]).filter((x) => x[0] === n);
-    return all.length ? all[lastOne ? all.length - 1 : 0][1] : -1;
-  }
+  // What is printed once and played again is chosen for the first time through.
   function fields() {
-    const a = byNumber(+$("from").value, false), b = byNumber(+$("to").value, true);
+    const to = +$("to").value, a = bars.findIndex((b) => b.n === +$("from").value);
+    let b = bars.findIndex((x, i) => i >= a && x.n === to);
+    while (b >= 0 && b + 1 < bars.length && bars[b + 1].n === to) b++;
     if (a < 0 || b < 0 || b < a) { trouble(said("no-range", { first: first.n, last: last.n })); return; }
     trouble("");
     choose(a, b);
@@ -331,11 +330,13 @@
         if (e.clientY < r.top || e.clientY > r.bottom) continue;
         // The nearest bar in the system under the pointer.
         let best = -1, far = Infinity;
+        const near = drag ? drag.at : barAt(now()); // of a bar that is played again, the time that is next to this
         l.zones.forEach((z, i) => {
           if (!z || z.parentNode !== y.under) return;
           const q = z.getBoundingClientRect();
           const dy = Math.max(q.top - e.clientY, 0, e.clientY - q.bottom), dx = Math.max(q.left - e.clientX, 0, e.clientX - q.right);
-          if (dy * 10 + dx < far) { far = dy * 10 + dx; best = i; }
+          const off = dy * 10 + dx;
+          if (off < far || off === far && Math.abs(i - near) < Math.abs(best - near)) { far = off; best = i; }
         });
         return best;
       }

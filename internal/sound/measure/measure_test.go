@@ -130,6 +130,20 @@ func TestOnsets(t *testing.T) {
 	}
 }
 
+// TestOnsetsBeating: two partials that beat against each other are struck once.
+func TestOnsetsBeating(t *testing.T) {
+	mono := make([]float64, 2*measure.Rate)
+	for i := measure.Rate / 5; i < len(mono); i++ {
+		s := float64(i)/measure.Rate - 0.2
+		for _, hz := range []float64{220, 330, 338, 440, 1100, 1320} {
+			mono[i] += 0.1 * math.Sin(2*math.Pi*hz*s) * math.Exp(-s) * (1 - math.Exp(-s/0.002))
+		}
+	}
+	if got := measure.Onsets(mono); len(got) != 1 || math.Abs(got[0]-0.2) > 0.008 {
+		t.Errorf("found %.3f", got)
+	}
+}
+
 func TestBands(t *testing.T) {
 	b := measure.Bands(measure.Mono(sine(1000, 1, -6, -6)), []float64{250, 1000, 4000})
 	if b[1]-b[0] < 40 || b[1]-b[2] < 40 {
