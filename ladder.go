@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 
 	"gradatim/internal/account"
 	"gradatim/internal/edition"
@@ -78,8 +77,6 @@ func (s *Session) printed(a edition.Page) score.Score {
 	}
 	return hand.Print(a.Score, a.Level.Fingers)
 }
-
-func numeral(n int) string { return strconv.Itoa(n) }
 
 // level finds a level's page among those in the first key, with its index.
 func (s *Session) level(ctx context.Context, number int) (*edition.Edition, int, error) {

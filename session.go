@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"strconv"
 	"sync"
 
 	"gradatim/internal/choice"
@@ -148,7 +149,7 @@ func (s *Session) choose() error {
 	}
 	if s.job.Levels != nil && len(s.levels) < len(s.job.Levels) {
 		for _, n := range s.job.Levels {
-			if _, err := ladder.Select(numeral(n), s.built); err != nil {
+			if _, err := ladder.Select(strconv.Itoa(n), s.built); err != nil {
 				var more leadsheet.Problems
 				errors.As(err, &more)
 				ps = append(ps, more...)

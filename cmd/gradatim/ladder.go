@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"gradatim"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -109,7 +110,7 @@ func (sh *shell) writeLadder(ctx context.Context, dir string, s *gradatim.Sessio
 		fmt.Fprint(sh.out, string(summary))
 	} else {
 		tellLadder(sh, s.Song(), pages)
-		printLadder(sh, dir, stem, s.Song(), pages)
+		printLadder(sh, words.Must(s.Job().Language), dir, stem, s.Song(), pages)
 	}
 	if failing {
 		return errTold
@@ -195,32 +196,29 @@ func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Page) {
 	}
 }
 
-func printLadder(sh *shell, dir, stem string, song leadsheet.Song, as []gradatim.Page) {
+func printLadder(sh *shell, w *words.Words, dir, stem string, song leadsheet.Song, as []gradatim.Page) {
 	for _, a := range as {
 		if a.Failed {
-			fmt.Fprintf(sh.out, "%d %-20s no page passed the audit\n", a.Level.Number, a.Level.Name)
+			fmt.Fprintf(sh.out, "%d %-20s %s\n", a.Level.Number, w.LevelName(a.Level.Name), w.Say("told.no-page"))
 			continue
 		}
 		var used []string
 		for _, u := range a.Techniques {
 			used = append(used, u.Name)
 		}
-		line := fmt.Sprintf("%s, %s, %s: %s", a.Key.Pretty(), bars(song), a.Score.Feel, strings.Join(used, ", "))
-		fmt.Fprintf(sh.out, "%d %-20s %s\n", a.Level.Number, a.Level.Name, wrapped(line, 23, 80))
+		line := w.Say("told.page", "Key", a.Key, "Bars", w.Say("site.bars", "n", bars(song)), "Feel", a.Score.Feel, "Techniques", strings.Join(used, ", "))
+		fmt.Fprintf(sh.out, "%d %-20s %s\n", a.Level.Number, w.LevelName(a.Level.Name), wrapped(line, 23, 80))
 	}
-	fmt.Fprintf(sh.out, "written to %s: %s.*.musicxml, .mid, .json, and ladder.json\n", dir, stem)
+	fmt.Fprintln(sh.out, w.Say("told.written", "Folder", dir, "Name", stem))
 }
 
 // bars counts the bars as printed, without a pick-up.
-func bars(song leadsheet.Song) string {
+func bars(song leadsheet.Song) int {
 	n := 0
 	for _, b := range song.Bars {
 		if !b.Pickup {
 			n++
 		}
 	}
-	if n == 1 {
-		return "1 bar"
-	}
-	return fmt.Sprintf("%d bars", n)
+	return n
 }

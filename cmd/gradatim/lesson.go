@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -91,7 +92,7 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, s *gradatim.Sessio
 	for _, x := range r.Refused {
 		sh.tell(x.Problems, file)
 	}
-	sh.printLesson(dir, zip, s.Song(), r)
+	sh.printLesson(words.Must(s.Job().Language), dir, zip, s.Song(), r)
 	if len(r.Refused) > 0 {
 		return errTold
 	}
@@ -108,12 +109,12 @@ func zipInto(ctx context.Context, file string, from gradatim.Store) error {
 }
 
 // printLesson tells what was written and how large it is.
-func (sh *shell) printLesson(dir, zip string, song leadsheet.Song, r gradatim.Report) {
+func (sh *shell) printLesson(w *words.Words, dir, zip string, song leadsheet.Song, r gradatim.Report) {
 	kinds := []struct {
 		name, ends string
 		files      int
 		bytes      int64
-	}{{name: "pages", ends: ".html .css .js"}, {name: "to print", ends: ".pdf"}, {name: "scores", ends: ".musicxml .json"}, {name: "MIDI", ends: ".mid"}, {name: "sound", ends: ".mp3"}}
+	}{{name: "pages", ends: ".html .css .js"}, {name: "print", ends: ".pdf"}, {name: "scores", ends: ".musicxml .json"}, {name: "midi", ends: ".mid"}, {name: "sound", ends: ".mp3"}}
 	var total int64
 	for _, f := range r.Files {
 		total += f.Bytes
@@ -125,33 +126,34 @@ func (sh *shell) printLesson(dir, zip string, song leadsheet.Song, r gradatim.Re
 			}
 		}
 	}
+	files := func(n int) string { return fmt.Sprintf("%3d %s", n, w.Say("told.files", "n", n)) }
 	for _, k := range kinds {
 		if k.files > 0 {
-			fmt.Fprintf(sh.out, "%-9s %3d files %9s\n", k.name, k.files, size(k.bytes))
+			fmt.Fprintf(sh.out, "%-9s %s %9s\n", w.Say("told."+k.name), files(k.files), size(w, k.bytes))
 		}
 	}
-	fmt.Fprintf(sh.out, "%-9s %3d files %9s; parts made: %d, as before: %d\n", "together", len(r.Files), size(total), r.Made, r.Reused)
+	fmt.Fprintf(sh.out, "%-9s %s %9s; %s\n", w.Say("told.together"), files(len(r.Files)), size(w, total), w.Say("told.parts", "Made", r.Made, "Reused", r.Reused))
 	for _, k := range r.Kept {
-		fmt.Fprintf(sh.out, "left in place: %s\n", k)
+		fmt.Fprintln(sh.out, w.Say("told.kept", "File", k))
 	}
 	if st, err := os.Stat(zip); err == nil {
-		fmt.Fprintf(sh.out, "zipped: %s, %s\n", zip, size(st.Size()))
+		fmt.Fprintln(sh.out, w.Say("told.zipped", "File", zip, "Size", size(w, st.Size())))
 	}
 	if song.Rights.Status == leadsheet.Unknown {
-		fmt.Fprintln(sh.out, "The rights are not stated: every page is marked for private practice only.")
+		fmt.Fprintln(sh.out, w.Say("told.private"))
 	}
-	fmt.Fprintf(sh.out, "open %s\n", strings.TrimSuffix(dir, "/")+"/index.html")
+	fmt.Fprintln(sh.out, w.Say("told.open", "File", strings.TrimSuffix(dir, "/")+"/index.html"))
 }
 
 // size writes a number of bytes in decimal units.
-func size(n int64) string {
+func size(w *words.Words, n int64) string {
 	switch {
 	case n < 1000:
 		return fmt.Sprintf("%d B", n)
 	case n < 1000*1000:
 		return fmt.Sprintf("%d kB", (n+500)/1000)
 	}
-	return fmt.Sprintf("%.1f MB", float64(n)/1e6)
+	return w.Value(words.Tenths((n+50_000)/100_000)) + " MB"
 }
 
 // parts shows on a terminal how the parts of a lesson get on.

@@ -56,63 +56,65 @@ func TestAccessible(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	dir, _ := sounding(t)
-	srv := httptest.NewServer(http.FileServer(http.Dir(dir))) // axe reads the style sheet again, which a folder forbids
-	defer srv.Close()
-	b := browser(t)
-	for _, page := range []string{"index.html", "glossary.html", "level-1.html", "level-3.html"} {
-		for _, look := range []struct {
-			width  int64
-			scheme string
-		}{{1200, "light"}, {320, "dark"}} {
-			if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: look.scheme}}}); err != nil {
-				t.Fatal(err)
-			}
-			b.open(srv.URL+"/"+page, look.width)
-			eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
-			if over := eval[[]string](b, `document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll("body *")]
-				.filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".scroll, .keys-scroll, svg")).map((e) => e.tagName + "." + e.className + "#" + e.id).slice(0, 5).concat("wider than the window")`); len(over) > 0 {
-				t.Errorf("%s at %d: %v", page, look.width, over)
-			}
-			eval[bool](b, string(axe)+"\n;true")
-			found := eval[[]string](b, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then((r) =>
-				r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | ")))`)
-			for _, f := range found {
-				t.Errorf("%s at %d, %s: %s", page, look.width, look.scheme, f)
+	inBoth(t, func(t *testing.T, dir string) {
+		srv := httptest.NewServer(http.FileServer(http.Dir(dir))) // axe reads the style sheet again, which a folder forbids
+		defer srv.Close()
+		b := browser(t)
+		for _, page := range []string{"index.html", "glossary.html", "level-1.html", "level-3.html"} {
+			for _, look := range []struct {
+				width  int64
+				scheme string
+			}{{1200, "light"}, {320, "dark"}} {
+				if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: look.scheme}}}); err != nil {
+					t.Fatal(err)
+				}
+				b.open(srv.URL+"/"+page, look.width)
+				eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
+				if over := eval[[]string](b, `document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll("body *")]
+					.filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".scroll, .keys-scroll, svg")).map((e) => e.tagName + "." + e.className + "#" + e.id).slice(0, 5).concat("wider than the window")`); len(over) > 0 {
+					t.Errorf("%s at %d: %v", page, look.width, over)
+				}
+				eval[bool](b, string(axe)+"\n;true")
+				found := eval[[]string](b, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then((r) =>
+					r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | ")))`)
+				for _, f := range found {
+					t.Errorf("%s at %d, %s: %s", page, look.width, look.scheme, f)
+				}
 			}
 		}
-	}
+	})
 }
 
 // On a phone Play stands in the first screen, before what else there is to set,
 // and no table of words must be pushed sideways to be read.
 func TestPhone(t *testing.T) {
-	dir, _ := sounding(t)
-	b := browser(t)
-	for _, size := range []struct{ w, h int64 }{{390, 844}, {320, 568}} {
-		for _, page := range []string{"level-1.html", "level-3.html"} {
-			b.do(chromedp.EmulateViewport(size.w, size.h), chromedp.Navigate(fileURL(dir)+"/"+page))
-			b.wait(`window.lesson`)
-			eval[bool](b, `(document.body.offsetHeight, document.fonts.ready.then(() => true))`)
-			type state struct {
-				Play, Tempo, Take, Rest float64
-				Open                    bool
-				Rows, Cut               int
-			}
-			s := eval[state](b, `(() => {
-				const at = (id) => document.getElementById(id).getBoundingClientRect().bottom;
-				const cells = [...document.querySelectorAll("table.stack tbody > tr > *")].filter((e) => e.textContent.trim());
-				return {Play: at("play"), Tempo: at("tempo"), Take: at("take"), Rest: at("more"), Open: document.getElementById("more").open, Rows: cells.length,
-					Cut: cells.filter((e) => e.scrollWidth > e.clientWidth + 1 || e.getBoundingClientRect().right > innerWidth).length};
-			})()`)
-			if s.Play > float64(size.h) || !(s.Play < s.Tempo && s.Tempo < s.Take && s.Take < s.Rest) || s.Open {
-				t.Errorf("%s at %d by %d: the controls end at %+v", page, size.w, size.h, s)
-			}
-			if s.Rows == 0 || s.Cut > 0 {
-				t.Errorf("%s at %d: %d of %d cells are cut", page, size.w, s.Cut, s.Rows)
+	inBoth(t, func(t *testing.T, dir string) {
+		b := browser(t)
+		for _, size := range []struct{ w, h int64 }{{390, 844}, {320, 568}} {
+			for _, page := range []string{"level-1.html", "level-3.html"} {
+				b.do(chromedp.EmulateViewport(size.w, size.h), chromedp.Navigate(fileURL(dir)+"/"+page))
+				b.wait(`window.lesson`)
+				eval[bool](b, `(document.body.offsetHeight, document.fonts.ready.then(() => true))`)
+				type state struct {
+					Play, Tempo, Take, Rest float64
+					Open                    bool
+					Rows, Cut               int
+				}
+				s := eval[state](b, `(() => {
+					const at = (id) => document.getElementById(id).getBoundingClientRect().bottom;
+					const cells = [...document.querySelectorAll("table.stack tbody > tr > *")].filter((e) => e.textContent.trim());
+					return {Play: at("play"), Tempo: at("tempo"), Take: at("take"), Rest: at("more"), Open: document.getElementById("more").open, Rows: cells.length,
+						Cut: cells.filter((e) => e.scrollWidth > e.clientWidth + 1 || e.getBoundingClientRect().right > innerWidth).length};
+				})()`)
+				if s.Play > float64(size.h) || !(s.Play < s.Tempo && s.Tempo < s.Take && s.Take < s.Rest) || s.Open {
+					t.Errorf("%s at %d by %d: the controls end at %+v", page, size.w, size.h, s)
+				}
+				if s.Rows == 0 || s.Cut > 0 {
+					t.Errorf("%s at %d: %d of %d cells are cut", page, size.w, s.Cut, s.Rows)
+				}
 			}
 		}
-	}
+	})
 }
 
 // TestLetters: every letter of every page is drawn with a font of the lesson's
@@ -180,24 +182,25 @@ func letters(b *tab) (own float64, other map[string]float64, err error) {
 func TestValidHTML(t *testing.T) {
 	sharedtest.Module(t, "html-validate")
 	node := sharedtest.Tool(t, "node")
-	dir, _ := sounding(t)
-	config := filepath.Join(t.TempDir(), "rules.json")
-	// Off are two matters of taste: inline style carries the measured width of a
-	// picture, and SVG is written with its own closing of empty elements.
-	rules := `{"root": true, "extends": ["html-validate:recommended"], "rules": {"no-inline-style": "off", "void-style": "off", "long-title": "off"}}`
-	if err := os.WriteFile(config, []byte(rules), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	pages, err := filepath.Glob(filepath.Join(dir, "*.html"))
-	if err != nil || len(pages) < 4 {
-		t.Fatal(pages, err)
-	}
-	args := append([]string{filepath.Join(sharedtest.Root(), "node_modules", "html-validate", "bin", "html-validate.mjs"), "--config", config, "--formatter", "text"}, pages...)
-	out, err := exec.Command(node, args...).CombinedOutput()
-	if err != nil || len(out) > 0 {
-		if len(out) > 4000 {
-			out = out[:4000]
+	inBoth(t, func(t *testing.T, dir string) {
+		config := filepath.Join(t.TempDir(), "rules.json")
+		// Off are two matters of taste: inline style carries the measured width of a
+		// picture, and SVG is written with its own closing of empty elements.
+		rules := `{"root": true, "extends": ["html-validate:recommended"], "rules": {"no-inline-style": "off", "void-style": "off", "long-title": "off"}}`
+		if err := os.WriteFile(config, []byte(rules), 0o644); err != nil {
+			t.Fatal(err)
 		}
-		t.Errorf("%v\n%s", err, out)
-	}
+		pages, err := filepath.Glob(filepath.Join(dir, "*.html"))
+		if err != nil || len(pages) < 4 {
+			t.Fatal(pages, err)
+		}
+		args := append([]string{filepath.Join(sharedtest.Root(), "node_modules", "html-validate", "bin", "html-validate.mjs"), "--config", config, "--formatter", "text"}, pages...)
+		out, err := exec.Command(node, args...).CombinedOutput()
+		if err != nil || len(out) > 0 {
+			if len(out) > 4000 {
+				out = out[:4000]
+			}
+			t.Errorf("%v\n%s", err, out)
+		}
+	})
 }

@@ -91,10 +91,10 @@ func inputOf(t testing.TB, song leadsheet.Song, levels string, opts ...edition.O
 }
 
 func tryInput(song leadsheet.Song, levels string, opts ...edition.Options) (pack.Input, error) {
-	in := pack.Input{Name: "tune", Song: song, Hand: hand.Default(), Program: "gradatim test"}
 	if len(opts) == 0 {
 		opts = []edition.Options{{}}
 	}
+	in := pack.Input{Name: "tune", Song: song, Hand: hand.Default(), Language: opts[0].Language, Program: "gradatim test"}
 	for _, o := range opts {
 		var err error
 		if o.Levels, err = ladder.Select(levels, ladder.Levels()); err != nil {
@@ -172,6 +172,28 @@ func sounding(t testing.TB) (string, pack.Input) {
 		t.Fatal("the pack for the tests could not be made")
 	}
 	return dir, soundingInput
+}
+
+var germanOnce sync.Once
+
+// german is the same pack in German, without recordings.
+func german(t testing.TB) string {
+	t.Helper()
+	dir := filepath.Join(soundingDir(), "lektion")
+	tools(t, false)
+	germanOnce.Do(func() {
+		build(t, dir, inputOf(t, read(t, ferryLamp), "1,3", edition.Options{Language: "de"}), pack.Options{})
+	})
+	return dir
+}
+
+// inBoth runs a test over the pack in English and in German.
+func inBoth(t *testing.T, f func(t *testing.T, dir string)) {
+	t.Run("en", func(t *testing.T) {
+		dir, _ := sounding(t)
+		f(t, dir)
+	})
+	t.Run("de", func(t *testing.T) { f(t, german(t)) })
 }
 
 func TestMain(m *testing.M) {

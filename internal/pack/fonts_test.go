@@ -19,6 +19,7 @@ import (
 
 	"gradatim/assets"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/words"
 )
 
 // face is an @font-face of the style sheet.
@@ -147,6 +148,11 @@ func TestFontsHave(t *testing.T) {
 	names := "Dvořák Händel Saint-Saëns Fauré Chopin Łódź Bartók Kodály Janáček Ævar Grønland Sjöberg Ångström Șerban Ğül Ñandú Õie Þór Œuvre Straße Đuro ’ ‘ “ ” – — … † © ½ ¼ ¾ ⅓ ⅔ ° ø ♭ ♮ ♯ Δ △"
 	if got := lacking(faces, names); len(got) > 0 {
 		t.Errorf("names lack %v", got)
+	}
+	for _, id := range words.Languages() {
+		if got := lacking(faces, string(words.Must(id).Source())); len(got) > 0 {
+			t.Errorf("%s: the messages lack %v", id, got)
+		}
 	}
 	for _, root := range []fs.FS{tmplFiles, staticFiles} {
 		err := fs.WalkDir(root, ".", func(p string, e fs.DirEntry, err error) error {

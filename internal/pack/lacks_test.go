@@ -5,8 +5,10 @@ import (
 	"path/filepath"
 	"testing"
 
+	"gradatim/internal/edition"
 	"gradatim/internal/pack"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/words"
 )
 
 // Whatever is said of a tune at any level is in the fonts that go along.
@@ -23,8 +25,10 @@ func TestLessonsNeedNoOtherFont(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := pack.LessonLacks(t, inputOf(t, read(t, string(abc)), "1-5")); len(got) > 0 {
-			t.Errorf("%s: the lesson says %v", filepath.Base(tune), got)
+		for _, id := range words.Languages() {
+			if got := pack.LessonLacks(t, inputOf(t, read(t, string(abc)), "1-5", edition.Options{Language: id})); len(got) > 0 {
+				t.Errorf("%s: the lesson in %s says %v", filepath.Base(tune), id, got)
+			}
 		}
 	}
 }

@@ -133,8 +133,13 @@ func CloseChord(c Cell) []Figure {
 	for n := len(full); n > 2 && !c.Chord.Slash; n-- { // without the seventh at last
 		for i, ds := range Rotations(full[:n]) {
 			for _, v := range Placements(c.Chord.Root, ds, 45, 64, 14, 0) {
-				hold(2*i+5*(len(full)-n), v.Pitches...)
+				hold(turnedOver*i+leftOut*(len(full)-n), v.Pitches...)
 			}
+		}
+	}
+	if d, ok := c.Chord.Fifth(); ok && !c.Chord.Slash {
+		for _, v := range Placements(c.Chord.Root, []theory.Degree{deg1, d}, 41, 64, 14, 0) {
+			hold(leftOut*(len(full)-1), v.Pitches...)
 		}
 	}
 	return out
@@ -149,6 +154,8 @@ const (
 	stretched  = 8  // a hand not at ease
 	otherPlace = 20 // another degree at the bottom than was asked for
 	bassAlone  = 15 // a bass where a chord could be
+	turnedOver = 4  // an inversion of a close chord, and twice that the next
+	leftOut    = 5  // a note of a close chord that it lacks
 	guideOnTop = 6  // third or seventh where the tune would be, in full chords
 )
 

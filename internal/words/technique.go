@@ -43,7 +43,7 @@ func (w *Words) Manner(id, name string) string {
 	if w.Has("kind." + id) {
 		return w.Say("kind." + id)
 	}
-	return w.Say("kind.other", "Name", name)
+	return w.Say("kind.unnamed", "Name", name)
 }
 
 // Tempo are the words above the first bar; what the language has no word for stays.
