@@ -38,7 +38,7 @@ var fullChords = &Technique{
 		return out
 	},
 	Recognise: recogniseFull,
-	Also:      []string{"clusters", "guide-tones", "upper-structure", "drop-two"},
+	Also:      []string{"block-chords", "clusters", "guide-tones", "upper-structure", "drop-two"},
 	Drill:     FullCadence,
 }
 
@@ -97,17 +97,33 @@ func fullTriads(c Cell) []Figure {
 	return out
 }
 
-// recogniseFull finds right-hand chords of four notes and more that hold the
-// printed chord's third, and its seventh where it has one.
+// wholeTriad tells whether a right-hand chord is the printed triad, nothing missing and
+// nothing foreign.
+func wholeTriad(c sight.UnderTune) bool {
+	if c.Chord == nil || c.Chord.Silent() {
+		return false
+	}
+	third, ok := c.Chord.Third()
+	if _, seventh := c.Chord.Seventh(); !ok || seventh {
+		return false
+	}
+	want := []int{c.Chord.Root.Class(), third.On(c.Chord.Root).Class(), fifthOf(*c.Chord).On(c.Chord.Root).Class()}
+	for _, k := range c.Keys {
+		if !slices.Contains(want, k%12) {
+			return false
+		}
+	}
+	return !slices.ContainsFunc(want, func(class int) bool {
+		return !slices.ContainsFunc(c.Keys, func(k int) bool { return k%12 == class })
+	})
+}
+
+// recogniseFull finds right-hand chords of four notes and more that hold the printed
+// chord's third and seventh, and whole triads where it has no seventh.
 func recogniseFull(page *sight.Page) []Finding {
 	var out []Finding
 	for _, c := range page.Under() {
-		triad := false
-		if c.Chord != nil {
-			_, seventh := c.Chord.Seventh()
-			triad = !seventh
-		}
-		if len(c.Keys) >= 4 && c.Third && (c.Seventh || triad) {
+		if len(c.Keys) >= 4 && c.Third && c.Seventh || wholeTriad(c) {
 			out = append(out, standing(c))
 		}
 	}
