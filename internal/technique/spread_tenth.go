@@ -23,8 +23,9 @@ var spreadTenth = &Technique{
 		return out
 	},
 	Recognise: recogniseSpreadTenth,
-	Also:      []string{"flowing-arpeggio", "shells", "root-seventh", "two-voices"}, // where a chord has time for one strike
+	Also:      []string{"flowing-arpeggio", "shells", "root-seventh", "two-voices", "one-five-eight", "ballad-spread"}, // where a chord has time for one strike
 	Drill:     AroundChords,
+	Unseen:    "over a triad the figure is a ballad spread",
 }
 
 var spreadTenthForms = forms(
