@@ -3,6 +3,7 @@
 #   make demo    arrange the demo tune; the results are under out/demo
 #   make test    all checks
 #   make soak    the long forms of the tests, fuzzing, all benchmarks: an hour or more
+#   make mutants change the deciding code here and there: which change does no test find?
 #   make bench   measure; docs/performance.md says what to compare
 #   make build   bin/gradatim
 #   make assets  engraver, piano and letters, from pinned packages
@@ -14,7 +15,7 @@ DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
 	fluidsynth imagemagick libxml2-utils lilypond midicsv poppler-utils qpdf sox
 
-.PHONY: tools assets build demo test soak bench
+.PHONY: tools assets build demo test soak mutants bench
 
 tools:
 	@.ci/tools $(TEST_PACKAGES)
@@ -34,6 +35,9 @@ test: tools assets
 
 soak: tools assets
 	@.ci/soak
+
+mutants: assets
+	go run ./.ci/mutants -n 250
 
 bench: assets
 	go test -run '^$$' -bench . -benchmem ./...

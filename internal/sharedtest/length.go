@@ -1,6 +1,7 @@
 package sharedtest
 
 import (
+	"hash/fnv"
 	"os"
 	"testing"
 )
@@ -16,4 +17,12 @@ func Every(short, n int) int {
 		return short
 	}
 	return n
+}
+
+// Takes tells whether a case of a long test is among those to be run: by a hash of its
+// name, about as many as Every says.
+func Takes(name string, short, n int) bool {
+	h := fnv.New32a()
+	h.Write([]byte(name))
+	return h.Sum32()%uint32(Every(short, n)) == 0
 }

@@ -306,7 +306,7 @@ func TestMemory(t *testing.T) {
 		t.Skip("reads /proc")
 	}
 	piano(t)
-	for _, what := range []string{"205 mp3 2", "60 flac 1", "360 wav 2"} {
+	for _, what := range []string{"60 flac 1", "205 mp3 2", "360 wav 2"}[:3/sharedtest.Every(3, 1)] {
 		cmd := exec.Command(os.Args[0], "-test.run=^TestMemory$", "-test.v")
 		cmd.Env = append(os.Environ(), "SOUND_MEMORY="+what)
 		out, err := cmd.Output()
