@@ -30,6 +30,23 @@ func (c Chord) spell(as func(Name) Name) []Name {
 	return out
 }
 
+// Simple returns the name as it is found on the keys: a white key by its letter, a black
+// one with one sharp or flat.
+func (n Name) Simple() Name {
+	n = n.Reading()
+	switch n {
+	case Name{C, -1}:
+		return Name{B, 0}
+	case Name{F, -1}:
+		return Name{E, 0}
+	case Name{E, 1}:
+		return Name{F, 0}
+	case Name{B, 1}:
+		return Name{C, 0}
+	}
+	return n
+}
+
 // Reading returns the name, respelled with at most one accidental.
 func (n Name) Reading() Name {
 	for n.Alter >= 2 || n.Alter <= -2 {

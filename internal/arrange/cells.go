@@ -58,7 +58,10 @@ type wants struct {
 	natural uint16       // and its other colours
 	tuneAll uint16       // pitch classes of the tune in the whole cell
 	falls   bool         // the chord is a dominant whose root falls a fifth to the next
+	before  int          // key that the tune lets go as the cell begins; 0: none
+	after   int          // and that it strikes as the cell ends
 	ground  int8         // pitch class that begins the cell as its lowest note, 1 to 12; 0: free
+	lowest  bool         // …and nothing after it goes deeper
 }
 
 // cut divides the piece at every bar line and every change of chord. The last
@@ -134,6 +137,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 		c.falls = p.fallsFifth(c.slot)
 		if sp, ok := p.an.SpanAt(at); ok && !c.Chord.Silent() && (sp.Line && c.NewChord || p.level.Grounded && (c.NewChord || at == b.At) || at == p.home) {
 			c.ground = int8(c.Chord.Lowest().Class()) + 1
+			c.lowest = sp.Line || at == p.home
 		}
 	}
 	c.half = at + (end-at)/2
@@ -143,7 +147,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 		switch p.level.Heard {
 		case ladder.HeardThird:
 			for d := range c.Chord.Tones.All() {
-				if d.Number != 1 && d.Number != 5 {
+				if d.Number != 1 && d.Number != 5 && !(d.Number == 3 && c.Displaced()) {
 					c.colour |= 1 << d.On(c.Chord.Root).Class()
 				}
 			}
@@ -153,12 +157,21 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 		}
 	}
 	lo := sort.Search(len(p.line), func(i int) bool { return p.line[i].End > at })
+	if lo > 0 && p.line[lo-1].End == at {
+		c.before = p.line[lo-1].Pitch.MIDI()
+	}
+	if k := lo + sort.Search(len(p.line)-lo, func(i int) bool { return p.line[lo+i].At >= end }); k < len(p.line) && p.line[k].At == end {
+		c.after = p.line[k].Pitch.MIDI()
+	}
 	for i := lo; i < len(p.line) && p.line[i].At < end; i++ {
 		c.Melody = append(c.Melody, p.line[i])
 		c.tuneAll |= 1 << p.line[i].Pitch.Class()
 		if p.line[i].At < c.half {
 			c.tune |= 1 << p.line[i].Pitch.Class()
 		}
+	}
+	if at == p.home || c.MelodyLow(at, end) < p.level.Room.MIDI() { // there is room only below
+		c.Low -= 12
 	}
 	return c
 }

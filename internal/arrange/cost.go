@@ -25,6 +25,7 @@ const (
 	hinted     = 10  // another colour of the symbol
 	unresolved = 60  // a suspended fourth that does not fall
 	leaves     = 25  // a hand that leaves its position
+	shared     = 300 // a key that the other hand has or takes over
 	bare       = 30  // a figure repeated note for note over one chord
 	unsteady   = 40  // another rhythm than in the bar before, where the kind keeps its pattern
 	busy       = 3   // what one more note is worth when a page is to be fuller
@@ -34,9 +35,10 @@ const (
 
 // lowLimit gives, for an interval in semitones, the lowest bottom note at which
 // it still sounds clear (teaching of arranging, from memory) and the floor below
-// which it is rejected in solo piano (recommended with it).
+// which it is rejected in solo piano: no seconds below G3, no thirds below C3
+// (common practice, no source).
 var lowLimit = [17]struct{ soft, hard int }{
-	1: {52, 48}, 2: {51, 46}, 3: {48, 45}, 4: {46, 43}, 5: {46, 40}, 6: {47, 40}, 7: {34, 29}, 8: {41, 36}, 9: {41, 36}, 10: {41, 36}, 11: {41, 38},
+	1: {58, 55}, 2: {57, 55}, 3: {52, 48}, 4: {51, 48}, 5: {46, 40}, 6: {47, 40}, 7: {34, 29}, 8: {41, 36}, 9: {41, 36}, 10: {41, 36}, 11: {41, 38},
 	14: {39, 36}, 15: {36, 33}, 16: {34, 31},
 }
 
@@ -80,7 +82,7 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	case c.Last && p.home >= 0 && !c.atOnce(o):
 		return breach{notHeld, c.At}
 	}
-	o.base += p.upsideDown(o.Tones)
+	o.base += p.upsideDown(o.Tones) + shared*c.taken(o)
 	if p.song.Bars[c.bar].Section != "" && c.At == c.BarAt && len(o.keys) > 0 && o.keys[0]%12 != c.Chord.Lowest().Class() {
 		o.base += noRoot
 	}
@@ -134,6 +136,21 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	return breach{}
 }
 
+// taken counts the tones of a left hand whose key the tune has at the same time, or takes
+// over at once.
+func (c *cell) taken(o *option) int {
+	n := 0
+	for i := range o.Tones {
+		t, key := &o.Tones[i], o.keys[i]
+		if t.At == c.At && key == c.before || t.End() == c.End && key == c.after || slices.ContainsFunc(c.Melody, func(m technique.MelodyNote) bool {
+			return m.Pitch.MIDI() == key && m.At <= t.End() && m.End >= t.At
+		}) {
+			n++
+		}
+	}
+	return n
+}
+
 // atOnce tells whether a figure is one strike, held as long as the cell, with no half
 // step in it: what a last chord has to be.
 func (c *cell) atOnce(o *option) bool {
@@ -150,8 +167,9 @@ func (c *cell) atOnce(o *option) bool {
 	return true
 }
 
-// grounded tells whether a figure begins with the bass that the cell asks for, below
-// all that follows. Only a line that leads on may go deeper.
+// grounded tells whether a figure begins with the bass that the cell asks for; where the
+// sheet writes it out, below all that follows, and only a line that leads on may go
+// deeper.
 func (c *cell) grounded(o *option) bool {
 	if c.ground == 0 {
 		return true
@@ -160,7 +178,7 @@ func (c *cell) grounded(o *option) bool {
 	if o.Tones[0].At != c.At || low%12 != int(c.ground)-1 {
 		return false
 	}
-	return o.Lead > 0 || slices.Min(o.keys) >= low
+	return o.Lead > 0 || !c.lowest || slices.Min(o.keys) >= low
 }
 
 // tooFar tells whether the left hand would travel further than the level asks in a

@@ -157,6 +157,9 @@ func (p *piece) plainer(s *slot, heard []sound) {
 			s.added, s.paint, s.tint = theory.Degree{}, "", nil
 		}
 	}
+	if third := (theory.Degree{Number: 3}); s.added == fourth && s.chord.Tones.Has(third) && !hasClass(heard, third.On(s.chord.Root).Class()) {
+		s.chord.Tones = s.chord.Tones.Without(third) // what is heard is a suspended fourth
+	}
 	if thirteenth := (theory.Degree{Number: 13}); less && s.chord.Dominant() && s.chord.Tones.Has(thirteenth) && len(s.chord.Tones.Number(9)) == 0 {
 		s.chord.Tones = s.chord.Tones.With(ninth) // C13, as a 13th without its 9th is written
 	}

@@ -70,7 +70,7 @@ func paged(t testing.TB, pl Plan) Arrangement {
 func TestForcedFigure(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	forced, dearer := 0, 0
-	for range 6 {
+	for range 8 {
 		s, n := corpusSheet(t, r, 40), 1+r.IntN(5)
 		pl := planned(t, s, n)
 		before := searched(t, pl.p.base).cost()

@@ -32,8 +32,10 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]st
 		p.level.Ornamentation = max(0, p.level.Ornamentation+opt.Density)
 		p.level.Colour = max(0, p.level.Colour+10*opt.Density)
 	}
+	p.simplify()
 	p.form = plan.Make(song, an, p.kind, p.level)
 	p.comeHome()
+	p.thinChords()
 	p.firstSpan, p.lastSpan = -1, -1
 	for i, sp := range p.an.Spans {
 		if sp.Sounding() {
@@ -168,21 +170,51 @@ func (p *piece) setFeel() {
 	p.swing = score.SwingRatio(p.quarters)
 }
 
-// setOctave moves the whole tune by octaves where it lies too low for two hands,
-// or so high that nothing but ledger lines is left.
-func (p *piece) setOctave() {
+// octaveFor is by how many octaves the whole tune moves: where it lies too low for two
+// hands, or so high that nothing but ledger lines is left. Where the level has a range
+// for its reader, the octave with the fewest notes outside it.
+func (p *piece) octaveFor() int {
 	low, high := 127, 0
 	for _, n := range p.song.Melody {
 		low, high = min(low, n.Pitch.MIDI()), max(high, n.Pitch.MIDI())
 	}
 	room := p.level.Room.MIDI()
 	shift := 0
-	for low+12*shift < room && high+12*(shift+1) <= 93 {
+	if p.level.Top != (theory.Pitch{}) {
+		outside := func(shift int) int {
+			n := 0
+			for _, m := range p.song.Melody {
+				switch key := m.Pitch.MIDI() + 12*shift; {
+				case key < room:
+					n += 3 // in the left hand's place
+				case key > p.level.Top.MIDI():
+					n++
+				}
+			}
+			return n
+		}
+		for _, s := range [...]int{1, -1, 2, -2} {
+			if low+12*s >= lowestTune && high+12*s <= highestTune && outside(s) < outside(shift) {
+				shift = s
+			}
+		}
+		return shift
+	}
+	for low+12*shift < room && high+12*(shift+1) <= highestTune {
 		shift++
 	}
 	for low+12*shift >= room+19 && high+12*shift > 86 {
 		shift--
 	}
+	return shift
+}
+
+// lowestTune and highestTune bound the tune wherever it is moved: G3 and A6.
+const lowestTune, highestTune = 55, 93
+
+// setOctave moves the whole tune by octaves.
+func (p *piece) setOctave() {
+	shift := p.octaveFor()
 	for bar := range p.song.Bars { // a page that is kept in part keeps its octave
 		if l := p.fixed.locks[bar]; l != nil && len(l.tune) > 0 {
 			t := l.tune[0]

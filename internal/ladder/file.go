@@ -30,6 +30,7 @@ type file struct {
 	} `toml:"right_hand"`
 	Melody struct {
 		Room string `toml:"room"`
+		Top  string `toml:"top"`
 	} `toml:"melody"`
 	Page page `toml:"page"`
 	Caps struct {
@@ -43,6 +44,7 @@ type file struct {
 	Budget struct {
 		Anticipations int  `toml:"anticipations_per_four_bars"`
 		PushPlaces    int  `toml:"anticipation_places"`
+		ChordsPerBar  int  `toml:"chords_per_bar"`
 		PerBar        int  `toml:"chromatic_per_bar"`
 		PerPhrase     int  `toml:"chromatic_per_four_bars"`
 		Colour        int  `toml:"colour"`
@@ -148,7 +150,7 @@ func Parse(name string, data []byte) (Level, error) {
 		Number: f.Number, Name: f.Name, Title: f.Title, WalksAs: f.WalksAs, TempoPercent: f.TempoPercent,
 		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left, Reserve: f.Techniques.Reserve,
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
-		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
+		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, ChordsPerBar: f.Budget.ChordsPerBar, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
 		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position,
 		Pedal: f.Page.Pedal, Touch: f.Page.Touch, Folds: f.Page.Folds, SlowEnding: f.Page.SlowEnding,
@@ -183,7 +185,10 @@ func Parse(name string, data []byte) (Level, error) {
 	for _, p := range []struct {
 		what, text string
 		to         *theory.Pitch
-	}{{"left_hand.low", f.LeftHand.Low, &l.Low}, {"left_hand.high", f.LeftHand.High, &l.High}, {"melody.room", f.Melody.Room, &l.Room}} {
+	}{{"left_hand.low", f.LeftHand.Low, &l.Low}, {"left_hand.high", f.LeftHand.High, &l.High}, {"melody.room", f.Melody.Room, &l.Room}, {"melody.top", f.Melody.Top, &l.Top}} {
+		if p.to == &l.Top && p.text == "" {
+			continue
+		}
 		v, err := theory.ParsePitch(p.text)
 		if err != nil {
 			bad("level-pitch", fmt.Sprintf("%s: %q is not a pitch", p.what, p.text), "write pitches as C3 or Bb2")
@@ -220,7 +225,7 @@ func Parse(name string, data []byte) (Level, error) {
 	for _, n := range []struct {
 		key         string
 		v, low, top float64
-	}{{"left_hand.position", float64(f.LeftHand.Position), 0, 24}, {"chords.suspension_beats", float64(f.Chords.SuspensionBeats), 1, 4}, {"right_hand.block_voices", float64(f.RightHand.BlockVoices), 3, 4},
+	}{{"budget.chords_per_bar", float64(f.Budget.ChordsPerBar), 0, 16}, {"left_hand.position", float64(f.LeftHand.Position), 0, 24}, {"chords.suspension_beats", float64(f.Chords.SuspensionBeats), 1, 4}, {"right_hand.block_voices", float64(f.RightHand.BlockVoices), 3, 4},
 		{"page.staff_height", f.Page.StaffHeight, 3, 14}} {
 		if !(n.v >= n.low && n.v <= n.top) {
 			bad("level-range", fmt.Sprintf("%s is not between %g and %g", n.key, n.low, n.top), "compare the embedded levels")

@@ -34,6 +34,7 @@ type Level struct {
 	TempoPercent int            // of the tune's tempo: what is printed
 	Low, High    theory.Pitch   // the left hand's register
 	Room         theory.Pitch   // lowest melody note that leaves the hands room
+	Top          theory.Pitch   // highest that its reader is used to; zero: any
 	Caps         technique.Caps
 	Manner       technique.Manner // how its techniques are done
 
@@ -55,6 +56,7 @@ type Level struct {
 
 	Anticipations int  // most pushed notes in four bars
 	PushPlaces    int  // most different places of the tune that are pushed, each whenever it returns; 0: no cap
+	ChordsPerBar  int  // most changes of chord in a bar; 0: no cap
 	PerBar        int  // most chromatic devices in one bar
 	PerPhrase     int  // most chromatic devices in four bars
 	Colour        int  // how much the level wants its devices; 0 to 100

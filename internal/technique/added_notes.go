@@ -1,6 +1,7 @@
 package technique
 
 import (
+	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/leadsheet"
 	"gradatim/reason"
@@ -21,7 +22,7 @@ var addedNotes = &Technique{
 		}
 		out := []Tint{plain}
 		for i, d := range addable(t) {
-			if clashes(t, d) {
+			if clashes(t, d) || d == add4 && t.Chord.Tones.Has(deg3) && !suspends(t) {
 				continue
 			}
 			ch := plainTriad(t.Chord)
@@ -58,9 +59,9 @@ var (
 )
 
 // addable lists the notes that may join the triad, the usual one first. A 2nd is
-// free where it is a whole step above the root, a 4th where it is a whole step
-// above a minor third; on V the 4th rubs against the kept third, and that is
-// wanted (common practice, no source).
+// free where it is a whole step above the root and below the third, a 4th where it is
+// a whole step above a minor third; on V it takes the place of the third, which it would rub
+// against, wherever both would sound together (common practice, no source).
 func addable(t Toned) []theory.Degree {
 	ch := t.Chord
 	if ch.Silent() || ch.Diminished() || ch.Tones.Has(theory.Degree{Number: 5, Alter: 1}) || isSus(ch) {
@@ -75,19 +76,11 @@ func addable(t Toned) []theory.Degree {
 	minor := ch.MinorThird()
 	switch {
 	case deg == 5 && alter == 0 && !minor:
-		if in(add4) {
-			return []theory.Degree{add4}
-		}
-	case minor && deg == 2 && alter == 0:
-		return keepIn(in, add9, add4)
-	case minor && deg == 6:
-		return keepIn(in, add4, add9)
+		return keepIn(in, add4)
 	case minor:
-		return keepIn(in, add4, add9)
-	default:
-		return keepIn(in, add9)
+		return keepIn(in, add4)
 	}
-	return nil
+	return keepIn(in, add9)
 }
 
 func keepIn(in func(theory.Degree) bool, ds ...theory.Degree) []theory.Degree {
@@ -115,6 +108,13 @@ func clashes(t Toned, d theory.Degree) bool {
 		}
 	}
 	return false
+}
+
+// suspends tells whether the tune bears a chord with its fourth in the place of the third.
+func suspends(t Toned) bool {
+	sus := t.Chord.Triad()
+	sus.Tones = sus.Tones.Without(deg3).With(add4).With(degB7)
+	return harmony.BearsAll(t.Passage.Song, sus, t.Next, t.At, t.End)
 }
 
 // melodyIn returns the notes of the tune that sound in [from, to).

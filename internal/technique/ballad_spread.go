@@ -32,7 +32,8 @@ var spreadForms = forms(
 	pattern{Beats: 3, Steps: "R - 5 - t -", MaxTempo: 120, Cost: 2},
 	pattern{Beats: 2, Steps: "R 5 x y", MaxTempo: 84},
 	pattern{Beats: 2, Steps: "R 5 t -", MaxTempo: 120, Cost: 1},
-	pattern{Beats: 2, Steps: "R 5 3+n -", MaxTempo: 120, Cost: 3},
+	pattern{Beats: 2, Steps: "R 5 8 -", MaxTempo: 120, Cost: 2},
+	pattern{Beats: 2, Steps: "R 5 3 -", MaxTempo: 120, Cost: 3},
 	pattern{Beats: 1, Steps: "R 5", MaxTempo: 120},
 )
 

@@ -210,6 +210,9 @@ func (c *Cell) pitches(ps []theory.Pitch, tok token, pl placement) ([]theory.Pit
 		return append(ps, tenthOf(ch, root)), score.Chord
 	case lowerToken, higherToken:
 		lo, hi := c.aboveOctave(root), tenthOf(ch, root)
+		if c.Displaced() {
+			hi = root.Up(theory.Octave)
+		}
 		if lo.MIDI() > hi.MIDI() {
 			lo, hi = hi, lo
 		}

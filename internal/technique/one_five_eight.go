@@ -24,7 +24,7 @@ var oneFiveEight = &Technique{
 var oneFiveEightForms = forms(
 	pattern{Beats: 4, Steps: "R 5 x -"},
 	pattern{Beats: 3, Steps: "R 5 x"},
-	pattern{Beats: 2, Steps: "R x"},
+	pattern{Beats: 2, Steps: "R 5"},
 	pattern{Beats: 1, Steps: "R"},
 	pattern{Beats: 2, Compound: true, Steps: "R 5 x - - -"},
 	pattern{Beats: 1, Compound: true, Steps: "R 5 8"},

@@ -1,22 +1,58 @@
 package technique
 
 import (
+	"gradatim/internal/harmony"
 	"gradatim/internal/sight"
 	"gradatim/score"
 	"gradatim/theory"
 )
 
-// plainTriads is level 1's harmony: every chord as root, third and fifth.
+// plainTriads is level 1's harmony: every chord as a major or minor triad.
 var plainTriads = &Technique{
 	ID: "plain-triads", Stage: Device,
-	Needs: []string{"the names of the keys"},
-	Paint: func(t Toned) []Tint {
-		ch := plainTriad(t.Chord)
-		ch.Slash, ch.Bass = t.Chord.Slash, t.Chord.Bass
-		return []Tint{{Paint: "plain-triads", Chord: ch}}
-	},
+	Needs:     []string{"the names of the keys"},
+	Paint:     func(t Toned) []Tint { return []Tint{{Paint: "plain-triads", Chord: nearestTriad(t)}} },
 	Recognise: recogniseTriads,
 	Drill:     Inversions,
+}
+
+// nearestTriad is the major or minor triad that stands for a chord: a half-diminished
+// one is the minor triad on its third with another bass, a diminished one the upper part
+// of the dominant a third below, an augmented or suspended one leans on its major triad
+// (common practice, no source). One that the tune denies stays as it is.
+func nearestTriad(t Toned) theory.Chord {
+	own := plainTriad(t.Chord)
+	own.Slash, own.Bass = t.Chord.Slash, t.Chord.Bass
+	on := func(root theory.Name, tones theory.Degrees) theory.Chord {
+		ch := theory.Chord{Root: root.Simple(), Tones: tones, Slash: own.Slash, Bass: own.Bass}
+		if t.Passage.Span.Line && !ch.Slash && ch.Root != own.Root {
+			ch.Slash, ch.Bass = true, own.Root
+		}
+		ch.Slash = ch.Slash && ch.Bass != ch.Root
+		if !ch.Slash {
+			ch.Bass = theory.Name{}
+		}
+		return ch
+	}
+	major, minor := theory.DegreesOf(deg1, deg3, deg5), theory.DegreesOf(deg1, degB3, deg5)
+	var near theory.Chord
+	switch {
+	case own.Diminished() && t.Chord.Tones.Has(degB7):
+		near = on(degB3.On(own.Root), minor)
+	case own.Diminished():
+		near = on(own.Root.Up(theory.Interval{Steps: -2, Semitones: -4}), major)
+	case own.Tones.Has(theory.Degree{Number: 5, Alter: 1}), isSus(own):
+		near = on(own.Root, major)
+		if third := degB3.On(own.Root); isSus(own) && t.Passage.Span.Key.Contains(third) {
+			near = on(own.Root, minor)
+		}
+	default:
+		return own
+	}
+	if !harmony.BearsAll(t.Passage.Song, near, t.Next, t.At, t.End) {
+		return own
+	}
+	return near
 }
 
 // plainTriad reduces a chord; one without a third (a power chord) keeps root and

@@ -11,6 +11,9 @@ var shells = &Technique{
 	ID: "shells", Stage: LeftHand,
 	Needs: []string{"seventh-chords"},
 	Left: func(c Cell) []Figure {
+		if c.Chord.Slash && c.Chord.Bass != c.Chord.Root { // over another bass it is none
+			return nil
+		}
 		out := figures(c, shellForms, reason.Figure("shells"), nil)
 		falls := !c.Prev.Silent() && classesApart(c.Prev.Root, c.Chord.Root) == 5
 		for _, f := range figures(c, shellThirdForms, reason.Figure("shells.third"), nil) {

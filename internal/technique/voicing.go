@@ -50,10 +50,20 @@ func Rotations(degrees []theory.Degree) [][]theory.Degree {
 	return out
 }
 
-// Triads returns the close triad (with the added note of the cell, if it has
-// one, in its place) in all inversions between low and high.
+// Triads returns the close chord over a bass in all inversions between low and high: the
+// triad, with the added note of the cell if it has one, or the third, fifth and seventh of
+// a chord that has a seventh.
 func Triads(c Cell, low, high int) []Voicing {
 	third, ok := c.Chord.Third()
+	if seventh, has := c.Chord.Seventh(); ok && has && c.Added == (theory.Degree{}) {
+		var out []Voicing
+		for _, ds := range [][]theory.Degree{{third, fifthOf(c.Chord), seventh}, {third, seventh}} {
+			for i, rot := range Rotations(ds) {
+				out = append(out, Placements(c.Chord.Root, rot, low, high, c.Caps.Span[1], i+3*(3-len(ds)))...)
+			}
+		}
+		return out
+	}
 	ds := []theory.Degree{{Number: 1}}
 	if ok {
 		ds = append(ds, third)
@@ -69,10 +79,19 @@ func Triads(c Cell, low, high int) []Voicing {
 	return out
 }
 
+// Displaced tells whether the added note takes the place of the third: a 4th beside a major
+// third would rub.
+func (c *Cell) Displaced() bool {
+	return c.Added == add4 && c.Chord.Tones.Has(deg3)
+}
+
 // withAdded puts the added note into the close chord. A hand with three fingers
 // to spend gives up the root, which the bass has; a fifth beside the added
 // fourth or second may stay.
 func withAdded(c Cell, ds []theory.Degree) []theory.Degree {
+	if c.Displaced() {
+		ds = slices.DeleteFunc(ds, func(d theory.Degree) bool { return d.Number == 3 })
+	}
 	ds = append(ds, c.Added)
 	slices.SortFunc(ds, func(a, b theory.Degree) int { return a.Class() - b.Class() })
 	if limit := c.Caps.AtOnce[1]; limit > 0 && len(ds) > limit {
