@@ -40,7 +40,7 @@ type Arrangement struct {
 	Score     score.Score
 	Decisions []Decision
 	Used      []Use
-	Problems  leadsheet.Problems
+	Remarks   Remarks
 }
 
 // Use tells where a technique was used.
@@ -114,7 +114,7 @@ type piece struct {
 	adornments  []adornment
 	signs       map[int]sign // by index into line
 	spelling    map[spellKey]theory.Name
-	problems    leadsheet.Problems
+	remarks     Remarks
 }
 
 // fresh returns a copy of the prepared piece for one more page: what the later
@@ -123,15 +123,11 @@ func (p *piece) fresh() *piece {
 	q := *p
 	q.line = slices.Clone(p.line)
 	q.cells = slices.Clone(p.cells)
-	q.problems = slices.Clone(p.problems)
+	q.remarks = slices.Clone(p.remarks)
 	q.signs = map[int]sign{}
 	q.adornments = nil
 	q.spelling = map[spellKey]theory.Name{}
 	return &q
-}
-
-func (p *piece) note(sev leadsheet.Severity, at theory.Dur, code, text, fix string) {
-	p.problems.Add(sev, p.song.PosAt(at), code, text, fix)
 }
 
 // used lists the techniques of a page with the bars that have them: those of its

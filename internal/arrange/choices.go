@@ -123,7 +123,7 @@ func (p *piece) checkChoices(s score.Score) {
 			continue
 		}
 		if !slices.ContainsFunc(p.slots, func(sl slot) bool { return sl.chord == h.what && sl.at < h.until && sl.end > h.at }) {
-			p.refuse(h.by, h.at, "the chord "+h.what.Pretty()+" has no place there: the sheet has no chord that it could replace", "write a chord on the sheet there")
+			p.refuse(h.by, h.at, "chord", "Chord", h.what)
 		}
 	}
 	for _, h := range p.fixed.uses {
@@ -136,16 +136,11 @@ func (p *piece) checkChoices(s score.Score) {
 			continue
 		}
 		t, _ := technique.ByID(h.what)
-		reason := map[technique.Stage]string{
-			technique.Device:    "the chords there do not allow it, or the tune clashes with it",
-			technique.Line:      "the tune has no note there that it fits",
-			technique.LeftHand:  "no playable form of it fits this chord, metre, tempo and hand",
-			technique.RightHand: "there is no room for it under the tune, or the hand does not reach",
-			technique.Ornament:  "the tune leaves it no room",
-		}[t.Stage]
+		why := map[technique.Stage]string{technique.Device: "device", technique.Line: "line", technique.LeftHand: "left", technique.RightHand: "right",
+			technique.Ornament: "ornament"}[t.Stage]
 		if !p.level.Uses(h.what) && (t.Stage == technique.Device || t.Stage == technique.Line || t.Stage == technique.Ornament) {
-			reason = "level " + p.level.Name + " does not use it: name it in a level file of your own"
+			why = "level"
 		}
-		p.refuse(h.by, h.at, t.ID+" cannot be used there: "+reason, "choose another place or technique")
+		p.refuse(h.by, h.at, why, "Technique", t.ID, "Level", p.level.Name)
 	}
 }

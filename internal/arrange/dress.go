@@ -1,7 +1,6 @@
 package arrange
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/internal/technique"
@@ -52,7 +51,7 @@ func (p *piece) sayMissing() {
 			served = served || slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == t && len(o.admitted) > 0 })
 		}
 		if sounding && !served {
-			p.note(leadsheet.Info, 0, "technique-no-form", fmt.Sprintf("%s: no form in %s, %s, at this tempo and with these chords; the nearest that has one is used", t.ID, p.song.Meter, p.feel), "")
+			p.remark(leadsheet.Info, 0, "technique-no-form", "Technique", t.ID, "Metre", p.song.Meter, "Feel", p.feel)
 		}
 	}
 }

@@ -122,7 +122,7 @@ func (p *piece) rewrite(c *cell, h score.Hand, by choice.Choice, ts []technique.
 		broken = breach{handsMeet, by.At}
 	}
 	if broken != (breach{}) {
-		p.refuse(by, broken.at, "the note cannot be changed: "+broken.rule.String(), "choose another note")
+		p.refuse(by, broken.at, "note", "Why", broken.rule.why())
 		return
 	}
 	p.chosen(c, h).Tones = o.Tones
@@ -136,11 +136,11 @@ func (p *piece) editOrnaments(rest []choice.Choice) {
 		if hand != score.Left && p.editOrnament(c, key) {
 			continue
 		}
-		text, fix := "no hand strikes that note there", "name a note that the page has, with its beat"
+		why := "no-note"
 		if slices.ContainsFunc(p.line, func(n technique.MelodyNote) bool { return n.At == c.At && n.Pitch.MIDI() == key }) {
-			text, fix = "the note is the tune's, which stays as it is", "change the tune on the sheet"
+			why = "tunes-note"
 		}
-		p.refuse(c, c.At, text, fix)
+		p.refuse(c, c.At, why)
 	}
 }
 

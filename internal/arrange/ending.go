@@ -65,7 +65,7 @@ func (p *piece) comeHome() {
 		kept = append(kept, home)
 	}
 	if len(dropped) > 0 {
-		p.note(leadsheet.Info, at, "ending-plain", strings.Join(dropped, ", ")+" would lead on to another time through: the piece ends on "+ch.Pretty(), "")
+		p.remark(leadsheet.Info, at, "ending-plain", "Chords", strings.Join(dropped, ", "), "Last", ch)
 	}
 	p.an.Spans = kept
 }

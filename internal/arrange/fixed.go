@@ -66,7 +66,7 @@ func (p *piece) fix() {
 			continue
 		}
 		if why, gone := p.letGo[p.song.BarAt(c.At)]; gone && ofNotes(c.Fix) {
-			p.refuse(c, c.At, why, "choose something easier there, or a wider hand")
+			p.refuse(c, c.At, "let-go", "Why", why)
 			continue
 		}
 		switch x := c.Fix.(type) {
@@ -80,7 +80,7 @@ func (p *piece) fix() {
 			if at, ok := p.wholeSections(c.At, c.Until); ok {
 				f.octaves = append(f.octaves, held[int]{c.At, c.Until, x.By, c})
 			} else {
-				p.refuse(c, at, "the tune would change its octave within a section [melody-octave]", "let it begin and end with a section")
+				p.refuse(c, at, "octave")
 			}
 		case choice.Figure:
 			f.figures = append(f.figures, held[choice.Figure]{c.At, c.Until, x, c})
@@ -130,11 +130,11 @@ func ofNotes(f choice.Fix) bool {
 }
 
 // refuse tells that a choice cannot hold, and where.
-func (p *piece) refuse(c choice.Choice, at theory.Dur, text, fix string) {
-	p.problems = append(p.problems, p.refusal(c, at, text, fix))
+func (p *piece) refuse(c choice.Choice, at theory.Dur, why string, parts ...any) {
+	p.remarks = append(p.remarks, p.refusal(c, at, why, parts...))
 }
 
-func (p *piece) refusal(c choice.Choice, at theory.Dur, text, fix string) leadsheet.Problem {
+func (p *piece) refusal(c choice.Choice, at theory.Dur, why string, parts ...any) Remark {
 	pos := c.Pos
 	if pos.File == "" {
 		pos.File = p.song.File
@@ -142,7 +142,7 @@ func (p *piece) refusal(c choice.Choice, at theory.Dur, text, fix string) leadsh
 	if i := p.song.BarAt(at); i >= 0 {
 		pos.Bar, pos.Beat = p.song.Bars[i].Sheet, p.song.PosAt(at).Beat
 	}
-	return leadsheet.Problem{Pos: pos, Severity: leadsheet.Warning, Code: "choice-impossible", Text: text, Fix: fix}
+	return Remark{Pos: pos, Severity: leadsheet.Warning, Code: "choice-impossible", Case: why, Parts: parts}
 }
 
 // wholeSections tells whether a stretch of the tune begins and ends with sections, or
@@ -213,9 +213,6 @@ func (p *piece) fixLock(c choice.Choice, b choice.Bar) {
 	l := &lock{Bar: b, by: c}
 	bar := p.song.BarAt(b.At)
 	end := p.song.Bars[bar].End()
-	other := func(at theory.Dur, text string) {
-		p.refuse(c, at, "the bar cannot stay as it was: "+text, "arrange it anew, or give the tune back what it had there")
-	}
 	for _, line := range b.Lines {
 		for _, t := range line.Unfingered() {
 			if line.Part == choice.Tune && t.Grace == 0 {
@@ -227,14 +224,14 @@ func (p *piece) fixLock(c choice.Choice, b choice.Bar) {
 	has := map[int]bool{}
 	for _, t := range l.tune {
 		if t.event < 0 || p.song.Melody[t.event].Pitch.Class() != t.Pitch.Class() || has[t.event] {
-			other(t.At, t.Pitch.Pretty()+" is not the tune's there")
+			p.refuse(c, t.At, "lock-other", "Note", t.Pitch)
 			return
 		}
 		has[t.event] = true
 	}
 	for i, n := range p.song.Melody { // its first note may begin early, in the bar before
 		if n.At > b.At && n.At < end && !has[i] {
-			other(n.At, "the tune's "+n.Pitch.Pretty()+" is missing")
+			p.refuse(c, n.At, "lock-missing", "Note", n.Pitch)
 			return
 		}
 	}

@@ -11,6 +11,7 @@ import (
 	"gradatim/internal/choice"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -40,11 +41,12 @@ func denser(t testing.TB, s leadsheet.Song, n, density int, cs []choice.Choice) 
 	return pl
 }
 
+// impossible lists the choices that a page tells it could not follow, in words.
 func impossible(a Arrangement) []string {
 	var out []string
-	for _, p := range a.Problems {
-		if p.Code == "choice-impossible" {
-			out = append(out, p.String())
+	for _, r := range a.Remarks {
+		if r.Code == "choice-impossible" {
+			out = append(out, r.Pos.String()+": "+words.Must("en").Say("problem."+r.Code+"."+r.Case+".text", r.Parts...))
 		}
 	}
 	return out

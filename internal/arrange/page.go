@@ -2,7 +2,6 @@ package arrange
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"gradatim/internal/choice"
@@ -259,7 +258,7 @@ func (p *piece) writeFingers(s *score.Score) {
 			}
 		}
 		if note < 0 {
-			p.refuse(c, c.At, "no hand strikes "+f.Pitch.Pretty()+" there", "name a note that the page has, with its beat")
+			p.refuse(c, c.At, "finger-no-note", "Note", f.Pitch)
 			continue
 		}
 		n := &s.Notes[note]
@@ -275,7 +274,7 @@ func (p *piece) writeFingers(s *score.Score) {
 			below, above = above, below
 		}
 		if finger := int(f.Finger); finger <= below || finger > 5-above {
-			p.refuse(c, c.At, fmt.Sprintf("finger %d leaves none for the other notes of the chord [fingers]", f.Finger), "choose another finger")
+			p.refuse(c, c.At, "finger", "Finger", int(f.Finger))
 			continue
 		}
 		n.Finger, n.Marks = f.Finger, n.Marks|score.Fingered

@@ -203,7 +203,7 @@ func (pl Plan) Plainer(plain map[int]Plainness) Plan {
 }
 
 // Page makes the page. plain lists bars (indexes) that must take simpler figures.
-// What had to give way is told in Arrangement.Problems.
+// What had to give way is told in Arrangement.Remarks.
 func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, error) {
 	p := pl.Plainer(plain).p.fresh()
 	if err := p.voice(ctx); err != nil {
@@ -218,7 +218,7 @@ func (pl Plan) Page(ctx context.Context, plain map[int]Plainness) (Arrangement, 
 	p.keepPromises()
 	s := p.page()
 	p.checkChoices(s)
-	p.problems.Sort()
+	p.remarks.Sort()
 	return Arrangement{Level: p.level, Idiom: p.opt.Idiom, Kind: p.kind, Form: p.form, Score: s,
-		Decisions: p.decisions, Used: p.used(s), Problems: p.problems}, nil
+		Decisions: p.decisions, Used: p.used(s), Remarks: p.remarks}, nil
 }

@@ -1,6 +1,9 @@
 package arrange
 
-import "gradatim/theory"
+import (
+	"gradatim/reason"
+	"gradatim/theory"
+)
 
 // rule is a hard rule of one cell: what a hand cannot do, an ear cannot bear, or a level
 // does not ask for.
@@ -22,24 +25,24 @@ const (
 	notHeld
 )
 
-// The words in brackets are the audit's for the same rule, where it has one.
-var ruleTexts = [...]string{
-	tooQuick:    "the level writes no notes so short",
-	meetsTune:   "it crosses the tune or rubs against it [hands-cross, minor-ninth]",
-	tooMany:     "the level asks for no more notes at once [hand-full]",
-	tooWide:     "the level asks for no chord so wide",
-	outOfReach:  "the hand does not reach it [reach]",
-	offKeyboard: "it is not on the keyboard [range]",
-	tooLow:      "the notes lie too near to each other for so low a place [low-interval]",
-	tooFarAway:  "the hand is not there in time [jump]",
-	tooMuch:     "the level asks for no more notes a second",
-	offBass:     "it does not begin with the chord's bass, and the sheet or the level asks for that",
-	notHeld:     "the last chord is struck once, without a half step in it, and held",
-	handsMeet:   "the other hand is in the way [hands-cross]",
+// ruleFacts say why, as values.
+var ruleFacts = [...]reason.Fact{
+	tooQuick:    "rule-too-quick",
+	meetsTune:   "rule-meets-tune",
+	tooMany:     "rule-too-many",
+	tooWide:     "rule-too-wide",
+	outOfReach:  "rule-out-of-reach",
+	offKeyboard: "rule-off-keyboard",
+	tooLow:      "rule-too-low",
+	tooFarAway:  "rule-too-far-away",
+	tooMuch:     "rule-too-much",
+	offBass:     "rule-off-bass",
+	notHeld:     "rule-not-held",
+	handsMeet:   "rule-hands-meet",
 }
 
-// String says what the rule is about.
-func (r rule) String() string { return ruleTexts[r] }
+// why is the rule as a reason.
+func (r rule) why() reason.Fact { return ruleFacts[r] }
 
 // breach is a rule broken at a moment; the zero breach is none.
 type breach struct {

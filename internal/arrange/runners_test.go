@@ -109,7 +109,7 @@ func TestForcedFigure(t *testing.T) {
 					t.Errorf("%s, level %d, %s: %s was chosen and is not there", s.Title, n, s.PosAt(at), f.Text(bar))
 				}
 				a, b := paged(t, now), paged(t, planned(t, s, n, c))
-				if !reflect.DeepEqual(a.Score, b.Score) || !reflect.DeepEqual(a.Problems, b.Problems) {
+				if !reflect.DeepEqual(a.Score, b.Score) || !reflect.DeepEqual(a.Remarks, b.Remarks) {
 					t.Errorf("%s, level %d, %s: the page differs from one made with the choice from the start", s.Title, n, s.PosAt(at))
 				}
 			}
@@ -150,7 +150,7 @@ func TestForcedChords(t *testing.T) {
 					t.Errorf("%s, level %d: %v was chosen, %v is there", s.Title, n, a.Chords, got[0].Chords)
 				}
 				x, y := paged(t, now), paged(t, planned(t, s, n, cs...))
-				if !reflect.DeepEqual(x.Score, y.Score) || !reflect.DeepEqual(x.Problems, y.Problems) || !reflect.DeepEqual(x.Decisions, y.Decisions) {
+				if !reflect.DeepEqual(x.Score, y.Score) || !reflect.DeepEqual(x.Remarks, y.Remarks) || !reflect.DeepEqual(x.Decisions, y.Decisions) {
 					t.Errorf("%s, level %d, %s: the page differs from one made with the choice from the start", s.Title, n, s.PosAt(a.Chords[0].At))
 				}
 			}

@@ -1,13 +1,12 @@
 package arrange
 
 import (
-	"fmt"
-
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
 	"gradatim/internal/plan"
 	"gradatim/leadsheet"
+	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -57,9 +56,9 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]st
 // Supported refuses a song in a metre that no pattern is made for, or without a
 // tune, with placed reasons.
 func Supported(song leadsheet.Song) error {
-	var ps leadsheet.Problems
+	var out Refused
 	if len(song.Melody) == 0 {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: song.File}, "no-melody", "there is no melody to arrange", "write the tune as notes on one staff")
+		out = append(out, Remark{Pos: leadsheet.Pos{File: song.File}, Severity: leadsheet.Error, Code: "no-melody"})
 	}
 	var last leadsheet.Meter
 	for _, b := range song.Bars {
@@ -73,11 +72,13 @@ func Supported(song leadsheet.Song) error {
 		default:
 			pos := song.PosAt(b.At)
 			pos.Line = b.Line
-			ps.Add(leadsheet.Error, pos, "meter-unsupported", fmt.Sprintf("there are no patterns for %s", b.Meter),
-				"2/4, 3/4, 4/4, 2/2, 3/8, 6/8, 9/8, 12/8, 3/2 and 6/4 are arranged; bar the tune in one of them")
+			out = append(out, Remark{Pos: pos, Severity: leadsheet.Error, Code: "meter-unsupported", Parts: []any{"Metre", b.Meter}})
 		}
 	}
-	return ps.Err()
+	if len(out) > 0 {
+		return out
+	}
+	return nil
 }
 
 // tellKey tells a key signature beyond the level: the key is the teacher's choice,
@@ -88,11 +89,7 @@ func (p *piece) tellKey() {
 	if limit == 0 || f <= limit && -f <= limit {
 		return
 	}
-	what, n := "sharps", f
-	if f < 0 {
-		what, n = "flats", -f
-	}
-	p.note(leadsheet.Info, 0, "key-beyond-level", fmt.Sprintf("%s has %d %s, and level %d reads up to %d", p.song.Key.Pretty(), n, what, p.level.Number, limit), "give --key, or --key easy")
+	p.remark(leadsheet.Info, 0, "key-beyond-level", "Key", p.song.Key, "Signature", reason.Signature(f), "Level", p.level.Number, "Limit", limit)
 }
 
 // setTempo takes the wish of the reader, else the sheet's mark, else a usual one
@@ -103,7 +100,7 @@ func (p *piece) setTempo() {
 		t = p.song.Tempo
 		if !t.Set() {
 			t = p.usualTempo()
-			p.note(leadsheet.Info, 0, "tempo-assumed", fmt.Sprintf("the sheet has no metronome mark: %d assumed", t.PerMinute), "give --tempo")
+			p.remark(leadsheet.Info, 0, "tempo-assumed", "PerMinute", t.PerMinute)
 		}
 		if p.level.TempoPercent != 100 {
 			t.PerMinute = onMetronome(t.PerMinute * p.level.TempoPercent / 100)
@@ -166,7 +163,7 @@ func (p *piece) setFeel() {
 	}
 	if p.feel == leadsheet.Swing && p.song.Meter.Compound() {
 		if p.opt.Feel == leadsheet.Swing {
-			p.note(leadsheet.Info, 0, "feel-compound", fmt.Sprintf("%s divides its beats in three already: eighths stay as written", p.song.Meter), "")
+			p.remark(leadsheet.Info, 0, "feel-compound", "Metre", p.song.Meter)
 		}
 		p.feel = leadsheet.Straight
 	}
@@ -227,11 +224,9 @@ func (p *piece) setOctave() {
 	}
 	p.octave = shift
 	switch {
-	case shift == 1:
-		p.note(leadsheet.Info, 0, "tune-octave-up", "the tune lies too low for two hands: it is written an octave higher", "")
-	case shift > 1:
-		p.note(leadsheet.Info, 0, "tune-octave-up", fmt.Sprintf("the tune lies too low for two hands: it is written %d octaves higher", shift), "")
+	case shift > 0:
+		p.remark(leadsheet.Info, 0, "tune-octave-up", "n", shift)
 	case shift < 0:
-		p.note(leadsheet.Info, 0, "tune-octave-down", "the tune lies very high: it is written an octave lower", "")
+		p.remark(leadsheet.Info, 0, "tune-octave-down")
 	}
 }

@@ -1,7 +1,6 @@
 package arrange
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/internal/harmony"
@@ -56,7 +55,7 @@ func (p *piece) thinChords() {
 		return
 	}
 	p.an.Spans = out
-	p.note(leadsheet.Info, first, "chords-fewer", fmt.Sprintf("level %d changes chord %s in a bar: %d of the sheet's chords are left out", p.level.Number, times(most), left), "")
+	p.remark(leadsheet.Info, first, "chords-fewer", "Level", p.level.Number, "n", most, "Left", left)
 }
 
 // changes counts the spans that begin another chord than the one before.
@@ -139,16 +138,6 @@ func (p *piece) missing(here, kept []harmony.Span) int {
 		}
 	}
 	return cost
-}
-
-func times(n int) string {
-	if n == 1 {
-		return "once"
-	}
-	if n == 2 {
-		return "twice"
-	}
-	return fmt.Sprintf("%d times", n)
 }
 
 // simplify spells roots and basses that no reader expects, F♭ outside its key, as the

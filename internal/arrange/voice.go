@@ -19,7 +19,7 @@ func (p *piece) voice(ctx context.Context) error {
 		left, right := d.left[ls[i]], d.right[rs[i]]
 		c.chosenLeft, c.leftBy = *left.Figure, left.by
 		c.chosenRight, c.rightBy = *right.Figure, right.by
-		p.problems = append(p.problems, d.told...)
+		p.remarks = append(p.remarks, d.told...)
 	}
 	p.report()
 	return nil
@@ -30,8 +30,7 @@ func (p *piece) report() {
 	for i := range p.cells {
 		c := &p.cells[i]
 		if c.slot >= 0 && !c.Chord.Silent() && len(c.chosenLeft.Tones) == 0 && c.deal.free == nil && !c.deal.locked {
-			p.note(leadsheet.Warning, c.At, "left-hand-rests", "the tune leaves the left hand no room for "+c.Chord.Pretty()+": it rests",
-				"move the tune up an octave or choose another key")
+			p.remark(leadsheet.Warning, c.At, "left-hand-rests", "Chord", c.Chord)
 		}
 	}
 }

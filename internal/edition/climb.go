@@ -2,7 +2,6 @@ package edition
 
 import (
 	"context"
-	"fmt"
 	"reflect"
 	"slices"
 
@@ -22,7 +21,7 @@ const fuller = 12
 type rung struct {
 	Page
 	sheet  *sheet
-	told   leadsheet.Problems // of the choices
+	told   arrange.Remarks // of the choices
 	opt    arrange.Options
 	plan   *arrange.Plan // of the page that was made first; nil: not kept
 	rating int           // the weighted sum
@@ -193,8 +192,8 @@ func climb(ctx context.Context, rungs []rung) error {
 		}
 		below.plan, below.passed = nil, nil // it stands
 		if this.rating <= below.rating {
-			this.Problems.Add(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat",
-				fmt.Sprintf("level %d asks no more than level %d on this tune", this.Level.Number, below.Level.Number), "")
+			this.Remarks = append(this.Remarks, remark(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat", "",
+				"Level", this.Level.Number, "Below", below.Level.Number))
 		}
 	}
 	return nil
@@ -240,11 +239,11 @@ func (r *rung) judge(ctx context.Context, plan arrange.Plan, page arrange.Arrang
 	return a, how, err
 }
 
-// count counts the problems with a code.
+// count counts the remarks with a code.
 func count(a Page, code string) int {
 	n := 0
-	for _, p := range a.Problems {
-		if p.Code == code {
+	for _, r := range a.Remarks {
+		if r.Code == code {
 			n++
 		}
 	}

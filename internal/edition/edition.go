@@ -2,7 +2,7 @@ package edition
 
 import (
 	"context"
-	"fmt"
+	"errors"
 	"slices"
 	"sync"
 
@@ -41,6 +41,7 @@ type Page struct {
 	arrange.Arrangement
 	Song     leadsheet.Song // as arranged: in the key of the page and in its order of bars, with chords
 	Language string         // of what is said of it
+	Problems leadsheet.Problems
 	// Failed is set where no page passed the audit: then there is no score to
 	// hand out, and Problems say why.
 	Failed bool
@@ -60,8 +61,8 @@ type Edition struct {
 	Pages []Page
 	Song  leadsheet.Song // in the edition's key and in playing order, with chords where the sheet has none
 
-	from     theory.Interval    // the sheet's key to the edition's
-	moved    leadsheet.Problems // of the key
+	from     theory.Interval // the sheet's key to the edition's
+	moved    arrange.Remarks // of the key
 	language string
 	first    []rung // each level as it comes by itself, before the ladder climbs
 	rungs    []rung // as they stand
@@ -83,9 +84,20 @@ func New(ctx context.Context, song leadsheet.Song, opt Options) (*Edition, error
 	if levels == nil {
 		levels = ladder.Levels()
 	}
-	if _, err := words.In(opt.Language); err != nil {
+	w, err := words.In(opt.Language)
+	if err != nil {
 		return nil, err
 	}
+	e, err := begin(ctx, song, levels, opt)
+	var refused arrange.Refused
+	if errors.As(err, &refused) {
+		return nil, told(w, refused)
+	}
+	return e, err
+}
+
+// begin makes the edition; what it refuses is not in words yet.
+func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt Options) (*Edition, error) {
 	if err := tooLong(song); err != nil {
 		return nil, err
 	}
@@ -154,12 +166,13 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 	if err := climb(ctx, e.rungs); err != nil {
 		return nil, err
 	}
+	w := words.Must(e.language)
 	e.Pages = make([]Page, len(e.rungs))
 	for i := range e.Pages {
 		e.Pages[i] = e.rungs[i].Page
 		e.Pages[i].Language = e.language
-		e.Pages[i].Score = titled(words.Must(e.language), e.Pages[i])
-		e.Pages[i].Problems = slices.Concat(e.moved, e.rungs[i].told, e.Pages[i].Problems)
+		e.Pages[i].Score = titled(w, e.Pages[i])
+		e.Pages[i].Problems = slices.Concat(told(w, slices.Concat(e.moved, e.rungs[i].told, e.Pages[i].Remarks)), e.Pages[i].Problems)
 	}
 	return e, nil
 }
@@ -204,9 +217,9 @@ func (e *Edition) Plan(ctx context.Context, i int) (arrange.Plan, error) {
 
 // tooLong refuses a tune beyond the limits, with the bar that passes one.
 func tooLong(song leadsheet.Song) error {
-	var ps leadsheet.Problems
+	var out arrange.Refused
 	refuse := func(at theory.Dur, what string, n, most int) {
-		ps.Add(leadsheet.Error, song.PosAt(at), "tune-too-long", fmt.Sprintf("the tune has %d %s as played; %d are arranged at most", n, what, most), "cut it into parts, or leave repeats out")
+		out = append(out, remark(leadsheet.Error, song.PosAt(at), "tune-too-long", what, "N", n, "Most", most))
 	}
 	if n := len(song.Bars); n > MaxBars {
 		refuse(song.Bars[MaxBars].At, "bars", n, MaxBars)
@@ -217,5 +230,8 @@ func tooLong(song leadsheet.Song) error {
 	if n := len(song.Chords); n > MaxChords {
 		refuse(song.Chords[MaxChords].At, "chords", n, MaxChords)
 	}
-	return ps.Err()
+	if len(out) > 0 {
+		return out
+	}
+	return nil
 }

@@ -9,6 +9,7 @@ import (
 	"gradatim/internal/arrange"
 	"gradatim/internal/audit"
 	"gradatim/internal/hand"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -27,7 +28,7 @@ type repaired struct {
 func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Page, repaired, error) {
 	how := repaired{map[int]arrange.Plainness{}, map[int]string{}}
 	plain := how.plain
-	var told leadsheet.Problems
+	var told arrange.Remarks
 	for try := 0; ; try++ {
 		if err := context.Cause(ctx); err != nil {
 			return Page{}, how, err
@@ -39,13 +40,13 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 				out.Failed = true
 				out.Problems = append(out.Problems, audit.Problems(found)...)
 			} else {
-				out.Problems = append(out.Problems, told...)
+				out.Remarks = slices.Concat(out.Remarks, told)
 				out.Score = hand.FingerScore(out.Score, player)
 				if err := context.Cause(ctx); err != nil {
 					return Page{}, how, err
 				}
 			}
-			out.Problems.Sort()
+			out.Remarks.Sort()
 			return out, how, nil
 		}
 		seen, letGo := map[int]bool{}, map[int]string{}
@@ -62,7 +63,7 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			if plain[b] == (arrange.Plainness{}) {
 				pos := v.Pos
 				pos.File = song.File
-				told.Add(leadsheet.Info, pos, simplified, fmt.Sprintf("%s is made plainer: %s", barName(v.Pos.Bar), v.Text), "")
+				told = append(told, remark(leadsheet.Info, pos, simplified, "", "Bar", words.Bars{v.Pos.Bar}, "Why", v.Text))
 			}
 			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
 		}
@@ -111,11 +112,4 @@ func plainer(p arrange.Plainness, s score.Score, ids []string, try int) arrange.
 		p.Left++
 	}
 	return p
-}
-
-func barName(n int) string {
-	if n == 0 {
-		return "the pick-up"
-	}
-	return fmt.Sprintf("bar %d", n)
 }

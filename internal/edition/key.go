@@ -1,8 +1,7 @@
 package edition
 
 import (
-	"fmt"
-
+	"gradatim/internal/arrange"
 	"gradatim/internal/hand"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -10,13 +9,12 @@ import (
 
 // inKey moves the song to the key asked for, by the nearest spelled interval,
 // and says so.
-func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, leadsheet.Problems, error) {
-	var told leadsheet.Problems
+func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, arrange.Remarks, error) {
 	pos := leadsheet.Pos{File: song.File}
 	switch {
 	case opt.Easy:
-		k, why := easyKey(song)
-		told.Add(leadsheet.Info, pos, "key-easy", why, "")
+		k, black := easyKey(song)
+		told := arrange.Remarks{remark(leadsheet.Info, pos, "key-easy", "", "Key", k, "n", black)}
 		if k == song.Key {
 			return song, told, nil
 		}
@@ -24,19 +22,16 @@ func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, leadsheet.Problems
 	case opt.Key.Valid():
 		k := theory.Key{Tonic: opt.Key.Tonic, Mode: song.Key.Mode}
 		if f := k.Fifths(); f < -7 || f > 7 {
-			told.Add(leadsheet.Error, pos, "key-signature", fmt.Sprintf("%s has no key signature: it would need %d accidentals", k.Pretty(), max(f, -f)),
-				"take the key of the same sound with fewer")
-			return song, nil, told
+			return song, nil, arrange.Refused{remark(leadsheet.Error, pos, "key-signature", "key", "Key", k, "n", max(f, -f))}
 		}
 		if k.Tonic == song.Key.Tonic {
 			return song, nil, nil
 		}
-		told.Add(leadsheet.Info, pos, "key-moved", fmt.Sprintf("moved from %s to %s", song.Key.Pretty(), k.Pretty()), "")
+		told := arrange.Remarks{remark(leadsheet.Info, pos, "key-moved", "", "From", song.Key, "To", k)}
 		moved := song.Transpose(nearest(song.Key.Tonic, k.Tonic))
 		for _, b := range moved.Bars { // a change of key on the way may leave the signatures
 			if f := b.Key.Fifths(); b.Key.Valid() && (f < -7 || f > 7) {
-				told.Add(leadsheet.Error, moved.PosAt(b.At), "key-signature", fmt.Sprintf("the tune passes through %s there, which has no key signature", b.Key.Pretty()), "choose a key with fewer accidentals")
-				return song, nil, told
+				return song, nil, append(arrange.Refused(told), remark(leadsheet.Error, moved.PosAt(b.At), "key-signature", "passage", "Key", b.Key))
 			}
 		}
 		return moved, told, nil
@@ -56,10 +51,10 @@ func nearest(from, to theory.Name) theory.Interval {
 
 // easyKey picks the key in which the tune asks for the fewest black keys and
 // lies best: from middle C to the F above the next C. Of equals, the one nearest
-// to the tune's own key.
-func easyKey(song leadsheet.Song) (theory.Key, string) {
-	best, bestCost := song.Key, 1<<30
-	bestBlack := 0
+// to the tune's own key. fewest is how often a black key is touched there.
+func easyKey(song leadsheet.Song) (best theory.Key, fewest int) {
+	best = song.Key
+	bestCost := 1 << 30
 	for f := -4; f <= 4; f++ {
 		k := theory.KeyOf(f, song.Key.Mode)
 		iv := nearest(song.Key.Tonic, k.Tonic)
@@ -80,12 +75,8 @@ func easyKey(song leadsheet.Song) (theory.Key, string) {
 		}
 		cost := 8*black + 4*outside + max(f, -f) + max(int(iv.Semitones), -int(iv.Semitones))
 		if cost < bestCost {
-			best, bestCost, bestBlack = k, cost, black
+			best, bestCost, fewest = k, cost, black
 		}
 	}
-	why := fmt.Sprintf("%s is the friendliest key: the tune and its triads touch a black key %d times there", best.Pretty(), bestBlack)
-	if bestBlack == 1 {
-		why = fmt.Sprintf("%s is the friendliest key: the tune and its triads touch a black key once there", best.Pretty())
-	}
-	return best, why
+	return best, fewest
 }

@@ -1,14 +1,15 @@
 package edition
 
 import (
-	"fmt"
 	"reflect"
 	"slices"
 
+	"gradatim/internal/arrange"
 	"gradatim/internal/choice"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/internal/roadmap"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -60,7 +61,7 @@ func (s *sheets) of(l ladder.Level, how Repeats) *sheet {
 // choices brings choices from the order of playing into the page's. What is for a later
 // time through is dropped where the bar is printed once: silently where the first time
 // has the same, else told.
-func (s *sheet) choices(cs []choice.Choice) (out []choice.Choice, told leadsheet.Problems) {
+func (s *sheet) choices(cs []choice.Choice) (out []choice.Choice, told arrange.Remarks) {
 	if s.fold == nil {
 		return cs, nil
 	}
@@ -82,8 +83,7 @@ func (s *sheet) choices(cs []choice.Choice) (out []choice.Choice, told leadsheet
 			return d.Level == c.Level && d.At <= c.At && d.Until >= c.Until && reflect.DeepEqual(d.Fix, c.Fix)
 		}
 		if !slices.ContainsFunc(out, same) {
-			told.Add(leadsheet.Info, c.Pos, "choice-folded", fmt.Sprintf("bar %d is printed once, so that a choice for another time through has no place", c.Pos.Bar),
-				"give --repeats written, or choose for the first time through")
+			told = append(told, remark(leadsheet.Info, c.Pos, "choice-folded", "", "Bar", words.Bars{c.Pos.Bar}))
 		}
 	}
 	return out, told
