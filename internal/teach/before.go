@@ -67,6 +67,9 @@ func (w *writer) before(p *page, t *technique.Technique, pl place) score.Score {
 	case technique.LeftHand:
 		s.Notes = slices.DeleteFunc(slices.Clone(s.Notes), func(n score.Note) bool { return n.Hand != score.Right })
 		s.Directions = nil
+		if t.Rests { // the plainest there is: without it there is only the tune
+			return unfingered(s)
+		}
 		return w.plain(p, s)
 	case technique.Line:
 		if try := w.unpushed(p, s, from); w.stands(try) {
