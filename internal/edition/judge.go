@@ -66,6 +66,10 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 				told = append(told, remark(leadsheet.Info, pos, simplified, "", "Bar", words.Bars{v.Pos.Bar}, "Why", v.Text))
 			}
 			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
+			// A jump into a bar may come from what the bar before holds under the tune.
+			if try > 0 && v.Code == audit.Jump && b > 0 && v.At == song.Bars[b].At && !plan.Fixes(b-1) {
+				plain[b-1] = plainer(plain[b-1], a.Score, nil, repairs)
+			}
 		}
 		var err error
 		if len(letGo) > 0 {

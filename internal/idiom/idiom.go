@@ -291,6 +291,7 @@ func (k Idiom) Shape(l ladder.Level) ladder.Level {
 	}
 	if k.Steady {
 		l.VaryShape, l.VaryByPhrase = false, false
+		l.KeepSevenths = false // a drone's symbols say what it plays
 	}
 	return l
 }
