@@ -53,7 +53,7 @@ func TestTuneInItsOctave(t *testing.T) {
 	} {
 		p := prepared(t, tune(t, fourFour, "C", tt.text), 3)
 		told := ""
-		for _, x := range p.problems {
+		for _, x := range p.remarks {
 			if strings.HasPrefix(x.Code, "tune-octave") {
 				told = x.Code
 			}
