@@ -38,7 +38,7 @@ var fullChords = &Technique{
 		return out
 	},
 	Recognise: recogniseFull,
-	Also:      []string{"clusters", "guide-tones", "upper-structure", "drop-two"},
+	Also:      []string{"clusters", "guide-tones", "upper-structure", "drop-two", "block-chords"},
 	Drill:     FullCadence,
 }
 
@@ -107,7 +107,7 @@ func recogniseFull(page *sight.Page) []Finding {
 			_, seventh := c.Chord.Seventh()
 			triad = !seventh
 		}
-		if len(c.Keys) >= 4 && c.Third && (c.Seventh || triad) {
+		if c.Third && (len(c.Keys) >= 4 && (c.Seventh || triad) || len(c.Keys) == 3 && triad) {
 			out = append(out, standing(c))
 		}
 	}

@@ -57,7 +57,7 @@ var guideTones = &Technique{
 		return out
 	},
 	Recognise: recogniseGuides,
-	Also:      []string{"third-or-sixth", "upper-structure", "drop-two", "octaves", "clusters"},
+	Also:      []string{"third-or-sixth", "upper-structure", "drop-two", "octaves", "clusters", "full-chords"},
 	Drill:     GuideLine,
 }
 

@@ -23,7 +23,7 @@ var spreadTenth = &Technique{
 		return out
 	},
 	Recognise: recogniseSpreadTenth,
-	Also:      []string{"flowing-arpeggio", "shells", "root-seventh", "two-voices"}, // where a chord has time for one strike
+	Also:      []string{"one-five-eight", "flowing-arpeggio", "shells", "root-seventh", "two-voices"}, // where a chord has time for one strike
 	Drill:     AroundChords,
 }
 
