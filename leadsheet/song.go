@@ -160,12 +160,13 @@ func (s Song) BarAt(at theory.Dur) int {
 }
 
 // Joint tells whether a bar, by index, may be played after another one than stands
-// before it: a repeat or an ending begins with it, or follows one that closes.
+// before it: a repeat, an ending or a coda begins with it, or it follows a jump.
 func (s Song) Joint(i int) bool {
 	if i <= 0 || i >= len(s.Bars) {
 		return i == 0
 	}
-	return s.Bars[i].Signs.Start || s.Bars[i].Signs.EndingOpens || s.Bars[i-1].Signs.Times > 0
+	here, before := s.Bars[i].Signs, s.Bars[i-1].Signs
+	return here.Start || here.EndingOpens || here.Segno || here.Coda || before.Times > 0 || before.DaCapo || before.DalSegno
 }
 
 // PosAt places a moment of the music by bar and beat.

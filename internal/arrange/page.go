@@ -44,7 +44,7 @@ func (p *piece) page() score.Score {
 	}
 	s.Notes = make([]score.Note, 0, n+n/8) // ornaments are few
 	p.writeChords(&s)
-	restate(&s)
+	p.restate(&s)
 	p.writeTune(&s)
 	for i := range p.cells {
 		p.writeFigure(&s, &p.cells[i], score.Left, p.cells[i].chosenLeft, p.cells[i].leftBy)
@@ -101,7 +101,7 @@ func (p *piece) writeChords(s *score.Score) {
 
 // restate prints the chord in force again where a section, a repeat or an ending begins
 // under it: a reader who starts there has to see it.
-func restate(s *score.Score) {
+func (p *piece) restate(s *score.Score) {
 	var out []score.Symbol
 	k := 0
 	for i, b := range s.Bars {
@@ -110,19 +110,13 @@ func restate(s *score.Score) {
 			out = append(out, s.Chords[k])
 			k++
 		}
-		if (b.Section != "" && !b.Pickup || joint(s, i)) && first > 0 && (first == len(out) || out[first].At > b.At) {
+		if (b.Section != "" && !b.Pickup || p.song.Joint(i)) && first > 0 && (first == len(out) || out[first].At > b.At) {
 			again := out[first-1]
 			again.At = b.At
 			out = slices.Insert(out, first, again)
 		}
 	}
 	s.Chords = append(out, s.Chords[k:]...)
-}
-
-// joint tells whether a bar of the page may be played after another one than stands
-// before it.
-func joint(s *score.Score, i int) bool {
-	return i > 0 && (s.Bars[i].Signs.Start || s.Bars[i].Signs.EndingOpens || s.Bars[i-1].Signs.Times > 0)
 }
 
 func (p *piece) keyAt(at theory.Dur) theory.Key {

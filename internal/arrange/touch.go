@@ -167,7 +167,7 @@ func (p *piece) writeSlurs(s *score.Score) {
 			}
 			long := s.BarAt(n.At)-full >= p.kind.Touch.Slurs
 			detached := before.Marks.Has(score.Staccato) || n.Marks.Has(score.Staccato)
-			if k := s.BarAt(n.At); joint(s, k) && before.At < s.Bars[k].At { // not over a sign for a repeat
+			if k := s.BarAt(n.At); p.song.Joint(k) && before.At < s.Bars[k].At { // not over a sign for a repeat
 				close(i)
 				from = i
 				continue

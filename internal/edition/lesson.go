@@ -9,6 +9,7 @@ import (
 	"gradatim/internal/perform"
 	"gradatim/internal/teach"
 	"gradatim/internal/words"
+	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -35,21 +36,7 @@ func Lesson(ctx context.Context, as []Page, h hand.Profile) teach.Input {
 func lessonPage(a Page) teach.Page {
 	p := teach.Page{Level: a.Level}
 	p.Score, _ = a.Played() // a lesson compares levels, some of which write out what others repeat
-	_, order := a.Score.Played()
-	for k, i := range order {
-		b := a.Score.Bars[i]
-		later := p.Score.Bars[k].At - b.At
-		for _, d := range a.Decisions {
-			if d.At < b.At || d.At >= b.End() {
-				continue
-			}
-			c := teach.Choice{At: d.At + later, End: d.End + later, Sheet: d.Sheet, Device: d.Device}
-			for _, ch := range d.Chords {
-				c.Chords = append(c.Chords, teach.Chosen{At: ch.At + later, End: ch.End + later, Chord: ch.Chord, Why: ch.Why})
-			}
-			p.Choices = append(p.Choices, c)
-		}
-	}
+	p.Choices = playedChoices(a, p.Score)
 	for _, u := range a.Used {
 		p.Used = append(p.Used, teach.Use{Technique: u.Technique, Bars: u.Bars})
 	}
@@ -61,4 +48,46 @@ func lessonPage(a Page) teach.Page {
 		p.Seconds = func(at theory.Dur) float64 { return timing.Seconds(at, 0) }
 	}
 	return p
+}
+
+// playedChoices are the decisions of a page on its chords, each as often as it is played.
+func playedChoices(a Page, played score.Score) []teach.Choice {
+	var out []teach.Choice
+	_, order := a.Score.Played()
+	for k, i := range order {
+		b := a.Score.Bars[i]
+		later := played.Bars[k].At - b.At
+		jumps := k > 0 && order[k-1] != i-1
+		for _, d := range a.Decisions {
+			if d.At >= b.End() || d.At < b.At && !(jumps && d.End > b.At) {
+				continue
+			}
+			c := teach.Choice{At: max(d.At, b.At) + later, End: d.End + later, Sheet: d.Sheet, Device: d.Device}
+			for _, ch := range d.Chords {
+				if ch.End > b.At || !jumps {
+					c.Chords = append(c.Chords, teach.Chosen{At: max(ch.At+later, c.At), End: ch.End + later, Chord: ch.Chord, Why: ch.Why})
+				}
+			}
+			n := len(out) - 1
+			if n >= 0 && out[n].End > c.At { // the music has jumped out of it
+				out[n].End = c.At
+				if m := len(out[n].Chords) - 1; m >= 0 {
+					out[n].Chords[m].End = min(out[n].Chords[m].End, c.At)
+				}
+			}
+			if n >= 0 && jumps && k > 0 && stays(out[n], c) {
+				out[n].End = c.End
+				out[n].Chords[0].End = c.Chords[0].End
+				continue
+			}
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// stays tells whether a decision only goes on with the one before it: the same chord of
+// the sheet, kept.
+func stays(a, b teach.Choice) bool {
+	return a.End == b.At && a.Sheet == b.Sheet && len(a.Chords) == 1 && len(b.Chords) == 1 && a.Chords[0].Chord == b.Chords[0].Chord
 }

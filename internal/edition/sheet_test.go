@@ -11,6 +11,7 @@ import (
 	"gradatim/internal/audit"
 	"gradatim/internal/choice"
 	"gradatim/internal/edition"
+	"gradatim/internal/hand"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/roadmap"
@@ -180,4 +181,28 @@ func readBack(t *testing.T, s score.Score) score.Score {
 		t.Fatal(err)
 	}
 	return back
+}
+
+// A lesson sees each page as it is played, with every chord decided on once at a time.
+func TestLessonOfFoldedPages(t *testing.T) {
+	song := sheetOf(t, repeating)
+	in := edition.Lesson(t.Context(), made(t, song, edition.Options{}), hand.Default())
+	if in.Song.End() != song.End() {
+		t.Fatalf("the lesson's tune ends at %s", in.Song.End())
+	}
+	for _, p := range in.Pages {
+		if p.Score.End() != song.End() {
+			t.Errorf("level %d: the page ends at %s", p.Level.Number, p.Score.End())
+		}
+		at := theory.Dur(0)
+		for _, c := range p.Choices {
+			if c.At != at || c.End <= c.At || len(c.Chords) == 0 || c.Chords[0].At != c.At || c.Chords[len(c.Chords)-1].End != c.End {
+				t.Errorf("level %d: %+v after %s", p.Level.Number, c, at)
+			}
+			at = c.End
+		}
+		if at != song.End() {
+			t.Errorf("level %d: chords decided to %s", p.Level.Number, at)
+		}
+	}
 }

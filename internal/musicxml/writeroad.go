@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/notate"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 // The signs of a bar for the order of playing: repeats and endings in the bar lines
@@ -28,21 +29,18 @@ func (w *scoreWriter) roadBefore(b *notate.Bar) {
 		w.close()
 	}
 	if s.Segno {
-		w.road("above", "segno", "", "segno", "1")
+		w.road(0, "segno", "", "segno", "1")
 	}
 	if s.Coda {
-		w.road("above", "coda", "", "coda", "1")
+		w.road(0, "coda", "", "coda", "1")
 	}
-}
-
-// roadAfter writes what stands after the i-th bar, its bar line with it.
-func (w *scoreWriter) roadAfter(b *notate.Bar, i int) {
-	s := b.Bar.Signs
+	// Words about the end of a bar stand in its middle, where there is room for them.
+	middle := b.Dur / 2 / theory.SixtyFourth * theory.SixtyFourth
 	if s.ToCoda {
-		w.road("above", "words", "To Coda", "tocoda", "1")
+		w.road(middle, "words", "To Coda", "tocoda", "1")
 	}
 	if s.Fine {
-		w.road("above", "words", "Fine", "fine", "yes")
+		w.road(middle, "words", "Fine", "fine", "yes")
 	}
 	if s.DaCapo || s.DalSegno {
 		words, kind, mark := "D.C.", "dacapo", "yes"
@@ -60,8 +58,13 @@ func (w *scoreWriter) roadAfter(b *notate.Bar, i int) {
 			}
 			break
 		}
-		w.road("below", "words", words, kind, mark)
+		w.road(middle, "words", words, kind, mark)
 	}
+}
+
+// roadAfter writes what stands after the i-th bar, its bar line with it.
+func (w *scoreWriter) roadAfter(b *notate.Bar, i int) {
+	s := b.Bar.Signs
 	closes := s.Ending != 0 && (i+1 == len(w.src.Bars) || w.src.Bars[i+1].Signs.Ending != s.Ending || w.src.Bars[i+1].Signs.EndingOpens)
 	if b.Line == notate.Plain && s.Times == 0 && !closes {
 		return
@@ -90,9 +93,9 @@ func (w *scoreWriter) roadAfter(b *notate.Bar, i int) {
 	w.close()
 }
 
-// road writes a sign or word for the order of playing.
-func (w *scoreWriter) road(place, element, words, sound, value string) {
-	w.open("direction", "placement", place)
+// road writes a sign or word for the order of playing, so long after the cursor.
+func (w *scoreWriter) road(off theory.Dur, element, words, sound, value string) {
+	w.open("direction", "placement", "above")
 	w.open("direction-type")
 	if words == "" {
 		w.empty(element)
@@ -100,6 +103,9 @@ func (w *scoreWriter) road(place, element, words, sound, value string) {
 		w.leaf(element, words)
 	}
 	w.close()
+	if off > 0 {
+		w.leaf("offset", w.duration(off))
+	}
 	w.staff(score.Right)
 	w.empty("sound", sound, value)
 	w.close()

@@ -360,8 +360,11 @@ func (w *writer) lines() {
 			if !w.Source.Continues {
 				w.Bars[i].Line = Final
 			}
-		case i == 0 && w.Bars[i].Pickup: // it belongs to what follows
-		case w.Bars[i+1].Section != "" || w.Bars[i+1].NewKey:
+		case w.Bars[i].Bar.Signs.DaCapo || w.Bars[i].Bar.Signs.DalSegno:
+			w.Bars[i].Line = Double
+		case w.Bars[i].Pickup && (i == 0 || !w.Bars[i+1].NewKey): // it belongs to what follows
+		case w.Bars[i+1].Section != "" || w.Bars[i+1].NewKey,
+			w.Bars[i+1].Pickup && i+2 < len(w.Bars) && w.Bars[i+2].Section != "":
 			w.Bars[i].Line = Double
 		}
 	}

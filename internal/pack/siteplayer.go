@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"gradatim/internal/perform"
+	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -120,8 +121,10 @@ func (site *site) player(s score.Score, beat string, takes []Take, n names) (pla
 		p.Takes = append(p.Takes, takeData{t.Name, say(t.Options.Hands.String()), t.Options.Hands.String(), percent, n.take(t), i})
 	}
 	s, order := s.Played() // the player goes through time; boxes are those of the page
+	times := make([]int, len(s.Bars))
 	for k, b := range s.Bars {
-		d := barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: b.Pass, Number: b.Number, At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
+		times[order[k]]++
+		d := barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: times[order[k]], Number: b.Number, At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
 		p.Bars = append(p.Bars, d)
 	}
 	for _, x := range s.Notes {
@@ -195,6 +198,7 @@ func (site *site) barTable(s score.Score) []barRows {
 		if b.Pickup {
 			out[i].Name = site.say("level.pickup")
 		}
+		out[i].Name = strings.Join(append([]string{out[i].Name}, site.signs(b.Signs)...), ", ")
 	}
 	// Moments in order of time: notes are, and chords are woven in.
 	k := 0
@@ -262,6 +266,24 @@ func gcd(a, b int) int {
 		a, b = b, a%b
 	}
 	return a
+}
+
+// signs says what a bar has for the order of playing.
+func (site *site) signs(s leadsheet.Signs) []string {
+	var out []string
+	if s.EndingOpens {
+		out = append(out, site.say("level.ending", "Numbers", s.Ending.String()))
+	}
+	for _, x := range []struct {
+		is  bool
+		key string
+	}{{s.Start, "repeat-opens"}, {s.Times > 0, "repeat-closes"}, {s.Segno, "segno"}, {s.Coda, "coda"}, {s.ToCoda, "to-coda"},
+		{s.Fine, "fine"}, {s.DaCapo, "da-capo"}, {s.DalSegno, "dal-segno"}} {
+		if x.is {
+			out = append(out, site.say("level."+x.key))
+		}
+	}
+	return out
 }
 
 // inWords reads a small score aloud: bar by bar, hand by hand.

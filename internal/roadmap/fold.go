@@ -20,8 +20,10 @@ import (
 // of a run. Rejected: taking the signs as the sheet has them, as they also order what
 // differs from pass to pass; comparing finished pages, which fold by luck.
 
-// mostEnding is how many bars an ending has at most: more is another section.
-const mostEnding = 6
+const (
+	mostEnding = 6  // bars of an ending at most: more is another section
+	leastJump  = 12 // bars that a jump has to save: for fewer nobody turns back
+)
 
 // Folded is a song in the order of its page.
 type Folded struct {
@@ -44,17 +46,22 @@ type visit struct {
 // note of the tune and so many before it, are printed by themselves. ok is false where
 // nothing comes again, or not as it was.
 func Fold(song leadsheet.Song, before int) (f Folded, ok bool) {
-	w := folder{song: song}
-	if !w.cut(before) {
-		return Folded{}, false
+	for _, jumps := range []bool{true, false} {
+		w := folder{song: song, jumps: jumps}
+		if !w.cut(before) {
+			break
+		}
+		w.find()
+		if len(w.out) == len(w.visits) {
+			break
+		}
+		f.Song, f.Melody = w.write()
+		f.visits = w.visits
+		if w.reads(f.Song) {
+			return f, true
+		}
 	}
-	w.find()
-	if len(w.out) == len(w.visits) {
-		return Folded{}, false
-	}
-	f.Song, f.Melody = w.write()
-	f.visits = w.visits
-	return f, w.reads(f.Song)
+	return Folded{}, false
 }
 
 // Place says where a moment of the song in playing order stands in the folded one;
@@ -67,6 +74,7 @@ func (f Folded) Place(at theory.Dur) (printed theory.Dur, again bool) {
 
 type folder struct {
 	song   leadsheet.Song
+	jumps  bool // D.C. and D.S. are looked for
 	visits []visit
 	out    []item
 	of     []int // for each visit the item that is printed for it
@@ -113,6 +121,9 @@ func (w *folder) cut(before int) bool {
 func (w *folder) find() {
 	w.of = make([]int, len(w.visits))
 	for i := 0; i < len(w.visits); {
+		if w.jumps && w.jump(i) {
+			return
+		}
 		n, times, ending := w.repeat(i)
 		if times < 2 {
 			w.of[i] = len(w.out)
@@ -150,6 +161,54 @@ func (w *folder) find() {
 			i++
 		}
 	}
+}
+
+// jump takes what is played from a visit on as a way back, from the start or a sign, and
+// the rest as a coda, where that saves enough. It reads as Route does: no repeat is
+// taken again, and of endings the last.
+func (w *folder) jump(i int) bool {
+	p := slices.IndexFunc(w.out, func(it item) bool { return w.alike(it.visit, i) })
+	if p < 0 || w.heldOver(i-1) {
+		return false
+	}
+	of := map[int]int{}
+	q, k := p, i
+	for k < len(w.visits) && q < len(w.out) {
+		if e := w.out[q].signs.Ending; e != 0 && e.Has(1) {
+			q++
+			continue
+		}
+		if !w.alike(w.out[q].visit, k) {
+			break
+		}
+		of[k] = q
+		q++
+		k++
+	}
+	if k-i < leastJump || k == len(w.visits) || w.heldOver(k-1) {
+		return false
+	}
+	for j := k; j < len(w.visits); j++ { // the coda is new, and played once
+		if slices.ContainsFunc(w.visits[:j], func(v visit) bool { return v.page == w.visits[j].page }) {
+			return false
+		}
+	}
+	last := &w.out[len(w.out)-1].signs
+	if p == 0 {
+		last.DaCapo = true
+	} else {
+		last.DalSegno = true
+		w.out[p].signs.Segno = true
+	}
+	w.out[of[k-1]].signs.ToCoda = true
+	for j, at := range of {
+		w.of[j] = at
+	}
+	for j := k; j < len(w.visits); j++ {
+		w.of[j] = len(w.out)
+		w.out = append(w.out, item{visit: j, signs: Signs{Coda: j == k}})
+	}
+	return true
 }
 
 // repeat measures what begins at a visit and comes again at once: its length, how often
@@ -258,7 +317,7 @@ func (w *folder) write() (leadsheet.Song, []int) {
 		switch {
 		case v.second && k > 0 && w.out[k-1].visit == it.visit-1 && !parts(w.out[k-1].signs, it.signs):
 			s.Bars[last].Dur += v.dur
-			s.Bars[last].Signs.Times = it.signs.Times
+			s.Bars[last].Signs = joined(s.Bars[last].Signs, it.signs)
 		case v.second: // what leads into a section
 			b.Pickup, b.Section, b.Number = true, "", number
 			s.Bars = append(s.Bars, b)
@@ -301,7 +360,13 @@ func (w *folder) write() (leadsheet.Song, []int) {
 
 // parts tells whether a sign stands between two halves of a bar.
 func parts(a, b Signs) bool {
-	return a.Times > 0 || b.Start || b.EndingOpens || a.Ending != b.Ending
+	return a.Times > 0 || a.ToCoda || a.DaCapo || a.DalSegno || b.Start || b.EndingOpens || b.Segno || b.Coda || a.Ending != b.Ending
+}
+
+// joined are the signs of a bar whose halves have these.
+func joined(a, b Signs) Signs {
+	a.Times, a.ToCoda, a.DaCapo, a.DalSegno = b.Times, b.ToCoda, b.DaCapo, b.DalSegno
+	return a
 }
 
 // reads tells whether the folded song, read as a page, is played as the song is.

@@ -53,6 +53,14 @@ func drawn(s leadsheet.Song) string {
 		if b.Signs.Times > 0 {
 			w += strings.Repeat(":", b.Signs.Times-1) + "|"
 		}
+		for _, x := range []struct {
+			is   bool
+			text string
+		}{{b.Signs.Segno, "S"}, {b.Signs.Coda, "O"}, {b.Signs.ToCoda, "o"}, {b.Signs.DaCapo, "DC"}, {b.Signs.DalSegno, "DS"}} {
+			if x.is {
+				w += x.text
+			}
+		}
 		out = append(out, w)
 	}
 	return strings.Join(out, " ")
@@ -60,6 +68,14 @@ func drawn(s leadsheet.Song) string {
 
 func TestFold(t *testing.T) {
 	const eight = "CCCC DDDD EEEE FFFF GGGG AAAA BBBB CDEF"
+	const long = eight + " CEGC DFAD EGBE FACF CDCD EFEF GAGA BCBC CCDD EEFF GGAA BBCC CDDC"
+	upTo := func(first, last int) []int {
+		var out []int
+		for i := first; i <= last; i++ {
+			out = append(out, i)
+		}
+		return out
+	}
 	for _, tt := range []struct {
 		name, page string
 		order      []int
@@ -75,6 +91,10 @@ func TestFold(t *testing.T) {
 		{"a pick-up into each repeat", "C DDDD EEEE FFF G AAAA BBBB CCC", []int{0, 1, 2, 3, 0, 1, 2, 3, 4, 5, 6, 7, 4, 5, 6, 7},
 			"0p 1 2 3:| |:3p 4 5 [1 6:| [2 7"},
 		{"back to the start is no ending", eight, []int{0, 1, 2, 3, 4, 5, 6, 7, 0, 1, 2, 3}, ""},
+		{"back to the start, then a coda", long, slices.Concat(upTo(0, 18), upTo(0, 11), []int{19, 20}),
+			"1 2 3 4 5 6 7 8 9 10 11 12o 13 14 15 16 17 18 19DC 20O 21"},
+		{"back to a sign", long, slices.Concat(upTo(0, 19), upTo(1, 12), []int{20}),
+			"1 2S 3 4 5 6 7 8 9 10 11 12 13o 14 15 16 17 18 19 20DS 21O"},
 	} {
 		s := played(tt.page, tt.order...)
 		f, ok := roadmap.Fold(s, 0)

@@ -67,10 +67,10 @@ func (w *writer) before(p *page, t *technique.Technique, pl place) score.Score {
 	case technique.LeftHand:
 		s.Notes = slices.DeleteFunc(slices.Clone(s.Notes), func(n score.Note) bool { return n.Hand != score.Right })
 		s.Directions = nil
-		if t.Rests { // the plainest there is: without it there is only the tune
-			return unfingered(s)
+		if held := w.plain(p, s); !sameNotes(held, pl.after) {
+			return held
 		}
-		return w.plain(p, s)
+		return s.Finish() // what is held is what is taught
 	case technique.Line:
 		if try := w.unpushed(p, s, from); w.stands(try) {
 			return unfingered(try)
@@ -78,6 +78,13 @@ func (w *writer) before(p *page, t *technique.Technique, pl place) score.Score {
 		return unfingered(w.inPlace(t, s, from))
 	}
 	return unfingered(w.without(t, s, from))
+}
+
+// sameNotes tells whether two scores have the same notes at the same places.
+func sameNotes(a, b score.Score) bool {
+	return slices.EqualFunc(a.Notes, b.Notes, func(m, n score.Note) bool {
+		return m.Hand == n.Hand && m.At == n.At && m.Dur == n.Dur && m.Pitch == n.Pitch && m.Grace == n.Grace
+	})
 }
 
 // stands tells whether an excerpt passes the audit but for what has no goal in it.

@@ -87,6 +87,9 @@ func (w *writer) example(p *page, t *technique.Technique, taken map[int]int) (Ex
 	e.Before = Music{Score: w.fingered(w.before(p, t, best))}
 	e.After.Caption = w.say("example.with", "Bars", words.Bars(e.Bars))
 	e.Before.Caption = w.say("example.without." + t.Stage.String())
+	if t.Stage == technique.LeftHand && !slices.ContainsFunc(e.Before.Score.Notes, func(n score.Note) bool { return n.Hand == score.Left }) {
+		e.Before.Caption = w.say("example.without." + technique.RightHand.String()) // no chords are held
+	}
 	e.Why = w.why(p, t, best)
 	return e, true
 }
