@@ -522,7 +522,7 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	if a.shape == b.shape && pc.Chord == c.Chord && p.level.VaryShape {
 		cost += bare
 	}
-	if p.kind.Steady && a.rhythm != b.rhythm && pc.Dur() == c.Dur() && !c.Closes {
+	if p.kind.Steady && p.level.Position == 0 && a.rhythm != b.rhythm && pc.Dur() == c.Dur() && !c.Closes {
 		cost += unsteady
 	}
 	return cost

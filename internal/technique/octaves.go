@@ -46,7 +46,7 @@ var octaves = &Technique{
 		return []Figure{f}
 	},
 	Recognise: recogniseOctaves,
-	Also:      []string{"block-chords", "guide-tones", "drop-two"},
+	Also:      []string{"full-chords", "block-chords", "guide-tones", "drop-two"},
 	Drill:     OctaveScale,
 	Scale: OnScale{From: 72, Put: func(s ScaleNote) (Adorned, bool) {
 		return s.with(s.below(7), score.Doubling, reason.Figure("octaves")), true

@@ -13,6 +13,9 @@ var oneFiveEight = &Technique{
 		out := figures(c, oneFiveEightForms, reason.Figure("one-five-eight"), nil)
 		for i := range out {
 			out[i].Pedal = true
+			if f := &out[i]; len(f.Tones) > 1 && f.Top()-f.Bottom() < 12 { // no time for the octave
+				f.By, f.Say = rootAndFifth.ID, reason.Figure("root-and-fifth")
+			}
 		}
 		return out
 	},
