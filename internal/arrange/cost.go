@@ -514,7 +514,7 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 		cost += 6
 	}
 	if here := p.level.Position; here > 0 && max(a.high, b.high)-min(a.low, b.low) > here {
-		cost += leaves
+		cost += leaves * max(1, 13-here) // the narrower, the dearer
 	}
 	if p.level.Heard == ladder.HeardThird {
 		cost += hanging(pc, a, c, b)

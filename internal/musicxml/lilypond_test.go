@@ -166,8 +166,12 @@ func comparePlaying(t *testing.T, s score.Score, csv string) {
 				meets = true
 			}
 		}
+		end := ticks(n.End())
+		if n.Marks.Has(score.Staccato) { // LilyPond 2.24, script-init.ly: half its length
+			end = ticks(n.At) + (end-ticks(n.At))/2
+		}
 		if !slices.ContainsFunc(got, func(p played) bool {
-			return p.key == n.Pitch.MIDI() && near(p.on, ticks(n.At)) && (meets || near(p.off, ticks(n.End())))
+			return p.key == n.Pitch.MIDI() && near(p.on, ticks(n.At)) && (meets || near(p.off, end))
 		}) {
 			t.Errorf("%s at %s for %s is not played", n.Pitch, n.At, n.Dur)
 		}
