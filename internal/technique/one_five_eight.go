@@ -22,6 +22,7 @@ var oneFiveEight = &Technique{
 	Recognise: recogniseOpenHand,
 	Also:      []string{"ballad-spread", "flowing-arpeggio"},
 	Drill:     AroundChords,
+	Unseen:    "a chord of one beat has its root alone",
 }
 
 var oneFiveEightForms = forms(
