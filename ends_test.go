@@ -36,7 +36,7 @@ func longSheet(t *testing.T) gradatim.File {
 // latest is how late a call may end after its context, where that is also more than a
 // third of what it takes as a whole. It is many times what is measured on an idle machine
 // (docs/performance.md), as tests run on busy ones.
-const latest = 500 * time.Millisecond
+const latest = time.Second
 
 // TestEndsSoon ends the context of each call of a session at many moments of its work on a
 // long tune: the call ends soon, with the context's cause.
