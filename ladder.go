@@ -2,7 +2,6 @@ package gradatim
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 
@@ -110,19 +109,7 @@ func (s *Session) page(ctx context.Context, number int) (edition.Page, error) {
 }
 
 // inSheet names the sheet in problems of a page, which knows only its bars.
-func (s *Session) inSheet(err error) error {
-	var ps leadsheet.Problems
-	if !errors.As(err, &ps) {
-		return err
-	}
-	ps = slices.Clone(ps)
-	for i := range ps {
-		if ps[i].Pos.File == "" {
-			ps[i].Pos.File = s.song.File
-		}
-	}
-	return ps
-}
+func (s *Session) inSheet(err error) error { return leadsheet.InFile(err, s.song.File) }
 
 // MusicXML is the page of a level as a MusicXML 4.0 file.
 func (s *Session) MusicXML(ctx context.Context, level int) ([]byte, error) {

@@ -3,6 +3,7 @@ package leadsheet
 import (
 	"cmp"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -158,6 +159,22 @@ type Problems []Problem
 // Add appends a Problem.
 func (ps *Problems) Add(sev Severity, pos Pos, code, text, fix string) {
 	*ps = append(*ps, Problem{Pos: pos, Severity: sev, Code: code, Text: text, Fix: fix})
+}
+
+// InFile names a file in the Problems of an error that know only their bars; another
+// error comes back as it is.
+func InFile(err error, file string) error {
+	var ps Problems
+	if !errors.As(err, &ps) {
+		return err
+	}
+	ps = slices.Clone(ps)
+	for i := range ps {
+		if ps[i].Pos.File == "" {
+			ps[i].Pos.File = file
+		}
+	}
+	return ps
 }
 
 // Sort orders by file, line, column, bar, beat, then severity (worst first) and

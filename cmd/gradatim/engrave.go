@@ -9,6 +9,7 @@ import (
 	"gradatim"
 	"gradatim/internal/engrave"
 	"gradatim/internal/musicxml"
+	"gradatim/leadsheet"
 )
 
 const engraveAbout = `Engraves a piano score (MusicXML) as pages. The kind of FILE tells what is made: a
@@ -65,7 +66,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	}
 	if *bars != "" {
 		if data, err = cutBars(name, data, from, until); err != nil {
-			return inFile(err, name)
+			return leadsheet.InFile(err, name)
 		}
 		l.Title.Hide, l.HideFoot = true, true
 	}
@@ -82,7 +83,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	doc, err := make(ctx, data, l)
 	stop()
 	if err != nil {
-		return inFile(err, label(name))
+		return leadsheet.InFile(err, label(name))
 	}
 	outs, err := pageFiles(doc, filepath.Base(*to), kind, *dpi)
 	if err != nil {

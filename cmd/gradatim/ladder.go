@@ -151,21 +151,6 @@ func (sh *shell) engraveAll(ctx context.Context, s *gradatim.Session, pages []gr
 	return outs, errors.Join(errs...)
 }
 
-// inFile names the file in problems of a page, which knows only its bars.
-func inFile(err error, file string) error {
-	var ps leadsheet.Problems
-	if !errors.As(err, &ps) {
-		return err
-	}
-	ps = slices.Clone(ps)
-	for i := range ps {
-		if ps[i].Pos.File == "" {
-			ps[i].Pos.File = file
-		}
-	}
-	return ps
-}
-
 // tellLadder tells what there is to tell: of the sheet, then of the piece as a
 // whole, once, then of each level. Explanations of single bars are left to
 // ladder.json.

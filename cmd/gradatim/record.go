@@ -82,7 +82,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	if ext == ".mid" {
 		data, told, err := studio.MIDI(s, o)
 		if err != nil {
-			return inFile(err, name)
+			return leadsheet.InFile(err, name)
 		}
 		sh.tell(told, name)
 		if err := writeAll(filepath.Dir(*to), []output{{filepath.Base(*to), data}}); err != nil {
@@ -175,7 +175,7 @@ func (sh *shell) recordOne(ctx context.Context, r *studio.Recorder, s score.Scor
 		if errors.As(err, &pe) {
 			return writeProblem(to, pe)
 		}
-		return inFile(err, name)
+		return leadsheet.InFile(err, name)
 	}
 	sh.tell(told, name)
 	if err := w.Flush(); err != nil {

@@ -155,6 +155,18 @@ type span struct {
 	chord   theory.Chord // zero: none, or not readable
 }
 
+// lasting adds a chord: one that is named again goes on, and of two at one place the
+// last counts.
+func lasting(all []span, at, end theory.Dur, chord theory.Chord) []span {
+	switch k := len(all); {
+	case k > 0 && all[k-1].chord == chord:
+		all[k-1].end = end
+	case end > at:
+		all = append(all, span{at, end, chord})
+	}
+	return all
+}
+
 func newEar(s score.Score, song leadsheet.Song) *ear {
 	e := &ear{s: s, song: song, out: Heard{Of: map[string]int{}}, hands: map[score.Hand][]strike{}}
 	tune := map[int]int{}
@@ -184,29 +196,18 @@ func newEar(s score.Score, song leadsheet.Song) *ear {
 		e.hands[n.hand] = list
 	}
 	for i, c := range s.Chords {
-		end := s.End()
+		to := s.End()
 		if i+1 < len(s.Chords) {
-			end = s.Chords[i+1].At
+			to = s.Chords[i+1].At
 		}
-		if k := len(e.chords); k > 0 && e.chords[k-1].chord == c.Chord {
-			e.chords[k-1].end = end
-			continue
-		}
-		e.chords = append(e.chords, span{c.At, end, c.Chord})
+		e.chords = lasting(e.chords, c.At, to, c.Chord)
 	}
 	for i, c := range song.Chords {
-		end := song.End()
+		to := song.End()
 		if i+1 < len(song.Chords) {
-			end = song.Chords[i+1].At
+			to = song.Chords[i+1].At
 		}
-		if k := len(e.sheet); k > 0 && e.sheet[k-1].chord == c.Chord {
-			e.sheet[k-1].end = end
-			continue
-		}
-		if end <= c.At { // another mark at the same place counts
-			continue
-		}
-		e.sheet = append(e.sheet, span{c.At, end, c.Chord})
+		e.sheet = lasting(e.sheet, c.At, to, c.Chord)
 	}
 	return e
 }

@@ -5,30 +5,19 @@ import (
 	"io"
 )
 
-// Store is a place where a pack stands: a set of files under their paths, which are
-// written with slashes. A new set takes the place of the old one at once: until
-// Commit nothing that stands there changes, and after it there is what was Put or
-// Kept since Begin, and nothing else. Put and Keep are called from several
-// goroutines. A Folder and a Zip are stores; whatever can put a set of objects in the
-// place of another, such as a bucket with a pointer to the set in force, can be one.
+// Store is a place where a pack stands, as gradatim.Store says method by method: the
+// same interface, written out in both places so that either reads as a whole in its
+// own documentation. A Folder and a Zip are stores; whatever can put a set of objects
+// in the place of another, such as a bucket with a pointer to the set in force, can be
+// one.
 type Store interface {
-	// Name is what the place is called in messages.
 	Name() string
-	// List returns the paths that stand there, sorted; none where there is nothing.
-	List(ctx context.Context) ([]string, error)
-	// Open opens a file that stands there; fs.ErrNotExist where there is none.
+	List(ctx context.Context) (paths []string, err error)
 	Open(ctx context.Context, path string) (io.ReadCloser, error)
-
-	// Begin begins a new set.
 	Begin(ctx context.Context) error
-	// Put adds a file to the new set.
 	Put(ctx context.Context, path string, data []byte) error
-	// Keep takes a file that stands there over into the new set as it is.
 	Keep(ctx context.Context, path string) error
-	// Commit puts the new set in the place of what stands there: whole, or not at all.
 	Commit(ctx context.Context) error
-	// Discard gives the new set up and leaves nothing of it. After Commit it does
-	// nothing.
 	Discard() error
 }
 
