@@ -10,10 +10,11 @@ import (
 	"gradatim/internal/words"
 )
 
-const rateAbout = `Says how hard a two-staff piano score (MusicXML) is, on a scale of nine levels like
-that of published collections, what makes it so, which bars are hardest, what it
-asks of the hands, and which techniques it shows. A score without chord symbols
-has its chords named by ear. The number holds for the printed tempo.`
+const rateAbout = `Says how hard a two-staff piano score (MusicXML) is: a number from 0 to 100, where
+the usual pages of the built-in levels stand at 10, 20, 30, 40 and 50, and its place
+among them. Says besides what makes it so, which bars are hardest, what it asks of
+the hands, and which techniques it shows. A score without chord symbols has its
+chords named by ear. The number holds for the printed tempo.`
 
 func rateCommand(_ context.Context, sh *shell, args []string) error {
 	f := flags(sh, "rate", "SCORE", rateAbout, "page.musicxml", "page.musicxml --hand octave --json")
@@ -60,14 +61,13 @@ func rateCommand(_ context.Context, sh *shell, args []string) error {
 // tellRating writes a rating for reading.
 func (sh *shell) tellRating(r grade.Rating, w *words.Words) {
 	p := func(format string, args ...any) { fmt.Fprintf(sh.out, format, args...) }
-	level := func(tenths int) string { return w.Value(words.Tenths(tenths)) }
-	head := w.Say("rate.head", "Title", cmp.Or(r.Title, w.Say("rate.untitled")), "Level", level(r.Level), "Quarters", r.Quarters)
+	head := w.Say("rate.head", "Title", cmp.Or(r.Title, w.Say("rate.untitled")), "Number", r.Number.Whole(), "Place", r.Number.Place(), "Quarters", r.Quarters)
 	if r.Assumed {
 		head = w.Say("rate.assumed", "Head", head)
 	}
 	p("%s\n\n%s\n", head, w.Say("rate.features"))
 	for _, f := range r.Features {
-		p("  %s  %s\n", level(f.Level), f.Text(w))
+		p("  %3d  %s\n", f.Number.Whole(), f.Text(w))
 	}
 	if len(r.Hardest) > 0 {
 		p("\n%s\n", w.Say("rate.hardest"))

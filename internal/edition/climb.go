@@ -203,7 +203,7 @@ func climb(ctx context.Context, rungs []rung) error {
 const slower = 4
 
 // rise is how much harder a level must be than the one below, in thousandths of
-// a standard deviation: enough to show in a rating of one decimal.
+// a standard deviation: enough to show in a rating.
 const rise = 60
 
 // remake makes the page again by another plan and keeps it where it is better.

@@ -32,35 +32,35 @@ func (l local) above(from, to int) int {
 // their own.
 func (p *page) locals(fs []Feature) []local {
 	var out []local
-	add := func(id string, hand int, r reference, value func(from, to int) (int, bool), text func(from, to int) any) {
+	add := func(id string, hand int, n norm, value func(from, to int) (int, bool), text func(from, to int) any) {
 		for _, f := range fs {
 			if f.ID == id && (hand < 0 && f.Hand == 0 || hand >= 0 && f.Hand == hands[hand]) {
-				out = append(out, local{share(f), f.z, r.norm(), value, text})
+				out = append(out, local{share(f), f.z, n, value, text})
 			}
 		}
 	}
 	for i := range hands {
-		add("speed", i, speeds(betweenTable[i]), func(from, to int) (int, bool) {
+		add("speed", i, speedNorm[i], func(from, to int) (int, bool) {
 			us := p.microseconds(p.bars[to-1].End() - p.bars[from].At)
 			if us <= 0 {
 				return 0, false
 			}
 			return int(int64(p.sums(i, from, to).strikes) * 1_000_000_000 / us), true
 		}, func(from, to int) any { return p.busy(i, from, to) })
-		add("moves", i, movesTable[i], func(from, to int) (int, bool) {
+		add("moves", i, movesNorm[i], func(from, to int) (int, bool) {
 			t := p.sums(i, from, to)
 			return t.points * 1000 / max(1, 2*t.steps), t.steps > 0
 		}, func(from, to int) any { return p.moves(i, from, to) })
-		add("polyphony", i, polyphonyTable[i], func(from, to int) (int, bool) {
+		add("polyphony", i, polyphonyNorm[i], func(from, to int) (int, bool) {
 			t := p.sums(i, from, to)
 			return t.sounding * 1000 / max(1, t.strikes), t.strikes > 0
 		}, func(from, to int) any { return p.chords(i, from, to) })
-		add("fingering", i, fingeringTable, func(from, to int) (int, bool) {
+		add("fingering", i, fingeringNorm, func(from, to int) (int, bool) {
 			t := p.sums(i, from, to)
 			return t.effort * 1000 / max(1, t.notes), t.notes > 0
 		}, func(_, _ int) any { return does(i, "awkward") })
 	}
-	add("rhythm", -1, rhythmTable, func(from, to int) (int, bool) {
+	add("rhythm", -1, rhythmNorm, func(from, to int) (int, bool) {
 		u := p.pulseSums(from, to)
 		return u.points() * 1000 / max(1, u.beats), u.beats > 0
 	}, func(from, to int) any {
@@ -76,7 +76,7 @@ func (p *page) locals(fs []Feature) []local {
 		a, b := p.sums(0, from, to), p.sums(1, from, to)
 		return a.altered + b.altered, a.notes + b.notes
 	}
-	add("accidentals", -1, accidentalTable, func(from, to int) (int, bool) {
+	add("accidentals", -1, accidentalNorm, func(from, to int) (int, bool) {
 		a, n := outside(from, to)
 		return a * 1000 / max(1, n), n > 0
 	}, func(from, to int) any {

@@ -21,13 +21,12 @@ type Fall struct {
 }
 
 // Climbs compares each rating with the one before. A ladder climbs where every
-// Step rises, in hundredths of a level: a rise that the rating does not show is
-// none.
+// Step rises by its Number: a rise that the rating does not show is none.
 func Climbs(rs []Rating) []Step {
 	var out []Step
 	for k := 1; k < len(rs); k++ {
 		a, b := rs[k-1], rs[k]
-		st := Step{From: k - 1, To: k, Rise: b.Sum - a.Sum, Rises: b.Hundredths > a.Hundredths}
+		st := Step{From: k - 1, To: k, Rise: b.Sum - a.Sum, Rises: b.Number > a.Number}
 		weights := 0
 		for _, f := range a.Features {
 			weights += share(f)

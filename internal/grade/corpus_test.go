@@ -94,7 +94,7 @@ func TestLaddersClimb(t *testing.T) {
 			for _, a := range as {
 				r := grade.Rate(a.Score, way.opt)
 				rs = append(rs, r)
-				line += fmt.Sprintf(" %d.%d", r.Level/10, r.Level%10)
+				line += fmt.Sprintf(" %d.%d", r.Number/10, r.Number%10)
 			}
 			rises := true
 			for _, st := range grade.Climbs(rs) {
@@ -115,6 +115,34 @@ func TestLaddersClimb(t *testing.T) {
 		t.Logf("%s: %d of %d ladders rise strictly; what falls in the others: %v", way.name, strict, len(all), falls)
 		if strict*100 < way.floor*len(all) {
 			t.Errorf("%s: only %d of %d ladders rise strictly", way.name, strict, len(all))
+		}
+	}
+}
+
+// TestTypicalPages measures the marks of the scale again: the median page of each level
+// must stand within a quarter of a step of its place.
+func TestTypicalPages(t *testing.T) {
+	_, all := ladders(t)
+	for name, opt := range map[string]grade.Options{
+		"without fingering": {WithoutTechniques: true},
+		"with fingering":    {WithoutTechniques: true, Fingering: grade.ByHand(hand.Default())},
+	} {
+		numbers, sums := map[int][]grade.Number{}, map[int][]int{}
+		for _, as := range all {
+			for _, a := range as {
+				r := grade.Rate(a.Score, opt)
+				numbers[a.Level.Number] = append(numbers[a.Level.Number], r.Number)
+				sums[a.Level.Number] = append(sums[a.Level.Number], r.Sum)
+			}
+		}
+		for level, ns := range numbers {
+			slices.Sort(ns)
+			slices.Sort(sums[level])
+			median := ns[len(ns)/2]
+			t.Logf("%s, level %d: number %d tenths, sum %d", name, level, median, sums[level][len(ns)/2])
+			if off := int(median) - 100*level; off < -25 || off > 25 {
+				t.Errorf("%s: the typical page of level %d stands at %d tenths (sum %d)", name, level, median, sums[level][len(ns)/2])
+			}
 		}
 	}
 }

@@ -12,7 +12,8 @@ type Feature struct {
 	Hand  score.Hand // 0: both hands together
 	Value int        // in thousandths of Unit
 	Unit  string
-	Level int // tenths: the level of the published scale whose pieces have such a value
+	// Number is that of a page with which everything would stand as this does.
+	Number Number
 	// First and Last are the printed numbers of the bars where it is worst, where
 	// Placed is set; a score that has none of it has no such place.
 	First, Last int
@@ -62,7 +63,7 @@ func (p *page) features() []Feature {
 
 func (p *page) patternFeature(i int) Feature {
 	f := Feature{ID: "patterns", Hand: hands[i], Unit: "new patterns in 16 bars", weight: 25, Value: p.patterns(i)}
-	f.rate(perStretch(patternTable[i]))
+	f.rate(p.marks(), patternNorm[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].fresh })
 	t := p.sums(i, 0, len(p.bars))
 	per := max(1, t.strikes*lzBars/max(1, min(len(p.bars), t.strikes))) // strikes in 16 bars
@@ -84,7 +85,7 @@ func (p *page) patternFeature(i int) Feature {
 func (p *page) varietyFeature(i int) Feature {
 	v, different := p.varietyOf(i)
 	f := Feature{ID: "variety", Hand: hands[i], Unit: "bits", weight: 15, Value: v}
-	f.rate(varietyTable[i])
+	f.rate(p.marks(), varietyNorm[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].keys.size() })
 	f.says = words.Tell("grade.variety", "Hand", handOf(i), "n", different, "Equally", equally(v), "Where", p.where(f, "varied"))
 	return f
@@ -107,7 +108,7 @@ func (p *page) movesFeature(i int) Feature {
 	if t.steps > 0 {
 		f.Value = t.points * 1000 / (2 * t.steps)
 	}
-	f.rate(movesTable[i])
+	f.rate(p.marks(), movesNorm[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].points })
 	f.says = p.movesText(i, f)
 	return f
@@ -171,7 +172,7 @@ func (p *page) speedFeature(i int) Feature {
 	if len(sts) > 1 {
 		f.Value = int(int64(len(sts)-1) * 1_000_000_000 / max(1, p.microseconds(sts[len(sts)-1].at-sts[0].at)))
 	}
-	f.rate(speeds(betweenTable[i]))
+	f.rate(p.marks(), speedNorm[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].strikes })
 	at := words.Tell("grade.at", "Quarters", p.quarters)
 	if p.assumed {
@@ -195,7 +196,7 @@ func (p *page) polyphonyFeature(i int) Feature {
 	if t.strikes > 0 {
 		f.Value = t.sounding * 1000 / t.strikes
 	}
-	f.rate(polyphonyTable[i])
+	f.rate(p.marks(), polyphonyNorm[i])
 	p.worst(&f, func(b int) int { return p.tallies[i][b].sounding - p.tallies[i][b].strikes })
 	f.says = words.Tell("grade.polyphony", "Hand", handOf(i), "Average", tenths(f.Value), "Most", t.most, "Where", p.where(f, "full"))
 	return f
@@ -207,13 +208,13 @@ func (p *page) fingeringFeature(i int) Feature {
 	if t.notes > 0 {
 		f.Value = t.effort * 1000 / t.notes
 	}
-	f.rate(fingeringTable)
+	f.rate(p.marks(), fingeringNorm)
 	p.worst(&f, func(b int) int { return p.tallies[i][b].effort })
 	lies := "well"
 	switch {
-	case f.Level >= 60:
+	case f.Value >= 1200:
 		lies = "awkward"
-	case f.Level >= 35:
+	case f.Value >= 950:
 		lies = "care"
 	}
 	f.says = words.Tell("grade.fingering."+lies, "Hand", handOf(i), "Points", tenths(f.Value), "Where", p.where(f, "awkward"))
@@ -226,7 +227,7 @@ func (p *page) rhythmFeature() Feature {
 	if u.beats > 0 {
 		f.Value = u.points() * 1000 / u.beats
 	}
-	f.rate(rhythmTable)
+	f.rate(p.marks(), rhythmNorm)
 	p.worst(&f, func(b int) int { return p.pulses[b].points() })
 	if u.points() == 0 {
 		f.says = words.Tell("grade.even")
@@ -251,7 +252,7 @@ func (p *page) accidentalFeature() Feature {
 	if n := a.notes + b.notes; n > 0 {
 		f.Value = (a.altered + b.altered) * 1000 / n
 	}
-	f.rate(accidentalTable)
+	f.rate(p.marks(), accidentalNorm)
 	p.worst(&f, func(b int) int { return p.tallies[0][b].altered + p.tallies[1][b].altered })
 	if a.altered+b.altered == 0 {
 		f.says = words.Tell("grade.inside")
@@ -266,13 +267,13 @@ func (p *page) compassFeature(i int) Feature {
 	f := Feature{ID: "compass", Hand: hands[i], Unit: "half steps"}
 	t := p.sums(i, 0, len(p.bars))
 	if t.strikes == 0 {
-		f.rate(compassTable[i])
+		f.rate(p.marks(), compassNorm[i])
 		f.says = words.Tell("grade.silent", "Hand", handOf(i))
 		return f
 	}
 	lo, hi := t.keys.low(), t.keys.high()
 	f.Value = (hi - lo) * 1000
-	f.rate(compassTable[i])
+	f.rate(p.marks(), compassNorm[i])
 	p.worst(&f, func(b int) int {
 		k := p.tallies[i][b].keys
 		if k.size() == 0 {
@@ -294,8 +295,9 @@ func (p *page) pitchOf(i, key int) theory.Pitch {
 	return theory.Pitch{}
 }
 
-func (f *Feature) rate(r reference) {
-	f.z, f.Level = r.norm().z(f.Value), r.level(f.Value)
+func (f *Feature) rate(m marks, n norm) {
+	f.z = n.z(f.Value)
+	f.Number = m.place(f.z)
 }
 
 // worst places a feature in the bars that have most of it: the window with the

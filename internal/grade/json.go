@@ -23,13 +23,13 @@ func (d decimal) MarshalJSON() ([]byte, error) {
 }
 
 type featureJSON struct {
-	ID    string  `json:"id"`
-	Hand  string  `json:"hand,omitempty"` // absent: both together
-	Value decimal `json:"value"`
-	Unit  string  `json:"unit"`
-	Level decimal `json:"level"`
-	Text  string  `json:"text"`
-	Bars  []int   `json:"bars,omitempty"` // first and last of where it is worst
+	ID     string  `json:"id"`
+	Hand   string  `json:"hand,omitempty"` // absent: both together
+	Value  decimal `json:"value"`
+	Unit   string  `json:"unit"`
+	Number decimal `json:"number"`
+	Text   string  `json:"text"`
+	Bars   []int   `json:"bars,omitempty"` // first and last of where it is worst
 }
 
 type passageJSON struct {
@@ -54,9 +54,9 @@ type demandJSON struct {
 	Caution string  `json:"caution"`
 }
 
-// JSON writes the rating: "rating" is the level on the scale of nine, the higher
-// the harder. A reader is told one decimal; the second is there so that pages can
-// be put in order.
+// JSON writes the rating: "rating" is its number, from 0 to 100, "place" where on
+// our ladder that is, in words, "levels" the same as numbers. A reader is told whole numbers; the decimals are there so that
+// pages can be put in order.
 func (r Rating) JSON() ([]byte, error) { return r.JSONWith(nil, words.Must(words.Default)) }
 
 // JSONWith writes the rating in the words of a language, together with what was told
@@ -65,7 +65,10 @@ func (r Rating) JSONWith(told leadsheet.Problems, w *words.Words) ([]byte, error
 	out := struct {
 		Version    int                `json:"version"`
 		Title      string             `json:"title"`
+		Scale      int                `json:"scale_version"`
 		Rating     decimal            `json:"rating"`
+		Place      string             `json:"place"`
+		Levels     []int              `json:"levels"`
 		Sum        decimal            `json:"sum"`
 		Tempo      int                `json:"tempo_quarters_per_minute"`
 		Assumed    bool               `json:"tempo_assumed,omitempty"`
@@ -75,13 +78,13 @@ func (r Rating) JSONWith(told leadsheet.Problems, w *words.Words) ([]byte, error
 		Techniques []foundJSON        `json:"techniques"`
 		Heard      bool               `json:"chords_heard,omitempty"`
 		Problems   leadsheet.Problems `json:"problems"`
-	}{Version: formatVersion, Title: r.Title, Rating: decimal(r.Hundredths * 10), Sum: decimal(r.Sum), Tempo: r.Quarters, Assumed: r.Assumed,
+	}{Version: formatVersion, Title: r.Title, Scale: ScaleVersion, Rating: decimal(r.Number * 100), Place: w.Value(r.Number.Place()), Levels: append([]int{}, r.Number.Levels()...), Sum: decimal(r.Sum), Tempo: r.Quarters, Assumed: r.Assumed,
 		Features: []featureJSON{}, Hardest: []passageJSON{}, Demands: []demandJSON{}, Techniques: []foundJSON{}, Heard: r.Heard, Problems: told}
 	if told == nil {
 		out.Problems = leadsheet.Problems{}
 	}
 	for _, f := range r.Features {
-		j := featureJSON{ID: f.ID, Value: decimal(f.Value), Unit: f.Unit, Level: decimal(f.Level * 100), Text: f.Text(w)}
+		j := featureJSON{ID: f.ID, Value: decimal(f.Value), Unit: f.Unit, Number: decimal(f.Number * 100), Text: f.Text(w)}
 		if f.Hand == score.Left || f.Hand == score.Right {
 			j.Hand = f.Hand.String()
 		}

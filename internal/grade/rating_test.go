@@ -45,7 +45,7 @@ L1 C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4 G1:1/4 <F3+B3>:1/4 G1:1/4 <F3+B3>:1/4
 		panic(err)
 	}
 	r := grade.Rate(s, grade.Options{})
-	fmt.Printf("%d.%d of 9\n", r.Level/10, r.Level%10)
+	fmt.Println(r.Number.Whole(), "of 100,", english.Value(r.Number.Place()))
 	for _, f := range r.Features {
 		if f.ID == "moves" || f.ID == "compass" {
 			fmt.Println(f.Text(english))
@@ -55,7 +55,7 @@ L1 C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4 G1:1/4 <F3+B3>:1/4 G1:1/4 <F3+B3>:1/4
 		fmt.Println(x.ID, x.Bars)
 	}
 	// Output:
-	// 0.5 of 9
+	// 10 of 100, like level 1
 	// The right hand stays where it is.
 	// The left hand moves an octave or more every beat.
 	// The right hand goes from C5 to F5, 5 half steps.
@@ -158,7 +158,7 @@ func TestNothingToPlay(t *testing.T) {
 		"no notes": parse(t, "bars 4\ntempo 100"),
 	} {
 		r := grade.Rate(s, grade.Options{})
-		if r.Level != 0 || r.Hundredths != 0 || len(r.Features) != 0 || len(r.Hardest) != 0 {
+		if r.Number != 0 || len(r.Features) != 0 || len(r.Hardest) != 0 {
 			t.Errorf("%s: %+v", name, r)
 		}
 		if b := plain(r); !bytes.Contains(b, []byte(`"features": []`)) || !bytes.Contains(b, []byte(`"rating": 0`)) {
@@ -168,7 +168,7 @@ func TestNothingToPlay(t *testing.T) {
 	// One hand, one note, no bars, no tempo, notes before and after the bars.
 	for name, text := range map[string]string{"one note": "R1 C4:1/4", "left hand alone": "tempo 60\nL1 C3:1/4 D3:1/4 E3:1/2"} {
 		r := grade.Rate(parse(t, text), grade.Options{})
-		if r.Level < 0 || r.Level > 10 || len(r.Features) == 0 {
+		if r.Number < 0 || r.Number > 150 || len(r.Features) == 0 {
 			t.Errorf("%s: %+v", name, r)
 		}
 	}
@@ -234,9 +234,12 @@ func TestJSON(t *testing.T) {
 		Version  int
 		Title    string
 		Rating   float64
+		Scale    int `json:"scale_version"`
+		Place    string
+		Levels   []int
 		Features []struct {
 			ID, Hand, Unit, Text string
-			Value, Level         float64
+			Value, Number        float64
 			Bars                 []int
 		}
 		Hardest    []struct{ Bars []int }
@@ -251,11 +254,11 @@ func TestJSON(t *testing.T) {
 	if err := json.Unmarshal(b, &got); err != nil {
 		t.Fatal(err)
 	}
-	if got.Version != account.FormatVersion || got.Title != "A Page" || got.Rating <= 0 || got.Rating >= 10 || len(got.Features) != 16 || got.Problems == nil {
+	if got.Version != account.FormatVersion || got.Title != "A Page" || got.Rating <= 0 || got.Rating >= 100 || got.Scale != grade.ScaleVersion || got.Place == "" || got.Levels == nil || len(got.Features) != 16 || got.Problems == nil {
 		t.Errorf("%+v", got)
 	}
 	for _, f := range got.Features {
-		if f.ID == "" || f.Unit == "" || f.Text == "" || f.Level < 0 || f.Level > 10 {
+		if f.ID == "" || f.Unit == "" || f.Text == "" || f.Number < 0 || f.Number > 100 {
 			t.Errorf("%+v", f)
 		}
 	}
@@ -357,11 +360,11 @@ func FuzzRate(f *testing.F) {
 		s := scoretest.Wild(data)
 		opt := grade.Options{Fingering: grade.ByHand(hand.Default())}
 		r := grade.Rate(s, opt)
-		if r.Hundredths < 0 || r.Hundredths > 1000 || r.Level < 0 || r.Level > 100 {
-			t.Fatalf("%d hundredths", r.Hundredths)
+		if r.Number < 0 || r.Number > 1000 {
+			t.Fatalf("%d tenths", r.Number)
 		}
 		for _, x := range r.Features {
-			if x.Level < 0 || x.Level > 100 || x.Text(english) == "" {
+			if x.Number < 0 || x.Number > 1000 || x.Text(english) == "" {
 				t.Fatalf("%+v", x)
 			}
 		}
