@@ -10,6 +10,8 @@ import (
 	"gradatim/theory"
 )
 
+// A sign holds for its staff until the next one, sfz for one strike alone: common
+// practice, no source.
 func TestDynamicAt(t *testing.T) {
 	sign := func(bar theory.Dur, h score.Hand, text string) score.Direction {
 		return score.Direction{At: bar * theory.Whole, Hand: h, Kind: score.Dynamic, Text: text}

@@ -43,6 +43,7 @@ func pitchClasses(c Chord) []int {
 	return out
 }
 
+// Roots, thirds, fifths and sevenths of chords: by definition, as in any primer.
 func TestChordParts(t *testing.T) {
 	for _, tt := range []struct {
 		symbol, third, fifth, seventh, triad string

@@ -2,7 +2,8 @@ package theory
 
 import "testing"
 
-// intervals is the unit table of intervals and the seed of the fuzz test.
+// intervals is the unit table of intervals and the seed of the fuzz test; sizes as in any
+// primer.
 var intervals = []struct {
 	text, from, to string
 }{

@@ -59,6 +59,7 @@ func TestKey(t *testing.T) {
 	}
 }
 
+// A name is a degree of the major scale on the tonic, raised or lowered: by definition.
 func TestKeyDegree(t *testing.T) {
 	for _, tt := range []struct {
 		key, name     string

@@ -6,7 +6,7 @@ import (
 )
 
 // pitches is the unit table of pitches and the seed of the fuzz test. MIDI
-// numbers: middle C is C4 = 60, A4 = 69 (MIDI practice).
+// numbers: middle C is C4 = 60, A4 = 69 (MIDI 1.0; from memory).
 var pitches = []struct {
 	text  string
 	midi  int

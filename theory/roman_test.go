@@ -42,6 +42,7 @@ func TestRoman(t *testing.T) {
 	}
 }
 
+// Which chords belong to a key, and where the others come from: common practice, no source.
 func TestRomanKind(t *testing.T) {
 	c, am := key(t, "C"), key(t, "Am")
 	for _, tt := range []struct {
@@ -67,6 +68,7 @@ func TestRomanKind(t *testing.T) {
 	}
 }
 
+// The numeral of a chord that leads to a target: common practice, no source.
 func TestRomanOf(t *testing.T) {
 	c := key(t, "C")
 	for _, tt := range []struct{ symbol, target, want string }{
@@ -80,6 +82,7 @@ func TestRomanOf(t *testing.T) {
 	}
 }
 
+// How numerals are printed: common practice, no source.
 func TestRomanPretty(t *testing.T) {
 	c := key(t, "C")
 	for symbol, want := range map[string]string{"Bb7": "♭VII7", "F#dim7": "♯iv°7", "A7(b9)": "V7(♭9)/ii", "Db7": "subV7/I"} {

@@ -72,6 +72,8 @@ func TestScaleModes(t *testing.T) {
 	}
 }
 
+// The scales are those of any primer; that an augmented second is written as a reader
+// expects it, and each letter at most twice: common practice, no source.
 func TestScaleSpelling(t *testing.T) {
 	for in, want := range map[string]string{
 		"Ab lydian dominant": "Ab Bb C D Eb F Gb", "G altered": "G Ab A# B C# Eb F", "E phrygian dominant": "E F G# A B C D",

@@ -108,6 +108,8 @@ func TestHarmonicSpellingAlways(t *testing.T) {
 	}
 }
 
+// A half step from below is raised, from above lowered, unless a plain name is nearer:
+// common practice, no source.
 func TestApproachSpelling(t *testing.T) {
 	for _, tt := range []struct{ key, target, below, above string }{
 		{"C", "D4", "C#4", "Eb4"}, {"C", "E4", "D#4", "F4"}, {"C", "C4", "B3", "Db4"}, {"F", "A4", "G#4", "Bb4"},

@@ -66,6 +66,8 @@ var symbols = []struct {
 	{"(C7(b9))", "(C7(b9))", false}, {"(D over C7(b9))", "(D over C7(b9))", false}, {"C(add9)", "C(add9)", false},
 }
 
+// What symbols mean is compared with libraries and the table of trade use elsewhere
+// (TestSymbolConsensus, TestChordTable); where usage differs the choice is ours.
 func TestParseSymbol(t *testing.T) {
 	for _, tt := range symbols {
 		s, err := ParseSymbol(tt.in)

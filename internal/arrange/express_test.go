@@ -111,7 +111,8 @@ func TestDynamicsFollowThePlan(t *testing.T) {
 }
 
 // A march is struck as marches are: what the left hand strikes after its bass is short,
-// sections begin with an accent, no slur; a beginner has none of it.
+// sections begin with an accent, no slur; a beginner has none of it. Common practice, no
+// source.
 func TestTouch(t *testing.T) {
 	for n := 1; n <= 3; n++ {
 		s := arranged(t, aaba(t), n, "march").Score

@@ -181,6 +181,8 @@ func pitchOf(s string) theory.Pitch {
 	return p
 }
 
+// Where a rule rests on a figure, its source stands beside it in this package; which
+// music breaks it is worked out by hand.
 func TestRules(t *testing.T) {
 	broken, passed := map[string]bool{}, map[string]bool{}
 	for _, tt := range cases {

@@ -49,8 +49,8 @@ func ours(sheet, page theory.Chord) bool {
 // allows tells whether a chord bears a note of the tune: as one of its own, or as
 // a tension of its kind. A substitute dominant bears 1 9 3 ♯11 5 13 ♭7, a
 // diminished chord its own notes and whole steps above them, a dominant that falls
-// a fifth any alteration; others what lies a whole step above a chord tone
-// (Berklee, HARM 121, for the general test).
+// a fifth any alteration; others what lies a whole step above a chord tone. Source:
+// see the test of tensions in package harmony.
 func allows(ch, next theory.Chord, class int) bool {
 	if ch.HasClass(class) {
 		return true

@@ -29,7 +29,8 @@ func TestKeyboard(t *testing.T) {
 	}
 }
 
-// Counts of an 88-key piano: 52 white and 36 black; of an octave: 7 and 5.
+// Counts of an 88-key piano: 52 white and 36 black; of an octave: 7 and 5. Common
+// practice, no source.
 func TestKeyboardKeys(t *testing.T) {
 	for _, tt := range []struct{ low, high, white, black int }{{21, 108, 52, 36}, {60, 71, 7, 5}, {0, 0, 7, 5}, {62, 62, 7, 5}, {60, 76, 10, 7}} {
 		p, err := Keyboard(nil, KeyboardOptions{Low: tt.low, High: tt.high})

@@ -79,6 +79,7 @@ func TestHandsMirror(t *testing.T) {
 	}
 }
 
+// What can be rolled: common practice, no source.
 func TestRolls(t *testing.T) {
 	for _, tt := range []struct {
 		profile, keys string
@@ -159,6 +160,7 @@ func TestPairSpans(t *testing.T) {
 	}
 }
 
+// How far a hand gets in which time: common practice, no source.
 func TestJump(t *testing.T) {
 	reach := Default().Reach(score.Left)
 	for _, tt := range []struct {
@@ -208,6 +210,7 @@ func TestFarthestGrows(t *testing.T) {
 	}
 }
 
+// How fast a key or a chord can be repeated: common practice, no source.
 func TestRepeats(t *testing.T) {
 	for _, tt := range []struct {
 		t     Micros

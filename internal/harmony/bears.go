@@ -11,8 +11,8 @@ import (
 // A dominant that falls a fifth bears every alteration. Any other one, above all a
 // substitute, bears 1 9 3 ♯11 5 13 ♭7: its ♭9 would be the fifth of the dominant
 // that it stands for. A diminished chord bears its own notes and whole steps above
-// them. For the rest a tension lies a whole step above a chord tone (the general
-// test of Berklee's HARM 121 note). Fits asks less: it lets a weak note pass over
+// them. For the rest a tension lies a whole step above a chord tone (for the source
+// see the test of tensions). Fits asks less: it lets a weak note pass over
 // a chord that the sheet has; this is for a chord that we put there.
 func Bears(ch, next theory.Chord, n theory.Name) bool {
 	if ch.HasClass(n.Class()) {

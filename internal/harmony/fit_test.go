@@ -80,6 +80,7 @@ func TestFitsTritoneSubstitute(t *testing.T) {
 	}
 }
 
+// A weak note may pass over a chord that has it not. Common practice, no source.
 func TestFitsMotion(t *testing.T) {
 	for _, tt := range []struct {
 		text, chord string

@@ -132,7 +132,7 @@ func ExampleRead() {
 }
 
 // Numerals as the trade writes them, read in context: "V7/ii" only where it goes
-// there.
+// there. Common practice, no source.
 func TestRomansInContext(t *testing.T) {
 	for _, tt := range []struct{ key, chords, want string }{
 		{"C", "C A7 Dm7 G7 C", "I V7/ii ii7 V7 I"},

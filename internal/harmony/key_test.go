@@ -8,6 +8,7 @@ import (
 	"gradatim/theory"
 )
 
+// Plain tunes with a close: their keys are common practice, no source.
 func TestEstimateKey(t *testing.T) {
 	for _, tt := range []struct{ text, want string }{
 		{"[C] C4:1/4 E4:1/4 G4:1/2 | [F] A4:1/2 F4:1/2 | [G7] G4:1/4 F4:1/4 D4:1/2 | [C] C4:1", "C major"},

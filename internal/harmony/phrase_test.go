@@ -76,6 +76,7 @@ func TestPhraseFollowsTheSheet(t *testing.T) {
 	}
 }
 
+// A pick-up belongs to what it leads into. Common practice, no source.
 func TestPhrasePickups(t *testing.T) {
 	phrase := "C5:1/4 B4:1/4 A4:1/4 G4:1/4 | A4:1/4 B4:1/4 C5:1/4 D5:1/4 | E5:1/4 D5:1/4 C5:1/4 B4:1/4 | C5:3/4 %s | "
 	s := song(t, "4/4", "C", "G4:1/8 A4:1/8 | "+strings.Repeat(fmt.Sprintf(phrase, "G4:1/8 A4:1/8"), 3)+fmt.Sprintf(phrase, "r:1/4"))
@@ -113,7 +114,7 @@ func TestPhraseSplitBars(t *testing.T) {
 	}
 }
 
-// Cadences: the five kinds of any harmony course.
+// Cadences: the five kinds of any harmony course. Common practice, no source.
 func TestCadences(t *testing.T) {
 	for _, tt := range []struct{ key, chords, want, close string }{
 		{"C", "C F G7 C", "authentic", "C"},

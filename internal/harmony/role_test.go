@@ -66,6 +66,8 @@ func TestSuspendedInto(t *testing.T) {
 	}
 }
 
+// The order of the beats of 4/4 (1, 3, then 2 and 4, then between), and that a note
+// pushed ahead of a beat has its weight: common practice, no source. The numbers are ours.
 func TestWeight(t *testing.T) {
 	s := song(t, "4/4", "C", "[C] C4:1/4 D4:1/8 E4:1/8 F4:1/4 G4:1/8 A4:1/8~ | A4:1/2 G4:1/2 | C4:1")
 	var got []int

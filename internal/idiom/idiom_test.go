@@ -24,7 +24,7 @@ func TestEveryKindKnowsEveryMetre(t *testing.T) {
 }
 
 // A sheet that names its kind is taken at its word (R: is the field of ABC 2.1,
-// §3.1.14, for that).
+// section 3.1.15, for that).
 func TestSheetNamesItsKind(t *testing.T) {
 	for word, want := range map[string]string{"hornpipe": "reel", "Slip Jig": "jig", "waltz": "waltz", "March": "march", "Bossa nova": "latin",
 		"Lullaby": "lullaby", "blues": "blues", "Medium Swing": "swing", "Ballad": "ballad", "polka": "reel", "Rag": "two-beat", "carol": "hymn", "air": "air"} {
@@ -79,6 +79,7 @@ func TestShapeStaysWithinTheLevel(t *testing.T) {
 	}
 }
 
+// What is slow and what is fast: common practice, no source.
 func TestTempoFacts(t *testing.T) {
 	m := leadsheet.Meter{Beats: 4, Unit: 4}
 	song := leadsheet.Song{Tempo: leadsheet.Tempo{Beat: theory.Quarter, PerMinute: 60}}

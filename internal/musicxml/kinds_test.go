@@ -16,6 +16,8 @@ import (
 	"gradatim/theory"
 )
 
+// Kinds and degree-type (add, alter, subtract) as MusicXML 4.0 documents kind-value and
+// degree-type; what is made of degrees that do not fit is ours.
 func TestKindTones(t *testing.T) {
 	for _, tt := range []struct {
 		kind, changes, want string

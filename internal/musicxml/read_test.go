@@ -156,6 +156,8 @@ func TestFrac(t *testing.T) {
 	}
 }
 
+// MusicXML 4.0, type ending-number: numbers between commas. The other ways are met in
+// files.
 func TestEndingNumbers(t *testing.T) {
 	for s, want := range map[string][]int{
 		"1": {1}, "1, 2": {1, 2}, "1,2,3": {1, 2, 3}, "1.": {1}, "1.-3.": {1, 2, 3}, "1 & 2": {1, 2}, "2 1": {1, 2}, "": nil, "x": nil, "0": nil, "99": nil,
@@ -211,6 +213,8 @@ func TestWords(t *testing.T) {
 	}
 }
 
+// MusicXML 4.0, element transpose: diatonic, chromatic, octave-change. What instruments
+// sound is common practice, no source.
 func TestTransposition(t *testing.T) {
 	for _, tt := range []struct {
 		name string

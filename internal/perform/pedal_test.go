@@ -8,6 +8,9 @@ import (
 	"gradatim/theory"
 )
 
+// The pedal goes down after a chord is struck and up as the next one is (common practice,
+// no source; the limits in milliseconds are ours). Values from 64 are down, below up: MIDI
+// 1.0, controller 64, from memory.
 func TestPedal(t *testing.T) {
 	p := play(t, tune, perform.Options{Even: true, Click: true})
 	if len(p.Pedals) != 16 {

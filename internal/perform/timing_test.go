@@ -72,6 +72,7 @@ func TestSwungPickup(t *testing.T) {
 	near(t, "pick-up", d.Start-at(t, p, score.Right, 0, 1).Start, 0.5/3, 1e-5)
 }
 
+// The last bars slow down: common practice, no source.
 func TestTheEndSlowsDown(t *testing.T) {
 	beats := func(o perform.Options, text string) (first, last float64) {
 		p := play(t, text, o)
@@ -93,6 +94,7 @@ func TestTheEndSlowsDown(t *testing.T) {
 	}
 }
 
+// A fermata holds half as long again: common practice, no source.
 func TestFermataHolds(t *testing.T) {
 	text := "tempo 60\nR1 C5:1/2 D5:1/2*fermata E5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1"
 	p := play(t, text, perform.Options{})
@@ -107,6 +109,7 @@ func TestFermataOfBothHands(t *testing.T) {
 	near(t, "held", p.Timing.Seconds(theory.Whole, 0)-p.Timing.Seconds(theory.Half, 0), 3, 1e-4)
 }
 
+// A phrase slows down a little at its end: common practice, no source.
 func TestPhrasesBreathe(t *testing.T) {
 	s := scoretest.MustParse("tempo 60\nR1 C5:1/1 D5:1/1 E5:1/1 F5:1/1 G5:1/1 A5:1/1 G5:1/1 F5:1/1 E5:1/1 D5:1/1 C5:1/1 C5:1/1")
 	s.Bars[4].PhraseStart, s.Bars[8].PhraseStart = true, true

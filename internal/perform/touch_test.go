@@ -10,6 +10,8 @@ import (
 	"gradatim/theory"
 )
 
+// A roll ends on the beat under a note of the tune and begins on it alone: common
+// practice, no source. The limits in milliseconds are ours.
 func TestRolledChords(t *testing.T) {
 	for _, tempo := range []int{50, 100, 200} {
 		p := play(t, fmt.Sprintf(`
@@ -53,6 +55,8 @@ L1 r:1/1 <C3+E4>:1/1*roll <F2+C3+A3+E4>:1/1*roll
 	}
 }
 
+// Notes of the signs, on the beat, the neighbours taken from the key: as in any table of
+// ornaments for the music after 1800; common practice, no source.
 func TestOrnaments(t *testing.T) {
 	keysOf := func(mark string, length string) (keys []int, starts []float64, end float64) {
 		p := play(t, "key F\ntempo 60\nR1 r:1/4 A4:"+length+"*"+mark+" r:1/4", perform.Options{Even: true, Click: true})
@@ -92,6 +96,7 @@ func TestOrnaments(t *testing.T) {
 	}
 }
 
+// Crushed and sliding notes come before the beat: common practice, no source.
 func TestGraceNotes(t *testing.T) {
 	p := play(t, "tempo 90\nR1 C5:1/4 G#4:0*grace A4:1/4 F4:0*grace*slash G4:0*grace*slash A4:1/2", perform.Options{Even: true, Click: true})
 	var slide, crushed []float64

@@ -48,6 +48,9 @@ func page(drawing string) []roadmap.Signs {
 	return out
 }
 
+// The order in which repeats, endings and jumps are played; after a jump no repeat is
+// played again: common practice, no source. Repeats are compared with LilyPond in
+// package musicxml.
 func TestRoute(t *testing.T) {
 	for _, tt := range []struct{ name, drawing, order, codes string }{
 		{"straight on", "a b c", "0 1 2", ""},
