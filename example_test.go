@@ -130,8 +130,8 @@ func ExampleSession_Lesson() {
 		fmt.Println(l.Number, l.Title, len(l.New) > 0, len(l.Drills) > 0)
 	}
 	// Output:
-	// 1 Broken triads true true
-	// 2 Added notes and syncopation true true
+	// 1 Root and fifth; triads true true
+	// 2 Root, fifth, octave true true
 }
 
 // A teacher's choice holds in the session that Change returns; the one before stays

@@ -279,7 +279,7 @@ func ParseLanguage(s string) (string, error) {
 type Level struct {
 	Number int    // its place: 1 is the easiest
 	Name   string // "late elementary"
-	Title  string // what is new: "Added notes and syncopation"
+	Title  string // what is new, as a file of the level says; "" for those that are built in
 }
 
 // Levels lists the levels that there are, with those of some level files: a level of

@@ -21,7 +21,7 @@ import (
 type Level struct {
 	Number int
 	Name   string // "late elementary"
-	Title  string // "Added notes and syncopation"
+	Title  string // what is new, where its file says so: it goes before what the page tells
 
 	// Ids of techniques, in order of preference within each stage.
 	Devices, Line, Left, Right, Ornaments []string

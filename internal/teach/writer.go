@@ -76,11 +76,12 @@ func newPage(p Page) page {
 // to the levels above.
 func (w *writer) level(ctx context.Context, i int) (LevelLesson, error) {
 	p := &w.pages[i]
-	l := LevelLesson{Number: p.Level.Number, Name: w.words.LevelName(p.Level.Name), Title: w.words.LevelTitle(p.Level.Name, p.Level.Title), Tempo: tempoOf(w.words, p.Score.Tempo), Feel: w.words.Value(p.Score.Feel)}
+	l := LevelLesson{Number: p.Level.Number, Name: w.words.LevelName(p.Level.Name), Tempo: tempoOf(w.words, p.Score.Tempo), Feel: w.words.Value(p.Score.Feel)}
 	for _, step := range []func(){
 		func() { l.Bring = w.bring(p) },
 		func() { l.Given = w.given(p) },
 		func() { l.New = w.news(ctx, p) },
+		func() { l.Title = w.title(p, l.New) },
 		func() { l.Also = w.also(p, l.New) },
 		func() { l.Chords = w.chordCards(p) },
 		func() { l.Drills = w.drills(p, l.New) },

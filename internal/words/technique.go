@@ -34,9 +34,6 @@ func (w *Words) Level(number int, name string) string {
 // LevelName is what a level is called. A teacher's own keeps its name.
 func (w *Words) LevelName(name string) string { return w.Word("level", name, "name", name) }
 
-// LevelTitle is what a level is about.
-func (w *Words) LevelTitle(name, title string) string { return w.Word("level", name, "title", title) }
-
 // Manner says in the manner of which kind of tune a page is; a kind that the language
 // does not know has its own name.
 func (w *Words) Manner(id, name string) string {
