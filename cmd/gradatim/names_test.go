@@ -1,6 +1,7 @@
 package main
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
 	"encoding/binary"
@@ -44,9 +45,12 @@ func signed(data []byte) []string {
 	return out
 }
 
+// credits are the foot of a page of the site. It names the engraver, as its licence
+// asks; that is no claim to have made the page.
+var credits = regexp.MustCompile(`(?s)<footer>.*</footer>`)
+
 // TestFilesNameNoOtherProgram: whatever is written says of itself at most that
-// gradatim wrote it. Pages of a lesson name the engraver in their credits, as its
-// licence asks; that is no claim to have made the page.
+// gradatim wrote it.
 func TestFilesNameNoOtherProgram(t *testing.T) {
 	if testing.Short() {
 		t.Skip("makes a lesson")
@@ -71,7 +75,7 @@ func TestFilesNameNoOtherProgram(t *testing.T) {
 		{"engrave", page, "-o", in("out/page.svg")}, {"engrave", page, "-o", in("out/page.png")},
 		{"record", page, "-o", in("out/take.mp3")}, {"record", page, "-o", in("out/take.wav")},
 		{"record", page, "-o", in("out/take.flac")}, {"record", page, "-o", in("out/take.opus")},
-		{"lesson", sheet, "-o", in("lesson"), "--levels", "1", "--audio", "none"},
+		{"lesson", sheet, "-o", in("lesson"), "--levels", "1", "--audio", "none", "--zip"},
 	} {
 		var errw bytes.Buffer
 		if code := run(context.Background(), args, strings.NewReader(""), io.Discard, &errw); code != 0 {
@@ -89,8 +93,27 @@ func TestFilesNameNoOtherProgram(t *testing.T) {
 		}
 		ext := filepath.Ext(p)
 		seen[ext] = true
-		if ext == ".html" || ext == ".woff" || ext == ".ttf" { // credits, and fonts, which are their makers'
+		switch ext {
+		case ".woff", ".ttf": // fonts are their makers'
 			return nil
+		case ".html":
+			if len(credits.FindAll(data, -1)) != 1 {
+				t.Errorf("%s has not one foot", filepath.Base(p))
+			}
+			data = credits.ReplaceAll(data, nil)
+			if bytes.Contains(data, []byte(`name="generator"`)) || bytes.Contains(data, []byte("<!--")) {
+				t.Errorf("%s has a generator or a comment", filepath.Base(p))
+			}
+		case ".zip":
+			r, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+			if err != nil || len(r.File) == 0 {
+				t.Fatal(len(r.File), err)
+			}
+			for _, f := range r.File {
+				if r.Comment != "" || f.Comment != "" || len(signed(f.Extra)) > 0 {
+					t.Errorf("%s: %s has a comment", filepath.Base(p), f.Name)
+				}
+			}
 		}
 		if got := signed(data); len(got) > 0 {
 			t.Errorf("%s names %v", filepath.Base(p), got)
@@ -124,7 +147,7 @@ func TestFilesNameNoOtherProgram(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, ext := range strings.Fields(".musicxml .mid .json .pdf .svg .png .mp3 .wav .flac .opus .html .css") {
+	for _, ext := range strings.Fields(".musicxml .mid .json .pdf .svg .png .mp3 .wav .flac .opus .html .css .zip") {
 		if !seen[ext] {
 			t.Errorf("no %s was written", ext)
 		}
