@@ -26,7 +26,7 @@ func TestTechniquesDoc(t *testing.T) {
 		"from the table in `internal/technique`.)\n")
 	byNumber := map[int]string{}
 	for _, l := range ladder.Levels() {
-		byNumber[l.Number] = fmt.Sprintf("%s: %s", l.Label(), strings.ToLower(l.Title[:1])+l.Title[1:])
+		byNumber[l.Number] = l.Label()
 	}
 	last := 0
 	for _, x := range technique.All() {
