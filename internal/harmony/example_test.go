@@ -9,7 +9,7 @@ func ExampleAnalyse() {
 	a := Analyse(s)
 	for _, sp := range a.Spans {
 		if sp.Sounding() {
-			fmt.Println(sp.Explain())
+			fmt.Println(sp.Chord, sp.Roman, sp.Function)
 		}
 	}
 	p := a.Phrases[0]
@@ -17,11 +17,11 @@ func ExampleAnalyse() {
 	r := a.Roles[len(a.Roles)-4]
 	fmt.Println(s.Melody[len(a.Roles)-4].Pitch, "is", r.Degree, "of Gm:", r.Kind)
 	// Output:
-	// F is I in F major: home
-	// D7 is V7/ii in F major, an applied dominant: it leads to G
-	// Gm is ii in F major: it moves away from home
-	// C7 is V7 in F major: the dominant, which wants to go home
-	// F is I in F major: home
+	// F I tonic
+	// D7 V7/ii applied dominant
+	// Gm ii subdominant
+	// C7 V7 dominant
+	// F I tonic
 	// authentic on F4
 	// A4 is 9 of Gm: passing tone
 }

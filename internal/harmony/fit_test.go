@@ -93,10 +93,92 @@ func TestFitsMotion(t *testing.T) {
 		{"F4:1/4 E4:3/4", "C", "refuse"},         // leans on the downbeat for a beat
 		{"F4:1/8 E4:7/8", "C", "fits"},           // a short one may
 		{"r:1", "C", "fits"},
+		{"E4:1/2 F4:1/4 E4:1/4", "C", "refuse"}, // a beat on a strong one is exposed
+		{"E4:1/4 F4:1/4 E4:1/2", "C", "fits"},   // …on a weak one is not
+		{"E4:1/4 F4:1/2 E4:1/4", "C", "refuse"}, // two beats are, wherever
+		{"E4:1/4 r:1/4 F4:3/8 E4:1/8", "C", "refuse"},
+		{"E4:1/2 E4:1/8 F4:3/8", "C", "refuse"}, // more than a beat, left by nothing
+		{"E4:1/2 E4:1/4 F4:1/8 r:1/8", "C", "caution"},
+		{"E4:1/4 F4:1/8 r:1/8 E4:1/2", "C", "caution"}, // a rest as long as the note parts it from its goal
+		{"E4:1/4 F4:1/4 r:1/8 E4:3/8", "C", "fits"},
 	} {
 		s := song(t, "4/4", "C", tt.text)
 		if f := Fits(s, chord(t, tt.chord), 0, theory.Whole); f.Verdict.String() != tt.want {
 			t.Errorf("%s over %s: %s, want %s", tt.text, tt.chord, f, tt.want)
+		}
+	}
+}
+
+// The nearer to the chord, the cheaper: nothing for its own notes, the more for a tension,
+// for a delicate note and for a wrong one; and the more the longer it is.
+func TestFitsCost(t *testing.T) {
+	cost := func(note, long, ch string) int {
+		return Fits(song(t, "4/4", "C", note+":"+long), chord(t, ch), 0, theory.Whole).Cost
+	}
+	own, tension, delicate, wrong := cost("E4", "1/2", "Cmaj7"), cost("D4", "1/2", "Cmaj7"), cost("C4", "1/2", "Cmaj7"), cost("Db4", "1/2", "Cmaj7")
+	if own != 0 || tension <= own || delicate <= tension || wrong <= delicate {
+		t.Errorf("%d, %d, %d, %d", own, tension, delicate, wrong)
+	}
+	for _, note := range []string{"D4", "C4", "Db4"} {
+		if cost(note, "1", "Cmaj7") <= cost(note, "1/2", "Cmaj7") {
+			t.Errorf("%s costs no more when it is longer", note)
+		}
+	}
+}
+
+// What is said of a note that does not fit, and what a chord's function adds. Common
+// practice, no source.
+func TestFitsSays(t *testing.T) {
+	for _, tt := range []struct {
+		chord, note string
+		function    Function
+		want        string
+	}{
+		{"C", "F", None, "refuse: a half step above the 3"},
+		{"C", "Ab", None, "refuse: a half step above the 5"},
+		{"C", "Eb", None, "refuse: a half step below the 3"},
+		{"C7", "B", None, "refuse: a half step above the b7"},
+		{"Cm", "B", None, "caution: delicate on this chord"},
+		{"Cm", "Bb", None, "fits: "},
+		{"Cm", "E", None, "refuse: a half step above the b3"},
+		{"Cmaj7", "C", None, "caution: the root over a major seventh: use 6"},
+		{"C7", "Eb", None, "caution: the sharp 9, with the 3 a major seventh below it"},
+		{"C7(b9)", "D", None, "refuse: the chord alters its 9"},
+		{"C7(#9)", "D", None, "refuse: the chord alters its 9"},
+		{"C9", "Db", None, "refuse: the chord has a natural 9"},
+		{"C9", "Eb", None, "refuse: the chord has a natural 9"},
+		{"C7(b13)", "A", None, "refuse: the chord has a flat 13"},
+		{"C7(#5)", "A", None, "refuse: the chord has a flat 13"},
+		{"C13", "Ab", None, "refuse: the chord has a natural 13"},
+		{"C6", "Ab", None, "refuse: the chord has a natural 13"},
+		{"C7(#5)", "G", None, "refuse: the chord alters its 5"},
+		{"C7(b5)", "G", None, "refuse: the chord alters its 5"},
+		{"C7(#11)", "F", None, "refuse: the chord has a sharp 11"},
+		{"Cm11", "F#", None, "refuse: a half step above the 11"},
+		{"C7(#5)", "Bb", None, "fits: "},
+		{"C7(#5)", "D", None, "fits: "},
+		{"C7(#5)", "Db", None, "fits: "},
+		{"C7(#5)", "Eb", None, "caution: delicate on this chord"},
+		{"C+", "D", None, "fits: "},
+		{"C+", "Bb", None, "fits: "},
+		{"C+", "B", None, "caution: delicate on this chord"},
+		{"C6", "B", None, "fits: "},
+		{"C6", "F#", None, "caution: delicate on this chord"},
+		{"C6", "Bb", None, "refuse: a half step above the 6"},
+		{"Db7", "D", Substitute, "refuse: the 5 of the dominant that it stands for"},
+		{"Db7", "A", Substitute, "caution: altered, which makes it sound like the dominant that it stands for"},
+		{"Bb7", "B", Borrowed, "refuse: the 5 of the dominant that it stands for"},
+		{"Bb7", "B", Applied, "fits: "},
+		{"Bb", "B", Substitute, "refuse: a half step above the 1"},
+		{"Gm7", "E", Related, "refuse: the third of the dominant that it prepares"},
+		{"Gm7", "E", Subdominant, "caution: delicate on this chord"},
+		{"Gm", "F#", Related, "refuse: the third of the dominant that it prepares"},
+		{"Gm", "A", Related, "fits: "},
+		{"C", "D", Substitute, "fits: "},
+	} {
+		f := FitsSpan(song(t, "4/4", "C", tt.note+"4:1"), Span{End: theory.Whole, Chord: chord(t, tt.chord), Function: tt.function})
+		if got := f.Verdict.String() + ": " + f.Notes[0].Why; got != tt.want {
+			t.Errorf("%s over %s, %s: %q, want %q", tt.note, tt.chord, tt.function, got, tt.want)
 		}
 	}
 }

@@ -1,10 +1,6 @@
 package harmony
 
-import (
-	"fmt"
-
-	"gradatim/theory"
-)
+import "gradatim/theory"
 
 // Reading says what a chord does in a key between its neighbours.
 type Reading struct {
@@ -206,15 +202,13 @@ func (r reader) majorLike(q quality) Reading {
 		return Reading{Function: Subdominant}
 	case inKey(r.key, r.chord):
 		return Reading{Function: r.placeInKey()}
-	case q == dominant && r.rel == 10:
-		return Reading{Function: Borrowed} // the backdoor dominant
 	case q == dominant && (r.rel == 1 || r.rel == 3 || r.rel == 6 || r.rel == 8):
 		return r.leads(Substitute, halfDown, false)
 	case r.rel == 1 || r.rel == 3 || r.rel == 8 || r.rel == 10:
 		if q == augmented {
 			return Reading{Function: Chromatic}
 		}
-		return Reading{Function: Borrowed}
+		return Reading{Function: Borrowed} // on the seventh also the backdoor dominant
 	case r.chord.Tones.Has(degree7) || r.rel == 6:
 		return Reading{Function: Chromatic}
 	}
@@ -377,53 +371,5 @@ func neighbours(ss []Span, out []theory.Chord, from, step int) {
 			other, here = here, s.Chord
 		}
 		out[i] = other
-	}
-}
-
-// Explain says in a sentence what the chord does: "A7 is V7/ii, an applied
-// dominant: it leads to D". It is empty for silence and unreadable symbols.
-func (s Span) Explain() string {
-	if !s.Sounding() || s.Function == None {
-		return ""
-	}
-	head := fmt.Sprintf("%s is %s in %s", s.Chord.Pretty(), s.Roman.Pretty(), s.Key.Pretty())
-	target := s.Target.Pretty()
-	switch s.Function {
-	case Tonic:
-		if above(s.Key.Tonic, s.Chord.Root) == 0 {
-			return head + ": home"
-		}
-		return head + ": it stands in for the tonic"
-	case Subdominant:
-		return head + ": it moves away from home"
-	case Dominant:
-		return head + ": the dominant, which wants to go home"
-	case Cadential:
-		return head + " over its fifth: it leans on the dominant that follows"
-	case Applied:
-		if s.Resolves {
-			return head + ", an applied dominant: it leads to " + target
-		}
-		return head + ", an applied dominant of " + target + " that does not go there"
-	case Related:
-		return head + ": the ii that prepares the dominant of " + target
-	case Substitute:
-		if s.Resolves {
-			return head + ", a substitute dominant: a half step above " + target + ", with the third and seventh of its dominant"
-		}
-		return head + ", the substitute for the dominant of " + target
-	case Borrowed:
-		mode := "parallel minor"
-		if s.Key.Mode.Minorish() {
-			mode = "parallel major"
-		}
-		return head + ", borrowed from the " + mode
-	case Passing:
-		if s.Target == s.Chord.Root {
-			return head + ": it colours a root that stays"
-		}
-		return head + ": it passes on to " + target
-	default:
-		return head + ": outside the key"
 	}
 }

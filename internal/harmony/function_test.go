@@ -37,6 +37,13 @@ var readings = []struct{ key, prev, chord, next, want string }{
 	{"A mixolydian", "A", "G", "A", "dominant"},
 	{"A mixolydian", "A", "G", "D", "subdominant"},
 	{"A mixolydian", "G", "Em", "A", "dominant"},
+	{"E phrygian", "Em", "F", "Em", "subdominant"},
+	{"C", "C", "Bb5", "F", "chromatic"},
+	{"C", "C", "Eb5", "F", "chromatic"},
+	{"Am", "Am", "C5", "F", "tonic"},
+	{"Am", "Am", "F5", "E7", "subdominant"},
+	{"Am", "Am", "G5", "Am", "dominant"},
+	{"Am", "Am", "G5", "F", "subdominant"},
 	// Applied dominants, by where they go.
 	{"C", "C", "A7", "Dm", "applied dominant to D, resolves"},
 	{"C", "C", "B7", "Em", "applied dominant to E, resolves"},
@@ -70,6 +77,21 @@ var readings = []struct{ key, prev, chord, next, want string }{
 	{"C", "C", "Dm7b5", "G7", "borrowed"},
 	{"C", "C", "Db", "G7", "borrowed"},
 	{"C", "C", "Bb", "F", "borrowed"},
+	{"C", "C", "Eb", "F", "borrowed"},
+	{"C", "C", "Gm", "F", "borrowed"},
+	{"C", "F", "Cm", "G", "borrowed"},
+	{"C", "C", "Bb7", "Dm", "borrowed"},
+	{"Am", "Am", "Bm", "E7", "subdominant"}, // on the raised sixth
+	{"A aeolian", "Am", "Bm", "Em", "borrowed"},
+	{"Am", "Am", "C#m", "D", "borrowed"},
+	{"Am", "Am", "F#m", "D", "borrowed"},
+	{"C", "C", "F#m", "F", "chromatic"},
+	{"C", "C", "F#", "F", "chromatic"},
+	{"C", "C", "Dmaj7", "F", "chromatic"},
+	{"C", "C", "D", "F", "applied dominant to G"},
+	{"C", "C", "Eb7", "F", "substitute dominant to D"},
+	{"C", "C", "Db7", "F", "substitute dominant to C"},
+	{"C", "C", "Ab7", "F", "substitute dominant to G"},
 	// Passing and common-tone diminished chords.
 	{"C", "C", "C#dim7", "Dm7", "passing to D, resolves"},
 	{"C", "F", "F#dim7", "G7", "passing to G, resolves"},
@@ -77,12 +99,34 @@ var readings = []struct{ key, prev, chord, next, want string }{
 	{"C", "C", "Cdim7", "C", "passing to C, resolves"},
 	{"C", "F", "C#dim7", "Dm7", "applied dominant to D, resolves"},
 	{"C", "Em7", "Ebm7", "Dm7", "passing to D, resolves"},
+	// A diminished chord that only turns round a note is the dominant of that note.
+	{"C", "Am", "G#dim7", "Am", "applied dominant to A, resolves"},
+	{"C", "Dm7", "Ebdim7", "Em7", "passing to E, resolves"},
+	// The key's vii°7 is the same chord with any of its notes in the bass.
+	{"C", "F", "Ddim7", "C", "dominant"},
+	{"C", "G", "Fdim7", "C", "dominant"},
+	{"C", "F", "Abdim7", "C", "dominant"},
+	{"C", "F", "F#dim7", "C", "passing to C, resolves"},
+	{"C", "F", "Bbdim7", "Am", "passing to A, resolves"},
+	{"C", "F", "Bdim7", "Am", "dominant"},
+	{"C", "F", "Ebdim7", "Am", "passing to A, resolves"},
+	{"C", "G", "Fdim7", "Am", "applied dominant to A, resolves"}, // G♯°7 over F
+	{"C", "G", "Fdim", "Am", "passing to A, resolves"},           // a triad has no such turn
+	{"C", "F", "Ebdim7", "", "passing to E"},
+	{"Am", "Am", "Bdim", "E7", "subdominant"},
+	{"C", "C", "F#dim7", "G", "applied dominant to G, resolves"},
 	// Cadential six-four.
 	{"C", "F", "C/G", "G7", "cadential six-four to G, resolves"},
 	{"C", "F", "C/G", "F", "tonic"},
+	{"C", "F", "C/G", "Gm7", "tonic"}, // no dominant
+	{"C", "F", "C/E", "G7", "tonic"},
+	{"Am", "Dm", "Am/E", "E7", "cadential six-four to E, resolves"},
 	// Blues.
 	{"C", "G7", "C7", "F7", "tonic"},
 	{"C", "C7", "F7", "C7", "subdominant"},
+	{"Am", "Am", "D7", "G7", "subdominant"},
+	{"Am", "Am", "D7", "G", "applied dominant to G, resolves"},
+	{"C", "C7", "F7", "Bb", "applied dominant to Bb, resolves"},
 	// Spelling does not matter to the ear.
 	{"Db", "Db", "C#dim7", "Ebm", "passing to Eb, resolves"},
 	{"C", "C", "Abdim7", "Am", "applied dominant to A, resolves"},

@@ -97,3 +97,57 @@ func TestRegions(t *testing.T) {
 		}
 	}
 }
+
+// A diminished seventh alone is the same in four keys, a minor third apart: the
+// signature decides, and the estimate says that nothing else did.
+func TestEstimateTies(t *testing.T) {
+	var e evidence
+	e.final = -1
+	for _, class := range []int{11, 2, 5, 8} {
+		e.melody[class] = 100
+	}
+	for near, want := range map[string]string{"C": "D minor", "Eb": "F minor", "A": "B minor", "Gb": "Ab minor", "F#": "G# minor", "Am": "D minor"} {
+		got, margin, ok := e.estimate(key(t, near))
+		if !ok || margin != 0 || got.Tonic != key(t, want).Tonic || !got.Mode.Minorish() {
+			t.Errorf("near %s: %s by %d, want %s", near, got, margin, want)
+		}
+	}
+	// Without any, the line of fifths is as good an order as another, so long as it is one.
+	if got, _, _ := e.estimate(theory.Key{}); got.Tonic.String() != "F" {
+		t.Errorf("near nothing: %s", got)
+	}
+	if _, margin, _ := (evidence{final: 0}).estimate(theory.Key{}); margin != 0 {
+		t.Errorf("C alone says major or minor by %d", margin)
+	}
+	var even evidence
+	even.final = -1
+	for i := range even.melody {
+		even.melody[i] = 7
+	}
+	if got, _, ok := even.estimate(key(t, "D")); ok || got != key(t, "D") {
+		t.Errorf("all twelve alike say %s, %v", got, ok)
+	}
+}
+
+// Of two enharmonic tonics the one nearer to the signature is written; without one, the
+// one with fewer accidentals.
+func TestSpellTonic(t *testing.T) {
+	for _, tt := range []struct {
+		class int
+		mode  theory.Mode
+		near  string
+		want  string
+	}{
+		{6, theory.Major, "D", "F#"}, {6, theory.Major, "Bb", "Gb"}, {1, theory.Major, "E", "C#"}, {1, theory.Major, "", "Db"},
+		{8, theory.Minor, "", "G#"}, {8, theory.Minor, "Eb", "Ab"}, {3, theory.Minor, "Eb", "Eb"}, {3, theory.Minor, "E", "D#"}, {11, theory.Major, "", "B"},
+		{10, theory.Minor, "A#m", "A#"}, {0, theory.Major, "", "C"},
+	} {
+		var near theory.Key
+		if tt.near != "" {
+			near = key(t, tt.near)
+		}
+		if got := spellTonic(tt.class, tt.mode, near).String(); got != tt.want {
+			t.Errorf("%d near %q: %s, want %s", tt.class, tt.near, got, tt.want)
+		}
+	}
+}

@@ -139,14 +139,10 @@ func newBoundaries(song leadsheet.Song, ss []Span) boundaries {
 		head = 1
 	}
 	first := 0 // first note at or after the bar line
-	span := 0
 	for j := 1; j < n; j++ {
 		at := song.Bars[j].At
 		for first < len(song.Melody) && song.Melody[first].At < at {
 			first++
-		}
-		for span+1 < len(ss) && ss[span+1].At <= at {
-			span++
 		}
 		var s int
 		b.split[j], s = breath(song, j, first, pickup, usual)

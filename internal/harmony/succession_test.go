@@ -46,6 +46,14 @@ func TestHarmoniseCadence(t *testing.T) {
 		{"C4:1/2 E4:1/2 | F4:1/2 A4:1/2 | D4:1 | C4:1", "C F G C"},
 		{"E4:1/2 G4:1/2 | C5:1/2 E5:1/2 | F4:1/2 D4:1/2 | E4:1/2 C4:1/2", "C C G C"},
 		{"C4:1/2 E4:1/2 | B4:1/2 D5:1/2 | E5:1 | D5:1 | C5:1", "C G C G C"},
+		// A phrase stops on I, or on V: not on ii, though the tune would allow it.
+		{"E4:1/2 G4:1/2 | F4:1/2 A4:1/2 | B4:1/2 D5:1/2 | G4:1 | E4:1/2 G4:1/2 | F4:1/2 A4:1/2 | B4:1/2 D5:1/2 | C5:1", "C F G C C F G C"},
+		{"E4:1/2 G4:1/2 | F4:1/2 A4:1/2 | E4:1/2 C4:1/2 | D4:1 | E4:1/2 G4:1/2 | F4:1/2 A4:1/2 | B4:1/2 D5:1/2 | C5:1", "C F C G C F G C"},
+		// An accidental asks for the dominant that has it, and that goes where it points.
+		{"E4:1/2 G4:1/2 | F#4:1/2 A4:1/2 | G4:1/2 B4:1/2 | C5:1", "C D G C"},
+		{"E4:1/2 G4:1/2 | E4:1/4 G#4:1/4 B4:1/2 | A4:1/2 C5:1/2 | D5:1/2 B4:1/2 | C5:1", "C E A G C"},
+		{"E4:1/2 G4:1/2 | Bb4:1/2 G4:1/2 | A4:1/2 C5:1/2 | D5:1/2 B4:1/2 | C5:1", "C C F G C"},
+		{"E4:1/2 G4:1/2 | A4:1/2 F4:1/2 | Ab4:1/2 F4:1/2 | G4:1/2 E4:1/2", "C F F C"},
 	} {
 		got, err := Harmonise(song(t, "4/4", "C", tt.tune))
 		if err != nil {
