@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -103,32 +105,55 @@ func build(dir, tmp string, own bool) ([]mutant, []suite, error) {
 	return all, suites, nil
 }
 
-// survey runs each test by itself over the unchanged source.
+// survey runs the tests over the unchanged source, each by itself; where they share what
+// takes long to make, and alone would cost far more than together, all as one.
 func (s *suite) survey(log string) error {
-	kept := s.tests[:0]
+	all, err := s.measure(log, ".")
+	if err != nil {
+		return err
+	}
+	var kept []test
+	var cost time.Duration
 	for _, t := range s.tests {
-		start := time.Now()
-		os.Remove(log)
-		if text, err := s.run(context.Background(), []string{"MUTANTS_MET=" + log}, "-test.short", "-test.run", "^"+t.name+"$"); err != nil {
-			return fmt.Errorf("%s: %w\n%s", t.name, err, text)
+		t, err := s.measure(log, "^"+t.name+"$")
+		if err != nil {
+			return err
 		}
-		t.took = time.Since(start)
-		text, err := os.ReadFile(log)
-		if err != nil { // it comes by none
-			continue
+		if len(t.meets) > 0 {
+			kept = append(kept, t)
 		}
-		t.meets = map[int]bool{}
-		for _, w := range strings.Fields(string(text)) {
-			id, err := strconv.Atoi(w)
-			if err != nil {
-				return err
-			}
-			t.meets[id] = true
+		if cost += t.took; cost > 3*all.took+5*time.Second {
+			kept = []test{all}
+			break
 		}
-		kept = append(kept, t)
 	}
 	s.tests = kept
 	return nil
+}
+
+// measure runs the tests of a name: how long they take, and what they come by.
+func (s *suite) measure(log, name string) (test, error) {
+	t := test{name: name, meets: map[int]bool{}}
+	start := time.Now()
+	if text, err := s.run(context.Background(), []string{"MUTANTS_MET=" + log}, "-test.short", "-test.run", name); err != nil {
+		return t, fmt.Errorf("%s: %w\n%s", name, err, text)
+	}
+	t.took = time.Since(start)
+	text, err := os.ReadFile(log)
+	if errors.Is(err, fs.ErrNotExist) { // it comes by none
+		return t, nil
+	}
+	if err != nil {
+		return t, err
+	}
+	for _, w := range strings.Fields(string(text)) {
+		id, err := strconv.Atoi(w)
+		if err != nil {
+			return t, err
+		}
+		t.meets[id] = true
+	}
+	return t, os.Remove(log)
 }
 
 // kills runs the tests that come by a change, the quick ones first. comes tells
@@ -152,10 +177,10 @@ func (s suite) kills(id int) (kills, comes bool) {
 		slices.SortFunc(part, func(a, b test) int { return int(a.took - b.took) })
 		for _, t := range part {
 			names = append(names, t.name)
-			limit += 10 * t.took
+			limit += 5 * t.took
 		}
 		ctx, stop := context.WithTimeout(context.Background(), limit)
-		_, err := s.run(ctx, []string{fmt.Sprintf("MUTANT=%d", id)}, "-test.short", "-test.failfast", "-test.run", "^("+strings.Join(names, "|")+")$")
+		_, err := s.run(ctx, []string{fmt.Sprintf("MUTANT=%d", id)}, "-test.short", "-test.failfast", "-test.run", strings.Join(names, "|"))
 		stop()
 		if err != nil {
 			return true, true
