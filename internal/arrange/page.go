@@ -209,13 +209,16 @@ type spellKey struct {
 }
 
 // writeEnding lets the page end: slower, where the level does that, and the last
-// chord of both hands held.
+// chord of both hands held; in time in what is danced or marched to.
 func (p *piece) writeEnding(s *score.Score) {
 	if p.home < 0 || p.song.Melody[len(p.song.Melody)-1].At != p.home { // what runs to its end does not linger
 		return
 	}
 	if b := p.song.BarAt(p.home); p.level.SlowEnding && b >= 3 && !p.song.Joint(b) {
 		s.Directions = append(s.Directions, score.Direction{At: s.Bars[b-1].At, Kind: score.Words, Hand: score.Right, Text: "rit."})
+	}
+	if p.kind.InTime {
+		return
 	}
 	for i := range s.Notes {
 		if n := &s.Notes[i]; n.Grace == 0 && n.At == p.home {

@@ -73,7 +73,7 @@ func FuzzLadder(f *testing.F) {
 				continue
 			}
 			kept := 0
-			for _, n := range a.Score.Notes {
+			for _, n := range played(a).Notes {
 				if i, ok := n.Origin.Event(); ok {
 					if i < kept-1 || i > kept {
 						t.Fatalf("level %d: after note %d of the tune comes note %d", a.Level.Number, kept-1, i)

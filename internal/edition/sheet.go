@@ -39,7 +39,7 @@ type sheets struct {
 	folded [2]*sheet // by whether the end slows down
 }
 
-// of chooses for a level. A page that slows down has the bar in which it does so apart
+// of chooses for a level as the kind of tune shapes it. A page that slows down has the bar in which it does so apart
 // from the one that leads back.
 func (s *sheets) of(l ladder.Level, how Repeats) *sheet {
 	if how == RepeatsWritten || how == RepeatsByLevel && !l.Folds {

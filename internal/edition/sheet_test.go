@@ -12,6 +12,7 @@ import (
 	"gradatim/internal/choice"
 	"gradatim/internal/edition"
 	"gradatim/internal/hand"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/roadmap"
@@ -54,20 +55,26 @@ func made(t *testing.T, song leadsheet.Song, opt edition.Options) []edition.Page
 	return as
 }
 
-// Levels 1 and 2 print once what is repeated, the others write it out, and either way
-// on request. What is played is the sheet, and each note knows which of the tune it is.
+// Levels 1 and 2 print once what is repeated, in some kinds of tune 3 and 4 as well, the
+// others write it out, and either way on request. A page that slows down has one bar more
+// for that, which a dance never does. What is played is the sheet, and each note knows
+// which of the tune it is.
 func TestRepeatsPrinted(t *testing.T) {
 	song := sheetOf(t, repeating)
 	for _, tt := range []struct {
+		kind string
 		how  edition.Repeats
 		bars []int
 	}{
-		{edition.RepeatsByLevel, []int{10, 11, 16, 16, 16}},
-		{edition.RepeatsFolded, []int{10, 11, 11, 11, 11}},
-		{edition.RepeatsWritten, []int{16, 16, 16, 16, 16}},
+		{"ballad", edition.RepeatsByLevel, []int{10, 11, 16, 16, 16}},
+		{"folk-song", edition.RepeatsByLevel, []int{10, 11, 11, 11, 16}},
+		{"reel", edition.RepeatsByLevel, []int{10, 10, 10, 10, 16}},
+		{"ballad", edition.RepeatsFolded, []int{10, 11, 11, 11, 11}},
+		{"reel", edition.RepeatsFolded, []int{10, 10, 10, 10, 10}},
+		{"folk-song", edition.RepeatsWritten, []int{16, 16, 16, 16, 16}},
 	} {
 		var bars []int
-		for _, a := range made(t, song, edition.Options{Repeats: tt.how}) {
+		for _, a := range made(t, song, edition.Options{Idiom: tt.kind, Manner: idiom.Stay, Repeats: tt.how}) {
 			bars = append(bars, len(a.Score.Bars))
 			if a.Score.Repeats() != (len(a.Score.Bars) < 16) {
 				t.Errorf("level %d: repeat signs: %t", a.Level.Number, a.Score.Repeats())
@@ -90,7 +97,22 @@ func TestRepeatsPrinted(t *testing.T) {
 			}
 		}
 		if !slices.Equal(bars, tt.bars) {
-			t.Errorf("repeats %d: %v bars, want %v", tt.how, bars, tt.bars)
+			t.Errorf("%s, repeats %d: %v bars, want %v", tt.kind, tt.how, bars, tt.bars)
+		}
+	}
+}
+
+// A dance ends in time at every level, another tune slows down and holds its last chord
+// from level 2 on.
+func TestEndsInTime(t *testing.T) {
+	song := sheetOf(t, repeating)
+	for kind, lingers := range map[string]bool{"reel": false, "jig": false, "march": false, "folk-song": true, "waltz": true} {
+		for _, a := range made(t, song, edition.Options{Idiom: kind}) {
+			slows := slices.ContainsFunc(a.Score.Directions, func(d score.Direction) bool { return d.Text == "rit." })
+			holds := slices.ContainsFunc(a.Score.Notes, func(n score.Note) bool { return n.Marks.Has(score.Fermata) })
+			if slows != (lingers && a.Level.Number > 1) || holds != lingers {
+				t.Errorf("%s, level %d: slows down: %t, holds: %t", kind, a.Level.Number, slows, holds)
+			}
 		}
 	}
 }

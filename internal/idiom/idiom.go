@@ -28,6 +28,10 @@ type Idiom struct {
 	// Steady tells that a section keeps its pattern from bar to bar.
 	Steady bool
 
+	// InTime tells that the kind is danced or marched to: nothing slows down at the end,
+	// and nothing is held beyond its time.
+	InTime bool
+
 	Feel     leadsheet.Feel // Unstated: as the sheet says, else straight
 	Usage    technique.Usage
 	Dynamics Dynamics
@@ -51,6 +55,7 @@ type row struct {
 	from                                    int
 	left, reserve, right, harmony, ornament []string
 	pushes, colour, ornaments               *int
+	folds                                   *bool
 }
 
 //go:embed kinds/*.toml
@@ -101,6 +106,7 @@ type file struct {
 	Name    string `toml:"name"`
 	Manner  string `toml:"manner"`
 	Steady  bool   `toml:"steady"`
+	InTime  bool   `toml:"in_time"`
 	Feel    string `toml:"feel"`
 	Harmony struct {
 		FreeDominants bool   `toml:"free_dominants"`
@@ -131,6 +137,7 @@ type file struct {
 		Pushes    *int     `toml:"pushes_per_four_bars"`
 		Colour    *int     `toml:"colour"`
 		Ornaments *int     `toml:"ornaments_per_four_bars"`
+		Folds     *bool    `toml:"folds"`
 	} `toml:"level"`
 }
 
@@ -144,7 +151,7 @@ func Parse(name string, data []byte) (Idiom, error) {
 	bad := func(code, text, fix string) {
 		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
 	}
-	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Steady: f.Steady,
+	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Steady: f.Steady, InTime: f.InTime,
 		Usage: technique.Usage{FreeDominants: f.Harmony.FreeDominants, TonicSevenths: f.Harmony.TonicSevenths,
 			TonicSixth: f.Harmony.TonicSixth, MinorSixth: f.Harmony.MinorSixth},
 		words: f.Recognise.Words, title: f.Recognise.Title}
@@ -226,7 +233,7 @@ func parseRows(f file, bad func(code, text, fix string)) []row {
 	var out []row
 	for _, l := range f.Level {
 		r := row{from: l.From, left: l.Left, reserve: l.Reserve, right: l.Right, harmony: l.Harmony, ornament: l.Ornament,
-			pushes: l.Pushes, colour: l.Colour, ornaments: l.Ornaments}
+			pushes: l.Pushes, colour: l.Colour, ornaments: l.Ornaments, folds: l.Folds}
 		for _, list := range []struct {
 			ids   []string
 			stage technique.Stage
@@ -256,8 +263,11 @@ func (k Idiom) Tempo(m leadsheet.Meter) (_ leadsheet.Tempo, ok bool) {
 
 // Shape returns the level as the kind would have it: of the techniques that the
 // level may use, those that belong to the kind, in the kind's order. A stage of
-// which nothing would be left keeps the level's own list.
+// which nothing would be left keeps the level's own list. Shaping twice is shaping once.
 func (k Idiom) Shape(l ladder.Level) ladder.Level {
+	if k.InTime {
+		l.SlowEnding = false
+	}
 	var r *row
 	like := l.Like()
 	for i := range k.rows {
@@ -288,6 +298,9 @@ func (k Idiom) Shape(l ladder.Level) ladder.Level {
 		if s.n != nil {
 			*s.to = min(*s.to, *s.n)
 		}
+	}
+	if r.folds != nil {
+		l.Folds = *r.folds
 	}
 	if k.Steady {
 		l.VaryShape, l.VaryByPhrase = false, false
