@@ -141,7 +141,9 @@ func rate(a Page, player hand.Profile) int {
 // does not is made again, fuller: more is played, then more is reharmonised and
 // adorned, always within the level's caps and never at the price of a page that
 // passes. Where that is not enough the level below is made thinner, and then printed
-// for a slower practice tempo. What remains flat is reported.
+// for a slower practice tempo. What remains flat is reported. A teacher's own level
+// that stands beside the built-in ones does what it can by itself: these climb as if
+// it were not there, so that what it is called or how easy it is changes none of them.
 //
 // The measure is the weighted sum of package grade. Each remake costs one
 // search over what the level's plan has already found; where that gives a page
@@ -149,7 +151,17 @@ func rate(a Page, player hand.Profile) int {
 // do, costs none.
 func climb(ctx context.Context, rungs []rung) error {
 	for i := 1; i < len(rungs); i++ {
-		this, below := &rungs[i], &rungs[i-1]
+		this, guest := &rungs[i], rungs[i].Level.Guest()
+		down := func(from int) int { // the level under another that counts here
+			for from--; from >= 0 && !guest && rungs[from].Level.Guest(); from-- {
+			}
+			return from
+		}
+		under := down(i)
+		if under < 0 {
+			continue
+		}
+		below := &rungs[under]
 		if this.Failed || below.Failed || !this.Level.Above(below.Level) {
 			continue
 		}
@@ -165,11 +177,11 @@ func climb(ctx context.Context, rungs []rung) error {
 			}
 		}
 		floor := -1 << 40
-		if i > 1 {
-			floor = rungs[i-2].rating + rise/2
+		if k := down(under); k >= 0 {
+			floor = rungs[k].rating + rise/2
 		}
 		easier := func(now int) bool { return now < below.rating && now > floor }
-		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
+		for n := 1; !guest && n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
 			plan, o, err := below.denser(ctx, -n)
 			if err == nil {
 				err = below.remake(ctx, plan, o, easier)
@@ -178,7 +190,7 @@ func climb(ctx context.Context, rungs []rung) error {
 				return err
 			}
 		}
-		for n := 1; n <= slower && this.rating <= below.rating+rise/4 && !below.opt.Tempo.Set(); n++ {
+		for n := 1; !guest && n <= slower && this.rating <= below.rating+rise/4 && !below.opt.Tempo.Set(); n++ {
 			o := below.opt
 			o.Density = -fuller
 			o.Level.TempoPercent -= 5 * n
@@ -190,7 +202,9 @@ func climb(ctx context.Context, rungs []rung) error {
 				return err
 			}
 		}
-		below.plan, below.passed = nil, nil // it stands
+		if !guest {
+			below.plan, below.passed = nil, nil // it stands
+		}
 		if this.rating <= below.rating {
 			this.Remarks = append(this.Remarks, remark(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat", "",
 				"Level", this.Level.Number, "Below", below.Level.Number))

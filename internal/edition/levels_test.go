@@ -15,6 +15,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -69,6 +70,46 @@ func TestLevelIsData(t *testing.T) {
 					if got[what] != first[what] {
 						t.Errorf("%s, %s as level %d: another %s than as level 1", name, filepath.Base(file), n, what)
 					}
+				}
+			}
+		}
+	}
+}
+
+// TestLevelBetween: a level of a teacher's own that stands between two others, or above
+// all, leaves them as they are.
+func TestLevelBetween(t *testing.T) {
+	file := filepath.Join(sharedtest.Root(), "examples", "own-level.toml")
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	own, err := ladder.Parse(file, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, name := range originals {
+		if testing.Short() && i > 0 {
+			break
+		}
+		song := load(t, filepath.Join("examples", name+".abc"))
+		without, err := edition.Make(t.Context(), song, edition.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		high := own
+		high.After, high.Number = 0, 7
+		with, err := edition.Make(t.Context(), song, edition.Options{Levels: ladder.With(ladder.With(ladder.Levels(), own), high)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(with); n != 7 || with[2].Level.Number != own.Number || with[6].Level.Number != high.Number {
+			t.Fatalf("%d levels, not in order", n)
+		}
+		for _, p := range with {
+			for _, q := range without {
+				if p.Level.Number == q.Level.Number && !slices.Equal(p.Score.Notes, q.Score.Notes) {
+					t.Errorf("%s: level %d is another with a level above level 2", name, p.Level.Number)
 				}
 			}
 		}

@@ -16,6 +16,7 @@ import (
 // file is the TOML form of a level, documented in docs/formats.md.
 type file struct {
 	Number       int      `toml:"number"`
+	After        int      `toml:"after"`
 	Name         string   `toml:"name"`
 	Title        string   `toml:"title"`
 	Feel         string   `toml:"feel"`
@@ -147,7 +148,7 @@ func Parse(name string, data []byte) (Level, error) {
 		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
 	}
 	l := Level{
-		Number: f.Number, Name: f.Name, Title: f.Title, WalksAs: f.WalksAs, TempoPercent: f.TempoPercent,
+		Number: f.Number, After: f.After, Name: f.Name, Title: f.Title, WalksAs: f.WalksAs, TempoPercent: f.TempoPercent,
 		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left, Reserve: f.Techniques.Reserve,
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
 		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, ChordsPerBar: f.Budget.ChordsPerBar, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
@@ -166,6 +167,9 @@ func Parse(name string, data []byte) (Level, error) {
 	l.hear(&ps, name, f.Chords)
 	if l.Number < 1 || l.Number > 99 {
 		bad("level-number", fmt.Sprintf("number %d is not between 1 and 99", l.Number), "give the level a number: its place on the ladder")
+	}
+	if l.After < 0 || l.After > 99 || l.After == l.Number && l.After > 0 {
+		bad("level-after", fmt.Sprintf("after %d names no other level", l.After), "say the number of the level that this one stands right above")
 	}
 	if l.Name == "" || strings.ContainsAny(l.Name, "/\\.,") {
 		bad("level-name", fmt.Sprintf("name %q will not do", l.Name), "give the level a short name of plain words")

@@ -150,6 +150,35 @@ func TestEmbedded(t *testing.T) {
 	}
 }
 
+// TestBetween: a level of a teacher's own can stand between two of those built in.
+func TestBetween(t *testing.T) {
+	parse := func(text string) Level {
+		t.Helper()
+		l, err := Parse("own.toml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return l
+	}
+	own := parse("after = 2\n" + least)
+	ls := With(Levels(), own)
+	if i := slices.IndexFunc(ls, func(l Level) bool { return l.Number == own.Number }); i != 2 || len(ls) != 6 {
+		t.Errorf("it stands at place %d of %d", i+1, len(ls))
+	}
+	if !own.Above(ls[1]) || own.Above(ls[3]) || !ls[3].Above(own) {
+		t.Error("it is not above level 2 and below level 3")
+	}
+	if own.Brings("added-notes") || !own.Brings("seventh-chords") {
+		t.Error("it does not know what level 2 brings, or knows what level 3 does")
+	}
+	for _, line := range []string{"after = 100\n", "after = -1\n", fmt.Sprintf("after = %d\n", own.Number)} {
+		var ps leadsheet.Problems
+		if _, err := Parse("own.toml", []byte(line+least)); !errors.As(err, &ps) || len(ps) != 1 || ps[0].Code != "level-after" {
+			t.Errorf("%s: %v", line, err)
+		}
+	}
+}
+
 // TestTeachingOrder: the table of techniques is in the order in which the levels
 // introduce them, and none comes before what it needs.
 func TestTeachingOrder(t *testing.T) {

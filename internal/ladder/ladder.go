@@ -4,6 +4,7 @@
 package ladder
 
 import (
+	"cmp"
 	"embed"
 	"fmt"
 	"slices"
@@ -19,7 +20,8 @@ import (
 
 // Level is one step of the ladder.
 type Level struct {
-	Number int
+	Number int    // labels, and places where After does not
+	After  int    // number of the level that it stands right above; 0: its own number is its place
 	Name   string // "late elementary"
 	Title  string // what is new, where its file says so: it goes before what the page tells
 
@@ -135,9 +137,18 @@ func Levels() []Level {
 		}
 		out = append(out, l)
 	}
-	slices.SortFunc(out, func(a, b Level) int { return a.Number - b.Number })
+	slices.SortFunc(out, byPlace)
 	return out
 }
+
+// byPlace orders levels from the easiest up: by number, and right above another those
+// that say so.
+func byPlace(a, b Level) int {
+	return cmp.Or(cmp.Compare(a.place(), b.place()), cmp.Compare(a.After, b.After), cmp.Compare(a.Number, b.Number))
+}
+
+// place is the number of the level that it stands on or right above.
+func (l Level) place() int { return cmp.Or(l.After, l.Number) }
 
 // Introduces returns the number of the built-in level that introduces a technique:
 // the first that lists it. One that no level lists, as it is part of another or for
@@ -158,7 +169,12 @@ var introductions = sync.OnceValue(func() map[string]int {
 
 // Brings tells whether a technique is introduced at the level or above it, by the
 // built-in levels.
-func (l Level) Brings(id string) bool { return Introduces(id) >= l.Number }
+func (l Level) Brings(id string) bool {
+	if l.After > 0 {
+		return Introduces(id) > l.After
+	}
+	return Introduces(id) >= l.Number
+}
 
 // Like returns the number of the built-in level that a level is most like: the one
 // that introduces the hardest of its techniques. Kinds of tune ask it for theirs.
@@ -172,10 +188,19 @@ func (l Level) Like() int {
 	return most
 }
 
-// Above tells whether the level stands higher on the ladder than another.
-func (l Level) Above(other Level) bool { return l.Number > other.Number }
+// Guest tells whether the level is a teacher's own beside the built-in ones, and not in
+// the place of one.
+func (l Level) Guest() bool {
+	return !slices.ContainsFunc(builtIn(), func(b Level) bool { return b.Number == l.Number })
+}
 
-// Select picks levels by a list such as "1-3,late-elementary,5". An empty list
+var builtIn = sync.OnceValue(Levels)
+
+// Above tells whether the level stands higher on the ladder than another.
+func (l Level) Above(other Level) bool { return byPlace(l, other) > 0 }
+
+// Select picks levels by a list such as "1-3,late-elementary,5", where a range goes by
+// the numbers. An empty list
 // means all. built lists what is there.
 func Select(list string, built []Level) ([]Level, error) {
 	if strings.TrimSpace(list) == "" {
@@ -249,6 +274,6 @@ func names(ls []Level) string {
 func With(levels []Level, own Level) []Level {
 	out := slices.DeleteFunc(slices.Clone(levels), func(l Level) bool { return l.Number == own.Number })
 	out = append(out, own)
-	slices.SortFunc(out, func(a, b Level) int { return a.Number - b.Number })
+	slices.SortFunc(out, byPlace)
 	return out
 }
