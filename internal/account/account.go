@@ -5,6 +5,8 @@ import (
 
 	"gradatim/internal/arrange"
 	"gradatim/internal/edition"
+	"gradatim/internal/harmony"
+	"gradatim/internal/technique"
 	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
@@ -80,22 +82,44 @@ func Of(a edition.Page) ([]byte, error) {
 		}
 		out.Notes = append(out.Notes, note{n.ID, o})
 	}
+	romans := romansOf(a)
 	for _, d := range a.Decisions {
-		out.Harmony = append(out.Harmony, spanOf(w, a, d))
+		out.Harmony = append(out.Harmony, spanOf(w, a, d, romans))
 	}
 	return json.MarshalIndent(out, "", " ")
 }
 
-func spanOf(w *words.Words, a edition.Page, d arrange.Decision) span {
+// romansOf are the numerals of the chords that were taken, by their place. A chord is
+// read between its neighbours, as on the page: a dominant belongs to what it leads to.
+func romansOf(a edition.Page) map[theory.Dur]string {
+	var all []technique.Chord
+	for _, d := range a.Decisions {
+		all = append(all, d.Chords...)
+	}
+	out := make(map[theory.Dur]string, len(all))
+	for i, c := range all {
+		k := keyAt(a, c.At)
+		if !k.Valid() || c.Chord.Silent() {
+			continue
+		}
+		var before, after theory.Chord
+		if i > 0 {
+			before = all[i-1].Chord
+		}
+		if i+1 < len(all) {
+			after = all[i+1].Chord
+		}
+		out[c.At] = harmony.Read(k, before, c.Chord, after).Roman(k, c.Chord).String()
+	}
+	return out
+}
+
+func spanOf(w *words.Words, a edition.Page, d arrange.Decision, romans map[theory.Dur]string) span {
 	pos := a.Score.PosAt(d.At)
 	c := span{Bar: pos.Bar, Beat: pos.Beat.String(), Sheet: d.Sheet.String(), Device: d.Device}
 	for _, ch := range d.Chords {
 		at := a.Score.PosAt(ch.At)
-		s := symbol{Bar: at.Bar, Beat: at.Beat.String(), Symbol: ch.Chord.String(), Why: w.Reason(ch.Why)}
-		if k := keyAt(a, ch.At); k.Valid() && !ch.Chord.Silent() {
-			s.Roman = k.Roman(ch.Chord).String()
-		}
-		c.Chords = append(c.Chords, s)
+		c.Chords = append(c.Chords, symbol{Bar: at.Bar, Beat: at.Beat.String(), Symbol: ch.Chord.String(), Roman: romans[ch.At], Why: w.Reason(ch.Why)})
 	}
 	for _, o := range d.Others {
 		in := instead{Device: o.Device, Extra: o.Extra}

@@ -44,7 +44,7 @@ func Sheet(song leadsheet.Song) ([]byte, error) {
 			sc.Symbol = symbolText(c.Chord)
 		}
 		if sp, ok := an.SpanAt(c.At); ok && sp.Sounding() {
-			sc.Roman, sc.Function = sp.Key.Roman(sp.Chord).String(), sp.Function.String()
+			sc.Roman, sc.Function = sp.Roman.String(), sp.Function.String()
 		}
 		out.Chords = append(out.Chords, sc)
 	}
