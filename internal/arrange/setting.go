@@ -1,6 +1,8 @@
 package arrange
 
 import (
+	"slices"
+
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
@@ -53,6 +55,9 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]st
 	return p, nil
 }
 
+// metres are those that there are patterns for.
+var metres = []string{"2/4", "3/4", "4/4", "2/2", "3/2", "4/2", "3/8", "6/8", "9/8", "12/8", "6/4"}
+
 // Supported refuses a song in a metre that no pattern is made for, or without a
 // tune, with placed reasons.
 func Supported(song leadsheet.Song) error {
@@ -66,13 +71,10 @@ func Supported(song leadsheet.Song) error {
 			continue
 		}
 		last = b.Meter
-		switch [2]int{b.Meter.Beats, b.Meter.Unit} {
-		case [2]int{2, 4}, [2]int{3, 4}, [2]int{4, 4}, [2]int{2, 2}, [2]int{6, 8}, [2]int{9, 8}, [2]int{12, 8}, [2]int{3, 2}, [2]int{6, 4},
-			[2]int{3, 8}, [2]int{4, 2}:
-		default:
+		if written := (leadsheet.Meter{Beats: b.Meter.Beats, Unit: b.Meter.Unit}).String(); !slices.Contains(metres, written) {
 			pos := song.PosAt(b.At)
 			pos.Line = b.Line
-			out = append(out, Remark{Pos: pos, Severity: leadsheet.Error, Code: "meter-unsupported", Parts: []any{"Metre", b.Meter}})
+			out = append(out, Remark{Pos: pos, Severity: leadsheet.Error, Code: "meter-unsupported", Parts: []any{"Metre", b.Meter, "Metres", metres}})
 		}
 	}
 	if len(out) > 0 {

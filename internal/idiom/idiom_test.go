@@ -1,6 +1,7 @@
 package idiom
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -74,6 +75,37 @@ func TestShapeStaysWithinTheLevel(t *testing.T) {
 			}
 			if s.Anticipations > l.Anticipations || s.Ornamentation > l.Ornamentation || s.Colour > l.Colour {
 				t.Errorf("%s, level %d asks for more than the level", k.ID, l.Number)
+			}
+		}
+	}
+}
+
+// TestEveryTechniqueIsPlayed: what a level may use, some kind of tune uses there. A kind
+// lists its techniques, and one that no kind lists would never sound.
+func TestEveryTechniqueIsPlayed(t *testing.T) {
+	for _, l := range ladder.Levels() {
+		played := map[string]bool{}
+		for _, k := range All() {
+			s := k.Shape(l)
+			for _, id := range slices.Concat(s.LeftAll(), s.Right, s.Devices, s.Line, s.Ornaments) {
+				played[id] = true
+			}
+		}
+		for _, id := range slices.Concat(l.LeftAll(), l.Right, l.Devices, l.Line, l.Ornaments) {
+			if !played[id] {
+				t.Errorf("level %d: no kind of tune has %s", l.Number, id)
+			}
+		}
+	}
+}
+
+// TestEveryKindHasAName: a page that is in the manner of a kind says so in the reader's
+// language.
+func TestEveryKindHasAName(t *testing.T) {
+	for _, language := range words.Languages() {
+		for _, k := range All() {
+			if key := "kind." + k.ID; !words.Must(language).Has(key) {
+				t.Errorf("%s: no message %s", language, key)
 			}
 		}
 	}
