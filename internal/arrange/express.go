@@ -41,6 +41,17 @@ func (p *piece) writeDynamics(s *score.Score) {
 			signs = append(signs, sign{grow.Until, grow.After})
 		}
 	}
+	for _, t := range p.form.Turns {
+		if t.From < t.At {
+			kind := score.Crescendo
+			if t.Fades {
+				kind = score.Diminuendo
+			}
+			write(t.From, kind, "")
+			write(t.At, score.HairpinEnd, "")
+		}
+		signs = append(signs, sign{t.At, t.Sign})
+	}
 	for _, w := range p.form.Swells {
 		for _, pin := range []struct {
 			kind     score.DirectionKind

@@ -75,8 +75,8 @@ func TestExpression(t *testing.T) {
 	}
 }
 
-// The page grows to the tune's highest note, which is in the bridge, and the return that
-// closes it is louder; a beginner has one sign to listen for.
+// The restatement is softer, the page grows to the tune's highest note, which is in the
+// bridge, and the return has the sign of the beginning; a beginner has signs for sections.
 func TestDynamicsFollowThePlan(t *testing.T) {
 	for n := 1; n <= 5; n++ {
 		s := arranged(t, aaba(t), n, "swing").Score
@@ -89,9 +89,9 @@ func TestDynamicsFollowThePlan(t *testing.T) {
 				got = append(got, fmt.Sprintf("%d:%s%s", pos.Bar, pos.Beat, text))
 			}
 		}
-		want := "0:4mf 18:1< 22:4| 22:4f 23:1> 24:1| 24:1mf 25:1f"
+		want := "0:4mf 9:1mp 17:1mf 18:1< 22:4| 22:4f 23:1> 24:1| 24:1mf"
 		if n == 1 {
-			want = "0:4mf"
+			want = "0:4mf 9:1mp 17:1f 25:1mf"
 		}
 		if g := strings.Join(got, " "); g != want {
 			t.Errorf("level %d:\n%s, want\n%s", n, g, want)

@@ -9,11 +9,12 @@ import (
 )
 
 // Dynamics are how loud tunes of a kind are in the parts of their form, as signs; ""
-// for Return and Close: as the section was the first time, as it comes. (The signs
+// for Again, Return and Close: as the section was the first time, as it comes. (The signs
 // and places in the files are common practice, no source.)
 type Dynamics struct {
 	Rest     string // at the start and wherever nothing asks for more
 	Contrast string // of a section that stands out
+	Again    string // of a section that is heard again at once; "": as the first time
 	Return   string // of the first section when it closes the piece
 	Climax   string // at the tune's highest note; "": nothing grows
 	Close    string // on the last chord
@@ -49,6 +50,7 @@ type expressionFile struct {
 	Dynamics struct {
 		Rest     string `toml:"rest"`
 		Contrast string `toml:"contrast"`
+		Again    string `toml:"again"`
 		Return   string `toml:"return"`
 		Climax   string `toml:"climax"`
 		Close    string `toml:"close"`
@@ -66,7 +68,7 @@ func (f expressionFile) parse(bad func(code, text, fix string)) (Dynamics, Touch
 	for _, d := range []struct {
 		sign     string
 		optional bool
-	}{{f.Dynamics.Rest, false}, {f.Dynamics.Contrast, false}, {f.Dynamics.Return, true}, {f.Dynamics.Climax, true}, {f.Dynamics.Close, true}} {
+	}{{f.Dynamics.Rest, false}, {f.Dynamics.Contrast, false}, {f.Dynamics.Again, true}, {f.Dynamics.Return, true}, {f.Dynamics.Climax, true}, {f.Dynamics.Close, true}} {
 		if _, ok := score.StepOf(d.sign); !ok && (d.sign != "" || !d.optional) {
 			bad("idiom-dynamics", fmt.Sprintf("%q is no dynamic sign", d.sign), `write rest = "mf", contrast = "f"`)
 		}

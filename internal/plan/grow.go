@@ -19,6 +19,7 @@ const (
 	growBars  = 4 // that the music grows for
 	leastBars = 2 // less is no growth
 	fadeBars  = 4 // that it fades for, at most
+	loudEnd   = 5 // before the end in which it need not
 )
 
 // climax finds the tune's highest note and how the music comes to it and goes on.
@@ -91,10 +92,10 @@ func (m *maker) climax() {
 func (m *maker) fade(g *Growth, n leadsheet.Note, sec *Section) {
 	g.After = g.Top
 	last := len(m.song.Bars) - 1
-	if sec.Last == last && m.dyn.Close == "" {
+	from := m.after(n)
+	if sec.Last == last && m.dyn.Close == "" && m.song.End()-from <= loudEnd*m.bar(last) {
 		return
 	}
-	from := m.after(n)
 	until := min(m.phraseEnd(n.At, sec), from+fadeBars*m.bar(sec.Last))
 	if until-from < m.bar(sec.Last) {
 		until = min(m.song.Bars[sec.Last].At, from+fadeBars*m.bar(sec.Last))
@@ -141,10 +142,9 @@ func (m *maker) mark(bar int) {
 	}
 }
 
-// swells lets the phrases of a section with its highest notes swell, as many as the
-// kind wants, where nothing else is going on. A section that comes again does as it
+// swells lets the phrases of a section with its highest notes swell, so many of them, where nothing else is going on. A section that comes again does as it
 // did.
-func (m *maker) swells() {
+func (m *maker) swells(most int) {
 	for _, sec := range m.out.Sections {
 		type found struct {
 			Swell
@@ -160,7 +160,7 @@ func (m *maker) swells() {
 			}
 		}
 		slices.SortStableFunc(all, func(a, b found) int { return b.key - a.key })
-		all = all[:min(len(all), m.dyn.Swells)]
+		all = all[:min(len(all), most)]
 		slices.SortStableFunc(all, func(a, b found) int { return int(min(max(a.From-b.From, -1), 1)) })
 		for _, f := range all {
 			m.out.Swells = append(m.out.Swells, f.Swell)

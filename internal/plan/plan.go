@@ -39,6 +39,7 @@ type Plan struct {
 	Sections []Section
 	Climax   Growth // to the tune's highest note; zero: none
 	Swells   []Swell
+	Turns    []Turn
 	Close    string // how loud the last chord is; "": as it comes
 }
 
@@ -72,6 +73,14 @@ type Growth struct {
 // Peak and from Fall to To.
 type Swell struct{ From, Peak, Fall, To theory.Dur }
 
+// Turn is a phrase within a section that has a sign of its own. From From, where that is
+// earlier, the music leads to it.
+type Turn struct {
+	From, At theory.Dur
+	Sign     string
+	Fades    bool // it is softer than what was in force
+}
+
 // Make plans the page of a level.
 func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladder.Level) Plan {
 	m := maker{song: song, an: an, dyn: kind.Dynamics, signs: level.Dynamics}
@@ -86,8 +95,14 @@ func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladd
 			m.out.Close = ""
 		}
 	}
-	if m.signs >= ladder.PhraseDynamics {
-		m.swells()
+	switch {
+	case m.signs >= ladder.PhraseDynamics:
+		m.swells(m.dyn.Swells)
+	case m.signs >= ladder.ClimaxDynamics:
+		m.swells(min(m.dyn.Swells, 1))
+	}
+	if m.signs >= ladder.SectionDynamics {
+		m.turns()
 	}
 	return m.out
 }
@@ -153,7 +168,8 @@ func (m *maker) roles() {
 }
 
 // loudness gives each section its sign: its own the first time, and when it comes
-// again. The return that closes the piece may have another.
+// again. What is heard again at once may have another, and the return that closes the
+// piece.
 func (m *maker) loudness() {
 	secs := m.out.Sections
 	first := map[string]string{}
@@ -162,12 +178,15 @@ func (m *maker) loudness() {
 		sign, known := first[s.Name]
 		if !known {
 			sign = m.dyn.Rest
-			if i > 0 && m.signs >= ladder.SectionDynamics {
+			if len(first)%2 == 1 && m.signs >= ladder.SectionDynamics { // they take turns
 				sign = m.dyn.Contrast
 			}
 			first[s.Name] = sign
 		}
 		s.Dynamic = sign
+		if s.Role == Restatement && s.Name != "" && m.dyn.Again != "" && m.signs >= ladder.SectionDynamics {
+			s.Dynamic = m.dyn.Again
+		}
 		if i == len(secs)-1 && s.Role == Return && m.dyn.Return != "" && m.signs >= ladder.SectionDynamics {
 			s.Dynamic = m.dyn.Return
 		}
