@@ -248,6 +248,9 @@ func (s *site) index() part {
 				names = append(names, s.words.Technique(n.Technique).Name)
 			}
 			ll.New = words.Upper(strings.Join(names, ", "))
+			if repeats(l.Title, names) {
+				ll.Title, ll.Tempo = "", words.Upper(ll.Tempo)
+			}
 			ev.Levels = append(ev.Levels, ll)
 		}
 		for _, r := range ed.Refused {
@@ -269,6 +272,16 @@ func (s *site) index() part {
 		b, err := s.render("index", v)
 		return []made{{"index.html", b}}, err
 	}}
+}
+
+// repeats tells whether a title names nothing but what is listed below it.
+func repeats(title string, names []string) bool {
+	for _, part := range strings.Split(title, "; ") {
+		if !slices.ContainsFunc(names, func(n string) bool { return words.Upper(n) == words.Upper(part) }) {
+			return false
+		}
+	}
+	return true
 }
 
 type glossaryView struct {
