@@ -17,30 +17,40 @@ import (
 	"gradatim/internal/sharedtest"
 )
 
-// others are programs and libraries that could sign a file here: those that the
-// program is made with, and those whose names players look for. Short names are
-// looked for in the head of a file only, as four letters may meet in sound.
-var (
-	others      = []string{"verovio", "fpdf", "libopus", "gopus", "libflac", "mewkiz", "gomidi", "shine", "ffmpeg"}
-	othersShort = []string{"lame", "lavf", "lavc", "xing"}
-)
-
-const shortHead = 2048
+// others are the libraries that files are made with: they could sign one.
+var others = []string{"verovio", "fpdf", "libopus", "gopus", "libflac", "mewkiz", "gomidi", "shine"}
 
 // signed returns the names of others in a file.
 func signed(data []byte) []string {
 	var out []string
 	low := bytes.ToLower(data)
-	head := low[:min(len(low), shortHead)]
 	for _, n := range others {
 		if bytes.Contains(low, []byte(n)) {
 			out = append(out, n)
 		}
 	}
-	for _, n := range othersShort {
-		if bytes.Contains(head, []byte(n)) {
-			out = append(out, n)
+	return out
+}
+
+// mp3Signs returns what an MP3 file says of what made it: the frames of its tag for that
+// (ID3 version 2.3.0, sections 4.2.1: TSSE, TENC), and letters in its Info frame behind
+// the table of contents, where players look for the name of an encoder (common practice,
+// no standard).
+func mp3Signs(data []byte) []string {
+	var out []string
+	size := int(data[6])<<21 | int(data[7])<<14 | int(data[8])<<7 | int(data[9])
+	for _, frame := range []string{"TSSE", "TENC"} {
+		if bytes.Contains(data[:10+size], []byte(frame)) {
+			out = append(out, frame)
 		}
+	}
+	at := bytes.Index(data, []byte("Info"))
+	if at < 0 {
+		return append(out, "no Info frame")
+	}
+	rest := data[at+len("Info")+4+4+4+100:]
+	if n := bytes.Index(rest, []byte{0xff, 0xfb}); n > 0 { // the next frame
+		out = append(out, strings.Fields(string(bytes.ReplaceAll(rest[:n], []byte{0}, []byte(" "))))...)
 	}
 	return out
 }
@@ -60,7 +70,7 @@ func TestFilesNameNoOtherProgram(t *testing.T) {
 	if err := errors.Join(engraver, piano); err != nil {
 		sharedtest.Absent(t, err.Error())
 	}
-	if got := signed([]byte("Encoded by LAME3.100 and Fpdf")); len(got) != 2 {
+	if got := signed([]byte("Encoded by SHINE3 and Fpdf")); len(got) != 2 {
 		t.Fatalf("of two names %v are found", got)
 	}
 	dir := t.TempDir()
@@ -126,9 +136,16 @@ func TestFilesNameNoOtherProgram(t *testing.T) {
 					t.Errorf("%s: %s is %q", filepath.Base(p), key, m)
 				}
 			}
+		case ".mp3":
+			if got := mp3Signs(data); len(got) > 0 {
+				t.Errorf("%s is signed %q", filepath.Base(p), got)
+			}
+			if got := mp3Signs(bytes.Replace(data, make([]byte, 40), append([]byte("Other1.0"), make([]byte, 32)...), 1)); len(got) != 1 {
+				t.Fatalf("of one name %q are found", got)
+			}
 		case ".flac", ".opus":
 			vendor := binary.LittleEndian.AppendUint32(nil, uint32(len("gradatim")))
-			if !bytes.Contains(data[:min(len(data), shortHead)], append(vendor, "gradatim"...)) {
+			if !bytes.Contains(data[:min(len(data), 2048)], append(vendor, "gradatim"...)) {
 				t.Errorf("%s does not say that gradatim wrote it", filepath.Base(p))
 			}
 		case ".musicxml":
