@@ -74,6 +74,13 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/desk", "gradatim/internal/arrange", "the desk asks the façade"},
 }
 
+// commandMay lists what of the house the command sees beside the façade and the public
+// values, each with its reason. What it needs else the façade has to offer, so that any
+// other program can do what the command does.
+var commandMay = []struct{ dep, why string }{
+	{"gradatim/internal/words", "its lists and notes are sentences of the program, in the reader's language"},
+}
+
 // pure are the packages of the core: values in, values out.
 var pure = []string{
 	"gradatim/theory", "gradatim/leadsheet", "gradatim/reason", "gradatim/score",
@@ -152,8 +159,17 @@ func TestImports(t *testing.T) {
 			}
 		}
 	}
+	for _, may := range commandMay {
+		if !direct["gradatim/cmd/gradatim"][may.dep] {
+			t.Errorf("the command does not import %s any more: take it off the list", may.dep)
+		}
+	}
 	for pkg, deps := range direct {
 		for dep := range deps {
+			if pkg == "gradatim/cmd/gradatim" && strings.HasPrefix(dep, "gradatim/internal/") &&
+				!slices.ContainsFunc(commandMay, func(m struct{ dep, why string }) bool { return m.dep == dep }) {
+				t.Errorf("%s must not import %s: what the command does any program can, through the façade", pkg, dep)
+			}
 			if strings.HasPrefix(dep, "gradatim/cmd") {
 				t.Errorf("%s must not import %s: a command is the end of the line", pkg, dep)
 			}

@@ -35,8 +35,15 @@
 //
 // A [Page] is the tune at one level, as a score.Score: spelled pitches, exact durations,
 // and an Origin on each note. A level that no page of passes the audit is a page that
-// Failed, never an unplayable one. [ReadScore] reads anybody's piano score into the same
-// form, and [Excerpt] cuts bars out of it.
+// Failed, never an unplayable one.
+//
+// # Scores
+//
+// [ReadScore] reads anybody's piano score into the same form. Of a score, a page's or
+// that of a file, [Audit] says which rules of playing it breaks and [Rate] how hard it
+// is; [Excerpt] cuts bars out of it; [WriteScore] and [WriteMIDI] write it,
+// [Studio.Engrave] prints it and [Studio.Record] plays it. [LockText] keeps bars of a
+// page as text. Of a lead sheet, [Describe] says what was understood.
 //
 // # Choices
 //

@@ -7,9 +7,7 @@ import (
 
 	"gradatim/internal/account"
 	"gradatim/internal/edition"
-	"gradatim/internal/hand"
 	"gradatim/internal/musicxml"
-	"gradatim/internal/notate"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -68,13 +66,7 @@ func (s *Session) pageOf(a edition.Page) Page {
 
 // printed is the page with the fingers that are shown.
 func (s *Session) printed(a edition.Page) score.Score {
-	switch s.job.Fingers {
-	case AllFingers:
-		return hand.Print(a.Score, hand.All)
-	case NoFingers:
-		return hand.Print(a.Score, hand.None)
-	}
-	return hand.Print(a.Score, a.Level.Fingers)
+	return s.job.Fingers.shown(a.Score, a.Level.Fingers)
 }
 
 // level finds a level's page among those in the first key, with its index.
@@ -117,14 +109,8 @@ func (s *Session) MusicXML(ctx context.Context, level int) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	page, told := notate.Of(s.printed(a))
-	if err := told.Err(); err != nil {
-		return nil, s.inSheet(err)
-	}
-	if err := context.Cause(ctx); err != nil { // each takes long for a long tune
-		return nil, err
-	}
-	return musicxml.WritePage(page), nil
+	xml, _, err := WriteScore(ctx, s.printed(a))
+	return xml, s.inSheet(err)
 }
 
 // PDF is the page of a level as it is printed, on the job's Paper.

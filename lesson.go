@@ -6,7 +6,6 @@ import (
 
 	"gradatim/internal/account"
 	"gradatim/internal/edition"
-	"gradatim/internal/engrave"
 	"gradatim/internal/pack"
 	"gradatim/internal/studio"
 	"gradatim/internal/teach"
@@ -75,7 +74,7 @@ func (s *Session) Pack(ctx context.Context, to Store, progress func(Progress)) (
 	if err != nil {
 		return Report{}, err
 	}
-	o := pack.Options{Paper: s.paper(), LargePrint: s.job.LargePrint,
+	o := pack.Options{Paper: s.job.Paper.page(), LargePrint: s.job.LargePrint,
 		Audio: [...]pack.Audio{SomeAudio: pack.SomeAudio, AllAudio: pack.AllAudio, NoAudio: pack.NoAudio}[s.job.Audio]}
 	if progress != nil {
 		o.Progress = func(p pack.Progress) { progress(Progress(p)) }
@@ -168,19 +167,11 @@ func (s *Session) tools() (pack.Tools, error) {
 	return t, nil
 }
 
-func (s *Session) paper() engrave.Paper {
-	return [...]engrave.Paper{A4: engrave.A4, Letter: engrave.Letter, Tablet: engrave.Tablet}[s.job.Paper]
-}
-
-// engraved prints a score.
+// engraved prints a score whose fingers are those that are shown.
 func (s *Session) engraved(ctx context.Context, xml []byte) ([]byte, error) {
-	g, err := s.studio.pages()
-	if err != nil {
-		return nil, err
-	}
-	doc, err := g.Pages(ctx, xml, engrave.Layout{Paper: s.paper(), LargePrint: s.job.LargePrint, Lang: s.job.Language})
+	e, err := s.studio.engrave(ctx, xml, Layout{Paper: s.job.Paper, LargePrint: s.job.LargePrint, Fingers: AllFingers, Language: s.job.Language})
 	if err != nil {
 		return nil, s.inSheet(err)
 	}
-	return doc.PDF()
+	return e.PDF()
 }

@@ -3,10 +3,24 @@ package gradatim
 import (
 	"embed"
 	"strings"
+
+	"gradatim/internal/sound"
 )
 
 //go:embed NOTICE LICENSE LICENSES/*.txt
 var notices embed.FS
+
+// Parts lists, a line each, the parts of the program that others have made, with their
+// licences.
+func Parts() []string {
+	return []string{
+		"Engraver: Verovio 6.3.0, LGPL-3.0-or-later.",
+		sound.Credit,
+		"MP3: shine-mp3, after the Shine encoder, LGPL-2.0-or-later.",
+		"Fonts: Liberation Serif, STIX Two Math, Leipzig, SIL Open Font License 1.1.",
+		"Go and its libraries: BSD, MIT and Apache licences.",
+	}
+}
 
 // Notice returns the notices that the program's parts require, followed by the
 // texts of all licences named there.

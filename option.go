@@ -6,10 +6,12 @@ import (
 	"strings"
 
 	"gradatim/internal/edition"
+	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/words"
+	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -126,6 +128,18 @@ func (f Fingers) String() string { return nameOf(fingersNames, f) }
 // ParseFingers reads what String writes.
 func ParseFingers(s string) (Fingers, error) { return named[Fingers](fingersNames, s) }
 
+// shown is a score with the fingers that are shown of those that stand in it, where
+// some are those of its level.
+func (f Fingers) shown(s score.Score, some hand.Printed) score.Score {
+	switch f {
+	case AllFingers:
+		some = hand.All
+	case NoFingers:
+		some = hand.None
+	}
+	return hand.Print(s, some)
+}
+
 // Paper is what pages are printed on.
 type Paper uint8
 
@@ -144,6 +158,13 @@ func (p Paper) String() string { return nameOf(paperNames, p) }
 // ParsePaper reads what String writes.
 func ParsePaper(s string) (Paper, error) {
 	return named[Paper](paperNames, strings.ToLower(s))
+}
+
+func (p Paper) page() engrave.Paper {
+	if papers := [...]engrave.Paper{A4: engrave.A4, Letter: engrave.Letter, Tablet: engrave.Tablet}; int(p) < len(papers) {
+		return papers[p]
+	}
+	return engrave.Paper{Name: p.String()} // which the engraver refuses
 }
 
 // Audio says how much sound a lesson carries.

@@ -60,6 +60,8 @@ PDF %PDF-
 MIDI MThd
 audio RIFF
 the chord of bar 2 is hers: true
+the file breaks 0 rules, and is rated: true
+two bars PNG
 lesson: index.html is there, nothing is missing
 `
 	if string(out) != want {

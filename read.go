@@ -2,11 +2,15 @@ package gradatim
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"gradatim/internal/abc"
+	"gradatim/internal/account"
+	"gradatim/internal/harmony"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/rights"
 	"gradatim/leadsheet"
@@ -19,12 +23,38 @@ func Read(name string, data []byte, tune int) (leadsheet.Song, error) {
 	if musical(data) {
 		if tune > 0 {
 			var ps leadsheet.Problems
-			ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, "tune-single", fmt.Sprintf("a MusicXML file holds one tune; there is no tune %d", tune), "leave --tune out")
+			ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, "tune-single", fmt.Sprintf("a MusicXML file holds one tune; there is no tune %d", tune), "ask for no tune by its number")
 			return leadsheet.Song{}, ps
 		}
 		return musicxml.ReadSong(data, musicxml.Options{File: name})
 	}
 	return abc.Read(data, abc.Options{File: name, Tune: tune})
+}
+
+// Description is what was understood of a lead sheet.
+type Description struct {
+	// Text is for a reader: a header, then each bar with its chords and its tune, in
+	// playing order.
+	Text string
+	// JSON is the same with the role of each note and more (docs/formats.md).
+	JSON []byte
+	// Problems tell what was dropped or guessed in reading, and in finding key and
+	// chords.
+	Problems leadsheet.Problems
+}
+
+// Describe says what was understood of a lead sheet. The error is the context's.
+func Describe(ctx context.Context, song leadsheet.Song) (Description, error) {
+	if err := context.Cause(ctx); err != nil {
+		return Description{}, err
+	}
+	data, err := account.Sheet(song)
+	if err != nil {
+		return Description{}, err
+	}
+	d := Description{Text: account.SheetText(song), JSON: append(data, '\n'), Problems: slices.Concat(song.Problems, harmony.Analyse(song).Problems)}
+	d.Problems.Sort()
+	return d, context.Cause(ctx)
 }
 
 // musical tells whether the bytes are MusicXML: XML in any encoding, or a zip.

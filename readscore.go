@@ -1,6 +1,7 @@
 package gradatim
 
 import (
+	"context"
 	"fmt"
 
 	"gradatim/internal/musicxml"
@@ -9,12 +10,29 @@ import (
 	"gradatim/score"
 )
 
-// ReadScore reads a piano score from MusicXML, plain or packed: what Ladder's
-// pages were written as, or anybody's score on two staves. The Problems tell what
-// was dropped or guessed; name is for their places. The error is a
-// leadsheet.Problems that holds at least one Error; then there is no score.
+// ReadScore reads a piano score from MusicXML, plain or packed: a page of
+// a ladder, or anybody's score on two staves. The Problems tell what was dropped or
+// guessed; name is for their places. The error is a leadsheet.Problems that holds at
+// least one Error; then there is no score.
 func ReadScore(name string, data []byte) (score.Score, leadsheet.Problems, error) {
 	return musicxml.ReadScore(data, musicxml.Options{File: name})
+}
+
+// WriteScore writes a piano score as a MusicXML 4.0 file, which ReadScore reads. The
+// Problems tell what had to be written otherwise than it sounds. The error is a
+// leadsheet.Problems where the score cannot be written, or the context's.
+func WriteScore(ctx context.Context, s score.Score) ([]byte, leadsheet.Problems, error) {
+	if err := context.Cause(ctx); err != nil {
+		return nil, nil, err
+	}
+	page, told := notate.Of(s)
+	if err := told.Err(); err != nil {
+		return nil, nil, err
+	}
+	if err := context.Cause(ctx); err != nil { // each takes long for a long score
+		return nil, nil, err
+	}
+	return musicxml.WritePage(page), told, nil
 }
 
 // Excerpt cuts bars out of a score, by their printed numbers; to 0 means the end.

@@ -2,13 +2,13 @@ package gradatim
 
 import (
 	"context"
-	"fmt"
 	"io"
 
 	"gradatim/internal/perform"
 	"gradatim/internal/sound/codec"
 	"gradatim/internal/studio"
 	"gradatim/leadsheet"
+	"gradatim/score"
 )
 
 // Hands says who plays in a recording.
@@ -16,20 +16,27 @@ type Hands uint8
 
 // Hands: both, one alone, the tune alone, or all but the tune, to play it oneself.
 const (
-	BothHands Hands = iota
-	RightAlone
-	LeftAlone
-	TuneAlone
-	WithoutTune
+	BothHands   = Hands(perform.Both)
+	RightAlone  = Hands(perform.RightAlone)
+	LeftAlone   = Hands(perform.LeftAlone)
+	TuneAlone   = Hands(perform.Melody)
+	WithoutTune = Hands(perform.WithoutTune)
 )
 
-var handsNames = []string{"both", "right", "left", "melody", "without-tune"}
-
 // String writes "both", "right", "left", "melody" or "without-tune".
-func (h Hands) String() string { return nameOf(handsNames, h) }
+func (h Hands) String() string { return perform.Hands(h).String() }
 
 // ParseHands reads what String writes.
-func ParseHands(s string) (Hands, error) { return named[Hands](handsNames, s) }
+func ParseHands(s string) (Hands, error) {
+	h, err := perform.ParseHands(s)
+	return Hands(h), err
+}
+
+// MaxLoop and MaxCountIn bound a Take.
+const (
+	MaxLoop    = perform.MaxLoop
+	MaxCountIn = perform.MaxCountIn
+)
 
 // Take is one way to play a page. The zero Take is the whole at its own tempo.
 type Take struct {
@@ -40,8 +47,8 @@ type Take struct {
 	Percent   int  // of the printed tempo; 0: all of it
 	PerMinute int  // beats a minute instead, where it is not 0
 	From, To  int  // bars as printed, both included; 0, 0 is everything
-	Loop      int  // how many times; 0 is once
-	CountIn   int  // bars of clicks before the music
+	Loop      int  // how many times, at most MaxLoop; 0 is once
+	CountIn   int  // bars of clicks before the music, at most MaxCountIn
 	Click     bool // on every beat
 	Transpose int  // semitones that it sounds higher
 	Even      bool // exactly in time and equally loud
@@ -57,10 +64,16 @@ func PracticeSet() []Take {
 	return out
 }
 
-func (t Take) options() (perform.Options, error) {
-	hands, err := perform.ParseHands(t.Hands.String())
-	return perform.Options{Hands: hands, Tempo: perform.Tempo{Percent: t.Percent, PerMinute: t.PerMinute}, From: t.From, To: t.To,
-		Loop: t.Loop, CountIn: t.CountIn, Click: t.Click, Transpose: t.Transpose, Even: t.Even}, err
+// ParseTempo reads the Percent or the PerMinute of a Take, "60%" or "92"; the other
+// is 0.
+func ParseTempo(s string) (percent, perMinute int, err error) {
+	t, err := perform.ParseTempo(s)
+	return t.Percent, t.PerMinute, err
+}
+
+func (t Take) options() perform.Options {
+	return perform.Options{Hands: perform.Hands(t.Hands), Tempo: perform.Tempo{Percent: t.Percent, PerMinute: t.PerMinute}, From: t.From, To: t.To,
+		Loop: t.Loop, CountIn: t.CountIn, Click: t.Click, Transpose: t.Transpose, Even: t.Even}
 }
 
 // Format is a kind of sound file.
@@ -74,51 +87,69 @@ const (
 	Opus
 )
 
-var formatNames = []string{"mp3", "wav", "flac", "opus"}
+// codec is the same where formats are counted from 1.
+func (f Format) codec() codec.Format { return codec.MP3 + codec.Format(f) }
 
-// String writes "mp3", "wav", "flac" or "opus".
-func (f Format) String() string { return nameOf(formatNames, f) }
+// String writes "mp3", "wav", "flac" or "opus": the ending of a file's name, without its
+// dot.
+func (f Format) String() string { return f.codec().String() }
 
-// ParseFormat reads what String writes.
-func ParseFormat(s string) (Format, error) { return named[Format](formatNames, s) }
+// ParseFormat reads what String writes, with or without a dot.
+func ParseFormat(s string) (Format, error) {
+	f, err := codec.ParseFormat(s)
+	if err != nil {
+		return 0, err
+	}
+	return Format(f - codec.MP3), nil
+}
 
-// Record plays the page of a level on the sampled piano and writes the sound.
-// progress, unless it is nil, is told the share that is done, from 0 to 1. The
-// problems are what the performance had to leave out. The error is a
-// leadsheet.Problems where the page cannot be played so, else the context's or the
-// writer's; then what stands in w is no valid file.
+// Record plays a score on the sampled piano and writes the sound. Scores that say
+// which notes are the tune sound as they were arranged; in others the top line is taken.
+// progress, unless it is nil, is told the share that is done, from 0 to 1. The problems
+// are what the performance had to leave out. The error is a leadsheet.Problems where the
+// score cannot be played so, else the context's or the writer's; then what stands in w
+// is no valid file.
+func (st *Studio) Record(ctx context.Context, w io.Writer, s score.Score, t Take, f Format, progress func(float64)) (leadsheet.Problems, error) {
+	if err := context.Cause(ctx); err != nil {
+		return nil, err
+	}
+	r, err := st.piano()
+	if err != nil {
+		return nil, err
+	}
+	return r.Record(ctx, w, s, t.options(), f.codec(), t.What, progress)
+}
+
+// WriteMIDI is how a score sounds, as a MIDI file: what a recording plays. The problems
+// are what the performance had to leave out. The error is a leadsheet.Problems where
+// the score cannot be played so, or the context's.
+func WriteMIDI(ctx context.Context, s score.Score, t Take) ([]byte, leadsheet.Problems, error) {
+	if err := context.Cause(ctx); err != nil {
+		return nil, nil, err
+	}
+	data, told, err := studio.MIDI(s, t.options())
+	if err == nil {
+		err = context.Cause(ctx)
+	}
+	return data, told, err
+}
+
+// Record plays the page of a level, as Studio.Record does a score.
 func (s *Session) Record(ctx context.Context, w io.Writer, level int, t Take, f Format, progress func(float64)) (leadsheet.Problems, error) {
 	a, err := s.page(ctx, level)
 	if err != nil {
 		return nil, err
 	}
-	o, err := t.options()
-	if err != nil {
-		return nil, fmt.Errorf("hands: %w", err)
-	}
-	format, err := codec.ParseFormat(f.String())
-	if err != nil {
-		return nil, err
-	}
-	r, err := s.studio.piano()
-	if err != nil {
-		return nil, err
-	}
-	told, err := r.Record(ctx, w, a.Score, o, format, t.What, progress)
+	told, err := s.studio.Record(ctx, w, a.Score, t, f, progress)
 	return told, s.inSheet(err)
 }
 
-// MIDI is how the page of a level sounds, as a MIDI file: what a recording plays. The
-// problems are what the performance had to leave out.
+// MIDI is how the page of a level sounds, as WriteMIDI writes a score.
 func (s *Session) MIDI(ctx context.Context, level int, t Take) ([]byte, leadsheet.Problems, error) {
 	a, err := s.page(ctx, level)
 	if err != nil {
 		return nil, nil, err
 	}
-	o, err := t.options()
-	if err != nil {
-		return nil, nil, fmt.Errorf("hands: %w", err)
-	}
-	data, told, err := studio.MIDI(a.Score, o)
+	data, told, err := WriteMIDI(ctx, a.Score, t)
 	return data, told, s.inSheet(err)
 }

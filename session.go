@@ -21,6 +21,10 @@ import (
 // Both are opened when they are first asked for. The zero Studio is ready; sessions at
 // the same time may share one.
 type Studio struct {
+	// Engine is a file with another build of the engraving library, in the place of the
+	// one that the program carries. It is read when something is first engraved.
+	Engine string
+
 	mu       sync.Mutex
 	engraver *engrave.Engraver
 	recorder *studio.Recorder
@@ -42,7 +46,7 @@ func (st *Studio) pages() (*engrave.Engraver, error) {
 	st.mu.Lock()
 	defer st.mu.Unlock()
 	if st.engraver == nil {
-		g, err := engrave.New(engrave.Config{})
+		g, err := engrave.New(engrave.Config{EngineFile: st.Engine})
 		if err != nil {
 			return nil, err
 		}

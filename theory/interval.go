@@ -45,6 +45,16 @@ func NameInterval(from, to Name) Interval {
 	return Interval{int8(steps), int8(semis)}
 }
 
+// NearestInterval returns the interval of at most a tritone that leads from one name to
+// another, up or down; a tritone leads up where six semitones do.
+func NearestInterval(from, to Name) Interval {
+	iv := NameInterval(from, to)
+	if iv.Semitones > 6 {
+		iv.Steps, iv.Semitones = iv.Steps-7, iv.Semitones-12
+	}
+	return iv
+}
+
 // String writes "M3", "P5", "A4", "d7", "-m2".
 func (iv Interval) String() string {
 	if iv.Steps < 0 || iv.Steps == 0 && iv.Semitones < 0 {

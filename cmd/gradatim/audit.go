@@ -5,8 +5,6 @@ import (
 	"fmt"
 
 	"gradatim"
-	"gradatim/internal/account"
-	"gradatim/internal/audit"
 	"gradatim/leadsheet"
 )
 
@@ -15,7 +13,7 @@ on top, can the hands reach and get there, does everything fit the printed chord
 With --sheet the tune is compared with a lead sheet; without it the top line is
 taken for the tune. Exit code 1 where a rule is broken.`
 
-func auditCommand(_ context.Context, sh *shell, args []string) error {
+func auditCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "audit", "SCORE", auditAbout, "page.musicxml", "page.musicxml --sheet tune.abc --hand octave")
 	sheet := f.String("sheet", "", "`SHEET`: the lead sheet that the score arranges, in the score's key")
 	tune := f.Tune()
@@ -31,7 +29,7 @@ func auditCommand(_ context.Context, sh *shell, args []string) error {
 	case *sheet == "-" && name == "-":
 		return usageError{"the score and the sheet cannot both come from standard input"}
 	}
-	var opt audit.Options
+	var opt gradatim.AuditOptions
 	if opt.Hand, err = sh.chooseHand(*reach, *handFile); err != nil {
 		return err
 	}
@@ -54,7 +52,10 @@ func auditCommand(_ context.Context, sh *shell, args []string) error {
 		}
 		opt.Song = &song
 	}
-	found := audit.Check(s, opt)
+	found, err := gradatim.Audit(ctx, s, opt)
+	if err != nil {
+		return err
+	}
 	for i := range found {
 		found[i].Pos.File = label(name)
 	}
@@ -70,21 +71,18 @@ func auditCommand(_ context.Context, sh *shell, args []string) error {
 }
 
 // printAudit prints the JSON of an audit (docs/formats.md).
-func (sh *shell) printAudit(found []audit.Violation, told leadsheet.Problems) error {
-	if found == nil {
-		found = []audit.Violation{}
-	}
+func (sh *shell) printAudit(found []gradatim.Violation, told leadsheet.Problems) error {
 	if told == nil {
 		told = leadsheet.Problems{}
 	}
 	return sh.printJSON(struct {
-		Version    int                `json:"version"`
-		Violations []audit.Violation  `json:"violations"`
-		Problems   leadsheet.Problems `json:"problems"`
-	}{account.FormatVersion, found, told})
+		Version    int                  `json:"version"`
+		Violations []gradatim.Violation `json:"violations"`
+		Problems   leadsheet.Problems   `json:"problems"`
+	}{gradatim.FormatVersion, found, told})
 }
 
-func (sh *shell) tellAudit(found []audit.Violation, told leadsheet.Problems) {
+func (sh *shell) tellAudit(found []gradatim.Violation, told leadsheet.Problems) {
 	for _, p := range told {
 		fmt.Fprintln(sh.err, p)
 	}

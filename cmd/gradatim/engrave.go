@@ -7,9 +7,6 @@ import (
 	"strings"
 
 	"gradatim"
-	"gradatim/internal/engrave"
-	"gradatim/internal/musicxml"
-	"gradatim/leadsheet"
 )
 
 const engraveAbout = `Engraves a piano score (MusicXML) as pages. The kind of FILE tells what is made: a
@@ -23,7 +20,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	to := f.String("o", "", "`FILE`: .pdf, .svg or .png")
 	paper := f.String("paper", "a4", "`PAPER`: a4, letter or tablet, which is landscape (default: a4)")
 	large := f.Bool("large-print", false, "larger staves, heavier lines, bigger fingering")
-	fingers := f.String("fingers", "all", "`WHICH`: fingerings to print of those in the score: all, some or none (default: all)")
+	fingers := f.String("fingers", "all", "`WHICH`: fingerings to print of those in the score: all, some (as ladder prints them) or none (default: all)")
 	chords := f.String("chords", "on", "`ON`: chord symbols, on or off (default: on)")
 	degrees := f.Bool("degrees", false, "print 3, ♭7, ♯9 … under the chord symbols")
 	bars := f.String("bars", "", "`RANGE`: bars to engrave, as 5-8 or 5, without title and foot (default: all)")
@@ -42,12 +39,12 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	case *dpi < 20 || *dpi > 1200:
 		return usageError{fmt.Sprintf("--dpi %d is not between 20 and 1200", *dpi)}
 	}
-	l := engrave.Layout{LargePrint: *large, Degrees: *degrees}
-	if l.Paper, err = engrave.PaperNamed(*paper); err != nil {
-		return usageError{err.Error()}
+	l := gradatim.Layout{LargePrint: *large, Degrees: *degrees}
+	if l.Paper, err = gradatim.ParsePaper(*paper); err != nil {
+		return usageError{"--paper " + err.Error()}
 	}
-	if l.Fingers, err = engrave.FingersNamed(*fingers); err != nil {
-		return usageError{err.Error()}
+	if l.Fingers, err = gradatim.ParseFingers(*fingers); err != nil {
+		return usageError{"--fingers " + err.Error()}
 	}
 	switch *chords {
 	case "on":
@@ -56,34 +53,21 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	default:
 		return usageError{fmt.Sprintf("--chords %q: say on or off", *chords)}
 	}
-	from, until, err := barRange(*bars)
+	if l.From, l.To, err = barRange(*bars); err != nil {
+		return err
+	}
+	l.OneSystem = *bars != "" && kind != ".pdf"
+	file, err := sh.file(name)
 	if err != nil {
 		return err
 	}
-	data, err := sh.readFile(name)
-	if err != nil {
-		return err
-	}
-	if *bars != "" {
-		if data, err = cutBars(name, data, from, until); err != nil {
-			return leadsheet.InFile(err, name)
-		}
-		l.Title.Hide, l.HideFoot = true, true
-	}
-	g, err := engrave.New(engrave.Config{EngineFile: *engine})
-	if err != nil {
-		return err
-	}
-	defer g.Close()
+	st := gradatim.Studio{Engine: *engine}
+	defer st.Close()
 	stop := sh.progress("engraving")
-	make := g.Pages
-	if *bars != "" && kind != ".pdf" {
-		make = g.Part
-	}
-	doc, err := make(ctx, data, l)
+	doc, err := st.EngraveFile(ctx, file, l)
 	stop()
 	if err != nil {
-		return leadsheet.InFile(err, label(name))
+		return err
 	}
 	outs, err := pageFiles(doc, filepath.Base(*to), kind, *dpi)
 	if err != nil {
@@ -98,20 +82,8 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	return nil
 }
 
-// cutBars returns bars of a score as a score of its own.
-func cutBars(name string, data []byte, from, to int) ([]byte, error) {
-	s, _, err := gradatim.ReadScore(label(name), data)
-	if err != nil {
-		return nil, err
-	}
-	if s, err = gradatim.Excerpt(s, from, to); err != nil {
-		return nil, err
-	}
-	return musicxml.Write(s)
-}
-
 // pageFiles turns a document into files.
-func pageFiles(doc *engrave.Document, base, kind string, dpi int) ([]output, error) {
+func pageFiles(doc *gradatim.Engraving, base, kind string, dpi int) ([]output, error) {
 	if kind == ".pdf" {
 		pdf, err := doc.PDF()
 		return []output{{base, pdf}}, err

@@ -1,11 +1,6 @@
 package main
 
-import (
-	"strings"
-
-	"gradatim/internal/hand"
-	"gradatim/leadsheet"
-)
+import "gradatim"
 
 // handFlags declares the two flags that say whose hands play.
 func handFlags(f *flagSet) (reach, file *string) {
@@ -14,23 +9,16 @@ func handFlags(f *flagSet) (reach, file *string) {
 	return reach, file
 }
 
-// chooseHand returns the profile that --hand names, among those of a file of
-// profiles where one is given.
-func (sh *shell) chooseHand(word, file string) (hand.Profile, error) {
-	var named []hand.Profile
-	if file != "" {
-		data, err := sh.readFile(file)
-		if err != nil {
-			return hand.Profile{}, err
-		}
-		var ps leadsheet.Problems
-		if named, ps = hand.ReadProfiles(label(file), data); ps.Err() != nil {
-			return hand.Profile{}, ps
-		}
-	}
-	p, err := hand.Choose(word, named)
+// chooseHand returns the hand that --hand names, among those of a file of hands where
+// one is given.
+func (sh *shell) chooseHand(word, file string) (gradatim.Hand, error) {
+	files, err := sh.someFile(file)
 	if err != nil {
-		return p, usageError{"--hand: " + strings.TrimPrefix(err.Error(), "hand: ")}
+		return gradatim.Hand{}, err
 	}
-	return p, nil
+	h, err := gradatim.ParseHand(word, files...)
+	if err != nil {
+		return h, asUsage("--hand: ", err)
+	}
+	return h, nil
 }

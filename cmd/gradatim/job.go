@@ -101,11 +101,9 @@ func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
 	if job.Style, err = gradatim.ParseStyle(*j.style, job.OwnStyles...); err != nil {
 		return job, asUsage("--style ", err)
 	}
-	player, err := j.sh.chooseHand(*j.reach, *j.handFile)
-	if err != nil {
+	if job.Hand, err = j.sh.chooseHand(*j.reach, *j.handFile); err != nil {
 		return job, err
 	}
-	job.Hand = gradatim.Hand{Right: int(player.Right), Left: int(player.Left)}
 	if job.OwnLevels, err = j.sh.someFile(*j.levelFile); err != nil {
 		return job, err
 	}

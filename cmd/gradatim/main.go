@@ -13,7 +13,6 @@ import (
 	"syscall"
 
 	"gradatim"
-	"gradatim/internal/account"
 	"gradatim/leadsheet"
 )
 
@@ -134,7 +133,7 @@ func (sh *shell) closeJSON(ps leadsheet.Problems) int {
 	err := sh.printJSON(struct {
 		Version  int                `json:"version"`
 		Problems leadsheet.Problems `json:"problems"`
-	}{account.FormatVersion, ps})
+	}{gradatim.FormatVersion, ps})
 	if err != nil {
 		fmt.Fprintf(sh.err, "gradatim: %v\n", err)
 	}

@@ -6,7 +6,6 @@ import (
 	"fmt"
 
 	"gradatim"
-	"gradatim/internal/grade"
 	"gradatim/internal/words"
 )
 
@@ -16,7 +15,7 @@ among them. Says besides what makes it so, which bars are hardest, what it asks 
 the hands, and which techniques it shows. A score without chord symbols has its
 chords named by ear. The number holds for the printed tempo.`
 
-func rateCommand(_ context.Context, sh *shell, args []string) error {
+func rateCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "rate", "SCORE", rateAbout, "page.musicxml", "page.musicxml --hand octave --json")
 	reach, handFile := handFlags(f)
 	language := languageFlag(f)
@@ -29,11 +28,10 @@ func rateCommand(_ context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	var opt grade.Options
+	opt := gradatim.RateOptions{Language: *language}
 	if opt.Hand, err = sh.chooseHand(*reach, *handFile); err != nil {
 		return err
 	}
-	opt.Fingering = grade.ByHand(opt.Hand)
 	data, err := sh.readFile(name)
 	if err != nil {
 		return err
@@ -42,14 +40,17 @@ func rateCommand(_ context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	r := grade.Rate(s, opt)
+	r, err := gradatim.Rate(ctx, s, opt)
+	if err != nil {
+		return err
+	}
 	if *asJSON {
-		b, err := r.JSONWith(told, w)
+		b, err := r.JSON(told)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintln(sh.out, string(b))
-		return nil
+		_, err = sh.out.Write(b)
+		return err
 	}
 	for _, p := range told {
 		fmt.Fprintln(sh.err, p)
@@ -59,37 +60,37 @@ func rateCommand(_ context.Context, sh *shell, args []string) error {
 }
 
 // tellRating writes a rating for reading.
-func (sh *shell) tellRating(r grade.Rating, w *words.Words) {
+func (sh *shell) tellRating(r gradatim.Rating, w *words.Words) {
 	p := func(format string, args ...any) { fmt.Fprintf(sh.out, format, args...) }
-	head := w.Say("rate.head", "Title", cmp.Or(r.Title, w.Say("rate.untitled")), "Number", r.Number.Whole(), "Place", r.Number.Place(), "Quarters", r.Quarters)
+	head := w.Say("rate.head", "Title", cmp.Or(r.Title, w.Say("rate.untitled")), "Number", r.Whole(), "Place", r.Place, "Quarters", r.Quarters)
 	if r.Assumed {
 		head = w.Say("rate.assumed", "Head", head)
 	}
 	p("%s\n\n%s\n", head, w.Say("rate.features"))
-	for _, f := range r.Features {
-		p("  %3d  %s\n", f.Number.Whole(), f.Text(w))
+	for _, f := range r.Measures {
+		p("  %3d  %s\n", f.Whole(), f.Text)
 	}
 	if len(r.Hardest) > 0 {
 		p("\n%s\n", w.Say("rate.hardest"))
 	}
 	for _, h := range r.Hardest {
-		p("  %s: %s\n", w.Value(words.Span(h.First, h.Last)), h.Text(w))
+		p("  %s: %s\n", w.Value(words.Span(h.First, h.Last)), h.Text)
 	}
 	if len(r.Demands) > 0 {
 		p("\n%s\n", w.Say("rate.demands"))
 	}
 	for _, d := range r.Demands {
-		p("  %s\n", w.Say("rate.demand", "Kind", w.Say("demand."+d.Kind.String()+".name"), "Hand", w.Say("lesson.hands."+d.Hand.String()),
+		p("  %s\n", w.Say("rate.demand", "Kind", d.Name, "Hand", w.Say("lesson.hands."+d.Hand.String()),
 			"n", d.Times, "Bars", words.Bars(d.Bars)))
 	}
-	if len(r.Techniques) > 0 {
+	if len(r.Shown) > 0 {
 		key := "rate.techniques"
 		if r.Heard {
 			key = "rate.heard"
 		}
 		p("\n%s\n", w.Say(key))
 	}
-	for _, t := range r.Techniques {
-		p("  %d  %s: %s\n", t.Level, w.Technique(t.ID).Title(), w.Value(words.Bars(t.Bars)))
+	for _, t := range r.Shown {
+		p("  %d  %s: %s\n", t.Level, t.Name, w.Value(words.Bars(t.Bars)))
 	}
 }

@@ -4,9 +4,7 @@ import (
 	"context"
 	"fmt"
 
-	"gradatim/internal/account"
-	"gradatim/internal/harmony"
-	"gradatim/leadsheet"
+	"gradatim"
 )
 
 const readAbout = `Shows what was understood of a lead sheet, in playing order: title, rights, key,
@@ -14,7 +12,7 @@ metre, form, and each bar with its chords and its tune. A dot marks where a
 phrase begins; C4@2.5:1/8 is middle C on the second half of beat 2, an eighth
 long. What was dropped or guessed is told with its place.`
 
-func readCommand(_ context.Context, sh *shell, args []string) error {
+func readCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "read", "SHEET", readAbout, "tune.abc", "book.abc --tune 3 --json")
 	tune := f.Tune()
 	asJSON := f.JSON("print it as JSON, with the role of each note and more")
@@ -26,19 +24,16 @@ func readCommand(_ context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	if *asJSON {
-		b, err := account.Sheet(song)
-		if err != nil {
-			return err
-		}
-		fmt.Fprintln(sh.out, string(b))
-		return nil
+	d, err := gradatim.Describe(ctx, song)
+	if err != nil {
+		return err
 	}
-	fmt.Fprint(sh.out, account.SheetText(song))
-	ps := append(leadsheet.Problems{}, song.Problems...)
-	ps = append(ps, harmony.Analyse(song).Problems...)
-	ps.Sort()
-	for _, p := range ps {
+	if *asJSON {
+		_, err := sh.out.Write(d.JSON)
+		return err
+	}
+	fmt.Fprint(sh.out, d.Text)
+	for _, p := range d.Problems {
 		fmt.Fprintln(sh.err, p)
 	}
 	return nil

@@ -11,10 +11,6 @@ import (
 	"strings"
 
 	"gradatim"
-
-	"gradatim/internal/perform"
-	"gradatim/internal/sound/codec"
-	"gradatim/internal/studio"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -43,25 +39,25 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	if *loop < 1 || *loop > perform.MaxLoop {
-		return usageError{fmt.Sprintf("--loop %d is not between 1 and %d", *loop, perform.MaxLoop)}
+	if *loop < 1 || *loop > gradatim.MaxLoop {
+		return usageError{fmt.Sprintf("--loop %d is not between 1 and %d", *loop, gradatim.MaxLoop)}
 	}
-	if *countIn < 0 || *countIn > perform.MaxCountIn {
-		return usageError{fmt.Sprintf("--count-in %d is not between 0 and %d", *countIn, perform.MaxCountIn)}
+	if *countIn < 0 || *countIn > gradatim.MaxCountIn {
+		return usageError{fmt.Sprintf("--count-in %d is not between 0 and %d", *countIn, gradatim.MaxCountIn)}
 	}
 	if *to == "" {
 		return usageError{"where to? Give a file with -o FILE.mp3, or a folder with --all -o DIR"}
 	}
-	o := perform.Options{Loop: *loop, Transpose: *transpose, CountIn: *countIn, Click: *click, Even: *even}
-	if o.Hands, err = perform.ParseHands(*hands); err != nil {
-		return usageError{"--" + err.Error()}
+	t := gradatim.Take{Loop: *loop, Transpose: *transpose, CountIn: *countIn, Click: *click, Even: *even}
+	if t.Hands, err = gradatim.ParseHands(*hands); err != nil {
+		return usageError{"--hands " + err.Error()}
 	}
 	if *tempo != "" {
-		if o.Tempo, err = perform.ParseTempo(*tempo); err != nil {
-			return usageError{"--" + err.Error()}
+		if t.Percent, t.PerMinute, err = gradatim.ParseTempo(*tempo); err != nil {
+			return usageError{"--tempo " + err.Error()}
 		}
 	}
-	if o.From, o.To, err = barRange(*bars); err != nil {
+	if t.From, t.To, err = barRange(*bars); err != nil {
 		return err
 	}
 	s, err := sh.readScore(name)
@@ -72,15 +68,15 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 		if *hands != "both" || *tempo != "" {
 			return usageError{"--all makes its own choice of hands and tempi"}
 		}
-		kind, err := codec.ParseFormat(*format)
+		kind, err := gradatim.ParseFormat(*format)
 		if err != nil {
 			return usageError{"--format " + *format + ": say mp3, wav, flac or opus"}
 		}
-		return sh.recordAll(ctx, s, *to, gradatim.Job{Sheet: gradatim.File{Name: label(name)}}.Stem(), kind, *format, o)
+		return sh.recordAll(ctx, s, *to, gradatim.Job{Sheet: gradatim.File{Name: label(name)}}.Stem(), kind, t)
 	}
 	ext := strings.ToLower(filepath.Ext(*to))
 	if ext == ".mid" {
-		data, told, err := studio.MIDI(s, o)
+		data, told, err := gradatim.WriteMIDI(ctx, s, t)
 		if err != nil {
 			return leadsheet.InFile(err, name)
 		}
@@ -91,15 +87,12 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 		fmt.Fprintln(sh.out, *to)
 		return nil
 	}
-	kind, err := codec.ParseFormat(strings.TrimPrefix(ext, "."))
+	kind, err := gradatim.ParseFormat(ext)
 	if err != nil {
 		return usageError{fmt.Sprintf("-o %s: the file must end in .mp3, .wav, .flac, .opus or .mid", *to)}
 	}
-	r, err := studio.NewRecorder()
-	if err != nil {
-		return err
-	}
-	if err := sh.recordOne(ctx, r, s, *to, kind, o, "", name); err != nil {
+	var st gradatim.Studio
+	if err := sh.recordOne(ctx, &st, s, *to, kind, t, name); err != nil {
 		return err
 	}
 	fmt.Fprintln(sh.out, *to)
@@ -132,19 +125,16 @@ func (sh *shell) tell(ps leadsheet.Problems, file string) {
 	}
 }
 
-func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string, kind codec.Format, ext string, o perform.Options) error {
-	r, err := studio.NewRecorder()
-	if err != nil {
-		return err
-	}
+func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string, kind gradatim.Format, o gradatim.Take) error {
+	var st gradatim.Studio
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return writeProblem(dir, err)
 	}
-	for _, t := range studio.PracticeSet() {
+	for _, t := range gradatim.PracticeSet() {
 		take := o
-		take.Hands, take.Tempo = t.Options.Hands, t.Options.Tempo
-		to := filepath.Join(dir, fmt.Sprintf("%s.%s.%s", base, t.Name, ext))
-		if err := sh.recordOne(ctx, r, s, to, kind, take, t.What, base); err != nil {
+		take.What, take.Hands, take.Percent = t.What, t.Hands, t.Percent
+		to := filepath.Join(dir, fmt.Sprintf("%s.%s.%s", base, t.Name, kind))
+		if err := sh.recordOne(ctx, &st, s, to, kind, take, base); err != nil {
 			return err
 		}
 		fmt.Fprintf(sh.out, "%s: %s\n", to, t.What)
@@ -153,7 +143,7 @@ func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string,
 }
 
 // recordOne records into a file that appears only when it is whole.
-func (sh *shell) recordOne(ctx context.Context, r *studio.Recorder, s score.Score, to string, kind codec.Format, o perform.Options, what, name string) (err error) {
+func (sh *shell) recordOne(ctx context.Context, st *gradatim.Studio, s score.Score, to string, kind gradatim.Format, t gradatim.Take, name string) (err error) {
 	dir := filepath.Dir(to)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return writeProblem(dir, err)
@@ -168,7 +158,7 @@ func (sh *shell) recordOne(ctx context.Context, r *studio.Recorder, s score.Scor
 	}()
 	w := bufio.NewWriterSize(f, 1<<16)
 	progress, stop := sh.bar("recording " + filepath.Base(to))
-	told, err := r.Record(ctx, w, s, o, kind, what, progress)
+	told, err := st.Record(ctx, w, s, t, kind, progress)
 	stop()
 	if err != nil {
 		var pe *os.PathError

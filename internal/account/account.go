@@ -89,6 +89,26 @@ func Of(a edition.Page) ([]byte, error) {
 	return json.MarshalIndent(out, "", " ")
 }
 
+// Origins reads the origins of notes, by id, out of what Of writes. Why a note is there
+// stands in it as a sentence only, and is left out.
+func Origins(data []byte) (map[string]score.Origin, error) {
+	var in struct {
+		Notes []note `json:"notes"`
+	}
+	if err := json.Unmarshal(data, &in); err != nil {
+		return nil, err
+	}
+	out := make(map[string]score.Origin, len(in.Notes))
+	for _, n := range in.Notes {
+		o := score.Origin{Kind: n.Origin.Kind, Technique: n.Origin.Technique}
+		if n.Origin.Melody != nil {
+			o.Melody = *n.Origin.Melody + 1
+		}
+		out[n.ID] = o
+	}
+	return out, nil
+}
+
 // romansOf are the numerals of the chords that were taken, by their place. A chord is
 // read between its neighbours, as on the page: a dominant belongs to what it leads to.
 func romansOf(a edition.Page) map[theory.Dur]string {

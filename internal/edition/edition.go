@@ -106,7 +106,7 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 	if err != nil {
 		return nil, err
 	}
-	e := &Edition{Song: song, from: nearest(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language}
+	e := &Edition{Song: song, from: theory.NearestInterval(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language}
 	an := harmony.Analyse(song)
 	if len(song.Chords) == 0 {
 		if e.Song, err = harmony.Harmonise(song); err != nil {

@@ -18,7 +18,7 @@ func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, arrange.Remarks, e
 		if k == song.Key {
 			return song, told, nil
 		}
-		return song.Transpose(nearest(song.Key.Tonic, k.Tonic)), told, nil
+		return song.Transpose(theory.NearestInterval(song.Key.Tonic, k.Tonic)), told, nil
 	case opt.Key.Valid():
 		k := theory.Key{Tonic: opt.Key.Tonic, Mode: song.Key.Mode}
 		if f := k.Fifths(); f < -7 || f > 7 {
@@ -28,7 +28,7 @@ func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, arrange.Remarks, e
 			return song, nil, nil
 		}
 		told := arrange.Remarks{remark(leadsheet.Info, pos, "key-moved", "", "From", song.Key, "To", k)}
-		moved := song.Transpose(nearest(song.Key.Tonic, k.Tonic))
+		moved := song.Transpose(theory.NearestInterval(song.Key.Tonic, k.Tonic))
 		for _, b := range moved.Bars { // a change of key on the way may leave the signatures
 			if f := b.Key.Fifths(); b.Key.Valid() && (f < -7 || f > 7) {
 				return song, nil, append(arrange.Refused(told), remark(leadsheet.Error, moved.PosAt(b.At), "key-signature", "passage", "Key", b.Key))
@@ -39,16 +39,6 @@ func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, arrange.Remarks, e
 	return song, nil, nil
 }
 
-// nearest returns the interval of at most a tritone that leads from one tonic to
-// another.
-func nearest(from, to theory.Name) theory.Interval {
-	iv := theory.NameInterval(from, to)
-	if iv.Semitones > 6 {
-		iv.Steps, iv.Semitones = iv.Steps-7, iv.Semitones-12
-	}
-	return iv
-}
-
 // easyKey picks the key in which the tune asks for the fewest black keys and
 // lies best: from middle C to the F above the next C. Of equals, the one nearest
 // to the tune's own key. fewest is how often a black key is touched there.
@@ -57,7 +47,7 @@ func easyKey(song leadsheet.Song) (best theory.Key, fewest int) {
 	bestCost := 1 << 30
 	for f := -4; f <= 4; f++ {
 		k := theory.KeyOf(f, song.Key.Mode)
-		iv := nearest(song.Key.Tonic, k.Tonic)
+		iv := theory.NearestInterval(song.Key.Tonic, k.Tonic)
 		black, outside := 0, 0
 		for _, n := range song.Melody {
 			key := n.Pitch.MIDI() + int(iv.Semitones)

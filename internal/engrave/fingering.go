@@ -3,13 +3,12 @@ package engrave
 import (
 	"cmp"
 	"slices"
-	"strconv"
 	"strings"
 )
 
 // fingering takes fingerings out, or puts those of the lower staff below it,
 // where the score does not say.
-func fingering(note *element, which Fingers) {
+func fingering(note *element, hide bool) {
 	for _, n := range note.kids {
 		if n.name != "notations" {
 			continue
@@ -18,7 +17,7 @@ func fingering(note *element, which Fingers) {
 			if t.name != "technical" {
 				continue
 			}
-			if which == NoFingers {
+			if hide {
 				t.drop(isFingering)
 				continue
 			}
@@ -52,59 +51,6 @@ func joinSubstitution(technical *element) {
 }
 
 func isFingering(e *element) bool { return e.name == "fingering" }
-
-// thinFingers keeps the fingerings that tell where a hand goes: the first of
-// each staff, the first after a rest, at the start of a system of the score,
-// and wherever the hand is no longer over the five keys that the finger before
-// implied. Common practice, no source.
-func thinFingers(part *element) {
-	type state struct {
-		home int // diatonic place of the thumb
-		have bool
-	}
-	hands := map[string]*state{}
-	for _, m := range part.kids {
-		for _, e := range m.kids {
-			if e.name == "print" && (e.get("new-system") == "yes" || e.get("new-page") == "yes") {
-				clear(hands)
-			}
-			if e.name != "note" {
-				continue
-			}
-			staff := e.value("staff")
-			if e.kid("rest") != nil {
-				if e.value("voice") == "1" || e.value("voice") == "5" {
-					delete(hands, staff)
-				}
-				continue
-			}
-			finger := 0
-			e.walk(func(k *element) {
-				if isFingering(k) && finger == 0 {
-					finger, _ = strconv.Atoi(strings.TrimSpace(k.text))
-				}
-			})
-			pitch := e.kid("pitch")
-			if finger < 1 || finger > 5 || pitch == nil {
-				continue
-			}
-			place := int(pitch.number("octave"))*7 + strings.Index("CDEFGAB", pitch.value("step"))
-			home := place - (finger - 1)
-			if staff == "2" {
-				home = place + (finger - 1)
-			}
-			h := hands[staff]
-			if h == nil {
-				h = &state{}
-				hands[staff] = h
-			}
-			if h.have && h.home == home {
-				fingering(e, NoFingers)
-			}
-			*h = state{home, true}
-		}
-	}
-}
 
 // columnFingers puts the fingerings of one staff that stand on one side at one
 // moment above each other, the highest note's on top, all on the note that
@@ -199,7 +145,7 @@ func columnFingers(m *element) {
 			})
 		}
 		for _, n := range c.notes {
-			fingering(n, NoFingers)
+			fingering(n, true)
 		}
 		notations := anchor.kid("notations")
 		if notations == nil {

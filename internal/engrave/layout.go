@@ -3,7 +3,6 @@ package engrave
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
@@ -24,39 +23,6 @@ var (
 	Letter = Paper{"letter", 215.9, 279.4, 16, 14, 12}
 	Tablet = Paper{"tablet", 264, 198, 9, 8, 7}
 )
-
-// PaperNamed returns one of the papers.
-func PaperNamed(name string) (Paper, error) {
-	for _, p := range []Paper{A4, Letter, Tablet} {
-		if p.Name == strings.ToLower(name) {
-			return p, nil
-		}
-	}
-	return Paper{}, fmt.Errorf("unknown paper %q: a4, letter or tablet", name)
-}
-
-// Fingers says which fingerings are printed.
-type Fingers uint8
-
-// Choices of fingerings.
-const (
-	AllFingers  Fingers = iota + 1
-	SomeFingers         // where a phrase begins and where the hand moves
-	NoFingers
-)
-
-// FingersNamed reads "all", "some" or "none".
-func FingersNamed(name string) (Fingers, error) {
-	switch strings.ToLower(name) {
-	case "all":
-		return AllFingers, nil
-	case "some":
-		return SomeFingers, nil
-	case "none":
-		return NoFingers, nil
-	}
-	return 0, fmt.Errorf("unknown fingers %q: all, some or none", name)
-}
 
 // Density says how much music stands on a line.
 type Density uint8
@@ -87,7 +53,7 @@ type Layout struct {
 	LargePrint  bool    // larger staves, heavier lines, bigger fingerings
 	StaffHeight float64 // mm from the first to the fifth line, 3 to 14; 0: about 7, in large print 9.5
 	Density     Density // 0: Normal
-	Fingers     Fingers // 0: AllFingers
+	HideFingers bool    // leave the fingerings out
 	HideChords  bool    // leave the chord symbols out
 	Degrees     bool    // print chord degrees under the chord symbols
 
@@ -130,9 +96,6 @@ func (l Layout) plain() (Layout, error) {
 	if l.Density == 0 {
 		l.Density = Normal
 	}
-	if l.Fingers == 0 {
-		l.Fingers = AllFingers
-	}
 	var err error
 	if l.words, err = words.In(l.Lang); err != nil {
 		bad("%v", err)
@@ -154,9 +117,6 @@ func (l Layout) plain() (Layout, error) {
 	}
 	if l.Density > Dense {
 		bad("unknown density %d", l.Density)
-	}
-	if l.Fingers > NoFingers {
-		bad("unknown choice of fingers %d", l.Fingers)
 	}
 	for i, r := range l.IDPrefix {
 		letter := r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z'

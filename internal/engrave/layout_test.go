@@ -22,7 +22,7 @@ func TestLayoutDefaults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if l.Paper != A4 || l.StaffHeight != 7 || l.Fingers != AllFingers || l.Density != Normal {
+	if l.Paper != A4 || l.StaffHeight != 7 || l.Density != Normal {
 		t.Errorf("%+v", l)
 	}
 	if l, _ := (Layout{LargePrint: true}).plain(); l.StaffHeight != 9.5 {
@@ -39,7 +39,6 @@ func TestLayoutRefusals(t *testing.T) {
 		"tiny staff":    {StaffHeight: 0.1},
 		"endless staff": {StaffHeight: math.Inf(1)},
 		"density":       {Density: 9},
-		"fingers":       {Fingers: 9},
 		"prefix":        {IDPrefix: `x" onload="`},
 		"prefix starts": {IDPrefix: "1a"},
 	} {
@@ -48,17 +47,6 @@ func TestLayoutRefusals(t *testing.T) {
 		if !errors.As(err, &ps) || ps[0].Code != "engrave-layout" {
 			t.Errorf("%s: got %v", name, err)
 		}
-	}
-	for _, n := range []string{"a4", "A4", "letter", "tablet"} {
-		if _, err := PaperNamed(n); err != nil {
-			t.Error(err)
-		}
-	}
-	if _, err := PaperNamed("napkin"); err == nil {
-		t.Error("napkin: no error")
-	}
-	if _, err := FingersNamed("toes"); err == nil {
-		t.Error("toes: no error")
 	}
 }
 

@@ -39,9 +39,9 @@ var layouts = map[string]Layout{
 	"letter":          {Paper: Letter, Title: Title{Subtitle: "Level 3, early intermediate", Arranger: "arranged for the tests", Tempo: "Medium swing ♩ = 132"}},
 	"tablet":          {Paper: Tablet},
 	"degrees":         {Degrees: true},
-	"tablet, degrees": {Paper: Tablet, Degrees: true, Fingers: SomeFingers},
+	"tablet, degrees": {Paper: Tablet, Degrees: true},
 	"large print":     {LargePrint: true},
-	"airy":            {Density: Airy, StaffHeight: 8, Fingers: NoFingers},
+	"airy":            {Density: Airy, StaffHeight: 8, HideFingers: true},
 	"dense":           {Density: Dense, StaffHeight: 6, HideChords: true},
 }
 

@@ -73,9 +73,6 @@ func prepare(root *element, l Layout) *prepared {
 	p.ids = ids.seen
 	for i, part := range parts {
 		part.drop(func(e *element) bool { return e.name != "measure" })
-		if l.Fingers == SomeFingers {
-			thinFingers(part) // reads the score's own systems, which measure drops
-		}
 		if i == 0 {
 			p.bars = make([]bar, len(part.kids))
 			p.symbols = make([][]symbol, len(part.kids))
@@ -321,7 +318,7 @@ func (p *prepared) measure(m *element, index int, l Layout, ids *idKeeper) {
 			continue
 		case "note":
 			ids.keep(e)
-			fingering(e, l.Fingers)
+			fingering(e, l.HideFingers)
 			e.drop(func(k *element) bool { return k.name == "play" || k.name == "listen" })
 		case "measure", "sound", "listening", "link", "bookmark", "grouping":
 			if e.name != "sound" {

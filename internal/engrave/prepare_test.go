@@ -3,7 +3,6 @@ package engrave
 import (
 	"bytes"
 	"context"
-	"slices"
 	"sort"
 	"strings"
 	"testing"
@@ -54,7 +53,7 @@ func TestPrepare(t *testing.T) {
 		{"the lower staff has its fingers below", finger, Layout{}, []string{`<fingering placement="below">3`}, nil},
 		{"a silent change stands on one line", strings.Replace(finger, "</technical>", `<fingering substitution="yes">1</fingering></technical>`, 1), Layout{},
 			[]string{`<fingering placement="below">3–1</fingering></technical>`}, []string{"substitution"}},
-		{"no fingers", finger, Layout{Fingers: NoFingers}, nil, []string{"fingering", "notations"}},
+		{"no fingers", finger, Layout{HideFingers: true}, nil, []string{"fingering", "notations"}},
 		{"N.C. is a symbol", noChord + whole, Layout{}, []string{"<harmony>"}, []string{"N.C.", "<words"}},
 		{"no chords", noChord + whole, Layout{HideChords: true}, nil, []string{"<harmony"}},
 		{"hidden symbols stay hidden", `<harmony print-object="no"><root><root-step>C</root-step></root><kind>major</kind></harmony>` + whole, Layout{}, nil, []string{"<harmony"}},
@@ -77,26 +76,6 @@ func TestPrepare(t *testing.T) {
 	}
 	if p := prepareText(t, oneBar(noChord+whole), Layout{}); len(p.symbols[0]) != 1 || p.symbols[0][0].String() != "N.C." {
 		t.Errorf("symbols %v", p.symbols)
-	}
-}
-
-// Some fingers: the first, one where the hand leaves its five keys, none within
-// them, and one again after a rest.
-func TestThinFingers(t *testing.T) {
-	note := func(step string, octave, finger string) string {
-		return `<note><pitch><step>` + step + `</step><octave>` + octave + `</octave></pitch><duration>1</duration><voice>1</voice><type>quarter</type><staff>1</staff><notations><technical><fingering>` + finger + `</fingering></technical></notations></note>`
-	}
-	rest := `<note><rest/><duration>1</duration><voice>1</voice><type>quarter</type><staff>1</staff></note>`
-	in := note("C", "4", "1") + note("D", "4", "2") + note("E", "4", "3") + note("F", "4", "1") + note("G", "4", "2") + rest + note("A", "4", "3")
-	p := prepareText(t, oneBar(in), Layout{Fingers: SomeFingers})
-	var got []string
-	p.root.walk(func(e *element) {
-		if isFingering(e) {
-			got = append(got, e.text)
-		}
-	})
-	if want := []string{"1", "1", "3"}; !slices.Equal(got, want) {
-		t.Errorf("fingers %v, want %v", got, want)
 	}
 }
 
@@ -162,7 +141,7 @@ func FuzzTree(f *testing.F) {
 			t.Fatalf("%q, then %q", once.Bytes(), twice.Bytes())
 		}
 		if check(root) == nil {
-			l, err := Layout{Fingers: SomeFingers, Degrees: true}.plain()
+			l, err := Layout{Degrees: true}.plain()
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -130,6 +130,19 @@ func FingerScore(s score.Score, p Profile) score.Score {
 	return s
 }
 
+// Fingered tells whether every strike of a score has its fingers. One where some have
+// none shows a choice already, somebody's or that of Print.
+func Fingered(s score.Score) bool {
+	for _, h := range [...]score.Hand{score.Right, score.Left} {
+		for _, p := range plays(s, h) {
+			if p.Asked == nil || slices.Contains(p.Asked, 0) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // Printed says which fingers a page shows.
 type Printed uint8
 

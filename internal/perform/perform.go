@@ -49,7 +49,7 @@ func ParseHands(s string) (Hands, error) {
 	if i := slices.Index(handsNames[:], s); i >= 0 {
 		return Hands(i), nil
 	}
-	return 0, fmt.Errorf("hands %q: say both, left, right, melody or without-tune", s)
+	return 0, fmt.Errorf("%q is not one: say both, left, right, melody or without-tune", s)
 }
 
 // Options say what to play and how. The zero value is the whole score at its

@@ -28,16 +28,16 @@ func ParseTempo(s string) (Tempo, error) {
 	num, percent := strings.CutSuffix(s, "%")
 	n, err := strconv.Atoi(num)
 	if err != nil {
-		return Tempo{}, fmt.Errorf("tempo %q: say a percentage like 60%% or beats a minute like 92", s)
+		return Tempo{}, fmt.Errorf("%q: say a percentage like 60%% or beats a minute like 92", s)
 	}
 	if percent {
 		if n < MinPercent || n > MaxPercent {
-			return Tempo{}, fmt.Errorf("tempo %s: say %d%% to %d%%", s, MinPercent, MaxPercent)
+			return Tempo{}, fmt.Errorf("%s: say %d%% to %d%%", s, MinPercent, MaxPercent)
 		}
 		return Tempo{Percent: n}, nil
 	}
 	if n < 1 || n > 1000 {
-		return Tempo{}, fmt.Errorf("tempo %s: that is no number of beats a minute", s)
+		return Tempo{}, fmt.Errorf("%s: that is no number of beats a minute", s)
 	}
 	return Tempo{PerMinute: n}, nil
 }

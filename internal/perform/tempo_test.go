@@ -14,6 +14,6 @@ func ExampleParseTempo() {
 	// Output:
 	// {60 0} <nil>
 	// {0 92} <nil>
-	// {0 0} tempo 0%: say 20% to 300%
-	// {0 0} tempo "fast": say a percentage like 60% or beats a minute like 92
+	// {0 0} 0%: say 20% to 300%
+	// {0 0} "fast": say a percentage like 60% or beats a minute like 92
 }

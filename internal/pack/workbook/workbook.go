@@ -241,7 +241,7 @@ func (b *book) engraveScore(i int) error {
 	paper := b.paper
 	paper.Bottom += (b.paper.Height - b.footTop() - 13) / 0.75
 	paper.Bottom = min(paper.Bottom, paper.Height/4)
-	doc, err := b.press.g.Pages(b.ctx, xml, engrave.Layout{Paper: paper, LargePrint: b.o.LargePrint, Fingers: engrave.AllFingers,
+	doc, err := b.press.g.Pages(b.ctx, xml, engrave.Layout{Paper: paper, LargePrint: b.o.LargePrint,
 		Title: engrave.Title{Title: b.title}, Foot: " ", Lang: b.words.ID()})
 	if err != nil {
 		return err

@@ -1,0 +1,43 @@
+package gradatim
+
+import (
+	"context"
+
+	"gradatim/internal/audit"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// AuditOptions say what a score is judged by. The zero value is ready.
+type AuditOptions struct {
+	Song *leadsheet.Song // the lead sheet, in the score's key; nil: the top line is the tune
+	Hand Hand            // the player
+}
+
+// Violation is one breach of a rule of playing: a Problem with its place and a way out.
+type Violation struct {
+	leadsheet.Problem
+	At    theory.Dur // in the score as it is played
+	Notes []string   // ids of the notes at fault
+}
+
+// MarshalJSON writes a Problem with the ids of the notes at fault as "notes"
+// (docs/formats.md).
+func (v Violation) MarshalJSON() ([]byte, error) { return audit.Violation(v).MarshalJSON() }
+
+// Audit judges a piano score, ours or anybody's, by the rules of playing: are the bars
+// full, is the tune kept and on top, can the hands reach and get there, does everything
+// fit the printed chords? It returns every violation, ordered by time; none means that
+// the score stands. The error is the context's.
+func Audit(ctx context.Context, s score.Score, o AuditOptions) ([]Violation, error) {
+	if err := context.Cause(ctx); err != nil {
+		return nil, err
+	}
+	found := audit.Check(s, audit.Options{Song: o.Song, Hand: o.Hand.profile()})
+	out := make([]Violation, len(found))
+	for i, v := range found {
+		out[i] = Violation(v)
+	}
+	return out, context.Cause(ctx)
+}

@@ -1,0 +1,114 @@
+package gradatim
+
+import (
+	"context"
+
+	"gradatim/internal/engrave"
+	"gradatim/internal/hand"
+	"gradatim/internal/ladder"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+// Layout says how a score is put on pages. The zero value is a portrait A4 page with the
+// fingers that a teacher would write in.
+type Layout struct {
+	Paper      Paper
+	LargePrint bool
+	// Fingers chooses among those that stand in the score. Of a score with every finger
+	// some are those of its Level, as on a ladder's Page; one in which some stand keeps
+	// them.
+	Fingers    Fingers
+	HideChords bool   // print no chord symbols
+	Degrees    bool   // print 3, ♭7, ♯9 … under the chord symbols
+	From, To   int    // bars as printed, both included, without title and foot; 0, 0 is everything
+	OneSystem  bool   // as one system, cut to its size; the paper does not count
+	Language   string // of titles and descriptions: one of Languages; "": English
+}
+
+// Engraving is a score on pages. It does not change and may be used by several
+// goroutines.
+type Engraving struct{ doc *engrave.Document }
+
+// Pages is how many there are, at least one.
+func (e *Engraving) Pages() int { return e.doc.Pages() }
+
+// PDF is all pages as one file.
+func (e *Engraving) PDF() ([]byte, error) { return e.doc.PDF() }
+
+// SVG is a page, counted from 0 and below Pages, as a file that needs no other. Notes,
+// rests and bars are groups with their ids.
+func (e *Engraving) SVG(page int) []byte { return e.doc.SVG(page) }
+
+// PNG is a page, counted from 0 and below Pages, as a picture of 1 to 2400 dots an inch.
+func (e *Engraving) PNG(page int, dpi float64) ([]byte, error) { return e.doc.PNG(page, dpi) }
+
+// Problems tell what could not be printed.
+func (e *Engraving) Problems() leadsheet.Problems { return e.doc.Warnings }
+
+// Engrave prints a score. The error is a leadsheet.Problems where it cannot be printed
+// so, or the context's.
+func (st *Studio) Engrave(ctx context.Context, s score.Score, l Layout) (*Engraving, error) {
+	s = l.Fingers.shown(s, usual(s))
+	if l.From != 0 || l.To != 0 { // cut last: bars are fingered as in the whole
+		var err error
+		if s, err = Excerpt(s, l.From, l.To); err != nil {
+			return nil, err
+		}
+	}
+	xml, _, err := WriteScore(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	return st.engrave(ctx, xml, l)
+}
+
+// EngraveFile prints a MusicXML file, plain or packed, as it is: what a score.Score has
+// no place for is printed too, unless the Layout asks for some bars or some fingers.
+func (st *Studio) EngraveFile(ctx context.Context, f File, l Layout) (*Engraving, error) {
+	if l.From == 0 && l.To == 0 && l.Fingers != SomeFingers {
+		e, err := st.engrave(ctx, f.Data, l)
+		return e, leadsheet.InFile(err, f.Name)
+	}
+	s, _, err := ReadScore(f.Name, f.Data)
+	if err != nil {
+		return nil, err
+	}
+	e, err := st.Engrave(ctx, s, l)
+	return e, leadsheet.InFile(err, f.Name)
+}
+
+func (st *Studio) engrave(ctx context.Context, xml []byte, l Layout) (*Engraving, error) {
+	g, err := st.pages()
+	if err != nil {
+		return nil, err
+	}
+	o := engrave.Layout{Paper: l.Paper.page(), LargePrint: l.LargePrint, HideFingers: l.Fingers == NoFingers, HideChords: l.HideChords, Degrees: l.Degrees, Lang: l.Language}
+	if l.From != 0 || l.To != 0 {
+		o.Title.Hide, o.HideFoot = true, true
+	}
+	engraved := g.Pages
+	if l.OneSystem {
+		engraved = g.Part
+	}
+	doc, err := engraved(ctx, xml, o)
+	if err != nil {
+		return nil, err
+	}
+	return &Engraving{doc}, nil
+}
+
+// usual are the fingers that a page of the score's level shows: of a level that is not
+// built in, as of none, what a level file has that says nothing of fingers. Where a
+// choice of fingers has been made already it stays.
+func usual(s score.Score) hand.Printed {
+	if !hand.Fingered(s) {
+		return hand.All
+	}
+	for _, l := range ladder.Levels() {
+		if l.Number == s.Level {
+			return l.Fingers
+		}
+	}
+	return hand.Positions
+}
