@@ -39,6 +39,11 @@ const (
 	LeftLeap         = "left-leap"
 	TuneRange        = "tune-range"
 	TiedSixteenth    = "tied-sixteenth"
+	PatternChange    = "pattern-change"
+	ThinReturn       = "thin-return"
+	ColouredTonic    = "coloured-tonic"
+	QuickChord       = "quick-chord"
+	HeldUnderRun     = "held-under-run"
 )
 
 // Count is how often something was heard, of how many places.
@@ -77,6 +82,11 @@ func Counts() []Count {
 		{LeftLeap, "moves of the left hand's lowest note by more than a fifth, of moves"},
 		{TuneRange, "notes of the tune outside C4–G5, of the tune's notes"},
 		{TiedSixteenth, "notes of the tune that a sixteenth ties over a beat, of the tune's notes"},
+		{PatternChange, "bars whose left hand strikes at other times than mostly in its phrase, of bars that neither end it nor have a long note or rest of the tune"},
+		{ThinReturn, "bars of a section's last time with fewer notes than at its first, of such bars"},
+		{ColouredTonic, "tonic triads of the sheet that are another chord on the page, one that leads away at the end apart, of such triads"},
+		{QuickChord, "right-hand chords of three keys and more on a note of the tune shorter than a beat, of notes of the tune with something under them"},
+		{HeldUnderRun, "notes that the right hand holds under three and more notes of the tune, of notes that it adds"},
 	}
 }
 
@@ -114,6 +124,7 @@ func Listen(s score.Score, song leadsheet.Song) Heard {
 	e.attacks()
 	e.bars()
 	e.ending()
+	e.habits()
 	slices.SortStableFunc(e.out.Marks, func(a, b Mark) int {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Code, b.Code), cmp.Compare(a.Text, b.Text))
 	})
