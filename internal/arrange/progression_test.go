@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 )
 
 // TestProgressionAgainstCountingOut compares the search over chords with all ways
@@ -20,7 +21,7 @@ func TestProgressionAgainstCountingOut(t *testing.T) {
 	} {
 		for n := 2; n <= 5; n++ {
 			song := tune(t, fourFour, text[:1], text)
-			swing, err := Prepare(t.Context(), song, harmony.Analyse(song), Options{Level: level(n), Kind: kindOf("swing")}) // which has most to choose from
+			swing, err := Prepare(t.Context(), song, harmony.Analyse(song), Options{Level: level(n), Idiom: idiom.Guess{Idiom: kindOf("swing")}}) // which has most to choose from
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -124,7 +124,7 @@ func TestForcedFigure(t *testing.T) {
 func TestForcedChords(t *testing.T) {
 	r := rand.New(rand.NewPCG(13, 14))
 	forced, dearer := 0, 0
-	for range 40 {
+	for range 50 {
 		s, n := corpusSheet(t, r, 40), 3+r.IntN(3)
 		pl := planned(t, s, n)
 		before := pl.p.progression.cost()

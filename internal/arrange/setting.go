@@ -29,6 +29,10 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]st
 	if p.kind = opt.Kind; p.kind.ID == "" {
 		p.kind = p.opt.Idiom.Idiom
 	}
+	// A tonic is the tune's own: another kind's manner colours it only where the tune's
+	// would.
+	own := p.opt.Idiom.Idiom.Usage
+	p.kind.Usage.PlainTonic = own.PlainTonic || p.kind.Usage.TonicSevenths && !own.TonicSevenths
 	p.level = p.kind.Shape(p.level)
 	if opt.Density != 0 { // more (or fewer) ornaments and devices, too
 		p.level.Ornamentation = max(0, p.level.Ornamentation+opt.Density)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -21,7 +22,7 @@ func level(n int) ladder.Level { return ladder.Levels()[n-1] }
 
 func arranged(t testing.TB, s leadsheet.Song, n int, kind string) Arrangement {
 	t.Helper()
-	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Kind: kindOf(kind)})
+	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Idiom: idiom.Guess{Idiom: kindOf(kind)}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,7 +50,7 @@ func moved(t *testing.T, list string, iv theory.Interval) string {
 // prints of their colours what the hands then play.
 func chosen(t testing.TB, s leadsheet.Song, n, from, to int) string {
 	t.Helper()
-	pl, err := Prepare(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Kind: kindOf("swing")})
+	pl, err := Prepare(context.Background(), s, harmony.Analyse(s), Options{Level: level(n), Idiom: idiom.Guess{Idiom: kindOf("swing")}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -113,6 +113,7 @@ type file struct {
 		TonicSevenths bool   `toml:"tonic_sevenths"`
 		TonicSixth    bool   `toml:"tonic_sixth"`
 		MinorSixth    bool   `toml:"minor_sixth"`
+		PlainTonic    bool   `toml:"plain_tonic"`
 		Colours       string `toml:"colours"`
 	} `toml:"harmony"`
 	expressionFile
@@ -153,7 +154,7 @@ func Parse(name string, data []byte) (Idiom, error) {
 	}
 	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Steady: f.Steady, InTime: f.InTime,
 		Usage: technique.Usage{FreeDominants: f.Harmony.FreeDominants, TonicSevenths: f.Harmony.TonicSevenths,
-			TonicSixth: f.Harmony.TonicSixth, MinorSixth: f.Harmony.MinorSixth},
+			TonicSixth: f.Harmony.TonicSixth, MinorSixth: f.Harmony.MinorSixth, PlainTonic: f.Harmony.PlainTonic},
 		words: f.Recognise.Words, title: f.Recognise.Title}
 	if k.Name == "" {
 		bad("idiom-name", "the kind of tune has no name", "name = \"…\"")

@@ -21,6 +21,9 @@ var addedNotes = &Technique{
 			return []Tint{{Chord: plainTriad(t.Chord), Plain: true}}
 		}
 		out := []Tint{plain}
+		if t.stays() {
+			return out
+		}
 		for i, d := range addable(t) {
 			if clashes(t, d) || d == add4 && t.Chord.Tones.Has(deg3) && !suspends(t) {
 				continue

@@ -14,7 +14,7 @@ var commonToneDiminished = &Technique{
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
 		bar := p.meter().Bar()
-		if p.Span.Dur() < 2*bar || ch.MinorThird() || ch.Dominant() || ch.Silent() || ch.Slash || isSus(ch) || p.Final {
+		if p.Span.Dur() < 2*bar || ch.MinorThird() || ch.Dominant() || ch.Silent() || ch.Slash || isSus(ch) || p.Final || p.plainTonic(ch) {
 			return nil
 		}
 		from := p.Span.At + bar/2

@@ -12,7 +12,7 @@ var diatonicSubstitution = &Technique{
 	ID: "diatonic-substitution", Stage: Device,
 	Needs: []string{"seventh-chords"},
 	Rewrite: func(p Passage) []Rewrite {
-		if p.First || p.Final || p.Arrives || p.Span.Chord.Slash {
+		if p.First || p.Final || p.Arrives || p.Span.Chord.Slash || p.plainTonic(p.Span.Chord) {
 			return nil
 		}
 		key := p.Span.Key

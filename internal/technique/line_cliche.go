@@ -15,7 +15,7 @@ var lineCliche = &Technique{
 	Rewrite: func(p Passage) []Rewrite {
 		ch := p.Span.Chord
 		bar := p.meter().Bar()
-		if p.Span.Dur() < 2*bar || p.Span.Dur()%4 != 0 || ch.Slash || isSus(ch) || ch.Dominant() || ch.Diminished() || p.Final {
+		if p.Span.Dur() < 2*bar || p.Span.Dur()%4 != 0 || ch.Slash || isSus(ch) || ch.Dominant() || ch.Diminished() || p.Final || p.plainTonic(ch) {
 			return nil
 		}
 		root := ch.Root

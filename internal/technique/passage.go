@@ -15,6 +15,7 @@ type Usage struct {
 	TonicSevenths bool // I, IV and V are dominant sevenths, as in the blues
 	TonicSixth    bool // the major tonic rests on its sixth rather than on its major seventh
 	MinorSixth    bool // so does the minor tonic
+	PlainTonic    bool // a tonic that the sheet leaves a triad stays one, whatever else is coloured
 	Palette       Palette
 }
 
@@ -56,6 +57,20 @@ func (t Toned) leadsOn() bool {
 		return to == 5 && sharp == 0
 	}
 	return false
+}
+
+// stays tells whether a chord is a tonic triad of the sheet that has to stay one.
+func (t Toned) stays() bool {
+	return t.Device == "" && t.Passage.plainTonic(t.Chord)
+}
+
+// plainTonic tells whether a chord is the key's own tonic triad where the kind of tune
+// leaves that alone.
+func (p Passage) plainTonic(ch theory.Chord) bool {
+	deg, alter := p.Span.Key.Degree(ch.Root)
+	_, third := ch.Third()
+	return p.Usage.PlainTonic && deg == 1 && alter == 0 && third && ch == p.Span.Chord && ch.Tones == ch.Triad().Tones &&
+		ch.UpperTones.Empty() && ch.MinorThird() == p.Span.Key.Mode.Minorish()
 }
 
 // Passage is one chord span of the song with what a device has to know of its

@@ -47,7 +47,7 @@ func sevenths(t Toned) []seventh {
 	if _, ok := ch.Third(); !ok { // a power chord keeps its open fifth
 		return []seventh{{ch, nil}}
 	}
-	if t.Passage.Usage.Palette != AllColours && !t.leadsOn() {
+	if t.Passage.Usage.Palette != AllColours && !t.leadsOn() || t.stays() {
 		return []seventh{{ch, nil}}
 	}
 	with := func(d theory.Degree) theory.Chord {

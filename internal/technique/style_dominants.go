@@ -61,6 +61,9 @@ func styleDominant(p Passage) (theory.Chord, bool) {
 		}
 		return seventhOn(ch.Root), true
 	}
+	if p.plainTonic(ch) {
+		return ch, false
+	}
 	if p.Usage.TonicSevenths && (deg == 1 || deg == 4 || deg == 5) && !ch.MinorThird() {
 		return seventhOn(ch.Root), true
 	}
