@@ -37,6 +37,8 @@ type cell struct {
 	wants
 	left  *technique.Technique // the phrase's texture; nil: silence
 	right *technique.Technique
+	habit uint64 // the rhythm that the left hand has in such cells of its texture; 0: none is kept
+	grows bool   // it belongs to a section's last return: the fuller, the better
 
 	leftOffers, rightOffers []offers
 	deal                    *deal
@@ -155,6 +157,9 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 			c.needed = guideSet(c.Chord)
 			c.colour, c.natural = colourSets(c.Chord)
 		}
+	}
+	if p.kind.Steady { // what is struck at the middle is soon enough in a pattern
+		c.half++
 	}
 	lo := sort.Search(len(p.line), func(i int) bool { return p.line[i].End > at })
 	if lo > 0 && p.line[lo-1].End == at {

@@ -15,22 +15,24 @@ import (
 // The unit of cost is about the annoyance of one semitone of hand movement.
 
 const (
-	taste      = 4   // weight of a technique's own preference
-	offDress   = 200 // a figure of another technique than the phrase's
-	resort     = 160 // the technique of last resort
-	plainLast  = 30  // a last chord that is only held, where the level has a fuller one
-	vague      = 640 // a guide tone that is missing while the chord is new
-	inverted   = 90  // a chord struck below its own bass note
-	promised   = 110 // an altered note that the symbol names and nobody plays
-	hinted     = 10  // another colour of the symbol
-	unresolved = 60  // a suspended fourth that does not fall
-	leaves     = 25  // a hand that leaves its position
-	shared     = 300 // a key that the other hand has or takes over
-	bare       = 30  // a figure repeated note for note over one chord
-	unsteady   = 40  // another rhythm than in the bar before, where the kind keeps its pattern
-	busy       = 3   // what one more note is worth when a page is to be fuller
-	silent     = 900 // a hand that rests where it could play
-	noRoot     = 30  // a section that begins on another note than its bass
+	taste       = 4   // weight of a technique's own preference
+	offDress    = 200 // a figure of another technique than the phrase's
+	resort      = 160 // the technique of last resort
+	plainLast   = 30  // a last chord that is only held, where the level has a fuller one
+	vague       = 640 // a guide tone that is missing while the chord is new
+	vagueSteady = 45  // …where the kind keeps its pattern
+	inverted    = 90  // a chord struck below its own bass note
+	promised    = 110 // an altered note that the symbol names and nobody plays
+	hinted      = 10  // another colour of the symbol
+	unresolved  = 60  // a suspended fourth that does not fall
+	leaves      = 25  // a hand that leaves its position
+	shared      = 300 // a key that the other hand has or takes over
+	bare        = 30  // a figure repeated note for note over one chord
+	unsteady    = 40  // another rhythm than in the bar before, where the kind keeps its pattern
+	busy        = 3   // what one more note is worth when a page is to be fuller
+	grown       = 8   // and where a section comes for the last time
+	silent      = 900 // a hand that rests where it could play
+	noRoot      = 30  // a section that begins on another note than its bass
 )
 
 // lowLimit gives, for an interval in semitones, the lowest bottom note at which
@@ -444,7 +446,7 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 	if r.Drop > 0 && !l.drops(r) {
 		return 0, false
 	}
-	cost = vague * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
+	cost = p.vague() * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
 	cost += hinted * bits.OnesCount16(c.natural&^(l.all|r.all|c.tuneAll))
 	lts, rts := l.Tones, r.Tones
@@ -470,6 +472,15 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 		}
 	}
 	return cost, true
+}
+
+// vague is what a guide tone costs that is missing while its chord is new. A pattern that is
+// kept says soon enough what the chord is, and a drone need not.
+func (p *piece) vague() int {
+	if p.kind.Steady {
+		return vagueSteady
+	}
+	return vague
 }
 
 // drops tells whether a left-hand figure strikes the voice that a right-hand chord

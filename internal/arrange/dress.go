@@ -8,8 +8,8 @@ import (
 )
 
 // dress gives each phrase one left-hand texture and one right-hand treatment, so
-// that the page has a shape: a section keeps its dress when it returns, another
-// section changes it, and the last return is dressed more fully.
+// that the page has a shape: a section keeps its dress when it returns, and another
+// section changes it.
 func (p *piece) dress() {
 	for first := 0; first < len(p.cells); {
 		last := first
@@ -24,6 +24,7 @@ func (p *piece) dress() {
 		right := p.pick(p.level.Right, first, last, turn, rightOffersOf)
 		for i := first; i <= last; i++ {
 			p.cells[i].left, p.cells[i].right = left, right
+			p.cells[i].grows = p.level.Support > 1 && p.form.At(p.cells[i].bar).Grows
 			if t := p.insisted(technique.LeftHand, p.cells[i]); t != nil {
 				p.cells[i].left = t
 			}
@@ -92,6 +93,9 @@ func (p *piece) turn(first int) int {
 	bar := p.cells[first].bar
 	sec := p.form.At(bar)
 	if sec.Name == "" {
+		if p.kind.Steady { // one section, one pattern
+			return 0
+		}
 		turn := p.cells[first].phrase / 2
 		if p.level.VaryByPhrase {
 			turn += bar / 4

@@ -23,7 +23,7 @@ type option struct {
 	all               uint16 // pitch classes of the figure
 	early             uint16 // pitch classes that sound in the first half of the chord's span
 	shape             uint64 // the figure's own pattern, wherever it stands
-	rhythm            uint64 // when it strikes, and how many keys
+	rhythm            uint64 // when it strikes
 	lacks             int    // guide tones that the other hand would have to supply
 	keys              []int  // of its tones, as MIDI numbers
 	low, high         int    // the outer ones
@@ -267,11 +267,13 @@ func shapeOf(o *option, from theory.Dur) uint64 {
 	return uint64(h)
 }
 
-// rhythmOf is a fingerprint of when a figure strikes and how many keys.
+// rhythmOf is a fingerprint of when a figure strikes.
 func rhythmOf(o *option, from theory.Dur) uint64 {
 	h := fingerprint(14695981039346656037)
 	for i := range o.Tones {
-		h.mix(int64(o.Tones[i].At - from))
+		if i == 0 || o.Tones[i].At != o.Tones[i-1].At {
+			h.mix(int64(o.Tones[i].At - from))
+		}
 	}
 	return uint64(h)
 }
@@ -372,6 +374,12 @@ func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []
 	}
 	for _, f := range figures {
 		f.cost += price
+		if h == score.Left {
+			f.cost += c.astray(f.option, c.leftOffers[k].by)
+		}
+		if c.grows && !c.Last {
+			f.cost -= grown * f.effort
+		}
 		out = append(out, f)
 	}
 	return out

@@ -135,6 +135,7 @@ func (p *piece) prepare(ctx context.Context, earlier *piece, changed []choice.Ch
 		return Plan{}, err
 	}
 	p.dress()
+	p.habits()
 	p.deal(before, changed)
 	var base, full *lattice
 	if shares {
@@ -163,7 +164,7 @@ func (p *piece) deal(earlier *piece, changed []choice.Choice) {
 	for i := range p.cells {
 		c := &p.cells[i]
 		if earlier != nil && c.twin >= 0 && !touches(changed, c.At, c.End) {
-			if old := &earlier.cells[c.twin]; old.left == c.left && old.right == c.right {
+			if old := &earlier.cells[c.twin]; old.left == c.left && old.right == c.right && old.habit == c.habit && old.grows == c.grows {
 				c.deal = old.deal
 				continue
 			}

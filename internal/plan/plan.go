@@ -49,6 +49,7 @@ type Section struct {
 	Name        string
 	Role        Role
 	Turn        int    // of the textures that take turns: equal sections have the same one
+	Grows       bool   // it comes for the last time, and was there before
 	Dynamic     string // at its beginning
 	Phrases     []Phrase
 }
@@ -136,8 +137,8 @@ func (m *maker) sections() {
 	}
 }
 
-// roles says what the sections are for and which turn of the textures each has: its
-// own, and on its last return the one after all.
+// roles says what the sections are for and which turn of the textures each has, which it
+// finds again when it returns.
 func (m *maker) roles() {
 	secs := m.out.Sections
 	total, count, turn := map[string]int{}, map[string]int{}, map[string]int{}
@@ -151,9 +152,7 @@ func (m *maker) roles() {
 		}
 		count[s.Name]++
 		s.Turn = turn[s.Name]
-		if s.Name != "" && total[s.Name] > 1 && count[s.Name] == total[s.Name] {
-			s.Turn += len(total)
-		}
+		s.Grows = s.Name != "" && total[s.Name] > 1 && count[s.Name] == total[s.Name]
 		switch {
 		case i == 0:
 			s.Role = Statement

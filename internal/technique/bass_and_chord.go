@@ -19,13 +19,13 @@ var bassAndChord = &Technique{
 
 var bassChordForms = forms(
 	pattern{Beats: 4, Steps: "R c 5_ c"},
-	pattern{Beats: 4, Steps: "R - c -", Cost: 3},
+	pattern{Beats: 4, Steps: "R - c -", Cost: 10},
 	pattern{Beats: 3, Steps: "R c c"},
-	pattern{Beats: 3, Steps: "R c -", Cost: 3},
+	pattern{Beats: 3, Steps: "R c -", Cost: 10},
 	pattern{Beats: 2, Steps: "R c"},
 	pattern{Beats: 1, Steps: "R"},
 	pattern{Beats: 2, Compound: true, Steps: "R - c 5_ - c"},
-	pattern{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 3},
+	pattern{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 10},
 	pattern{Beats: 1, Compound: true, Steps: "R - c"},
 )
 

@@ -8,7 +8,7 @@ import (
 // ghostNotes are the walking line with the note before the last, barely sounding,
 // before the next target.
 var ghostNotes = &Technique{
-	ID: "ghost-notes", Stage: LeftHand, Defines: true,
+	ID: "ghost-notes", Stage: LeftHand, Sings: true, Defines: true,
 	Needs:     []string{"walking-bass"},
 	Left:      func(c Cell) []Figure { return walk(c, true) },
 	Recognise: recogniseGhosts,

@@ -69,6 +69,7 @@ type Technique struct {
 	Delays bool // what it holds back has to be heard, and to fall into the next chord
 	Varies bool // offers something else where a cell of the tune returns
 	Closes bool // belongs to the end of the piece
+	Sings  bool // moves with the tune and has no rhythm of its own
 	Rests  bool // holds one chord to the end: it can end any piece
 
 	Drill Drill

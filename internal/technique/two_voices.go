@@ -10,7 +10,7 @@ import (
 // twoVoices gives the left hand bass and tenor that move with the tune, as a hymn
 // is played.
 var twoVoices = &Technique{
-	ID: "two-voices", Stage: LeftHand,
+	ID: "two-voices", Stage: LeftHand, Sings: true,
 	Needs:     []string{"root-and-fifth"},
 	Left:      voicesUnder,
 	Recognise: pairsWith,
