@@ -259,17 +259,10 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 				end = f.CutTune
 			}
 			if m.At < t.End() && end > t.At {
-				if m.At >= t.At && m.Pitch.MIDI() <= t.Pitch.MIDI() {
-					return false // would cover the tune's onset
+				if m.At > t.At || m.Pitch.MIDI() <= t.Pitch.MIDI()+1 {
+					return false // would cover the tune's onset, or touch the tune
 				}
-				if m.At <= t.At {
-					if m.Pitch.MIDI() <= t.Pitch.MIDI()+1 {
-						return false
-					}
-					keys = append(keys, m.Pitch.MIDI())
-				} else if t.End() > m.At {
-					return false
-				}
+				keys = append(keys, m.Pitch.MIDI())
 			}
 		}
 		for ci := p.cellAt(t.At); ci >= 0 && ci < len(p.cells) && p.cells[ci].At < t.End(); ci++ {

@@ -88,7 +88,8 @@ func (f *Grip) Strain(keys []int) (cost int, ok bool) {
 // weights are the sizes of the rules. The published rules count in points; ten
 // of ours are one of theirs.
 type weights struct {
-	// Published, between two notes in a row.
+	// Published, between two notes in a row. Rule 9, finger 4 on black beside 3 on
+	// white, has no weight here.
 	stretch    int // per twelfth beyond MaxComf or below MinComf (rule 1)
 	small      int // per twelfth below MinRel (rule 2)
 	smallThumb int // the same where the thumb is one of the two
@@ -99,7 +100,6 @@ type weights struct {
 	pivot      int // and at most so many where a slow hand turns on the thumb
 	weak       int // finger 4 (rule 6)
 	threeFour  int // 4 after 3 (rule 8)
-	fourBlack  int // 4 on black beside 3 on white (rule 9)
 	thumbBlack int // thumb on black (rule 10)
 	thumbWhite int // and each white neighbour
 	fiveWhite  int // little finger on black, each white neighbour (rule 11)

@@ -288,9 +288,6 @@ func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
 	if a == 3 && b == 4 {
 		c += w.threeFour
 	}
-	if a == 3 && b == 4 && !bk && bl || a == 4 && b == 3 && bk && !bl {
-		c += w.fourBlack
-	}
 	if a == 1 && bk && !bl {
 		c += w.thumbWhite
 	}

@@ -15,10 +15,7 @@ var enclosure = &Technique{
 		if s.Next.Event < 0 || s.Until-s.From < beatOf(s) || s.Until != s.Next.At || !s.Goal.HasClass(s.Next.Pitch.Class()) {
 			return nil
 		}
-		unit := theory.Eighth
-		if s.Cell.Meter.Unit == 2 {
-			unit = theory.Eighth
-		}
+		const unit = theory.Eighth
 		above := stepAbove(s.Cell.Key, s.Next.Pitch)
 		below := s.Next.Pitch.Up(halfDown)
 		if abs(int(below.Alter)) > 1 || abs(int(above.Alter)) > 1 {
