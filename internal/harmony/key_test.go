@@ -139,7 +139,7 @@ func TestSpellTonic(t *testing.T) {
 		want  string
 	}{
 		{6, theory.Major, "D", "F#"}, {6, theory.Major, "Bb", "Gb"}, {1, theory.Major, "E", "C#"}, {1, theory.Major, "", "Db"},
-		{8, theory.Minor, "", "G#"}, {8, theory.Minor, "Eb", "Ab"}, {3, theory.Minor, "Eb", "Eb"}, {3, theory.Minor, "E", "D#"}, {11, theory.Major, "", "B"},
+		{8, theory.Minor, "", "G#"}, {8, theory.Minor, "Eb", "Ab"}, {3, theory.Minor, "Eb", "Eb"}, {3, theory.Minor, "E", "D#"}, {11, theory.Major, "", "B"}, {6, theory.Major, "", "Gb"},
 		{10, theory.Minor, "A#m", "A#"}, {0, theory.Major, "", "C"},
 	} {
 		var near theory.Key

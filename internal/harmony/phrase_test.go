@@ -233,3 +233,100 @@ func TestAnalyseNothing(t *testing.T) {
 		t.Errorf("%+v", a)
 	}
 }
+
+// Four bars are best, then eight; a bar more or less than either costs, and beyond
+// sixteen the longer the dearer. A part of a bar costs, too.
+func TestLengthCost(t *testing.T) {
+	at := func(bars int) int { return lengthCost(bars*barUnit, false) }
+	for n := 1; n < 40; n++ {
+		if n != 4 && at(n) <= at(4) || n != 4 && n != 8 && at(n) <= at(8) {
+			t.Errorf("%d bars cost %d, four %d, eight %d", n, at(n), at(4), at(8))
+		}
+		if n >= 16 && at(n+1) <= at(n) {
+			t.Errorf("%d bars cost %d, one more %d", n, at(n), at(n+1))
+		}
+		if more, less := lengthCost(n*barUnit+6, false), lengthCost(n*barUnit-6, false); more <= at(n) || less <= at(n) || more != less {
+			t.Errorf("%d bars cost %d, a quarter of one more %d, less %d", n, at(n), more, less)
+		}
+	}
+	if lengthCost(2*barUnit, true) >= at(2) || lengthCost(4*barUnit, true) != at(4) {
+		t.Error("two long bars hold as much as others in four")
+	}
+}
+
+// Where nothing breathes, a phrase begins with the note on its bar line.
+func TestPhraseBeginsOnItsBarLine(t *testing.T) {
+	s := song(t, "4/4", "C", strings.Repeat("C4:1/4 D4:1/4 E4:1/4 F4:1/4 | ", 16))
+	a := Analyse(s)
+	for i, p := range a.Phrases {
+		if s.Melody[p.From].At != p.At {
+			t.Errorf("phrase %d begins with the note at %s", i+1, where(s, s.Melody[p.From].At))
+		}
+		for _, at := range []theory.Dur{p.At, p.End - 1} {
+			if got := a.PhraseAt(at); got != i {
+				t.Errorf("%s is in phrase %d, not %d", where(s, at), got+1, i+1)
+			}
+		}
+	}
+	if a.PhraseAt(-1) != -1 || a.PhraseAt(s.End()) != -1 {
+		t.Error("outside the song there is no phrase")
+	}
+}
+
+// Two bars are alike in their tune, or in their rhythm alone; an empty one is like none.
+func TestBarPrints(t *testing.T) {
+	s := song(t, "4/4", "C", "C4:1/2 E4:1/2 | D4:1/2 E4:1/2 | C4:1/2 E4:1/2 | C4:1/2 D4:1/2 | C4:1/4 E4:3/4 | r:1 | r:1 | r:1/2 E4:1/2 | C4:1/4 E4:1/4 C4:1/2")
+	tunes, rhythms := barPrints(s)
+	for _, tt := range []struct {
+		a, b         int
+		tune, rhythm bool
+	}{{0, 2, true, true}, {0, 1, false, true}, {0, 3, false, true}, {0, 4, false, false}, {5, 6, false, false}, {0, 7, false, false}, {4, 8, false, false}} {
+		if got := tunes[tt.a] == tunes[tt.b]; got != tt.tune {
+			t.Errorf("tunes of bars %d and %d alike: %v", tt.a+1, tt.b+1, got)
+		}
+		if got := rhythms[tt.a] == rhythms[tt.b]; got != tt.rhythm {
+			t.Errorf("rhythms of bars %d and %d alike: %v", tt.a+1, tt.b+1, got)
+		}
+	}
+}
+
+// What the sheet itself writes is the strongest sign of a boundary: a section before a
+// repeat, that before a new key, that before a pick-up bar; a pick-up does not part from
+// what it leads to.
+func TestWrittenSigns(t *testing.T) {
+	plain := func() leadsheet.Song {
+		s := song(t, "4/4", "C", "C4:1 | D4:1 | E4:1")
+		for i := range s.Bars {
+			s.Bars[i].Written, s.Bars[i].Line = i, 1
+		}
+		return s
+	}
+	weigh := func(change func(before, bar *leadsheet.Bar)) int {
+		s := plain()
+		change(&s.Bars[1], &s.Bars[2])
+		return written(s, 2)
+	}
+	nothing := weigh(func(_, _ *leadsheet.Bar) {})
+	section := weigh(func(_, b *leadsheet.Bar) { b.Section = "B" })
+	repeat := weigh(func(_, b *leadsheet.Bar) { b.Written = 0 })
+	key := weigh(func(_, b *leadsheet.Bar) { b.Key = theory.KeyOf(2, theory.Major) })
+	pickup := weigh(func(_, b *leadsheet.Bar) { b.Pickup = true })
+	meter := weigh(func(_, b *leadsheet.Bar) { b.Meter.Beats = 3 })
+	line := weigh(func(_, b *leadsheet.Bar) { b.Line = 2 })
+	if !(section > repeat && repeat > key && key > pickup && pickup > meter && meter > line && line > nothing && nothing == 0) {
+		t.Errorf("section %d, repeat %d, key %d, pick-up %d, metre %d, line %d, nothing %d", section, repeat, key, pickup, meter, line, nothing)
+	}
+	if ending := weigh(func(_, b *leadsheet.Bar) { b.Written = 9 }); ending != 0 {
+		t.Errorf("a jump forwards is only another ending: %d", ending)
+	}
+	if torn := weigh(func(a, _ *leadsheet.Bar) { a.Pickup = true }); torn >= 0 {
+		t.Errorf("after a pick-up: %d", torn)
+	}
+	// A line of one bar was broken because the sheet writes so, and says nothing.
+	if each := weigh(func(a, b *leadsheet.Bar) { a.Line, b.Line = 2, 3 }); each != 0 {
+		t.Errorf("a bar to a line: %d", each)
+	}
+	if unknown := weigh(func(a, b *leadsheet.Bar) { a.Line, b.Line = 0, 2 }); unknown != 0 {
+		t.Errorf("an unknown line: %d", unknown)
+	}
+}

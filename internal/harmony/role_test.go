@@ -24,6 +24,10 @@ var roleRows = []struct {
 	{"[C] C4:1/4 B3:1/4 C4:1/2", 1, Neighbour, "7"},
 	{"[C] C4:1/4 D4:1/8 B3:1/8 C4:1/2", 1, Neighbour, "9"}, // changing tones
 	{"[C] C4:1/4 D4:1/8 B3:1/8 C4:1/2", 2, Neighbour, "7"},
+	{"[C] E4:1/4 F4:1/8 D4:1/8 E4:1/2", 1, Neighbour, "11"},
+	{"[C] E4:1/4 F4:1/8 C#4:1/8 E4:1/2", 1, Escape, "11"}, // a third below is no changing tone
+	{"[C] E4:1/4 D4:1/2 C4:1/4", 1, TensionTone, "9"},      // dwelt on, though it passes
+	{"[C] E4:1/4 F4:1/2 G4:1/4", 1, PassingTone, "11"},     // dwelt on, and none the better for it
 	{"[C] C4:1/4 A4:1/8 G4:5/8", 1, Neighbour, "13"}, // incomplete: weak, by leap, then by step
 	{"[C] C4:1/2 G4:1/2 | [G] C5:1/8 B4:7/8", 2, Appoggiatura, "11"},
 	{"[Am] A4:1/2 C5:1/2 | [C] F4:1/4 E4:3/4", 2, Appoggiatura, "11"},
@@ -77,5 +81,29 @@ func TestWeight(t *testing.T) {
 	// On beats 1, 2, 2½, 3, 4; then pushed an eighth ahead of a downbeat and held.
 	if want := fmt.Sprint([]int{10, 5, 3, 8, 5, 12, 10, 16}); fmt.Sprint(got) != want {
 		t.Errorf("weights %v, want %s", got, want)
+	}
+}
+
+// What is suspended is held into a later chord to which it is foreign; all else is not.
+func TestSuspendedIsHeldOver(t *testing.T) {
+	for _, x := range tunes {
+		s := song(t, x.meter, x.key, x.text)
+		a := Analyse(s)
+		for i, r := range a.Roles {
+			n := s.Melody[i]
+			if r.Suspended < 0 {
+				continue
+			}
+			if sp := a.Spans[r.Suspended]; sp.At <= n.At || sp.At >= n.End() || sp.Chord.HasClass(n.Pitch.Class()) {
+				t.Errorf("%s: %s is held over %s", x.name, n.Pitch, sp.Chord)
+			}
+		}
+	}
+	for _, text := range []string{"C4:1/2 D4:1/2", "[NC] C4:1/2 D4:1/2"} {
+		for _, r := range Analyse(song(t, "4/4", "C", text)).Roles {
+			if r.Suspended != -1 {
+				t.Errorf("%s: suspended into %d", text, r.Suspended)
+			}
+		}
 	}
 }
