@@ -111,6 +111,20 @@ func TestStandardFacts(t *testing.T) {
 	}
 }
 
+// The key signature: sharps counted up, flats down, minor marked (Standard MIDI Files 1.0,
+// FF 59 02 sf mi).
+func TestKeySignatures(t *testing.T) {
+	for text, want := range map[string]string{"key D": "\xff\x59\x02\x02\x00", "key Bm": "\xff\x59\x02\x02\x01", "key Eb": "\xff\x59\x02\xfd\x00", "key Cm": "\xff\x59\x02\xfd\x01", "key C": "\xff\x59\x02\x00\x00"} {
+		data, err := Write(Plain(scoretest.MustParse(text + "\nR1 C4:1\n")))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Contains(data, []byte(want)) {
+			t.Errorf("%s: no % x in % x", text, want, data)
+		}
+	}
+}
+
 func TestDisentangle(t *testing.T) {
 	tests := []struct {
 		name        string
