@@ -18,6 +18,7 @@ import (
 	"fmt"
 	"log"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -95,8 +96,14 @@ func run(n, workers int, only, again string, own bool) error {
 
 // sample takes n of the changes or, where there is a report, those that lived in it.
 func sample(all []mutant, n int, report string) []mutant {
-	if report != "" {
-		return slices.DeleteFunc(all, func(m mutant) bool { return !strings.Contains(report, "lived "+m.String()+"\n") })
+	if report != "" { // wherever the line stands now
+		lived := map[string]bool{}
+		for _, m := range regexp.MustCompile(`(?m)^lived (.+):\d+(:\d+ .+\n\t.*)$`).FindAllStringSubmatch(report, -1) {
+			lived[m[1]+m[2]] = true
+		}
+		all = slices.DeleteFunc(all, func(m mutant) bool {
+			return !lived[fmt.Sprintf("%s/%s:%d %s\n\t%s", m.dir, m.file, m.column, m.kind, m.was)]
+		})
 	}
 	// The order does not hang on where a line stands, so that a sample stays much
 	// the same while the source changes.
