@@ -26,9 +26,9 @@ var roleRows = []struct {
 	{"[C] C4:1/4 D4:1/8 B3:1/8 C4:1/2", 2, Neighbour, "7"},
 	{"[C] E4:1/4 F4:1/8 D4:1/8 E4:1/2", 1, Neighbour, "11"},
 	{"[C] E4:1/4 F4:1/8 C#4:1/8 E4:1/2", 1, Escape, "11"}, // a third below is no changing tone
-	{"[C] E4:1/4 D4:1/2 C4:1/4", 1, TensionTone, "9"},      // dwelt on, though it passes
-	{"[C] E4:1/4 F4:1/2 G4:1/4", 1, PassingTone, "11"},     // dwelt on, and none the better for it
-	{"[C] C4:1/4 A4:1/8 G4:5/8", 1, Neighbour, "13"}, // incomplete: weak, by leap, then by step
+	{"[C] E4:1/4 D4:1/2 C4:1/4", 1, TensionTone, "9"},     // dwelt on, though it passes
+	{"[C] E4:1/4 F4:1/2 G4:1/4", 1, PassingTone, "11"},    // dwelt on, and none the better for it
+	{"[C] C4:1/4 A4:1/8 G4:5/8", 1, Neighbour, "13"},      // incomplete: weak, by leap, then by step
 	{"[C] C4:1/2 G4:1/2 | [G] C5:1/8 B4:7/8", 2, Appoggiatura, "11"},
 	{"[Am] A4:1/2 C5:1/2 | [C] F4:1/4 E4:3/4", 2, Appoggiatura, "11"},
 	{"[C] E4:1/4 F4:1/8 C4:5/8", 1, Escape, "11"},
