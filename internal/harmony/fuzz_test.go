@@ -19,7 +19,9 @@ func check(t *testing.T, s leadsheet.Song, a Analysis) {
 		return
 	}
 	at := s.Bars[0].At
+	long := theory.Dur(0)
 	for i, sp := range a.Spans {
+		long += sp.Dur()
 		if sp.At != at || sp.End <= sp.At {
 			t.Fatalf("span %d: %s–%s after %s", i, sp.At, sp.End, at)
 		}
@@ -31,8 +33,8 @@ func check(t *testing.T, s leadsheet.Song, a Analysis) {
 			t.Fatalf("span %d has no function: %+v", i, sp)
 		}
 	}
-	if at != s.End() {
-		t.Fatalf("spans end at %s, song at %s", at, s.End())
+	if at != s.End() || long != s.End()-s.Bars[0].At {
+		t.Fatalf("spans end at %s after %s, song at %s", at, long, s.End())
 	}
 	bar, note := 0, 0
 	for i, p := range a.Phrases {

@@ -101,6 +101,64 @@ func TestPhrasePickups(t *testing.T) {
 	}
 }
 
+// A pick-up that is filled up with rests is one, wherever the song begins.
+func TestPhrasePaddedPickup(t *testing.T) {
+	phrase := "C5:1/4 B4:1/4 A4:1/4 G4:1/4 | A4:1/4 B4:1/4 C5:1/4 D5:1/4 | E5:1/4 D5:1/4 C5:1/4 B4:1/4 | C5:3/4 %s | "
+	s := song(t, "4/4", "C", "r:3/4 G4:1/8 A4:1/8 | "+strings.Repeat(fmt.Sprintf(phrase, "G4:1/8 A4:1/8"), 3)+fmt.Sprintf(phrase, "r:1/4"))
+	for _, x := range []leadsheet.Song{s, timed(s, 3*theory.Whole, 1)} {
+		if b := newBoundaries(x, spans(x)); b.opening != barUnit {
+			t.Errorf("the opening is %d", b.opening)
+		}
+		if got := lengths(Analyse(x)); got != "5 4 4 4" {
+			t.Errorf("lengths %s", got)
+		}
+	}
+	if b := newBoundaries(song(t, "4/4", "C", "r:1/4 G4:3/4 | C5:1"), nil); b.opening != 0 {
+		t.Errorf("a rest of one beat makes a pick-up of %d", b.opening)
+	}
+}
+
+// A tune breathes at a rest or a long note, and not while a note sounds across the line.
+func TestBreath(t *testing.T) {
+	at := func(bars string) int {
+		s := song(t, "4/4", "C", bars)
+		return newBoundaries(s, spans(s)).strength[1]
+	}
+	run := "C4:1/4 D4:1/4 E4:1/4 F4:1/4"
+	tied := at("C4:1/8 D4:1/8 E4:1/8 D4:1/8 C4:1/8 D4:1/8 E4:1/8 F4:1/8~ | F4:1/8 D4:1/8 E4:1/4 G4:1/4 F4:1/4 | D4:1/4 C4:3/4")
+	even := at(run + " | D4:1/4 E4:1/4 G4:1/4 F4:1/4 | D4:1/4 C4:3/4")
+	held := at("C4:1/4 D4:1/4 F4:1/2 | D4:1/4 E4:1/4 G4:1/4 F4:1/4 | D4:1/4 C4:3/4")
+	long := at("C4:1/4 F4:3/4 | D4:1/4 E4:1/4 G4:1/4 F4:1/4 | D4:1/4 C4:3/4")
+	rest := at("C4:1/4 D4:1/4 F4:1/4 r:1/4 | D4:1/4 E4:1/4 G4:1/4 F4:1/4 | D4:1/4 C4:3/4")
+	whole := at("F4:1 | D4:1/4 E4:1/4 G4:1/4 F4:1/4 | D4:1/4 C4:3/4")
+	if !(tied < 0 && even >= 0 && even < held && held < long && held < rest && long < whole) {
+		t.Errorf("tied %d, even %d, held %d, long %d, rest %d, whole %d", tied, even, held, long, rest, whole)
+	}
+}
+
+// A gap is measured by the beat of its own bar.
+func TestGapsWhereTheMetreChanges(t *testing.T) {
+	for _, tt := range []struct {
+		first, second leadsheet.Meter
+		want          int
+	}{
+		{leadsheet.Meter{Beats: 4, Unit: 4}, leadsheet.Meter{Beats: 6, Unit: 8}, 0},
+		{leadsheet.Meter{Beats: 6, Unit: 8}, leadsheet.Meter{Beats: 4, Unit: 4}, 1},
+	} {
+		s := song(t, "4/4", "C", "C4:1/4 D4:1/4 E4:1/8 F4:1/8 | G4:1/4 r:1/4 E4:1/8 F4:1/8")
+		s.Bars[0].Meter, s.Bars[1].Meter, s.Bars[0].Pickup = tt.first, tt.second, false
+		rests := 0
+		for _, g := range Analyse(s).Gaps {
+			if !g.Held {
+				rests++
+			}
+		}
+		if rests != tt.want {
+			t.Errorf("%v, then %v: %d gaps in rests, want %d", tt.first, tt.second, rests, tt.want)
+		}
+	}
+}
+
 // A bar split by a repeat with pick-up counts as one.
 func TestPhraseSplitBars(t *testing.T) {
 	full := "C5:1/4 B4:1/4 A4:1/4 G4:1/4 | A4:1/4 B4:1/4 C5:1/4 D5:1/4 | E5:1/4 D5:1/4 C5:1/4 B4:1/4 | "
@@ -128,6 +186,8 @@ func TestCadences(t *testing.T) {
 		{"Am", "Am Dm E7 F", "deceptive", "F"},
 		{"Am", "Am Dm G7 C", "authentic", "C"}, // in the relative major
 		{"D mixolydian", "D G C D", "authentic", "D"},
+		{"C", "C Em A7 Dm", "authentic", "D"}, // on ii, which its own dominant has made one
+		{"C", "C Em A7 F", "none", "F"},
 		{"C", "C Am Em F", "none", "F"},
 		{"C", "C", "none", "C"},
 		{"C", "C F H? C", "none", "C"},

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"gradatim/theory"
 )
 
 // TestSuccessions holds the table of successions by name, and what the trade says of
@@ -70,6 +72,37 @@ func TestHarmoniseCadence(t *testing.T) {
 		}
 		if line := strings.Join(roots, " "); line != tt.want {
 			t.Errorf("%s: %s, want %s", tt.tune, line, tt.want)
+		}
+	}
+}
+
+// TestSuccessionOfChoices: the key's own chords follow one another as the table says; a
+// dominant borrowed for a chord goes to that chord, and hardly anywhere else.
+func TestSuccessionOfChoices(t *testing.T) {
+	for _, mode := range []theory.Mode{theory.Major, theory.Minor} {
+		cs := palettes[mode]
+		for _, from := range cs {
+			for _, to := range cs {
+				got := succession(from, to)
+				switch {
+				case from == to:
+					if got != 2 {
+						t.Errorf("%v stays for %d", from, got)
+					}
+				case from.kind != applied && to.kind != applied:
+					if got != successions[from.place][to.place] {
+						t.Errorf("%v to %v costs %d", from, to, got)
+					}
+				case from.kind == applied && to.kind == own && to.degree == from.degree:
+					if got != 0 {
+						t.Errorf("%v home to %v costs %d", from, to, got)
+					}
+				case from.kind == applied:
+					if got < 10 {
+						t.Errorf("%v astray to %v costs %d", from, to, got)
+					}
+				}
+			}
 		}
 	}
 }
