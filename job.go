@@ -22,7 +22,8 @@ func (f File) none() bool { return f.Name == "" && len(f.Data) == 0 }
 const StandardInput = "standard input"
 
 // Job is all that a ladder and a lesson are made from: a lead sheet and every option.
-// The zero value of an option is what is done where nothing is said. Two jobs that
+// The zero value of an option is what is done where nothing is said. Where pages and
+// lessons go is no part of a job: whoever asks a Session for them sees to it. Two jobs that
 // have the same Text give the same bytes.
 type Job struct {
 	Sheet  File // ABC or MusicXML, told by its contents
@@ -47,9 +48,6 @@ type Job struct {
 	Paper      Paper
 	LargePrint bool
 	Audio      Audio
-	// Zip asks for a lesson as a zip file too. Where lessons go is no part of a job:
-	// whoever calls Session.Pack sees to it.
-	Zip bool
 }
 
 // fastest bounds Job.Tempo.

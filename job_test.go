@@ -3,11 +3,16 @@ package gradatim_test
 import (
 	"bytes"
 	"errors"
+	"os"
+	"path/filepath"
 	"reflect"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 )
 
@@ -26,10 +31,10 @@ var jobs = []struct {
 		Style: "swing", OwnStyles: []gradatim.File{{Name: "polka.toml", Data: []byte("name = \"polka\"\n")}}, Manner: gradatim.Stay, Repeats: gradatim.Fold,
 		Hand: gradatim.Hand{Right: 21550, Left: 17555}, Choices: gradatim.File{Name: "c.toml", Data: []byte("version = 2\n")},
 		Beside:  []gradatim.File{{Name: "bars.txt", Data: []byte("bar 5\n")}, {Name: "more.txt"}},
-		Fingers: gradatim.NoFingers, Paper: gradatim.Letter, LargePrint: true, Audio: gradatim.AllAudio, Zip: true}},
+		Fingers: gradatim.NoFingers, Paper: gradatim.Letter, LargePrint: true, Audio: gradatim.AllAudio, Language: "de"}},
 	{"no text", gradatim.Job{Sheet: gradatim.File{Name: "tune.mxl", Data: []byte("PK\x03\x04\x00\xff" + strings.Repeat("\x01", 100))}}},
 	{"an odd name", gradatim.Job{Sheet: gradatim.File{Name: "a \"b\"\n\xff.abc", Data: []byte("K:C\n\r\n\t")}}},
-	{"a file that looks like the job", gradatim.Job{Sheet: gradatim.File{Name: "a", Data: []byte("zip\nrights \"x\" 4\n")}}},
+	{"a file that looks like the job", gradatim.Job{Sheet: gradatim.File{Name: "a", Data: []byte("large-print\nrights \"x\" 4\n")}}},
 }
 
 func TestJobText(t *testing.T) {
@@ -49,7 +54,7 @@ func TestJobText(t *testing.T) {
 		}
 		seen[tt.job.Hash()] = tt.name
 	}
-	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 21 {
+	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 20 {
 		t.Errorf("a job has %d fields: write the new one in Text, and here", n)
 	}
 	// Every field says something.
@@ -58,9 +63,51 @@ func TestJobText(t *testing.T) {
 		less := full
 		f := reflect.ValueOf(&less).Elem().Field(i)
 		f.SetZero()
-		if name := reflect.TypeFor[gradatim.Job]().Field(i).Name; name != "Language" && less.Hash() == full.Hash() {
+		if name := reflect.TypeFor[gradatim.Job]().Field(i).Name; less.Hash() == full.Hash() {
 			t.Errorf("%s is not in the text", name)
 		}
+	}
+}
+
+// TestJobOptionsAreDocumented holds the lists of docs/formats.md to the text of a job that
+// says everything, in its order.
+func TestJobOptionsAreDocumented(t *testing.T) {
+	doc, err := os.ReadFile(filepath.Join(sharedtest.Root(), "docs", "formats.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, part, _ := strings.Cut(string(doc), "\n## Job\n")
+	part, _, _ = strings.Cut(part, "\n## ")
+	quoted := regexp.MustCompile("`([a-z-]+)`")
+	listed := func(from, to string) []string {
+		t.Helper()
+		_, list, ok := strings.Cut(part, from)
+		list, _, ends := strings.Cut(list, to)
+		if !ok || !ends {
+			t.Fatalf("docs/formats.md has no list from %q to %q", from, to)
+		}
+		var out []string
+		for _, m := range quoted.FindAllStringSubmatch(list, -1) {
+			out = append(out, m[1])
+		}
+		return out
+	}
+	var options, files []string
+	for line := range strings.Lines(string(jobs[2].job.Text())) {
+		word, rest, _ := strings.Cut(strings.TrimSpace(line), " ")
+		if strings.HasPrefix(rest, `"`) && word != "style" && word != "language" {
+			if len(files) == 0 || files[len(files)-1] != word {
+				files = append(files, word)
+			}
+		} else if len(files) == 0 && word != "gradatim" {
+			options = append(options, word)
+		}
+	}
+	if want := listed("in this order:", "; they mean"); !slices.Equal(options, want) {
+		t.Errorf("the options of a job are\n%v\ndocs/formats.md has\n%v", options, want)
+	}
+	if want := listed("line end:", "(files of locked"); !slices.Equal(files, want) {
+		t.Errorf("the files of a job are\n%v\ndocs/formats.md has\n%v", files, want)
 	}
 }
 
@@ -91,13 +138,14 @@ func TestParseJobRefuses(t *testing.T) {
 		{"something else", "hello\n", "job-syntax"},
 		{"another version", "gradatim job 2\n", "job-version"},
 		{"an unknown option", "gradatim job 1\nloud\n", "job-option"},
+		{"an option of before", "gradatim job 1\nzip\n", "job-option"},
 		{"a wrong value", "gradatim job 1\npaper a0\n", "job-option"},
 		{"a value out of range", "gradatim job 1\ntempo 4000\n", "job-option"},
-		{"another order", "gradatim job 1\nzip\ntempo 90\n", "job-order"},
+		{"another order", "gradatim job 1\nlarge-print\ntempo 90\n", "job-order"},
 		{"a default", "gradatim job 1\npaper a4\n", "job-order"},
-		{"twice", "gradatim job 1\nzip\nzip\n", "job-order"},
+		{"twice", "gradatim job 1\nlarge-print\nlarge-print\n", "job-order"},
 		{"another spelling", "gradatim job 1\nlevels 2 1\n", "job-order"},
-		{"a line without its end", "gradatim job 1\nzip", "job-syntax"},
+		{"a line without its end", "gradatim job 1\nlarge-print", "job-syntax"},
 		{"a file without its end", "gradatim job 1\nsheet \"a\" 9\nK:C\n", "job-syntax"},
 		{"a file without a length", "gradatim job 1\nsheet \"a\"\n", "job-syntax"},
 		{"base64 of text", "gradatim job 1\nsheet \"a\" 3 base64\nSzpD\n", "job-order"},

@@ -99,8 +99,13 @@ func options() []option {
 		{"paper", said(func(j Job) Paper { return j.Paper }), readTo(ParsePaper, func(j *Job) *Paper { return &j.Paper })},
 		flag("large-print", func(j *Job) *bool { return &j.LargePrint }),
 		{"audio", said(func(j Job) Audio { return j.Audio }), readTo(ParseAudio, func(j *Job) *Audio { return &j.Audio })},
-		flag("zip", func(j *Job) *bool { return &j.Zip }),
 	}
+}
+
+// retired are options that texts of version 1 may have, with the way out. None of them
+// changed a page.
+var retired = map[string]string{
+	"zip": "leave the line out: where a lesson goes is said where it is packed",
 }
 
 // said writes an option that is not its zero value.
@@ -302,6 +307,9 @@ func (r *jobReader) file(j *Job, word, head string) error {
 			*f.one = x
 		}
 		return nil
+	}
+	if fix, ok := retired[word]; ok {
+		return r.wrong("job-option", fmt.Sprintf("%q is no option of a job any more", word), fix)
 	}
 	return r.wrong("job-option", fmt.Sprintf("%q is no option of a job", word), "")
 }

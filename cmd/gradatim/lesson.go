@@ -43,7 +43,7 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	job.Audio, job.Zip = sound, *zipped
+	job.Audio = sound
 	s, err := gradatim.Open(ctx, job)
 	if err != nil {
 		return err
@@ -62,10 +62,10 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	return sh.writeLesson(ctx, *dir, s)
+	return sh.writeLesson(ctx, *dir, *zipped, s)
 }
 
-func (sh *shell) writeLesson(ctx context.Context, dir string, s *gradatim.Session) error {
+func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, s *gradatim.Session) error {
 	folder, err := gradatim.Folder(dir)
 	if err != nil {
 		return writeProblem(dir, err)
@@ -74,7 +74,7 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, s *gradatim.Sessio
 	r, err := s.Pack(ctx, folder, progress)
 	stop()
 	zip := ""
-	if err == nil && s.Job().Zip {
+	if err == nil && zipped {
 		zip = folder.Name() + ".zip"
 		err = zipInto(ctx, zip, folder)
 	}
