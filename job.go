@@ -50,8 +50,8 @@ type Job struct {
 	Audio      Audio
 }
 
-// fastest bounds Job.Tempo.
-const fastest = 400
+// MaxTempo bounds Job.Tempo.
+const MaxTempo = 400
 
 // Stem is what files made of the job are called by: the sheet's name without its
 // extension, and the number of the tune where one of several was asked for.
@@ -73,8 +73,8 @@ func (j Job) Check() error {
 	if j.Tune < 0 {
 		bad("tune", j.Tune, "tunes are numbered from 1")
 	}
-	if j.Tempo < 0 || j.Tempo > fastest {
-		bad("tempo", j.Tempo, fmt.Sprintf("say 1 to %d beats a minute", fastest))
+	if j.Tempo < 0 || j.Tempo > MaxTempo {
+		bad("tempo", j.Tempo, fmt.Sprintf("say 1 to %d beats a minute", MaxTempo))
 	}
 	for _, k := range j.Keys {
 		if p, err := ParseKey(k.String()); err != nil || p != k {

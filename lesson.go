@@ -7,7 +7,7 @@ import (
 	"gradatim/internal/account"
 	"gradatim/internal/edition"
 	"gradatim/internal/pack"
-	"gradatim/internal/studio"
+	"gradatim/internal/perform"
 	"gradatim/internal/teach"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -74,8 +74,7 @@ func (s *Session) Pack(ctx context.Context, to Store, progress func(Progress)) (
 	if err != nil {
 		return Report{}, err
 	}
-	o := pack.Options{Paper: s.job.Paper.page(), LargePrint: s.job.LargePrint,
-		Audio: [...]pack.Audio{SomeAudio: pack.SomeAudio, AllAudio: pack.AllAudio, NoAudio: pack.NoAudio}[s.job.Audio]}
+	o := pack.Options{Paper: s.job.Paper.page(), LargePrint: s.job.LargePrint, Audio: pack.SomeAudio + pack.Audio(s.job.Audio)}
 	if progress != nil {
 		o.Progress = func(p pack.Progress) { progress(Progress(p)) }
 	}
@@ -153,10 +152,7 @@ func (s *Session) tools() (pack.Tools, error) {
 	if err != nil {
 		return pack.Tools{}, err
 	}
-	t := pack.Tools{Engraver: g}
-	for _, x := range studio.PracticeSet() {
-		t.Takes = append(t.Takes, pack.Take{Name: x.Name, What: x.What, Options: x.Options})
-	}
+	t := pack.Tools{Engraver: g, Takes: perform.PracticeSet()}
 	if s.job.Audio != NoAudio {
 		r, err := s.studio.piano()
 		if err != nil {

@@ -192,12 +192,12 @@ type Manner uint8
 
 // Manners. AsKind does as tunes of the kind do.
 const (
-	AsKind Manner = iota
-	Walk
-	Stay
+	AsKind = Manner(idiom.Auto)
+	Walk   = Manner(idiom.Walk)
+	Stay   = Manner(idiom.Stay)
 )
 
-var mannerNames = []string{"auto", "walk", "stay"}
+var mannerNames = []string{AsKind: "auto", Walk: "walk", Stay: "stay"}
 
 // String writes "auto", "walk" or "stay".
 func (m Manner) String() string { return nameOf(mannerNames, m) }
@@ -205,32 +205,24 @@ func (m Manner) String() string { return nameOf(mannerNames, m) }
 // ParseManner reads what String writes.
 func ParseManner(s string) (Manner, error) { return named[Manner](mannerNames, s) }
 
-func (m Manner) way() idiom.Way {
-	return [...]idiom.Way{AsKind: idiom.Auto, Walk: idiom.Walk, Stay: idiom.Stay}[m]
-}
-
 // Repeats says whether a page prints once what the sheet repeats, with repeat signs and
 // endings, or writes it out.
 type Repeats uint8
 
 // Repeats. ByLevel folds at the levels whose files say so.
 const (
-	ByLevel Repeats = iota
-	Fold
-	Written
+	ByLevel = Repeats(edition.RepeatsByLevel)
+	Fold    = Repeats(edition.RepeatsFolded)
+	Written = Repeats(edition.RepeatsWritten)
 )
 
-var repeatsNames = []string{"auto", "fold", "written"}
+var repeatsNames = []string{ByLevel: "auto", Fold: "fold", Written: "written"}
 
 // String writes "auto", "fold" or "written".
 func (r Repeats) String() string { return nameOf(repeatsNames, r) }
 
 // ParseRepeats reads what String writes.
 func ParseRepeats(s string) (Repeats, error) { return named[Repeats](repeatsNames, s) }
-
-func (r Repeats) printed() edition.Repeats {
-	return [...]edition.Repeats{ByLevel: edition.RepeatsByLevel, Fold: edition.RepeatsFolded, Written: edition.RepeatsWritten}[r]
-}
 
 // Style is a kind of tune, by its id: one of Styles, or one of a job's own kinds. The
 // empty Style is found from the sheet.

@@ -6,7 +6,6 @@ import (
 
 	"gradatim/internal/perform"
 	"gradatim/internal/sound/codec"
-	"gradatim/internal/studio"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -58,7 +57,7 @@ type Take struct {
 // slower, each hand alone, and everything but the tune.
 func PracticeSet() []Take {
 	var out []Take
-	for _, t := range studio.PracticeSet() {
+	for _, t := range perform.PracticeSet() {
 		out = append(out, Take{Name: t.Name, What: t.What, Hands: Hands(t.Options.Hands), Percent: t.Options.Tempo.Percent})
 	}
 	return out
@@ -127,7 +126,7 @@ func WriteMIDI(ctx context.Context, s score.Score, t Take) ([]byte, leadsheet.Pr
 	if err := context.Cause(ctx); err != nil {
 		return nil, nil, err
 	}
-	data, told, err := studio.MIDI(s, t.options())
+	data, told, err := perform.File(s, t.options())
 	if err == nil {
 		err = context.Cause(ctx)
 	}

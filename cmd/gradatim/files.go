@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"gradatim"
 	"gradatim/leadsheet"
 )
 
@@ -18,7 +19,7 @@ const maxInput = 32 << 20
 // label is how an input is called in messages.
 func label(name string) string {
 	if name == "-" {
-		return "standard input"
+		return gradatim.StandardInput
 	}
 	return name
 }

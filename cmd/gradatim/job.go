@@ -64,8 +64,8 @@ func kindNames() string {
 // Flags are read before files, so that a slip of the pen is told at once.
 func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
 	job := gradatim.Job{Tune: *j.tune, Tempo: *j.tempo, LargePrint: *j.large}
-	if j.f.given("tempo") && (*j.tempo < 1 || *j.tempo > 400) {
-		return job, usageError{fmt.Sprintf("--tempo %d is not between 1 and 400", *j.tempo)}
+	if j.f.given("tempo") && (*j.tempo < 1 || *j.tempo > gradatim.MaxTempo) {
+		return job, usageError{fmt.Sprintf("--tempo %d is not between 1 and %d", *j.tempo, gradatim.MaxTempo)}
 	}
 	for k := range strings.SplitSeq(*j.key, ",") {
 		key, err := gradatim.ParseKey(strings.TrimSpace(k))

@@ -36,7 +36,7 @@ func Lesson(ctx context.Context, as []Page, h hand.Profile) teach.Input {
 func lessonPage(a Page) teach.Page {
 	p := teach.Page{Level: a.Level}
 	p.Score, _ = a.Played() // a lesson compares levels, some of which write out what others repeat
-	p.Choices = playedChoices(a, p.Score)
+	p.Decisions = playedDecisions(a, p.Score)
 	for _, u := range a.Used {
 		p.Used = append(p.Used, teach.Use{Technique: u.Technique, Bars: u.Bars})
 	}
@@ -50,9 +50,9 @@ func lessonPage(a Page) teach.Page {
 	return p
 }
 
-// playedChoices are the decisions of a page on its chords, each as often as it is played.
-func playedChoices(a Page, played score.Score) []teach.Choice {
-	var out []teach.Choice
+// playedDecisions are the decisions of a page on its chords, each as often as it is played.
+func playedDecisions(a Page, played score.Score) []teach.Decision {
+	var out []teach.Decision
 	_, order := a.Score.Played()
 	for k, i := range order {
 		b := a.Score.Bars[i]
@@ -62,7 +62,7 @@ func playedChoices(a Page, played score.Score) []teach.Choice {
 			if d.At >= b.End() || d.At < b.At && !(jumps && d.End > b.At) {
 				continue
 			}
-			c := teach.Choice{At: max(d.At, b.At) + later, End: d.End + later, Sheet: d.Sheet, Device: d.Device}
+			c := teach.Decision{At: max(d.At, b.At) + later, End: d.End + later, Sheet: d.Sheet, Device: d.Device}
 			for _, ch := range d.Chords {
 				if ch.End > b.At || !jumps {
 					c.Chords = append(c.Chords, teach.Chosen{At: max(ch.At+later, c.At), End: ch.End + later, Chord: ch.Chord, Why: ch.Why})
@@ -88,6 +88,6 @@ func playedChoices(a Page, played score.Score) []teach.Choice {
 
 // stays tells whether a decision only goes on with the one before it: the same chord of
 // the sheet, kept.
-func stays(a, b teach.Choice) bool {
+func stays(a, b teach.Decision) bool {
 	return a.End == b.At && a.Sheet == b.Sheet && len(a.Chords) == 1 && len(b.Chords) == 1 && a.Chords[0].Chord == b.Chords[0].Chord
 }

@@ -26,7 +26,6 @@ import (
 	"gradatim/internal/musicxml"
 	"gradatim/internal/perform"
 	"gradatim/internal/sharedtest"
-	"gradatim/internal/studio"
 	"gradatim/internal/teach"
 )
 
@@ -125,7 +124,7 @@ func unlabelled(t *testing.T, a edition.Page) map[string]string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sound, _, err := studio.MIDI(a.Score, perform.Options{})
+	sound, _, err := perform.File(a.Score, perform.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -217,7 +217,7 @@ func TestLessonOfFoldedPages(t *testing.T) {
 			t.Errorf("level %d: the page ends at %s", p.Level.Number, p.Score.End())
 		}
 		at := theory.Dur(0)
-		for _, c := range p.Choices {
+		for _, c := range p.Decisions {
 			if c.At != at || c.End <= c.At || len(c.Chords) == 0 || c.Chords[0].At != c.At || c.Chords[len(c.Chords)-1].End != c.End {
 				t.Errorf("level %d: %+v after %s", p.Level.Number, c, at)
 			}

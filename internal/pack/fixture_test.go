@@ -16,6 +16,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/ladder"
 	"gradatim/internal/pack"
+	"gradatim/internal/perform"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/studio"
 	"gradatim/internal/teach"
@@ -48,10 +49,7 @@ func tools(t testing.TB, sound bool) pack.Tools {
 	}
 	g, err := engraver()
 	missing(t, err)
-	out := pack.Tools{Engraver: g}
-	for _, k := range studio.PracticeSet() {
-		out.Takes = append(out.Takes, pack.Take{Name: k.Name, What: k.What, Options: k.Options})
-	}
+	out := pack.Tools{Engraver: g, Takes: perform.PracticeSet()}
 	if sound {
 		r, err := recorder()
 		missing(t, err)

@@ -64,17 +64,10 @@ type Audio uint8
 
 // Amounts of sound.
 const (
-	NoAudio   Audio = iota + 1
-	SomeAudio       // full tempo: both hands, each alone, all but the tune
-	AllAudio        // the slower tempi too
+	SomeAudio Audio = iota + 1 // full tempo: both hands, each alone, all but the tune
+	AllAudio                   // the slower tempi too
+	NoAudio
 )
-
-// Take is one recording that is made of every page.
-type Take struct {
-	Name    string // part of the file's name
-	What    string // in words
-	Options perform.Options
-}
 
 // Recorder makes sound files of scores.
 type Recorder interface {
@@ -84,8 +77,8 @@ type Recorder interface {
 // Tools are what the parts are made with.
 type Tools struct {
 	Engraver *engrave.Engraver
-	Recorder Recorder // may be nil where Options.Audio is NoAudio
-	Takes    []Take   // all that there are; Audio chooses among them
+	Recorder Recorder       // may be nil where Options.Audio is NoAudio
+	Takes    []perform.Take // all that there are; Audio chooses among them
 }
 
 // Options say what a pack contains.
@@ -108,14 +101,14 @@ type Progress struct {
 }
 
 // takes chooses the recordings that a pack carries.
-func (o Options) takes(all []Take) []Take {
+func (o Options) takes(all []perform.Take) []perform.Take {
 	switch o.Audio {
 	case NoAudio:
 		return nil
 	case AllAudio:
 		return all
 	}
-	return slices.DeleteFunc(slices.Clone(all), func(t Take) bool { return t.Options.Tempo.Percent != 0 })
+	return slices.DeleteFunc(slices.Clone(all), func(t perform.Take) bool { return t.Options.Tempo.Percent != 0 })
 }
 
 // CountIn is the number of bars that are clicked before every recording; the

@@ -11,7 +11,6 @@ import (
 	"gradatim/internal/musicxml"
 	"gradatim/internal/pack/workbook"
 	"gradatim/internal/perform"
-	"gradatim/internal/smf"
 	"gradatim/internal/sound/codec"
 	"gradatim/internal/words"
 	"gradatim/score"
@@ -25,7 +24,7 @@ func (n names) musicXML() string { return "scores/" + n.stem + ".musicxml" }
 func (n names) account() string  { return "scores/" + n.stem + ".json" }
 func (n names) midi() string     { return "sound/" + n.stem + ".mid" }
 func (n names) pdf() string      { return "print/" + n.stem + ".pdf" }
-func (n names) take(t Take) string {
+func (n names) take(t perform.Take) string {
 	return "sound/" + n.stem + "." + t.Name + ".mp3"
 }
 
@@ -122,7 +121,7 @@ func workbookPart(in Input, o Options, site *site, e int) (part, error) {
 }
 
 // levelParts are the parts of one level in one key.
-func levelParts(in Input, o Options, takes []Take, site *site, e, i int, p Page) ([]part, error) {
+func levelParts(in Input, o Options, takes []perform.Take, site *site, e, i int, p Page) ([]part, error) {
 	n := namesOf(in, e, p.Level.Number)
 	name := fmt.Sprintf("level %d", p.Level.Number)
 	if len(in.Editions) > 1 {
@@ -151,11 +150,7 @@ func levelParts(in Input, o Options, takes []Take, site *site, e, i int, p Page)
 	d.bytes(p.Account) // which notes are the tune
 	d.text(p.Score.Rights)
 	parts = append(parts, files("MIDI", d.sum(), []string{n.midi()}, func(context.Context, *workshop, func(float64)) ([]made, error) {
-		played, err := perform.Perform(p.Score, perform.Options{})
-		if err != nil {
-			return nil, err
-		}
-		data, err := smf.Write(played.MIDI(p.Score.Title, p.Score.Rights))
+		data, _, err := perform.File(p.Score, perform.Options{})
 		return []made{{n.midi(), data}}, err
 	}))
 
@@ -202,7 +197,7 @@ func levelParts(in Input, o Options, takes []Take, site *site, e, i int, p Page)
 }
 
 // record makes one recording.
-func (w *workshop) record(ctx context.Context, s score.Score, t Take, what string, progress func(float64)) ([]byte, error) {
+func (w *workshop) record(ctx context.Context, s score.Score, t perform.Take, what string, progress func(float64)) ([]byte, error) {
 	o := t.Options
 	o.CountIn = CountIn
 	var b bytes.Buffer

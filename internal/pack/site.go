@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"gradatim/assets"
+	"gradatim/internal/perform"
 	"gradatim/internal/teach"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
@@ -28,7 +29,7 @@ type site struct {
 	in    Input
 	words *words.Words
 	o     Options
-	takes []Take
+	takes []perform.Take
 	tmpl  map[string]*template.Template
 	fonts []assets.Font
 	code  string // of templates, script, style and messages: part of every page's inputs
@@ -37,7 +38,7 @@ type site struct {
 // pages of the site, by template.
 var pageNames = []string{"index", "level", "glossary"}
 
-func newSite(in Input, o Options, takes []Take) (*site, error) {
+func newSite(in Input, o Options, takes []perform.Take) (*site, error) {
 	w, err := words.In(in.Language)
 	if err != nil {
 		return nil, err
@@ -359,7 +360,7 @@ func (s *site) tempo(t teach.Tempo) string {
 }
 
 // take names a recording; one that the language has no words for has its own.
-func (s *site) take(t Take) string { return s.words.Word("take", t.Name, "", t.What) }
+func (s *site) take(t perform.Take) string { return s.words.Word("take", t.Name, "", t.What) }
 
 // label names a level.
 func (s *site) label(l teach.LevelLesson) string {

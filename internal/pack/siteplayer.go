@@ -81,7 +81,7 @@ type chordData struct {
 const graceDur = theory.Eighth / 2
 
 // player gathers what the player knows.
-func (site *site) player(s score.Score, beat string, takes []Take, n names) (playerData, error) {
+func (site *site) player(s score.Score, beat string, takes []perform.Take, n names) (playerData, error) {
 	say := func(key string) string { return site.words.Text("site.script." + key) }
 	p := playerData{PerMinute: s.Tempo.PerMinute, Beat: beat, Words: map[string]string{}}
 	for _, key := range scriptWords {

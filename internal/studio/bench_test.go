@@ -39,8 +39,8 @@ func BenchmarkRecordings(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	var takes []studio.Take
-	for _, t := range studio.PracticeSet() {
+	var takes []perform.Take
+	for _, t := range perform.PracticeSet() {
 		if t.Options.Tempo == (perform.Tempo{}) {
 			takes = append(takes, t)
 		}

@@ -42,7 +42,7 @@ func (p *page) differs(t *technique.Technique, n score.Note, from theory.Dur) bo
 	default:
 		return false
 	}
-	c, ok := p.choiceAt(from + n.At)
+	c, ok := p.decisionAt(from + n.At)
 	if !ok || t.Rewrite != nil && c.Device != t.ID {
 		return false
 	}

@@ -94,7 +94,7 @@ func TestMarkedNotesAreNew(t *testing.T) {
 	eachExample(t, func(where string, _ teach.Input, page teach.Page, tech *technique.Technique, e teach.Example) {
 		from := fromBar(page, e)
 		sheet := func(at theory.Dur) (theory.Chord, theory.Chord, bool) {
-			for _, c := range page.Choices {
+			for _, c := range page.Decisions {
 				if at < c.At || at >= c.End || tech.Rewrite != nil && c.Device != tech.ID {
 					continue
 				}

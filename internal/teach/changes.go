@@ -60,7 +60,7 @@ func (p *page) chordsIn(bar score.Bar) []string {
 
 func (w *writer) sheetChordsIn(p *page, bar score.Bar) []string {
 	var out []string
-	for _, c := range p.Choices {
+	for _, c := range p.Decisions {
 		if c.At < bar.End() && c.End > bar.At && !c.Sheet.Silent() {
 			out = append(out, c.Sheet.Pretty())
 		}

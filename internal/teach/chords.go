@@ -135,7 +135,7 @@ func (w *writer) chordUse(p *page, sym score.Symbol, prev, next theory.Chord) Ch
 	u := ChordUse{Roman: r.Roman(key, sym.Chord).Pretty(), Function: w.words.Word("function", r.Function.String(), "", r.Function.String())}
 	why := w.chordWhy(key, r, sym.Chord)
 	u.Why = why
-	c, ok := p.choiceAt(sym.At)
+	c, ok := p.decisionAt(sym.At)
 	switch {
 	case !ok:
 	case c.Sheet == sym.Chord:

@@ -89,7 +89,7 @@ type pair struct{ sheet, now theory.Chord }
 // coloured plays chords as on the sheet, then as on the page.
 func (w *writer) coloured(p *page, t *technique.Technique, _ New) (made, bool) {
 	var pairs []pair
-	for _, c := range p.Choices {
+	for _, c := range p.Decisions {
 		if c.Device != "" || len(c.Chords) != 1 || c.Sheet.Silent() || !p.usedIn(t.ID, p.Score.Bars[p.Score.BarAt(c.At)].Number) {
 			continue
 		}
@@ -143,13 +143,13 @@ type move struct {
 // altered plays each altered dominant plain, then altered, then where it leads.
 func (w *writer) altered(p *page, t *technique.Technique, _ New) (made, bool) {
 	var all []move
-	for i, c := range p.Choices {
-		if c.Device != "" || len(c.Chords) != 1 || i+1 >= len(p.Choices) || len(p.Choices[i+1].Chords) == 0 || !p.usedIn(t.ID, p.Score.Bars[p.Score.BarAt(c.At)].Number) {
+	for i, c := range p.Decisions {
+		if c.Device != "" || len(c.Chords) != 1 || i+1 >= len(p.Decisions) || len(p.Decisions[i+1].Chords) == 0 || !p.usedIn(t.ID, p.Score.Bars[p.Score.BarAt(c.At)].Number) {
 			continue
 		}
 		now := c.Chords[0].Chord
 		if now.Root == c.Sheet.Root && now.Dominant() && now != c.Sheet {
-			all = append(all, move{chords: []theory.Chord{unslashed(c.Sheet), unslashed(now)}, to: p.Choices[i+1].Chords[0].Chord})
+			all = append(all, move{chords: []theory.Chord{unslashed(c.Sheet), unslashed(now)}, to: p.Decisions[i+1].Chords[0].Chord})
 		}
 	}
 	s, shown, ok := w.moves(p, all)
@@ -160,7 +160,7 @@ func (w *writer) altered(p *page, t *technique.Technique, _ New) (made, bool) {
 // own chords, and where they lead.
 func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 	var all []move
-	for i, c := range p.Choices {
+	for i, c := range p.Decisions {
 		if c.Device != t.ID {
 			continue
 		}
@@ -168,15 +168,15 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 		switch {
 		case t.Beside && len(c.Chords) == 1:
 			m.chords = append(m.chords, unslashed(c.Sheet)) // the natural note before the borrowed one
-		case len(c.Chords) == 1 && i > 0 && len(p.Choices[i-1].Chords) > 0:
-			prev := p.Choices[i-1].Chords
+		case len(c.Chords) == 1 && i > 0 && len(p.Decisions[i-1].Chords) > 0:
+			prev := p.Decisions[i-1].Chords
 			m.chords = append(m.chords, prev[len(prev)-1].Chord)
 		}
 		for _, ch := range c.Chords {
 			m.chords = append(m.chords, ch.Chord)
 		}
-		if i+1 < len(p.Choices) && len(p.Choices[i+1].Chords) > 0 {
-			m.to = p.Choices[i+1].Chords[0].Chord
+		if i+1 < len(p.Decisions) && len(p.Decisions[i+1].Chords) > 0 {
+			m.to = p.Decisions[i+1].Chords[0].Chord
 		}
 		m = resolved(m)
 		if t.Follow != nil {

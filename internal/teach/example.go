@@ -109,7 +109,7 @@ func (w *writer) belongs(p *page, t *technique.Technique, f technique.Finding) b
 		return false
 	}
 	if t.Rewrite != nil {
-		c, ok := p.choiceAt(f.At)
+		c, ok := p.decisionAt(f.At)
 		if !ok || c.Device != t.ID {
 			return false
 		}
@@ -121,7 +121,7 @@ func (w *writer) belongs(p *page, t *technique.Technique, f technique.Finding) b
 		}
 		return false
 	}
-	c, ok := p.choiceAt(f.At)
+	c, ok := p.decisionAt(f.At)
 	if !ok || !p.usedIn(t.ID, p.Score.Bars[p.Score.BarAt(f.At)].Number) {
 		return false
 	}
@@ -143,19 +143,19 @@ func (p *page) note(id string, from, to theory.Dur) (score.Note, bool) {
 	return score.Note{}, false
 }
 
-// choiceAt returns the choice in force at a position.
-func (p *page) choiceAt(at theory.Dur) (Choice, bool) {
-	for _, c := range p.Choices {
+// decisionAt returns the decision in force at a position.
+func (p *page) decisionAt(at theory.Dur) (Decision, bool) {
+	for _, c := range p.Decisions {
 		if c.At <= at && at < c.End {
 			return c, true
 		}
 	}
-	return Choice{}, false
+	return Decision{}, false
 }
 
 // chosenAt returns the chord of the page in force at a position.
 func (p *page) chosenAt(at theory.Dur) (Chosen, bool) {
-	c, ok := p.choiceAt(at)
+	c, ok := p.decisionAt(at)
 	if !ok {
 		return Chosen{}, false
 	}
@@ -253,7 +253,7 @@ func same(f, g technique.Finding) bool {
 // sheetSymbols lists the sheet's chords in [from, to), from 0.
 func sheetSymbols(p *page, from, to theory.Dur) []score.Symbol {
 	var out []score.Symbol
-	for _, c := range p.Choices {
+	for _, c := range p.Decisions {
 		if c.End <= from || c.At >= to {
 			continue
 		}

@@ -26,18 +26,18 @@ type Input struct {
 
 // Page is one level's arrangement.
 type Page struct {
-	Level   ladder.Level
-	Score   score.Score
-	Choices []Choice
-	Used    []Use
-	Hardest []Hard // hardest first; none: nothing is known of it
+	Level     ladder.Level
+	Score     score.Score
+	Decisions []Decision
+	Used      []Use
+	Hardest   []Hard // hardest first; none: nothing is known of it
 	// Seconds tells when a position is played at the printed tempo; nil: evenly,
 	// from 0.
 	Seconds func(theory.Dur) float64
 }
 
-// Choice is what became of one chord of the sheet.
-type Choice struct {
+// Decision is what became of one chord of the sheet.
+type Decision struct {
 	At, End theory.Dur
 	Sheet   theory.Chord
 	Device  string // technique id; "": the sheet's chord was kept or coloured

@@ -93,7 +93,7 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 // reasonsIn lists why the chords that devices put into a bar are there.
 func (w *writer) reasonsIn(p *page, bar score.Bar) []string {
 	var out []string
-	for _, c := range p.Choices {
+	for _, c := range p.Decisions {
 		if c.Device == "" || c.End <= bar.At || c.At >= bar.End() {
 			continue
 		}

@@ -58,7 +58,7 @@ func (w *writer) reasons(p *page, t *technique.Technique, pl place) []string {
 
 // chordReasons are those of a changed or coloured chord.
 func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Finding) []string {
-	c, ok := p.choiceAt(f.At)
+	c, ok := p.decisionAt(f.At)
 	if !ok {
 		return []string{p.tuneFit(f.At, f.End)}
 	}
