@@ -22,6 +22,7 @@ type Rating struct {
 	// Number is in tenths, from 0 (nothing to play) to 1000, which nothing reaches: the
 	// usual page of the built-in level n stands at 100·n. A reader is told Whole.
 	Number   int
+	Scale    int    // version of the scale: numbers of two versions are not to be compared
 	Place    string // among the levels, as a sentence
 	Levels   []int  // that it is like, one, or that it lies between, two; none beside the ladder
 	Quarters int    // quarter notes a minute that it holds for
@@ -95,7 +96,7 @@ func Rate(ctx context.Context, s score.Score, o RateOptions) (Rating, error) {
 	}
 	player := o.Hand.profile()
 	r := grade.Rate(s, grade.Options{Hand: player, Fingering: grade.ByHand(player)})
-	out := Rating{Title: r.Title, Number: int(r.Number), Place: w.Value(r.Number.Place()), Levels: r.Number.Levels(), Quarters: r.Quarters, Assumed: r.Assumed, Heard: r.Heard, of: r, words: w}
+	out := Rating{Title: r.Title, Number: int(r.Number), Scale: grade.ScaleVersion, Place: w.Value(r.Number.Place()), Levels: r.Number.Levels(), Quarters: r.Quarters, Assumed: r.Assumed, Heard: r.Heard, of: r, words: w}
 	for _, f := range r.Features {
 		out.Measures = append(out.Measures, Measure{f.ID, f.Hand, f.Value, f.Unit, int(f.Number), f.Text(w), f.First, f.Last, f.Placed})
 	}
