@@ -151,3 +151,24 @@ func TestSpellTonic(t *testing.T) {
 		}
 	}
 }
+
+// What a stretch holds: a dominant seventh that falls a fifth counts for the key that it
+// reaches, and speaks for it.
+func TestGather(t *testing.T) {
+	s := song(t, "4/4", "C", "[C] C4:1 | [A7] E4:1/2 [Dm] F4:1/2 | [G7] D4:1/2 [C] C4:1/2 | [G7] B4:1 | [Am] A4:1")
+	e := gather(s, spans(s), 0, s.End())
+	if e.resolved[0] != 1 || e.resolved[2] != 1 || e.dominants != 2 || e.final != 9 || e.first != chord(t, "C") || e.last != chord(t, "Am") {
+		t.Errorf("%+v", e)
+	}
+	if e.melody[0] != int64(3*theory.Half) || e.melody[4] != int64(theory.Half) || e.melody[1] != 0 {
+		t.Errorf("the tune sounds %v", e.melody)
+	}
+	if e.chords[0] != 2*int64(3*theory.Half)+int64(theory.Whole) { // as a root twice, once under A minor
+		t.Errorf("C in the chords for %d", e.chords[0])
+	}
+	plain := e
+	plain.resolved[0] = 0
+	if e.score(0, false) <= plain.score(0, false) {
+		t.Error("a resolved dominant does not speak for its key")
+	}
+}

@@ -80,6 +80,9 @@ func TestTensionsUnderTune(t *testing.T) {
 		{"Dm7", "G7", "B", "13", Available, "the melody has it"},
 		{"Dm7", "G7", "C", "13", Conditional, "13 is the leading tone of the key and announces V too early; fine where the chord stays"},
 		{"B7", "Em", "C#", "9", Avoid, ""},
+		{"C+", "F", "Db", "b9", Available, "the melody has it: alter to match"}, // an augmented triad is a dominant, too
+		{"C7(#5)", "F", "Db", "b9", Available, "the melody has it: alter to match"},
+		{"Cmaj7(#5)", "F", "A", "13", Avoid, ""},
 		{"B7", "Em", "Fb", "11", Avoid, ""}, // a natural 11 is no alteration: the tune passes, the chord keeps its third
 	} {
 		s, next := spanOf(t, "C", "C", tt.chord, tt.next)

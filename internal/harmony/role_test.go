@@ -72,6 +72,33 @@ func TestSuspendedInto(t *testing.T) {
 
 // The order of the beats of 4/4 (1, 3, then 2 and 4, then between), and that a note
 // pushed ahead of a beat has its weight: common practice, no source. The numbers are ours.
+// Held over two chords, a note is suspended into the last.
+func TestSuspendedIntoTheLast(t *testing.T) {
+	a := Analyse(song(t, "4/4", "C", "[F] C5:1/4~ [Am] C5:1/4~ [G] C5:1/4 B4:1/4 | [C] C5:1"))
+	if got := a.Roles[0].Suspended; got != 2 {
+		t.Errorf("suspended into span %d", got)
+	}
+	a = Analyse(song(t, "4/4", "C", "[F] C5:1/4~ [G] C5:1/4~ [C] C5:1/4 B4:1/4 | [C] C5:1"))
+	if got := a.Roles[0].Suspended; got != -1 {
+		t.Errorf("suspended into span %d, where it belongs at last", got)
+	}
+}
+
+// A step goes to the next letter, an augmented second of the minor scale too, or by a half
+// step whatever its spelling.
+func TestSteps(t *testing.T) {
+	for _, tt := range []struct {
+		from, to string
+		want     int
+	}{{"C4", "D4", 2}, {"D4", "C4", -2}, {"B3", "C4", 1}, {"C4", "C#4", 1}, {"C#4", "Db4", 0}, {"Bb4", "C#5", 3}, {"C#5", "Bb4", -3},
+		{"C4", "Eb4", 0}, {"C4", "E4", 0}, {"E4", "C4", 0}, {"C4", "C4", 0}, {"E4", "F#4", 2}, {"E4", "Gb4", 2}, {"C4", "D5", 0}} {
+		s := song(t, "4/4", "C", tt.from+":1/2 "+tt.to+":1/2")
+		if got := step(s.Melody[0], s.Melody[1]); got != tt.want {
+			t.Errorf("%s to %s: %d, want %d", tt.from, tt.to, got, tt.want)
+		}
+	}
+}
+
 func TestWeight(t *testing.T) {
 	s := song(t, "4/4", "C", "[C] C4:1/4 D4:1/8 E4:1/8 F4:1/4 G4:1/8 A4:1/8~ | A4:1/2 G4:1/2 | C4:1")
 	var got []int
