@@ -39,6 +39,18 @@ func TestSwing(t *testing.T) {
 	}
 }
 
+// A pick-up is the end of a bar: three eighths of it are an upbeat, then a beat and its
+// upbeat, and the last comes late.
+func TestSwingInAPickup(t *testing.T) {
+	p := play(t, "meter 4/4\npickup 3/8\ntempo 120\nswing 2:1\nR1 C5:1/8 D5:1/8 E5:1/8 F5:1/2 G5:1/2", perform.Options{Even: true, Click: true})
+	place := func(eighths int64) float64 {
+		d, _ := theory.Fraction(eighths, 8)
+		return p.Timing.Seconds(d, 0) - p.Timing.Seconds(0, 0)
+	}
+	near(t, "D5 to E5, a long eighth", (place(2)-place(1))/0.5, 2.0/3, 1e-4)
+	near(t, "E5 to the bar line, a short one", (place(3)-place(2))/0.5, 1.0/3, 1e-4)
+}
+
 // Friberg and Sundström 2002 (Music Perception 19(3)): at medium and fast tempi
 // the short note stays near 100 ms, and eighths are even at the fastest. (Their
 // 3.5:1 at slow tempi is a drummer's; a page that prints 2:1 is played 2:1.)
