@@ -1,6 +1,8 @@
 package hand
 
 import (
+	"fmt"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -186,6 +188,85 @@ func TestPrintWhereItIsHard(t *testing.T) {
 					t.Errorf("%d, %s hand: no finger in bars %d to %d", what, h, b.Number-bare+1, b.Number)
 				}
 			}
+		}
+	}
+}
+
+// The fingers do not hang on the order in which the notes are listed.
+func TestFingerScoreInAnyOrder(t *testing.T) {
+	s := page(t, "E4+G4+C5:1 D5:1 E5:1 F5:1 G5:1 C5:4", "C3:1 E3+G3:1 C3:1 E3+G3:1 C3+E4:4")
+	fingers := func(s score.Score) string {
+		var w []string
+		for _, n := range FingerScore(s, Default()).Notes {
+			w = append(w, fmt.Sprint(n.At, " ", n.Pitch, " ", n.Finger))
+		}
+		slices.Sort(w)
+		return strings.Join(w, ", ")
+	}
+	want := fingers(s)
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 10 {
+		o := s
+		o.Notes = slices.Clone(s.Notes)
+		r.Shuffle(len(o.Notes), func(i, j int) { o.Notes[i], o.Notes[j] = o.Notes[j], o.Notes[i] })
+		if got := fingers(o); got != want {
+			t.Fatalf("%s\nand in another order\n%s", want, got)
+		}
+	}
+}
+
+// A silent change goes to another finger, and one is made where a held note needs it: a
+// thumb under four keys more, its own to be held under a chord below (see TestFingerHeld).
+func TestSilentChangeIsPrinted(t *testing.T) {
+	s := page(t, "C4+D4+E4+F4+G4:1", "")
+	for i := range s.Notes {
+		switch s.Notes[i].Pitch.MIDI() {
+		case 60:
+			s.Notes[i].Dur = 3 * theory.Quarter
+		case 67:
+			s.Notes[i].Dur = 2 * theory.Quarter
+		}
+	}
+	for i, k := range []int{57, 53, 55, 57} {
+		s.Notes = append(s.Notes, score.Note{Hand: score.Right, Voice: 2, At: theory.Quarter * theory.Dur(min(i, 1)+1), Dur: theory.Quarter, Pitch: spelled(k)})
+	}
+	wide := Profile{Right: 220 * Millimetre, Left: 220 * Millimetre}
+	changed := 0
+	for _, n := range FingerScore(s.Finish(), wide).Notes {
+		if n.FingerTo == 0 {
+			continue
+		}
+		changed++
+		if n.FingerTo == n.Finger || n.Pitch.MIDI() != 60 || n.Finger != 1 {
+			t.Errorf("%s changes from %d to %d", n.Pitch, n.Finger, n.FingerTo)
+		}
+	}
+	if changed != 1 {
+		t.Errorf("%d silent changes", changed)
+	}
+}
+
+// A third lies best under fingers with one between them, then under thumb and second
+// finger, worst under two neighbours; a wide interval under the outer fingers. Common
+// practice, no source.
+func TestDyads(t *testing.T) {
+	f := newFingerer(Default(), score.Right, standard)
+	for _, d := range []int{3, 4} {
+		for a := 1; a <= 3; a++ {
+			if got := f.dyad(d, a, a+2); got != 0 {
+				t.Errorf("%d twelfths under %d and %d: %d", d, a, a+2, got)
+			}
+		}
+		thumb := f.dyad(d, 1, 2)
+		for a := 2; a <= 4; a++ {
+			if got := f.dyad(d, a, a+1); got <= thumb || thumb <= 0 {
+				t.Errorf("%d twelfths under %d and %d: %d, under 1 and 2: %d", d, a, a+1, got, thumb)
+			}
+		}
+	}
+	for d := 6; d <= 16; d++ {
+		if f.dyad(d, 1, 5) != 0 || f.dyad(d, 2, 5) == 0 || (f.dyad(d, 1, 4) > 0) != (d > 13) {
+			t.Errorf("%d twelfths: %d under 1 and 5, %d under 2 and 5, %d under 1 and 4", d, f.dyad(d, 1, 5), f.dyad(d, 2, 5), f.dyad(d, 1, 4))
 		}
 	}
 }
