@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"gradatim/internal/audit"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -37,6 +38,7 @@ func Audit(ctx context.Context, s score.Score, o AuditOptions) ([]Violation, err
 	found := audit.Check(s, audit.Options{Song: o.Song, Hand: o.Hand.profile()})
 	out := make([]Violation, len(found))
 	for i, v := range found {
+		v.Problem = words.Must(words.Default).Problem(v.Problem)
 		out[i] = Violation(v)
 	}
 	return out, context.Cause(ctx)

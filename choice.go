@@ -54,7 +54,7 @@ func (s *Session) Change(ctx context.Context, choices ...Choice) (*Session, erro
 	}
 	made, _, err := choice.Parse("the choice", []byte(choicesHead+text.String()), s.song, s.built, nil)
 	if err != nil {
-		return nil, err
+		return nil, s.words().Err(err)
 	}
 	kept := choice.Besides(s.chosen, made)
 	if len(kept) == len(s.chosen) && s.choicesVersion() == choice.Version { // the teacher's text stays as she wrote it
@@ -117,8 +117,8 @@ func (s *Session) bar(number int) (int, error) {
 		return i, nil
 	}
 	var ps leadsheet.Problems
-	ps.Add(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "bar-unknown", fmt.Sprintf("the tune has no bar %d", number), "bars are counted as printed, from 1; a pick-up is 0")
-	return 0, ps
+	ps.Tell(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "bar-unknown", "Bar", number)
+	return 0, s.words().Problems(ps)
 }
 
 // chose is the session with another file of choices.
@@ -131,7 +131,7 @@ func (s *Session) chose(ctx context.Context, data []byte, beside []File) (*Sessi
 	next.song = s.song
 	next.song.Problems = s.song.Problems[:len(s.song.Problems)-s.toldOfChoices]
 	if err := next.readChoices(); err != nil {
-		return nil, err
+		return nil, s.words().Err(err)
 	}
 	es, err := s.made(ctx)
 	if err != nil {

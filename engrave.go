@@ -6,6 +6,7 @@ import (
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
 	"gradatim/internal/ladder"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -91,9 +92,13 @@ func (st *Studio) engrave(ctx context.Context, xml []byte, l Layout) (*Engraving
 	if l.OneSystem {
 		engraved = g.Part
 	}
-	doc, err := engraved(ctx, xml, o)
+	w, err := words.In(l.Language)
 	if err != nil {
 		return nil, err
+	}
+	doc, err := engraved(ctx, xml, o)
+	if err != nil {
+		return nil, w.Err(err)
 	}
 	return &Engraving{doc}, nil
 }

@@ -112,7 +112,7 @@ func ExampleDescribe() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	d, err := gradatim.Describe(context.Background(), song)
+	d, err := gradatim.Describe(context.Background(), song, "")
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -67,28 +67,26 @@ func (j Job) Stem() string {
 // leadsheet.Problems; what is wrong with the sheet and the other files, Open tells.
 func (j Job) Check() error {
 	var ps leadsheet.Problems
-	bad := func(what string, v any, fix string) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{}, "job-option", fmt.Sprintf("%s: %v will not do", what, v), fix)
-	}
+	bad := func(says leadsheet.Saying, parts ...any) { ps.Tell(leadsheet.Error, leadsheet.Pos{}, says, parts...) }
 	if j.Tune < 0 {
-		bad("tune", j.Tune, "tunes are numbered from 1")
+		bad("job-option.tune", "Option", "tune", "Value", j.Tune)
 	}
 	if j.Tempo < 0 || j.Tempo > MaxTempo {
-		bad("tempo", j.Tempo, fmt.Sprintf("say 1 to %d beats a minute", MaxTempo))
+		bad("job-option.tempo", "Option", "tempo", "Value", j.Tempo, "Most", MaxTempo)
 	}
 	for _, k := range j.Keys {
 		if p, err := ParseKey(k.String()); err != nil || p != k {
-			bad("key", fmt.Sprintf("%q", string(k)), "say F, Bb, C# …, easy or own")
+			bad("job-option.key", "Option", "key", "Value", leadsheet.Quoted(k))
 		}
 	}
 	if h, err := ParseHand(j.Hand.String()); err != nil || h != j.Hand.normal() {
-		bad("hand", j.Hand, "give the span from thumb to little finger")
+		bad("job-option.hand", "Option", "hand", "Value", j.Hand.String())
 	}
 	if j.Feel > leadsheet.Swing {
-		bad("feel", fmt.Sprint(uint8(j.Feel)), "say swing, straight or unstated")
+		bad("job-option.feel", "Option", "feel", "Value", int(j.Feel))
 	}
 	if _, err := words.In(j.Language); err != nil {
-		bad("language", fmt.Sprintf("%q", j.Language), "the languages are "+strings.Join(Languages(), ", "))
+		bad("job-option.language", "Option", "language", "Value", leadsheet.Quoted(j.Language), "Languages", strings.Join(Languages(), ", "))
 	}
 	for _, o := range []struct {
 		what   string
@@ -96,10 +94,14 @@ func (j Job) Check() error {
 	}{{"fingers", uint8(j.Fingers), uint8(len(fingersNames))}, {"paper", uint8(j.Paper), uint8(len(paperNames))},
 		{"audio", uint8(j.Audio), uint8(len(audioNames))}, {"manner", uint8(j.Manner), uint8(len(mannerNames))}, {"repeats", uint8(j.Repeats), uint8(len(repeatsNames))}} {
 		if o.v >= o.end {
-			bad(o.what, o.v, fmt.Sprintf("the values are below %d", o.end))
+			bad("job-option.range", "Option", o.what, "Value", int(o.v), "End", int(o.end))
 		}
 	}
-	return ps.Err()
+	w, err := words.In(j.Language)
+	if err != nil {
+		w = words.Must(words.Default)
+	}
+	return w.Err(ps.Err())
 }
 
 // normal returns the job with each option written in one way.
@@ -146,8 +148,7 @@ func (j Job) beside(name string) ([]byte, error) {
 		}
 	}
 	var ps leadsheet.Problems
-	ps.Add(leadsheet.Error, leadsheet.Pos{File: j.Choices.Name}, "file-read", fmt.Sprintf("the file %q, which it names, is not part of the job", name),
-		"give the file with the choices")
+	ps.Tell(leadsheet.Error, leadsheet.Pos{File: j.Choices.Name}, "file-read.beside", "Name", leadsheet.Quoted(name))
 	return nil, ps
 }
 

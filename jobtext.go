@@ -10,6 +10,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -104,8 +105,8 @@ func options() []option {
 
 // retired are options that texts of version 1 may have, with the way out. None of them
 // changed a page.
-var retired = map[string]string{
-	"zip": "leave the line out: where a lesson goes is said where it is packed",
+var retired = map[string]leadsheet.Saying{
+	"zip": "job-option.zip",
 }
 
 // said writes an option that is not its zero value.
@@ -225,7 +226,7 @@ func ParseJob(text []byte) (Job, error) {
 				same++
 			}
 			r.line = 1 + bytes.Count(text[:same], []byte{'\n'})
-			err = r.wrong("job-order", "the job is not written as it is printed", "write options in their order, each once, and files in full")
+			err = r.wrong("job-order")
 		}
 	}
 	if err != nil {
@@ -249,20 +250,20 @@ func (r *jobReader) next() (string, bool) {
 	return string(line), ok
 }
 
-func (r *jobReader) wrong(code, text, fix string) error {
+func (r *jobReader) wrong(says leadsheet.Saying, parts ...any) error {
 	var ps leadsheet.Problems
-	ps.Add(leadsheet.Error, leadsheet.Pos{Line: max(1, r.line)}, code, text, fix)
-	return ps
+	ps.Tell(leadsheet.Error, leadsheet.Pos{Line: max(1, r.line)}, says, parts...)
+	return words.Must(words.Default).Problems(ps)
 }
 
 func (r *jobReader) job() (j Job, err error) {
 	head, _ := r.next()
 	version, ok := strings.CutPrefix(head, jobHead)
 	if !ok {
-		return j, r.wrong("job-syntax", "this is no job", fmt.Sprintf("a job begins with the line %q", jobHead+strconv.Itoa(JobVersion)))
+		return j, r.wrong("job-syntax.head", "Head", leadsheet.Quoted(jobHead+strconv.Itoa(JobVersion)))
 	}
 	if version != strconv.Itoa(JobVersion) {
-		return j, r.wrong("job-version", fmt.Sprintf("version %q is not known", version), fmt.Sprintf("version %d is read", JobVersion))
+		return j, r.wrong("job-version", "Version", leadsheet.Quoted(version), "Known", JobVersion)
 	}
 	known := map[string]option{}
 	for _, o := range options() {
@@ -272,7 +273,7 @@ func (r *jobReader) job() (j Job, err error) {
 		line, ok := r.next()
 		if !ok {
 			r.line++
-			return j, r.wrong("job-syntax", "the last line is not whole", "")
+			return j, r.wrong("job-syntax.end")
 		}
 		word, value, has := strings.Cut(line, " ")
 		if o, ok := known[word]; ok {
@@ -280,7 +281,7 @@ func (r *jobReader) job() (j Job, err error) {
 				value = word
 			}
 			if err := o.read(&j, value); err != nil {
-				return j, r.wrong("job-option", fmt.Sprintf("%s: %v", word, err), "")
+				return j, r.wrong("job-option.unread", "Option", word, "Error", err.Error())
 			}
 			continue
 		}
@@ -308,14 +309,14 @@ func (r *jobReader) file(j *Job, word, head string) error {
 		}
 		return nil
 	}
-	if fix, ok := retired[word]; ok {
-		return r.wrong("job-option", fmt.Sprintf("%q is no option of a job any more", word), fix)
+	if says, ok := retired[word]; ok {
+		return r.wrong(says, "Option", leadsheet.Quoted(word))
 	}
-	return r.wrong("job-option", fmt.Sprintf("%q is no option of a job", word), "")
+	return r.wrong("job-option.unknown", "Option", leadsheet.Quoted(word))
 }
 
 func (r *jobReader) contents(head string) (File, error) {
-	bad := r.wrong("job-syntax", "the line of a file is not whole", `write: sheet "NAME" LENGTH, then the file`)
+	bad := r.wrong("job-syntax.file", "Form", `sheet "NAME" LENGTH`)
 	name, err := strconv.QuotedPrefix(head)
 	if err != nil {
 		return File{}, bad
@@ -329,7 +330,7 @@ func (r *jobReader) contents(head string) (File, error) {
 	if f.Name, err = strconv.Unquote(name); err != nil {
 		return File{}, bad
 	}
-	short := r.wrong("job-syntax", "the file ends too early", "")
+	short := r.wrong("job-syntax.short")
 	if !coded {
 		if n >= len(r.rest) || r.rest[n] != '\n' {
 			return File{}, short
@@ -348,7 +349,7 @@ func (r *jobReader) contents(head string) (File, error) {
 		text.WriteString(line)
 	}
 	if f.Data, err = base64.StdEncoding.DecodeString(text.String()); err != nil || len(f.Data) != n {
-		return File{}, r.wrong("job-syntax", "the file is not the base64 of so many bytes", "")
+		return File{}, r.wrong("job-syntax.base64")
 	}
 	return f.normal(), nil
 }

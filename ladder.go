@@ -2,7 +2,6 @@ package gradatim
 
 import (
 	"context"
-	"fmt"
 	"slices"
 
 	"gradatim/internal/account"
@@ -80,8 +79,8 @@ func (s *Session) level(ctx context.Context, number int) (*edition.Edition, int,
 		return es[0], i, nil
 	}
 	var ps leadsheet.Problems
-	ps.Add(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "level-unknown", fmt.Sprintf("level %d is not in this ladder", number), "name it among the job's levels")
-	return nil, 0, ps
+	ps.Tell(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "level-unknown.ladder", "Level", number)
+	return nil, 0, s.words().Problems(ps)
 }
 
 // page is level for what needs a page that passed.
@@ -95,13 +94,19 @@ func (s *Session) page(ctx context.Context, number int) (edition.Page, error) {
 	}
 	ps := slices.Clone(e.Pages[i].Problems)
 	if ps.Err() == nil {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "level-failed", fmt.Sprintf("no page of level %d passed the audit", number), "")
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "level-failed", "Level", number)
 	}
-	return edition.Page{}, ps
+	return edition.Page{}, s.words().Problems(ps)
 }
 
-// inSheet names the sheet in problems of a page, which knows only its bars.
-func (s *Session) inSheet(err error) error { return leadsheet.InFile(err, s.song.File) }
+// inSheet names the sheet in problems of a page, which knows only its bars, and puts
+// them into the words of the job.
+func (s *Session) inSheet(err error) error {
+	return s.words().Err(leadsheet.InFile(err, s.song.File))
+}
+
+// words are those of the job's language.
+func (s *Session) words() *words.Words { return words.Must(s.job.Language) }
 
 // MusicXML is the page of a level as a MusicXML 4.0 file.
 func (s *Session) MusicXML(ctx context.Context, level int) ([]byte, error) {

@@ -86,7 +86,7 @@ func (s *Session) Pack(ctx context.Context, to Store, progress func(Progress)) (
 	if err != nil {
 		return Report{}, s.inSheet(err)
 	}
-	r := Report{Made: made.Made, Reused: made.Reused, Kept: made.Kept, Problems: made.Problems}
+	r := Report{Made: made.Made, Reused: made.Reused, Kept: made.Kept, Problems: s.words().Problems(made.Problems)}
 	for _, f := range made.Manifest.Files {
 		r.Files = append(r.Files, PackedFile{f.Path, f.Bytes, f.SHA256})
 	}
@@ -141,9 +141,9 @@ func (s *Session) packEdition(ctx context.Context, e *edition.Edition) (pack.Edi
 		ps = append(ps, r.Problems...)
 	}
 	if ps.Err() == nil {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "lesson-empty", "no level has a page", "")
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "lesson-empty")
 	}
-	return ed, ps
+	return ed, s.words().Problems(ps)
 }
 
 // tools opens what the lesson's parts are made with.

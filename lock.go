@@ -2,11 +2,11 @@ package gradatim
 
 import (
 	"context"
-	"fmt"
 	"slices"
 
 	"gradatim/internal/account"
 	"gradatim/internal/choice"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -36,8 +36,8 @@ func LockText(ctx context.Context, page score.Score, song leadsheet.Song, bars .
 	var ps leadsheet.Problems
 	page, _ = page.Played()
 	if len(page.Bars) == 0 || len(song.Bars) == 0 || page.End() != song.End() || slices.ContainsFunc(song.Bars, func(b leadsheet.Bar) bool { return page.Bars[page.BarAt(b.At)].At != b.At }) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{}, "lock-other", "the page is none of this sheet: its bars are others", "name the sheet that it was made from")
-		return nil, ps
+		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "lock-other")
+		return nil, words.Must(words.Default).Problems(ps)
 	}
 	home := theory.NearestInterval(page.Bars[0].Key.Tonic, song.Bars[0].Key.Tonic)
 	moved := song.Transpose(home.Neg())
@@ -51,8 +51,8 @@ func LockText(ctx context.Context, page score.Score, song leadsheet.Song, bars .
 		}
 	}
 	if len(locked) == 0 {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: song.File}, "lock-empty", fmt.Sprintf("the sheet has no bar %d", bars[0]), "bars are counted as the sheet has them, a repeat once")
-		return nil, ps
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: song.File}, "lock-empty", "Bars", bars[0])
+		return nil, words.Must(words.Default).Problems(ps)
 	}
 	return choice.FormatBars(song, locked), nil
 }

@@ -13,17 +13,26 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/rights"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
 // Read reads a lead sheet. The format is told by the contents, not the name;
 // tune picks one of several in an ABC file (0: the first). The error, where
-// there is one, is a leadsheet.Problems.
+// there is one, is a leadsheet.Problems. Problems are told in English.
 func Read(name string, data []byte, tune int) (leadsheet.Song, error) {
+	w := words.Must(words.Default)
+	song, err := read(name, data, tune)
+	song.Problems = w.Problems(song.Problems)
+	return song, w.Err(err)
+}
+
+// read is Read before its Problems are put into words.
+func read(name string, data []byte, tune int) (leadsheet.Song, error) {
 	if musical(data) {
 		if tune > 0 {
 			var ps leadsheet.Problems
-			ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, "tune-single", fmt.Sprintf("a MusicXML file holds one tune; there is no tune %d", tune), "ask for no tune by its number")
+			ps.Tell(leadsheet.Error, leadsheet.Pos{File: name}, "tune-single", "Tune", tune)
 			return leadsheet.Song{}, ps
 		}
 		return musicxml.ReadSong(data, musicxml.Options{File: name})
@@ -43,16 +52,21 @@ type Description struct {
 	Problems leadsheet.Problems
 }
 
-// Describe says what was understood of a lead sheet. The error is the context's.
-func Describe(ctx context.Context, song leadsheet.Song) (Description, error) {
+// Describe says what was understood of a lead sheet, its Problems in one of Languages
+// ("": English). The error is the context's, or of the language.
+func Describe(ctx context.Context, song leadsheet.Song, language string) (Description, error) {
 	if err := context.Cause(ctx); err != nil {
 		return Description{}, err
 	}
-	data, err := account.Sheet(song)
+	w, err := words.In(language)
 	if err != nil {
 		return Description{}, err
 	}
-	d := Description{Text: account.SheetText(song), JSON: append(data, '\n'), Problems: slices.Concat(song.Problems, harmony.Analyse(song).Problems)}
+	data, err := account.Sheet(song, w)
+	if err != nil {
+		return Description{}, err
+	}
+	d := Description{Text: account.SheetText(song), JSON: append(data, '\n'), Problems: w.Problems(slices.Concat(song.Problems, harmony.Analyse(song).Problems))}
 	d.Problems.Sort()
 	return d, context.Cause(ctx)
 }
@@ -82,12 +96,15 @@ func Stem(file string, tune int) string {
 // docs/formats.md. The error is a leadsheet.Problems with all that is wrong in
 // the file.
 func ReadRights(name string, data []byte, song leadsheet.Song) (leadsheet.Song, error) {
-	return rights.Read(name, data, song)
+	song, err := rights.Read(name, data, song)
+	return song, words.Must(words.Default).Err(err)
 }
 
 // Publishable says what is missing before pages made from the song may be
 // published; private practice never needs it.
-func Publishable(song leadsheet.Song) leadsheet.Problems { return rights.Publishable(song) }
+func Publishable(song leadsheet.Song) leadsheet.Problems {
+	return words.Must(words.Default).Problems(rights.Publishable(song))
+}
 
 // RightsFiles are the names under which a sheet's rights are looked for beside
 // it, the first that is there counting: that of one tune goes before that of a

@@ -2,10 +2,10 @@ package gradatim
 
 import (
 	"context"
-	"fmt"
 
 	"gradatim/internal/musicxml"
 	"gradatim/internal/notate"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -15,7 +15,9 @@ import (
 // guessed; name is for their places. The error is a leadsheet.Problems that holds at
 // least one Error; then there is no score.
 func ReadScore(name string, data []byte) (score.Score, leadsheet.Problems, error) {
-	return musicxml.ReadScore(data, musicxml.Options{File: name})
+	w := words.Must(words.Default)
+	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: name})
+	return s, w.Problems(told), w.Err(err)
 }
 
 // WriteScore writes a piano score as a MusicXML 4.0 file, which ReadScore reads. The
@@ -26,13 +28,14 @@ func WriteScore(ctx context.Context, s score.Score) ([]byte, leadsheet.Problems,
 		return nil, nil, err
 	}
 	page, told := notate.Of(s)
+	w := words.Must(words.Default)
 	if err := told.Err(); err != nil {
-		return nil, nil, err
+		return nil, nil, w.Err(err)
 	}
 	if err := context.Cause(ctx); err != nil { // each takes long for a long score
 		return nil, nil, err
 	}
-	return musicxml.WritePage(page), told, nil
+	return musicxml.WritePage(page), w.Problems(told), nil
 }
 
 // Excerpt cuts bars out of a score, by their printed numbers; to 0 means the end.
@@ -42,14 +45,13 @@ func WriteScore(ctx context.Context, s score.Score) ([]byte, leadsheet.Problems,
 func Excerpt(s score.Score, from, to int) (score.Score, error) {
 	settled, problems := notate.Settled(s)
 	if err := problems.Err(); err != nil {
-		return score.Score{}, err
+		return score.Score{}, words.Must(words.Default).Err(err)
 	}
 	first, last, ok := settled.Range(from, to)
 	if !ok {
 		var ps leadsheet.Problems
-		ps.Add(leadsheet.Error, leadsheet.Pos{}, "bars-range", fmt.Sprintf("bars %d-%d: the score has bars %d to %d",
-			from, to, max(s.Bars[0].Number, 1), s.Bars[len(s.Bars)-1].Number), "")
-		return score.Score{}, ps
+		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "bars-range", "From", from, "To", to, "First", max(s.Bars[0].Number, 1), "Last", s.Bars[len(s.Bars)-1].Number)
+		return score.Score{}, words.Must(words.Default).Problems(ps)
 	}
 	return settled.Excerpt(first, last), nil
 }

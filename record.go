@@ -6,6 +6,7 @@ import (
 
 	"gradatim/internal/perform"
 	"gradatim/internal/sound/codec"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -116,7 +117,9 @@ func (st *Studio) Record(ctx context.Context, w io.Writer, s score.Score, t Take
 	if err != nil {
 		return nil, err
 	}
-	return r.Record(ctx, w, s, t.options(), f.codec(), t.What, progress)
+	told, err := r.Record(ctx, w, s, t.options(), f.codec(), t.What, progress)
+	en := words.Must(words.Default)
+	return en.Problems(told), en.Err(err)
 }
 
 // WriteMIDI is how a score sounds, as a MIDI file: what a recording plays. The problems
@@ -130,7 +133,8 @@ func WriteMIDI(ctx context.Context, s score.Score, t Take) ([]byte, leadsheet.Pr
 	if err == nil {
 		err = context.Cause(ctx)
 	}
-	return data, told, err
+	w := words.Must(words.Default)
+	return data, w.Problems(told), w.Err(err)
 }
 
 // Record plays the page of a level, as Studio.Record does a score.
@@ -140,7 +144,7 @@ func (s *Session) Record(ctx context.Context, w io.Writer, level int, t Take, f 
 		return nil, err
 	}
 	told, err := s.studio.Record(ctx, w, a.Score, t, f, progress)
-	return told, s.inSheet(err)
+	return s.words().Problems(told), s.inSheet(err)
 }
 
 // MIDI is how the page of a level sounds, as WriteMIDI writes a score.
@@ -150,5 +154,5 @@ func (s *Session) MIDI(ctx context.Context, level int, t Take) ([]byte, leadshee
 		return nil, nil, err
 	}
 	data, told, err := WriteMIDI(ctx, a.Score, t)
-	return data, told, s.inSheet(err)
+	return data, s.words().Problems(told), s.inSheet(err)
 }

@@ -13,6 +13,7 @@ import (
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/studio"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -103,6 +104,20 @@ func Open(ctx context.Context, job Job) (*Session, error) {
 // Open reads a job, as the function does. The session works in this studio and need
 // not be closed.
 func (st *Studio) Open(ctx context.Context, job Job) (*Session, error) {
+	w, err := words.In(job.Language)
+	if err != nil { // Check tells of it
+		w = words.Must(words.Default)
+	}
+	s, err := st.open(ctx, job)
+	if err != nil {
+		return nil, w.Err(err)
+	}
+	s.song.Problems = w.Problems(s.song.Problems)
+	return s, nil
+}
+
+// open is Open before Problems are put into words.
+func (st *Studio) open(ctx context.Context, job Job) (*Session, error) {
 	if err := context.Cause(ctx); err != nil {
 		return nil, err
 	}
@@ -111,7 +126,7 @@ func (st *Studio) Open(ctx context.Context, job Job) (*Session, error) {
 	}
 	if job.Sheet.none() {
 		var ps leadsheet.Problems
-		ps.Add(leadsheet.Error, leadsheet.Pos{}, "job-sheet", "the job has no sheet", "give it a lead sheet in ABC or MusicXML")
+		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "job-sheet")
 		return nil, ps
 	}
 	s := &Session{studio: st, job: job.normal(), turn: make(chan struct{}, 1)}
@@ -144,7 +159,7 @@ func (s *Session) choose() error {
 	var ps leadsheet.Problems
 	if _, ok := idiom.Named(string(s.job.Style), s.kinds); !ok && s.job.Style != "" {
 		_, err := ParseStyle(string(s.job.Style), s.job.OwnStyles...)
-		ps.Add(leadsheet.Error, leadsheet.Pos{}, "job-option", "style: "+err.Error(), "")
+		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "job-option.unread", "Option", "style", "Error", err.Error())
 	}
 	for _, l := range s.built {
 		if s.job.Levels == nil || slices.Contains(s.job.Levels, l.Number) {
@@ -174,7 +189,7 @@ func (s *Session) readChoices() error {
 		return err
 	}
 	s.chosen, s.toldOfChoices = chosen, len(told)
-	s.song.Problems = append(slices.Clip(s.song.Problems), told...)
+	s.song.Problems = append(slices.Clip(s.song.Problems), s.words().Problems(told)...)
 	return nil
 }
 
@@ -196,7 +211,9 @@ func (s *Session) Song() leadsheet.Song { return s.song }
 
 // Publishable says what is missing before pages made from the tune may be published;
 // private practice never needs it.
-func (s *Session) Publishable() leadsheet.Problems { return Publishable(s.song) }
+func (s *Session) Publishable() leadsheet.Problems {
+	return s.words().Problems(Publishable(s.song))
+}
 
 // options are those for one key.
 func (s *Session) options(k Key) edition.Options {
@@ -304,6 +321,6 @@ func (s *Session) In(ctx context.Context, key theory.Key) (*Session, error) {
 		return &next, nil
 	}
 	var ps leadsheet.Problems
-	ps.Add(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "key-absent", "the job has no pages in "+key.Pretty(), "name the key among the job's keys")
-	return nil, ps
+	ps.Tell(leadsheet.Error, leadsheet.Pos{File: s.song.File}, "key-absent", "Key", key)
+	return nil, s.words().Problems(ps)
 }

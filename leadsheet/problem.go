@@ -104,24 +104,50 @@ func (p Pos) String() string {
 	return b.String()
 }
 
-// Problem is one thing to tell the reader: placed, with a stable code, plain
-// text and, where there is one, a way out.
+// Saying names what a Problem says: its code, or, of a code with several sentences,
+// the code, a point and which of them: "bar-length.short".
+type Saying string
+
+// Code returns the code.
+func (s Saying) Code() string {
+	code, _, _ := strings.Cut(string(s), ".")
+	return code
+}
+
+// Quoted is a part of what a Problem says that is quoted from what was read.
+type Quoted string
+
+// Problem is one thing to tell the reader: placed, with a stable code, and, when it has
+// been put into words, plain text and, where there is one, a way out.
 type Problem struct {
 	Pos      Pos
 	Severity Severity
 	Code     string // stable, lower case with hyphens: "chord-unknown"
+	Says     Saying // which sentence; who knows the words makes Text and Fix of it
+	Parts    []any  // of the sentence: names and values by turns
+	Times    int    // how often it was found, where only the first is told; 0: once
 	Text     string
 	Fix      string // what to do about it; may be empty
 }
 
-// String writes one line: place, text, code, way out.
+// Tell makes a Problem that is still to be put into words.
+func Tell(sev Severity, pos Pos, says Saying, parts ...any) Problem {
+	return Problem{Pos: pos, Severity: sev, Code: says.Code(), Says: says, Parts: parts}
+}
+
+// String writes one line: place, text, code, way out; of what is not yet put into words
+// what it says and of what.
 func (p Problem) String() string {
 	var b strings.Builder
 	if pos := p.Pos.String(); pos != "" {
 		b.WriteString(pos)
 		b.WriteString(": ")
 	}
-	fmt.Fprintf(&b, "%s: %s [%s]", p.Severity, p.Text, p.Code)
+	text := p.Text
+	if text == "" {
+		text = strings.TrimSpace(fmt.Sprintln(append([]any{p.Says}, p.Parts...)...))
+	}
+	fmt.Fprintf(&b, "%s: %s [%s]", p.Severity, text, p.Code)
 	if p.Fix != "" {
 		b.WriteString("; ")
 		b.WriteString(p.Fix)
@@ -175,6 +201,16 @@ func InFile(err error, file string) error {
 		}
 	}
 	return ps
+}
+
+// Tell appends a Problem that is still to be put into words.
+func (ps *Problems) Tell(sev Severity, pos Pos, says Saying, parts ...any) {
+	*ps = append(*ps, Tell(sev, pos, says, parts...))
+}
+
+// Has tells whether the list has a Problem that says the same of the same place.
+func (ps Problems) Has(p Problem) bool {
+	return slices.ContainsFunc(ps, func(q Problem) bool { return q.Pos == p.Pos && q.String() == p.String() })
 }
 
 // Sort orders by file, line, column, bar, beat, then severity (worst first) and

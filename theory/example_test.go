@@ -20,7 +20,7 @@ func ExampleParseSymbol() {
 	// B♭-7 = Bbm7 [Bb Db F Ab] []
 	// CΔ9 = Cmaj9 [C E G B D] []
 	// F#ø = F#m7b5 [F# A C E] []
-	// C7+ = C7(#5) [C E G# Bb] [C7+ is read as C7(#5); some older continental sheets mean Cmaj7]
+	// C7+ = C7(#5) [C E G# Bb] [seven-plus C7+]
 	// D over C7 = D over C7 [C E G Bb D F# A] []
 	// (Em7) = (Em7) [E G B D] []
 	// N.C. = N.C. [] []

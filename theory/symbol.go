@@ -11,10 +11,10 @@ const maxSymbol = 128
 // Symbol is one chord symbol as it stands over a staff.
 type Symbol struct {
 	Chord    Chord
-	NoChord  bool     // N.C.: the chord stops sounding
-	Repeat   bool     // %: the bar before is played again
-	Optional bool     // (Em7): may be left out
-	Cautions []string // what else the symbol could have meant
+	NoChord  bool      // N.C.: the chord stops sounding
+	Repeat   bool      // %: the bar before is played again
+	Optional bool      // (Em7): may be left out
+	Cautions []Caution // what else the symbol could have meant
 }
 
 // String writes the symbol in the house style.
@@ -137,7 +137,7 @@ func cutOver(p string) (upper, lower string, ok bool) {
 }
 
 // readPolychord reads the two halves; only the lower may have a slash bass.
-func readPolychord(upper, lower string) (Chord, []string, bool) {
+func readPolychord(upper, lower string) (Chord, []Caution, bool) {
 	up, notes, ok := readChord(upper)
 	if !ok || up.Slash {
 		return Chord{}, nil, false
@@ -148,7 +148,7 @@ func readPolychord(upper, lower string) (Chord, []string, bool) {
 }
 
 // readChord reads a plain symbol: root, suffix, bass.
-func readChord(p string) (Chord, []string, bool) {
+func readChord(p string) (Chord, []Caution, bool) {
 	root, rest, err := cutName(p)
 	if err != nil {
 		return Chord{}, nil, false
@@ -227,46 +227,46 @@ func (c Chord) Suffix() string {
 
 // cautions tells what else a symbol is used for, where usage differs. Decisions:
 // common practice, no source, unless a check names one.
-func cautions(root Name, suffix string, tones Degrees) []string {
-	var out []string
-	note := func(format string, a ...any) { out = append(out, fmt.Sprintf(format, a...)) }
+func cautions(root Name, suffix string, tones Degrees) []Caution {
+	var out []Caution
+	note := func(u Usage, written, read, other string) { out = append(out, Caution{u, written, read, other}) }
 	name := root.String()
+	as := name + suffix
 	if root.Alter != 0 {
 		accidental := name[1:]
 		for _, n := range []string{"5", "9", "11", "13"} {
 			if strings.HasPrefix(suffix, n) && rareRoot(root, n) {
-				note("%s%s is read as a chord on %s; for an altered %s write %s(%s%s)",
-					name, n, name, n, name[:1], accidental, n)
+				note(OnRoot, name+n, name, name[:1]+"("+accidental+n+")")
 				break
 			}
 		}
 	}
 	switch {
 	case suffix == "°" || suffix == "o":
-		note("%s° is read as the triad; many players add the diminished seventh", name)
+		note(DiminishedTriad, name+"°", "", "")
 	case suffix == "2":
-		note("%s2 is read as %s(add9): the third is kept", name, name)
+		note(AddedSecond, as, name+"(add9)", "")
 	case suffix == "4":
-		note("%s4 is read as %ssus4", name, name)
+		note(ReadAs, as, name+"sus4", "")
 	case strings.HasPrefix(suffix, "-5"):
-		note("%s-5 is read as %s(b5)", name, name)
+		note(ReadAs, name+"-5", name+"(b5)", "")
 	case suffix == "m5" || suffix == "min5":
-		note("%s is read as %sm: a minor chord has its fifth", name+suffix, name)
+		note(MinorFifth, as, name+"m", "")
 	case strings.HasPrefix(suffix, "-9") || strings.HasPrefix(suffix, "-13"):
-		note("%s is read as a minor chord; for a lowered degree write %s7(b%s)", name+suffix, name, suffix[1:])
+		note(MinorChord, as, "", name+"7(b"+suffix[1:]+")")
 	case strings.HasPrefix(suffix, "+9") || strings.HasPrefix(suffix, "+11"):
-		note("%s is read with an augmented fifth; for a raised degree write %s7(#%s)", name+suffix, name, suffix[1:])
+		note(AugmentedFifth, as, "", name+"7(#"+suffix[1:]+")")
 	case strings.HasPrefix(suffix, "m+7"):
-		note("%s is read as %sm(maj7)", name+suffix, name)
+		note(ReadAs, as, name+"m(maj7)", "")
 	case strings.HasPrefix(suffix, "(9)"), strings.HasPrefix(suffix, "(11)"), strings.HasPrefix(suffix, "(13)"):
-		note("%s is read with its seventh; without it write add", name+suffix)
+		note(WithSeventh, as, "", "")
 	}
 	if i := strings.Index(suffix, "7+"); i >= 0 && (i+2 == len(suffix) || suffix[i+2] < '0' || suffix[i+2] > '9') &&
 		tones.Has(Degree{3, 0}) && tones.Has(Degree{7, -1}) {
-		note("%s7+ is read as %s7(#5); some older continental sheets mean %smaj7", name, name, name)
+		note(SevenPlus, name+"7+", name+"7(#5)", name+"maj7")
 	}
 	if tones.Has(Degree{3, 0}) && tones.Has(Degree{11, 0}) {
-		note("%s has its third against the eleventh; usually played as a suspended chord", name+suffixOf(tones))
+		note(ThirdAndEleventh, name+suffixOf(tones), "", "")
 	}
 	return out
 }

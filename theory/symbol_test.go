@@ -82,7 +82,7 @@ func TestParseSymbol(t *testing.T) {
 			t.Errorf("%q has cautions %q", tt.in, s.Cautions)
 		}
 		for _, c := range s.Cautions {
-			if !strings.HasPrefix(c, s.Chord.Root.String()) {
+			if !strings.HasPrefix(c.Written, s.Chord.Root.String()) {
 				t.Errorf("%q: a caution does not name the chord: %q", tt.in, c)
 			}
 		}

@@ -18,6 +18,7 @@ func auditCommand(ctx context.Context, sh *shell, args []string) error {
 	sheet := f.String("sheet", "", "`SHEET`: the lead sheet that the score arranges, in the score's key")
 	tune := f.Tune()
 	reach, handFile := handFlags(f)
+	f.Language()
 	asJSON := f.JSON("print the violations as JSON")
 	name, err := f.argument(args, "score")
 	if err != nil {
@@ -58,6 +59,7 @@ func auditCommand(ctx context.Context, sh *shell, args []string) error {
 	}
 	for i := range found {
 		found[i].Pos.File = label(name)
+		found[i].Problem = sh.words.Problem(found[i].Problem)
 	}
 	if *asJSON {
 		err = sh.printAudit(found, told)
@@ -79,22 +81,17 @@ func (sh *shell) printAudit(found []gradatim.Violation, told leadsheet.Problems)
 		Version    int                  `json:"version"`
 		Violations []gradatim.Violation `json:"violations"`
 		Problems   leadsheet.Problems   `json:"problems"`
-	}{gradatim.FormatVersion, found, told})
+	}{gradatim.FormatVersion, found, sh.words.Problems(told)})
 }
 
 func (sh *shell) tellAudit(found []gradatim.Violation, told leadsheet.Problems) {
-	for _, p := range told {
-		fmt.Fprintln(sh.err, p)
-	}
+	sh.say(told...)
 	for _, v := range found {
-		fmt.Fprintln(sh.out, v.Problem)
+		fmt.Fprintln(sh.out, sh.words.Line(v.Problem))
 	}
-	switch len(found) {
-	case 0:
-		fmt.Fprintln(sh.out, "no rule is broken")
-	case 1:
-		fmt.Fprintln(sh.out, "1 rule is broken")
-	default:
-		fmt.Fprintf(sh.out, "%d rules are broken\n", len(found))
+	if len(found) == 0 {
+		fmt.Fprintln(sh.out, sh.words.Say("told.no-rule"))
+		return
 	}
+	fmt.Fprintln(sh.out, sh.words.Say("told.rules", "n", len(found)))
 }

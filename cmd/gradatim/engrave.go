@@ -26,6 +26,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	bars := f.String("bars", "", "`RANGE`: bars to engrave, as 5-8 or 5, without title and foot (default: all)")
 	dpi := f.Int("dpi", 200, "`N`: dots an inch of a .png, 20 to 1200 (default: 200)")
 	engine := f.String("engine", "", "`FILE`: another build of the engraving library, in the place of the one inside")
+	f.Language()
 	name, err := f.argument(args, "score")
 	if err != nil {
 		return err
@@ -39,7 +40,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	case *dpi < 20 || *dpi > 1200:
 		return usageError{fmt.Sprintf("--dpi %d is not between 20 and 1200", *dpi)}
 	}
-	l := gradatim.Layout{LargePrint: *large, Degrees: *degrees}
+	l := gradatim.Layout{Language: sh.words.ID(), LargePrint: *large, Degrees: *degrees}
 	if l.Paper, err = gradatim.ParsePaper(*paper); err != nil {
 		return usageError{"--paper " + err.Error()}
 	}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -38,7 +37,7 @@ func (sh *shell) readFile(name string) ([]byte, error) {
 			return nil, fileProblem(name, err)
 		}
 		if st.IsDir() {
-			return nil, problem(name, "file-folder", "this is a folder", "name a file in it")
+			return nil, problem(name, "file-folder")
 		}
 		if st.Size() > maxInput {
 			return nil, tooLarge(name)
@@ -56,15 +55,15 @@ func (sh *shell) readFile(name string) ([]byte, error) {
 }
 
 func tooLarge(name string) error {
-	return problem(name, "file-too-large", fmt.Sprintf("the file is larger than %d MB", maxInput>>20), "a sheet of music is far smaller: is this the right file?")
+	return problem(name, "file-too-large.input", "Most", maxInput>>20)
 }
 
 func fileProblem(name string, err error) error {
-	fix := ""
+	says := leadsheet.Saying("file-read")
 	if errors.Is(err, fs.ErrNotExist) {
-		fix = "check the name"
+		says = "file-read.missing"
 	}
-	return problem(name, "file-read", plain(err), fix)
+	return problem(name, says, "Error", plain(err))
 }
 
 // plain is what the system says of a file, without our names for the file.
@@ -80,9 +79,9 @@ func plain(err error) string {
 	return err.Error()
 }
 
-func problem(name, code, text, fix string) error {
+func problem(name string, says leadsheet.Saying, parts ...any) error {
 	var ps leadsheet.Problems
-	ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
+	ps.Tell(leadsheet.Error, leadsheet.Pos{File: name}, says, parts...)
 	return ps
 }
 
@@ -102,7 +101,7 @@ func writeAll(dir string, outs []output) (err error) {
 	for _, o := range outs {
 		target := filepath.Join(dir, o.name)
 		if st, err := os.Lstat(target); err == nil && st.IsDir() {
-			return problem(target, "file-write", "a folder of that name is in the way", "move it, or choose another folder to write to")
+			return problem(target, "file-write.folder")
 		}
 	}
 	aside, err := os.MkdirTemp(dir, ".gradatim-*")
@@ -124,5 +123,5 @@ func writeAll(dir string, outs []output) (err error) {
 }
 
 func writeProblem(name string, err error) error {
-	return problem(name, "file-write", plain(err), "choose a folder that can be written to")
+	return problem(name, "file-write.system", "Error", plain(err))
 }

@@ -7,6 +7,9 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"gradatim"
+	"gradatim/internal/words"
 )
 
 // flagSet is a flag.FlagSet whose help reads as a page of its own, with the
@@ -19,7 +22,8 @@ type flagSet struct {
 	about    string
 	examples []string
 	order    []string
-	tune     *int // where the command has --tune
+	tune     *int    // where the command has --tune
+	language *string // where the command has --language
 }
 
 func flags(sh *shell, name, args, about string, examples ...string) *flagSet {
@@ -58,6 +62,13 @@ func (f *flagSet) JSON(usage string) *bool {
 func (f *flagSet) Tune() *int {
 	f.tune = f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
 	return f.tune
+}
+
+// Language declares --language; argument refuses what is none, and lets the shell know
+// of it.
+func (f *flagSet) Language() *string {
+	f.language = f.String("language", words.Default, "`LANGUAGE` of what is said: "+strings.Join(gradatim.Languages(), " or ")+" (default: "+words.Default+")")
+	return f.language
 }
 
 // given tells whether a flag stood in the command line.
@@ -174,6 +185,13 @@ func (f *flagSet) argument(args []string, what string) (string, error) {
 		return "", usageError{"one " + what + " at a time: " + strings.Join(rest, ", ")}
 	case f.given("tune") && *f.tune < 1:
 		return "", usageError{fmt.Sprintf("--tune %d: tunes are numbered from 1", *f.tune)}
+	}
+	if f.language != nil {
+		id, err := gradatim.ParseLanguage(*f.language)
+		if err != nil {
+			return "", usageError{"--language " + err.Error()}
+		}
+		f.sh.words = words.Must(id)
 	}
 	return rest[0], nil
 }

@@ -39,7 +39,7 @@ func declareJob(f *flagSet, keys string) *jobFlags {
 	j.choices = f.String("choices", "", "`FILE`: the teacher's own choices by level, bar and beat (TOML)")
 	j.levelFile = f.String("level-file", "", "`FILE`: a level of her own (TOML); it joins the others, or replaces the one with its number")
 	j.styles = f.String("style-file", "", "`FILE`: a kind of tune of her own (TOML); it joins the others, or replaces the one with its name")
-	j.language = languageFlag(f)
+	j.language = f.Language()
 	j.fingers = f.String("fingers", "some", "`WHICH`: fingerings to print: all, some (what a teacher would write in, by level) or none (default: some)")
 	j.paper = f.String("paper", "a4", "`PAPER` of what is printed: a4, letter or tablet (default: a4)")
 	j.large = f.Bool("large-print", false, "print with larger staves, heavier lines and bigger fingering")
@@ -86,9 +86,7 @@ func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
 	if job.Repeats, err = gradatim.ParseRepeats(*j.repeats); err != nil {
 		return job, usageError{"--repeats " + err.Error()}
 	}
-	if job.Language, err = gradatim.ParseLanguage(*j.language); err != nil {
-		return job, usageError{"--language " + err.Error()}
-	}
+	job.Language = *j.language
 	if job.Fingers, err = gradatim.ParseFingers(*j.fingers); err != nil {
 		return job, usageError{"--fingers " + err.Error()}
 	}

@@ -5,12 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
-	"slices"
 	"strings"
 	"sync"
 
 	"gradatim"
-	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -110,7 +108,7 @@ func (sh *shell) writeLadder(ctx context.Context, dir string, s *gradatim.Sessio
 		fmt.Fprint(sh.out, string(summary))
 	} else {
 		tellLadder(sh, s.Song(), pages)
-		printLadder(sh, words.Must(s.Job().Language), dir, stem, s.Song(), pages)
+		printLadder(sh, dir, stem, s.Song(), pages)
 	}
 	if failing {
 		return errTold
@@ -155,13 +153,11 @@ func (sh *shell) engraveAll(ctx context.Context, s *gradatim.Session, pages []gr
 // whole, once, then of each level. Explanations of single bars are left to
 // ladder.json.
 func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Page) {
-	for _, p := range song.Problems {
-		fmt.Fprintln(sh.err, p)
-	}
+	sh.say(song.Problems...)
 	whole := func(p leadsheet.Problem) bool { return p.Pos.Bar == 0 && p.Pos.Beat == 0 }
 	common := func(p leadsheet.Problem) bool {
 		for _, a := range as {
-			if !slices.Contains(a.Problems, p) {
+			if !a.Problems.Has(p) {
 				return false
 			}
 		}
@@ -172,16 +168,17 @@ func tellLadder(sh *shell, song leadsheet.Song, as []gradatim.Page) {
 			switch {
 			case whole(p) && common(p):
 				if i == 0 {
-					fmt.Fprintln(sh.err, p)
+					sh.say(p)
 				}
 			case whole(p) || p.Severity > leadsheet.Info:
-				fmt.Fprintf(sh.err, "level %d: %s\n", a.Level.Number, p)
+				fmt.Fprintf(sh.err, "%s: %s\n", sh.words.Say("told.level", "n", a.Level.Number), sh.words.Line(p))
 			}
 		}
 	}
 }
 
-func printLadder(sh *shell, w *words.Words, dir, stem string, song leadsheet.Song, as []gradatim.Page) {
+func printLadder(sh *shell, dir, stem string, song leadsheet.Song, as []gradatim.Page) {
+	w := sh.words
 	for _, a := range as {
 		if a.Failed {
 			fmt.Fprintf(sh.out, "%d %-20s %s\n", a.Level.Number, w.LevelName(a.Level.Name), w.Say("told.no-page"))

@@ -92,7 +92,7 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, s *gr
 	for _, x := range r.Refused {
 		sh.tell(x.Problems, file)
 	}
-	sh.printLesson(words.Must(s.Job().Language), dir, zip, s.Song(), r)
+	sh.printLesson(dir, zip, s.Song(), r)
 	if len(r.Refused) > 0 {
 		return errTold
 	}
@@ -109,7 +109,8 @@ func zipInto(ctx context.Context, file string, from gradatim.Store) error {
 }
 
 // printLesson tells what was written and how large it is.
-func (sh *shell) printLesson(w *words.Words, dir, zip string, song leadsheet.Song, r gradatim.Report) {
+func (sh *shell) printLesson(dir, zip string, song leadsheet.Song, r gradatim.Report) {
+	w := sh.words
 	kinds := []struct {
 		name, ends string
 		files      int

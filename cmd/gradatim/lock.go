@@ -23,6 +23,7 @@ func lockCommand(ctx context.Context, sh *shell, args []string) error {
 	tune := f.Tune()
 	bars := f.String("bars", "", "`LIST`: bars of the sheet: 1-8,12 (default: all)")
 	out := f.String("o", "", "`FILE`: to write to (default: standard output)")
+	f.Language()
 	name, err := f.argument(args, "page")
 	if err != nil {
 		return err

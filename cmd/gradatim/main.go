@@ -13,6 +13,7 @@ import (
 	"syscall"
 
 	"gradatim"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -58,6 +59,8 @@ type shell struct {
 	// json is set where the caller asked for JSON: then problems that stop the
 	// work are printed as JSON too, and stderr stays empty.
 	json bool
+	// words are those of --language.
+	words *words.Words
 }
 
 // usageError is a mistake in the command line.
@@ -70,7 +73,7 @@ var errTold = errors.New("told")
 
 // run is the whole program, without the process around it.
 func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) int {
-	sh := &shell{in: in, out: out, err: errw}
+	sh := &shell{in: in, out: out, err: errw, words: words.Must(words.Default)}
 	if len(args) == 0 {
 		usage(errw)
 		return misused
@@ -119,9 +122,7 @@ func (sh *shell) close(ctx context.Context, c command, err error) int {
 		if sh.json {
 			return sh.closeJSON(ps)
 		}
-		for _, p := range ps {
-			fmt.Fprintln(sh.err, p)
-		}
+		sh.say(ps...)
 		return failed
 	}
 	fmt.Fprintf(sh.err, "gradatim: %v\n", err)
@@ -133,11 +134,18 @@ func (sh *shell) closeJSON(ps leadsheet.Problems) int {
 	err := sh.printJSON(struct {
 		Version  int                `json:"version"`
 		Problems leadsheet.Problems `json:"problems"`
-	}{gradatim.FormatVersion, ps})
+	}{gradatim.FormatVersion, sh.words.Problems(ps)})
 	if err != nil {
 		fmt.Fprintf(sh.err, "gradatim: %v\n", err)
 	}
 	return failed
+}
+
+// say tells problems, one a line.
+func (sh *shell) say(ps ...leadsheet.Problem) {
+	for _, p := range ps {
+		fmt.Fprintln(sh.err, sh.words.Line(p))
+	}
 }
 
 // printJSON prints a value in the form of all our JSON.

@@ -18,17 +18,13 @@ chords named by ear. The number holds for the printed tempo.`
 func rateCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "rate", "SCORE", rateAbout, "page.musicxml", "page.musicxml --hand octave --json")
 	reach, handFile := handFlags(f)
-	language := languageFlag(f)
+	f.Language()
 	asJSON := f.JSON("print the rating as JSON")
 	name, err := f.argument(args, "score")
 	if err != nil {
 		return err
 	}
-	w, err := wordsIn(*language)
-	if err != nil {
-		return err
-	}
-	opt := gradatim.RateOptions{Language: *language}
+	opt := gradatim.RateOptions{Language: sh.words.ID()}
 	if opt.Hand, err = sh.chooseHand(*reach, *handFile); err != nil {
 		return err
 	}
@@ -45,22 +41,21 @@ func rateCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	if *asJSON {
-		b, err := r.JSON(told)
+		b, err := r.JSON(sh.words.Problems(told))
 		if err != nil {
 			return err
 		}
 		_, err = sh.out.Write(b)
 		return err
 	}
-	for _, p := range told {
-		fmt.Fprintln(sh.err, p)
-	}
-	sh.tellRating(r, w)
+	sh.say(told...)
+	sh.tellRating(r)
 	return nil
 }
 
 // tellRating writes a rating for reading.
-func (sh *shell) tellRating(r gradatim.Rating, w *words.Words) {
+func (sh *shell) tellRating(r gradatim.Rating) {
+	w := sh.words
 	p := func(format string, args ...any) { fmt.Fprintf(sh.out, format, args...) }
 	head := w.Say("rate.head", "Title", cmp.Or(r.Title, w.Say("rate.untitled")), "Number", r.Whole(), "Place", r.Place, "Quarters", r.Quarters)
 	if r.Assumed {

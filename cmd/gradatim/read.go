@@ -15,6 +15,7 @@ long. What was dropped or guessed is told with its place.`
 func readCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "read", "SHEET", readAbout, "tune.abc", "book.abc --tune 3 --json")
 	tune := f.Tune()
+	f.Language()
 	asJSON := f.JSON("print it as JSON, with the role of each note and more")
 	name, err := f.argument(args, "lead sheet")
 	if err != nil {
@@ -24,7 +25,7 @@ func readCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	d, err := gradatim.Describe(ctx, song)
+	d, err := gradatim.Describe(ctx, song, sh.words.ID())
 	if err != nil {
 		return err
 	}
@@ -33,8 +34,6 @@ func readCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	fmt.Fprint(sh.out, d.Text)
-	for _, p := range d.Problems {
-		fmt.Fprintln(sh.err, p)
-	}
+	sh.say(d.Problems...)
 	return nil
 }

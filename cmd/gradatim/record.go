@@ -35,6 +35,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	loop := f.Int("loop", 1, "`N`: how many times to play them, at most 100 (default: 1)")
 	transpose := f.Int("transpose", 0, "`SEMITONES`: to sound higher, or lower where negative; the page stays as it is")
 	even := f.Bool("even", false, "play exactly in time and equally loud, without human unevenness")
+	f.Language()
 	name, err := f.argument(args, "score")
 	if err != nil {
 		return err
@@ -120,7 +121,7 @@ func (sh *shell) tell(ps leadsheet.Problems, file string) {
 			p.Pos.File = file
 		}
 		if p.Severity > leadsheet.Info {
-			fmt.Fprintln(sh.err, p)
+			sh.say(p)
 		}
 	}
 }

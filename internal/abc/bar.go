@@ -61,11 +61,10 @@ func (b *bar) measure(r *report, index int) {
 		at = at.plus(it.len)
 		d, exact := at.dur()
 		if !exact {
-			r.once(leadsheet.Warning, where{it.pos, index, i}, "duration-rounded", fmt.Sprint(index),
-				"this bar holds lengths that no 1/20160 of a whole note measures; they are rounded and the bar stays full", "")
+			r.once(leadsheet.Warning, where{it.pos, index, i}, "duration-rounded", fmt.Sprint(index))
 		}
 		if d <= b.onsets[i] {
-			r.warn(where{it.pos, index, i}, "note-too-short", "the note is shorter than can be held; it is left out", "check its length")
+			r.warn(where{it.pos, index, i}, "note-too-short")
 		}
 		b.onsets = append(b.onsets, d)
 	}

@@ -98,7 +98,7 @@ func (b *builder) music(line string, number int, field func(token)) bool {
 	scan(line, number, func(t token) bool {
 		b.tokens++
 		if b.tokens > MaxTokens {
-			b.fail(b.here(t.pos), "too-long", fmt.Sprintf("the tune has more than %d signs", MaxTokens), "cut it into several tunes")
+			b.fail(b.here(t.pos), "too-long.signs", "Most", MaxTokens)
 			return false
 		}
 		if t.kind == tokField {
@@ -118,7 +118,7 @@ func (b *builder) token(t token) {
 	switch t.kind {
 	case tokSpace:
 	case tokSlur:
-		b.once(leadsheet.Warning, b.here(t.pos), "slur-dropped", "", "slurs are not kept", "")
+		b.once(leadsheet.Warning, b.here(t.pos), "slur-dropped", "")
 	case tokNote:
 		b.note(t)
 	case tokRest:
@@ -168,7 +168,7 @@ func (b *builder) token(t token) {
 	case tokOverlay:
 		b.closeGroups()
 		b.overlay = true
-		b.once(leadsheet.Warning, b.here(t.pos), "overlay-dropped", "", "a second voice inside the bar (after &) is not kept", "")
+		b.once(leadsheet.Warning, b.here(t.pos), "overlay-dropped", "")
 	case tokJunk:
 		b.junk(t, t.text)
 	default:
@@ -180,7 +180,7 @@ func (b *builder) junk(t token, text string) {
 	if len(text) > 20 {
 		text = strings.ToValidUTF8(text[:20], "") + "…"
 	}
-	b.once(leadsheet.Warning, b.here(t.pos), "sign-unknown", text, fmt.Sprintf("%q is not read here; it is left out", text), "check the sheet at this place")
+	b.once(leadsheet.Warning, b.here(t.pos), "sign-unknown", text, "Sign", leadsheet.Quoted(text))
 }
 
 // length multiplies a token's length into the unit and what is in force for one
@@ -196,7 +196,7 @@ func (b *builder) length(t token) frac {
 		b.broken = frac{}
 	}
 	if (frac{MaxNoteWholes, 1}).less(l) {
-		b.fail(b.here(t.pos), "note-too-long", fmt.Sprintf("the note is longer than %d whole notes", MaxNoteWholes), "check its length")
+		b.fail(b.here(t.pos), "note-too-long", "Most", MaxNoteWholes)
 		return frac{1, 8}
 	}
 	return l
@@ -215,9 +215,7 @@ func (b *builder) alteration(t token) int8 {
 	case byPitch:
 		if s := b.signs[t.letter]; s.set {
 			if _, own := b.octSigns[slot]; !own && s.alter != b.sig.alter[t.letter] {
-				b.once(leadsheet.Warning, b.here(t.pos), "accidental-octave", "",
-					"an accidental earlier in the bar is taken to hold in this octave too, as ABC 2.1 has it",
-					"write the accidental before the note, or %%propagate-accidentals octave")
+				b.once(leadsheet.Warning, b.here(t.pos), "accidental-octave", "")
 			}
 			return s.alter
 		}
@@ -238,7 +236,7 @@ func (b *builder) pitch(t token) theory.Pitch {
 		p = theory.Name{Letter: t.letter, Alter: alter}.At(octave)
 	}
 	if octave != int(p.Octave) || p.MIDI() < 0 || p.MIDI() > 127 {
-		b.fail(b.here(t.pos), "pitch-range", "the note lies beyond every keyboard", "check its octave marks")
+		b.fail(b.here(t.pos), "pitch-range")
 		return theory.Pitch{}
 	}
 	return p
@@ -249,13 +247,13 @@ func (b *builder) note(t token) {
 	switch {
 	case b.inGrace:
 		if len(b.graces) == MaxGraces {
-			b.once(leadsheet.Warning, b.here(t.pos), "graces-dropped", "", fmt.Sprintf("more than %d grace notes before one note are left out", MaxGraces), "")
+			b.once(leadsheet.Warning, b.here(t.pos), "graces-dropped.many", "", "Most", MaxGraces)
 			return
 		}
 		b.graces = append(b.graces, p)
 	case b.chord != nil:
 		if len(b.chord.notes) == MaxBarNotes {
-			b.fail(b.here(t.pos), "too-long", fmt.Sprintf("more than %d notes are struck together", MaxBarNotes), "")
+			b.fail(b.here(t.pos), "too-long.together", "Most", MaxBarNotes)
 			return
 		}
 		// The length within the brackets; tuplets and the like count for the group.
@@ -281,14 +279,14 @@ func (b *builder) closeChord(num, den int) {
 		}
 	}
 	if len(c.notes) > 1 {
-		b.once(leadsheet.Warning, b.here(c.at), "chord-notes-dropped", "", "of notes struck together only the highest is kept as melody", "")
+		b.once(leadsheet.Warning, b.here(c.at), "chord-notes-dropped", "")
 	}
 	first := c.notes[0].len
 	l := b.length(token{pos: c.at, num: num, den: den})
 	// length() multiplied the unit in; the first note has it already.
 	l = reduce(l.n*b.unit.d, l.d*b.unit.n).bound().mul(first)
 	if (frac{MaxNoteWholes, 1}).less(l) {
-		b.fail(b.here(c.at), "note-too-long", fmt.Sprintf("the note is longer than %d whole notes", MaxNoteWholes), "check its length")
+		b.fail(b.here(c.at), "note-too-long", "Most", MaxNoteWholes)
 		return
 	}
 	b.put(&item{pos: c.at, pitch: top.pitch, bare: top.bare, len: l, tied: c.tied})
@@ -297,11 +295,11 @@ func (b *builder) closeChord(num, den int) {
 // closeGroups ends what a bar line must not stand in.
 func (b *builder) closeGroups() {
 	if b.chord != nil {
-		b.warn(b.here(b.chord.at), "bracket-open", "notes struck together are not closed before the bar line", "write ]")
+		b.warn(b.here(b.chord.at), "bracket-open.chord")
 		b.closeChord(1, 1)
 	}
 	if b.inGrace {
-		b.warn(b.here(b.graceAt), "bracket-open", "grace notes are not closed before the bar line", "write }")
+		b.warn(b.here(b.graceAt), "bracket-open.graces", "Sign", "}")
 		b.inGrace = false
 	}
 }
@@ -309,7 +307,7 @@ func (b *builder) closeGroups() {
 // dropGraces tells of grace notes that no note follows.
 func (b *builder) dropGraces(p place) {
 	if len(b.graces) > 0 {
-		b.once(leadsheet.Warning, b.here(p), "graces-dropped", "end", "grace notes with no note behind them in their bar are left out", "")
+		b.once(leadsheet.Warning, b.here(p), "graces-dropped.end", "end")
 		b.graces = nil
 	}
 }
@@ -317,7 +315,7 @@ func (b *builder) dropGraces(p place) {
 // put puts a note or rest into the bar, with what was waiting for it.
 func (b *builder) put(it *item) {
 	if len(b.cur.items) == MaxBarNotes {
-		b.fail(b.here(it.pos), "bar-too-long", fmt.Sprintf("more than %d notes stand in one bar", MaxBarNotes), "write the bar lines")
+		b.fail(b.here(it.pos), "bar-too-long.notes", "Most", MaxBarNotes)
 		return
 	}
 	if len(b.cur.items) == 0 {
@@ -360,7 +358,7 @@ func (b *builder) takeChords() []symbol {
 
 func (b *builder) chordLost(s symbol) {
 	if s.text != "" {
-		b.warn(s.at, "chord-dropped", fmt.Sprintf("the chord symbol %q stands over no note and is left out", s.text), "write it before the note or rest with which it begins")
+		b.warn(s.at, "chord-dropped", "Symbol", leadsheet.Quoted(s.text))
 	}
 }
 
@@ -390,7 +388,7 @@ func (b *builder) barRest(t token) {
 }
 
 func (b *builder) tooManyBars(p place) {
-	b.fail(b.here(p), "too-long", fmt.Sprintf("the tune has more than %d written bars", MaxWrittenBars), "cut it into several tunes")
+	b.fail(b.here(p), "too-long.written", "Most", MaxWrittenBars)
 }
 
 // finish closes the current bar, which holds music.
@@ -401,7 +399,7 @@ func (b *builder) finish() {
 	}
 	b.cur.measure(b.report, len(b.bars))
 	if b.cur.dur() > MaxBarWholes*theory.Whole {
-		b.fail(b.here(b.cur.items[0].pos), "bar-too-long", fmt.Sprintf("the bar is longer than %d whole notes", MaxBarWholes), "write the bar lines")
+		b.fail(b.here(b.cur.items[0].pos), "bar-too-long", "Most", MaxBarWholes)
 		return
 	}
 	// Jumps that were met inside the bar take effect at its end.
@@ -439,11 +437,11 @@ func (b *builder) startTuplet(t token) {
 		r = p
 	}
 	if p < 2 || p > 64 || q > 64 || r > 64 {
-		b.warn(b.here(t.pos), "tuplet-unknown", fmt.Sprintf("a group of %d in the time of %d is not read; its notes keep their written lengths", p, q), "")
+		b.warn(b.here(t.pos), "tuplet-unknown", "P", p, "Q", q)
 		return
 	}
 	if b.tuplet.left > 0 {
-		b.warn(b.here(t.pos), "tuplet-open", "a tuplet starts before the one before it is full", "check the number of its notes")
+		b.warn(b.here(t.pos), "tuplet-open.early")
 	}
 	b.tuplet.left, b.tuplet.num, b.tuplet.den = r, int64(q), int64(p)
 }
@@ -453,7 +451,7 @@ func (b *builder) startTuplet(t token) {
 func (b *builder) breakRhythm(t token) {
 	n := max(t.n, -t.n)
 	if b.last == nil || len(b.cur.items) == 0 || b.chord != nil || b.inGrace || n > 4 || b.broken.n > 0 {
-		b.warn(b.here(t.pos), "broken-rhythm", "this sign has no note on each side and is left out", "")
+		b.warn(b.here(t.pos), "broken-rhythm")
 		return
 	}
 	d := int64(1) << n
@@ -471,7 +469,7 @@ func (b *builder) tie(t token) {
 	case b.chord != nil:
 		b.chord.tied = true
 	case b.last == nil || b.last.rest:
-		b.warn(b.here(t.pos), "tie-loose", "this tie starts from no note and is left out", "")
+		b.warn(b.here(t.pos), "tie-loose.start")
 	default:
 		b.last.tied = true
 	}
@@ -494,7 +492,7 @@ func (b *builder) end(p place) {
 		b.repeatOpen(outside(p))
 	}
 	if b.tuplet.left > 0 {
-		b.warn(outside(p), "tuplet-open", "the last tuplet is not full", "check the number of its notes")
+		b.warn(outside(p), "tuplet-open.last")
 	}
 	// The first of two coda signs is where to jump from, the second where to.
 	for i, n := range b.codas {

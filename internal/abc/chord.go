@@ -2,7 +2,6 @@ package abc
 
 import (
 	"errors"
-	"fmt"
 	"regexp"
 	"strings"
 
@@ -14,10 +13,11 @@ import (
 type reading struct {
 	symbol   theory.Symbol
 	unknown  bool
-	suggest  string      // readable symbol nearest to an unknown one
-	bassOnly bool        // the text names only a bass note
-	bass     theory.Name // that note
-	mended   string      // what was changed to read it, in words; empty: nothing
+	suggest  string           // readable symbol nearest to an unknown one
+	bassOnly bool             // the text names only a bass note
+	bass     theory.Name      // that note
+	mended   leadsheet.Saying // what was changed to read it; empty: nothing
+	as       string           // what it was read as then
 }
 
 var (
@@ -33,24 +33,28 @@ var (
 // where plusSharp is set "F+7" is F sharp seven.
 func readSymbol(text string, plusSharp bool) reading {
 	if m := bassNote.FindStringSubmatch(text); m != nil {
-		return reading{bassOnly: true, bass: nameOf(m[1], m[2]), mended: "is read as a bass note under the chord before it"}
+		return reading{bassOnly: true, bass: nameOf(m[1], m[2])}
 	}
 	t := text
-	mended := ""
+	as := ""
 	if plusSharp {
 		sharp := plusBass.ReplaceAllString(plusRoot.ReplaceAllString(t, "$1#"), "/$1#$2")
 		if sharp != t {
-			t, mended = sharp, fmt.Sprintf("is read as %q: this collection writes + for a sharp", sharp)
+			t, as = sharp, sharp
 		}
 	}
 	sym, err := theory.ParseSymbol(t)
 	if err == nil {
-		return reading{symbol: sym, mended: mended}
+		out := reading{symbol: sym, as: as}
+		if as != "" {
+			out.mended = "chord-mended.sharp"
+		}
+		return out
 	}
 	if m := alternative.FindStringSubmatch(t); m != nil {
 		if first, e := theory.ParseSymbol(strings.TrimSpace(m[1])); e == nil {
 			if _, e = theory.ParseSymbol(m[2]); e == nil {
-				return reading{symbol: first, mended: fmt.Sprintf("is read as %q; the other chord in brackets is left out", strings.TrimSpace(m[1]))}
+				return reading{symbol: first, mended: "chord-mended.brackets", as: strings.TrimSpace(m[1])}
 			}
 		}
 	}
@@ -88,7 +92,7 @@ func (s *symbols) mark(sym symbol, before *leadsheet.ChordMark) (m leadsheet.Cho
 	r, known := s.known[sym.text]
 	if !known {
 		if len(s.known) == MaxSymbols {
-			s.fail(sym.at, "too-long", fmt.Sprintf("the tune has more than %d different chord symbols", MaxSymbols), "check what stands in double quotes")
+			s.fail(sym.at, "too-long.symbols", "Most", MaxSymbols)
 			return m, false, false
 		}
 		r = readSymbol(sym.text, s.plusSharp)
@@ -97,19 +101,19 @@ func (s *symbols) mark(sym symbol, before *leadsheet.ChordMark) (m leadsheet.Cho
 	m = leadsheet.ChordMark{Text: sym.text}
 	switch {
 	case r.unknown:
-		fix := ""
+		says := leadsheet.Saying("chord-unknown")
 		if r.suggest != "" {
-			fix = fmt.Sprintf("did you mean %q?", r.suggest)
+			says = "chord-unknown.near"
 		}
-		s.once(leadsheet.Warning, sym.at, "chord-unknown", sym.text, fmt.Sprintf("the chord symbol %q is not known", clip(sym.text)), fix)
+		s.once(leadsheet.Warning, sym.at, says, sym.text, "Symbol", leadsheet.Quoted(clip(sym.text)), "Near", leadsheet.Quoted(r.suggest))
 		m.Unknown = true
 		return m, false, true
 	case r.bassOnly:
 		if before == nil || before.Unknown || before.Chord.Silent() {
-			s.once(leadsheet.Warning, sym.at, "chord-bass-note", "none"+sym.text, fmt.Sprintf("%q is a bass note, but no chord stands before it; it is left out", sym.text), "write the chord")
+			s.once(leadsheet.Warning, sym.at, "chord-bass-note.alone", "none"+sym.text, "Symbol", leadsheet.Quoted(sym.text))
 			return m, false, false
 		}
-		s.once(leadsheet.Warning, sym.at, "chord-bass-note", sym.text, fmt.Sprintf("%q %s", sym.text, r.mended), "write it as a slash chord")
+		s.once(leadsheet.Warning, sym.at, "chord-bass-note", sym.text, "Symbol", leadsheet.Quoted(sym.text))
 		m.Chord = before.Chord
 		m.Chord.Slash, m.Chord.Bass = true, r.bass
 		if r.bass == m.Chord.Root {
@@ -120,10 +124,10 @@ func (s *symbols) mark(sym symbol, before *leadsheet.ChordMark) (m leadsheet.Cho
 		return m, true, true
 	}
 	if r.mended != "" {
-		s.once(leadsheet.Warning, sym.at, "chord-mended", sym.text, fmt.Sprintf("%q %s", sym.text, r.mended), "")
+		s.once(leadsheet.Warning, sym.at, r.mended, sym.text, "Symbol", leadsheet.Quoted(sym.text), "Read", leadsheet.Quoted(r.as))
 	}
 	for _, c := range r.symbol.Cautions {
-		s.once(leadsheet.Warning, sym.at, "chord-caution", sym.text+"\x00"+c, fmt.Sprintf("%q: %s", sym.text, c), "")
+		s.once(leadsheet.Warning, sym.at, "chord-caution", sym.text+"\x00"+c.String(), "Symbol", leadsheet.Quoted(sym.text), "Caution", c)
 	}
 	m.Chord, m.Optional = r.symbol.Chord, r.symbol.Optional
 	return m, false, true

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -26,7 +27,7 @@ func account(data []byte, opt Options) string {
 		b.WriteString(s.Text())
 	}
 	b.WriteString("\n")
-	for _, p := range ps {
+	for _, p := range words.Must("en").Problems(ps) {
 		b.WriteString(p.String() + "\n")
 	}
 	if err == nil {
@@ -98,4 +99,41 @@ func sameMusic(a, b leadsheet.Song) string {
 		}
 	}
 	return ""
+}
+
+// TestGermanFaults reads a sheet with many faults in German: what a reader of the
+// language would have to read over.
+func TestGermanFaults(t *testing.T) {
+	data, err := os.ReadFile("testdata/faults.abc")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := Read(data, Options{File: "faults.abc"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	codes := map[string]bool{}
+	var got string
+	w := words.Must("de")
+	for _, p := range s.Problems {
+		codes[p.Code] = true
+		got += w.Line(p) + "\n"
+	}
+	if len(codes) < 20 {
+		t.Errorf("only %d different faults", len(codes))
+	}
+	const golden = "testdata/faults.de.golden"
+	if *update {
+		if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(golden)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
 }

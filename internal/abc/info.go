@@ -1,7 +1,6 @@
 package abc
 
 import (
-	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -59,11 +58,11 @@ func (r *reader) field(letter byte, value string, at place) {
 	case 'I':
 		r.directive(value, at)
 	case 'm':
-		r.once(leadsheet.Warning, r.here(at), "macro-dropped", "", "macros (m:) are not followed", "write the notes out")
+		r.once(leadsheet.Warning, r.here(at), "macro-dropped", "")
 	case 's', 'd':
-		r.once(leadsheet.Warning, r.here(at), "decoration-dropped", "s:", "a line of signs (s:) is not kept", "")
+		r.once(leadsheet.Warning, r.here(at), "decoration-dropped.line", "s:")
 	default:
-		r.once(leadsheet.Warning, r.here(at), "field-unknown", string(letter), fmt.Sprintf("the field %c: is not known and is left out", letter), "")
+		r.once(leadsheet.Warning, r.here(at), "field-unknown", string(letter), "Field", string(letter))
 	}
 }
 
@@ -155,8 +154,7 @@ func (r *reader) arranger(name string) {
 
 func (r *reader) traditional(text string, at place) {
 	if tradition.MatchString(text) {
-		r.once(leadsheet.Info, outside(at), "rights-traditional", "", "the sheet calls the tune traditional; its rights stay unknown until they are stated",
-			"state the status of the rights")
+		r.once(leadsheet.Info, outside(at), "rights-traditional", "")
 	}
 }
 
@@ -197,7 +195,7 @@ func (r *reader) origin(text string) {
 
 func (r *reader) rhythm(text string) {
 	if r.inBody && r.out.Rhythm != "" {
-		r.once(leadsheet.Warning, outside(r.began), "rhythm-change", "", "the tune changes its style (R:) on the way; the first one holds", "")
+		r.once(leadsheet.Warning, outside(r.began), "rhythm-change", "")
 		return
 	}
 	r.out.Rhythm = strings.ToLower(text)
@@ -214,7 +212,7 @@ func (r *reader) partField(value string, at place) {
 	name, words, ok := parsePart(value)
 	if ok {
 		if words {
-			r.once(leadsheet.Warning, r.here(at), "part-name", name, fmt.Sprintf("the part %q is taken for another %s", name, name[:1]), "")
+			r.once(leadsheet.Warning, r.here(at), "part-name", name, "Part", leadsheet.Quoted(name), "Letter", name[:1])
 		}
 		r.label(name)
 		return
@@ -222,17 +220,17 @@ func (r *reader) partField(value string, at place) {
 	if r.order == "" && r.jump(plain(value)) {
 		return
 	}
-	r.once(leadsheet.Warning, r.here(at), "part-unknown", value, fmt.Sprintf("P:%s names no part and is left out", clip(value)), "")
+	r.once(leadsheet.Warning, r.here(at), "part-unknown", value, "Name", clip(value))
 }
 
 func (r *reader) meterField(value string, at place) {
 	m, free, ok := parseMeter(value)
 	if !ok {
-		r.warn(r.here(at), "meter-unknown", fmt.Sprintf("the metre %q is not read", value), "write it as M:4/4")
+		r.warn(r.here(at), "meter-unknown", "Metre", leadsheet.Quoted(value))
 		return
 	}
 	if len(r.cur.items) > 0 {
-		r.warn(r.here(at), "meter-inside-bar", "the metre changes inside a bar; it holds from the next bar", "write the bar line")
+		r.warn(r.here(at), "meter-inside-bar")
 	}
 	r.meter, r.free = m, free
 }
@@ -240,7 +238,7 @@ func (r *reader) meterField(value string, at place) {
 func (r *reader) unitField(value string, at place) {
 	u, ok := parseUnit(value)
 	if !ok {
-		r.warn(r.here(at), "unit-unknown", fmt.Sprintf("the unit length %q is not read", value), "write it as L:1/8")
+		r.warn(r.here(at), "unit-unknown", "Unit", leadsheet.Quoted(value))
 		return
 	}
 	r.unit, r.unitSet = u, true
@@ -254,15 +252,15 @@ func (r *reader) tempoField(value string, at place) {
 	t, old, rounded, ok := parseTempo(value, unit)
 	switch {
 	case !ok:
-		r.warn(r.here(at), "tempo-unknown", fmt.Sprintf("the tempo %q is not read", plain(value)), "write it as Q:1/4=120")
+		r.warn(r.here(at), "tempo-unknown", "Tempo", leadsheet.Quoted(plain(value)))
 		return
 	case len(r.bars) > 0 || len(r.cur.items) > 0:
-		r.once(leadsheet.Warning, r.here(at), "tempo-change", "", "the tempo changes on the way; the first one holds", "")
+		r.once(leadsheet.Warning, r.here(at), "tempo-change", "")
 		return
 	case rounded:
-		r.warn(r.here(at), "tempo-rounded", "the tempo is rounded", "")
+		r.warn(r.here(at), "tempo-rounded")
 	case old:
-		r.warn(r.here(at), "tempo-old-form", fmt.Sprintf("the tempo counts notes of the unit length, as the old form has it: %d of %s a minute", t.PerMinute, t.Beat), "write it as Q:1/4=120")
+		r.warn(r.here(at), "tempo-old-form", "PerMinute", t.PerMinute, "Beat", t.Beat)
 	}
 	r.out.Tempo = t
 	if f := feelOf(t.Words, true); r.out.Feel == leadsheet.Unstated {
@@ -273,17 +271,17 @@ func (r *reader) tempoField(value string, at place) {
 func (r *reader) keyField(value string, at place) {
 	sig, ok := parseKey(value, r.sig)
 	if !ok {
-		r.warn(r.here(at), "key-unknown", fmt.Sprintf("the key %q is not read", plain(value)), "write it as K:D, K:Em or K:Ddor")
+		r.warn(r.here(at), "key-unknown", "Key", leadsheet.Quoted(plain(value)))
 	} else {
 		r.sig = sig
 		switch {
 		case sig.pipes:
-			r.warn(r.here(at), "key-pipes", "the scale of the Highland pipes is read as A mixolydian", "")
+			r.warn(r.here(at), "key-pipes")
 		case sig.odd:
-			r.warn(r.here(at), "key-accidentals", fmt.Sprintf("the key signature is not that of %s; the notes are as it says, the key is the nearest", sig.key), "")
+			r.warn(r.here(at), "key-accidentals", "Key", sig.key)
 		}
 		if sig.moved {
-			r.once(leadsheet.Warning, r.here(at), "transpose-ignored", "", "the sheet asks for transposed sound; the notes are kept as written", "")
+			r.once(leadsheet.Warning, r.here(at), "transpose-ignored", "")
 		}
 	}
 	if !r.inBody {
@@ -313,7 +311,7 @@ func (r *reader) voiceField(value string, at place) {
 	}
 	r.voice, r.muted = name, name != r.first
 	if r.muted {
-		r.once(leadsheet.Warning, r.here(at), "voice-dropped", name, fmt.Sprintf("the voice %q is not kept; the melody is voice %q", clip(name), clip(r.first)), "")
+		r.once(leadsheet.Warning, r.here(at), "voice-dropped", name, "Voice", leadsheet.Quoted(clip(name)), "First", leadsheet.Quoted(clip(r.first)))
 	}
 }
 
@@ -329,7 +327,7 @@ func (r *reader) nickname(value string, at place) {
 	letter, sign, ok := strings.Cut(value, "=")
 	letter, sign = strings.TrimSpace(letter), strings.TrimSpace(sign)
 	if !ok || len(letter) != 1 || len(sign) < 3 {
-		r.warn(r.here(at), "field-unknown", "this U: field is not read", "")
+		r.warn(r.here(at), "field-unknown.nickname")
 		return
 	}
 	switch sign[0] {

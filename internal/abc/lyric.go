@@ -10,11 +10,11 @@ import (
 // above it (ABC 2.1, section 5.1). The first verse is kept.
 func (r *reader) lyrics(value string, at place) {
 	if r.words {
-		r.once(leadsheet.Warning, r.here(at), "verses-dropped", "", "of several verses the first is kept", "")
+		r.once(leadsheet.Warning, r.here(at), "verses-dropped", "")
 		return
 	}
 	if len(r.line) == 0 {
-		r.once(leadsheet.Warning, r.here(at), "words-loose", "", "these words stand under no music and are left out", "")
+		r.once(leadsheet.Warning, r.here(at), "words-loose", "")
 		return
 	}
 	r.words = true
@@ -24,7 +24,7 @@ func (r *reader) lyrics(value string, at place) {
 		if n >= len(r.line) {
 			for _, rest := range syllables[i:] {
 				if rest.kind == wordText {
-					r.once(leadsheet.Warning, r.here(at), "words-loose", "many", "the line has more syllables than notes; the last ones are left out", "")
+					r.once(leadsheet.Warning, r.here(at), "words-loose.many", "many")
 					break
 				}
 			}

@@ -1,10 +1,10 @@
 package abc
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/internal/roadmap"
+	"gradatim/leadsheet"
 )
 
 // step is one bar in playing order.
@@ -64,9 +64,7 @@ func (r *reader) route(literal bool) []step {
 		counted = counted || !literal && i > 0 && order[i-1] == c && passes(walks[c]) > 1
 	}
 	if counted {
-		r.warn(outside(r.orderAt), "repeats-counted",
-			"the order of the parts names a part twice in a row that has its own repeat signs: each letter is read as one time through",
-			"take out the repeat signs or the double letters")
+		r.warn(outside(r.orderAt), "repeats-counted")
 	}
 	played := make(map[byte]int)
 	used := make([]bool, len(r.bars))
@@ -77,7 +75,7 @@ func (r *reader) route(literal bool) []step {
 			w = onePass(w, passOf(order, i, n))
 		}
 		if len(steps)+len(w) > roadmap.MaxPlayedBars {
-			r.fail(outside(r.orderAt), "too-long", fmt.Sprintf("with the parts written out in their order the tune is longer than %d bars", roadmap.MaxPlayedBars), "check the order of the parts")
+			r.fail(outside(r.orderAt), "too-long.parts", "Most", roadmap.MaxPlayedBars)
 			return nil
 		}
 		for _, s := range w {
@@ -90,7 +88,7 @@ func (r *reader) route(literal bool) []step {
 	}
 	for _, p := range parts {
 		if !slices.Contains(used[p.first:p.last], true) {
-			r.warn(where{place{r.bars[p.first].line, 0}, -1, 0}, "part-unplayed", fmt.Sprintf("the part %s is not in the order of the parts and is left out", p.name), "")
+			r.warn(where{place{r.bars[p.first].line, 0}, -1, 0}, "part-unplayed", "Part", p.name)
 		}
 	}
 	return steps
@@ -102,11 +100,11 @@ func (r *reader) readOrder(parts []part) ([]byte, map[byte]part) {
 	at := outside(r.orderAt)
 	order, rest, long := partOrder(r.order)
 	if long {
-		r.fail(at, "too-long", fmt.Sprintf("the order of the parts is longer than %d bars", roadmap.MaxPlayedBars), "check its numbers")
+		r.fail(at, "too-long.order", "Most", roadmap.MaxPlayedBars)
 		return nil, nil
 	}
 	if rest != "" {
-		r.warn(at, "part-order", fmt.Sprintf("the order of the parts is not read from %q on", clip(rest)), "write it as P:AABA or P:A(AB)2")
+		r.warn(at, "part-order.rest", "Rest", leadsheet.Quoted(clip(rest)))
 	}
 	byName := make(map[byte]part)
 	for _, p := range parts {
@@ -114,7 +112,7 @@ func (r *reader) readOrder(parts []part) ([]byte, map[byte]part) {
 			continue
 		}
 		if _, twice := byName[p.name[0]]; twice {
-			r.warn(where{place{r.bars[p.first].line, 0}, -1, 0}, "part-twice", fmt.Sprintf("a second part has the name %s; the order of the parts means the first", p.name), "give it another letter")
+			r.warn(where{place{r.bars[p.first].line, 0}, -1, 0}, "part-twice", "Part", p.name)
 			continue
 		}
 		byName[p.name[0]] = p
@@ -124,12 +122,12 @@ func (r *reader) readOrder(parts []part) ([]byte, map[byte]part) {
 		_, ok := byName[c]
 		if !ok && !missing[c] {
 			missing[c] = true
-			r.warn(at, "part-missing", fmt.Sprintf("the order of the parts names %c, which the tune does not have", c), "")
+			r.warn(at, "part-missing", "Part", string(c))
 		}
 		return !ok
 	})
 	if len(order) == 0 {
-		r.warn(at, "part-order", "the order of the parts names none that the tune has; the tune is read straight through", "")
+		r.warn(at, "part-order.none")
 	}
 	return order, byName
 }
@@ -177,7 +175,7 @@ func (r *reader) walk(first, last int, parts []part) []step {
 	visits, problems := roadmap.Route(signs)
 	for _, p := range problems {
 		at := where{place{r.bars[first+p.Bar].line, 0}, first + p.Bar, 0}
-		r.add(p.Severity, at, p.Code, p.Text, p.Fix)
+		r.add(p.Severity, at, p.Says, p.Parts...)
 	}
 	out := make([]step, len(visits))
 	for i, v := range visits {

@@ -14,7 +14,7 @@ import (
 // song puts what was read together in playing order.
 func (r *reader) song(literal bool) (leadsheet.Song, leadsheet.Problems) {
 	if !r.stopped && len(r.bars) == 0 {
-		r.fail(outside(r.began), "no-music", "the tune has no music", "check that no blank line stands before it")
+		r.fail(outside(r.began), "no-music.none")
 	}
 	if !r.stopped {
 		r.guessMeter()
@@ -37,7 +37,7 @@ func (r *reader) song(literal bool) (leadsheet.Song, leadsheet.Problems) {
 		}
 	}
 	if len(p.song.Melody) == 0 {
-		r.fail(outside(r.began), "no-music", "the tune has no notes", "")
+		r.fail(outside(r.began), "no-music.notes")
 		return leadsheet.Song{}, r.problems(nil)
 	}
 	p.loose()
@@ -71,10 +71,10 @@ func (r *reader) guessMeter() {
 	full := lengths[0]
 	m, ok := meterOf(full, r.out.Rhythm)
 	if !ok || free > 1 && 2*counts[full] <= free-1 {
-		r.fail(at, "meter-free", "the tune has no metre, and its bars have no common length", "write an M: field and bar lines")
+		r.fail(at, "meter-free")
 		return
 	}
-	r.warn(at, "meter-guessed", fmt.Sprintf("the tune states no metre; most of its bars fill %s", m), "write an M: field")
+	r.warn(at, "meter-guessed", "Metre", m)
 	for i := range r.bars {
 		if r.bars[i].free {
 			r.bars[i].meter = m
@@ -140,12 +140,11 @@ func (p *player) bar(s step) {
 	}
 	bars := splitLong(leadsheet.Bar{At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar, Line: w.line}, len(p.bars))
 	if len(bars) > 1 {
-		p.once(leadsheet.Warning, where{w.items[0].pos, s.bar, 0}, "bar-line-missing", fmt.Sprint(s.bar),
-			fmt.Sprintf("the bar is as long as %d bars of %s and is read as so many", len(bars), w.meter), "write the bar lines")
+		p.once(leadsheet.Warning, where{w.items[0].pos, s.bar, 0}, "bar-line-missing", fmt.Sprint(s.bar), "n", len(bars), "Metre", w.meter)
 	}
 	p.song.Bars = append(p.song.Bars, bars...)
 	if p.events += len(w.items); p.events > roadmap.MaxPlayedNotes || len(p.song.Bars) > roadmap.MaxPlayedBars {
-		p.fail(where{place{w.line, 0}, -1, 0}, "too-long", fmt.Sprintf("with its repeats written out the tune is longer than %d notes or %d bars", roadmap.MaxPlayedNotes, roadmap.MaxPlayedBars), "check the repeat signs and the order of the parts")
+		p.fail(where{place{w.line, 0}, -1, 0}, "too-long.played", "Notes", roadmap.MaxPlayedNotes, "Bars", roadmap.MaxPlayedBars)
 		return
 	}
 	before := p.barMark
@@ -177,10 +176,10 @@ func (p *player) makeRoom(s step, w *bar) bool {
 	at := where{w.items[0].pos, s.bar, 0}
 	room := w.dur()
 	if p.tail <= room {
-		p.once(leadsheet.Warning, at, "pickup-left-out", fmt.Sprint(s.bar), "the pick-up is left out when the section comes back: the bar before it is full", "shorten that bar")
+		p.once(leadsheet.Warning, at, "pickup-left-out", fmt.Sprint(s.bar))
 		return false
 	}
-	p.once(leadsheet.Warning, at, "pickup-room", fmt.Sprint(s.bar), "when the section comes back, its pick-up takes its time from the last note before it: that bar is full", "shorten that bar")
+	p.once(leadsheet.Warning, at, "pickup-room", fmt.Sprint(s.bar))
 	if last := len(p.song.Melody) - 1; last >= 0 && p.song.Melody[last].End() == p.at {
 		p.song.Melody[last].Dur -= room
 	}
@@ -216,7 +215,7 @@ func (p *player) item(it *item, at, dur theory.Dur) {
 				last.Lyric = it.lyric
 			}
 			if len(it.graces) > 0 {
-				p.once(leadsheet.Warning, where{it.pos, p.last, 0}, "graces-dropped", "tie", "grace notes inside a tied note are left out", "")
+				p.once(leadsheet.Warning, where{it.pos, p.last, 0}, "graces-dropped.tie", "tie")
 			}
 			return
 		}
@@ -236,7 +235,7 @@ func (p *player) chords(it *item, at theory.Dur, time, before int) {
 		return
 	}
 	if n > 1 {
-		p.once(leadsheet.Info, it.chords[0].at, "chord-alternatives", "", "several chord symbols over one note are taken in turn, one for each time through", "")
+		p.once(leadsheet.Info, it.chords[0].at, "chord-alternatives", "")
 	}
 	k := min(max(time, 1), n) - 1
 	it.heard |= 1 << k
@@ -273,7 +272,7 @@ func (p *player) setChord(m leadsheet.ChordMark) {
 // repeatChords writes the chords of the bar before once more, as % asks.
 func (p *player) repeatChords(sym symbol, at theory.Dur, before int) {
 	if at != p.at || at == 0 {
-		p.warn(sym.at, "chord-repeat", "% does not stand at the start of a bar, or no bar stands before it; it is left out", "")
+		p.warn(sym.at, "chord-repeat")
 		return
 	}
 	marks := p.song.Chords[before:p.barMark]
@@ -299,11 +298,11 @@ func (p *player) loose() {
 		for i, it := range p.bars[b].items {
 			at := where{it.pos, b, i}
 			if it.tied && !it.joined && p.firstAt[b] >= 0 {
-				p.warn(at, "tie-loose", "this tie meets no note of the same pitch; the note is not held on", "a slur is written ( )")
+				p.warn(at, "tie-loose.end")
 			}
 			for k, sym := range it.chords {
 				if len(it.chords) > 1 && p.firstAt[b] >= 0 && it.heard&(1<<k) == 0 && sym.text != "" {
-					p.once(leadsheet.Warning, sym.at, "chord-unheard", sym.text, fmt.Sprintf("the chord %q is for a time through that does not come; it is left out", clip(sym.text)), "")
+					p.once(leadsheet.Warning, sym.at, "chord-unheard", sym.text, "Chord", leadsheet.Quoted(clip(sym.text)))
 				}
 			}
 		}
@@ -318,7 +317,7 @@ func (p *player) finish() (leadsheet.Song, leadsheet.Problems) {
 	s.KeyDeclared, s.MeterDeclared = p.declared, !p.meterGuessed
 	if !s.KeyDeclared {
 		s = guessKey(s)
-		p.once(leadsheet.Warning, outside(p.began), "key-guessed", "", fmt.Sprintf("the tune states no key; it is taken for %s", s.Key), "write a K: field")
+		p.once(leadsheet.Warning, outside(p.began), "key-guessed", "", "Key", s.Key)
 	}
 	s.Rights.Text = strings.Join(p.rightsText, "; ")
 	s.Rights.Source = strings.Join(p.sources, "; ")
@@ -374,15 +373,14 @@ func irregular(s leadsheet.Song) leadsheet.Problems {
 			continue
 		}
 		told[b.Written] = true
-		code, text := "bar-short", "shorter"
+		says := leadsheet.Saying("bar-short")
 		if b.Dur > full {
-			code, text = "bar-long", "longer"
+			says = "bar-long"
 		}
 		if len(ps) == maxSameProblems {
 			break
 		}
-		ps.Add(leadsheet.Warning, leadsheet.Pos{File: s.File, Line: b.Line, Bar: b.Number, Beat: leadsheet.BeatUnit}, code,
-			fmt.Sprintf("the bar holds %s of a whole note, which is %s than %s", b.Dur, text, b.Meter), "check the lengths of its notes")
+		ps.Tell(leadsheet.Warning, leadsheet.Pos{File: s.File, Line: b.Line, Bar: b.Number, Beat: leadsheet.BeatUnit}, says, "Length", b.Dur, "Metre", b.Meter)
 	}
 	return ps
 }

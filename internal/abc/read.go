@@ -30,8 +30,7 @@ func read(data []byte, opt Options, literal bool) (leadsheet.Song, error) {
 	}
 	head, tunes, all := split(text)
 	if !all {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: opt.File, Line: tunes[MaxTunes-1].line}, "too-many-tunes",
-			fmt.Sprintf("the file holds more than %d tunes", MaxTunes), "take the tune out into a file of its own")
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: opt.File, Line: tunes[MaxTunes-1].line}, "too-many-tunes", "Most", MaxTunes)
 		return leadsheet.Song{}, ps
 	}
 	t, ok := choose(tunes, opt, &ps)
@@ -58,8 +57,7 @@ func read(data []byte, opt Options, literal bool) (leadsheet.Song, error) {
 func choose(tunes []tune, opt Options, ps *leadsheet.Problems) (tune, bool) {
 	if opt.Tune == 0 {
 		if len(tunes) > 1 {
-			ps.Add(leadsheet.Info, leadsheet.Pos{File: opt.File, Line: tunes[0].line}, "several-tunes",
-				fmt.Sprintf("the file holds %d tunes; the first is read", len(tunes)), "ask for another by its number")
+			ps.Tell(leadsheet.Info, leadsheet.Pos{File: opt.File, Line: tunes[0].line}, "several-tunes", "n", len(tunes))
 		}
 		return tunes[0], true
 	}
@@ -72,8 +70,7 @@ func choose(tunes []tune, opt Options, ps *leadsheet.Problems) (tune, bool) {
 			found = i
 			continue
 		}
-		ps.Add(leadsheet.Warning, leadsheet.Pos{File: opt.File, Line: t.line}, "tune-twice",
-			fmt.Sprintf("a second tune has the number %d; the first is read", opt.Tune), "give it a number of its own")
+		ps.Tell(leadsheet.Warning, leadsheet.Pos{File: opt.File, Line: t.line}, "tune-twice", "Number", opt.Tune)
 		break
 	}
 	if found < 0 {
@@ -85,8 +82,7 @@ func choose(tunes []tune, opt Options, ps *leadsheet.Problems) (tune, bool) {
 			}
 			have = append(have, fmt.Sprint(t.number))
 		}
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: opt.File}, "tune-missing",
-			fmt.Sprintf("the file has no tune number %d", opt.Tune), "it has: "+strings.Join(have, ", "))
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: opt.File}, "tune-missing", "Number", opt.Tune, "Numbers", strings.Join(have, ", "))
 		return tune{}, false
 	}
 	return tunes[found], true
@@ -152,8 +148,7 @@ func (r *reader) tune(t tune) {
 		}
 		if r.ended {
 			if looksLikeMusic(line) {
-				r.warn(outside(place{n, 1}), "text-after-tune", "music stands behind the blank line that ends the tune; it is not read",
-					"take the blank line out, or give the music an X: and a K: field")
+				r.warn(outside(place{n, 1}), "text-after-tune")
 				break
 			}
 			continue
@@ -166,7 +161,7 @@ func (r *reader) tune(t tune) {
 		return
 	}
 	if !r.keySet && len(r.bars) == 0 && len(r.cur.items) == 0 {
-		r.fail(outside(place{last, 1}), "key-missing", "the tune has no K: field and no music", "write K: and the key at the end of the header")
+		r.fail(outside(place{last, 1}), "key-missing.nothing")
 		return
 	}
 	r.end(place{last, 1})
@@ -214,7 +209,7 @@ func (r *reader) line1(n int, line string, fileHeader bool) {
 	case isField(line, r.inBody):
 		value := strings.TrimSpace(line[2:])
 		if len(value) > MaxFieldBytes {
-			r.fail(outside(at), "field-too-long", fmt.Sprintf("the field is longer than %d bytes", MaxFieldBytes), "cut it")
+			r.fail(outside(at), "field-too-long", "Most", MaxFieldBytes)
 			return
 		}
 		r.held = &fieldLine{line[0], value, at}
@@ -222,10 +217,10 @@ func (r *reader) line1(n int, line string, fileHeader bool) {
 	default:
 		if !r.inBody {
 			if !looksLikeMusic(line) {
-				r.once(leadsheet.Warning, outside(at), "line-unknown", "", "this line of the header is no field and is left out", "")
+				r.once(leadsheet.Warning, outside(at), "line-unknown", "")
 				return
 			}
-			r.warn(outside(at), "key-missing", "the music starts without a K: field", "write K: and the key at the end of the header")
+			r.warn(outside(at), "key-missing")
 			r.openBody()
 		}
 		if !r.joined {
@@ -268,7 +263,7 @@ func (r *reader) flush() {
 // inline reads a field inside the music.
 func (r *reader) inline(t token) {
 	if strings.IndexByte("IKLMmNPQRrUVw", t.field) < 0 {
-		r.once(leadsheet.Warning, r.here(t.pos), "field-misplaced", string(t.field), fmt.Sprintf("the field %c: does not belong inside the music; it is left out", t.field), "")
+		r.once(leadsheet.Warning, r.here(t.pos), "field-misplaced", string(t.field), "Field", string(t.field))
 		return
 	}
 	r.field(t.field, t.text, t.pos)
@@ -297,7 +292,7 @@ func (r *reader) directive(text string, at place) {
 	switch {
 	case name == "begintext" || name == "beginps" || name == "beginsvg" || name == "beginml":
 		r.hiding = strings.TrimPrefix(name, "begin")
-		r.once(leadsheet.Warning, outside(at), "directive-dropped", name, "a block of text for print is left out", "")
+		r.once(leadsheet.Warning, outside(at), "directive-dropped", name)
 	case name == "propagate-accidentals":
 		switch value {
 		case "pitch":
@@ -307,7 +302,7 @@ func (r *reader) directive(text string, at place) {
 		case "not":
 			r.spread = byNone
 		default:
-			r.warn(outside(at), "directive-unknown", fmt.Sprintf("%q is not pitch, octave or not", value), "")
+			r.warn(outside(at), "directive-unknown", "Value", leadsheet.Quoted(value))
 		}
 	case name == "abc-charset" || name == "abc-version" || name == "":
 	case name == "abc-copyright":
@@ -317,7 +312,7 @@ func (r *reader) directive(text string, at place) {
 		if len(name) > 40 {
 			name = name[:40]
 		}
-		r.once(leadsheet.Info, outside(at), "directive-ignored", name, fmt.Sprintf("the directive %q is for print or playback and is not followed", strings.ToValidUTF8(name, "")), "")
+		r.once(leadsheet.Info, outside(at), "directive-ignored", name, "Name", leadsheet.Quoted(strings.ToValidUTF8(name, "")))
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -271,7 +272,7 @@ func TestChordSuggestion(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := s.Problems[0]
+	p := words.Must("en").Problem(s.Problems[0])
 	if p.Code != "chord-unknown" || p.Fix != `did you mean "Bbm7"?` || p.Pos.String() != "probe.abc:6:1: bar 1, beat 1" {
 		t.Errorf("%v", p)
 	}
@@ -443,7 +444,7 @@ func TestTunes(t *testing.T) {
 		}
 	}
 	var ps leadsheet.Problems
-	if _, err := Read([]byte(several), Options{Tune: 5}); !errors.As(err, &ps) || codes(ps) != "tune-missing" || !strings.Contains(ps[0].Fix, "4, 9, 9") {
+	if _, err := Read([]byte(several), Options{Tune: 5}); !errors.As(err, &ps) || codes(ps) != "tune-missing" || !strings.Contains(words.Must("en").Problem(ps[0]).Fix, "4, 9, 9") {
 		t.Errorf("tune 5: %v", err)
 	}
 }

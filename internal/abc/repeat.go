@@ -1,9 +1,8 @@
 package abc
 
 import (
-	"fmt"
-
 	"gradatim/internal/roadmap"
+	"gradatim/leadsheet"
 )
 
 // barLine closes the bar and takes note of what the line says about repeats.
@@ -51,19 +50,19 @@ func leave(s roadmap.Signs, next *roadmap.Signs) roadmap.Signs {
 
 // repeatOpen tells of a repeat that is never closed.
 func (b *builder) repeatOpen(at where) {
-	b.warn(at, "repeat-open", "the repeat that is open here is closed by no sign; it is played once", "write :| where it ends")
+	b.warn(at, "repeat-open")
 }
 
 // closeRepeat makes the last bar close a repeat.
 func (b *builder) closeRepeat(t token) {
 	n := len(b.bars)
 	if n == 0 || n == b.section && b.next.Start {
-		b.warn(b.here(t.pos), "repeat-empty", "this sign repeats nothing", "")
+		b.warn(b.here(t.pos), "repeat-empty")
 		return
 	}
 	times := max(t.bar.closes, b.openTimes)
 	if times > roadmap.MaxPasses {
-		b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("a section is repeated more than %d times", roadmap.MaxPasses), "check the colons")
+		b.fail(b.here(t.pos), "too-many-passes.section", "Most", roadmap.MaxPasses)
 		return
 	}
 	last := &b.bars[n-1]
@@ -71,13 +70,13 @@ func (b *builder) closeRepeat(t token) {
 	if !b.open && b.lastSplit > b.section {
 		// The sign has no partner: it may go back to the double bar or beyond it.
 		// The pick-up decides where it can.
-		to := "the double bar"
+		says := leadsheet.Saying("repeat-start-guessed.double")
 		if !b.balanced(b.section) && b.balanced(b.lastSplit) {
 			b.bars[b.lastSplit].signs.Break = true
 		} else {
-			to = "the start of the section, not the double bar"
+			says = "repeat-start-guessed.section"
 		}
-		b.warn(b.here(t.pos), "repeat-start-guessed", "no sign opens this repeat; it is taken to go back to "+to, "write |: where the repeat starts")
+		b.warn(b.here(t.pos), says)
 	}
 	b.open, b.openTimes = false, 0
 	b.section = n
@@ -99,7 +98,7 @@ func (b *builder) startEnding(t token) {
 	b.closeGroups()
 	for _, n := range append(t.nums[:len(t.nums):len(t.nums)], len(t.nums)) {
 		if n < 1 || n > roadmap.MaxPasses {
-			b.fail(b.here(t.pos), "too-many-passes", fmt.Sprintf("endings are numbered from 1 to %d", roadmap.MaxPasses), "check the number")
+			b.fail(b.here(t.pos), "too-many-passes.ending", "Most", roadmap.MaxPasses)
 			return
 		}
 	}

@@ -1,10 +1,6 @@
 package abc
 
-import (
-	"fmt"
-
-	"gradatim/leadsheet"
-)
+import "gradatim/leadsheet"
 
 // report collects Problems while a tune is read. Their bars and beats are known
 // only when the playing order is, so each remembers the written bar and the item
@@ -20,7 +16,6 @@ type report struct {
 type finding struct {
 	leadsheet.Problem
 	bar, item int // written bar and item in it; bar −1: not in the music
-	times     int
 }
 
 func newReport(file string) *report {
@@ -35,48 +30,48 @@ type where struct {
 
 func outside(p place) where { return where{place: p, bar: -1} }
 
-func (r *report) add(sev leadsheet.Severity, at where, code, text, fix string) int {
+func (r *report) add(sev leadsheet.Severity, at where, says leadsheet.Saying, parts ...any) int {
+	p := leadsheet.Tell(sev, leadsheet.Pos{File: r.file, Line: at.line, Col: at.col}, says, parts...)
 	if sev == leadsheet.Error {
 		r.stopped = true
 	} else {
-		r.same[code]++
-		if r.same[code] > maxSameProblems || len(r.list) >= maxProblems {
-			if r.same[code] > maxSameProblems+1 || len(r.list) > maxProblems {
+		r.same[p.Code]++
+		if r.same[p.Code] > maxSameProblems || len(r.list) >= maxProblems {
+			if r.same[p.Code] > maxSameProblems+1 || len(r.list) > maxProblems {
 				return -1
 			}
-			text, fix = "more of this kind follow; they are not listed", ""
+			p.Says, p.Parts = "more", nil
 		}
 	}
-	r.list = append(r.list, finding{
-		Problem: leadsheet.Problem{
-			Pos:      leadsheet.Pos{File: r.file, Line: at.line, Col: at.col},
-			Severity: sev, Code: code, Text: text, Fix: fix,
-		},
-		bar: at.bar, item: at.item, times: 1,
-	})
+	r.list = append(r.list, finding{Problem: p, bar: at.bar, item: at.item})
 	return len(r.list) - 1
 }
 
-func (r *report) warn(at where, code, text, fix string) {
-	r.add(leadsheet.Warning, at, code, text, fix)
+func (r *report) warn(at where, says leadsheet.Saying, parts ...any) {
+	r.add(leadsheet.Warning, at, says, parts...)
 }
 
-func (r *report) fail(at where, code, text, fix string) { r.add(leadsheet.Error, at, code, text, fix) }
+func (r *report) fail(at where, says leadsheet.Saying, parts ...any) {
+	r.add(leadsheet.Error, at, says, parts...)
+}
 
 // once tells the same thing only where it is first found, and how often it is
 // found. Findings are the same when code and key are.
-func (r *report) once(sev leadsheet.Severity, at where, code, key, text, fix string) {
-	k := code + "\x00" + key
+func (r *report) once(sev leadsheet.Severity, at where, says leadsheet.Saying, key string, parts ...any) {
+	k := says.Code() + "\x00" + key
 	if i, ok := r.byKey[k]; ok {
 		if i >= 0 {
-			r.list[i].times++
+			r.list[i].Times++
 		}
 		return
 	}
 	if len(r.byKey) > maxProblems {
 		return
 	}
-	r.byKey[k] = r.add(sev, at, code, text, fix)
+	i := r.add(sev, at, says, parts...)
+	if r.byKey[k] = i; i >= 0 {
+		r.list[i].Times = 1
+	}
 }
 
 // problems returns what was found. place gives the bar and beat of a written
@@ -84,9 +79,6 @@ func (r *report) once(sev leadsheet.Severity, at where, code, key, text, fix str
 func (r *report) problems(place func(bar, item int) leadsheet.Pos) leadsheet.Problems {
 	var out leadsheet.Problems
 	for _, f := range r.list {
-		if f.times > 1 {
-			f.Text = fmt.Sprintf("%s (%d times; this is the first)", f.Text, f.times)
-		}
 		if f.bar >= 0 && place != nil {
 			p := place(f.bar, f.item)
 			f.Pos.Bar, f.Pos.Beat = p.Bar, p.Beat

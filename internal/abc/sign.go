@@ -1,7 +1,6 @@
 package abc
 
 import (
-	"fmt"
 	"regexp"
 	"strings"
 
@@ -28,7 +27,7 @@ func (b *builder) quote(t token) {
 		return
 	}
 	if len(b.pending) == roadmap.MaxPasses {
-		b.once(leadsheet.Warning, b.here(t.pos), "chord-dropped", "many", "too many chord symbols stand over one note; the last ones are left out", "")
+		b.once(leadsheet.Warning, b.here(t.pos), "chord-dropped.many", "many")
 		return
 	}
 	b.pending = append(b.pending, symbol{text: text, at: b.here(t.pos), bars: len(b.bars)})
@@ -42,7 +41,7 @@ func (b *builder) annotation(t token, words string) {
 	if len(words) > 40 {
 		words = strings.ToValidUTF8(words[:40], "") + "…"
 	}
-	b.once(leadsheet.Warning, b.here(t.pos), "annotation-dropped", words, fmt.Sprintf("the words %q are not kept", words), "")
+	b.once(leadsheet.Warning, b.here(t.pos), "annotation-dropped", words, "Words", leadsheet.Quoted(words))
 }
 
 // symbolLike tells whether a quoted text can be meant as a chord symbol at all;
@@ -128,5 +127,5 @@ func (b *builder) decoration(t token) {
 	if b.jump(name) {
 		return
 	}
-	b.once(leadsheet.Warning, b.here(t.pos), "decoration-dropped", name, fmt.Sprintf("the sign %q is not kept", name), "")
+	b.once(leadsheet.Warning, b.here(t.pos), "decoration-dropped", name, "Sign", leadsheet.Quoted(name))
 }

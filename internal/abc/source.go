@@ -2,7 +2,6 @@ package abc
 
 import (
 	"bytes"
-	"fmt"
 	"iter"
 	"strings"
 	"unicode/utf8"
@@ -19,13 +18,11 @@ import (
 func decode(data []byte, file string, ps *leadsheet.Problems) (string, bool) {
 	pos := leadsheet.Pos{File: file, Line: 1, Col: 1}
 	if len(data) > MaxBytes {
-		ps.Add(leadsheet.Error, pos, "file-too-large",
-			fmt.Sprintf("the file has %d bytes; at most %d are read", len(data), MaxBytes),
-			"take the tune out into a file of its own")
+		ps.Tell(leadsheet.Error, pos, "file-too-large", "Bytes", len(data), "Most", MaxBytes)
 		return "", false
 	}
 	if bytes.HasPrefix(data, []byte{0xFE, 0xFF}) || bytes.HasPrefix(data, []byte{0xFF, 0xFE}) {
-		ps.Add(leadsheet.Error, pos, "charset-unknown", "the file is written in UTF-16", "save it as UTF-8")
+		ps.Tell(leadsheet.Error, pos, "charset-unknown.utf16")
 		return "", false
 	}
 	data = bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF"))
@@ -34,13 +31,12 @@ func decode(data []byte, file string, ps *leadsheet.Problems) (string, bool) {
 	}
 	out, err := charmap.Windows1252.NewDecoder().Bytes(data)
 	if err != nil {
-		ps.Add(leadsheet.Error, pos, "charset-unknown", "the file is neither UTF-8 nor Latin-1", "save it as UTF-8")
+		ps.Tell(leadsheet.Error, pos, "charset-unknown.neither")
 		return "", false
 	}
 	if !declaresLatin1(data) {
 		line := 1 + bytes.Count(data[:firstInvalid(data)], []byte("\n"))
-		ps.Add(leadsheet.Warning, leadsheet.Pos{File: file, Line: line}, "charset-guessed",
-			"the file is not valid UTF-8; it is read as Latin-1", "save it as UTF-8, or write %%abc-charset iso-8859-1 at its head")
+		ps.Tell(leadsheet.Warning, leadsheet.Pos{File: file, Line: line}, "charset-guessed")
 	}
 	return string(out), true
 }

@@ -6,13 +6,14 @@ import (
 	"strings"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
 // Sheet is the JSON of what was understood of a lead sheet, in the shape of
 // docs/formats.md. The error is the encoder's: nil for what Read returns.
-func Sheet(song leadsheet.Song) ([]byte, error) {
+func Sheet(song leadsheet.Song, w *words.Words) ([]byte, error) {
 	an := harmony.Analyse(song)
 	out := sheet{Version: FormatVersion, Title: song.Title, Rhythm: song.Rhythm, Form: song.Form, Feel: song.Feel.String(),
 		Key:    sheetKey{Name: song.Key.String(), Declared: song.KeyDeclared, Estimate: an.Estimate.String()},
@@ -20,6 +21,7 @@ func Sheet(song leadsheet.Song) ([]byte, error) {
 		Rights: sheetRights(song.Rights), Melody: []sheetNote{}, Chords: []sheetChord{}, Bars: []sheetBar{}, Phrases: []sheetPhrase{}, Gaps: []sheetGap{},
 		Problems: append(append(leadsheet.Problems{}, song.Problems...), an.Problems...)}
 	out.Problems.Sort()
+	out.Problems = w.Problems(out.Problems)
 	if song.Tempo.Set() {
 		out.Tempo = &sheetTempo{Beat: song.Tempo.Beat.String(), PerMinute: song.Tempo.PerMinute, Words: song.Tempo.Words}
 	}

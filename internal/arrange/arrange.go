@@ -40,7 +40,7 @@ type Arrangement struct {
 	Score     score.Score
 	Decisions []Decision
 	Used      []Use
-	Remarks   Remarks
+	Remarks   leadsheet.Problems
 }
 
 // Use tells where a technique was used.
@@ -94,7 +94,7 @@ type piece struct {
 	hand     hand.Profile
 	octave   int // by how much the tune was moved
 	fixed    fixed
-	letGo    map[int]string // bars whose fixed notes cannot be kept, and why
+	letGo    map[int]leadsheet.Problem // bars whose fixed notes cannot be kept, and why
 
 	firstSpan, lastSpan int // of the analysis, that sound; −1: none
 
@@ -114,7 +114,7 @@ type piece struct {
 	adornments  []adornment
 	signs       map[int]sign // by index into line
 	spelling    map[spellKey]theory.Name
-	remarks     Remarks
+	remarks     leadsheet.Problems
 }
 
 // fresh returns a copy of the prepared piece for one more page: what the later

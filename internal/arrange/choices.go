@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
+	"gradatim/leadsheet"
 	"gradatim/reason"
 	"gradatim/score"
 	"gradatim/theory"
@@ -123,7 +124,7 @@ func (p *piece) checkChoices(s score.Score) {
 			continue
 		}
 		if !slices.ContainsFunc(p.slots, func(sl slot) bool { return sl.chord == h.what && sl.at < h.until && sl.end > h.at }) {
-			p.refuse(h.by, h.at, "chord", "Chord", h.what)
+			p.refuse(h.by, h.at, "choice-impossible.chord", "Chord", h.what)
 		}
 	}
 	for _, h := range p.fixed.uses {
@@ -136,10 +137,10 @@ func (p *piece) checkChoices(s score.Score) {
 			continue
 		}
 		t, _ := technique.ByID(h.what)
-		why := map[technique.Stage]string{technique.Device: "device", technique.Line: "line", technique.LeftHand: "left", technique.RightHand: "right",
-			technique.Ornament: "ornament"}[t.Stage]
+		why := map[technique.Stage]leadsheet.Saying{technique.Device: "choice-impossible.device", technique.Line: "choice-impossible.line", technique.LeftHand: "choice-impossible.left", technique.RightHand: "choice-impossible.right",
+			technique.Ornament: "choice-impossible.ornament"}[t.Stage]
 		if !p.level.Uses(h.what) && (t.Stage == technique.Device || t.Stage == technique.Line || t.Stage == technique.Ornament) {
-			why = "level"
+			why = "choice-impossible.level"
 		}
 		p.refuse(h.by, h.at, why, "Technique", t.ID, "Level", p.level.Name)
 	}

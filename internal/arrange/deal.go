@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/choice"
 	"gradatim/internal/technique"
+	"gradatim/leadsheet"
 	"gradatim/reason"
 	"gradatim/score"
 )
@@ -13,10 +14,10 @@ import (
 // that the search looks at.
 type deal struct {
 	left, right []candidate
-	locked      bool          // it is played as it stands
-	by          choice.Choice // who says so, where a hand has no choice
-	free        *deal         // what there was to choose from before
-	told        Remarks       // choices that the cell does not admit
+	locked      bool               // it is played as it stands
+	by          choice.Choice      // who says so, where a hand has no choice
+	free        *deal              // what there was to choose from before
+	told        leadsheet.Problems // choices that the cell does not admit
 }
 
 // dealt lists what each hand may play in a cell: what the search may choose from, or
@@ -83,7 +84,7 @@ func (p *piece) fixFigure(c *cell, d *deal, h held[choice.Figure]) {
 	if len(found) == 0 {
 		o, broken := p.byHand(c, want)
 		if broken != (breach{}) {
-			d.told = append(d.told, p.refusal(h.by, broken.at, "figure", "Why", broken.rule.why()))
+			d.told = append(d.told, p.refusal(h.by, broken.at, "choice-impossible.figure", "Why", broken.rule.why()))
 			return
 		}
 		found = []candidate{p.costed(o)}

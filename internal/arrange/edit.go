@@ -6,6 +6,7 @@ import (
 
 	"gradatim/internal/choice"
 	"gradatim/internal/technique"
+	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -122,7 +123,7 @@ func (p *piece) rewrite(c *cell, h score.Hand, by choice.Choice, ts []technique.
 		broken = breach{handsMeet, by.At}
 	}
 	if broken != (breach{}) {
-		p.refuse(by, broken.at, "note", "Why", broken.rule.why())
+		p.refuse(by, broken.at, "choice-impossible.note", "Why", broken.rule.why())
 		return
 	}
 	p.chosen(c, h).Tones = o.Tones
@@ -136,9 +137,9 @@ func (p *piece) editOrnaments(rest []choice.Choice) {
 		if hand != score.Left && p.editOrnament(c, key) {
 			continue
 		}
-		why := "no-note"
+		why := leadsheet.Saying("choice-impossible.no-note")
 		if slices.ContainsFunc(p.line, func(n technique.MelodyNote) bool { return n.At == c.At && n.Pitch.MIDI() == key }) {
-			why = "tunes-note"
+			why = "choice-impossible.tunes-note"
 		}
 		p.refuse(c, c.At, why)
 	}

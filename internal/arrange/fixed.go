@@ -66,7 +66,7 @@ func (p *piece) fix() {
 			continue
 		}
 		if why, gone := p.letGo[p.song.BarAt(c.At)]; gone && ofNotes(c.Fix) {
-			p.refuse(c, c.At, "let-go", "Why", why)
+			p.refuse(c, c.At, "choice-impossible.let-go", "Beat", why.Pos.Beat.String(), "Why", why, "Code", why.Code)
 			continue
 		}
 		switch x := c.Fix.(type) {
@@ -80,7 +80,7 @@ func (p *piece) fix() {
 			if at, ok := p.wholeSections(c.At, c.Until); ok {
 				f.octaves = append(f.octaves, held[int]{c.At, c.Until, x.By, c})
 			} else {
-				p.refuse(c, at, "octave")
+				p.refuse(c, at, "choice-impossible.octave")
 			}
 		case choice.Figure:
 			f.figures = append(f.figures, held[choice.Figure]{c.At, c.Until, x, c})
@@ -130,11 +130,11 @@ func ofNotes(f choice.Fix) bool {
 }
 
 // refuse tells that a choice cannot hold, and where.
-func (p *piece) refuse(c choice.Choice, at theory.Dur, why string, parts ...any) {
-	p.remarks = append(p.remarks, p.refusal(c, at, why, parts...))
+func (p *piece) refuse(c choice.Choice, at theory.Dur, says leadsheet.Saying, parts ...any) {
+	p.remarks = append(p.remarks, p.refusal(c, at, says, parts...))
 }
 
-func (p *piece) refusal(c choice.Choice, at theory.Dur, why string, parts ...any) Remark {
+func (p *piece) refusal(c choice.Choice, at theory.Dur, says leadsheet.Saying, parts ...any) leadsheet.Problem {
 	pos := c.Pos
 	if pos.File == "" {
 		pos.File = p.song.File
@@ -142,7 +142,7 @@ func (p *piece) refusal(c choice.Choice, at theory.Dur, why string, parts ...any
 	if i := p.song.BarAt(at); i >= 0 {
 		pos.Bar, pos.Beat = p.song.Bars[i].Sheet, p.song.PosAt(at).Beat
 	}
-	return Remark{Pos: pos, Severity: leadsheet.Warning, Code: "choice-impossible", Case: why, Parts: parts}
+	return leadsheet.Tell(leadsheet.Warning, pos, says, parts...)
 }
 
 // wholeSections tells whether a stretch of the tune begins and ends with sections, or
@@ -224,14 +224,14 @@ func (p *piece) fixLock(c choice.Choice, b choice.Bar) {
 	has := map[int]bool{}
 	for _, t := range l.tune {
 		if t.event < 0 || p.song.Melody[t.event].Pitch.Class() != t.Pitch.Class() || has[t.event] {
-			p.refuse(c, t.At, "lock-other", "Note", t.Pitch)
+			p.refuse(c, t.At, "choice-impossible.lock-other", "Note", t.Pitch)
 			return
 		}
 		has[t.event] = true
 	}
 	for i, n := range p.song.Melody { // its first note may begin early, in the bar before
 		if n.At > b.At && n.At < end && !has[i] {
-			p.refuse(c, n.At, "lock-missing", "Note", n.Pitch)
+			p.refuse(c, n.At, "choice-impossible.lock-missing", "Note", n.Pitch)
 			return
 		}
 	}

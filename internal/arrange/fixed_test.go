@@ -46,7 +46,7 @@ func impossible(a Arrangement) []string {
 	var out []string
 	for _, r := range a.Remarks {
 		if r.Code == "choice-impossible" {
-			out = append(out, r.Pos.String()+": "+words.Must("en").Say("problem."+r.Code+"."+r.Case+".text", r.Parts...))
+			out = append(out, r.Pos.String()+": "+words.Must("en").Problem(r).Text)
 		}
 	}
 	return out

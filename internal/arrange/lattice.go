@@ -146,7 +146,7 @@ func (p *piece) searched(ctx context.Context, earlier *lattice) (*lattice, error
 		q.cells = slices.Clone(q.cells)
 		d := q.cells[i].deal
 		free := *d.free
-		free.told = append(slices.Clone(d.told), p.refusal(d.by, q.cells[dead].At, "figure", "Why", rule.why()))
+		free.told = append(slices.Clone(d.told), p.refusal(d.by, q.cells[dead].At, "choice-impossible.figure", "Why", rule.why()))
 		q.cells[i].deal = &free
 	}
 }

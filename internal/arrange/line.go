@@ -60,7 +60,7 @@ func (p *piece) pushLine() {
 	for i := range p.line {
 		if leaves[i] && !p.line[i].Pushed {
 			l := p.fixed.locks[p.song.BarAt(p.line[i].At)]
-			p.refuse(l.by, p.line[i].At, "lock-early", "Note", p.line[i].Pitch)
+			p.refuse(l.by, p.line[i].At, "choice-impossible.lock-early", "Note", p.line[i].Pitch)
 		}
 	}
 }

@@ -261,7 +261,7 @@ func (p *piece) writeFingers(s *score.Score) {
 			}
 		}
 		if note < 0 {
-			p.refuse(c, c.At, "finger-no-note", "Note", f.Pitch)
+			p.refuse(c, c.At, "choice-impossible.finger-no-note", "Note", f.Pitch)
 			continue
 		}
 		n := &s.Notes[note]
@@ -277,7 +277,7 @@ func (p *piece) writeFingers(s *score.Score) {
 			below, above = above, below
 		}
 		if finger := int(f.Finger); finger <= below || finger > 5-above {
-			p.refuse(c, c.At, "finger", "Finger", int(f.Finger))
+			p.refuse(c, c.At, "choice-impossible.finger", "Finger", int(f.Finger))
 			continue
 		}
 		n.Finger, n.Marks = f.Finger, n.Marks|score.Fingered

@@ -86,11 +86,11 @@ func (p *piece) fixesNotes(c choice.Choice, bar int) bool {
 // LetGo prepares the same page without the notes that the teacher has fixed in some
 // bars, by index, each for the reason given: what cannot be played, or breaks a rule of
 // the audit. Each choice that is let go is told.
-func (pl Plan) LetGo(ctx context.Context, why map[int]string) (Plan, error) {
-	letGo := make(map[int]string, len(why)+len(pl.p.letGo))
+func (pl Plan) LetGo(ctx context.Context, why map[int]leadsheet.Problem) (Plan, error) {
+	letGo := make(map[int]leadsheet.Problem, len(why)+len(pl.p.letGo))
 	var gone []choice.Choice
-	for bar, text := range pl.p.letGo {
-		letGo[bar] = text
+	for bar, p := range pl.p.letGo {
+		letGo[bar] = p
 	}
 	for bar, text := range why {
 		letGo[bar] = text
@@ -104,7 +104,7 @@ func (pl Plan) LetGo(ctx context.Context, why map[int]string) (Plan, error) {
 }
 
 // follow prepares the page with other choices; changed are those that came or went.
-func (pl Plan) follow(ctx context.Context, opt Options, letGo map[int]string, changed []choice.Choice) (Plan, error) {
+func (pl Plan) follow(ctx context.Context, opt Options, letGo map[int]leadsheet.Problem, changed []choice.Choice) (Plan, error) {
 	p, err := set(pl.p.song, pl.p.sheet, opt, letGo)
 	if err != nil {
 		return Plan{}, err

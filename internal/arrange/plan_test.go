@@ -11,6 +11,7 @@ import (
 
 	"gradatim/internal/choice"
 	"gradatim/internal/technique"
+	"gradatim/leadsheet"
 	"gradatim/score"
 )
 
@@ -58,7 +59,7 @@ func TestLetGo(t *testing.T) {
 	if !pl.Fixes(1) || !pl.Fixes(2) || pl.Fixes(0) {
 		t.Error("which bars have fixed notes is not known")
 	}
-	now, err := pl.LetGo(context.Background(), map[int]string{1: "on beat 1 it cannot be [reach]"})
+	now, err := pl.LetGo(context.Background(), map[int]leadsheet.Problem{1: {Code: "reach"}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,7 +15,7 @@ import (
 
 // set decides what the whole page shares: tempo, feel, kind of tune and manner, and the octave of
 // the tune.
-func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]string) (*piece, error) {
+func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]leadsheet.Problem) (*piece, error) {
 	p := &piece{song: song, sheet: an, an: an, opt: opt, level: opt.Level, hand: opt.Hand, letGo: letGo, signs: map[int]sign{}}
 	if p.hand == (hand.Profile{}) {
 		p.hand = hand.Default()
@@ -65,9 +65,9 @@ var metres = []string{"2/4", "3/4", "4/4", "2/2", "3/2", "4/2", "3/8", "6/8", "9
 // Supported refuses a song in a metre that no pattern is made for, or without a
 // tune, with placed reasons.
 func Supported(song leadsheet.Song) error {
-	var out Refused
+	var out leadsheet.Problems
 	if len(song.Melody) == 0 {
-		out = append(out, Remark{Pos: leadsheet.Pos{File: song.File}, Severity: leadsheet.Error, Code: "no-melody"})
+		out.Tell(leadsheet.Error, leadsheet.Pos{File: song.File}, "no-melody")
 	}
 	var last leadsheet.Meter
 	for _, b := range song.Bars {
@@ -78,7 +78,7 @@ func Supported(song leadsheet.Song) error {
 		if written := (leadsheet.Meter{Beats: b.Meter.Beats, Unit: b.Meter.Unit}).String(); !slices.Contains(metres, written) {
 			pos := song.PosAt(b.At)
 			pos.Line = b.Line
-			out = append(out, Remark{Pos: pos, Severity: leadsheet.Error, Code: "meter-unsupported", Parts: []any{"Metre", b.Meter, "Metres", metres}})
+			out.Tell(leadsheet.Error, pos, "meter-unsupported", "Metre", b.Meter, "Metres", metres)
 		}
 	}
 	if len(out) > 0 {

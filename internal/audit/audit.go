@@ -74,10 +74,10 @@ func Check(s score.Score, opt Options) []Violation {
 		}
 	}
 	slices.SortStableFunc(p.found, func(a, b Violation) int {
-		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Code, b.Code), slices.Compare(a.Notes, b.Notes), cmp.Compare(a.Text, b.Text))
+		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Code, b.Code), slices.Compare(a.Notes, b.Notes), cmp.Compare(a.String(), b.String()))
 	})
 	return slices.CompactFunc(p.found, func(a, b Violation) bool {
-		return a.At == b.At && a.Problem == b.Problem && slices.Equal(a.Notes, b.Notes)
+		return a.At == b.At && a.String() == b.String() && slices.Equal(a.Notes, b.Notes)
 	})
 }
 
@@ -96,7 +96,6 @@ type page struct {
 	s       score.Score
 	song    *leadsheet.Song
 	profile hand.Profile
-	fixes   map[string]string
 
 	sounds []sound // notes with a length, by onset, hand and key
 	graces []int   // indexes of grace notes in s.Notes
@@ -168,27 +167,21 @@ func newPage(s score.Score, opt Options) *page {
 	return p
 }
 
-// report adds a violation of a rule.
-func (p *page) report(at theory.Dur, code, text string, notes ...int) {
-	if p.fixes == nil {
-		p.fixes = make(map[string]string)
-		for _, r := range Rules() {
-			p.fixes[r.Code] = r.Fix
-		}
-	}
+// report adds a violation of a rule: what it says of which notes, by index.
+func (p *page) report(at theory.Dur, says leadsheet.Saying, notes []int, parts ...any) {
 	ids := make([]string, 0, len(notes))
 	for _, n := range notes {
 		ids = append(ids, p.s.Notes[n].ID)
 	}
 	p.found = append(p.found, Violation{
-		Problem: leadsheet.Problem{Pos: p.s.PosAt(at), Severity: leadsheet.Error, Code: code, Text: text, Fix: p.fixes[code]},
+		Problem: leadsheet.Tell(leadsheet.Error, p.s.PosAt(at), says, parts...),
 		At:      at,
 		Notes:   ids,
 	})
 }
 
-// name writes a note's pitch as a player reads it.
-func (p *page) name(s sound) string { return p.s.Notes[s.note].Pitch.Pretty() }
+// pitch is a note's as a player reads it.
+func (p *page) pitch(s sound) theory.Pitch { return p.s.Notes[s.note].Pitch }
 
 // most is the number of notes kept as sounding in one hand; hands hold five.
 const most = 24

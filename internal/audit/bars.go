@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/internal/hand"
@@ -15,18 +14,18 @@ func (p *page) bars() {
 	bs := p.s.Bars
 	for i, b := range bs {
 		if i > 0 && b.At != bs[i-1].End() {
-			p.report(b.At, BarGap, fmt.Sprintf("bar %d begins %s after the end of the bar before it", b.Number, wholes(b.At-bs[i-1].End())))
+			p.report(b.At, BarGap, nil, "Bar", b.Number, "Gap", b.At-bs[i-1].End())
 		}
 		if !b.Meter.Valid() {
-			p.report(b.At, BarLength, fmt.Sprintf("bar %d has no metre", b.Number))
+			p.report(b.At, BarLength+".no-metre", nil, "Bar", b.Number)
 			continue
 		}
 		full := b.Meter.Bar()
 		switch {
 		case b.Dur <= 0 || b.Dur > full && !p.sheetHas(i):
-			p.report(b.At, BarLength, fmt.Sprintf("bar %d lasts %s, its metre %s holds %s", b.Number, wholes(b.Dur), b.Meter, wholes(full)))
+			p.report(b.At, BarLength+".long", nil, "Bar", b.Number, "Length", b.Dur, "Metre", b.Meter, "Full", full)
 		case b.Dur < full && !p.mayBeShort(i):
-			p.report(b.At, BarLength, fmt.Sprintf("bar %d lasts only %s of %s", b.Number, wholes(b.Dur), wholes(full)))
+			p.report(b.At, BarLength+".short", nil, "Bar", b.Number, "Length", b.Dur, "Full", full)
 		}
 	}
 	start := theory.Dur(0)
@@ -38,15 +37,15 @@ func (p *page) bars() {
 		n := &p.s.Notes[i]
 		switch {
 		case n.Grace == 0 && n.Dur <= 0:
-			p.report(n.At, NoteLength, fmt.Sprintf("%s has no length", n.Pitch.Pretty()), i)
+			p.report(n.At, NoteLength+".none", []int{i}, "Note", n.Pitch)
 		case n.Grace > 0 && n.Dur != 0:
-			p.report(n.At, NoteLength, fmt.Sprintf("the grace note %s has a length of its own", n.Pitch.Pretty()), i)
+			p.report(n.At, NoteLength+".grace", []int{i}, "Note", n.Pitch)
 		}
 		if n.At < start || n.At >= end || n.End() > end {
-			p.report(n.At, NoteOutside, fmt.Sprintf("%s is not within the piece", n.Pitch.Pretty()), i)
+			p.report(n.At, NoteOutside, []int{i}, "Note", n.Pitch)
 		}
 		if k := n.Pitch.MIDI(); k < hand.LowestKey || k > hand.HighestKey {
-			p.report(n.At, Range, fmt.Sprintf("%s is not on the keyboard", n.Pitch.Pretty()), i)
+			p.report(n.At, Range, []int{i}, "Note", n.Pitch)
 		}
 	}
 }
@@ -104,7 +103,7 @@ func (p *page) voices() {
 			}
 			for _, h := range *line {
 				if held := &p.s.Notes[h]; held.At < m.At && held.End() < m.End() {
-					p.report(m.At, VoiceOverlap, fmt.Sprintf("%s hand, voice %d: %s begins before %s ends", m.Hand, m.Voice, m.Pitch.Pretty(), held.Pitch.Pretty()), h, k)
+					p.report(m.At, VoiceOverlap+".before", []int{h, k}, "Hand", m.Hand, "Voice", int(m.Voice), "Note", m.Pitch, "Held", held.Pitch)
 					break
 				}
 			}
@@ -131,7 +130,7 @@ func (p *page) tiedOn(line []int, next theory.Dur) {
 				x, y = y, x
 			}
 			if x.At == y.At && x.End() < y.End() && x.End() < next && !p.barLine(x.End()) {
-				p.report(y.At, VoiceOverlap, fmt.Sprintf("%s hand, voice %d: %s ends before %s, and no note begins there", x.Hand, x.Voice, x.Pitch.Pretty(), y.Pitch.Pretty()), a, b)
+				p.report(y.At, VoiceOverlap+".apart", []int{a, b}, "Hand", x.Hand, "Voice", int(x.Voice), "Note", x.Pitch, "Held", y.Pitch)
 				return
 			}
 		}
@@ -143,6 +142,3 @@ func (p *page) barLine(at theory.Dur) bool {
 	i := p.s.BarAt(at)
 	return i < 0 || p.s.Bars[i].At == at
 }
-
-// wholes writes a length in whole notes.
-func wholes(d theory.Dur) string { return d.String() + " of a whole note" }

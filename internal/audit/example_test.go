@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gradatim/internal/audit"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -20,7 +21,7 @@ func ExampleCheck() {
 		},
 	}
 	for _, v := range audit.Check(s, audit.Options{}) {
-		fmt.Println(v)
+		fmt.Println(words.Must("en").Problem(v.Problem))
 	}
 	for i := range s.Notes {
 		s.Notes[i].Marks = score.Rolled

@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"fmt"
 	"sort"
 
 	"gradatim/score"
@@ -56,10 +55,10 @@ func (p *page) explain() {
 		if s := p.sounds[i]; s.reason == unexplained {
 			c := p.chords[s.chord]
 			if c.silent {
-				p.report(s.at, NoChord, fmt.Sprintf("%s sounds where no chord is meant", p.name(s)), s.note)
+				p.report(s.at, NoChord, []int{s.note}, "Note", p.pitch(s))
 				continue
 			}
-			p.report(s.at, Unexplained, fmt.Sprintf("%s is neither in %s, nor a tension of it, nor on its way by step", p.name(s), p.chordName(s.chord)), s.note)
+			p.report(s.at, Unexplained, []int{s.note}, "Note", p.pitch(s), "Chord", p.chordName(s.chord))
 		}
 	}
 	p.explainGraces()
@@ -392,7 +391,7 @@ func (p *page) explainGraces() {
 			ok = d != 0 && d >= -2 && d <= 2
 		}
 		if !ok {
-			p.report(n.At, Unexplained, fmt.Sprintf("the grace note %s neither leads by step into its note nor belongs to %s", n.Pitch.Pretty(), p.chordName(ci)), p.graces[i])
+			p.report(n.At, Unexplained+".grace", []int{p.graces[i]}, "Note", n.Pitch, "Chord", p.chordName(ci))
 		}
 	}
 }

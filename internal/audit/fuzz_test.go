@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -53,6 +54,7 @@ func FuzzCheck(f *testing.F) {
 		}
 		vs := Check(s, opt)
 		for i, v := range vs {
+			v.Problem = words.Must(words.Default).Problem(v.Problem)
 			if !codes[v.Code] || v.Text == "" || v.Fix == "" {
 				t.Fatalf("%+v", v)
 			}

@@ -1,12 +1,12 @@
 package audit
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
 	"gradatim/internal/hand"
+	"gradatim/leadsheet"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 // judgeReach judges what one hand strikes and holds at a moment.
@@ -33,16 +33,16 @@ func (p *page) judgeReach(m *moment, h score.Hand, pedal []score.Direction) {
 		}
 	}
 	if n := distinct(hit); n > hand.MaxKeys {
-		p.report(m.at, HandFull, fmt.Sprintf("the %s hand strikes %d keys", h, n), p.notes(m.hit[h])...)
+		p.report(m.at, HandFull+".strikes", p.notes(m.hit[h]), "Hand", h, "n", n)
 		return
 	}
 	if n := distinct(all); n > hand.MaxKeys {
-		p.report(m.at, HandFull, fmt.Sprintf("the %s hand holds %d keys", h, n), p.notes(m.hit[h], held)...)
+		p.report(m.at, HandFull+".holds", p.notes(m.hit[h], held), "Hand", h, "n", n)
 		return
 	}
 	if rolled {
 		if !p.profile.Rolls(h, hit) {
-			p.report(m.at, Reach, fmt.Sprintf("the %s hand cannot roll %s from note to note; it reaches %s", h, p.names(m.hit[h]), p.profile.Reach(h)), p.notes(m.hit[h])...)
+			p.report(m.at, Reach+".roll", p.notes(m.hit[h]), "Hand", h, "Notes", p.pitches(m.hit[h]), "Reach", p.profile.Reach(h))
 			return
 		}
 		if len(all) == len(hit) {
@@ -54,15 +54,15 @@ func (p *page) judgeReach(m *moment, h score.Hand, pedal []score.Direction) {
 	if len(all) < 2 || p.profile.Reaches(h, all) {
 		return
 	}
-	verb, blame, ids, names := "strike", hit, p.notes(m.hit[h]), p.names(m.hit[h])
+	far, full, blame, ids, pitches := leadsheet.Saying(Reach+".strike"), leadsheet.Saying(Fingers+".strike"), hit, p.notes(m.hit[h]), p.pitches(m.hit[h])
 	if p.profile.Reaches(h, hit) {
-		verb, blame, ids, names = "hold", all, p.notes(m.hit[h], held), p.names(m.hit[h], held)
+		far, full, blame, ids, pitches = Reach+".hold", Fingers+".hold", all, p.notes(m.hit[h], held), p.pitches(m.hit[h], held)
 	}
 	if d := hand.Distance(slices.Min(blame), slices.Max(blame)); d > p.profile.Reach(h) {
-		p.report(m.at, Reach, fmt.Sprintf("the %s hand cannot %s %s together: %s, it reaches %s", h, verb, names, d, p.profile.Reach(h)), ids...)
+		p.report(m.at, far, ids, "Hand", h, "Notes", pitches, "Distance", d, "Reach", p.profile.Reach(h))
 		return
 	}
-	p.report(m.at, Fingers, fmt.Sprintf("the %s hand has no fingers that %s %s together", h, verb, names), ids...)
+	p.report(m.at, full, ids, "Hand", h, "Notes", pitches)
 }
 
 // letGo tells whether a held note may have left its key: it is the lowest of a
@@ -99,7 +99,7 @@ func (p *page) judgeCrossing(m *moment) {
 	for _, i := range m.hit[l] {
 		for _, j := range m.hit[r] {
 			if p.sounds[i].key == p.sounds[j].key {
-				p.report(m.at, KeyShared, fmt.Sprintf("both hands strike %s", p.name(p.sounds[i])), p.sounds[j].note, p.sounds[i].note)
+				p.report(m.at, KeyShared+".struck", []int{p.sounds[j].note, p.sounds[i].note}, "Note", p.pitch(p.sounds[i]))
 			}
 		}
 	}
@@ -107,7 +107,7 @@ func (p *page) judgeCrossing(m *moment) {
 		for _, i := range m.hit[h] {
 			for _, j := range m.held[other(h)] {
 				if p.sounds[i].key == p.sounds[j].key {
-					p.report(m.at, KeyShared, fmt.Sprintf("the %s hand strikes %s while the %s hand holds it", h, p.name(p.sounds[i]), other(h)), p.sounds[i].note, p.sounds[j].note)
+					p.report(m.at, KeyShared+".held", []int{p.sounds[i].note, p.sounds[j].note}, "Hand", h, "Note", p.pitch(p.sounds[i]), "Other", other(h))
 				}
 			}
 		}
@@ -120,7 +120,7 @@ func (p *page) judgeCrossing(m *moment) {
 	if p.sounds[lowLeft].key > p.sounds[highRight].key {
 		return
 	}
-	p.report(m.at, HandsCross, fmt.Sprintf("the left hand's %s lies above the right hand's %s", p.name(p.sounds[highLeft]), p.name(p.sounds[lowRight])), p.sounds[lowRight].note, p.sounds[highLeft].note)
+	p.report(m.at, HandsCross, []int{p.sounds[lowRight].note, p.sounds[highLeft].note}, "Left", p.pitch(p.sounds[highLeft]), "Right", p.pitch(p.sounds[lowRight]))
 }
 
 // edges returns a hand's highest and lowest sound at a moment; −1: none.
@@ -187,7 +187,7 @@ func (p *page) judgeMotion(m *moment, h score.Hand, st *motion) {
 		t := st.clock.micros(at - st.fromAt)
 		if !hand.Leaps(p.profile.Reach(h), st.from, to, t) {
 			mv := hand.MoveBetween(p.profile.Reach(h), st.from, to)
-			p.report(m.at, Jump, fmt.Sprintf("the %s hand has %d ms to move %s to %s", h, t/1000, mv.Distance, p.names(hit)), p.notes(hit)...)
+			p.report(m.at, Jump, p.notes(hit), "Hand", h, "Time", int(t/1000), "Distance", mv.Distance, "Notes", p.pitches(hit))
 		}
 	}
 	st.from = append(st.from[:0], to...)
@@ -206,7 +206,7 @@ func (p *page) judgeMotion(m *moment, h score.Hand, st *motion) {
 		if last.was && last.at != at && !(melody && last.tune) {
 			t := st.clock.micros(at - last.at)
 			if !hand.Repeats(t, chord && last.chord) {
-				p.report(m.at, Repetition, fmt.Sprintf("the %s hand strikes %s again after %d ms", h, p.name(*s), t/1000), s.note)
+				p.report(m.at, Repetition, []int{s.note}, "Hand", h, "Note", p.pitch(*s), "Time", int(t/1000))
 			}
 		}
 		last.at, last.chord, last.tune, last.was = at, chord, melody, true
@@ -234,22 +234,18 @@ func distinct(keys []int) int {
 	return n
 }
 
-// names writes the notes of sounds from the lowest, each key once.
-func (p *page) names(lists ...[]int) string {
+// pitches lists the notes of sounds from the lowest, each key once.
+func (p *page) pitches(lists ...[]int) []theory.Pitch {
 	var all []int
 	for _, l := range lists {
 		all = append(all, l...)
 	}
 	slices.SortStableFunc(all, func(a, b int) int { return p.sounds[a].key - p.sounds[b].key })
-	var b strings.Builder
+	var out []theory.Pitch
 	for i, j := range all {
-		if i > 0 && p.sounds[all[i-1]].key == p.sounds[j].key {
-			continue
+		if i == 0 || p.sounds[all[i-1]].key != p.sounds[j].key {
+			out = append(out, p.pitch(p.sounds[j]))
 		}
-		if i > 0 {
-			b.WriteString("–")
-		}
-		b.WriteString(p.name(p.sounds[j]))
 	}
-	return b.String()
+	return out
 }

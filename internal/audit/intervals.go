@@ -1,8 +1,9 @@
 package audit
 
 import (
-	"fmt"
+	"cmp"
 
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
@@ -28,7 +29,7 @@ func (p *page) judgeIntervals(m *moment) {
 			continue
 		}
 		if d := hi.key - lo.key; d > 0 && d < len(lowest) && lo.key < lowest[d] {
-			p.report(m.at, LowInterval, fmt.Sprintf("%s and %s are too low to be heard apart; this interval may begin on %s", p.name(*lo), p.name(*hi), keyName(lowest[d])), lo.note, hi.note)
+			p.report(m.at, LowInterval, []int{lo.note, hi.note}, "Low", p.pitch(*lo), "High", p.pitch(*hi), "Lowest", keyPitch(lowest[d]))
 		}
 	}
 	if m.chord == nil {
@@ -41,7 +42,7 @@ func (p *page) judgeIntervals(m *moment) {
 				continue
 			}
 			if !p.ninthAllowed(m, lo, hi) {
-				p.report(m.at, MinorNinth, fmt.Sprintf("%s sounds a minor ninth above %s", p.name(*hi), p.name(*lo)), lo.note, hi.note)
+				p.report(m.at, MinorNinth, []int{lo.note, hi.note}, "High", p.pitch(*hi), "Low", p.pitch(*lo))
 			}
 		}
 	}
@@ -98,18 +99,18 @@ func (p *page) ninthAllowed(m *moment, lo, hi *sound) bool {
 // other yields.
 var clashes = [...]struct {
 	a, b int
-	name string
+	says leadsheet.Saying
 	when func(c *harmony, a, b *sound) bool
 }{
-	{flat9, nine, "♭9 and 9", func(c *harmony, a, b *sound) bool { return c.dominant }},
-	{sharp9, nine, "♯9 and 9", func(c *harmony, a, b *sound) bool { return c.dominant && c.tones.has((c.root+third)%12) }},
-	{thirt, flat13, "13 and ♭13", func(c *harmony, a, b *sound) bool { return c.dominant }},
-	{maj7, minor7, "major and minor seventh", func(c *harmony, a, b *sound) bool { return c.dominant || c.major7 }},
+	{flat9, nine, TensionClash + ".ninths-flat", func(c *harmony, a, b *sound) bool { return c.dominant }},
+	{sharp9, nine, TensionClash + ".ninths-sharp", func(c *harmony, a, b *sound) bool { return c.dominant && c.tones.has((c.root+third)%12) }},
+	{thirt, flat13, TensionClash + ".thirteenths", func(c *harmony, a, b *sound) bool { return c.dominant }},
+	{maj7, minor7, TensionClash + ".sevenths", func(c *harmony, a, b *sound) bool { return c.dominant || c.major7 }},
 	// A third as a tenth above the fourth is good.
-	{eleven, third, "11 and 3", func(c *harmony, a, b *sound) bool {
+	{eleven, third, TensionClash + ".eleventh-third", func(c *harmony, a, b *sound) bool {
 		return (c.dominant || c.major7) && b.key-a.key != 11 && b.key-a.key != 23
 	}},
-	{flat13, fifth, "♭13 and 5", func(c *harmony, a, b *sound) bool {
+	{flat13, fifth, TensionClash + ".thirteenth-fifth", func(c *harmony, a, b *sound) bool {
 		d := a.key - b.key
 		return c.dominant && d > -12 && d < 12
 	}},
@@ -143,7 +144,7 @@ func (p *page) judgeClashes(m *moment) {
 						continue
 					}
 				}
-				p.report(m.at, TensionClash, fmt.Sprintf("%s sound together over %s: %s and %s", cl.name, p.symbolAt(m), p.name(*b), p.name(*a)), b.note, a.note)
+				p.report(m.at, cl.says, []int{b.note, a.note}, "Chord", p.symbolAt(m), "B", p.pitch(*b), "A", p.pitch(*a))
 			}
 		}
 	}
@@ -151,8 +152,6 @@ func (p *page) judgeClashes(m *moment) {
 
 // symbolAt names the chord in force at a moment.
 func (p *page) symbolAt(m *moment) string {
-	if s, ok := p.s.ChordAt(m.at); ok && s.Text != "" {
-		return s.Text
-	}
-	return "the chord"
+	s, _ := p.s.ChordAt(m.at)
+	return cmp.Or(s.Text, s.Chord.Pretty())
 }

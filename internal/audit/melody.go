@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"fmt"
 	"slices"
 	"sort"
 
@@ -195,14 +194,14 @@ func (p *page) judgeMelody(path []trace, sections []theory.Dur) {
 		m := p.song.Melody[i]
 		p.tune[i] = -1
 		if t.sound < 0 {
-			p.report(m.At, MelodyMissing, fmt.Sprintf("the melody note %s is not in the top line", m.Pitch.Pretty()))
+			p.report(m.At, MelodyMissing, nil, "Note", m.Pitch)
 			continue
 		}
 		p.sounds[t.sound].melody = true
 		p.tune[i] = p.sounds[t.sound].note
 		if t.covered {
 			o := &p.onsets[t.onset]
-			p.report(o.at, MelodyCovered, fmt.Sprintf("%s sounds above the melody note %s", keyName(p.coveredAt(o, p.sounds[t.sound].key)), p.name(p.sounds[t.sound])), p.sounds[t.sound].note)
+			p.report(o.at, MelodyCovered, []int{p.sounds[t.sound].note}, "Above", keyPitch(p.coveredAt(o, p.sounds[t.sound].key)), "Note", p.pitch(p.sounds[t.sound]))
 		}
 		if last >= 0 && path[last].shift != t.shift {
 			bar := theory.Whole
@@ -210,16 +209,16 @@ func (p *page) judgeMelody(path []trace, sections []theory.Dur) {
 				bar = p.song.Bars[b].Meter.Bar()
 			}
 			if !sectionBegins(sections, p.song.Melody[last].At, m.At, bar) {
-				p.report(p.onsets[t.onset].at, MelodyOctave, fmt.Sprintf("the melody changes its octave within a section at %s", p.name(p.sounds[t.sound])), p.sounds[t.sound].note)
+				p.report(p.onsets[t.onset].at, MelodyOctave, []int{p.sounds[t.sound].note}, "Note", p.pitch(p.sounds[t.sound]))
 			}
 		}
 		last = i
 	}
 }
 
-// keyName names a key of the keyboard; black keys by their sharp.
-func keyName(key int) string {
+// keyPitch names a key of the keyboard; black keys by their sharp.
+func keyPitch(key int) theory.Pitch {
 	names := [12]theory.Name{{Letter: theory.C}, {Letter: theory.C, Alter: 1}, {Letter: theory.D}, {Letter: theory.D, Alter: 1}, {Letter: theory.E}, {Letter: theory.F},
 		{Letter: theory.F, Alter: 1}, {Letter: theory.G}, {Letter: theory.G, Alter: 1}, {Letter: theory.A}, {Letter: theory.A, Alter: 1}, {Letter: theory.B}}
-	return names[((key%12)+12)%12].Below(key).Pretty()
+	return names[((key%12)+12)%12].Below(key)
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gradatim/internal/hand"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -198,6 +199,7 @@ func TestRules(t *testing.T) {
 			vs := Check(s, opt)
 			n := 0
 			for _, v := range vs {
+				v.Problem = words.Must(words.Default).Problem(v.Problem)
 				if v.Code == tt.code {
 					n++
 				}
@@ -219,7 +221,7 @@ func TestRules(t *testing.T) {
 		if !broken[r.Code] || !passed[r.Code] {
 			t.Errorf("%s: no score that breaks it, or none that passes", r.Code)
 		}
-		if r.Says == "" || r.Fix == "" {
+		if r.Says == "" {
 			t.Errorf("%s says nothing", r.Code)
 		}
 	}
@@ -260,7 +262,11 @@ func TestOrderOfNotes(t *testing.T) {
 
 func TestViolationJSON(t *testing.T) {
 	s, opt := sheet{lh: []string{"C3+E4:4"}}.score(t)
-	b, err := json.Marshal(Check(s, opt))
+	vs := Check(s, opt)
+	for i := range vs {
+		vs[i].Problem = words.Must(words.Default).Problem(vs[i].Problem)
+	}
+	b, err := json.Marshal(vs)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -93,11 +93,10 @@ func Parse(name string, data []byte, song leadsheet.Song, levels []ladder.Level,
 	}
 	r := reader{name: name, song: song, levels: levels, version: max(1, f.Version), ps: ps}
 	if f.Version < 0 || f.Version > Version {
-		r.ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, "choice-version", fmt.Sprintf("version %d is not known", f.Version), fmt.Sprintf("this program reads version %d", Version))
+		r.ps.Tell(leadsheet.Error, leadsheet.Pos{File: name}, "choice-version.unknown", "Version", f.Version, "Known", Version)
 	}
 	if f.Version == 0 && len(f.Choice) > 0 && repeats(song) {
-		r.ps.Add(leadsheet.Warning, leadsheet.Pos{File: name}, "choice-version", "the file names no version: its bars are counted in the order of playing, repeats written out",
-			fmt.Sprintf("count the bars of the sheet, and write version = %d at the top", Version))
+		r.ps.Tell(leadsheet.Warning, leadsheet.Pos{File: name}, "choice-version.none", "Known", Version)
 	}
 	lines := headers(data, "[[choice]]")
 	for i, e := range f.Choice {
@@ -147,18 +146,18 @@ func repeats(song leadsheet.Song) bool {
 
 // entry reads one [[choice]].
 func (r *reader) entry(e entry, pos leadsheet.Pos) {
-	bad := func(code, text, fix string) { r.ps.Add(leadsheet.Error, pos, code, text, fix) }
+	bad := func(says leadsheet.Saying, parts ...any) { r.ps.Tell(leadsheet.Error, pos, says, parts...) }
 	level, ok := levelNumber(e.Level, r.levels)
 	if !ok {
-		bad("choice-level", fmt.Sprintf("level %v is not there", e.Level), "the levels are "+levelNames(r.levels))
+		bad("choice-level", "Level", fmt.Sprint(e.Level), "Levels", levelNames(r.levels))
 		return
 	}
 	if e.Part != "" && e.Part != "tune" {
-		bad("choice-place", fmt.Sprintf("the page has no %s", e.Part), "parts of a page beside the tune are introduction and tag; this one has neither")
+		bad("choice-place.part", "Part", e.Part)
 		return
 	}
 	if r.version == 1 && (e.Pass != 0 || e.Hand != "" || e.Figure != "" || e.Add != "" || e.Take != "" || e.Move != "" || e.Note != "" || e.Octave != 0) {
-		bad("choice-version", "this needs version 2", "write version = 2 at the top, and count the bars of the sheet")
+		bad("choice-version.two")
 		return
 	}
 	runs, ok := r.runs(e, &pos)
@@ -167,7 +166,7 @@ func (r *reader) entry(e entry, pos leadsheet.Pos) {
 	}
 	hand, ok := handNamed(e.Hand)
 	if !ok {
-		bad("choice-hand", fmt.Sprintf("%q is no hand", e.Hand), "say left or right")
+		bad("choice-hand", "Hand", leadsheet.Quoted(e.Hand))
 		return
 	}
 	before := len(r.out)
@@ -176,7 +175,7 @@ func (r *reader) entry(e entry, pos leadsheet.Pos) {
 	}
 	if e.Chord != "" {
 		if sym, err := theory.ParseSymbol(e.Chord); err != nil || sym.Repeat || sym.NoChord {
-			bad("choice-chord", fmt.Sprintf("the chord %q cannot be read", e.Chord), "write it as on a lead sheet")
+			bad("choice-chord", "Chord", leadsheet.Quoted(e.Chord))
 			return
 		} else {
 			for _, run := range runs {
@@ -185,12 +184,12 @@ func (r *reader) entry(e entry, pos leadsheet.Pos) {
 		}
 	}
 	if t, ok := technique.ByID(e.Left); e.Left != "" && (!ok || t.Stage != technique.LeftHand) {
-		bad("choice-texture", fmt.Sprintf("%q is no left-hand texture", e.Left), "see docs/techniques.md")
+		bad("choice-texture", "Technique", leadsheet.Quoted(e.Left))
 		return
 	}
 	for _, id := range []string{e.Use, e.Avoid} {
 		if _, ok := technique.ByID(id); id != "" && !ok {
-			bad("choice-technique", fmt.Sprintf("unknown technique %q", id), "see docs/techniques.md")
+			bad("choice-technique", "Technique", leadsheet.Quoted(id))
 			return
 		}
 	}
@@ -208,7 +207,7 @@ func (r *reader) entry(e entry, pos leadsheet.Pos) {
 		}
 	}
 	if e.Octave < -3 || e.Octave > 3 {
-		bad("choice-octave", fmt.Sprintf("%d octaves are out of reach", e.Octave), "say 1 or -1")
+		bad("choice-octave", "n", e.Octave)
 		return
 	}
 	for _, run := range runs {
@@ -217,7 +216,7 @@ func (r *reader) entry(e entry, pos leadsheet.Pos) {
 		}
 		fixes, err := r.notes(e, hand, run)
 		if err != nil {
-			bad("choice-note", err.Error(), "write a note as C#3@2:1/4: pitch, beat and length")
+			bad("choice-note", "Error", err.Error())
 			return
 		}
 		for _, f := range fixes {
@@ -225,7 +224,7 @@ func (r *reader) entry(e entry, pos leadsheet.Pos) {
 		}
 	}
 	if len(r.out) == before {
-		bad("choice-empty", "the choice fixes nothing", "give it a chord, a technique, a texture, something to avoid, a figure, a note, a finger or an octave")
+		bad("choice-empty.nothing")
 	}
 }
 
@@ -305,15 +304,14 @@ type run struct {
 func (r *reader) runs(e entry, pos *leadsheet.Pos) ([]run, bool) {
 	var out []run
 	misses := func() ([]run, bool) {
-		text := fmt.Sprintf("the tune has no bar %d, beat %v", e.Bar, beatOf(e.Beat))
-		fix := "bars are counted as the sheet has them, a repeat once"
-		if e.Pass > 0 {
-			text += fmt.Sprintf(", pass %d", e.Pass)
+		says := leadsheet.Saying("choice-place.sheet")
+		switch {
+		case r.version == 1:
+			says = "choice-place.played"
+		case e.Pass > 0:
+			says = "choice-place.pass"
 		}
-		if r.version == 1 {
-			fix = "bars are counted in playing order, as printed"
-		}
-		r.ps.Add(leadsheet.Error, *pos, "choice-place", text, fix)
+		r.ps.Tell(leadsheet.Error, *pos, says, "Bar", e.Bar, "Beat", fmt.Sprint(beatOf(e.Beat)), "Pass", e.Pass)
 		return nil, false
 	}
 	number := func(b leadsheet.Bar) int {
@@ -404,14 +402,14 @@ func (r *reader) beatIn(b leadsheet.Bar, v any) (theory.Dur, bool) {
 
 // lock reads one [[lock]].
 func (r *reader) lock(l lockFile, pos leadsheet.Pos, beside func(string) ([]byte, error)) {
-	bad := func(code, text, fix string) { r.ps.Add(leadsheet.Error, pos, code, text, fix) }
+	bad := func(says leadsheet.Saying, parts ...any) { r.ps.Tell(leadsheet.Error, pos, says, parts...) }
 	level, ok := levelNumber(l.Level, r.levels)
 	if !ok {
-		bad("choice-level", fmt.Sprintf("level %v is not there", l.Level), "the levels are "+levelNames(r.levels))
+		bad("choice-level", "Level", fmt.Sprint(l.Level), "Levels", levelNames(r.levels))
 		return
 	}
 	if r.version == 1 {
-		bad("choice-version", "this needs version 2", "write version = 2 at the top, and count the bars of the sheet")
+		bad("choice-version.two")
 		return
 	}
 	text, from := l.Notes, pos
@@ -421,7 +419,7 @@ func (r *reader) lock(l lockFile, pos leadsheet.Pos, beside func(string) ([]byte
 			data, err = beside(l.File)
 		}
 		if err != nil || beside == nil {
-			bad("choice-file", fmt.Sprintf("%s cannot be read", l.File), "a file of locked bars lies beside the file of choices")
+			bad("choice-file", "File", l.File)
 			return
 		}
 		text, from = string(data), leadsheet.Pos{File: l.File}
@@ -429,10 +427,10 @@ func (r *reader) lock(l lockFile, pos leadsheet.Pos, beside func(string) ([]byte
 	bars := ParseBars(r.song, text, func(line int, what string) {
 		at := from
 		at.Line += line
-		r.ps.Add(leadsheet.Error, at, "choice-lock", what, "the form of a locked bar is in docs/formats.md")
+		r.ps.Tell(leadsheet.Error, at, "choice-lock", "Error", what)
 	})
 	if len(bars) == 0 {
-		bad("choice-empty", "the lock holds no bar", "write the bars as notes = \"\"\"…\"\"\", or name a file = …")
+		bad("choice-empty.lock")
 	}
 	for _, b := range bars {
 		i := r.song.BarAt(b.At)
@@ -449,8 +447,8 @@ func (r *reader) overlaps() {
 			if a.Level != b.Level || a.At >= b.Until || b.At >= a.Until {
 				continue
 			}
-			if text := contradict(a.Fix, b.Fix); text != "" {
-				r.ps.Add(leadsheet.Error, a.Pos, "choice-overlap", text, "take one of them away, or shorten it with beats = …")
+			if says := contradict(a.Fix, b.Fix); says != "" {
+				r.ps.Tell(leadsheet.Error, a.Pos, says)
 			}
 		}
 	}
@@ -460,10 +458,8 @@ func (r *reader) overlaps() {
 
 func dedupe(ps leadsheet.Problems) leadsheet.Problems {
 	var out leadsheet.Problems
-	seen := map[leadsheet.Problem]bool{}
 	for _, p := range ps {
-		if !seen[p] {
-			seen[p] = true
+		if !out.Has(p) {
 			out = append(out, p)
 		}
 	}
@@ -471,7 +467,7 @@ func dedupe(ps leadsheet.Problems) leadsheet.Problems {
 }
 
 // contradict tells why two things cannot both hold; "": they can.
-func contradict(a, b Fix) string {
+func contradict(a, b Fix) leadsheet.Saying {
 	if _, ok := a.(Lock); ok {
 		a, b = b, a
 	}
@@ -479,24 +475,24 @@ func contradict(a, b Fix) string {
 	case Lock:
 		switch a.(type) {
 		case Lock:
-			return "the bar is locked twice"
+			return "choice-overlap.locks"
 		case Chord, Figure, Added, TakenAway, Moved, Finger:
-			return "the bar is locked: nothing else can be chosen in it"
+			return "choice-overlap.locked"
 		}
 		return "" // of wishes for a longer stretch a locked bar is left out
 	}
 	switch a := a.(type) {
 	case Chord:
 		if _, ok := b.(Chord); ok {
-			return "two chords are chosen for the same moment"
+			return "choice-overlap.chords"
 		}
 	case Figure:
 		if b, ok := b.(Figure); ok && a.Hand == b.Hand {
-			return "two figures are chosen for one hand at the same moment"
+			return "choice-overlap.figures"
 		}
 	case Octave:
 		if _, ok := b.(Octave); ok {
-			return "two octaves are chosen for the same moment"
+			return "choice-overlap.octaves"
 		}
 	}
 	return ""

@@ -21,7 +21,7 @@ const fuller = 12
 type rung struct {
 	Page
 	sheet  *sheet
-	told   arrange.Remarks // of the choices
+	told   leadsheet.Problems // of the choices
 	opt    arrange.Options
 	plan   *arrange.Plan // of the page that was made first; nil: not kept
 	rating int           // the weighted sum
@@ -206,7 +206,7 @@ func climb(ctx context.Context, rungs []rung) error {
 			below.plan, below.passed = nil, nil // it stands
 		}
 		if this.rating <= below.rating {
-			this.Remarks = append(this.Remarks, remark(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat", "",
+			this.Remarks = append(this.Remarks, leadsheet.Tell(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat",
 				"Level", this.Level.Number, "Below", below.Level.Number))
 		}
 	}
@@ -247,7 +247,7 @@ func (r *rung) remake(ctx context.Context, plan arrange.Plan, by arrange.Options
 
 func (r *rung) judge(ctx context.Context, plan arrange.Plan, page arrange.Arrangement) (Page, repaired, error) {
 	a, how, err := judge(ctx, r.sheet.song, plan, page, r.opt.Hand)
-	if err == nil && !a.Failed && count(a, simplified) == 0 {
+	if err == nil && !a.Failed && count(a, "bar-simplified") == 0 {
 		r.passed = append(slices.Clip(r.passed), page.Score)
 	}
 	return a, how, err

@@ -2,7 +2,6 @@ package edition
 
 import (
 	"context"
-	"errors"
 	"slices"
 	"sync"
 
@@ -61,8 +60,8 @@ type Edition struct {
 	Pages []Page
 	Song  leadsheet.Song // in the edition's key and in playing order, with chords where the sheet has none
 
-	from     theory.Interval // the sheet's key to the edition's
-	moved    arrange.Remarks // of the key
+	from     theory.Interval    // the sheet's key to the edition's
+	moved    leadsheet.Problems // of the key
 	language string
 	first    []rung // each level as it comes by itself, before the ladder climbs
 	rungs    []rung // as they stand
@@ -89,11 +88,7 @@ func New(ctx context.Context, song leadsheet.Song, opt Options) (*Edition, error
 		return nil, err
 	}
 	e, err := begin(ctx, song, levels, opt)
-	var refused arrange.Refused
-	if errors.As(err, &refused) {
-		return nil, told(w, refused)
-	}
-	return e, err
+	return e, w.Err(err)
 }
 
 // begin makes the edition; what it refuses is not in words yet.
@@ -173,7 +168,7 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 		e.Pages[i] = e.rungs[i].Page
 		e.Pages[i].Language = e.language
 		e.Pages[i].Score = titled(w, e.Pages[i])
-		e.Pages[i].Problems = slices.Concat(told(w, slices.Concat(e.moved, e.rungs[i].told, e.Pages[i].Remarks)), e.Pages[i].Problems)
+		e.Pages[i].Problems = w.Problems(slices.Concat(e.moved, e.rungs[i].told, e.Pages[i].Remarks, e.Pages[i].Problems))
 	}
 	return e, nil
 }
@@ -218,18 +213,18 @@ func (e *Edition) Plan(ctx context.Context, i int) (arrange.Plan, error) {
 
 // tooLong refuses a tune beyond the limits, with the bar that passes one.
 func tooLong(song leadsheet.Song) error {
-	var out arrange.Refused
-	refuse := func(at theory.Dur, what string, n, most int) {
-		out = append(out, remark(leadsheet.Error, song.PosAt(at), "tune-too-long", what, "N", n, "Most", most))
+	var out leadsheet.Problems
+	refuse := func(at theory.Dur, says leadsheet.Saying, n, most int) {
+		out.Tell(leadsheet.Error, song.PosAt(at), says, "N", n, "Most", most)
 	}
 	if n := len(song.Bars); n > MaxBars {
-		refuse(song.Bars[MaxBars].At, "bars", n, MaxBars)
+		refuse(song.Bars[MaxBars].At, "tune-too-long.bars", n, MaxBars)
 	}
 	if n := len(song.Melody); n > MaxNotes {
-		refuse(song.Melody[MaxNotes].At, "notes", n, MaxNotes)
+		refuse(song.Melody[MaxNotes].At, "tune-too-long.notes", n, MaxNotes)
 	}
 	if n := len(song.Chords); n > MaxChords {
-		refuse(song.Chords[MaxChords].At, "chords", n, MaxChords)
+		refuse(song.Chords[MaxChords].At, "tune-too-long.chords", n, MaxChords)
 	}
 	if len(out) > 0 {
 		return out

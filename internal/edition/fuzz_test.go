@@ -16,6 +16,7 @@ import (
 	"gradatim/internal/musicxml"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/smf"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -56,7 +57,7 @@ func FuzzLadder(f *testing.F) {
 			refused(t, err)
 			return
 		}
-		if b, err := account.Sheet(song); err != nil || !json.Valid(b) {
+		if b, err := account.Sheet(song, words.Must(words.Default)); err != nil || !json.Valid(b) {
 			t.Fatalf("the sheet in JSON: %v\n%s", err, b)
 		}
 		if len(song.Bars) > 24 || len(song.Melody) > 300 {

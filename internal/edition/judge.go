@@ -2,7 +2,6 @@ package edition
 
 import (
 	"context"
-	"fmt"
 	"maps"
 	"slices"
 
@@ -20,15 +19,15 @@ const repairs = 8
 // repaired is what had to be done to a plan until its page passed.
 type repaired struct {
 	plain map[int]arrange.Plainness
-	letGo map[int]string
+	letGo map[int]leadsheet.Problem
 }
 
 // judge has the page of a plan audited and fingers it. Bars that fail are made
 // again with plainer figures, until all pass or nothing plainer is left.
 func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Page, repaired, error) {
-	how := repaired{map[int]arrange.Plainness{}, map[int]string{}}
+	how := repaired{map[int]arrange.Plainness{}, map[int]leadsheet.Problem{}}
 	plain := how.plain
-	var told arrange.Remarks
+	var told leadsheet.Problems
 	for try := 0; ; try++ {
 		if err := context.Cause(ctx); err != nil {
 			return Page{}, how, err
@@ -49,7 +48,7 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			out.Remarks.Sort()
 			return out, how, nil
 		}
-		seen, letGo := map[int]bool{}, map[int]string{}
+		seen, letGo := map[int]bool{}, map[int]leadsheet.Problem{}
 		for _, v := range found {
 			b := song.BarAt(v.At)
 			if b < 0 || seen[b] {
@@ -57,13 +56,13 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 			}
 			seen[b] = true
 			if plan.Fixes(b) { // the rules go before what the teacher has fixed
-				letGo[b] = fmt.Sprintf("on beat %s %s [%s]", v.Pos.Beat, v.Text, v.Code)
+				letGo[b] = v.Problem
 				continue
 			}
 			if plain[b] == (arrange.Plainness{}) {
 				pos := v.Pos
 				pos.File = song.File
-				told = append(told, remark(leadsheet.Info, pos, simplified, "", "Bar", words.Bars{v.Pos.Bar}, "Why", v.Text))
+				told.Tell(leadsheet.Info, pos, "bar-simplified", "Bar", words.Bars{v.Pos.Bar}, "Why", v.Problem)
 			}
 			plain[b] = plainer(plain[b], a.Score, v.Notes, try)
 			// A jump into a bar may come from what the bar before holds under the tune.
@@ -83,9 +82,6 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 		}
 	}
 }
-
-// simplified is the code of the problem that tells of a bar made again.
-const simplified = "bar-simplified"
 
 // plainer says what to simplify after a violation: the ornament if one is at
 // fault, else the right hand under the tune, else the left; everything where that

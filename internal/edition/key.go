@@ -1,7 +1,6 @@
 package edition
 
 import (
-	"gradatim/internal/arrange"
 	"gradatim/internal/hand"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -9,12 +8,12 @@ import (
 
 // inKey moves the song to the key asked for, by the nearest spelled interval,
 // and says so.
-func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, arrange.Remarks, error) {
+func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, leadsheet.Problems, error) {
 	pos := leadsheet.Pos{File: song.File}
 	switch {
 	case opt.Easy:
 		k, black := easyKey(song)
-		told := arrange.Remarks{remark(leadsheet.Info, pos, "key-easy", "", "Key", k, "n", black)}
+		told := leadsheet.Problems{leadsheet.Tell(leadsheet.Info, pos, "key-easy", "Key", k, "n", black)}
 		if k == song.Key {
 			return song, told, nil
 		}
@@ -22,16 +21,16 @@ func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, arrange.Remarks, e
 	case opt.Key.Valid():
 		k := theory.Key{Tonic: opt.Key.Tonic, Mode: song.Key.Mode}
 		if f := k.Fifths(); f < -7 || f > 7 {
-			return song, nil, arrange.Refused{remark(leadsheet.Error, pos, "key-signature", "key", "Key", k, "n", max(f, -f))}
+			return song, nil, leadsheet.Problems{leadsheet.Tell(leadsheet.Error, pos, "key-signature.key", "Key", k, "n", max(f, -f))}
 		}
 		if k.Tonic == song.Key.Tonic {
 			return song, nil, nil
 		}
-		told := arrange.Remarks{remark(leadsheet.Info, pos, "key-moved", "", "From", song.Key, "To", k)}
+		told := leadsheet.Problems{leadsheet.Tell(leadsheet.Info, pos, "key-moved", "From", song.Key, "To", k)}
 		moved := song.Transpose(theory.NearestInterval(song.Key.Tonic, k.Tonic))
 		for _, b := range moved.Bars { // a change of key on the way may leave the signatures
 			if f := b.Key.Fifths(); b.Key.Valid() && (f < -7 || f > 7) {
-				return song, nil, append(arrange.Refused(told), remark(leadsheet.Error, moved.PosAt(b.At), "key-signature", "passage", "Key", b.Key))
+				return song, nil, append(told, leadsheet.Tell(leadsheet.Error, moved.PosAt(b.At), "key-signature.passage", "Key", b.Key))
 			}
 		}
 		return moved, told, nil

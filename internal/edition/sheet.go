@@ -4,7 +4,6 @@ import (
 	"reflect"
 	"slices"
 
-	"gradatim/internal/arrange"
 	"gradatim/internal/choice"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
@@ -61,7 +60,7 @@ func (s *sheets) of(l ladder.Level, how Repeats) *sheet {
 // choices brings choices from the order of playing into the page's. What is for a later
 // time through is dropped where the bar is printed once: silently where the first time
 // has the same, else told.
-func (s *sheet) choices(cs []choice.Choice) (out []choice.Choice, told arrange.Remarks) {
+func (s *sheet) choices(cs []choice.Choice) (out []choice.Choice, told leadsheet.Problems) {
 	if s.fold == nil {
 		return cs, nil
 	}
@@ -83,7 +82,7 @@ func (s *sheet) choices(cs []choice.Choice) (out []choice.Choice, told arrange.R
 			return d.Level == c.Level && d.At <= c.At && d.Until >= c.Until && reflect.DeepEqual(d.Fix, c.Fix)
 		}
 		if !slices.ContainsFunc(out, same) {
-			told = append(told, remark(leadsheet.Info, c.Pos, "choice-folded", "", "Bar", words.Bars{c.Pos.Bar}))
+			told = append(told, leadsheet.Tell(leadsheet.Info, c.Pos, "choice-folded", "Bar", words.Bars{c.Pos.Bar}))
 		}
 	}
 	return out, told

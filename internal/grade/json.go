@@ -79,7 +79,7 @@ func (r Rating) JSONWith(told leadsheet.Problems, w *words.Words) ([]byte, error
 		Heard      bool               `json:"chords_heard,omitempty"`
 		Problems   leadsheet.Problems `json:"problems"`
 	}{Version: formatVersion, Title: r.Title, Scale: ScaleVersion, Rating: decimal(r.Number * 100), Place: w.Value(r.Number.Place()), Levels: append([]int{}, r.Number.Levels()...), Sum: decimal(r.Sum), Tempo: r.Quarters, Assumed: r.Assumed,
-		Features: []featureJSON{}, Hardest: []passageJSON{}, Demands: []demandJSON{}, Techniques: []foundJSON{}, Heard: r.Heard, Problems: told}
+		Features: []featureJSON{}, Hardest: []passageJSON{}, Demands: []demandJSON{}, Techniques: []foundJSON{}, Heard: r.Heard, Problems: w.Problems(told)}
 	if told == nil {
 		out.Problems = leadsheet.Problems{}
 	}

@@ -1,8 +1,6 @@
 package harmony
 
 import (
-	"fmt"
-
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -113,8 +111,7 @@ func Harmonise(song leadsheet.Song) (leadsheet.Song, error) {
 	}
 	if len(song.Bars) == 0 || len(song.Melody) == 0 {
 		var ps leadsheet.Problems
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: song.File}, "melody-missing",
-			"there is no melody to find chords for", "")
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: song.File}, "melody-missing.chords")
 		return song, ps
 	}
 	bare := song
@@ -137,10 +134,8 @@ func Harmonise(song leadsheet.Song) (leadsheet.Song, error) {
 			Text: c.String(), Pos: song.PosAt(slots[i].at)})
 	}
 	// The slice is copied: the caller's Problems must not grow behind its back.
-	song.Problems = append(append(leadsheet.Problems(nil), song.Problems...), leadsheet.Problem{
-		Pos: leadsheet.Pos{File: song.File}, Severity: leadsheet.Info, Code: "chords-made",
-		Text: fmt.Sprintf("the sheet has no chord symbols; plain chords were found for the tune in %s", rs[0].Key),
-		Fix:  "write chord symbols over the tune to have your own"})
+	song.Problems = append(append(leadsheet.Problems(nil), song.Problems...),
+		leadsheet.Tell(leadsheet.Info, leadsheet.Pos{File: song.File}, "chords-made", "Key", rs[0].Key))
 	return song, nil
 }
 

@@ -1,8 +1,6 @@
 package harmony
 
 import (
-	"fmt"
-
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -302,25 +300,18 @@ func (r *Region) judge(song leadsheet.Song, ss []Span, problems *leadsheet.Probl
 	switch {
 	case !declared:
 		r.Key = est
-		problems.Add(leadsheet.Info, pos, "key-estimated",
-			fmt.Sprintf("the sheet states no key; melody and chords say %s", est), "state the key on the sheet")
+		problems.Tell(leadsheet.Info, pos, "key-estimated", "Key", est)
 	case agrees(r.Declared, est):
 	case r.Last-r.First+1 < minBars || margin < clearMargin:
 		// Too little to hold against the sheet.
 	case est.Fifths() == r.Declared.Fifths():
 		r.Key = est
-		problems.Add(leadsheet.Warning, pos, "key-disagrees",
-			fmt.Sprintf("the sheet says %s, but melody and chords say %s, which has the same signature; the chords are read in %s", r.Declared, est, est),
-			fmt.Sprintf("if %s is meant, state it on the sheet", est))
+		problems.Tell(leadsheet.Warning, pos, "key-disagrees.relative", "Declared", r.Declared, "Key", est)
 	case margin >= plainMargin && e.framedBy(est) && !e.framedBy(r.Declared):
 		r.Key = est
-		problems.Add(leadsheet.Warning, pos, "key-disagrees",
-			fmt.Sprintf("the sheet says %s, but the tune begins and ends in %s; the chords are read in %s", r.Declared, est, est),
-			"check the key signature")
+		problems.Tell(leadsheet.Warning, pos, "key-disagrees.tune", "Declared", r.Declared, "Key", est)
 	default:
-		problems.Add(leadsheet.Warning, pos, "key-disagrees",
-			fmt.Sprintf("the sheet says %s, but melody and chords say %s; the chords are read in %s", r.Declared, est, r.Declared),
-			"check the key signature")
+		problems.Tell(leadsheet.Warning, pos, "key-disagrees.kept", "Declared", r.Declared, "Key", est)
 	}
 }
 

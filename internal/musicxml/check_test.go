@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -99,7 +100,7 @@ func checkScore(t testing.TB, s score.Score) {
 // checkProblems wants every Problem placed, coded and plain.
 func checkProblems(t testing.TB, ps leadsheet.Problems) {
 	t.Helper()
-	for _, p := range ps {
+	for _, p := range words.Must("en").Problems(ps) {
 		if p.Code == "" || p.Text == "" || p.Severity == 0 {
 			t.Fatalf("empty problem %+v", p)
 		}

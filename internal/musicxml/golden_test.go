@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -32,7 +33,7 @@ func TestGoldenRead(t *testing.T) {
 			var b strings.Builder
 			song, err := ReadSong(data, Options{File: name})
 			if err != nil {
-				fmt.Fprintf(&b, "no song:\n%s\n", err)
+				fmt.Fprintf(&b, "no song:\n%s\n", words.Must("en").Err(err))
 			} else {
 				checkSong(t, song)
 				dumpSong(&b, song)
@@ -40,7 +41,7 @@ func TestGoldenRead(t *testing.T) {
 			b.WriteString("\n")
 			sc, problems, err := ReadScore(data, Options{File: name})
 			if err != nil {
-				fmt.Fprintf(&b, "no score:\n%s\n", err)
+				fmt.Fprintf(&b, "no score:\n%s\n", words.Must("en").Err(err))
 			} else {
 				checkScore(t, sc)
 				dumpScore(&b, sc, problems)
@@ -124,7 +125,7 @@ func dumpSong(b *strings.Builder, s leadsheet.Song) {
 		}
 		b.WriteString("\n")
 	}
-	for _, p := range s.Problems {
+	for _, p := range words.Must("en").Problems(s.Problems) {
 		fmt.Fprintf(b, "%s\n", p)
 	}
 }
@@ -171,7 +172,7 @@ func dumpScore(b *strings.Builder, s score.Score, problems leadsheet.Problems) {
 			b.WriteString("\n")
 		}
 	}
-	for _, p := range problems {
+	for _, p := range words.Must("en").Problems(problems) {
 		fmt.Fprintf(b, "%s\n", p)
 	}
 }

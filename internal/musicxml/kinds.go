@@ -1,9 +1,8 @@
 package musicxml
 
 import (
-	"fmt"
-
 	"gradatim/internal/musicxml/markup"
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
@@ -78,7 +77,7 @@ var natural11 = theory.Degree{Number: 11}
 // minor seventh), an "alter" from the chord's own degree (MusicXML 4.0 XSD,
 // type degree-alter). An alter of a degree that the chord does not have is
 // taken as an add: files use both for ♭9 and ♯11.
-func kindTones(kind string, changes []markup.Degree) (tones theory.Degrees, known bool, cautions []string) {
+func kindTones(kind string, changes []markup.Degree) (tones theory.Degrees, known bool, cautions []any) {
 	if kind == "other" {
 		tones = tonesOf("1")
 		for _, c := range changes {
@@ -96,14 +95,14 @@ func kindTones(kind string, changes []markup.Degree) (tones theory.Degrees, know
 		return theory.Degrees{}, false, nil
 	}
 	if !standard {
-		cautions = append(cautions, fmt.Sprintf("%q is not a kind of the standard; read as %s", kind, tones))
+		cautions = append(cautions, tell("chord-caution.kind", "Kind", leadsheet.Quoted(kind), "Read", tones.String()))
 	}
 	base := tones
 	var adds []theory.Degree
 	for _, c := range changes {
 		n, ok := degreeNumber(c.Value)
 		if !ok {
-			cautions = append(cautions, fmt.Sprintf("degree %d is not a chord degree; left out", c.Value))
+			cautions = append(cautions, tell("chord-caution.degree", "Number", c.Value))
 			continue
 		}
 		have := base.Number(n)
@@ -113,12 +112,12 @@ func kindTones(kind string, changes []markup.Degree) (tones theory.Degrees, know
 				tones = tones.Without(d)
 			}
 			if len(have) == 0 {
-				cautions = append(cautions, fmt.Sprintf("degree %d is taken out of a chord that has none", n))
+				cautions = append(cautions, tell("chord-caution.taken-out", "Number", n))
 			}
 		case c.Type == "alter" && len(have) == 1:
 			d := theory.Degree{Number: int8(n), Alter: int8(int(have[0].Alter) + clampAlter(c.Alter))}
 			if d.Alter < -1 || d.Alter > 1 {
-				cautions = append(cautions, fmt.Sprintf("degree %d is altered twice over; kept as %s", n, have[0]))
+				cautions = append(cautions, tell("chord-caution.twice", "Number", n, "Degree", have[0].String()))
 				continue
 			}
 			tones = tones.Without(have[0]).With(d)
@@ -129,11 +128,11 @@ func kindTones(kind string, changes []markup.Degree) (tones theory.Degrees, know
 			}
 			d := theory.Degree{Number: int8(n), Alter: int8(clampAlter(alter))}
 			if c.Type == "alter" {
-				cautions = append(cautions, fmt.Sprintf("degree %d is altered in a chord that has none; added as %s", n, d))
+				cautions = append(cautions, tell("chord-caution.added", "Number", n, "Degree", d.String()))
 			}
 			adds = append(adds, d)
 		default:
-			cautions = append(cautions, fmt.Sprintf("degree type %q is not add, alter or subtract; left out", c.Type))
+			cautions = append(cautions, tell("chord-caution.type", "Type", leadsheet.Quoted(c.Type)))
 		}
 	}
 	if elevenths(kind) {
@@ -143,7 +142,7 @@ func kindTones(kind string, changes []markup.Degree) (tones theory.Degrees, know
 		tones = tones.With(d)
 	}
 	if tones.Empty() {
-		return theory.Degrees{}, false, append(cautions, "nothing of the chord is left")
+		return theory.Degrees{}, false, cautions
 	}
 	return tones, true, cautions
 }

@@ -73,20 +73,20 @@ type reader struct {
 func newReader(opt Options) *reader { return &reader{file: opt.File} }
 
 // fail adds an Error and returns false.
-func (r *reader) fail(pos leadsheet.Pos, code, text, fix string) bool {
+func (r *reader) fail(pos leadsheet.Pos, says leadsheet.Saying, parts ...any) bool {
 	pos.File = r.file
-	r.problems.add(leadsheet.Error, pos, code, text, fix)
+	r.problems.add(leadsheet.Error, pos, says, parts...)
 	return false
 }
 
-func (r *reader) warn(pos leadsheet.Pos, code, text, fix string) {
+func (r *reader) warn(pos leadsheet.Pos, says leadsheet.Saying, parts ...any) {
 	pos.File = r.file
-	r.problems.add(leadsheet.Warning, pos, code, text, fix)
+	r.problems.add(leadsheet.Warning, pos, says, parts...)
 }
 
-func (r *reader) info(pos leadsheet.Pos, code, text string) {
+func (r *reader) info(pos leadsheet.Pos, says leadsheet.Saying, parts ...any) {
 	pos.File = r.file
-	r.problems.add(leadsheet.Info, pos, code, text, "")
+	r.problems.add(leadsheet.Info, pos, says, parts...)
 }
 
 // passOn tells what another layer found; false where that holds an Error.
@@ -116,12 +116,12 @@ type tally struct {
 // nowhere is the place of a Problem that is placed by its Pos alone.
 var nowhere = place{bar: -1}
 
-func (c *collector) add(sev leadsheet.Severity, pos leadsheet.Pos, code, text, fix string) {
-	c.keep(leadsheet.Problem{Pos: pos, Severity: sev, Code: code, Text: text, Fix: fix}, nowhere)
+func (c *collector) add(sev leadsheet.Severity, pos leadsheet.Pos, says leadsheet.Saying, parts ...any) {
+	c.keep(leadsheet.Tell(sev, pos, says, parts...), nowhere)
 }
 
-func (c *collector) addAt(sev leadsheet.Severity, file string, p place, code, text, fix string) {
-	c.keep(leadsheet.Problem{Pos: leadsheet.Pos{File: file}, Severity: sev, Code: code, Text: text, Fix: fix}, p)
+func (c *collector) addAt(sev leadsheet.Severity, file string, p place, says leadsheet.Saying, parts ...any) {
+	c.keep(leadsheet.Tell(sev, leadsheet.Pos{File: file}, says, parts...), p)
 }
 
 func (c *collector) keep(p leadsheet.Problem, at place) {
@@ -160,7 +160,9 @@ func (c *collector) list() leadsheet.Problems {
 	}
 	for _, p := range c.all {
 		if t := c.codes[p.Code]; t.more > 0 {
-			out.Add(p.Severity, pos(t.last, t.where), p.Code, countMore(t.more), "")
+			more := leadsheet.Tell(p.Severity, pos(t.last, t.where), "and-more", "n", t.more)
+			more.Code = p.Code
+			out = append(out, more)
 			t.more = 0
 		}
 	}

@@ -17,7 +17,7 @@ func (p *docParser) attributes() *attributes {
 		case "divisions":
 			f, ok := parseDecimal(p.Text())
 			if !ok || f.n <= 0 || f.n/f.d > maxDivisions {
-				p.Fail("divisions-invalid", "the divisions of a quarter must be a number from 1 to "+strconv.Itoa(maxDivisions), "export the score again")
+				p.Fail("divisions-invalid", "Most", maxDivisions)
 				return
 			}
 			a.divisions = f

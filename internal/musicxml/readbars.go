@@ -1,7 +1,6 @@
 package musicxml
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/leadsheet"
@@ -36,13 +35,12 @@ func (r *reader) bars(l *lane, content []theory.Dur, turns []turn, fill bool) ([
 	guess := leadsheet.Meter{Beats: 4, Unit: 4}
 	if n > 0 && !l.bars[0].metered && !l.bars[0].free {
 		guess = guessMeter(l, content)
-		r.warnAt(place{line: l.measures[0].line}, "time-missing",
-			fmt.Sprintf("the sheet has no time signature; guessed %s from the lengths of its bars", guess), "write the time signature")
+		r.warnAt(place{line: l.measures[0].line}, "time-missing", "Metre", guess)
 	}
 	sig.metered = n > 0 && l.bars[0].metered
 	sig.keyed = n > 0 && l.bars[0].key.Valid()
 	if n > 0 && !sig.keyed && !l.bars[0].oddKey {
-		r.warnAt(place{line: l.measures[0].line}, "key-missing", "the sheet has no key signature; read without sharps or flats", "write the key signature")
+		r.warnAt(place{line: l.measures[0].line}, "key-missing.signature")
 	}
 	key := theory.Key{Tonic: theory.Name{Letter: theory.C}, Mode: theory.Major}
 	for i := range bars {
@@ -98,11 +96,11 @@ func (r *reader) length(bars []writtenBar, i int, l *lane, turns []turn, fill bo
 	case b.dur > full:
 		if b.dur%full == 0 && b.dur/full <= 64 {
 			b.parts = int(b.dur / full)
-			r.warnAt(here, "bar-overfull", fmt.Sprintf("the bar holds %d bars of %s; divided", b.parts, b.meter), "put bar lines between them")
+			r.warnAt(here, "bar-overfull.several", "n", b.parts, "Metre", b.meter)
 			return
 		}
 		m := fittingMeter(b.dur, b.meter)
-		r.warnAt(here, "bar-overfull", fmt.Sprintf("the bar is longer than %s; read as %s", b.meter, m), "check its note values")
+		r.warnAt(here, "bar-overfull.read", "Metre", b.meter, "Read", m)
 		b.meter = m
 	case i == 0 && last > 0:
 		b.pickup = true
@@ -113,12 +111,10 @@ func (r *reader) length(bars []writtenBar, i int, l *lane, turns []turn, fill bo
 	case turns[i].times > 0, turns[i].bracketEnd, i < last && (turns[i+1].start || turns[i+1].bracket), turns[i].start:
 	case l.measures[i].implicit:
 	case !fill:
-		r.warnAt(place{line: b.line, bar: i, at: b.dur, timed: true}, "bar-underfull",
-			fmt.Sprintf("the bar is short of %s by %s of a whole note; kept short", b.meter, full-b.dur), "write the rest")
+		r.warnAt(place{line: b.line, bar: i, at: b.dur, timed: true}, "bar-underfull.short", "Metre", b.meter, "Missing", full-b.dur)
 	default:
 		missing := full - b.dur
-		r.warnAt(place{line: b.line, bar: i, at: b.dur, timed: true}, "bar-underfull",
-			fmt.Sprintf("the bar is short of %s by %s of a whole note; filled with a rest", b.meter, missing), "write the rest")
+		r.warnAt(place{line: b.line, bar: i, at: b.dur, timed: true}, "bar-underfull.filled", "Metre", b.meter, "Missing", missing)
 		b.dur = full
 	}
 }

@@ -2,9 +2,9 @@ package musicxml
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
@@ -37,7 +37,7 @@ func (r *reader) chordMarks(l *lane, bars []writtenBar, words bool) [][]tuneMark
 		var marks []tuneMark
 		for _, c := range b.chords {
 			if c.Alternate {
-				r.warnAt(place{line: c.line, bar: i, at: c.at, timed: true}, "chord-alternative", "an alternative chord is left out", "")
+				r.warnAt(place{line: c.line, bar: i, at: c.at, timed: true}, "chord-alternative")
 				continue
 			}
 			marks = append(marks, tuneMark{at: c.at, line: c.line, reading: c.read(bars[i].key, b.iv)})
@@ -53,19 +53,19 @@ func (r *reader) chordMarks(l *lane, bars []writtenBar, words bool) [][]tuneMark
 			m := &marks[k]
 			here := place{line: m.line, bar: i, at: m.at, timed: true}
 			if m.at > bars[i].dur {
-				r.warnAt(here, "chord-outside-bar", "the chord symbol stands after the end of its bar; taken to its end", "")
+				r.warnAt(here, "chord-outside-bar")
 				m.at = bars[i].dur
 			}
 			switch {
 			case m.repeat && before.text != "":
-				r.warnAt(here, "chord-repeat", "a sign repeats the chords of the bar before; the last of them goes on", "write the chords")
+				r.warnAt(here, "chord-repeat.before")
 				m.reading = before
 			case m.repeat, m.unknown:
 				m.unknown = true
-				r.warnAt(here, "chord-unknown", fmt.Sprintf("the chord symbol %q cannot be read%s", m.text, because(m.why)), m.fix)
+				r.warnAt(here, cmp.Or(m.why, "chord-unknown.plain"), "Symbol", leadsheet.Quoted(m.text), "Kind", leadsheet.Quoted(m.kind), "Near", m.near)
 			}
 			for _, c := range m.cautions {
-				r.warnAt(here, "chord-caution", fmt.Sprintf("%s: %s", m.text, c), "")
+				r.warnAt(here, "chord-caution", "Symbol", m.text, "Caution", c)
 			}
 			before = m.reading
 		}
@@ -73,13 +73,6 @@ func (r *reader) chordMarks(l *lane, bars []writtenBar, words bool) [][]tuneMark
 		out[i] = r.spread(marks, b, bars[i], i)
 	}
 	return out
-}
-
-func because(why string) string {
-	if why == "" {
-		return ""
-	}
-	return ": " + why
 }
 
 // spread gives chord symbols that stand one after the other before one note
@@ -120,11 +113,11 @@ func (r *reader) spread(marks []tuneMark, b *laneBar, wb writtenBar, bar int) []
 			unit /= 2
 		}
 		if unit*n > end-start {
-			r.warnAt(here, "chord-twice", fmt.Sprintf("%d chord symbols stand in one place; only %s is read", n, group[0].text), "")
+			r.warnAt(here, "chord-twice", "n", int(n), "Chord", group[0].text)
 			out = append(out, group[0])
 			continue
 		}
-		r.warnAt(here, "chords-spread", fmt.Sprintf("%d chord symbols stand over one note; spread evenly over it", n), "give each its place")
+		r.warnAt(here, "chords-spread", "n", int(n))
 		at := start - unit
 		for k, m := range group {
 			even := (theory.Dur(k)*(end-start)/n + unit/2) / unit * unit
@@ -169,7 +162,7 @@ func (r *reader) wordChord(d placedDirection, bar int, b *laneBar, bare, written
 		if !bare || len(text) == 1 && !written {
 			return tuneMark{}, false
 		}
-		r.warnAt(place{line: d.line, bar: bar, at: d.at, timed: true}, "words-as-chord", fmt.Sprintf("the words %q are read as a chord symbol", text), "write it as a chord symbol")
+		r.warnAt(place{line: d.line, bar: bar, at: d.at, timed: true}, "words-as-chord", "Words", leadsheet.Quoted(text))
 	}
 	return tuneMark{at: d.at, line: d.line, reading: fromSymbol(sym, text, b.iv)}, true
 }

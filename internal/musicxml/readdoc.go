@@ -2,7 +2,6 @@ package musicxml
 
 import (
 	"encoding/xml"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -219,7 +218,7 @@ func (p *docParser) part(id string) *part {
 		return pt
 	}
 	if len(p.doc.parts) >= maxParts {
-		p.Fail("parts-too-many", fmt.Sprintf("the file has more than %d parts", maxParts), "")
+		p.Fail("parts-too-many", "Most", maxParts)
 		return &part{}
 	}
 	pt := &part{id: id, line: p.Line}
@@ -231,7 +230,7 @@ func (p *docParser) part(id string) *part {
 func (p *docParser) measure(id string, e xml.StartElement) {
 	pt := p.part(id)
 	if len(pt.measures) >= maxBars {
-		p.Fail("bars-too-many", fmt.Sprintf("the music has more than %d bars", maxBars), "read it in parts")
+		p.Fail("bars-too-many", "Most", maxBars)
 		return
 	}
 	m := &measure{number: markup.Attr(e, "number"), implicit: markup.Attr(e, "implicit") == "yes", line: p.Line}
@@ -243,7 +242,7 @@ func (p *docParser) measure(id string, e xml.StartElement) {
 			return
 		}
 		if p.events++; p.events > maxNotes {
-			p.Fail("notes-too-many", fmt.Sprintf("the file has more than %d notes and signs", maxNotes), "")
+			p.Fail("notes-too-many", "Most", maxNotes)
 			return
 		}
 		m.items = append(m.items, it)
@@ -259,11 +258,4 @@ func clip(s string) string {
 		return string(r[:39]) + "…"
 	}
 	return s
-}
-
-func countMore(n int) string {
-	if n == 1 {
-		return "and once more"
-	}
-	return fmt.Sprintf("and %d times more", n)
 }

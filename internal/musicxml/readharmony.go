@@ -2,10 +2,10 @@ package musicxml
 
 import (
 	"encoding/xml"
-	"fmt"
 	"strings"
 
 	"gradatim/internal/musicxml/markup"
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
@@ -31,17 +31,23 @@ type reading struct {
 	text     string // as printed
 	unknown  bool
 	optional bool
-	repeat   bool     // %: the chord before goes on
-	cautions []string // what was not taken as written
-	why      string   // of unknown
-	fix      string
+	repeat   bool             // %: the chord before goes on
+	cautions []any            // what was not taken as written
+	why      leadsheet.Saying // of unknown
+	kind     string           // for why
+	near     string           // the nearest that can be read
+}
+
+// tell makes a caution: what is told of a symbol that was not taken as written.
+func tell(says leadsheet.Saying, parts ...any) leadsheet.Problem {
+	return leadsheet.Tell(leadsheet.Warning, leadsheet.Pos{}, says, parts...)
 }
 
 // read understands the symbol. Roots are moved by the part's transposition;
 // numerals count in key.
 func (h *harmony) read(key theory.Key, iv theory.Interval) reading {
 	if len(h.Chords) == 0 {
-		return reading{unknown: true, why: "the chord symbol is empty"}
+		return reading{unknown: true, why: "chord-unknown.empty"}
 	}
 	first := symbol{&h.Chords[0]}
 	if len(h.Chords) > 1 && h.Chords[0].Rooted && h.Chords[1].Rooted {
@@ -51,7 +57,7 @@ func (h *harmony) read(key theory.Key, iv theory.Interval) reading {
 		out.text = up.text + " over " + low.text
 		if up.unknown || low.unknown || up.chord.Silent() || low.chord.Silent() {
 			out.unknown, out.chord = true, theory.Chord{}
-			out.why = "one of the two chords cannot be read"
+			out.why = "chord-unknown.two"
 			return out
 		}
 		out.cautions = append(up.cautions, low.cautions...)
@@ -80,7 +86,7 @@ func (c symbol) read(key theory.Key, iv theory.Interval) reading {
 		text := c.Function + c.Text
 		why := c.Bad
 		if why == "" {
-			why = "the chord symbol has no root"
+			why = "chord-unknown.rootless"
 		}
 		if text != "" && c.Function == "" {
 			if sym, err := theory.ParseSymbol(text); err == nil { // the whole symbol as text
@@ -101,24 +107,32 @@ func (c symbol) read(key theory.Key, iv theory.Interval) reading {
 	case textual && c.Text != "":
 		tones = sym.Chord.Tones
 		if c.Kind != "other" {
-			out.cautions = append(out.cautions, fmt.Sprintf("the kind %q has no fixed notes; read from its text as %s", c.Kind, sym.Chord))
+			out.cautions = append(out.cautions, tell("chord-caution.by-text", "Kind", leadsheet.Quoted(c.Kind), "Read", sym.Chord.String()))
 		}
 		known = true
 	default:
 		if byKind, err := theory.ParseSymbol(root.String() + c.Kind); err == nil && c.Kind != "" {
 			tones, known = byKind.Chord.Tones, true
-			out.cautions = append(out.cautions, fmt.Sprintf("%q is not a kind of the standard; read as %s", c.Kind, byKind.Chord))
+			out.cautions = append(out.cautions, tell("chord-caution.kind", "Kind", leadsheet.Quoted(c.Kind), "Read", byKind.Chord.String()))
 		}
 	}
 	if !known {
 		out.unknown = true
-		if out.why = fmt.Sprintf("the kind %q has no fixed notes", c.Kind); c.Kind == "" {
-			out.why = "the chord symbol has no kind"
-		}
+		out.kind = c.Kind
 		if c.Text != "" && err != nil {
-			if se, ok := err.(*theory.SymbolError); ok && se.Suggestion != "" {
-				out.fix = "write " + se.Suggestion
+			if se, ok := err.(*theory.SymbolError); ok {
+				out.near = se.Suggestion
 			}
+		}
+		switch {
+		case c.Kind == "" && out.near == "":
+			out.why = "chord-unknown.kindless"
+		case c.Kind == "":
+			out.why = "chord-unknown.kindless-near"
+		case out.near == "":
+			out.why = "chord-unknown.kind"
+		default:
+			out.why = "chord-unknown.kind-near"
 		}
 		return out
 	}
@@ -135,14 +149,14 @@ func (c symbol) read(key theory.Key, iv theory.Interval) reading {
 		if n, ok := inversionBass(chord, c.Inverted); ok {
 			chord.Bass, chord.Slash = n, true
 		} else {
-			out.cautions = append(out.cautions, fmt.Sprintf("the chord has no inversion %d; left in root position", c.Inverted))
+			out.cautions = append(out.cautions, tell("chord-caution.inversion", "Number", c.Inverted))
 		}
 	}
 	// What is printed counts as the text where it says the same as the kind;
 	// otherwise the reader sees one chord and the file means another.
 	if !same {
 		if textual && c.Text != "" && len(c.Degrees) == 0 && c.Inverted == 0 {
-			out.cautions = append(out.cautions, fmt.Sprintf("printed as %s but meant as %s; read as meant", sym.Chord, chord))
+			out.cautions = append(out.cautions, tell("chord-caution.meant", "Printed", sym.Chord.String(), "Meant", chord.String()))
 		}
 		out.text = chord.String()
 	}
@@ -189,7 +203,10 @@ func sameNotes(a, b theory.Chord) bool {
 
 // fromSymbol takes a symbol that was written as text.
 func fromSymbol(sym theory.Symbol, text string, iv theory.Interval) reading {
-	out := reading{chord: sym.Chord, text: text, optional: sym.Optional, repeat: sym.Repeat, cautions: sym.Cautions}
+	out := reading{chord: sym.Chord, text: text, optional: sym.Optional, repeat: sym.Repeat}
+	for _, c := range sym.Cautions {
+		out.cautions = append(out.cautions, c)
+	}
 	if iv != theory.Unison && !sym.Chord.Silent() {
 		out.chord = sym.Chord.Transpose(iv)
 		out.text = out.chord.String()

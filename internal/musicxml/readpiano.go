@@ -1,7 +1,6 @@
 package musicxml
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -62,7 +61,7 @@ func (r *reader) pianoParts(doc *document) ([]*part, bool) {
 		unpitched = unpitched || c.unpitched
 	}
 	leftOut := func(chosen ...*part) {
-		var others []string
+		var others []any
 		for i, p := range doc.parts {
 			if !slices.Contains(chosen, p) && (checks[i].pitched || checks[i].unpitched) {
 				others = append(others, p.label())
@@ -72,8 +71,7 @@ func (r *reader) pianoParts(doc *document) ([]*part, bool) {
 			if n > 6 {
 				others = append(others[:6:6], "…")
 			}
-			r.info(leadsheet.Pos{Line: chosen[0].line}, "parts-left-out",
-				fmt.Sprintf("the piano is read from %s; left out: %s", chosen[0].label(), strings.Join(others, ", ")))
+			r.info(leadsheet.Pos{Line: chosen[0].line}, "parts-left-out.piano", "Part", chosen[0].label(), "Others", others)
 		}
 	}
 	var piano *part
@@ -96,8 +94,7 @@ func (r *reader) pianoParts(doc *document) ([]*part, bool) {
 		clefs := a.first == "G" && b.first == "F"
 		if doc.parts[i].keyboard() && doc.parts[i+1].keyboard() || clefs && pitched == 2 {
 			leftOut(doc.parts[i], doc.parts[i+1])
-			r.info(leadsheet.Pos{Line: doc.parts[i].line}, "two-parts",
-				fmt.Sprintf("two parts of one staff are read as the hands: %s right, %s left", doc.parts[i].label(), doc.parts[i+1].label()))
+			r.info(leadsheet.Pos{Line: doc.parts[i].line}, "two-parts", "Right", doc.parts[i].label(), "Left", doc.parts[i+1].label())
 			return []*part{doc.parts[i], doc.parts[i+1]}, true
 		}
 	}
@@ -105,28 +102,27 @@ func (r *reader) pianoParts(doc *document) ([]*part, bool) {
 	if len(doc.parts) > 0 {
 		where.Line = max(doc.parts[0].line, 1)
 	}
-	fix := "a piano score has one part with two staves"
 	for i, c := range checks {
 		switch {
 		case len(c.tab) > 0 && c.pitched:
 			where.Line = doc.parts[i].line
-			return nil, r.fail(where, "score-tablature", fmt.Sprintf("%s is written in tablature, not on two piano staves", doc.parts[i].label()), fix)
+			return nil, r.fail(where, "score-tablature", "Part", doc.parts[i].label())
 		case c.staves > 2 && c.pitched:
 			where.Line = doc.parts[i].line
-			return nil, r.fail(where, "score-staves", fmt.Sprintf("%s has %d staves", doc.parts[i].label(), c.staves), fix)
+			return nil, r.fail(where, "score-staves", "Part", doc.parts[i].label(), "n", c.staves)
 		}
 	}
 	switch {
 	case bars == 0:
-		return nil, r.fail(where, "no-bars", "the score has no bars", "")
+		return nil, r.fail(where, "no-bars")
 	case pitched == 0 && unpitched:
-		return nil, r.fail(where, "no-pitch", "the score has only notes without a pitch (percussion)", fix)
+		return nil, r.fail(where, "no-pitch.piano")
 	case pitched == 0:
-		return nil, r.fail(where, "no-notes", "the score has no notes", "")
+		return nil, r.fail(where, "no-notes.score")
 	case pitched == 1:
-		return nil, r.fail(where, "score-one-staff", "the score has one staff only", fix+"; read it as a lead sheet instead")
+		return nil, r.fail(where, "score-one-staff")
 	}
-	return nil, r.fail(where, "score-no-piano", fmt.Sprintf("none of the %d parts has two staves", pitched), fix)
+	return nil, r.fail(where, "score-no-piano", "n", pitched)
 }
 
 // keyboard tells whether the part calls itself a keyboard or one of its hands.

@@ -14,16 +14,16 @@ type place struct {
 	timed bool // at is meant
 }
 
-func (r *reader) warnAt(p place, code, text, fix string) {
-	r.problems.addAt(leadsheet.Warning, r.file, p, code, text, fix)
+func (r *reader) warnAt(p place, says leadsheet.Saying, parts ...any) {
+	r.problems.addAt(leadsheet.Warning, r.file, p, says, parts...)
 }
 
-func (r *reader) infoAt(p place, code, text, fix string) {
-	r.problems.addAt(leadsheet.Info, r.file, p, code, text, fix)
+func (r *reader) infoAt(p place, says leadsheet.Saying, parts ...any) {
+	r.problems.addAt(leadsheet.Info, r.file, p, says, parts...)
 }
 
-func (r *reader) failAt(p place, code, text, fix string) bool {
-	r.problems.addAt(leadsheet.Error, r.file, p, code, text, fix)
+func (r *reader) failAt(p place, says leadsheet.Saying, parts ...any) bool {
+	r.problems.addAt(leadsheet.Error, r.file, p, says, parts...)
 	return false
 }
 

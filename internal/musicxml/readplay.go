@@ -57,8 +57,7 @@ func (r *reader) play(s *leadsheet.Song, pg *page, visits []roadmap.Visit) ([]ro
 			}
 			here := place{line: n.line, bar: v.Bar, at: n.at, timed: true}
 			if len(s.Melody)+len(s.Chords) >= roadmap.MaxPlayedNotes {
-				return nil, r.failAt(here, "too-long",
-					fmt.Sprintf("with its repeats written out the tune has more than %d notes", roadmap.MaxPlayedNotes), "write fewer repeats")
+				return nil, r.failAt(here, "too-long.notes", "Most", roadmap.MaxPlayedNotes)
 			}
 			tied = n.tieFrom
 			s.Melody = append(s.Melody, leadsheet.Note{At: at, Dur: n.dur, Pitch: n.pitch, Graces: n.graces, Lyric: n.lyric, Pos: r.pos(pg.bars, here)})
@@ -71,8 +70,7 @@ func (r *reader) play(s *leadsheet.Song, pg *page, visits []roadmap.Visit) ([]ro
 	}
 	for n := len(s.Chords); n > 0 && s.Chords[n-1].At >= now; n-- {
 		c := s.Chords[n-1]
-		r.problems.keep(leadsheet.Problem{Pos: c.Pos, Severity: leadsheet.Warning, Code: "chord-after-end",
-			Text: fmt.Sprintf("the chord %s stands after the end and is left out", c.Text)}, nowhere)
+		r.problems.add(leadsheet.Warning, c.Pos, "chord-after-end", "Chord", c.Text)
 		s.Chords = s.Chords[:n-1]
 	}
 	s.Chords = onePerPlace(s.Chords)
@@ -188,7 +186,7 @@ func (r *reader) tempo(t *leadsheet.Tempo, d placedDirection, here place) {
 	if q := d.sound.tempo; !found.Set() && q.d != 0 {
 		n := (2*q.n + q.d) / (2 * q.d)
 		if n < 1 || n > 2000 {
-			r.warnAt(here, "tempo-invalid", "the tempo is none that can be played; left out", "")
+			r.warnAt(here, "tempo-invalid")
 			return
 		}
 		found = leadsheet.Tempo{Beat: theory.Quarter, PerMinute: int(n)}
@@ -199,7 +197,7 @@ func (r *reader) tempo(t *leadsheet.Tempo, d placedDirection, here place) {
 		found.Words = t.Words
 		*t = found
 	case found.QuartersPerMinute() != t.QuartersPerMinute():
-		r.warnAt(here, "tempo-change", "the tempo changes here; the first tempo is kept throughout", "")
+		r.warnAt(here, "tempo-change.here")
 	}
 }
 
@@ -232,7 +230,7 @@ func (r *reader) feel(f *leadsheet.Feel, ratio *score.Ratio, d placedDirection, 
 		found = leadsheet.Swing
 	}
 	if d.sound.swing && !d.sound.eighths {
-		r.warnAt(here, "swing-sixteenths", "sixteenths are to swing; that is not kept", "")
+		r.warnAt(here, "swing-sixteenths")
 		return
 	}
 	for _, w := range d.words {
@@ -246,7 +244,7 @@ func (r *reader) feel(f *leadsheet.Feel, ratio *score.Ratio, d placedDirection, 
 			*ratio = d.sound.ratio
 		}
 	case *f != found:
-		r.warnAt(here, "feel-change", "straight and swung eighths change here; the first is kept throughout", "")
+		r.warnAt(here, "feel-change")
 	}
 }
 
@@ -258,13 +256,13 @@ func (r *reader) looseTies(pg *page) {
 		for k := range pg.tune[i] {
 			n := &pg.tune[i][k]
 			if last != nil && last.tieFrom && !(n.tieTo && n.pitch.MIDI() == last.pitch.MIDI()) && (i == bar || !pg.cut(bar, i)) {
-				r.warnAt(place{line: last.line, bar: bar, at: last.at, timed: true}, "tie-open", "a tie leads to no note of the same pitch; left out", "")
+				r.warnAt(place{line: last.line, bar: bar, at: last.at, timed: true}, "tie-open.end")
 			}
 			last, bar = n, i
 		}
 	}
 	if last != nil && last.tieFrom && len(pg.tune) > 0 {
-		r.warnAt(place{line: last.line, bar: bar, at: last.at, timed: true}, "tie-open", "a tie leads to no note of the same pitch; left out", "")
+		r.warnAt(place{line: last.line, bar: bar, at: last.at, timed: true}, "tie-open.end")
 	}
 }
 

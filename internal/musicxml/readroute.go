@@ -2,7 +2,6 @@ package musicxml
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -76,7 +75,7 @@ func (r *reader) turns(lanes []*lane, content []theory.Dur) []turn {
 		t.alCoda = t.alCoda || s.g.alCoda
 		if s.g.times > 0 && t.times > 0 {
 			t.times = s.g.times
-			r.infoAt(place{line: s.line, bar: s.bar}, "repeat-count", fmt.Sprintf("read as played %d times", s.g.times), "")
+			r.infoAt(place{line: s.line, bar: s.bar}, "repeat-count", "n", s.g.times)
 		}
 	}
 	for _, c := range codas {
@@ -283,8 +282,7 @@ func (r *reader) bracketEnd(turns []turn, i int) int {
 			if !follows {
 				break
 			}
-			r.infoAt(place{line: turns[i].line, bar: i}, "ending-extended",
-				"the ending stops before its repeat sign; taken to reach it", "")
+			r.infoAt(place{line: turns[i].line, bar: i}, "ending-extended")
 		}
 		return j
 	}
@@ -301,12 +299,12 @@ func (r *reader) numberEndings(group []bracket, turns []turn) {
 		if len(b.passes) == 0 {
 			b.passes = []int{top + 1}
 			if turns[b.first].passes == nil && len(group) > 1 {
-				r.warnAt(here, "ending-unnumbered", fmt.Sprintf("the ending has no number; taken as ending %d", top+1), "number the endings 1, 2, 3")
+				r.warnAt(here, "ending-unnumbered", "Number", top+1)
 			}
 		}
 		fresh := slices.DeleteFunc(slices.Clone(b.passes), func(n int) bool { return used[n] })
 		if len(fresh) == 0 {
-			r.warnAt(here, "ending-number", fmt.Sprintf("an ending before this one has the number %d too; this one is taken as ending %d", b.passes[0], top+1), "number the endings 1, 2, 3")
+			r.warnAt(here, "ending-number", "Written", b.passes[0], "Number", top+1)
 			fresh = []int{top + 1}
 		}
 		b.passes = fresh
@@ -317,8 +315,7 @@ func (r *reader) numberEndings(group []bracket, turns []turn) {
 			}
 			if len(gap) > 0 {
 				before := &group[k-1]
-				r.warnAt(here, "ending-missing", fmt.Sprintf("ending %d follows ending %d; the ending before it is played until then", b.passes[0], before.passes[len(before.passes)-1]),
-					"number the endings 1, 2, 3")
+				r.warnAt(here, "ending-missing", "Number", b.passes[0], "Before", before.passes[len(before.passes)-1])
 				before.passes = append(slices.Clone(before.passes), gap...)
 				for _, n := range gap {
 					used[n] = true
@@ -349,10 +346,9 @@ func (r *reader) jumps(turns []turn, out []roadmap.Signs) {
 	}
 	switch {
 	case jump >= 0 && turns[jump].alCoda && !toCoda && codas > 0:
-		r.warnAt(place{line: turns[jump].line, bar: jump}, "to-coda-missing",
-			"no sign says where the coda is entered; it follows when this bar has been played again", "put a coda sign where the coda is entered")
+		r.warnAt(place{line: turns[jump].line, bar: jump}, "to-coda-missing")
 	case jump >= 0 && turns[jump].alCoda && codas == 0:
-		r.warnAt(place{line: turns[jump].line, bar: jump}, "coda-missing", "the jump is to end in a coda, and no coda is marked", "put a coda sign where the coda begins")
+		r.warnAt(place{line: turns[jump].line, bar: jump}, "coda-missing.unmarked")
 	case jump < 0 && fine >= 0 && fine < last:
 		start := 0
 		for i, t := range turns {
@@ -362,10 +358,10 @@ func (r *reader) jumps(turns []turn, out []roadmap.Signs) {
 		}
 		here := place{line: turns[fine].line, bar: fine}
 		if turns[last].times == 0 || start > fine {
-			r.warnAt(here, "fine-unused", "the sheet has a Fine but no D.C. or D.S. that leads to it; played to the end", "write D.C. al Fine at the end")
+			r.warnAt(here, "fine-unused")
 			return
 		}
-		r.warnAt(here, "fine-by-repeat", "the sheet has a Fine but no D.C. or D.S.; the last repeat is taken to end there", "write D.C. al Fine at the end")
+		r.warnAt(here, "fine-by-repeat")
 		out[last].Times = 0
 		if start == 0 {
 			out[last].DaCapo = true
@@ -387,7 +383,7 @@ func (r *reader) route(turns []turn, bars []writtenBar) ([]roadmap.Visit, bool) 
 		if pl.line == 0 {
 			pl.line = bars[p.Bar].line
 		}
-		r.problems.addAt(p.Severity, r.file, pl, p.Code, p.Text, p.Fix)
+		r.problems.addAt(p.Severity, r.file, pl, p.Says, p.Parts...)
 		ok = ok && p.Severity != leadsheet.Error
 	}
 	return visits, ok

@@ -52,7 +52,7 @@ func (r *reader) score(doc *document) (score.Score, bool) {
 	voices := hands(mains)
 	r.scoreNotes(&s, mains, voices, at)
 	if len(s.Notes) == 0 {
-		return score.Score{}, r.fail(leadsheet.Pos{Line: parts[0].line}, "no-notes", "the score has no notes", "")
+		return score.Score{}, r.fail(leadsheet.Pos{Line: parts[0].line}, "no-notes.score")
 	}
 	r.scoreChords(&s, lanes, mains, bars, at)
 	r.scoreDirections(&s, lanes, mains, at)
@@ -124,7 +124,7 @@ func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]v
 					note.Staff = score.Hand(n.staff)
 				}
 				if n.inverted {
-					r.warnAt(here, "turn-inverted", "an inverted turn is read as a turn", "")
+					r.warnAt(here, "turn-inverted")
 				}
 				if n.grace {
 					if g := graces[n.voice]; len(g) < maxGraces {
@@ -141,7 +141,7 @@ func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]v
 					continue
 				}
 				if note.Dur <= 0 {
-					r.warnAt(here, "note-without-length", "the note has no length; left out", "")
+					r.warnAt(here, "note-without-length")
 					continue
 				}
 				tied := n.tieTo
@@ -169,7 +169,7 @@ func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]v
 			left += len(g)
 		}
 		if left > 0 {
-			r.warnAt(place{bar: len(l.bars) - 1, line: l.measures[len(l.bars)-1].line}, "grace-left-out", "a grace note after the last note is left out", "")
+			r.warnAt(place{bar: len(l.bars) - 1, line: l.measures[len(l.bars)-1].line}, "grace-left-out")
 		}
 		clear(graces)
 	}

@@ -106,12 +106,12 @@ func (r *reader) scoreDirections(s *score.Score, lanes, mains []*lane, at []theo
 				switch d.shift {
 				case "down":
 					if d.shiftSize != 8 {
-						r.infoAt(here, "octave-sign", "a sign for two octaves or more is kept as an octave sign; the notes sound as meant", "")
+						r.infoAt(here, "octave-sign.two")
 					}
 					add(score.OctaveUp, "")
 					shifted[hand] = true
 				case "up":
-					r.infoAt(here, "octave-sign", "an octave sign below the staff is left out; the notes sound as meant", "")
+					r.infoAt(here, "octave-sign.below")
 				case "stop":
 					if shifted[hand] {
 						add(score.OctaveEnd, "")

@@ -2,9 +2,7 @@ package musicxml
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
-	"strings"
 
 	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
@@ -26,7 +24,7 @@ func (r *reader) song(doc *document) (leadsheet.Song, bool) {
 	bars, sig := r.bars(main, content, turns, true)
 	chords := chordLane(append([]*lane{main}, lanes...)...)
 	if chords != main {
-		r.warn(leadsheet.Pos{Line: chords.line}, "chords-elsewhere", fmt.Sprintf("the chord symbols are read from %s", chords.label()), "")
+		r.warn(leadsheet.Pos{Line: chords.line}, "chords-elsewhere", "Part", chords.label())
 	}
 	pg := &page{bars: bars, turns: turns, tune: r.tune(main, bars), marks: r.chordMarks(chords, bars, true), sections: sections(main, len(bars))}
 	r.padding(pg)
@@ -44,7 +42,7 @@ func (r *reader) song(doc *document) (leadsheet.Song, bool) {
 		return leadsheet.Song{}, false
 	}
 	if len(s.Melody) == 0 {
-		return leadsheet.Song{}, r.fail(leadsheet.Pos{Line: main.line}, "no-notes", "the score has no melody notes", "a lead sheet needs a melody")
+		return leadsheet.Song{}, r.fail(leadsheet.Pos{Line: main.line}, "no-notes.melody")
 	}
 	s.Bars = roadmap.JoinBars(s.Bars)
 	s.Key, s.Meter = s.Bars[0].Key, s.Bars[0].Meter
@@ -84,7 +82,7 @@ func reach(lanes []*lane, n int) []theory.Dur {
 // definite pitch.
 func (r *reader) melodyPart(doc *document) *part {
 	var chosen *part
-	var others []string
+	var others []any
 	bars, drums := 0, false
 	for _, p := range doc.parts {
 		bars += len(p.measures)
@@ -100,11 +98,11 @@ func (r *reader) melodyPart(doc *document) *part {
 	if chosen == nil {
 		switch {
 		case bars == 0:
-			r.fail(leadsheet.Pos{Line: 1}, "no-bars", "the score has no bars", "")
+			r.fail(leadsheet.Pos{Line: 1}, "no-bars")
 		case drums:
-			r.fail(leadsheet.Pos{Line: doc.parts[0].line}, "no-pitch", "the score has only notes without a pitch (percussion)", "a lead sheet needs a melody")
+			r.fail(leadsheet.Pos{Line: doc.parts[0].line}, "no-pitch.song")
 		default:
-			r.fail(leadsheet.Pos{Line: doc.parts[0].line}, "no-notes", "the score has no notes", "a lead sheet needs a melody")
+			r.fail(leadsheet.Pos{Line: doc.parts[0].line}, "no-notes.song")
 		}
 		return nil
 	}
@@ -113,17 +111,17 @@ func (r *reader) melodyPart(doc *document) *part {
 		if n > 6 {
 			others = append(others[:6:6], "…")
 		}
-		r.warn(leadsheet.Pos{Line: chosen.line}, "parts-left-out",
-			fmt.Sprintf("the melody is read from %s; left out: %s", chosen.label(), strings.Join(others, ", ")), "")
+		r.warn(leadsheet.Pos{Line: chosen.line}, "parts-left-out.song", "Part", chosen.label(), "Others", others)
 	}
 	return chosen
 }
 
-func (p *part) label() string {
+// label is what a part is called by, to be said.
+func (p *part) label() any {
 	if p.name != "" {
-		return fmt.Sprintf("%q", clip(p.name))
+		return leadsheet.Quoted(clip(p.name))
 	}
-	return fmt.Sprintf("part %q", clip(p.id))
+	return leadsheet.Tell(leadsheet.Info, leadsheet.Pos{}, "unnamed-part", "ID", leadsheet.Quoted(clip(p.id)))
 }
 
 // has tells whether the part has notes with and without definite pitch.
@@ -163,8 +161,7 @@ func (r *reader) tune(l *lane, bars []writtenBar) [][]tuneNote {
 		b := &l.bars[i]
 		v := voiceOf(b, staff, voice)
 		if v != voice && v != "" {
-			r.warnAt(place{line: l.measures[i].line, bar: i}, "voice-changed",
-				fmt.Sprintf("voice %s is silent in this bar; the melody is read from voice %s", clip(voice), clip(v)), "")
+			r.warnAt(place{line: l.measures[i].line, bar: i}, "voice-changed", "Voice", clip(voice), "Other", clip(v))
 		}
 		other := false
 		var notes []tuneNote
@@ -177,7 +174,7 @@ func (r *reader) tune(l *lane, bars []writtenBar) [][]tuneNote {
 			if n.voice != v {
 				if !other && (n.pitched || n.unpitched) {
 					other = true
-					r.warnAt(here, "voices-left-out", fmt.Sprintf("other voices than voice %s are left out", clip(v)), "")
+					r.warnAt(here, "voices-left-out", "Voice", clip(v))
 				}
 				continue
 			}
@@ -206,7 +203,7 @@ func (r *reader) tune(l *lane, bars []writtenBar) [][]tuneNote {
 			tn := tuneNote{at: n.at, dur: n.end - n.at, pitch: n.pitch, graces: graces, lyric: n.lyric,
 				tieFrom: n.tieFrom, tieTo: n.tieTo, line: n.line}
 			if tn.dur <= 0 {
-				r.warnAt(here, "note-without-length", "the note has no length; left out", "")
+				r.warnAt(here, "note-without-length")
 				continue
 			}
 			graces = nil
@@ -215,7 +212,7 @@ func (r *reader) tune(l *lane, bars []writtenBar) [][]tuneNote {
 		out[i] = r.oneLine(notes, i)
 	}
 	if len(graces) > 0 {
-		r.warnAt(grace, "grace-left-out", "a grace note after the last note is left out", "")
+		r.warnAt(grace, "grace-left-out")
 	}
 	return out
 }
@@ -231,18 +228,18 @@ func higher(a, b theory.Pitch) theory.Pitch {
 func (r *reader) usable(n *placed, here place) bool {
 	switch {
 	case n.cue:
-		r.warnAt(here, "cue-left-out", "a cue note is left out", "")
+		r.warnAt(here, "cue-left-out")
 	case n.unpitched:
-		r.warnAt(here, "unpitched-left-out", "a note without a pitch is left out", "")
+		r.warnAt(here, "unpitched-left-out")
 	case n.faulty || !n.pitched:
-		r.warnAt(here, "pitch-invalid", "the note has no readable pitch; left out", "")
+		r.warnAt(here, "pitch-invalid")
 	case n.slashHead:
-		r.warnAt(here, "slash-left-out", "a rhythm slash is left out: it is no melody note", "")
+		r.warnAt(here, "slash-left-out")
 	case n.pitch.Octave < 0 || n.pitch.Octave > 9 || n.pitch.MIDI() < 0 || n.pitch.MIDI() > 127 || n.pitch.Alter > 3 || n.pitch.Alter < -3:
-		r.warnAt(here, "pitch-out-of-range", "the note sounds outside every range; left out", "")
+		r.warnAt(here, "pitch-out-of-range")
 	default:
 		if n.micro {
-			r.warnAt(here, "microtone", fmt.Sprintf("a microtone is read as %s", n.pitch), "")
+			r.warnAt(here, "microtone", "Note", n.pitch)
 		}
 		return true
 	}
@@ -259,7 +256,7 @@ func (r *reader) oneLine(notes []tuneNote, bar int) []tuneNote {
 		if k := len(out) - 1; k >= 0 && out[k].at == n.at {
 			if !said {
 				said = true
-				r.warnAt(place{line: n.line, bar: bar, at: n.at, timed: true}, "chord-top-note", "of a chord in the melody the top note is read", "")
+				r.warnAt(place{line: n.line, bar: bar, at: n.at, timed: true}, "chord-top-note")
 			}
 			if theory.ComparePitch(out[k].pitch, n.pitch) < 0 {
 				n.lyric = cmp.Or(n.lyric, out[k].lyric)
@@ -273,7 +270,7 @@ func (r *reader) oneLine(notes []tuneNote, bar int) []tuneNote {
 			continue
 		}
 		if k := len(out) - 1; k >= 0 && out[k].at+out[k].dur > n.at {
-			r.warnAt(place{line: n.line, bar: bar, at: n.at, timed: true}, "melody-overlap", "a melody note begins while another sounds; the first is cut short", "")
+			r.warnAt(place{line: n.line, bar: bar, at: n.at, timed: true}, "melody-overlap")
 			out[k].dur = n.at - out[k].at
 			out[k].tieFrom = false
 		}
@@ -299,8 +296,7 @@ func (r *reader) staffLeftOut(l *lane, staff int) {
 	for i := range l.bars {
 		for _, n := range l.bars[i].notes {
 			if n.pitched && n.staff != staff {
-				r.warnAt(place{line: n.line, bar: i, at: n.at, timed: true}, "staff-left-out",
-					fmt.Sprintf("the melody is read from staff %d; the others are left out", staff), "")
+				r.warnAt(place{line: n.line, bar: i, at: n.at, timed: true}, "staff-left-out", "Staff", staff)
 				return
 			}
 		}
@@ -380,8 +376,7 @@ func (r *reader) padding(pg *page) {
 		return
 	}
 	b.silent = silent
-	r.warnAt(place{line: b.line, bar: 0}, "pickup-padded",
-		fmt.Sprintf("the first bar begins with rests of %s of a whole note; read as a pick-up", silent), "write a short first bar")
+	r.warnAt(place{line: b.line, bar: 0}, "pickup-padded", "Rests", silent)
 	for i := range bars {
 		bars[i].number--
 	}
@@ -411,7 +406,7 @@ func (r *reader) mode(l *lane, pg *page) {
 		}
 		if minor := theory.KeyOf(bars[i].key.Fifths(), theory.Minor); last.MinorThird() && last.Root == minor.Tonic && bars[i].key.Mode == theory.Major {
 			if i == 0 {
-				r.infoAt(place{line: bars[0].line}, "key-mode-guessed", fmt.Sprintf("the file does not say major or minor; read as %s, as the last chord is %s", minor, last), "")
+				r.infoAt(place{line: bars[0].line}, "key-mode-guessed", "Key", minor, "Chord", last)
 			}
 			bars[i].key = minor
 		}

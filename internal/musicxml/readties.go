@@ -38,7 +38,7 @@ func (j *joiner) add(s *score.Score, note score.Note, n *placed, tied bool, here
 			i := j.open[midi][best]
 			j.open[midi] = slices.Delete(j.open[midi], best, best+1)
 			if s.Notes[i].End() < note.At {
-				j.r.infoAt(here, "tie-held", "a tie reaches back over other notes; the first note is read as held", "")
+				j.r.infoAt(here, "tie-held")
 			}
 			s.Notes[i].Dur = note.End() - s.Notes[i].At
 			s.Notes[i].Marks |= note.Marks & (score.Fermata | score.SlurTo | score.SlurFrom)
@@ -51,7 +51,7 @@ func (j *joiner) add(s *score.Score, note score.Note, n *placed, tied bool, here
 			}
 			return
 		}
-		j.r.warnAt(here, "tie-open", "a tie comes from no note of the same pitch; left out", "")
+		j.r.warnAt(here, "tie-open.start")
 	}
 	i := len(s.Notes)
 	s.Notes = append(s.Notes, note)
@@ -136,7 +136,7 @@ func (j *joiner) finish(s *score.Score) {
 	}
 	slices.Sort(j.loose)
 	for _, i := range j.loose {
-		j.r.warnAt(j.places[i], "tie-open", "a tie leads to no note of the same pitch; left out", "")
+		j.r.warnAt(j.places[i], "tie-open.end")
 	}
 	for k := 1; k < len(j.tremolo); k++ {
 		from, to := j.tremolo[k-1], -j.tremolo[k]-1

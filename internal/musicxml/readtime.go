@@ -1,8 +1,6 @@
 package musicxml
 
 import (
-	"fmt"
-
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -90,9 +88,9 @@ func (r *reader) lay(p *part, loud bool) (*lane, bool) {
 	return l.out, true
 }
 
-func (l *layer) warn(line int, at theory.Dur, code, text, fix string) {
+func (l *layer) warn(line int, at theory.Dur, says leadsheet.Saying, parts ...any) {
 	if l.loud {
-		l.r.warnAt(place{line: line, bar: l.index, at: at, timed: true}, code, text, fix)
+		l.r.warnAt(place{line: line, bar: l.index, at: at, timed: true}, says, parts...)
 	}
 }
 
@@ -111,7 +109,7 @@ func (l *layer) bar(m *measure, b *laneBar) bool {
 		case *shift:
 			l.pos = l.pos.add(l.quarters(it.by))
 			if l.pos.n < 0 {
-				l.warn(it.line, 0, "backup-too-far", "a backup leads to before the bar; taken to its start", "")
+				l.warn(it.line, 0, "backup-too-far")
 				l.pos = frac{0, 1}
 			}
 			l.reach(l.pos)
@@ -128,8 +126,7 @@ func (l *layer) bar(m *measure, b *laneBar) bool {
 			}
 		}
 		if l.far.n > maxBarLength*l.far.d {
-			return l.r.failAt(place{line: m.line, bar: l.index}, "bar-too-long",
-				fmt.Sprintf("the bar is longer than %d quarters", maxBarLength), "divide it")
+			return l.r.failAt(place{line: m.line, bar: l.index}, "bar-too-long.quarters", "Most", maxBarLength)
 		}
 	}
 	b.content, _ = l.far.snap(l.divisions)
@@ -137,7 +134,7 @@ func (l *layer) bar(m *measure, b *laneBar) bool {
 	b.meter, b.metered, b.free = l.meter, l.metered, l.free
 	b.iv = l.iv
 	if l.pendingKey != nil && l.pendingFrom < b.content {
-		l.warn(l.pendingKey.line, l.pendingFrom, "change-inside-bar", "the key or time changes inside the bar; taken to change at the next bar", "")
+		l.warn(l.pendingKey.line, l.pendingFrom, "change-inside-bar")
 	}
 	return true
 }
@@ -146,7 +143,7 @@ func (l *layer) bar(m *measure, b *laneBar) bool {
 func (l *layer) quarters(ticks frac) frac {
 	if !l.divided {
 		l.divided = true // once is enough
-		l.warn(0, 0, "divisions-missing", "the file does not say how many divisions a quarter has; taken as 1", "")
+		l.warn(0, 0, "divisions-missing")
 	}
 	f := reduced(ticks.n*l.divisions.d, ticks.d*l.divisions.n)
 	if f.d > maxDenominator {
@@ -192,18 +189,17 @@ func (l *layer) note(n *note, b *laneBar) {
 	case n.nominal.d != 0:
 		length = n.nominal
 		at, _ := start.snap(l.divisions)
-		l.warn(n.line, at, "duration-missing", "the note has no duration; taken as it is drawn", "")
+		l.warn(n.line, at, "duration-missing.drawn")
 	default:
 		at, _ := start.snap(l.divisions)
-		l.warn(n.line, at, "duration-missing", "the note has neither a duration nor a type; left out", "")
+		l.warn(n.line, at, "duration-missing.none")
 	}
 	end := start.add(length)
 	from, ok1 := start.snap(l.divisions)
 	to, ok2 := end.snap(l.divisions)
 	if !(ok1 && ok2) && !l.rounded {
 		l.rounded = true
-		l.warn(n.line, from, "duration-rounded",
-			"a length cannot be held exactly (finer than 1/20160 of a whole note); rounded to the nearest place", "")
+		l.warn(n.line, from, "duration-rounded.place")
 	}
 	pl := placed{note: n, at: from, end: to, pitch: n.pitch}
 	if n.pitched && l.iv != theory.Unison {
@@ -233,14 +229,14 @@ func (l *layer) attributes(a *attributes, b *laneBar) {
 		if iv := a.transpose.interval(); a.transpose.valid() && soundInterval(iv) {
 			l.iv = iv
 		} else {
-			l.warn(a.line, at, "transpose-invalid", "the transposition is no interval of an instrument; left out", "")
+			l.warn(a.line, at, "transpose-invalid")
 		}
 	}
 	if a.repeats {
-		l.warn(a.line, at, "bar-repeat-sign", "a sign says that bars are repeated here; read as the notes are written", "write the bars out")
+		l.warn(a.line, at, "bar-repeat-sign")
 	}
 	if a.slashes {
-		l.warn(a.line, at, "slash-notation", "slashes stand for free accompaniment here; notes are read as written", "")
+		l.warn(a.line, at, "slash-notation")
 	}
 	if len(a.keys) == 0 && len(a.times) == 0 {
 		return
@@ -263,13 +259,13 @@ func (l *layer) keysAndTimes(a *attributes) {
 		k := a.keys[0]
 		for _, other := range a.keys[1:] {
 			if other.fifths != k.fifths || other.odd != k.odd {
-				l.warn(a.line, 0, "key-differs", "the staves have different key signatures; the first is taken", "")
+				l.warn(a.line, 0, "key-differs")
 				break
 			}
 		}
 		key, modal, ok := k.keyOf()
 		if !ok {
-			l.warn(a.line, 0, "key-unusual", "the key signature is not one of the usual; left out", "")
+			l.warn(a.line, 0, "key-unusual")
 		}
 		l.key, l.modal, l.odd = key, modal, !ok
 		if ok && l.iv != theory.Unison {
@@ -284,12 +280,12 @@ func (l *layer) keysAndTimes(a *attributes) {
 		}
 		m, ok := t.meter()
 		if !ok {
-			l.warn(a.line, 0, "time-unusual", fmt.Sprintf("the time signature %q cannot be read; the bars are taken as long as their notes", clip(t.text)), "")
+			l.warn(a.line, 0, "time-unusual", "Time", leadsheet.Quoted(clip(t.text)))
 			l.free = true
 			return
 		}
 		if t.text != m.String() && t.text != "" && m.Symbol == "" {
-			l.warn(a.line, 0, "time-composite", fmt.Sprintf("the time signature %s is read as %s", clip(t.text), m), "")
+			l.warn(a.line, 0, "time-composite", "Time", clip(t.text), "Read", m)
 		}
 		l.meter, l.metered = m, true
 	}

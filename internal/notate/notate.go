@@ -60,7 +60,7 @@ type reach struct{ a, b theory.Dur }
 
 func (w *writer) checkBars() {
 	if len(w.Source.Bars) == 0 {
-		w.list.Add(leadsheet.Error, leadsheet.Pos{}, "score-empty", "the score has no bars", "")
+		w.list.Tell(leadsheet.Error, leadsheet.Pos{}, "score-empty.bars")
 	}
 	for i, b := range w.Source.Bars {
 		pos := leadsheet.Pos{Bar: b.Number, Beat: leadsheet.BeatUnit}
@@ -70,14 +70,13 @@ func (w *writer) checkBars() {
 		}
 		switch {
 		case !b.Meter.Valid():
-			w.list.Add(leadsheet.Error, pos, "meter-invalid", fmt.Sprintf("%s is not a time signature", b.Meter), "")
+			w.list.Tell(leadsheet.Error, pos, "meter-invalid", "Metre", b.Meter)
 		case b.Dur <= 0 || b.Dur%theory.SixtyFourth != 0 || b.Dur > 64*theory.Whole:
-			w.list.Add(leadsheet.Error, pos, "bar-length",
-				fmt.Sprintf("a bar of %s of a whole note cannot be written", b.Dur), "make it a multiple of a 64th note")
+			w.list.Tell(leadsheet.Error, pos, "bar-length.unwritable", "Length", b.Dur)
 		case b.At != at:
-			w.list.Add(leadsheet.Error, pos, "bar-place", "the bar does not start where the one before it ends", "")
+			w.list.Tell(leadsheet.Error, pos, "bar-place")
 		case !b.Key.Valid() || b.Key.Fifths() < -7 || b.Key.Fifths() > 7:
-			w.list.Add(leadsheet.Error, pos, "key-invalid", fmt.Sprintf("%s has no key signature", b.Key), "")
+			w.list.Tell(leadsheet.Error, pos, "key-invalid", "Key", b.Key)
 		}
 	}
 }
@@ -94,7 +93,7 @@ func (w *writer) source() {
 			w.ids[n.ID] = true
 		}
 		if n.End() > s.End() && n.At < s.End() && n.Grace == 0 {
-			w.warn(n.At, "note-past-end", fmt.Sprintf("%s sounds past the last bar and is cut there", n.Pitch), "")
+			w.warn(n.At, "note-past-end", "Note", n.Pitch)
 			n.Dur = s.End() - n.At
 		}
 		hand := n.Hand
@@ -103,9 +102,9 @@ func (w *writer) source() {
 		}
 		switch {
 		case n.At < 0 || n.At >= s.End():
-			w.warn(n.At, "note-outside", fmt.Sprintf("%s lies outside the bars and is left out", n.Pitch), "")
+			w.warn(n.At, "note-outside.bars", "Note", n.Pitch)
 		case n.Dur <= 0 && n.Grace == 0:
-			w.warn(n.At, "note-too-short", fmt.Sprintf("%s has no length and is left out", n.Pitch), "")
+			w.warn(n.At, "note-too-short.none", "Note", n.Pitch)
 		case n.Marks.Has(score.Hidden):
 			w.byHand[hand][1] = append(w.byHand[hand][1], i)
 		default:
@@ -151,7 +150,7 @@ func (w *writer) bars() {
 		for h, hidden := range []bool{false, true} {
 			ls, orphans := lanesOf(w.Source, hand, hidden, w.byHand[hand][h])
 			for _, i := range orphans {
-				w.warn(w.Source.Notes[i].At, "grace-alone", "a grace note stands before no note and is left out", "")
+				w.warn(w.Source.Notes[i].At, "grace-alone")
 			}
 			for _, l := range ls {
 				lanes[hand] = append(lanes[hand], &cursor{lane: l})
@@ -187,8 +186,7 @@ func (w *writer) bars() {
 	}
 	for _, c := range w.chords {
 		if len(c.written) == 0 {
-			w.warn(c.at, "note-too-short", fmt.Sprintf("%s is too short to be written and is left out",
-				w.Source.Notes[c.notes[0]].Pitch), "lengthen it")
+			w.warn(c.at, "note-too-short.unwritable", "Note", w.Source.Notes[c.notes[0]].Pitch)
 		}
 		long := slices.ContainsFunc(c.written, func(at place) bool { return w.event(at).Value.Base >= theory.Quarter })
 		for i, at := range c.written {
@@ -263,7 +261,7 @@ func (w *writer) fill(bar, voice int, b score.Bar, l *lane, chords []*chord, qui
 	}
 	pieces, windows, moved := r.write()
 	for _, p := range moved {
-		w.warn(p-shift, "rhythm-rounded", "no note value ends here; the nearest one is written", "")
+		w.warn(p-shift, "rhythm-rounded")
 	}
 	v := Voice{Hand: l.hand, Lane: l.number, Hidden: l.hidden}
 	for i, p := range pieces {

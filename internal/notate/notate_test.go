@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"gradatim/internal/scoretest"
+	"gradatim/internal/words"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -32,7 +33,7 @@ func TestGolden(t *testing.T) {
 			}
 			page, problems := Of(s)
 			got := page.String()
-			for _, p := range problems {
+			for _, p := range words.Must("en").Problems(problems) {
 				got += p.String() + "\n"
 			}
 			if *update {

@@ -226,6 +226,6 @@ type problems struct {
 	s    score.Score
 }
 
-func (p *problems) warn(at theory.Dur, code, text, fix string) {
-	p.list.Add(leadsheet.Warning, p.s.PosAt(at), code, text, fix)
+func (p *problems) warn(at theory.Dur, says leadsheet.Saying, parts ...any) {
+	p.list.Tell(leadsheet.Warning, p.s.PosAt(at), says, parts...)
 }

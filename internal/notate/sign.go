@@ -22,7 +22,7 @@ func (w *writer) signStaff(hand score.Hand) score.Hand {
 func (w *writer) signs() {
 	add := func(s Sign, ends bool) {
 		if s.At < 0 || s.At > w.Source.End() || s.At == w.Source.End() && !ends {
-			w.warn(max(s.At, 0), "sign-outside", "a sign lies outside the bars and is left out", "")
+			w.warn(max(s.At, 0), "sign-outside")
 			return
 		}
 		at := s.At

@@ -76,7 +76,7 @@ func (w *workshop) tell(ps leadsheet.Problems) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	for _, p := range ps {
-		if !slices.Contains(w.problems, p) {
+		if !w.problems.Has(p) {
 			w.problems = append(w.problems, p)
 		}
 	}
@@ -141,7 +141,7 @@ func standing(ctx context.Context, s Store) (Manifest, error) {
 	m, err := ReadManifest(ctx, s)
 	if err != nil {
 		var ps leadsheet.Problems
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: s.Name()}, "folder-foreign", "this holds other things than a lesson", "name an empty or a new place")
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: s.Name()}, "folder-foreign")
 		return m, ps
 	}
 	return m, nil

@@ -211,27 +211,27 @@ type reading struct {
 // newReading checks the wishes against the score and lays out time.
 func newReading(s score.Score, o Options) (*reading, leadsheet.Problems) {
 	var problems leadsheet.Problems
-	wrong := func(code, text, fix string) {
-		problems.Add(leadsheet.Error, leadsheet.Pos{}, code, text, fix)
+	wrong := func(says leadsheet.Saying, parts ...any) {
+		problems.Tell(leadsheet.Error, leadsheet.Pos{}, says, parts...)
 	}
 	s, _ = s.Finish().Played() // in order, whoever made it
 	r := &reading{score: s, opt: o}
 	if len(s.Bars) == 0 || len(s.Notes) == 0 {
-		wrong("score-empty", "the score has no notes to play", "")
+		wrong("score-empty.play")
 		return r, problems
 	}
 	if o.Loop < 0 || o.Loop > MaxLoop {
-		wrong("loop-range", fmt.Sprintf("loop %d times", o.Loop), fmt.Sprintf("say 1 to %d", MaxLoop))
+		wrong("loop-range", "n", o.Loop, "Most", MaxLoop)
 	}
 	if o.CountIn < 0 || o.CountIn > MaxCountIn {
-		wrong("count-in-range", fmt.Sprintf("a count-in of %d bars", o.CountIn), fmt.Sprintf("say 0 to %d", MaxCountIn))
+		wrong("count-in-range", "n", o.CountIn, "Most", MaxCountIn)
 	}
 	if err := r.selectBars(); err != nil {
-		wrong("bars-range", err.Error(), "")
+		wrong("bars-range.play", "Error", err.Error())
 	}
 	for _, n := range s.Notes {
 		if k := n.Pitch.MIDI() + o.Transpose; k < lowestKey || k > highestKey {
-			wrong("transpose-range", fmt.Sprintf("%s moved by %+d semitones is not on the piano", n.Pitch, o.Transpose), "choose a smaller transposition")
+			wrong("transpose-range", "Note", n.Pitch, "Semitones", fmt.Sprintf("%+d", o.Transpose))
 			break
 		}
 	}
@@ -239,9 +239,9 @@ func newReading(s score.Score, o Options) (*reading, leadsheet.Problems) {
 	var assumed bool
 	var err error
 	if r.tempo, assumed, err = o.Tempo.of(s); err != nil {
-		wrong("tempo-range", err.Error(), fmt.Sprintf("say %d%% to %d%%, or beats a minute", MinPercent, MaxPercent))
+		wrong("tempo-range", "Error", err.Error(), "Least", MinPercent, "Most", MaxPercent)
 	} else if assumed {
-		problems.Add(leadsheet.Info, leadsheet.Pos{}, "tempo-assumed", fmt.Sprintf("the score states no tempo: played at %s", r.tempo), "")
+		problems.Tell(leadsheet.Info, leadsheet.Pos{}, "tempo-assumed.played", "Tempo", fmt.Sprint(r.tempo))
 	}
 	if problems.Err() != nil {
 		return r, problems

@@ -1,14 +1,10 @@
 package rights
 
 import (
-	"fmt"
 	"strings"
 
 	"gradatim/leadsheet"
 )
-
-// advice stands behind every way out.
-const advice = "; the law of your place decides, so ask somebody who knows it where you are in doubt"
 
 // Publishable says what is missing before pages made from a song may be
 // published: an Error for each thing, with a way out. Its Err is nil where
@@ -30,31 +26,31 @@ type check struct {
 	ps   leadsheet.Problems
 }
 
-func (c *check) add(sev leadsheet.Severity, code, text, fix string) {
+func (c *check) add(sev leadsheet.Severity, says leadsheet.Saying, parts ...any) {
 	pos := leadsheet.Pos{File: c.r.Filed}
 	if pos.File == "" {
 		pos.File = c.song.File
 	}
-	c.ps.Add(sev, pos, code, text, fix)
+	c.ps.Tell(sev, pos, says, parts...)
 }
 
 // file is how the file beside the sheet is called in a way out.
-func (c *check) file() string {
+func (c *check) file() any {
 	if c.r.Filed != "" {
 		return c.r.Filed
 	}
-	return "NAME.rights.toml beside the sheet"
+	return leadsheet.Tell(leadsheet.Info, leadsheet.Pos{}, "rights-beside")
 }
 
 func (c *check) title() {
 	if strings.TrimSpace(c.song.Title) == "" {
-		c.add(leadsheet.Error, "rights-title", "the tune has no title", `write title = "…" in `+c.file())
+		c.add(leadsheet.Error, "rights-title", "File", c.file())
 	}
 }
 
 func (c *check) composers() {
 	if len(c.r.Composers) == 0 {
-		c.add(leadsheet.Error, "rights-composer", "nobody is named as composer", `write composers = [{ name = "…", died = 1901 }] in `+c.file()+`; an old tune that nobody is known for is "traditional"`)
+		c.add(leadsheet.Error, "rights-composer", "Form", `{ name = "…", died = 1901 }`, "File", c.file())
 	}
 }
 
@@ -63,25 +59,22 @@ func (c *check) status() {
 	switch r.Status {
 	case leadsheet.PublicDomain:
 		if r.Year == 0 && r.Source == "" && !c.allDied() {
-			c.add(leadsheet.Error, "rights-basis", "nothing tells why the tune is free: neither the year of first publication, nor when its makers died, nor the source it was taken from",
-				"write year, died or source in "+c.file()+advice)
+			c.add(leadsheet.Error, "rights-basis", "File", c.file())
 		}
 	case leadsheet.Own:
 	case leadsheet.Licensed:
 		switch {
 		case r.Licence == "" && r.Reference == "":
-			c.add(leadsheet.Error, "rights-permission", "the tune is licensed, but neither the licence nor a permission is named",
-				`write licence = "…" (its name or text), or permission = "…" and permission_date, in `+c.file())
+			c.add(leadsheet.Error, "rights-permission", "File", c.file())
 		case r.Reference != "" && r.ReferenceDate == "":
-			c.add(leadsheet.Error, "rights-permission-date", "the permission has no date", "write permission_date = 2024-05-31 in "+c.file())
+			c.add(leadsheet.Error, "rights-permission-date", "File", c.file())
 		}
 		if len(r.Territories) > 0 {
-			c.add(leadsheet.Info, "rights-territory", "the licence is for "+strings.Join(r.Territories, ", ")+" only", "publish nowhere else")
+			c.add(leadsheet.Info, "rights-territory", "Territories", strings.Join(r.Territories, ", "))
 		}
 	default:
-		c.add(leadsheet.Error, "rights-status", "it is not known who owns the tune",
-			`find out, then write status = "public domain", "own" or "licensed" in `+c.file()+"; private practice needs none of it"+advice)
-		c.add(leadsheet.Info, "rights-arrangement", "an arrangement is a derivative work: while a tune is in copyright, its owner decides who may arrange it (US Copyright Office, Circular 50)", "")
+		c.add(leadsheet.Error, "rights-status", "File", c.file())
+		c.add(leadsheet.Info, "rights-arrangement")
 	}
 }
 
@@ -108,7 +101,7 @@ func (c *check) lyrics() {
 	}
 	for _, n := range c.song.Melody {
 		if n.Lyric != "" {
-			c.add(leadsheet.Info, "rights-lyrics", "the words are a work of their own and are left out", "write lyrics_cleared = true in "+c.file()+" once they may be printed")
+			c.add(leadsheet.Info, "rights-lyrics", "File", c.file())
 			return
 		}
 	}
@@ -129,8 +122,7 @@ func (c *check) thumb() {
 		return
 	}
 	if y := c.r.Year; y > 0 && y <= lastUS {
-		c.add(leadsheet.Info, "rights-thumb", fmt.Sprintf("rule of thumb for the USA: what was published in %d is free there from 1 January %d (17 U.S.C. 304 and 305; works published up to %d)", y, y+termUS+1, lastUS),
-			"this decides nothing"+advice)
+		c.add(leadsheet.Info, "rights-thumb.usa", "Year", y, "Free", y+termUS+1, "Last", lastUS)
 	}
 	last := 0
 	for _, p := range append(append([]leadsheet.Person{}, c.r.Composers...), c.r.Lyricists...) {
@@ -140,7 +132,6 @@ func (c *check) thumb() {
 		last = max(last, p.Died)
 	}
 	if last > 0 {
-		c.add(leadsheet.Info, "rights-thumb", fmt.Sprintf("rule of thumb for many countries: works are free %d years after the last of their makers died, here from 1 January %d (in the European Union: Directive 2006/116/EC); editions, words and harmonies may be newer", termLife, last+termLife+1),
-			"this decides nothing"+advice)
+		c.add(leadsheet.Info, "rights-thumb.life", "Term", termLife, "Free", last+termLife+1)
 	}
 }

@@ -151,7 +151,7 @@ territories = ["Norway"]`, "", "rights-territory"},
 			t.Fatal(tt.name, err)
 		}
 		var errs, infos []string
-		for _, p := range Publishable(song) {
+		for _, p := range words.Must("en").Problems(Publishable(song)) {
 			if p.Severity == leadsheet.Error {
 				errs = append(errs, p.Code)
 				if p.Fix == "" {
@@ -176,7 +176,7 @@ territories = ["Norway"]`, "", "rights-territory"},
 func TestThumb(t *testing.T) {
 	ps := Publishable(leadsheet.Song{Rights: leadsheet.Rights{Year: 1923, Composers: []leadsheet.Person{{Name: "A", Died: 1940}}, Lyricists: []leadsheet.Person{{Name: "B", Died: 1953}}}})
 	var all string
-	for _, p := range ps {
+	for _, p := range words.Must("en").Problems(ps) {
 		all += p.String() + "\n"
 	}
 	for _, want := range []string{"published in 1923 is free there from 1 January 2019", "here from 1 January 2024", "decides nothing"} {

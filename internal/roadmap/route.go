@@ -1,7 +1,6 @@
 package roadmap
 
 import (
-	"fmt"
 	"slices"
 
 	"gradatim/leadsheet"
@@ -25,11 +24,14 @@ type Visit struct{ Bar, Pass, Passes int }
 // RouteProblem is a Problem placed by written bar; the reader of a format turns
 // it into one placed by line.
 type RouteProblem struct {
-	Bar       int
-	Severity  leadsheet.Severity
-	Code      string
-	Text, Fix string
+	Bar      int
+	Severity leadsheet.Severity
+	Says     leadsheet.Saying
+	Parts    []any
 }
+
+// sayer tells of something at a written bar.
+type sayer = func(bar int, sev leadsheet.Severity, says leadsheet.Saying, parts ...any)
 
 // Route writes repeats, endings and jumps out into playing order.
 //
@@ -44,8 +46,8 @@ type RouteProblem struct {
 // result; the result never exceeds MaxPlayedBars.
 func Route(bars []Signs) ([]Visit, []RouteProblem) {
 	var problems []RouteProblem
-	say := func(bar int, sev leadsheet.Severity, code, text, fix string) {
-		problems = append(problems, RouteProblem{Bar: bar, Severity: sev, Code: code, Text: text, Fix: fix})
+	say := func(bar int, sev leadsheet.Severity, says leadsheet.Saying, parts ...any) {
+		problems = append(problems, RouteProblem{bar, sev, says, parts})
 	}
 	secs := sections(bars, say)
 	visits := make([]Visit, 0, len(bars))
@@ -53,9 +55,7 @@ func Route(bars []Signs) ([]Visit, []RouteProblem) {
 		if len(visits) < MaxPlayedBars {
 			return false
 		}
-		say(visits[len(visits)-1].Bar, leadsheet.Error, "too-long",
-			fmt.Sprintf("with its repeats written out the tune is longer than %d bars", MaxPlayedBars),
-			"check the repeat signs and the order of the parts")
+		say(visits[len(visits)-1].Bar, leadsheet.Error, "too-long.repeats", "Most", MaxPlayedBars)
 		return true
 	}
 
@@ -94,7 +94,7 @@ walk:
 				from = slices.IndexFunc(bars, func(b Signs) bool { return b.Segno })
 			}
 			if from < 0 {
-				say(jump, leadsheet.Warning, "segno-missing", "D.S. is written, but no sign to go back to", "the tune goes back to its start")
+				say(jump, leadsheet.Warning, "segno-missing")
 				from = 0
 			}
 		}
@@ -123,7 +123,7 @@ walk:
 				if coda > i {
 					break
 				}
-				say(i, leadsheet.Warning, "coda-missing", "a jump to the coda is written, but no coda follows", "the tune is read straight on")
+				say(i, leadsheet.Warning, "coda-missing.straight")
 			}
 		}
 		if i < len(bars) { // the coda is played as it is written
@@ -183,7 +183,7 @@ func (s section) closes(bars []Signs, i int) bool {
 	return i == s.last || bars[i+1].Ending != bars[i].Ending
 }
 
-func sections(bars []Signs, say func(int, leadsheet.Severity, string, string, string)) []section {
+func sections(bars []Signs, say sayer) []section {
 	var secs []section
 	add := func(first, last int) {
 		s := section{first: first, last: last, passes: 1}
@@ -200,9 +200,7 @@ func sections(bars []Signs, say func(int, leadsheet.Severity, string, string, st
 			endings = 1
 		}
 		if endings > 1 && !s.closed {
-			say(first, leadsheet.Warning, "repeat-end-missing",
-				"endings are written, but no sign that closes the repeat",
-				"write :| after every ending but the last")
+			say(first, leadsheet.Warning, "repeat-end-missing")
 		}
 		s.passes = min(max(s.passes, endings), MaxPasses)
 		secs = append(secs, s)
@@ -226,7 +224,7 @@ func sections(bars []Signs, say func(int, leadsheet.Severity, string, string, st
 	return secs
 }
 
-func unplayed(bars []Signs, visits []Visit, say func(int, leadsheet.Severity, string, string, string)) {
+func unplayed(bars []Signs, visits []Visit, say sayer) {
 	seen := make([]bool, len(bars))
 	for _, v := range visits {
 		seen[v.Bar] = true
@@ -239,8 +237,7 @@ func unplayed(bars []Signs, visits []Visit, say func(int, leadsheet.Severity, st
 		for i+n < len(seen) && !seen[i+n] {
 			n++
 		}
-		say(i, leadsheet.Warning, "bars-unplayed", fmt.Sprintf("%d written bar(s) are never reached and are left out", n),
-			"check the repeat signs, endings and jumps")
+		say(i, leadsheet.Warning, "bars-unplayed", "n", n)
 		i += n
 	}
 }

@@ -88,7 +88,7 @@ func TestRoute(t *testing.T) {
 				order = append(order, fmt.Sprint(v.Bar))
 			}
 			for _, p := range problems {
-				codes = append(codes, p.Code)
+				codes = append(codes, p.Says.Code())
 			}
 			if got := strings.Join(order, " "); got != tt.order {
 				t.Errorf("%s\n got %s\nwant %s", tt.drawing, got, tt.order)
@@ -104,7 +104,7 @@ func TestRouteRefusesEndlessRepeats(t *testing.T) {
 	bars := make([]roadmap.Signs, roadmap.MaxPlayedBars/2+1)
 	bars[len(bars)-1].Times = roadmap.MaxPasses
 	visits, problems := roadmap.Route(bars)
-	if len(visits) != 0 || len(problems) != 1 || problems[0].Code != "too-long" || problems[0].Severity != leadsheet.Error {
+	if len(visits) != 0 || len(problems) != 1 || problems[0].Says.Code() != "too-long" || problems[0].Severity != leadsheet.Error {
 		t.Errorf("%d visits, problems %v", len(visits), problems)
 	}
 }

@@ -12,7 +12,7 @@ import (
 var (
 	// ownForms are the vocabularies whose words have the forms that a language needs: of
 	// those each language has the same words, in what forms is its own affair.
-	ownForms = regexp.MustCompile(`^(tone|(?:degree|interval|role|bars)\.[^.]+).*`)
+	ownForms = regexp.MustCompile(`^(tone|(?:hand|degree|interval|role|bars)\.[^.]+).*`)
 	// ownLists are lists as long as the language makes them, and names that need none
 	// where they are those of the page.
 	ownLists = regexp.MustCompile(`^note\.|^octave\.|\.forms\.\d+$|^book\.together\.`)

@@ -5,8 +5,10 @@ import (
 	"strconv"
 	"strings"
 
+	"gradatim/internal/hand"
 	"gradatim/leadsheet"
 	"gradatim/reason"
+	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -50,6 +52,8 @@ func (w *Words) value(v any, form string) string {
 		return v.Pretty()
 	case []theory.Chord:
 		return w.List(each(v, theory.Chord.Pretty))
+	case theory.Caution:
+		return w.Say("caution."+string(v.Usage), "Written", v.Written, "Read", v.Read, "Other", v.Other)
 	case theory.Degree:
 		if form == "symbol" {
 			return v.Pretty()
@@ -64,6 +68,9 @@ func (w *Words) value(v any, form string) string {
 	case theory.Key:
 		return w.Key(v)
 	case theory.Dur:
+		if form == "fraction" {
+			return v.String() // of a whole note
+		}
 		return w.Word("value", values[v], form, "")
 	case leadsheet.Meter:
 		return v.String()
@@ -84,6 +91,20 @@ func (w *Words) value(v any, form string) string {
 		return w.Say("signature.sharps", "n", int(v))
 	case reason.Role:
 		return w.Word("role", string(v), form, string(v))
+	case score.Hand:
+		return w.Word("hand", v.String(), form, v.String())
+	case []theory.Pitch:
+		return strings.Join(each(v, w.pitch), "–")
+	case hand.Length:
+		return w.Say("millimetres", "Length", Tenths((v+5)/10))
+	case leadsheet.Quoted:
+		q := strconv.Quote(string(v))
+		return w.Say("quoted", "Text", q[1:len(q)-1])
+	case leadsheet.Problem:
+		if form == "fix" {
+			return w.Problem(v).Fix
+		}
+		return w.Problem(v).Text
 	case Message:
 		return w.inForm(v.Key, form, v.Parts...)
 	case Bars:
@@ -92,6 +113,8 @@ func (w *Words) value(v any, form string) string {
 		return w.inForm("tone", form, "Degree", v.Degree, "Chord", v.Chord)
 	case Tenths:
 		return w.Say("decimal", "Whole", int(v)/10, "Tenths", int(v)%10)
+	case []any:
+		return strings.Join(each(v, w.Value), ", ")
 	case Listed:
 		return strings.Join(each(v, w.Value), ", ")
 	case HalfSteps:

@@ -84,42 +84,6 @@ func TestMessagesAreUsed(t *testing.T) {
 	}
 }
 
-// TestProblemsAreSaid holds that what pages and editions remark has a text for its code
-// and its case, and that no such text is left over.
-func TestProblemsAreSaid(t *testing.T) {
-	text := sources(t)
-	w := Must("en")
-	said := map[string]bool{}
-	for re, code := range map[string]func(m []string) string{
-		`p\.remark\(leadsheet\.\w+, [^,]+, "([a-z-]+)"`:               func(m []string) string { return m[1] },
-		`p\.refus(?:e|al)\([^,]+, [^,]+, "([a-z-]+)"`:                 func(m []string) string { return "choice-impossible." + m[1] },
-		`[^.]remark\(leadsheet\.\w+, [^"]+, "([a-z-]+)", "([a-z-]*)"`: func(m []string) string { return strings.TrimSuffix(m[1]+"."+m[2], ".") },
-		`Remark\{Pos: [^\n]*, Code: "([a-z-]+)"(?:\}|, Parts)`:        func(m []string) string { return m[1] },
-	} {
-		found := regexp.MustCompile(re).FindAllStringSubmatch(text, -1)
-		if len(found) == 0 {
-			t.Errorf("nothing matches %s", re)
-		}
-		for _, m := range found {
-			key := "problem." + code(m)
-			said[key] = true
-			if !w.Has(key + ".text") {
-				t.Errorf("no message %s.text", key)
-			}
-		}
-	}
-	for key := range w.messages {
-		if base, ok := w.counted(key); ok {
-			key = base
-		}
-		base, last := strings.TrimSuffix(strings.TrimSuffix(key, ".text"), ".fix"), key[strings.LastIndexByte(key, '.')+1:]
-		name := base[strings.LastIndexByte(base, '.')+1:]
-		if strings.HasPrefix(key, "problem.") && (last == "text" || last == "fix") && !said[base] && !strings.Contains(text, `"`+name+`"`) {
-			t.Errorf("nobody says %s", base)
-		}
-	}
-}
-
 // sources is all of the program's own Go.
 func sources(t *testing.T) string {
 	var b strings.Builder

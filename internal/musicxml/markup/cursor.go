@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
 	"strconv"
 	"strings"
@@ -40,10 +39,11 @@ func NewCursor(text []byte) *Cursor {
 func (c *Cursor) Err() *leadsheet.Problem { return c.err }
 
 // Fail stops the reading with an Error at the present place.
-func (c *Cursor) Fail(code, text, fix string) {
+func (c *Cursor) Fail(says leadsheet.Saying, parts ...any) {
 	if c.err == nil {
 		line, col := c.dec.InputPos()
-		c.err = &leadsheet.Problem{Pos: leadsheet.Pos{Line: line, Col: col, Bar: c.Bar}, Severity: leadsheet.Error, Code: code, Text: text, Fix: fix}
+		p := leadsheet.Tell(leadsheet.Error, leadsheet.Pos{Line: line, Col: col, Bar: c.Bar}, says, parts...)
+		c.err = &p
 	}
 }
 
@@ -60,11 +60,11 @@ func (c *Cursor) Next() xml.Token {
 		switch t := tok.(type) {
 		case xml.StartElement:
 			if c.elements++; c.elements > maxElements {
-				c.Fail("xml-too-large", fmt.Sprintf("the file has more than %d elements", maxElements), "")
+				c.Fail("xml-too-large", "Most", maxElements)
 				return nil
 			}
 			if len(c.open) >= maxDepth {
-				c.Fail("xml-too-deep", fmt.Sprintf("elements lie more than %d deep inside one another", maxDepth), "")
+				c.Fail("xml-too-deep", "Most", maxDepth)
 				return nil
 			}
 			c.open = append(c.open, t.Name.Local)
@@ -72,11 +72,11 @@ func (c *Cursor) Next() xml.Token {
 			return t
 		case xml.EndElement:
 			if len(c.open) == 0 || c.open[len(c.open)-1] != t.Name.Local {
-				text := fmt.Sprintf("</%s> closes nothing", t.Name.Local)
 				if len(c.open) > 0 {
-					text = fmt.Sprintf("<%s> is closed by </%s>", c.open[len(c.open)-1], t.Name.Local)
+					c.Fail("xml-syntax.crossed", "Begin", c.open[len(c.open)-1], "End", t.Name.Local)
+				} else {
+					c.Fail("xml-syntax.stray", "End", t.Name.Local)
 				}
-				c.Fail("xml-syntax", text, "")
 				return nil
 			}
 			c.open = c.open[:len(c.open)-1]
@@ -94,11 +94,11 @@ func (c *Cursor) syntax(err error) {
 	case errors.Is(err, io.EOF) && len(c.open) == 0:
 		return
 	case errors.Is(err, io.EOF), errors.As(err, &se) && se.Msg == "unexpected EOF":
-		c.Fail("xml-truncated", "the file ends in the middle of the music", "fetch or export it again")
+		c.Fail("xml-truncated")
 	case errors.As(err, &se):
-		c.Fail("xml-syntax", "the XML is malformed: "+se.Msg, "export the score again")
+		c.Fail("xml-syntax.malformed", "Error", se.Msg)
 	default:
-		c.Fail("xml-syntax", "the XML cannot be read: "+err.Error(), "export the score again")
+		c.Fail("xml-syntax.unreadable", "Error", err.Error())
 	}
 }
 

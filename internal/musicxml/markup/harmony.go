@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
@@ -33,7 +34,7 @@ type HarmonyChord struct {
 	BassText string
 	Based    bool
 	Degrees  []Degree
-	Bad      string // what could not be read, in words
+	Bad      leadsheet.Saying // what could not be read
 }
 
 // Numeral is a degree of a scale that stands for a root.
@@ -80,7 +81,7 @@ func (c *Cursor) Harmony(e xml.StartElement) Harmony {
 			begin()
 			cur.Root, cur.RootText, cur.Rooted = c.name("root-step", "root-alter")
 			if !cur.Rooted {
-				cur.Bad = "the root is no note"
+				cur.Bad = "chord-unknown.root"
 			}
 		case "numeral":
 			begin()
@@ -97,7 +98,7 @@ func (c *Cursor) Harmony(e xml.StartElement) Harmony {
 		case "bass":
 			cur.Bass, cur.BassText, cur.Based = c.name("bass-step", "bass-alter")
 			if !cur.Based {
-				cur.Bad = "the bass is no note"
+				cur.Bad = "chord-unknown.bass"
 			}
 		case "degree":
 			if len(cur.Degrees) < maxDegrees {

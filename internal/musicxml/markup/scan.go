@@ -2,7 +2,6 @@ package markup
 
 import (
 	"bytes"
-	"fmt"
 
 	"gradatim/leadsheet"
 )
@@ -12,9 +11,10 @@ import (
 // declarations of its own. It is one pass over the bytes, many times faster
 // than parsing.
 func scan(data []byte) *leadsheet.Problem {
-	at := func(i int, code, text, fix string) *leadsheet.Problem {
+	at := func(i int, says leadsheet.Saying, parts ...any) *leadsheet.Problem {
 		pos := leadsheet.Pos{Line: 1 + bytes.Count(data[:i], []byte("\n"))}
-		return &leadsheet.Problem{Pos: pos, Severity: leadsheet.Error, Code: code, Text: text, Fix: fix}
+		p := leadsheet.Tell(leadsheet.Error, pos, says, parts...)
+		return &p
 	}
 	i := 0
 	for i < len(data) {
@@ -23,7 +23,7 @@ func scan(data []byte) *leadsheet.Problem {
 			n = len(data) - i
 		}
 		if n > maxText {
-			return at(i, "xml-text-too-long", fmt.Sprintf("more than %d bytes of text in one place", maxText), "")
+			return at(i, "xml-text-too-long", "Most", maxText)
 		}
 		if i += n; i == len(data) {
 			return nil
@@ -40,8 +40,7 @@ func scan(data []byte) *leadsheet.Problem {
 		case bytes.HasPrefix(rest, []byte("<!")):
 			var nested bool
 			if end, nested = tagEnd(rest[2:], true); nested {
-				return at(i, "xml-entities", "the DOCTYPE declares entities of its own, which are not expanded",
-					"save the score again without a DOCTYPE")
+				return at(i, "xml-entities")
 			}
 			end, limit = end+2, maxTag
 		default:
@@ -49,7 +48,7 @@ func scan(data []byte) *leadsheet.Problem {
 			end, limit = end+1, maxTag
 		}
 		if end > limit {
-			return at(i, "xml-tag-too-long", fmt.Sprintf("one tag or comment is longer than %d bytes", limit), "")
+			return at(i, "xml-tag-too-long", "Most", limit)
 		}
 		i += end
 	}

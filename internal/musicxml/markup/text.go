@@ -5,7 +5,6 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
 	"path"
 	"regexp"
@@ -37,14 +36,14 @@ func Text(data []byte) ([]byte, leadsheet.Problems) {
 type unpacker struct{ problems leadsheet.Problems }
 
 // fail adds an Error and returns false.
-func (u *unpacker) fail(line int, code, text, fix string) bool {
-	u.problems.Add(leadsheet.Error, leadsheet.Pos{Line: line}, code, text, fix)
+func (u *unpacker) fail(line int, says leadsheet.Saying, parts ...any) bool {
+	u.problems.Tell(leadsheet.Error, leadsheet.Pos{Line: line}, says, parts...)
 	return false
 }
 
 func (u *unpacker) unpack(data []byte) ([]byte, bool) {
 	if len(data) > MaxInput {
-		return nil, u.fail(0, "file-too-large", fmt.Sprintf("the file is larger than %d MB", MaxInput>>20), "")
+		return nil, u.fail(0, "file-too-large.file", "Most", MaxInput>>20)
 	}
 	if bytes.HasPrefix(data, []byte("PK")) {
 		var ok bool
@@ -53,11 +52,11 @@ func (u *unpacker) unpack(data []byte) ([]byte, bool) {
 		}
 	}
 	if len(bytes.TrimSpace(data)) == 0 {
-		return nil, u.fail(1, "file-empty", "the file is empty", "")
+		return nil, u.fail(1, "file-empty")
 	}
 	text, ok := u.decode(data)
 	if ok && !bytes.HasPrefix(bytes.TrimSpace(text), []byte("<")) {
-		return nil, u.fail(1, "not-musicxml", "the file is not a MusicXML score: it is no XML", "export it as MusicXML")
+		return nil, u.fail(1, "not-musicxml.no-xml")
 	}
 	return text, ok
 }
@@ -68,13 +67,12 @@ func (u *unpacker) unpack(data []byte) ([]byte, bool) {
 func (u *unpacker) unzip(data []byte) ([]byte, bool) {
 	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
-		return nil, u.fail(0, "mxl-damaged", "the compressed file is damaged or cut off", "save it again, or as plain .musicxml")
+		return nil, u.fail(0, "mxl-damaged")
 	}
 	if len(archive.File) > maxEntries {
-		return nil, u.fail(0, "mxl-entries",
-			fmt.Sprintf("the compressed file holds more than %d files", maxEntries), "")
+		return nil, u.fail(0, "mxl-entries", "Most", maxEntries)
 	}
-	named, why := rootFile(archive)
+	named, why, name := rootFile(archive)
 	root := named
 	if root == nil {
 		for _, f := range archive.File {
@@ -84,28 +82,25 @@ func (u *unpacker) unzip(data []byte) ([]byte, bool) {
 			}
 		}
 		if root == nil {
-			return nil, u.fail(0, "mxl-no-score", "the compressed file holds no score", "")
+			return nil, u.fail(0, "mxl-no-score")
 		}
-		u.problems.Add(leadsheet.Warning, leadsheet.Pos{}, "mxl-container", fmt.Sprintf("%s; read %q, the first score in the archive", why, path.Base(root.Name)), "")
+		u.problems.Tell(leadsheet.Warning, leadsheet.Pos{}, why, "Name", leadsheet.Quoted(path.Base(root.Name)), "Named", leadsheet.Quoted(name))
 	}
 	packed := max(root.CompressedSize64, 1)
 	if root.UncompressedSize64 > MaxInput {
-		return nil, u.fail(0, "file-too-large",
-			fmt.Sprintf("the score inside is larger than %d MB", MaxInput>>20), "")
+		return nil, u.fail(0, "file-too-large.inside", "Most", MaxInput>>20)
 	}
 	if root.UncompressedSize64 > freeRatio && root.UncompressedSize64/packed > maxRatio {
-		return nil, u.fail(0, "mxl-ratio",
-			fmt.Sprintf("the score inside is packed more than %d to 1; no piece of music is", maxRatio), "")
+		return nil, u.fail(0, "mxl-ratio", "Most", maxRatio)
 	}
 	out, err := readEntry(root, MaxInput)
 	switch {
 	case errors.Is(err, errTooLong):
-		return nil, u.fail(0, "file-too-large",
-			fmt.Sprintf("the score inside is larger than %d MB", MaxInput>>20), "")
+		return nil, u.fail(0, "file-too-large.inside", "Most", MaxInput>>20)
 	case errors.Is(err, zip.ErrAlgorithm) || root.Flags&1 == 1:
-		return nil, u.fail(0, "mxl-method", "the score inside is encrypted or packed in an unknown way", "save it as plain .musicxml")
+		return nil, u.fail(0, "mxl-method")
 	case err != nil:
-		return nil, u.fail(0, "mxl-damaged", "the compressed file is damaged or cut off", "save it again, or as plain .musicxml")
+		return nil, u.fail(0, "mxl-damaged")
 	}
 	return out, true
 }
@@ -123,7 +118,7 @@ func isScoreName(name string) bool {
 
 // rootFile finds the score that the container names; where it cannot, why says
 // so.
-func rootFile(archive *zip.Reader) (f *zip.File, why string) {
+func rootFile(archive *zip.Reader) (f *zip.File, why leadsheet.Saying, name string) {
 	var container *zip.File
 	for _, f := range archive.File {
 		if f.Name == "META-INF/container.xml" {
@@ -132,11 +127,11 @@ func rootFile(archive *zip.Reader) (f *zip.File, why string) {
 		}
 	}
 	if container == nil {
-		return nil, "the archive has no META-INF/container.xml"
+		return nil, "mxl-container.missing", ""
 	}
 	text, err := readEntry(container, maxContainer)
 	if err != nil {
-		return nil, "META-INF/container.xml cannot be read"
+		return nil, "mxl-container.unreadable", ""
 	}
 	dec := xml.NewDecoder(bytes.NewReader(text))
 	dec.CharsetReader = sameCharset
@@ -144,9 +139,9 @@ func rootFile(archive *zip.Reader) (f *zip.File, why string) {
 		tok, err := dec.Token()
 		if err != nil {
 			if errors.Is(err, io.EOF) {
-				return nil, "META-INF/container.xml names no score"
+				return nil, "mxl-container.names-none", ""
 			}
-			return nil, "META-INF/container.xml is malformed"
+			return nil, "mxl-container.malformed", ""
 		}
 		e, ok := tok.(xml.StartElement)
 		if !ok || e.Name.Local != "rootfile" {
@@ -166,10 +161,10 @@ func rootFile(archive *zip.Reader) (f *zip.File, why string) {
 		}
 		for _, f := range archive.File {
 			if f.Name == name {
-				return f, ""
+				return f, "", name
 			}
 		}
-		return nil, fmt.Sprintf("META-INF/container.xml names %q, which is not in the archive", name)
+		return nil, "mxl-container.absent", name
 	}
 }
 
@@ -209,14 +204,13 @@ func (u *unpacker) decode(data []byte) ([]byte, bool) {
 		if up := strings.ToUpper(name); name != "" && up != "UTF-8" && up != "UTF8" && !strings.HasPrefix(up, "UTF-16") {
 			var err error
 			if enc, err = htmlindex.Get(name); err != nil {
-				return nil, u.fail(1, "encoding-unknown",
-					fmt.Sprintf("the file says that it is written in %q, which is not a known encoding", name), "save it as UTF-8")
+				return nil, u.fail(1, "encoding-unknown", "Name", leadsheet.Quoted(name))
 			}
 		}
 	}
 	if enc == nil && !utf8.Valid(data) {
 		line := 1 + bytes.Count(data[:validPrefix(data)], []byte("\n"))
-		u.problems.Add(leadsheet.Warning, leadsheet.Pos{Line: line}, "encoding-guessed", "the text is not UTF-8; read as Windows-1252", "save the file as UTF-8")
+		u.problems.Tell(leadsheet.Warning, leadsheet.Pos{Line: line}, "encoding-guessed")
 		enc, name = charmap.Windows1252, "Windows-1252"
 	}
 	if enc == nil {
@@ -224,7 +218,7 @@ func (u *unpacker) decode(data []byte) ([]byte, bool) {
 	}
 	out, err := enc.NewDecoder().Bytes(data)
 	if err != nil {
-		return nil, u.fail(1, "encoding-damaged", "the text is not "+name+" as it says", "save the file as UTF-8")
+		return nil, u.fail(1, "encoding-damaged", "Name", name)
 	}
 	return bytes.TrimPrefix(out, []byte("\uFEFF")), true
 }

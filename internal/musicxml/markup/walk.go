@@ -2,7 +2,6 @@ package markup
 
 import (
 	"encoding/xml"
-	"fmt"
 )
 
 // Visitor is told what a score is made of, in the order of the file. What a
@@ -24,14 +23,14 @@ func (c *Cursor) Walk(v Visitor) {
 		switch e := c.Next().(type) {
 		case xml.StartElement:
 			if found {
-				c.Fail("xml-syntax", "the file has two roots", "export the score again")
+				c.Fail("xml-syntax.roots")
 				return
 			}
 			found = true
 			c.root(e, v)
 		case nil:
 			if !found && c.err == nil {
-				c.Fail("not-musicxml", "the file is not a MusicXML score", "export it as MusicXML")
+				c.Fail("not-musicxml.empty")
 			}
 			return
 		}
@@ -55,10 +54,10 @@ func (c *Cursor) root(e xml.StartElement, v Visitor) {
 	case "score-partwise", "score-timewise":
 		tell(v.Root, e)
 	case "opus":
-		c.Fail("not-musicxml", "the file is a list of scores, not a score", "open the scores that it lists")
+		c.Fail("not-musicxml.list")
 		return
 	default:
-		c.Fail("not-musicxml", fmt.Sprintf("the file is not a MusicXML score: it begins with <%s>", short(name)), "export it as MusicXML")
+		c.Fail("not-musicxml.other", "Root", short(name))
 		return
 	}
 	c.Each(func(e xml.StartElement) {

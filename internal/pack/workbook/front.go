@@ -3,7 +3,6 @@ package workbook
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"gradatim/internal/engrave/vector"
@@ -200,10 +199,10 @@ func (b *book) lost(err error, what string) {
 	if errors.As(err, &ps) {
 		ps = within(ps, what)
 	} else {
-		ps.Add(leadsheet.Error, leadsheet.Pos{}, "workbook-picture", what+": "+err.Error(), "")
+		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "workbook-picture", "Picture", what, "Error", err.Error())
 	}
 	for _, p := range ps {
-		if !slices.Contains(b.told, p) {
+		if !b.told.Has(p) {
 			b.told = append(b.told, p)
 		}
 	}

@@ -116,12 +116,11 @@ func (s strip) shade(ids []string) []vector.Node {
 
 // within names the picture that problems belong to, whose bars are not those of
 // the sheet.
-func within(ps leadsheet.Problems, what string) leadsheet.Problems {
+func within(ps leadsheet.Problems, what any) leadsheet.Problems {
 	out := make(leadsheet.Problems, len(ps))
 	for i, p := range ps {
-		p.Text = what + ": " + p.Text
-		p.Pos.Bar, p.Pos.Beat = 0, 0
-		out[i] = p
+		out[i] = leadsheet.Tell(p.Severity, leadsheet.Pos{File: p.Pos.File, Line: p.Pos.Line, Col: p.Pos.Col}, "in-picture", "Picture", what, "Problem", p)
+		out[i].Code = p.Code
 	}
 	return out
 }

@@ -131,9 +131,7 @@ func (b *book) name() {
 		}, b.title)
 	}
 	b.title = printed
-	b.told.Add(leadsheet.Warning, leadsheet.Pos{}, "title-letters",
-		fmt.Sprintf("the fonts of printed pages lack %d letters of the title; the workbook prints %q", len([]rune(lacking)), printed),
-		"give the tune a further title in Latin, Greek or Cyrillic letters: alternative_titles in the rights file")
+	b.told.Tell(leadsheet.Warning, leadsheet.Pos{}, "title-letters", "n", len([]rune(lacking)), "Printed", leadsheet.Quoted(printed))
 }
 
 // drawless counts the letters of a text that cannot be drawn.
@@ -246,7 +244,7 @@ func (b *book) engraveScore(i int) error {
 	if err != nil {
 		return err
 	}
-	b.told = append(b.told, within(doc.Warnings, fmt.Sprintf("level %d", l.Number))...)
+	b.told = append(b.told, within(doc.Warnings, words.Tell("told.level", "n", l.Number))...)
 	b.scores = append(b.scores, doc)
 	return nil
 }
