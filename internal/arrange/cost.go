@@ -31,6 +31,7 @@ const (
 	unsteady    = 40  // another rhythm than in the bar before, where the kind keeps its pattern
 	busy        = 3   // what one more note is worth when a page is to be fuller
 	grown       = 8   // and where a section comes for the last time
+	stumble     = 30  // a key too many in a chord on a quick note
 	silent      = 900 // a hand that rests where it could play
 	noRoot      = 30  // a section that begins on another note than its bass
 )
@@ -376,11 +377,13 @@ func (p *piece) admitRight(c *cell, o *option) (broken breach) {
 			}
 		}
 	}
+	c.letGoUnderRun(o.Tones)
 	letGoTogether(o.Tones)
 	if c.Last && p.home >= 0 && !c.atOnce(o) {
 		return breach{notHeld, c.At}
 	}
 	o.effort = len(o.Tones)
+	o.base += p.heavy(c, o.Tones)
 	for _, key := range o.keys { // ledger lines, and soon another clef
 		o.base += 3 * max(0, 57-key)
 	}
@@ -429,6 +432,53 @@ func (p *piece) admitRight(c *cell, o *option) (broken breach) {
 		}
 	}
 	return breach{}
+}
+
+// A hand that has the tune is quick where its notes follow one another sooner than this;
+// a chord of three keys is then a stumble, and none is held under what follows
+// (common practice, no source).
+const (
+	quickChord hand.Micros = 230_000
+	quickSteps hand.Micros = 360_000 // …in kinds that keep their pattern: their tunes run on
+	quickRun   hand.Micros = 300_000
+)
+
+// letGoUnderRun lets the right hand's chords go with the note of the tune that they are
+// struck with, where three and more follow quickly over them.
+func (c *cell) letGoUnderRun(ts []technique.Tone) {
+	for i := range ts {
+		t, over, first := &ts[i], 0, theory.Dur(0)
+		for _, m := range c.Melody {
+			if m.At > t.At && m.At < t.End() {
+				if over++; over == 1 {
+					first = m.At
+				}
+			}
+		}
+		if over > 1 && c.sooner(t.Dur/theory.Dur(over+1), quickRun) {
+			t.Dur = first - t.At
+		}
+	}
+}
+
+// heavy is what chords cost that stand on notes of the tune too quick for them.
+func (p *piece) heavy(c *cell, ts []technique.Tone) (cost int) {
+	quick := quickChord
+	if p.kind.Steady {
+		quick = quickSteps
+	}
+	for _, m := range c.Melody {
+		n := 0
+		for i := range ts {
+			if ts[i].At == m.At {
+				n++
+			}
+		}
+		if n > 1 && c.sooner(m.End-m.At, quick) {
+			cost += stumble * (n - 1)
+		}
+	}
+	return cost
 }
 
 // aloneCost is what it costs to leave the tune alone in the right hand: nothing

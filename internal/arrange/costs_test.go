@@ -34,6 +34,7 @@ func costTable() string {
 	row("another rhythm than the texture's habit", strayed)
 	row("the habit's rhythm in another texture", kin)
 	row("what a note more is worth in a last return", grown)
+	row("a key too many in a chord on a quick note", stumble)
 	row("what one more note is worth on a fuller page", busy)
 	row("a hand that rests where it could play", silent)
 	row("a section that begins on another note than its bass", noRoot)

@@ -22,6 +22,12 @@ func (p *piece) dress() {
 			left = p.pick(p.level.Reserve, first, last, 0, leftOffersOf)
 		}
 		right := p.pick(p.level.Right, first, last, turn, rightOffersOf)
+		if p.form.At(p.cells[first].bar).Grows {
+			grand := slices.DeleteFunc(slices.Clone(p.level.Right), func(id string) bool { t, _ := technique.ByID(id); return !t.Grand })
+			if t := p.pick(grand, first, last, 0, rightOffersOf); t != nil {
+				right = t
+			}
+		}
 		for i := first; i <= last; i++ {
 			p.cells[i].left, p.cells[i].right = left, right
 			p.cells[i].grows = p.level.Support > 1 && p.form.At(p.cells[i].bar).Grows

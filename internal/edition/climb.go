@@ -210,6 +210,36 @@ func climb(ctx context.Context, rungs []rung) error {
 				"Level", this.Level.Number, "Below", below.Level.Number))
 		}
 	}
+	return pace(ctx, rungs)
+}
+
+// pace sees to it that no level is printed slower than the one below it of the same kind:
+// where a level was slowed, those below follow, as far as they stay above their own.
+func pace(ctx context.Context, rungs []rung) error {
+	for i := len(rungs) - 2; i >= 0; i-- {
+		this, above := &rungs[i], &rungs[i+1]
+		quick := func() bool {
+			return this.Score.Tempo.QuartersPerMinute() > above.Score.Tempo.QuartersPerMinute()
+		}
+		if this.Failed || above.Failed || this.opt.Tempo.Set() || above.opt.Tempo.Set() || !above.Level.Above(this.Level) {
+			continue
+		}
+		floor := -1 << 40
+		if i > 0 {
+			floor = rungs[i-1].rating
+		}
+		o := this.made
+		for n := 0; n < 2*slower && quick(); n++ {
+			o.Level.TempoPercent -= 5
+			plan, err := arrange.Prepare(ctx, this.sheet.song, this.sheet.analysis, o)
+			if err == nil {
+				err = this.remake(ctx, plan, o, func(now int) bool { return now > floor && now < above.rating })
+			}
+			if err != nil {
+				return err
+			}
+		}
+	}
 	return nil
 }
 

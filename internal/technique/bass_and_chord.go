@@ -25,6 +25,7 @@ var bassChordForms = forms(
 	pattern{Beats: 2, Steps: "R c"},
 	pattern{Beats: 1, Steps: "R"},
 	pattern{Beats: 2, Compound: true, Steps: "R - c 5_ - c"},
+	pattern{Beats: 2, Compound: true, Steps: "R - c R - c", Cost: 2},
 	pattern{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 10},
 	pattern{Beats: 1, Compound: true, Steps: "R - c"},
 )

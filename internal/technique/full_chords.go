@@ -6,6 +6,7 @@ import (
 	"gradatim/internal/sight"
 	"gradatim/reason"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 // fullChords fill the right hand with chord tones under the tune where a chord
@@ -55,6 +56,10 @@ func fullTriads(c Cell) []Figure {
 				names = append(names, d)
 			}
 		}
+		if c.quick(m) && len(names) > 1 { // no time for more
+			slices.SortStableFunc(names, func(a, b degree) int { return sixthFirst(c, m, a) - sixthFirst(c, m, b) })
+			names = names[:1]
+		}
 		if len(names) > 2 { // a foreign note of the tune has the nearest two
 			slices.SortStableFunc(names, func(a, b degree) int {
 				return b.On(c.Chord.Root).Below(m.Pitch.MIDI()-2).MIDI() - a.On(c.Chord.Root).Below(m.Pitch.MIDI()-2).MIDI()
@@ -95,6 +100,23 @@ func fullTriads(c Cell) []Figure {
 		}
 	}
 	return out
+}
+
+// quick tells whether a note of the tune is shorter than a third of a second.
+func (c *Cell) quick(m MelodyNote) bool {
+	return int64(m.End-m.At)*3*60 < int64(c.Tempo)*int64(theory.Quarter)
+}
+
+// sixthFirst orders what may stand under a quick note of the tune: a sixth, a third, then
+// the rest.
+func sixthFirst(c Cell, m MelodyNote, d degree) int {
+	switch m.Pitch.MIDI() - d.On(c.Chord.Root).Below(m.Pitch.MIDI()-2).MIDI() {
+	case 8, 9:
+		return 0
+	case 3, 4:
+		return 1
+	}
+	return 2
 }
 
 // wholeTriad tells whether a right-hand chord is the printed triad, nothing missing and

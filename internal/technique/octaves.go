@@ -9,7 +9,7 @@ import (
 // octaves double the tune, with a chord tone inside.
 var octaves = &Technique{
 	ID: "octaves", Stage: RightHand,
-	Needs: []string{"guide-tones"}, Varies: true,
+	Needs: []string{"guide-tones"}, Varies: true, Grand: true,
 	Right: func(c Cell) []Figure {
 		if !c.Again && !c.Manner.OctavesFirst {
 			return nil

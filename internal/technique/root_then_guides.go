@@ -29,7 +29,7 @@ var (
 	rootGuideForms = forms(
 		pattern{Beats: 4, Steps: "R - - g - - - -"},
 		pattern{Beats: 4, Steps: "R - - g - - g -", Cost: 1},
-		pattern{Beats: 3, Steps: "R - - g - -"},
+		pattern{Beats: 3, Steps: "R g -"}, // not two halves of three: that is another metre
 		pattern{Beats: 3, Steps: "R g g", Cost: 1},
 		pattern{Beats: 2, Steps: "R g"},
 		pattern{Beats: 2, Steps: "R g . g", Cost: 1},
@@ -41,8 +41,8 @@ var (
 	rootGuideStraight = forms(
 		pattern{Beats: 4, Steps: "R g - -"},
 		pattern{Beats: 4, Steps: "R g - g", Cost: 1},
-		pattern{Beats: 3, Steps: "R g -"},
-		pattern{Beats: 3, Steps: "R g g", Cost: 1},
+		pattern{Beats: 3, Steps: "R g g"},
+		pattern{Beats: 3, Steps: "R g -", Cost: 1},
 		pattern{Beats: 2, Steps: "R g"},
 		pattern{Beats: 2, Steps: "R g . g", Cost: 1},
 		pattern{Beats: 1, Steps: "s"},

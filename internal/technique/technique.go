@@ -70,6 +70,7 @@ type Technique struct {
 	Varies bool // offers something else where a cell of the tune returns
 	Closes bool // belongs to the end of the piece
 	Sings  bool // moves with the tune and has no rhythm of its own
+	Grand  bool // belongs to a section's last return before all else that its hand may do
 	Rests  bool // holds one chord to the end: it can end any piece
 
 	Drill Drill

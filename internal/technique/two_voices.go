@@ -63,6 +63,9 @@ func voicesUnder(c Cell) []Figure {
 					continue // a third so low growls
 				}
 				f := Figure{Cost: k, Say: reason.Figure("two-voices")}
+				if c.Caps.Span[1] > 12 { // a hand that opens takes the bass where a bass sings
+					f.Cost += max(0, base.MIDI()-tenorLow) / 2
+				}
 				for i, on := range at {
 					end := c.End
 					if i+1 < len(at) {
