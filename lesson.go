@@ -14,7 +14,8 @@ import (
 )
 
 // Lesson is all that is taught of a tune, as data: of each level what to bring, what is
-// new, chord by chord, drills, a practice plan, talking notes. It marshals to JSON.
+// new, chord by chord, drills, a practice plan, talking notes. It marshals to JSON. Its
+// fields: go doc gradatim/internal/teach.Lesson.
 type Lesson = teach.Lesson
 
 // Lesson writes the lesson of the ladder. Pages that failed are passed over.

@@ -18,7 +18,8 @@ import (
 // Each option has a String and a Parse function, which are inverses; the zero value is
 // what is done where nothing is said.
 
-// Key says which key a tune is moved to: OwnKey, EasyKey, or a tonic such as "Bb".
+// Key is a wish: which key a tune is moved to, OwnKey, EasyKey, or a tonic such as "Bb".
+// The key that comes of it, with its mode, is a theory.Key (Session.Keys, Page.Key).
 type Key string
 
 // Keys that are no tonics.

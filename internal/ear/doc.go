@@ -4,8 +4,9 @@
 // audit's subject; what is counted here can be played, and a good page has little
 // or none of it.
 //
-// It reads the score and the lead sheet, in one key, and nothing else: no Origin,
-// no search, no technique, no analysis of ours. So a page cannot talk its way out
+// It reads the score and the lead sheet, in one key, and asks the audit which notes are
+// the tune, as the audit asks nobody; nothing else: no Origin, no search, no technique, no
+// analysis of ours. So a page cannot talk its way out
 // of a count.
 //
 // What counts as a fault is common practice, no source, unless a count says more.

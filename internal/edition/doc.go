@@ -4,9 +4,12 @@
 //
 //	edition.go  which key, which chords, which levels: the whole way
 //	key.go      the tune moved to the key asked for
+//	sheet.go    the tune in the order of its page, folded where a level prints repeats once
 //	climb.go    the levels, each harder than the one below
 //	judge.go    one page: audited, made plainer where it fails, fingered
+//	runners.go  what else a bar could be, and its locks
 //	lesson.go   what a lesson is written from
 //
-// Each file calls only those below it. The package decides on no note itself.
+// It decides on no note itself, knows no file format, and hands out no page that the
+// referee has refused.
 package edition

@@ -1,5 +1,6 @@
 // Package studio records scores: it joins the performance with the sampled piano and
-// the makers of files. What is heard from a MIDI file is what a recording plays.
+// the makers of sound files. It owns the piano that was opened, decides on no note, touch
+// or tempo, and makes no sound itself.
 package studio
 
 import (
