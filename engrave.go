@@ -2,6 +2,7 @@ package gradatim
 
 import (
 	"context"
+	"slices"
 
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
@@ -29,7 +30,10 @@ type Layout struct {
 
 // Engraving is a score on pages. It does not change and may be used by several
 // goroutines.
-type Engraving struct{ doc *engrave.Document }
+type Engraving struct {
+	doc  *engrave.Document
+	told leadsheet.Problems
+}
 
 // Pages is how many there are, at least one.
 func (e *Engraving) Pages() int { return e.doc.Pages() }
@@ -44,8 +48,8 @@ func (e *Engraving) SVG(page int) []byte { return e.doc.SVG(page) }
 // PNG is a page, counted from 0 and below Pages, as a picture of 1 to 2400 dots an inch.
 func (e *Engraving) PNG(page int, dpi float64) ([]byte, error) { return e.doc.PNG(page, dpi) }
 
-// Problems tell what could not be printed.
-func (e *Engraving) Problems() leadsheet.Problems { return e.doc.Warnings }
+// Problems tell what could not be printed, or had to be printed otherwise.
+func (e *Engraving) Problems() leadsheet.Problems { return e.told }
 
 // Engrave prints a score. The error is a leadsheet.Problems where it cannot be printed
 // so, or the context's.
@@ -57,29 +61,34 @@ func (st *Studio) Engrave(ctx context.Context, s score.Score, l Layout) (*Engrav
 			return nil, err
 		}
 	}
-	xml, _, err := WriteScore(ctx, s)
+	xml, told, err := WriteScore(ctx, s)
 	if err != nil {
 		return nil, err
 	}
-	return st.engrave(ctx, xml, l)
+	return st.engrave(ctx, xml, l, told)
 }
 
 // EngraveFile prints a MusicXML file, plain or packed, as it is: what a score.Score has
 // no place for is printed too, unless the Layout asks for some bars or some fingers.
 func (st *Studio) EngraveFile(ctx context.Context, f File, l Layout) (*Engraving, error) {
 	if l.From == 0 && l.To == 0 && l.Fingers != SomeFingers {
-		e, err := st.engrave(ctx, f.Data, l)
+		e, err := st.engrave(ctx, f.Data, l, nil)
 		return e, leadsheet.InFile(err, f.Name)
 	}
-	s, _, err := ReadScore(f.Name, f.Data)
+	s, told, err := ReadScore(f.Name, f.Data)
 	if err != nil {
 		return nil, err
 	}
 	e, err := st.Engrave(ctx, s, l)
-	return e, leadsheet.InFile(err, f.Name)
+	if err != nil {
+		return nil, leadsheet.InFile(err, f.Name)
+	}
+	e.told = slices.Concat(told, e.told)
+	return e, nil
 }
 
-func (st *Studio) engrave(ctx context.Context, xml []byte, l Layout) (*Engraving, error) {
+// engrave prints a MusicXML file, of which something was told when it was made.
+func (st *Studio) engrave(ctx context.Context, xml []byte, l Layout, told leadsheet.Problems) (*Engraving, error) {
 	g, err := st.pages()
 	if err != nil {
 		return nil, err
@@ -100,7 +109,7 @@ func (st *Studio) engrave(ctx context.Context, xml []byte, l Layout) (*Engraving
 	if err != nil {
 		return nil, w.Err(err)
 	}
-	return &Engraving{doc}, nil
+	return &Engraving{doc, w.Problems(slices.Concat(told, doc.Warnings))}, nil
 }
 
 // usual are the fingers that a page of the score's level shows: of a level that is not

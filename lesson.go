@@ -166,7 +166,7 @@ func (s *Session) tools() (pack.Tools, error) {
 
 // engraved prints a score whose fingers are those that are shown.
 func (s *Session) engraved(ctx context.Context, xml []byte) ([]byte, error) {
-	e, err := s.studio.engrave(ctx, xml, Layout{Paper: s.job.Paper, LargePrint: s.job.LargePrint, Fingers: AllFingers, Language: s.job.Language})
+	e, err := s.studio.engrave(ctx, xml, Layout{Paper: s.job.Paper, LargePrint: s.job.LargePrint, Fingers: AllFingers, Language: s.job.Language}, nil)
 	if err != nil {
 		return nil, s.inSheet(err)
 	}

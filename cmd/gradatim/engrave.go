@@ -70,6 +70,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
+	sh.tell(doc.Problems(), file.Name)
 	outs, err := pageFiles(doc, filepath.Base(*to), kind, *dpi)
 	if err != nil {
 		return err
