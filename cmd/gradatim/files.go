@@ -59,11 +59,10 @@ func tooLarge(name string) error {
 }
 
 func fileProblem(name string, err error) error {
-	says := leadsheet.Saying("file-read")
 	if errors.Is(err, fs.ErrNotExist) {
-		says = "file-read.missing"
+		return problem(name, "file-read.missing")
 	}
-	return problem(name, says, "Error", plain(err))
+	return problem(name, "file-read", "Error", plain(err))
 }
 
 // plain is what the system says of a file, without our names for the file.
