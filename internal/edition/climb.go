@@ -21,6 +21,7 @@ const fuller = 12
 type rung struct {
 	Page
 	sheet  *sheet
+	player *hand.Player
 	told   leadsheet.Problems // of the choices
 	opt    arrange.Options
 	plan   *arrange.Plan // of the page that was made first; nil: not kept
@@ -34,21 +35,21 @@ type rung struct {
 	passed []score.Score
 }
 
-func newRung(ctx context.Context, on *sheet, opt arrange.Options) (rung, error) {
+func newRung(ctx context.Context, on *sheet, player *hand.Player, opt arrange.Options) (rung, error) {
 	plan, err := arrange.Prepare(ctx, on.song, on.analysis, opt)
 	if err != nil {
 		return rung{}, err
 	}
-	return rungOf(ctx, on, plan, opt)
+	return rungOf(ctx, on, player, plan, opt)
 }
 
 // rungOf makes a level by its plan.
-func rungOf(ctx context.Context, on *sheet, plan arrange.Plan, opt arrange.Options) (rung, error) {
+func rungOf(ctx context.Context, on *sheet, player *hand.Player, plan arrange.Plan, opt arrange.Options) (rung, error) {
 	page, err := plan.Page(ctx, nil)
 	if err != nil {
 		return rung{}, err
 	}
-	r := rung{sheet: on, opt: opt, made: opt}
+	r := rung{sheet: on, player: player, opt: opt, made: opt}
 	if len(on.song.Bars) <= keptBars {
 		r.plan, r.final = &plan, &plan
 	}
@@ -73,7 +74,7 @@ func (r *rung) with(ctx context.Context, choices []choice.Choice) (rung, error) 
 		return out, nil
 	}
 	if r.plan == nil {
-		return newRung(ctx, r.sheet, opt)
+		return newRung(ctx, r.sheet, r.player, opt)
 	}
 	has := func(cs []choice.Choice, c choice.Choice) bool {
 		return slices.ContainsFunc(cs, func(d choice.Choice) bool { return reflect.DeepEqual(c, d) })
@@ -89,7 +90,7 @@ func (r *rung) with(ctx context.Context, choices []choice.Choice) (rung, error) 
 	if err != nil {
 		return rung{}, err
 	}
-	return rungOf(ctx, r.sheet, plan, opt)
+	return rungOf(ctx, r.sheet, r.player, plan, opt)
 }
 
 // standing returns the plan of the page that stands.
@@ -276,7 +277,7 @@ func (r *rung) remake(ctx context.Context, plan arrange.Plan, by arrange.Options
 }
 
 func (r *rung) judge(ctx context.Context, plan arrange.Plan, page arrange.Arrangement) (Page, repaired, error) {
-	a, how, err := judge(ctx, r.sheet.song, plan, page, r.opt.Hand)
+	a, how, err := judge(ctx, r.sheet.song, plan, page, r.opt.Hand, r.player)
 	if err == nil && !a.Failed && count(a, "bar-simplified") == 0 {
 		r.passed = append(slices.Clip(r.passed), page.Score)
 	}

@@ -24,7 +24,7 @@ type repaired struct {
 
 // judge has the page of a plan audited and fingers it. Bars that fail are made
 // again with plainer figures, until all pass or nothing plainer is left.
-func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, player hand.Profile) (Page, repaired, error) {
+func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, size hand.Profile, player *hand.Player) (Page, repaired, error) {
 	how := repaired{map[int]arrange.Plainness{}, map[int]leadsheet.Problem{}}
 	plain := how.plain
 	var told leadsheet.Problems
@@ -32,7 +32,7 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 		if err := context.Cause(ctx); err != nil {
 			return Page{}, how, err
 		}
-		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: player})
+		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: size})
 		if len(found) == 0 || try == repairs {
 			out := Page{Arrangement: a, Song: song}
 			if len(found) > 0 {
@@ -40,7 +40,7 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 				out.Problems = append(out.Problems, audit.Problems(found)...)
 			} else {
 				out.Remarks = slices.Concat(out.Remarks, told)
-				out.Score = hand.FingerScore(out.Score, player)
+				out.Score = player.FingerScore(out.Score)
 				if err := context.Cause(ctx); err != nil {
 					return Page{}, how, err
 				}

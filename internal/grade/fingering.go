@@ -44,19 +44,26 @@ type fingered struct {
 }
 
 func efforts(s score.Score, p hand.Profile, h score.Hand) []Effort {
-	var sts []fingered
+	n := 0
+	for i := range s.Notes {
+		if handIndex(s.Notes[i].Hand) == handIndex(h) {
+			n++
+		}
+	}
+	sts := make([]fingered, 0, n)
+	keys, fingers := make([]int, 0, n), make([]int, 0, n) // each strike has its part
 	for i := range s.Notes {
 		n := &s.Notes[i]
 		if handIndex(n.Hand) != handIndex(h) || n.Grace > 0 || n.Finger == 0 {
 			continue
 		}
 		if k := len(sts); k == 0 || sts[k-1].at != n.At {
-			sts = append(sts, fingered{at: n.At})
+			sts = append(sts, fingered{at: n.At, keys: keys[len(keys):], fingers: fingers[len(fingers):]})
 		}
 		st := &sts[len(sts)-1]
-		if !slices.Contains(st.keys, n.Pitch.MIDI()) {
-			st.keys = append(st.keys, n.Pitch.MIDI())
-			st.fingers = append(st.fingers, int(n.Finger))
+		if k := n.Pitch.MIDI(); !slices.Contains(st.keys, k) {
+			keys, fingers = append(keys, k), append(fingers, int(n.Finger))
+			st.keys, st.fingers = keys[len(keys)-len(st.keys)-1:], fingers[len(fingers)-len(st.fingers)-1:]
 		}
 	}
 	out := make([]Effort, len(sts))

@@ -17,9 +17,32 @@ type option struct {
 	forced  bool           // beyond what fingers can; nothing better exists
 }
 
+// pool holds the ways to finger the strikes of a hand. Most strikes have come before.
+type pool struct {
+	options []option
+	last    [128]*stage // the last one, by its key on the thumb's side
+}
+
+// optionsOf returns the ways to finger keys that are down together, from the thumb's side.
+func (p *pool) optionsOf(f *fingerer, down []int, strike *Strike) []option {
+	if len(down) == 0 {
+		return nil
+	}
+	if s := p.last[down[0]&127]; s != nil && slices.Equal(s.down[:s.n], down) && s.Rolled == strike.Rolled &&
+		(len(s.Held) == 0) == (len(strike.Held) == 0) && s.Strike.plain() && strike.plain() {
+		return s.opts
+	}
+	start := len(p.options)
+	p.options = f.options(down, strike, p.options)
+	return p.options[start:]
+}
+
+// plain tells whether nothing but its keys says how a strike can be fingered.
+func (s *Strike) plain() bool { return s.Asked == nil && s.Ornaments == nil }
+
 // prepare lists the ways to finger a strike. Held keys that cannot be kept with
 // what is struck are let go, the farthest first.
-func (f *fingerer) prepare(s *stage, strike *Strike, pool []option) []option {
+func (f *fingerer) prepare(s *stage, strike *Strike, pool *pool) {
 	s.Strike = strike
 	var keyBuf, heldBuf [MaxKeys]int
 	var downBuf [2 * MaxKeys]int
@@ -43,17 +66,18 @@ func (f *fingerer) prepare(s *stage, strike *Strike, pool []option) []option {
 			slices.Reverse(down)
 		}
 		if len(down) <= MaxKeys {
-			start := len(pool)
-			pool = f.options(down, strike, pool)
-			if opts := pool[start:]; len(held) == 0 || len(opts) > 0 && !opts[0].forced {
+			opts := pool.optionsOf(f, down, strike)
+			if len(held) == 0 || len(opts) > 0 && !opts[0].forced {
 				s.opts = opts
 				s.n = copy(s.down[:], down)
 				for i, k := range down {
 					s.struck[i] = slices.Contains(keys, k)
 				}
-				return pool
+				if len(down) > 0 {
+					pool.last[down[0]&127] = s
+				}
+				return
 			}
-			pool = pool[:start]
 		}
 		far := 0
 		for i, k := range held {

@@ -45,11 +45,11 @@ type Place struct {
 func Demands(s score.Score, p Profile) []Place {
 	var out []Place
 	for _, h := range [...]score.Hand{score.Right, score.Left} {
-		ps := plays(s, h)
+		ps, _ := plays(s, h)
 		octaves := 0
 		last := map[int]theory.Dur{}
 		for i := range ps {
-			st := &ps[i].Strike
+			st := ps[i].Strike
 			if st.Grace || len(st.Keys) == 0 {
 				continue
 			}

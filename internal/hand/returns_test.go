@@ -70,9 +70,9 @@ func TestReturnsFound(t *testing.T) {
 		f := newFingerer(Default(), score.Right, standard)
 		strikes := line(t, text)
 		stages := make([]stage, len(strikes))
-		var pool []option
+		var pool pool
 		for i := range strikes {
-			pool = f.prepare(&stages[i], &strikes[i], pool)
+			f.prepare(&stages[i], &strikes[i], &pool)
 			if i > 0 {
 				stages[i].join = 2
 			}

@@ -9,14 +9,14 @@ import (
 
 // play is a Strike with the notes that it stands for.
 type play struct {
-	Strike
+	*Strike
 	notes  [][]int // indexes into the score's notes, for each of Keys
 	holder []int   // index of the note, for each of Held
 }
 
 // plays gathers what a hand strikes, in order; grace notes come before what they
-// lead to.
-func plays(s score.Score, h score.Hand) []play {
+// lead to. The strikes by themselves stand in one list, too.
+func plays(s score.Score, h score.Hand) ([]play, []Strike) {
 	idx := make([]int, 0, len(s.Notes))
 	for i := range s.Notes {
 		n := &s.Notes[i]
@@ -42,11 +42,12 @@ func plays(s score.Score, h score.Hand) []play {
 	})
 	// Each strike has its part of these lists.
 	keys, notes, asks := make([]int, 0, len(idx)), make([][]int, 0, len(idx)), make([]uint8, 0, len(idx))
-	out := make([]play, 0, len(idx))
+	out, strikes := make([]play, 0, len(idx)), make([]Strike, 0, len(idx))
 	var held []int
 	for i := 0; i < len(idx); {
 		n := &s.Notes[idx[i]]
-		p := play{Strike: Strike{At: n.At, End: n.At, Grace: n.Grace > 0}}
+		strikes = append(strikes, Strike{At: n.At, End: n.At, Grace: n.Grace > 0})
+		p := play{Strike: &strikes[len(strikes)-1]}
 		held = slices.DeleteFunc(held, func(j int) bool { return s.Notes[j].End() <= n.At })
 		p.Keys, p.notes, p.Asked = keys[len(keys):], notes[len(notes):], asks[len(asks):]
 		before := len(held)
@@ -94,7 +95,7 @@ func plays(s score.Score, h score.Hand) []play {
 		}
 		out = append(out, p)
 	}
-	return out
+	return out, strikes
 }
 
 // FingerScore returns the score with a finger on every note that has none yet;
@@ -102,24 +103,34 @@ func plays(s score.Score, h score.Hand) []play {
 // notes on one key at one time only the first is fingered. A note that must be
 // held while the hand moves on, and is better held by another finger, gets that
 // one as its silent change.
-func FingerScore(s score.Score, p Profile) score.Score {
+func FingerScore(s score.Score, p Profile) score.Score { return p.Player().FingerScore(s) }
+
+// Player has both hands of a profile ready: who fingers many scores makes it once. It
+// is never changed.
+type Player struct{ right, left *fingerer }
+
+// Player returns the player with these hands.
+func (p Profile) Player() *Player {
+	return &Player{newFingerer(p, score.Right, standard), newFingerer(p, score.Left, standard)}
+}
+
+// FingerScore is the function FingerScore for this player.
+func (p *Player) FingerScore(s score.Score) score.Score {
 	s.Notes = slices.Clone(s.Notes)
-	for _, h := range [...]score.Hand{score.Right, score.Left} {
-		ps := plays(s, h)
-		strikes := make([]Strike, len(ps))
+	for _, f := range [...]*fingerer{p.right, p.left} {
+		ps, strikes := plays(s, f.h)
 		for i := range ps {
-			strikes[i] = ps[i].Strike
 			if i > 0 && s.Tempo.Set() {
 				wait := Micros(int64(ps[i].At-ps[i-1].At) * 60 * int64(Second) / (int64(s.Tempo.Beat) * int64(s.Tempo.PerMinute)))
 				strikes[i].Quick = wait < OneFinger
 				strikes[i].Wait = wait
 			}
 		}
-		for i, f := range Finger(p, h, strikes) {
-			for j, g := range f.Keys {
+		for i, by := range f.finger(strikes) {
+			for j, g := range by.Keys {
 				s.Notes[ps[i].notes[j][0]].Finger = g
 			}
-			for j, g := range f.Held {
+			for j, g := range by.Held {
 				n := &s.Notes[ps[i].holder[j]]
 				if g != 0 && n.Finger != 0 && g != n.Finger && n.FingerTo == 0 {
 					n.FingerTo = g
@@ -187,7 +198,7 @@ func Print(s score.Score, what Printed) score.Score {
 
 // markPrinted marks the notes of a hand whose fingers are shown.
 func markPrinted(s score.Score, h score.Hand, what Printed, keep []bool) {
-	ps := plays(s, h)
+	ps, _ := plays(s, h)
 	f := newGrip(Profile{}, h, standard)
 	f.shapes = true
 	seen := map[[2 * MaxKeys]int]int{} // chord with its fingers → index of the bar

@@ -44,9 +44,9 @@ func (s *stage) strikes() (n int) {
 func (f *fingerer) finger(strikes []Strike) []Fingering {
 	out := make([]Fingering, len(strikes))
 	stages := make([]stage, len(strikes))
-	pool := make([]option, 0, 8*len(strikes))
+	pool := pool{options: make([]option, 0, 2*len(strikes))}
 	for i := range strikes {
-		pool = f.prepare(&stages[i], &strikes[i], pool)
+		f.prepare(&stages[i], &strikes[i], &pool)
 		if i > 0 {
 			if stages[i-1].single() && stages[i].single() {
 				stages[i].from = f.way(stages[i-1].down[0], stages[i].down[0])
