@@ -30,6 +30,7 @@ type rung struct {
 	made   arrange.Options // what the page that stands was made with
 	final  *arrange.Plan   // its plan, before repairs; nil: not kept
 	repair repaired        // its repairs
+	tried  *arrange.Plan   // the plan of the last remake, which the next shares most with
 	// passed are the pages, in the present row of remakes, that the audit passed as
 	// they came from the search. Of such a page no second one is any better.
 	passed []score.Score
@@ -125,7 +126,13 @@ func (r *rung) denser(ctx context.Context, density int) (arrange.Plan, arrange.O
 		}
 		r.plan = &plan
 	}
-	plan, err := r.plan.WithDensity(ctx, density)
+	if r.tried == nil {
+		r.tried = r.plan
+	}
+	plan, err := r.tried.WithDensity(ctx, density)
+	if err == nil {
+		r.tried = &plan
+	}
 	return plan, o, err
 }
 
@@ -204,7 +211,7 @@ func climb(ctx context.Context, rungs []rung) error {
 			}
 		}
 		if !guest {
-			below.plan, below.passed = nil, nil // it stands
+			below.plan, below.tried, below.passed = nil, nil, nil // it stands
 		}
 		if this.rating <= below.rating {
 			this.Remarks = append(this.Remarks, leadsheet.Tell(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat",
