@@ -30,14 +30,14 @@ func (p *piece) adorn() {
 		return
 	}
 	spots := p.spots()
-	order := make([]int, len(spots))
+	order, weights := make([]int, len(spots)), make([]int, len(spots))
 	for i := range order {
-		order[i] = i
+		order[i], weights[i] = i, p.weight(&spots[i])
 	}
 	group := func(i int) int { return p.cells[spots[i].cell].bar / 4 }
 	slices.SortStableFunc(order, func(a, b int) int {
 		return cmp.Or(cmp.Compare(group(a), group(b)), cmp.Compare(spots[b].Until-spots[b].From, spots[a].Until-spots[a].From),
-			cmp.Compare(p.weight(spots[b]), p.weight(spots[a])))
+			cmp.Compare(weights[b], weights[a]))
 	})
 	spent, bars := map[int]int{}, map[int]bool{}
 	last := map[string]int{} // group in which a technique was last used
@@ -46,7 +46,7 @@ func (p *piece) adorn() {
 	}
 	turn, now := 0, -1
 	for _, i := range order {
-		s := spots[i]
+		s := &spots[i]
 		if group(i) != now { // the longest gap is for what the level likes best
 			turn, now = 0, group(i)
 		}
@@ -81,7 +81,7 @@ func (p *piece) adorn() {
 }
 
 // inLockedBar tells whether an ornament at a spot would touch a locked bar.
-func (p *piece) inLockedBar(s spot) bool {
+func (p *piece) inLockedBar(s *spot) bool {
 	return p.locked(p.song.BarAt(s.Note.At)) || p.locked(p.cells[s.cell].bar) ||
 		slices.ContainsFunc(s.Under, func(c technique.Cell) bool { return p.locked(p.song.BarAt(c.At)) })
 }
@@ -115,7 +115,7 @@ func (p *piece) keepOrnaments() {
 }
 
 // weight ranks a note for an ornament: long and on a strong beat.
-func (p *piece) weight(s spot) int {
+func (p *piece) weight(s *spot) int {
 	m := s.Cell.Meter
 	return int((s.Note.End-s.Note.At)*4/m.BeatDur()) - 2*m.Strength(s.Note.At-s.Cell.BarAt)
 }
@@ -212,7 +212,7 @@ func (p *piece) highestUnder(from, to theory.Dur) int {
 
 // fitting returns the cheapest figure that the hands can play as the page
 // stands.
-func (p *piece) fitting(fs []technique.Figure, s spot) (technique.Figure, bool) {
+func (p *piece) fitting(fs []technique.Figure, s *spot) (technique.Figure, bool) {
 	slices.SortStableFunc(fs, func(a, b technique.Figure) int { return cmp.Compare(a.Cost, b.Cost) })
 	for _, f := range fs {
 		if p.fits(f, s) {
@@ -222,7 +222,7 @@ func (p *piece) fitting(fs []technique.Figure, s spot) (technique.Figure, bool) 
 	return technique.Figure{}, false
 }
 
-func (p *piece) fits(f technique.Figure, s spot) bool {
+func (p *piece) fits(f technique.Figure, s *spot) bool {
 	if tooShort(p.level.Caps.Shortest, f.Tones) {
 		return false
 	}
@@ -292,7 +292,7 @@ func (p *piece) fits(f technique.Figure, s spot) bool {
 
 // struckWith counts the notes that the right hand strikes together with the
 // spot's note of the tune.
-func (p *piece) struckWith(s spot) int {
+func (p *piece) struckWith(s *spot) int {
 	n := 0
 	if ci := p.cellAt(s.Note.At); ci >= 0 {
 		for _, t := range p.cells[ci].chosenRight.Tones {
@@ -306,7 +306,7 @@ func (p *piece) struckWith(s spot) int {
 
 // heldBelow tells whether the lower neighbour of the spot's note is down already:
 // then no sign that goes there can be played.
-func (p *piece) heldBelow(s spot) bool {
+func (p *piece) heldBelow(s *spot) bool {
 	ci := p.cellAt(s.Note.At)
 	if ci < 0 {
 		return false
@@ -359,7 +359,7 @@ func unroll(ts []technique.Tone) {
 	}
 }
 
-func (p *piece) place(f technique.Figure, id string, s spot) {
+func (p *piece) place(f technique.Figure, id string, s *spot) {
 	if f.Clears {
 		p.clear(f)
 	}

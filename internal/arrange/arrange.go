@@ -108,6 +108,7 @@ type piece struct {
 	slots       []slot
 	decisions   []Decision
 	line        []technique.MelodyNote
+	shared      *technique.Setting // by the cells
 	cells       []cell
 	base        *kept // the search over the cells
 	full        *kept // with the ways on

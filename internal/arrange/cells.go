@@ -70,6 +70,8 @@ type wants struct {
 // chord, held over bar lines or not, is one cell.
 func (p *piece) cut() {
 	p.cells = make([]cell, 0, len(p.song.Bars)+len(p.slots))
+	p.shared = &technique.Setting{Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Usage: p.kind.Usage,
+		Caps: p.level.Caps, Hand: p.hand, High: p.level.High.MIDI()}
 	round := map[string]int{}
 	next := 0
 	now := ""
@@ -121,8 +123,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 	b := p.song.Bars[bi]
 	c := cell{bar: bi, slot: p.slotAt(at), phrase: p.an.PhraseAt(at)}
 	c.Cell = technique.Cell{At: at, End: end, BarAt: b.At, Meter: b.Meter, Key: b.Key,
-		Tempo: p.quarters, Swing: p.swings(), Manner: p.level.Manner, Usage: p.kind.Usage, Caps: p.level.Caps, Hand: p.hand,
-		Low: p.level.Low.MIDI(), High: p.level.High.MIDI(), Again: again}
+		Setting: p.shared, Low: p.level.Low.MIDI(), Again: again}
 	if !c.Key.Valid() {
 		c.Key = p.an.Key
 	}

@@ -226,11 +226,15 @@ func (l *lattice) arrive(t *bench, i int, n *node) (ok bool) {
 			row[r] = absent
 		}
 		for q := range prev.left {
+			sums := prev.sum[q*PB : (q+1)*PB]
+			if !betters(row, sums, leastLeft(&prev.left[q], &n.left[a])) {
+				continue
+			}
 			move := l.goLeft(i, &prev.left[q], &n.left[a])
 			if move >= absent {
 				continue
 			}
-			for r, before := range prev.sum[q*PB : (q+1)*PB] {
+			for r, before := range sums {
 				if v := before + move; v < row[r] {
 					row[r], by[r] = v, uint8(q)
 				}
@@ -263,6 +267,26 @@ func (l *lattice) arrive(t *bench, i int, n *node) (ok bool) {
 		}
 	}
 	return n.ground()
+}
+
+// betters tells whether some sums and a cost of at least so much give less than what is
+// there.
+func betters(there, sums []int32, least int32) bool {
+	for k, v := range sums {
+		if v+least < there[k] {
+			return true
+		}
+	}
+	return false
+}
+
+// leastLeft is what goLeft costs at least: the leap. Between locked cells it costs nothing,
+// but there is only one way, which is always looked at.
+func leastLeft(a, b *candidate) int32 {
+	if len(a.keys) == 0 || len(b.keys) == 0 {
+		return 0
+	}
+	return int32(abs(b.keys[0] - a.keys[0]))
 }
 
 // ground counts a node's sums from the least of them.

@@ -49,6 +49,9 @@ type sound struct {
 // but neither ghosts and graces nor notes that only lead on.
 func (p *piece) heard() [][]sound {
 	out := make([][]sound, len(p.slots))
+	for i := range out {
+		out[i] = make([]sound, 0, 16)
+	}
 	add := func(s sound) {
 		for i := p.firstSlot(s.at); i < len(p.slots) && p.slots[i].at < s.end; i++ {
 			out[i] = append(out[i], s)

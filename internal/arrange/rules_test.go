@@ -131,7 +131,7 @@ func TestFillEndsBeforeTheTune(t *testing.T) {
 		{next - theory.Quarter, theory.Half, "F6", false}, // and over it
 		{s.Note.At, theory.Quarter, "C6", false},          // over the note that sounds
 	} {
-		if got := p.fits(fill(tt.at, tt.dur, tt.name), s); got != tt.want {
+		if got := p.fits(fill(tt.at, tt.dur, tt.name), &s); got != tt.want {
 			t.Errorf("%s for %v, %v before the tune: %t", tt.name, tt.dur, next-tt.at, got)
 		}
 	}

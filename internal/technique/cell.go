@@ -37,8 +37,20 @@ type Caps struct {
 	Shortest       theory.Dur // of what is written out; grace notes and ghosts are not counted; 0: no cap
 }
 
+// Setting is what all cells of a page share.
+type Setting struct {
+	Tempo  int // quarters a minute, as printed
+	Swing  bool
+	Manner Manner
+	Usage  Usage
+	Caps   Caps
+	Hand   hand.Profile
+	High   int // highest left-hand note that suits the level, MIDI
+}
+
 // Cell is a stretch of one bar under one chord: what a figure has to fill.
 type Cell struct {
+	*Setting
 	At, End  theory.Dur
 	BarAt    theory.Dur
 	Meter    leadsheet.Meter
@@ -48,20 +60,13 @@ type Cell struct {
 	Next     theory.Chord  // of the following cell; zero at the end
 	Added    theory.Degree // the note that joined the triad; zero: none
 	Melody   []MelodyNote  // those that sound in the cell, in order
-	Tempo    int           // quarters a minute, as printed
-	Swing    bool
-	Manner   Manner
-	Usage    Usage
-	Caps     Caps
-	Hand     hand.Profile
-	Low      int        // lowest bass note that suits the level, MIDI
-	High     int        // highest left-hand note that suits the level, MIDI
-	NewChord bool       // the chord changes here
-	Opens    bool       // a phrase starts here
-	Closes   bool       // a phrase ends with this cell
-	Last     bool       // the piece ends with this cell
-	Held     theory.Dur // how long the chord has already sounded
-	Again    bool       // the section has been heard before
+	Low      int           // lowest bass note that suits the level, MIDI
+	NewChord bool          // the chord changes here
+	Opens    bool          // a phrase starts here
+	Closes   bool          // a phrase ends with this cell
+	Last     bool          // the piece ends with this cell
+	Held     theory.Dur    // how long the chord has already sounded
+	Again    bool          // the section has been heard before
 }
 
 // Dur is the cell's length.

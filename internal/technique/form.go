@@ -69,12 +69,17 @@ func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) [
 		}
 		l, basses := lay(parts, pulse), c.basses()
 		out = slices.Grow(out, len(basses)*len(voicings))
+		var room []Tone // of several figures: two notes a strike are usual
 		for _, base := range basses {
 			for _, v := range voicings {
 				if len(v.Pitches) > 0 && v.Pitches[0].MIDI() < base.MIDI()+apart {
 					continue
 				}
-				if f, ok := c.realise(l, placement{base: base, upper: v.Pitches, cost: v.Cost}); ok {
+				if len(room) < 2*len(l.strikes) {
+					room = make([]Tone, 2*len(l.strikes)*min(len(voicings), 8))
+				}
+				f, rest, ok := c.realise(l, placement{base: base, upper: v.Pitches, cost: v.Cost}, room)
+				if room = rest; ok {
 					f.Say = say
 					out = append(out, f)
 				}
@@ -158,15 +163,17 @@ func lay(parts []*form, pulse theory.Dur) layout {
 	return l
 }
 
-func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
-	f := Figure{Cost: pl.cost + l.cost, Tones: make([]Tone, 0, 2*len(l.strikes))}
+// realise gives a layout its notes. They stand in the first part of room, if it is long
+// enough; what is left of it is returned.
+func (c *Cell) realise(l layout, pl placement, room []Tone) (f Figure, rest []Tone, ok bool) {
+	f = Figure{Cost: pl.cost + l.cost, Tones: room[:0]}
 	var buf [8]theory.Pitch
 	for _, s := range l.strikes {
 		from := len(f.Tones)
 		for _, tok := range s.tokens {
 			ps, kind := c.pitches(buf[:0], tok, pl)
 			if len(ps) == 0 {
-				return Figure{}, false
+				return Figure{}, room, false
 			}
 			for _, q := range ps {
 				f.Tones = append(f.Tones, Tone{At: c.At + s.at, Dur: s.dur, Pitch: q, Kind: c.kindOf(q, kind)})
@@ -174,7 +181,10 @@ func (c *Cell) realise(l layout, pl placement) (Figure, bool) {
 		}
 		sortTones(f.Tones[from:])
 	}
-	return dedupe(f), true
+	f = dedupe(f)
+	n := len(f.Tones)
+	f.Tones = f.Tones[:n:n]
+	return f, room[min(n, len(room)):], true
 }
 
 // pitches appends what a token stands for in the cell, lowest first; nothing where

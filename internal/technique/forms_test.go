@@ -124,8 +124,8 @@ func TestEveryForm(t *testing.T) {
 			played := 0
 			for _, reg := range registers {
 				for _, added := range []theory.Degree{{}, add9, add4} {
-					c := Cell{At: 3 * theory.Whole, BarAt: 3 * theory.Whole, Meter: simple, Chord: ch, Added: added, Low: reg[0], High: reg[1],
-						Hand: hand.Default(), Caps: Caps{AtOnce: [2]int{5, 5}, Span: [2]int{14, 16}}}
+					c := Cell{At: 3 * theory.Whole, BarAt: 3 * theory.Whole, Meter: simple, Chord: ch, Added: added, Low: reg[0],
+						Setting: &Setting{High: reg[1], Hand: hand.Default(), Caps: Caps{AtOnce: [2]int{5, 5}, Span: [2]int{14, 16}}}}
 					if f.compound {
 						c.Meter = compound
 					}
@@ -143,7 +143,7 @@ func TestEveryForm(t *testing.T) {
 					l := lay([]*form{f}, c.Pulse())
 					for _, base := range c.basses() {
 						for _, v := range voicings {
-							fig, ok := c.realise(l, placement{base: base, upper: v.Pitches})
+							fig, _, ok := c.realise(l, placement{base: base, upper: v.Pitches}, nil)
 							if !ok {
 								continue // too low for an octave below
 							}

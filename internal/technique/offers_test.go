@@ -32,8 +32,8 @@ func cells(r *rand.Rand, l ladder.Level, chords []theory.Chord, n int) []techniq
 		bar := 2 * theory.Whole
 		c := technique.Cell{BarAt: bar, At: bar + theory.Dur(from)*m.Pulse(), End: bar + theory.Dur(from+long)*m.Pulse(), Meter: m,
 			Chord: chords[i%len(chords)], Prev: chords[pick(len(chords))], Next: chords[pick(len(chords))],
-			Tempo: []int{50, 66, 84, 100, 120, 144, 176, 208}[pick(8)], Swing: pick(2) == 0,
-			Manner: l.Manner, Caps: l.Caps, Hand: hand.Default(), Low: l.Low.MIDI(), High: l.High.MIDI(),
+			Setting: &technique.Setting{Tempo: []int{50, 66, 84, 100, 120, 144, 176, 208}[pick(8)], Swing: pick(2) == 0,
+				Manner: l.Manner, Caps: l.Caps, Hand: hand.Default(), High: l.High.MIDI()}, Low: l.Low.MIDI(),
 			Opens: pick(3) == 0, Closes: pick(3) == 0, Last: pick(6) == 0, Again: pick(2) == 1}
 		c.Key = theory.KeyOf(pick(13)-6, []theory.Mode{theory.Major, theory.Minor}[pick(2)])
 		if c.NewChord = pick(4) > 0; !c.NewChord {

@@ -42,7 +42,7 @@ func pitchesNamed(t testing.TB, names string) []theory.Pitch {
 func barOf(t testing.TB, chord string, beats int, tune string) Cell {
 	t.Helper()
 	c := Cell{At: theory.Whole, BarAt: theory.Whole, End: 2 * theory.Whole, Meter: simple, Key: theory.KeyOf(0, theory.Major), Chord: chordNamed(t, chord),
-		Tempo: 100, Low: 36, High: 67, Hand: hand.Default(), NewChord: true, Caps: Caps{AtOnce: [2]int{5, 5}, Span: [2]int{14, 16}}}
+		Setting: &Setting{Tempo: 100, High: 67, Hand: hand.Default(), Caps: Caps{AtOnce: [2]int{5, 5}, Span: [2]int{14, 16}}}, Low: 36, NewChord: true}
 	at := c.At
 	for i, p := range pitchesNamed(t, tune) {
 		end := at + theory.Dur(beats)*theory.Quarter
