@@ -38,8 +38,8 @@ type Engraving struct {
 // Pages is how many there are, at least one.
 func (e *Engraving) Pages() int { return e.doc.Pages() }
 
-// PDF is all pages as one file.
-func (e *Engraving) PDF() ([]byte, error) { return e.doc.PDF() }
+// PDF is all pages as one file. The error is the context's, or the writer's.
+func (e *Engraving) PDF(ctx context.Context) ([]byte, error) { return e.doc.PDF(ctx) }
 
 // SVG is a page, counted from 0 and below Pages, as a file that needs no other. Notes,
 // rests and bars are groups with their ids.
@@ -89,7 +89,7 @@ func (st *Studio) EngraveFile(ctx context.Context, f File, l Layout) (*Engraving
 
 // engrave prints a MusicXML file, of which something was told when it was made.
 func (st *Studio) engrave(ctx context.Context, xml []byte, l Layout, told leadsheet.Problems) (*Engraving, error) {
-	g, err := st.pages()
+	g, err := st.pages(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -134,8 +134,10 @@ func (s *Session) Account(ctx context.Context, level int) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, err := account.Of(a)
-	return append(data, '\n'), err
+	return unlessEnded(ctx, func() ([]byte, error) {
+		data, err := account.Of(a)
+		return append(data, '\n'), err
+	})
 }
 
 // Summary is the JSON of the whole ladder: what each level uses and keeps to
@@ -145,8 +147,10 @@ func (s *Session) Summary(ctx context.Context) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, err := account.Summary(s.job.Stem(), es[0].Pages, s.song.Problems)
-	return append(data, '\n'), err
+	return unlessEnded(ctx, func() ([]byte, error) {
+		data, err := account.Summary(s.job.Stem(), es[0].Pages, s.song.Problems)
+		return append(data, '\n'), err
+	})
 }
 
 // Files names what a level's page, MIDI file and account are called, as Summary lists
@@ -162,8 +166,10 @@ func (s *Session) LeadSheet(ctx context.Context) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, err := musicxml.WriteSong(es[0].Song)
-	return data, s.inSheet(err)
+	return unlessEnded(ctx, func() ([]byte, error) {
+		data, err := musicxml.WriteSong(es[0].Song)
+		return data, s.inSheet(err)
+	})
 }
 
 // LeadSheetPDF is the same as it is printed.

@@ -79,7 +79,7 @@ func (s *Session) Pack(ctx context.Context, to Store, progress func(Progress)) (
 	if progress != nil {
 		o.Progress = func(p pack.Progress) { progress(Progress(p)) }
 	}
-	tools, err := s.tools()
+	tools, err := s.tools(ctx)
 	if err != nil {
 		return Report{}, err
 	}
@@ -128,6 +128,9 @@ func (s *Session) packEdition(ctx context.Context, e *edition.Edition) (pack.Edi
 			ed.Refused = append(ed.Refused, pack.Refusal{Level: a.Level, Problems: a.Problems})
 			continue
 		}
+		if err := context.Cause(ctx); err != nil {
+			return ed, err
+		}
 		why, err := account.Of(a)
 		if err != nil {
 			return ed, err
@@ -148,14 +151,14 @@ func (s *Session) packEdition(ctx context.Context, e *edition.Edition) (pack.Edi
 }
 
 // tools opens what the lesson's parts are made with.
-func (s *Session) tools() (pack.Tools, error) {
-	g, err := s.studio.pages()
+func (s *Session) tools(ctx context.Context) (pack.Tools, error) {
+	g, err := s.studio.pages(ctx)
 	if err != nil {
 		return pack.Tools{}, err
 	}
 	t := pack.Tools{Engraver: g, Takes: perform.PracticeSet()}
 	if s.job.Audio != NoAudio {
-		r, err := s.studio.piano()
+		r, err := s.studio.piano(ctx)
 		if err != nil {
 			return t, err
 		}
@@ -170,5 +173,5 @@ func (s *Session) engraved(ctx context.Context, xml []byte) ([]byte, error) {
 	if err != nil {
 		return nil, s.inSheet(err)
 	}
-	return e.PDF()
+	return e.PDF(ctx)
 }

@@ -95,7 +95,12 @@ func Rate(ctx context.Context, s score.Score, o RateOptions) (Rating, error) {
 		return Rating{}, err
 	}
 	player := o.Hand.profile()
-	r := grade.Rate(s, grade.Options{Hand: player, Fingering: grade.ByHand(player)})
+	r, err := unlessEnded(ctx, func() (grade.Rating, error) {
+		return grade.Rate(s, grade.Options{Hand: player, Fingering: grade.ByHand(player)}), nil
+	})
+	if err != nil {
+		return Rating{}, err
+	}
 	out := Rating{Title: r.Title, Number: int(r.Number), Scale: grade.ScaleVersion, Place: w.Value(r.Number.Place()), Levels: r.Number.Levels(), Quarters: r.Quarters, Assumed: r.Assumed, Heard: r.Heard, of: r, words: w}
 	for _, f := range r.Features {
 		out.Measures = append(out.Measures, Measure{f.ID, f.Hand, f.Value, f.Unit, int(f.Number), f.Text(w), f.First, f.Last, f.Placed})

@@ -24,18 +24,24 @@ func ReadScore(name string, data []byte) (score.Score, leadsheet.Problems, error
 // Problems tell what had to be written otherwise than it sounds. The error is a
 // leadsheet.Problems where the score cannot be written, or the context's.
 func WriteScore(ctx context.Context, s score.Score) ([]byte, leadsheet.Problems, error) {
-	if err := context.Cause(ctx); err != nil {
-		return nil, nil, err
-	}
-	page, told := notate.Of(s)
-	w := words.Must(words.Default)
-	if err := told.Err(); err != nil {
-		return nil, nil, w.Err(err)
-	}
-	if err := context.Cause(ctx); err != nil { // each takes long for a long score
-		return nil, nil, err
-	}
-	return musicxml.WritePage(page), w.Problems(told), nil
+	f, err := unlessEnded(ctx, func() (written, error) {
+		page, told := notate.Of(s)
+		w := words.Must(words.Default)
+		if err := told.Err(); err != nil {
+			return written{}, w.Err(err)
+		}
+		if err := context.Cause(ctx); err != nil { // each takes long for a long score
+			return written{}, err
+		}
+		return written{musicxml.WritePage(page), w.Problems(told)}, nil
+	})
+	return f.data, f.told, err
+}
+
+// written is a file with what is to be told of it.
+type written struct {
+	data []byte
+	told leadsheet.Problems
 }
 
 // Excerpt cuts bars out of a score, by their printed numbers; to 0 means the end.

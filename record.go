@@ -113,7 +113,7 @@ func (st *Studio) Record(ctx context.Context, w io.Writer, s score.Score, t Take
 	if err := context.Cause(ctx); err != nil {
 		return nil, err
 	}
-	r, err := st.piano()
+	r, err := st.piano(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -126,15 +126,12 @@ func (st *Studio) Record(ctx context.Context, w io.Writer, s score.Score, t Take
 // are what the performance had to leave out. The error is a leadsheet.Problems where
 // the score cannot be played so, or the context's.
 func WriteMIDI(ctx context.Context, s score.Score, t Take) ([]byte, leadsheet.Problems, error) {
-	if err := context.Cause(ctx); err != nil {
-		return nil, nil, err
-	}
-	data, told, err := perform.File(s, t.options())
-	if err == nil {
-		err = context.Cause(ctx)
-	}
+	f, err := unlessEnded(ctx, func() (f written, err error) {
+		f.data, f.told, err = perform.File(s, t.options())
+		return f, err
+	})
 	w := words.Must(words.Default)
-	return data, w.Problems(told), w.Err(err)
+	return f.data, w.Problems(f.told), w.Err(err)
 }
 
 // Record plays the page of a level, as Studio.Record does a score.

@@ -43,30 +43,27 @@ func (st *Studio) Close() error {
 	return g.Close()
 }
 
-func (st *Studio) pages() (*engrave.Engraver, error) {
-	st.mu.Lock()
-	defer st.mu.Unlock()
-	if st.engraver == nil {
-		g, err := engrave.New(engrave.Config{EngineFile: st.Engine})
-		if err != nil {
-			return nil, err
+func (st *Studio) pages(ctx context.Context) (*engrave.Engraver, error) {
+	return unlessEnded(ctx, func() (_ *engrave.Engraver, err error) {
+		st.mu.Lock()
+		defer st.mu.Unlock()
+		// Who asks no longer opens nothing: nobody might close it.
+		if err = context.Cause(ctx); err == nil && st.engraver == nil {
+			st.engraver, err = engrave.New(engrave.Config{EngineFile: st.Engine})
 		}
-		st.engraver = g
-	}
-	return st.engraver, nil
+		return st.engraver, err
+	})
 }
 
-func (st *Studio) piano() (*studio.Recorder, error) {
-	st.mu.Lock()
-	defer st.mu.Unlock()
-	if st.recorder == nil {
-		r, err := studio.NewRecorder()
-		if err != nil {
-			return nil, err
+func (st *Studio) piano(ctx context.Context) (*studio.Recorder, error) {
+	return unlessEnded(ctx, func() (_ *studio.Recorder, err error) {
+		st.mu.Lock()
+		defer st.mu.Unlock()
+		if err = context.Cause(ctx); err == nil && st.recorder == nil {
+			st.recorder, err = studio.NewRecorder()
 		}
-		st.recorder = r
-	}
-	return st.recorder, nil
+		return st.recorder, err
+	})
 }
 
 // Session is a job that was opened: its sheet is read, and what is asked of it is
@@ -240,6 +237,32 @@ func (s *Session) alone(ctx context.Context, f func() error) error {
 		return err
 	}
 	return f()
+}
+
+// unlessEnded returns what f does, or ends with the context before it. f is work of a few
+// hundredths of a second that does not look at the context: nobody waits for it then, and
+// it comes to its end by itself.
+func unlessEnded[T any](ctx context.Context, f func() (T, error)) (T, error) {
+	type result struct {
+		value T
+		err   error
+	}
+	if err := context.Cause(ctx); err != nil {
+		var none T
+		return none, err
+	}
+	done := make(chan result, 1)
+	go func() {
+		v, err := f()
+		done <- result{v, err}
+	}()
+	select {
+	case r := <-done:
+		return r.value, r.err
+	case <-ctx.Done():
+		var none T
+		return none, context.Cause(ctx)
+	}
 }
 
 // made returns the editions that are made by now.

@@ -71,7 +71,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	sh.tell(doc.Problems(), file.Name)
-	outs, err := pageFiles(doc, filepath.Base(*to), kind, *dpi)
+	outs, err := pageFiles(ctx, doc, filepath.Base(*to), kind, *dpi)
 	if err != nil {
 		return err
 	}
@@ -85,9 +85,9 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 }
 
 // pageFiles turns a document into files.
-func pageFiles(doc *gradatim.Engraving, base, kind string, dpi int) ([]output, error) {
+func pageFiles(ctx context.Context, doc *gradatim.Engraving, base, kind string, dpi int) ([]output, error) {
 	if kind == ".pdf" {
-		pdf, err := doc.PDF()
+		pdf, err := doc.PDF(ctx)
 		return []output{{base, pdf}}, err
 	}
 	stem := strings.TrimSuffix(base, filepath.Ext(base))

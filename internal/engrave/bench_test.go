@@ -38,11 +38,11 @@ func BenchmarkAgainstNode(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			root, _, err := readTree([]byte(study(bars)))
+			root, _, err := readTree(context.Background(), []byte(study(bars)))
 			if err != nil {
 				b.Fatal(err)
 			}
-			p := prepare(root, l)
+			p := prepare(context.Background(), root, l)
 			o := options(l, 180)
 			var starts []int
 			for i := 0; i < bars; i += 4 {
@@ -118,7 +118,7 @@ func BenchmarkAgainstLilypond(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			if _, err := d.PDF(); err != nil {
+			if _, err := d.PDF(context.Background()); err != nil {
 				b.Fatal(err)
 			}
 			ours += time.Since(start)
@@ -153,7 +153,7 @@ func BenchmarkLadder(b *testing.B) {
 					for f := range work {
 						d, err := g.Pages(context.Background(), []byte(readFile(b, f)), Layout{})
 						if err == nil {
-							_, err = d.PDF()
+							_, err = d.PDF(context.Background())
 						}
 						if err != nil {
 							b.Error(err)
@@ -192,7 +192,7 @@ func BenchmarkPDF(b *testing.B) {
 		b.Run(fmt.Sprintf("bars=%d", bars), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := d.PDF(); err != nil {
+				if _, err := d.PDF(context.Background()); err != nil {
 					b.Fatal(err)
 				}
 			}

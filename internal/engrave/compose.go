@@ -2,6 +2,7 @@ package engrave
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -12,10 +13,13 @@ import (
 
 // readSystems takes the systems out of the library's pages, in order. They
 // keep its units, hundredths of a millimetre at its own size.
-func readSystems(svgs []string, music *vector.Music) ([]*vector.Group, error) {
+func readSystems(ctx context.Context, svgs []string, music *vector.Music) ([]*vector.Group, error) {
 	fonts := map[string]*vector.Music{music.Name: music}
 	var out []*vector.Group
 	for _, s := range svgs {
+		if err := context.Cause(ctx); err != nil {
+			return nil, err
+		}
 		page, err := vector.ReadSVG(s, fonts)
 		if err != nil {
 			return nil, fmt.Errorf("engrave: the library's page: %w", err)
@@ -66,7 +70,7 @@ type composer struct {
 }
 
 // compose makes the document. fit is as in Engraver.pages.
-func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter, more leadsheet.Problems) (doc *Document, fit float64, err error) {
+func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout, ts typesetter, more leadsheet.Problems) (doc *Document, fit float64, err error) {
 	c := &composer{p: p, l: l, ts: ts, title: p.title(l.Title), barAt: map[string]int{}}
 	for i, b := range p.bars {
 		c.barAt[b.id] = i
@@ -83,6 +87,9 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter, more
 	}
 	inks := make([]vector.Rect, len(systems))
 	for i, s := range systems {
+		if err := context.Cause(ctx); err != nil {
+			return nil, 0, err
+		}
 		first := c.dress(s, i)
 		untangle(s)
 		arrangeRows(s)
@@ -124,6 +131,9 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter, more
 		before = gap
 		y := top
 		for j := from; j < to; j++ {
+			if err := context.Cause(ctx); err != nil {
+				return nil, 0, err
+			}
 			// A wrapper places the system: its own numbers stay what they were.
 			m := vector.Matrix{A: k, D: k, E: l.Paper.Side, F: y - inks[j].Y0}
 			systems[j].At = m.Mul(systems[j].Matrix())
@@ -135,6 +145,9 @@ func compose(p *prepared, systems []*vector.Group, l Layout, ts typesetter, more
 		c.doc.pages = append(c.doc.pages, d)
 	}
 	for i, d := range c.doc.pages {
+		if err := context.Cause(ctx); err != nil {
+			return nil, 0, err
+		}
 		if !l.HideFoot {
 			foot, _ := c.foot(i, len(c.doc.pages))
 			d.Root.Add(foot)

@@ -46,7 +46,7 @@ func TestSuite(t *testing.T) {
 		if bars == 0 {
 			t.Errorf("%s: no bar on the page", f)
 		}
-		if _, err := d.PDF(); err != nil {
+		if _, err := d.PDF(context.Background()); err != nil {
 			t.Errorf("%s: %v", f, err)
 		}
 	}
@@ -66,7 +66,7 @@ func TestAccompaniments(t *testing.T) {
 	for i := 0; i < len(files); i += sharedtest.Every(7, 1) {
 		f := files[i]
 		score := readFile(t, f)
-		root, _, err := readTree([]byte(score))
+		root, _, err := readTree(context.Background(), []byte(score))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -120,7 +120,7 @@ func TestEngravesWhatIsRead(t *testing.T) {
 			return nil
 		}
 		read++
-		root, _, err := readTree(data)
+		root, _, err := readTree(context.Background(), data)
 		if err == nil {
 			err = check(root)
 		}

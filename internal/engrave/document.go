@@ -1,6 +1,7 @@
 package engrave
 
 import (
+	"context"
 	"fmt"
 
 	"gradatim/internal/engrave/vector"
@@ -64,7 +65,7 @@ func (d *Document) PNG(page int, dpi float64) ([]byte, error) {
 
 // PDF returns all pages as one file. The same score and layout give the same
 // bytes.
-func (d *Document) PDF() ([]byte, error) { return Book(BookMeta{}, d) }
+func (d *Document) PDF(ctx context.Context) ([]byte, error) { return Book(ctx, BookMeta{}, d) }
 
 // BookMeta describes a PDF file of several scores.
 type BookMeta struct {
@@ -76,7 +77,7 @@ type BookMeta struct {
 
 // Book returns scores one after the other as one PDF file, with an entry in
 // its outline for each and for the rehearsal marks in it.
-func Book(meta BookMeta, docs ...*Document) ([]byte, error) {
+func Book(ctx context.Context, meta BookMeta, docs ...*Document) ([]byte, error) {
 	if len(docs) == 0 {
 		return nil, fmt.Errorf("engrave: a book without scores")
 	}
@@ -96,7 +97,7 @@ func Book(meta BookMeta, docs ...*Document) ([]byte, error) {
 		}
 		pages = append(pages, d.pages...)
 	}
-	return vector.PDF(pages, m)
+	return vector.PDF(ctx, pages, m)
 }
 
 // name is the title with the subtitle.

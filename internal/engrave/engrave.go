@@ -115,7 +115,10 @@ func (c Config) module() ([]byte, error) {
 }
 
 // Close frees the engraver.
-func (g *Engraver) Close() error { return g.engine.Close() }
+func (g *Engraver) Close() error {
+	g.fontOnce.Do(func() { g.fontErr = errors.New("engrave: the engraver is closed") }) // or wait until it is read
+	return g.engine.Close()
+}
 
 // Pages engraves a MusicXML score, plain or packed (.mxl). What is wrong with
 // the score or the layout comes back as leadsheet.Problems.
@@ -147,7 +150,7 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 
 // read reads a score and the music font that it is set in.
 func (g *Engraver) read(ctx context.Context, musicxml []byte, l Layout) (*prepared, *vector.Music, error) {
-	root, told, err := readTree(musicxml)
+	root, told, err := readTree(ctx, musicxml)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -158,7 +161,10 @@ func (g *Engraver) read(ctx context.Context, musicxml []byte, l Layout) (*prepar
 	if err != nil {
 		return nil, nil, err
 	}
-	p := prepare(root, l)
+	p := prepare(ctx, root, l)
+	if err := context.Cause(ctx); err != nil {
+		return nil, nil, err
+	}
 	p.problems = append(told, p.problems...)
 	return p, music, nil
 }
@@ -177,7 +183,7 @@ func (g *Engraver) pages(ctx context.Context, p *prepared, l Layout, music *vect
 	if err != nil {
 		return nil, 0, err
 	}
-	return compose(p, systems, l, typesetter{music}, importWarnings(log))
+	return compose(ctx, p, systems, l, typesetter{music}, importWarnings(log))
 }
 
 func tooLong(d time.Duration) error {
@@ -186,11 +192,20 @@ func tooLong(d time.Duration) error {
 
 // music returns the library's music font.
 func (g *Engraver) music(ctx context.Context) (*vector.Music, error) {
-	g.fontOnce.Do(func() {
-		// A cancelled first score must not spoil the font for the next.
-		g.font, g.fontErr = readMusic(context.WithoutCancel(ctx), g.engine)
-	})
-	return g.font, g.fontErr
+	read := make(chan struct{})
+	go func() {
+		defer close(read)
+		g.fontOnce.Do(func() {
+			// A cancelled first score must not spoil the font for the next.
+			g.font, g.fontErr = readMusic(context.WithoutCancel(ctx), g.engine)
+		})
+	}()
+	select {
+	case <-read:
+		return g.font, g.fontErr
+	case <-ctx.Done():
+		return nil, context.Cause(ctx)
+	}
 }
 
 func readMusic(ctx context.Context, e *engine.Engine) (*vector.Music, error) {
@@ -270,7 +285,7 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 			try = max(try, 8) // at most three more
 			continue
 		}
-		systems, err = readSystems(svgs, music)
+		systems, err = readSystems(ctx, svgs, music)
 		return systems, log, err
 	}
 }

@@ -2,6 +2,7 @@ package engrave
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -61,7 +62,7 @@ func (p *Picture) PNG(dpi float64) ([]byte, error) { return p.drawing.PNG(dpi) }
 
 // PDF returns the picture as a file of one page of its size.
 func (p *Picture) PDF() ([]byte, error) {
-	return vector.PDF([]*vector.Drawing{p.drawing}, vector.PDFMeta{Title: p.drawing.Title, Subject: p.drawing.Description})
+	return vector.PDF(context.Background(), []*vector.Drawing{p.drawing}, vector.PDFMeta{Title: p.drawing.Title, Subject: p.drawing.Description})
 }
 
 // Proportions of the keys, in widths of a white one. Widths: 23.5 mm and 13.7

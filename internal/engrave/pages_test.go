@@ -215,12 +215,12 @@ func idsOf(svg []byte) map[string]bool {
 func TestPDF(t *testing.T) {
 	l := Layout{Title: Title{Subtitle: "Level 3, early intermediate", Arranger: "arranged for the tests"}}
 	d := pages(t, study(34), l)
-	b, err := d.PDF()
+	b, err := d.PDF(context.Background())
 	if err != nil {
 		t.Fatal(err)
 	}
 	engraver(t).forget()
-	again, err := pages(t, study(34), l).PDF()
+	again, err := pages(t, study(34), l).PDF(context.Background())
 	if err != nil || !bytes.Equal(b, again) {
 		t.Error("not the same bytes twice")
 	}
@@ -262,7 +262,7 @@ func TestPDF(t *testing.T) {
 			t.Errorf("no %s in the outline", want)
 		}
 	}
-	book, err := Book(BookMeta{Title: "Both"}, d, pages(t, small, Layout{Paper: Tablet, Title: Title{Title: "Small"}}))
+	book, err := Book(context.Background(), BookMeta{Title: "Both"}, d, pages(t, small, Layout{Paper: Tablet, Title: Title{Title: "Small"}}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -372,7 +372,7 @@ func TestLimits(t *testing.T) {
 }
 
 func TestManyAtOnce(t *testing.T) {
-	want, err := pages(t, study(8), Layout{}).PDF()
+	want, err := pages(t, study(8), Layout{}).PDF(context.Background())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -385,7 +385,7 @@ func TestManyAtOnce(t *testing.T) {
 					t.Error(err)
 					return
 				}
-				if got, err := d.PDF(); err != nil || !bytes.Equal(got, want) {
+				if got, err := d.PDF(context.Background()); err != nil || !bytes.Equal(got, want) {
 					t.Errorf("goroutine %d: other bytes (%v)", i, err)
 				}
 			}

@@ -3,6 +3,7 @@ package engrave
 import (
 	"bytes"
 	"cmp"
+	"context"
 	"fmt"
 	"regexp"
 	"slices"
@@ -52,8 +53,8 @@ const (
 	wordRights   = "rights"
 )
 
-// prepare edits a checked score in place.
-func prepare(root *element, l Layout) *prepared {
+// prepare edits a checked score in place. Where the context ends it leaves off.
+func prepare(ctx context.Context, root *element, l Layout) *prepared {
 	p := &prepared{root: root, words: inscriptions(root)}
 	var parts []*element
 	root.drop(func(e *element) bool { return e.name == "credit" || e.name == "defaults" })
@@ -79,6 +80,9 @@ func prepare(root *element, l Layout) *prepared {
 		}
 		completeAttributes(part.kids[0])
 		for j, m := range part.kids {
+			if ctx.Err() != nil {
+				return p
+			}
 			if i == 0 {
 				p.bars[j] = firstLook(m, j, ids)
 				switch {

@@ -16,14 +16,14 @@ func prepareText(t *testing.T, musicxml string, l Layout) *prepared {
 	if err != nil {
 		t.Fatal(err)
 	}
-	root, _, err := readTree([]byte(musicxml))
+	root, _, err := readTree(context.Background(), []byte(musicxml))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if err := check(root); err != nil {
 		t.Fatal(err)
 	}
-	return prepare(root, l)
+	return prepare(context.Background(), root, l)
 }
 
 // bar wraps what stands in a bar of one staff.
@@ -102,7 +102,7 @@ func TestEstimate(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		systems, err := readSystems([]string{svg}, music)
+		systems, err := readSystems(context.Background(), []string{svg}, music)
 		if err != nil || len(systems) != 1 {
 			t.Fatalf("%s: %d systems (%v)", f, len(systems), err)
 		}
@@ -126,13 +126,13 @@ func FuzzTree(f *testing.F) {
 	f.Add([]byte(`<score-timewise a="&lt;&quot;"><b> x <c/> y </b><measure number="1"><part id="p"><note/></part><part id="q"/></measure></score-timewise>`))
 	f.Add([]byte("<?xml version='1.0' encoding='ISO-8859-1'?><score-partwise><a>\xE9</a></score-partwise>"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		root, _, err := readTree(b)
+		root, _, err := readTree(context.Background(), b)
 		if err != nil {
 			return
 		}
 		var once, twice bytes.Buffer
 		root.write(&once)
-		again, _, err := readTree(once.Bytes())
+		again, _, err := readTree(context.Background(), once.Bytes())
 		if err != nil {
 			t.Fatalf("%q became %q: %v", b, once.Bytes(), err)
 		}
@@ -145,7 +145,7 @@ func FuzzTree(f *testing.F) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			prepare(root, l).encode(nil) // must not panic
+			prepare(context.Background(), root, l).encode(nil) // must not panic
 		}
 	})
 }

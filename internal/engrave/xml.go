@@ -2,6 +2,7 @@ package engrave
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"fmt"
 	"strconv"
@@ -141,14 +142,18 @@ func problem(pos leadsheet.Pos, code, fix, format string, args ...any) leadsheet
 }
 
 // readTree reads a MusicXML file, packed or not, into a tree of a score that is
-// written part by part. The Problems tell what was guessed.
-func readTree(musicxml []byte) (*element, leadsheet.Problems, error) {
+// written part by part. The Problems tell what was guessed. The error is the context's,
+// or says what is wrong.
+func readTree(ctx context.Context, musicxml []byte) (*element, leadsheet.Problems, error) {
 	text, told := markup.Text(musicxml)
 	if err := told.Err(); err != nil {
 		return nil, nil, told
 	}
-	t := &treeReader{Cursor: markup.NewCursor(text)}
+	t := &treeReader{Cursor: markup.NewCursor(text), ctx: ctx}
 	t.Walk(markup.Visitor{Root: t.begin, Head: t.head, Part: t.part, Measure: t.measure})
+	if err := context.Cause(ctx); err != nil {
+		return nil, nil, err
+	}
 	if err := t.Err(); err != nil {
 		return nil, nil, append(told, *err)
 	}
@@ -158,6 +163,7 @@ func readTree(musicxml []byte) (*element, leadsheet.Problems, error) {
 // treeReader makes elements of what a cursor reads.
 type treeReader struct {
 	*markup.Cursor
+	ctx   context.Context
 	root  *element
 	parts map[string]*element // the latest of each id
 }
@@ -179,6 +185,10 @@ func (t *treeReader) part(e xml.StartElement) {
 }
 
 func (t *treeReader) measure(id string, m xml.StartElement) {
+	if t.ctx.Err() != nil {
+		t.Fail("ended", "nobody waits for the score", "")
+		return
+	}
 	p := t.parts[id]
 	bar := t.element(m)
 	p.kids = append(p.kids, bar)

@@ -145,7 +145,8 @@ func (p *Player) FingerScore(s score.Score) score.Score {
 // none shows a choice already, somebody's or that of Print.
 func Fingered(s score.Score) bool {
 	for _, h := range [...]score.Hand{score.Right, score.Left} {
-		for _, p := range plays(s, h) {
+		_, strikes := plays(s, h)
+		for _, p := range strikes {
 			if p.Asked == nil || slices.Contains(p.Asked, 0) {
 				return false
 			}

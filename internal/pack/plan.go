@@ -168,7 +168,7 @@ func levelParts(in Input, o Options, takes []perform.Take, site *site, e, i int,
 				return err
 			}
 			w.tell(doc.Warnings)
-			pdf, err = doc.PDF()
+			pdf, err = doc.PDF(ctx)
 			return err
 		})
 		return []made{{n.pdf(), pdf}}, err

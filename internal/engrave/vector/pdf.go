@@ -2,6 +2,7 @@ package vector
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"errors"
 	"fmt"
@@ -33,7 +34,7 @@ type PDFMeta struct {
 // the text font has as text of embedded subsets of it. Other signs are drawn
 // as outlines with their text laid over them, unseen. The same drawings give
 // the same bytes.
-func PDF(pages []*Drawing, meta PDFMeta) ([]byte, error) {
+func PDF(ctx context.Context, pages []*Drawing, meta PDFMeta) ([]byte, error) {
 	if len(pages) == 0 {
 		return nil, errors.New("a PDF file needs a page")
 	}
@@ -63,6 +64,9 @@ func PDF(pages []*Drawing, meta PDFMeta) ([]byte, error) {
 	}
 	w := &pdfWriter{f: f, faces: map[Face]bool{}, tags: newTagged(pages)}
 	for i, d := range pages {
+		if err := context.Cause(ctx); err != nil {
+			return nil, err
+		}
 		f.AddPageFormat("P", fpdf.SizeType{Wd: d.W * ptPerMM, Ht: d.H * ptPerMM})
 		w.page(d, i)
 		for _, b := range meta.Bookmarks {
@@ -72,11 +76,28 @@ func PDF(pages []*Drawing, meta PDFMeta) ([]byte, error) {
 			}
 		}
 	}
-	var b bytes.Buffer
-	if err := f.Output(&b); err != nil {
-		return nil, fmt.Errorf("pdf: %w", err)
+	// The library presses all pages at once and does not look at the context: it is not
+	// waited for when that ends.
+	type file struct {
+		data []byte
+		err  error
 	}
-	return w.tags.finish(tagSubsets(b.Bytes()))
+	done := make(chan file, 1)
+	go func() {
+		var b bytes.Buffer
+		if err := f.Output(&b); err != nil {
+			done <- file{err: fmt.Errorf("pdf: %w", err)}
+			return
+		}
+		data, err := w.tags.finish(tagSubsets(b.Bytes()))
+		done <- file{data, err}
+	}()
+	select {
+	case out := <-done:
+		return out.data, out.err
+	case <-ctx.Done():
+		return nil, context.Cause(ctx)
+	}
 }
 
 const ptPerMM = 72 / 25.4

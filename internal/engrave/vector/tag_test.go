@@ -2,6 +2,7 @@ package vector
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -26,11 +27,11 @@ func TestTags(t *testing.T) {
 		&Group{Tag: &Tag{Role: "Figure", Alt: "A box (♭)"}, Kids: []Node{&Shape{Path: p, Stroke: Ink, Width: 1}}},
 		line(80, "begun", over), line(95, "page 1", nil)}}}
 	two := &Drawing{W: 100, H: 100, Root: Group{Kids: []Node{line(10, "and ended", over)}}}
-	b, err := PDF([]*Drawing{one, two}, PDFMeta{Title: "Tags", Lang: "en"})
+	b, err := PDF(context.Background(), []*Drawing{one, two}, PDFMeta{Title: "Tags", Lang: "en"})
 	if err != nil {
 		t.Fatal(err)
 	}
-	again, _ := PDF([]*Drawing{one, two}, PDFMeta{Title: "Tags", Lang: "en"})
+	again, _ := PDF(context.Background(), []*Drawing{one, two}, PDFMeta{Title: "Tags", Lang: "en"})
 	if !bytes.Equal(b, again) {
 		t.Error("not the same bytes twice")
 	}

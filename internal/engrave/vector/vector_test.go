@@ -2,6 +2,7 @@ package vector
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"flag"
 	"image"
@@ -260,11 +261,11 @@ func TestSVG(t *testing.T) {
 
 func TestPDF(t *testing.T) {
 	meta := PDFMeta{Title: "Zwölf Stücke ♭", Author: "Nobody", Lang: "de", Bookmarks: []Bookmark{{Text: "Erstes Stück", Page: 0}, {Text: "A", Level: 1, Page: 1, Y: 20}}}
-	b, err := PDF([]*Drawing{sample(), sample()}, meta)
+	b, err := PDF(context.Background(), []*Drawing{sample(), sample()}, meta)
 	if err != nil {
 		t.Fatal(err)
 	}
-	again, err := PDF([]*Drawing{sample(), sample()}, meta)
+	again, err := PDF(context.Background(), []*Drawing{sample(), sample()}, meta)
 	if err != nil || !bytes.Equal(b, again) {
 		t.Fatalf("not the same bytes twice (%v)", err)
 	}
@@ -305,14 +306,14 @@ func TestPDF(t *testing.T) {
 	if outline := run("qpdf", "--json", file); !strings.Contains(outline, "Erstes Stück") {
 		t.Error("the outline has no first piece")
 	}
-	if _, err := PDF(nil, PDFMeta{}); err == nil {
+	if _, err := PDF(context.Background(), nil, PDFMeta{}); err == nil {
 		t.Error("a file without pages: no error")
 	}
 }
 
 // Our painter and poppler's agree on the PDF file of the same drawing.
 func TestPNGAgainstPDF(t *testing.T) {
-	b, err := PDF([]*Drawing{sample()}, PDFMeta{Title: "x"})
+	b, err := PDF(context.Background(), []*Drawing{sample()}, PDFMeta{Title: "x"})
 	if err != nil {
 		t.Fatal(err)
 	}

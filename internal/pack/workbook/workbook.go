@@ -308,7 +308,7 @@ func (b *book) pdf() ([]byte, error) {
 		}
 		pages = append(pages, d)
 	}
-	return vector.PDF(pages, meta)
+	return vector.PDF(b.ctx, pages, meta)
 }
 
 // foot writes what stands under every page: on the left what it belongs to, on
