@@ -16,7 +16,8 @@ import (
 	"gradatim/leadsheet"
 )
 
-// Every file of the MusicXML test suite is engraved or refused at a place.
+// Every file of the MusicXML test suite is engraved or refused at a place; in CI every
+// third.
 func TestSuite(t *testing.T) {
 	g := engraver(t)
 	files := corpus(t, "data/musicxml/testsuite/xmlFiles", "*.*xml")
@@ -25,7 +26,7 @@ func TestSuite(t *testing.T) {
 		t.Errorf("%d files, want 150", len(files))
 	}
 	refused := []string{}
-	step := sharedtest.Every(10, 1)
+	step := sharedtest.Every(15, 3)
 	for i := 0; i < len(files); i += step {
 		f := files[i]
 		d, err := g.Pages(context.Background(), []byte(readFile(t, f)), Layout{Degrees: true})
@@ -57,13 +58,13 @@ func TestSuite(t *testing.T) {
 }
 
 // The 21 real songs with piano are engraved whole; all their notes are on the
-// pages, once.
+// pages, once. In CI every fourth.
 func TestAccompaniments(t *testing.T) {
 	files := corpus(t, "data/accompaniment_cc0", "*.mxl")
 	if len(files) != 21 {
 		t.Errorf("%d files, want 21", len(files))
 	}
-	for i := 0; i < len(files); i += sharedtest.Every(7, 1) {
+	for i := 0; i < len(files); i += sharedtest.Every(11, 4) {
 		f := files[i]
 		score := readFile(t, f)
 		root, _, err := readTree(context.Background(), []byte(score))
