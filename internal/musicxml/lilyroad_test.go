@@ -10,6 +10,7 @@ import (
 	"gradatim/internal/scoretest"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
+	"gradatim/score"
 )
 
 // TestLilyPondRepeats has Debian's lilypond (2.24) play pages with repeats and endings,
@@ -17,6 +18,7 @@ import (
 func TestLilyPondRepeats(t *testing.T) {
 	convert, lily, csv := sharedtest.Tool(t, "musicxml2ly"), sharedtest.Tool(t, "lilypond"), sharedtest.Tool(t, "midicsv")
 	one, two := leadsheet.PassesOf(1), leadsheet.PassesOf(2)
+	dir, pages, args := t.TempDir(), map[string]score.Score{}, []string{"-dno-print-pages"}
 	for name, signs := range map[string][8]leadsheet.Signs{
 		"repeat":  {2: {Start: true}, 5: {Times: 2}},
 		"endings": {2: {Start: true}, 4: {Ending: one, EndingOpens: true, Times: 2}, 5: {Ending: two, EndingOpens: true}},
@@ -30,7 +32,6 @@ func TestLilyPondRepeats(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		dir := t.TempDir()
 		in, out := filepath.Join(dir, name+".musicxml"), filepath.Join(dir, name+".ly")
 		if err := os.WriteFile(in, data, 0o644); err != nil {
 			t.Fatal(err)
@@ -46,11 +47,14 @@ func TestLilyPondRepeats(t *testing.T) {
 		if err := os.WriteFile(out, ly, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		cmd := exec.Command(lily, "-dno-print-pages", out)
-		cmd.Dir = dir
-		if log, err := cmd.CombinedOutput(); err != nil {
-			t.Fatalf("lilypond: %v\n%s", err, log)
-		}
+		pages[name], args = s, append(args, out)
+	}
+	cmd := exec.Command(lily, args...)
+	cmd.Dir = dir
+	if log, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("lilypond: %v\n%s", err, log)
+	}
+	for name, s := range pages {
 		heard, err := exec.Command(csv, filepath.Join(dir, name+".midi")).Output()
 		if err != nil {
 			t.Fatal(err)

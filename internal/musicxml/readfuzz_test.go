@@ -147,7 +147,7 @@ func refused(t *testing.T, err error) {
 func TestMutations(t *testing.T) {
 	files, _ := filepath.Glob("testdata/read/*xml")
 	rnd := rand.New(rand.NewPCG(1, 2))
-	for range 2000 / sharedtest.Every(8, 2) {
+	for range 2000 / sharedtest.Every(8, 4) {
 		data, err := os.ReadFile(files[rnd.IntN(len(files))])
 		if err != nil {
 			t.Fatal(err)
