@@ -32,6 +32,7 @@ func costTable() string {
 	row("a figure repeated note for note over one chord", bare)
 	row("another rhythm where the kind keeps its pattern", unsteady)
 	row("another rhythm than the texture's habit", strayed)
+	row("…where the level keeps the hand in one place", astrayHere)
 	row("the habit's rhythm in another texture", kin)
 	row("what a note more is worth in a last return", grown)
 	row("a key too many in a chord on a quick note", stumble)

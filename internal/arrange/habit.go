@@ -19,6 +19,9 @@ import (
 // strayed is what another rhythm than the habit costs in a cell that could have it.
 const strayed = 120
 
+// astrayHere is the same where the level keeps the hand in one place, which comes first.
+const astrayHere = 30
+
 // kin is what the habit's rhythm costs where another texture has it.
 const kin = 50
 
@@ -98,10 +101,12 @@ func (p *piece) rhythms(c *cell) map[uint64]int {
 
 // astray is what a figure costs beside its technique's price, as it keeps to the habit or
 // strays from it. A phrase may close as it likes.
-func (c *cell) astray(o *option, by *technique.Technique) int {
+func (p *piece) astray(c *cell, o *option, by *technique.Technique) int {
 	switch {
 	case c.habit == 0, c.Closes, c.Last:
 		return 0
+	case o.rhythm != c.habit && p.level.Position > 0:
+		return astrayHere
 	case o.rhythm != c.habit:
 		return strayed
 	case by != c.left:

@@ -375,7 +375,7 @@ func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []
 	for _, f := range figures {
 		f.cost += price
 		if h == score.Left {
-			f.cost += c.astray(f.option, c.leftOffers[k].by)
+			f.cost += p.astray(c, f.option, c.leftOffers[k].by)
 		}
 		if c.grows && !c.Last {
 			f.cost -= grown * f.effort
