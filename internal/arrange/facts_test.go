@@ -224,6 +224,7 @@ func TestComesHome(t *testing.T) {
 		{"C C5:8 | F A5:8 | G7 B5:8 | C C5:6 D5:1 C5:1", 30, "C", ""}, // the beat that the tune runs through
 		{"C C5:8 | F A5:8 | G7 B5:8 | F A5:8", 24, "F", ""},           // no tonic: the chord of the last note
 		{"C C5:8 | F A5:8 | C E5:8 | G7 E5:8", 24, "C", "G7"},         // the tonic before bears it
+		{"C C5:8 | F A5:8 | G7 B5:8 | Am D5:8", 24, "Am", ""},         // nothing holds the note: what is there
 	} {
 		p := prepared(t, tune(t, fourFour, "C", tt.text), 3)
 		told := ""
@@ -298,6 +299,57 @@ func TestTempoOfALevel(t *testing.T) {
 		}
 		if got := pl.p.tempo.PerMinute; got != tt.want {
 			t.Errorf("%d percent of 120, wished %d: %d, want %d", tt.percent, tt.wish, got, tt.want)
+		}
+	}
+}
+
+// TestRunClears: a run takes the place of the chords that it meets, as whole strikes; the
+// bass stays, and what is over before it.
+func TestRunClears(t *testing.T) {
+	p := prepared(t, tune(t, fourFour, "C", "C C6:8 | F A5:8 | G7 B5:8 | C C5:8"), 4).fresh()
+	c := &p.cells[0]
+	bass, chords := tonesOf(t, score.Bass, "C3@0:8"), tonesOf(t, score.Chord, "E4@2:2 G4@2:2 E4@4:2 G4@4:2 C4@6:2 E4@6:2")
+	c.chosenLeft.Tones = append(bass, chords...)
+	run := technique.Figure{Clears: true, Tones: tonesOf(t, score.Run, "F4@5:1 G4@6:1 A4@7:1")}
+	p.clear(run)
+	got := ""
+	for _, x := range c.chosenLeft.Tones {
+		got += x.Pitch.String() + " "
+	}
+	if got != "C3 E4 G4 C4 E4 " { // that on the third beat has given way; under A4 and G4 the last lies low enough
+		t.Errorf("left: %s", got)
+	}
+	p.clear(technique.Figure{Clears: true, Tones: tonesOf(t, score.Run, "E4@6:1 F4@7:1")})
+	got = ""
+	for _, x := range c.chosenLeft.Tones {
+		got += x.Pitch.String() + " "
+	}
+	if got != "C3 E4 G4 " {
+		t.Errorf("left: %s", got)
+	}
+}
+
+// TestSymbolsPromiseWhatIsPlayed: a colour that nobody plays leaves the symbol; a 9th that
+// a 13th implies does not.
+func TestSymbolsPromiseWhatIsPlayed(t *testing.T) {
+	for _, tt := range []struct{ chord, heard, want string }{
+		{"C9", "C E Bb D", "C9"}, {"C9", "C E Bb", "C7"}, {"C13", "C E Bb A", "C13"}, {"C13", "C E Bb D", "C9"}, {"C6", "C E G", "C"}, {"C6", "C E A", "C6"},
+		{"C7(b9)", "C E Bb Db", "C7b9"}, {"C7(b9)", "C E Bb", "C7"}, {"Cmaj7", "C E G B", "Cmaj7"},
+	} {
+		p := prepared(t, tune(t, fourFour, "C", "C C6:8 | F A5:8 | G7 B5:8 | C C5:8"), 4)
+		p.level.KeepSevenths = true
+		s := slot{at: 0, end: theory.Whole, chord: chordOf(t, tt.chord)}
+		var heard []sound
+		for _, w := range strings.Fields(tt.heard) {
+			n, err := theory.ParseName(w)
+			if err != nil {
+				t.Fatal(err)
+			}
+			heard = append(heard, sound{key: 60 + n.Class(), end: theory.Whole})
+		}
+		p.plainer(&s, heard)
+		if s.chord.Tones != chordOf(t, tt.want).Tones {
+			t.Errorf("%s, of which %s are heard: %s, want %s", tt.chord, tt.heard, s.chord, tt.want)
 		}
 	}
 }
