@@ -48,14 +48,15 @@ func main() {
 	workers := flag.Int("workers", 2, "at the same time")
 	only := flag.String("only", "", "those of one `room`, as internal/hand")
 	own := flag.Bool("own", false, "leave out the tests that look at whole pages")
+	skip := flag.String("skip", "", "leave out the tests of a `pattern`, such as fail by themselves")
 	again := flag.String("again", "", "those that lived in a `report`")
 	flag.Parse()
-	if err := run(*n, *workers, *only, *again, *own); err != nil {
+	if err := run(*n, *workers, *only, *again, *skip, *own); err != nil {
 		log.Fatal(err)
 	}
 }
 
-func run(n, workers int, only, again string, own bool) error {
+func run(n, workers int, only, again, skip string, own bool) error {
 	before := ""
 	if again != "" {
 		text, err := os.ReadFile(again)
@@ -73,7 +74,7 @@ func run(n, workers int, only, again string, own bool) error {
 		if only != "" {
 			share = n
 		}
-		ms, err := try(r.dir, workers, own, func(all []mutant) []mutant { return sample(all, share, before) })
+		ms, err := try(r.dir, workers, skip, own, func(all []mutant) []mutant { return sample(all, share, before) })
 		if err != nil {
 			return fmt.Errorf("%s: %w", r.dir, err)
 		}
@@ -120,13 +121,13 @@ func (m mutant) String() string {
 }
 
 // try builds a room with all its changes and runs the tests over those taken.
-func try(dir string, workers int, own bool, take func([]mutant) []mutant) ([]mutant, error) {
+func try(dir string, workers int, skip string, own bool, take func([]mutant) []mutant) ([]mutant, error) {
 	tmp, err := os.MkdirTemp("", "mutants")
 	if err != nil {
 		return nil, err
 	}
 	defer os.RemoveAll(tmp)
-	all, suites, err := build(dir, tmp, own)
+	all, suites, err := build(dir, tmp, skip, own)
 	if err != nil {
 		return nil, err
 	}

@@ -20,6 +20,7 @@ import (
 // suite is a test binary with every change of a room in it.
 type suite struct {
 	dir, binary string
+	skip        string // a pattern of tests that are left out
 	tests       []test
 }
 
@@ -37,7 +38,7 @@ const quick = 300 * time.Millisecond
 // build writes a room's source with all its changes and builds its own tests over it
 // and, unless only those are asked for, the ones that look at pages. A line on which a
 // change does not compile is left as it is.
-func build(dir, tmp string, own bool) ([]mutant, []suite, error) {
+func build(dir, tmp, skip string, own bool) ([]mutant, []suite, error) {
 	spoilt := map[string]bool{} // file:line
 	binary := filepath.Join(tmp, "own.test")
 	overlay := filepath.Join(tmp, "overlay.json")
@@ -81,7 +82,7 @@ func build(dir, tmp string, own bool) ([]mutant, []suite, error) {
 			return nil, nil, fmt.Errorf("%w\n%s", err, text)
 		}
 	}
-	suites := []suite{{dir: dir, binary: binary}}
+	suites := []suite{{dir: dir, binary: binary, skip: skip}}
 	list, err := suites[0].run(context.Background(), nil, "-test.list", ".")
 	if err != nil {
 		return nil, nil, fmt.Errorf("%w\n%s", err, list)
@@ -195,6 +196,9 @@ func (s suite) kills(id int) (kills, comes bool) {
 }
 
 func (s suite) run(ctx context.Context, env []string, args ...string) ([]byte, error) {
+	if s.skip != "" {
+		args = append(args, "-test.skip", s.skip)
+	}
 	cmd := exec.CommandContext(ctx, s.binary, args...)
 	cmd.Dir = s.dir
 	cmd.Env = append(os.Environ(), env...)

@@ -256,6 +256,11 @@ func TestWithTensions(t *testing.T) {
 	if !ok || heard != 1 || !ch.Tones.Has(ninth) || !ch.Tones.Has(deg13) {
 		t.Errorf("%s, %d heard, %v", ch, heard, ok)
 	}
+	for d, want := range map[theory.Degree]int{ninth: 1, deg13: 0} {
+		if _, heard, _ := withTensions(chordNamed(t, "C7"), []theory.Degree{d}, colour, false); heard != want {
+			t.Errorf("%s: the tune has %d of it", d, heard)
+		}
+	}
 	if _, _, ok := withTensions(chordNamed(t, "C7"), []theory.Degree{ninth, sharp}, colour, false); ok {
 		t.Error("what is to avoid is taken")
 	}
