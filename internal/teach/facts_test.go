@@ -170,6 +170,9 @@ func TestTuneLookedUp(t *testing.T) {
 			t.Errorf("at %s: %v, want %v", tt.at, got, want)
 		}
 	}
+	if n, ok := p.tuneNear(q, 2*q); ok {
+		t.Errorf("%s is struck as the time is over", n.Pitch)
+	}
 	if !p.tuneStruck(2*q) || p.tuneStruck(3*q) || p.tuneStruck(q) {
 		t.Error("E5 is struck on the third beat")
 	}
