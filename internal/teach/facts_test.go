@@ -207,6 +207,11 @@ func TestSteps(t *testing.T) {
 	if len(got) != 4 || got[0] != 68 || got[1] != 85 || got[2] != 102 || got[3] != 113 {
 		t.Errorf("%v: 60, 75, 90 and 100 percent of 113", got)
 	}
+	p.Score.Tempo = leadsheet.Tempo{} // without a mark, a hundred quarters a minute
+	if d := p.seconds()(theory.Whole) - 2.4; d < -1e-9 || d > 1e-9 {
+		t.Errorf("without a tempo a bar takes %v s", p.seconds()(theory.Whole))
+	}
+	p.Score.Tempo = leadsheet.Tempo{Beat: theory.Quarter, PerMinute: 113}
 	at := p.seconds()
 	if d := at(theory.Whole) - 4*60.0/113; d < -1e-9 || d > 1e-9 {
 		t.Errorf("a bar takes %v s", at(theory.Whole))
