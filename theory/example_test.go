@@ -60,7 +60,7 @@ func ExampleKey_Roman() {
 	// Gm7 ii7, diatonic
 	// C7 V7, diatonic
 	// D7(b9) V7(♭9)/ii, applied
-	// Gb7 subV7/I, substitute
+	// Gb7 ♭II7, substitute
 	// Bbm6 iv6, borrowed
 	// F#dim7 ♯i°7, passing diminished
 	// Eb7 ♭VII7, borrowed

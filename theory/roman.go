@@ -50,7 +50,7 @@ func (n Numeral) String() string { return accidentals(int(n.Alter), '#', 'b') + 
 // Pretty writes "♭VII".
 func (n Numeral) Pretty() string { return accidentals(int(n.Alter), '♯', '♭') + n.text() }
 
-// Roman is a chord read in a key: "ii7", "V7/ii", "subV7/I", "♭VII7", "♯iv°7".
+// Roman is a chord read in a key: "ii7", "V7/ii", "♭II7/IV", "♭VII7", "♯iv°7".
 // It names root and quality, not the bass. The zero Roman is no chord.
 type Roman struct {
 	Numeral
@@ -70,12 +70,16 @@ func (r Roman) write(numeral func(Numeral) string, quality func(string) string) 
 	if r.Degree == 0 {
 		return ""
 	}
-	s := numeral(r.Numeral) + quality(r.Quality)
-	if r.Kind == Substitute {
-		s = "sub" + s
+	n, of := r.Numeral, r.Of
+	if r.Kind == Substitute { // by where its root lies, a half step above its goal
+		n = Numeral{Degree: 2, Alter: -1}
+		if of.Degree == 1 && of.Alter == 0 {
+			of = Numeral{}
+		}
 	}
-	if r.Of.Degree > 0 {
-		s += "/" + numeral(r.Of)
+	s := numeral(n) + quality(r.Quality)
+	if of.Degree > 0 {
+		s += "/" + numeral(of)
 	}
 	return s
 }

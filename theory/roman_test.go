@@ -12,14 +12,14 @@ func TestRoman(t *testing.T) {
 	for _, tt := range []struct{ key, chords string }{
 		{"C", "C=I Cmaj7=Imaj7 C6=I6 Dm7=ii7 Em7=iii7 F=IV Fmaj7=IVmaj7 G7=V7 G7sus4=V7sus4 Am7=vi7 Bdim=vii° Bm7b5=viiø7 " +
 			"C7=V7/IV D7=V7/V D=V/V E7=V7/vi A7=V7/ii A7(b9)=V7(b9)/ii B7=V7/iii F7=IV7 Bb7=bVII7 Bb=bVII Fm=iv Fm7=iv7 Fm6=iv6 " +
-			"Ab=bVI Eb=bIII Db=bII Dbmaj7=bIImaj7 Dm7b5=iiø7 Cm=i Gm7=v7 Db7=subV7/I Eb7=subV7/ii Gb7=subV7/IV F#7=subV7/IV " +
-			"Ab7=subV7/V C#dim7=#i°7 D#dim7=#ii°7 F#dim7=#iv°7 G#dim7=#v°7 Ebdim7=biii°7 Cdim7=i°7 Bdim7=vii°7 Edim7=vii°7/IV " +
+			"Ab=bVI Eb=bIII Db=bII Dbmaj7=bIImaj7 Dm7b5=iiø7 Cm=i Gm7=v7 Db7=bII7 Eb7=bII7/ii Gb7=bII7/IV F#7=bII7/IV " +
+			"Ab7=bII7/V C#dim7=#i°7 D#dim7=#ii°7 F#dim7=#iv°7 G#dim7=#v°7 Ebdim7=biii°7 Cdim7=i°7 Bdim7=vii°7 Edim7=vii°7/IV " +
 			"F#m7b5=#ivø7 Caug=I+ Gaug=V+ G7alt=V7alt G7(#5)=V7(#5) Am(maj7)=vi(maj7) C5=I5 A5=vi5 D7sus4=ii7sus4 C/E=I G13(b9)=V13(b9)"},
 		{"Am", "Am=i Am7=i7 Am6=i6 Am(maj7)=i(maj7) Bm7b5=iiø7 C=bIII Cmaj7=bIIImaj7 Dm7=iv7 D7=IV7 E7=V7 E7(b9)=V7(b9) Em7=v7 " +
-			"F=bVI Fmaj7=bVImaj7 G=bVII G7=bVII7 G#dim7=vii°7 F#m7b5=viø7 B7=V7/V A7=V7/iv C7=V7/bVI A=I Bb=bII Bb7=subV7/i " +
-			"F7=subV7/V Eb7=subV7/iv C#dim7=vii°7/iv D#dim7=#iv°7 E7(#5)=V7(#5) Caug=bIII+ A5=i5"},
+			"F=bVI Fmaj7=bVImaj7 G=bVII G7=bVII7 G#dim7=vii°7 F#m7b5=viø7 B7=V7/V A7=V7/iv C7=V7/bVI A=I Bb=bII Bb7=bII7 " +
+			"F7=bII7/V Eb7=bII7/iv C#dim7=vii°7/iv D#dim7=#iv°7 E7(#5)=V7(#5) Caug=bIII+ A5=i5"},
 		{"Ebm", "Ebm=i Ab7=IV7 Bb7=V7 Cb=bVI B=bVI Gb=bIII F#=bIII Fm7b5=iiø7 Ddim7=vii°7"},
-		{"F#", "F#=I C#7=V7 D#m7=vi7 Ebm7=vi7 Bb7=V7/vi A#7=V7/vi G7=subV7/I E#m7b5=viiø7 Fm7b5=viiø7"},
+		{"F#", "F#=I C#7=V7 D#m7=vi7 Ebm7=vi7 Bb7=V7/vi A#7=V7/vi G7=bII7 E#m7b5=viiø7 Fm7b5=viiø7"},
 		{"D dorian", "Dm7=i7 Em7=ii7 F=bIII G7=IV7 Am7=v7 Bm7b5=viø7 C=bVII A7=V7 D7=V7/IV"},
 		{"G mixolydian", "G7=I7 F=bVII Dm7=v7 C=IV Am=ii Bdim=iii° D7=V7"},
 		{"E phrygian", "Em=i F=bII Fmaj7=bIImaj7 G7=bIII7 Dm7=bvii7"},
@@ -72,8 +72,8 @@ func TestRomanKind(t *testing.T) {
 func TestRomanOf(t *testing.T) {
 	c := key(t, "C")
 	for _, tt := range []struct{ symbol, target, want string }{
-		{"F7", "E", "subV7/iii"}, {"Bb7", "A", "subV7/vi"}, {"Gm7", "F", "ii7/IV"}, {"Em7b5", "D", "iiø7/ii"},
-		{"C#dim7", "D", "vii°7/ii"}, {"Dbdim7", "D", "vii°7/ii"}, {"G7", "C", "V7"}, {"Db7", "C", "subV7/I"},
+		{"F7", "E", "bII7/iii"}, {"Bb7", "A", "bII7/vi"}, {"Gm7", "F", "ii7/IV"}, {"Em7b5", "D", "iiø7/ii"},
+		{"C#dim7", "D", "vii°7/ii"}, {"Dbdim7", "D", "vii°7/ii"}, {"G7", "C", "V7"}, {"Db7", "C", "bII7"},
 		{"F#7", "B", "V7/vii"}, {"Eb7", "Ab", "V7/bVI"}, {"Dm7", "C", "ii7"}, {"C", "A", "I"},
 	} {
 		if got := c.RomanOf(chord(t, tt.symbol), name(t, tt.target)); got.String() != tt.want {
@@ -85,7 +85,7 @@ func TestRomanOf(t *testing.T) {
 // How numerals are printed: common practice, no source.
 func TestRomanPretty(t *testing.T) {
 	c := key(t, "C")
-	for symbol, want := range map[string]string{"Bb7": "♭VII7", "F#dim7": "♯iv°7", "A7(b9)": "V7(♭9)/ii", "Db7": "subV7/I"} {
+	for symbol, want := range map[string]string{"Bb7": "♭VII7", "F#dim7": "♯iv°7", "A7(b9)": "V7(♭9)/ii", "Db7": "♭II7"} {
 		if got := c.Roman(chord(t, symbol)).Pretty(); got != want {
 			t.Errorf("%s: %s", symbol, got)
 		}

@@ -34,7 +34,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	bars := f.String("bars", "", "`RANGE`: bars to play, as 5-8 or 5 (default: all)")
 	loop := f.Int("loop", 1, "`N`: how many times to play them, at most 100 (default: 1)")
 	transpose := f.Int("transpose", 0, "`SEMITONES`: to sound higher, or lower where negative; the page stays as it is")
-	even := f.Bool("even", false, "play exactly in time and equally loud, without human unevenness")
+	even := f.Bool("even", false, "play exactly in time and equally loud, without the small unevenness of a player")
 	f.Language()
 	name, err := f.argument(args, "score")
 	if err != nil {

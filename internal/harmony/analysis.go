@@ -66,7 +66,7 @@ const (
 	Cadential            // the tonic over the fifth of the key, leaning on V (cadential six-four)
 	Applied              // dominant of a chord other than the tonic: V7/x, vii°7/x
 	Related              // the ii that prepares an applied or substitute dominant
-	Substitute           // dominant a half step above its target: subV7/x
+	Substitute           // dominant a half step above its target: ♭II7/x
 	Borrowed             // from the parallel mode
 	Passing              // fills the way between two chords, or colours one that stays
 	Chromatic            // outside the key and none of these

@@ -180,7 +180,7 @@ func ExampleRead() {
 func TestRomansInContext(t *testing.T) {
 	for _, tt := range []struct{ key, chords, want string }{
 		{"C", "C A7 Dm7 G7 C", "I V7/ii ii7 V7 I"},
-		{"C", "Cmaj7 C#dim7 Dm7 Db7 C", "Imaj7 #i°7 ii7 subV7/I I"},
+		{"C", "Cmaj7 C#dim7 Dm7 Db7 C", "Imaj7 #i°7 ii7 bII7 I"},
 		{"C", "C Bm7b5 E7 Am", "I iiø7/vi V7/vi vi"},
 		{"C", "C Fm7 Bb7 C", "I iv7 bVII7 I"},
 		{"C", "C7 F7 C7 G7", "I7 IV7 I7 V7"},

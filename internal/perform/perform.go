@@ -62,7 +62,7 @@ type Options struct {
 	Transpose int // semitones
 	CountIn   int // bars of clicks before the music
 	Click     bool
-	Even      bool   // no human unevenness
+	Even      bool   // no unevenness of a player
 	Seed      uint64 // of the unevenness
 }
 

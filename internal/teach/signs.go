@@ -1,6 +1,7 @@
 package teach
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 
@@ -12,6 +13,9 @@ type Sign struct {
 	Sign    string `json:"sign"`
 	Meaning string `json:"meaning"`
 }
+
+// substitutes finds the numeral of a dominant a half step above its goal.
+var substitutes = regexp.MustCompile(`♭II\d`)
 
 // signs explains the signs that the lesson uses (common practice, no source).
 func (w *writer) signs(levels []LevelLesson) []Sign {
@@ -45,7 +49,7 @@ func (w *writer) signs(levels []LevelLesson) []Sign {
 		{strings.Contains(romans, "ø"), "half-diminished"},
 		{strings.Contains(romans, "+"), "augmented"},
 		{strings.Contains(romans, "/"), "applied"},
-		{strings.Contains(romans, "sub"), "substitute"},
+		{substitutes.MatchString(romans), "substitute"},
 		{strings.Contains(romans, "♭I") || strings.Contains(romans, "♭V") || strings.Contains(romans, "♭i") || strings.Contains(romans, "♭v"), "lowered"},
 		{has(score.Ghost), "ghost"},
 		{has(score.Rolled), "rolled"},
