@@ -233,6 +233,9 @@ func (p *piece) fits(f technique.Figure, s *spot) bool {
 			return false
 		}
 	}
+	if f.Sign != score.NoOrnament && s.Note.End > p.song.Bars[p.song.BarAt(s.Note.At)].End() {
+		return false // no sign on a tied note
+	}
 	if (f.Sign == score.Mordent || f.Sign == score.Turn) && p.heldBelow(s) {
 		return false
 	}

@@ -109,13 +109,45 @@ func (p *piece) restate(s *score.Score) {
 			out = append(out, s.Chords[k])
 			k++
 		}
-		if (b.Section != "" && !b.Pickup || p.song.Joint(i)) && first > 0 && (first == len(out) || out[first].At > b.At) {
+		if (b.Section != "" && !b.Pickup || p.song.Joint(i)) && !p.goesOn(s, i) && first > 0 && (first == len(out) || out[first].At > b.At) {
 			again := out[first-1]
 			again.At = b.At
 			out = slices.Insert(out, first, again)
 		}
 	}
 	s.Chords = append(out, s.Chords[k:]...)
+}
+
+// goesOn tells whether a reader who begins with a bar sees its chord beside it: an upbeat
+// to a bar that prints it, the bar after an upbeat that does, or an ending under the chord
+// of the bar before it on every way there.
+func (p *piece) goesOn(s *score.Score, i int) bool {
+	short := func(i int) bool { return i >= 0 && s.Bars[i].Dur < s.Bars[i].Meter.Bar() }
+	if i+1 < len(s.Bars) && short(i) && (s.Bars[i+1].Section != "" || p.song.Joint(i+1)) {
+		return true
+	}
+	if !s.Bars[i].Signs.EndingOpens {
+		return false
+	}
+	for first := i; first > 0; first-- { // back to where the endings begin
+		if b := s.Bars[first]; b.Signs.EndingOpens && s.Bars[first-1].Signs.Ending == 0 {
+			before, ok := chordAt(s, s.Bars[first].At-1)
+			last, too := chordAt(s, s.Bars[i].At-1)
+			return ok && too && before == last
+		}
+	}
+	return false
+}
+
+// chordAt is the chord printed last before or at a place.
+func chordAt(s *score.Score, at theory.Dur) (c theory.Chord, ok bool) {
+	for _, x := range s.Chords {
+		if x.At > at {
+			break
+		}
+		c, ok = x.Chord, true
+	}
+	return c, ok
 }
 
 func (p *piece) keyAt(at theory.Dur) theory.Key {

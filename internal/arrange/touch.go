@@ -53,8 +53,8 @@ func (p *piece) writeTouch(s *score.Score) {
 	}
 }
 
-// markStrike marks a note and what its hand strikes with it; what is not let go with the
-// others is not short.
+// markStrike marks a note and what its hand strikes with it in its voice, so that a
+// strike has its sign once; what is not let go with the others is not short.
 func markStrike(s *score.Score, i int, mark score.Marks) {
 	n := s.Notes[i]
 	var with []*score.Note
@@ -62,6 +62,9 @@ func markStrike(s *score.Score, i int, mark score.Marks) {
 		if m := &s.Notes[j]; m.Hand == n.Hand && m.At == n.At && m.Grace == 0 {
 			if mark == score.Staccato && m.Dur != n.Dur {
 				return
+			}
+			if m.Voice != n.Voice {
+				continue
 			}
 			with = append(with, m)
 		}

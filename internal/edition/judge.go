@@ -40,7 +40,7 @@ func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrang
 				out.Problems = append(out.Problems, audit.Problems(found)...)
 			} else {
 				out.Remarks = slices.Concat(out.Remarks, told)
-				out.Score = player.FingerScore(out.Score)
+				out.Score = hand.PartSlurs(player.FingerScore(out.Score))
 				if err := context.Cause(ctx); err != nil {
 					return Page{}, how, err
 				}

@@ -194,6 +194,8 @@ func (f *Grip) dyad(d, a, b int) int {
 		}
 	case d > 13 && (a != 1 || b != 5):
 		return f.w.idle
+	case f.h == score.Left && (d == 7 || d == 12) && (a != 1 || b != 5): // as they are taught
+		return f.w.idle
 	case d >= 6 && a != 1:
 		return f.w.idle
 	}

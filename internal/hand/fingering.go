@@ -16,7 +16,9 @@ type Strike struct {
 	Grace   bool       // a grace note: short, leading into the next strike
 	Quick   bool       // so soon after the strike before that one finger cannot repeat a key
 	Wait    Micros     // since the strike before, from which the hand may lift and move; 0: not known, no time
+	Legato  bool       // a slur joins it to the strike before: the hand is not lifted
 	Asked   []uint8    // a finger asked for each of Keys, 0 for none; nil: none at all
+	Wished  []uint8    // the same, hoped for and not insisted on
 
 	Ornaments []score.Ornament // on each of Keys; nil: none at all
 }
@@ -142,6 +144,7 @@ type weights struct {
 	conflict   int    // a note and the chord after it, both under the hand, fingered in two positions
 	sameOuter  int    // chords in a row with the same finger outside
 	sameLine   int    // the same beside a chord: a step or third of the outer line
+	slurred    int    // one finger on two keys in a row, or a leap of fingers on a step, under a slur
 	overHeld   int    // and at most so much for two fingers of the line over keys that are held
 	third      int    // neighbouring fingers on a third struck together; with the thumb half of it
 	idle       int    // the thumb idle in a wide interval, or thumb and little finger in one beyond the octave
@@ -150,6 +153,7 @@ type weights struct {
 	figure     int    // a note of a repeated figure fingered unlike the others
 	bass       int    // a bass note and its chord fingered unlike the chord of both
 	root       int    // a low note that stands by itself without the little finger
+	wish       int    // a strike fingered otherwise than hoped for
 	returns    int    // at most so much for fingering a passage as it was the first time
 	start      int    // a run whose thumb is not on its first note, if that is white
 	late       int    // per note that the fourth finger comes before the end of the octave
@@ -162,9 +166,9 @@ var standard = weights{
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
 	crossed: 150, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 400, settle: 5,
 	restrike: 59, tremor: 145, exchange: 120, recolour: 129, reshape: 10, shape: 15, frame: 25,
-	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, overHeld: 250, third: 50, idle: 60,
+	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, slurred: 400, overHeld: 250, third: 50, idle: 60,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
-	alike: 31, figure: 15, start: 400, bass: 45, root: 320, returns: 150, late: 12,
+	alike: 31, figure: 15, start: 400, bass: 45, root: 320, returns: 150, wish: 180, late: 12,
 }
 
 // Grip knows what one hand holds together.

@@ -35,7 +35,7 @@ func (s *stage) print() uint64 {
 
 // equal tells whether two strikes are the same to a hand.
 func (s *stage) equal(t *stage) bool {
-	if s.n != t.n || s.down != t.down || s.struck != t.struck || s.join != t.join || s.Wait != t.Wait || s.End-s.At != t.End-t.At ||
+	if s.n != t.n || s.down != t.down || s.struck != t.struck || s.join != t.join || s.Legato != t.Legato || s.Wait != t.Wait || s.End-s.At != t.End-t.At ||
 		s.Grace != t.Grace || s.Rolled != t.Rolled || s.Quick != t.Quick || s.want != t.want || s.pull != t.pull ||
 		len(s.opts) != len(t.opts) || len(s.Ornaments) != len(t.Ornaments) || s.Asked != nil || t.Asked != nil {
 		return false

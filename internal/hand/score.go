@@ -119,14 +119,30 @@ func (p *Player) FingerScore(s score.Score) score.Score {
 	s.Notes = slices.Clone(s.Notes)
 	for _, f := range [...]*fingerer{p.right, p.left} {
 		ps, strikes := plays(s, f.h)
+		open := 0 // slurs
 		for i := range ps {
+			strikes[i].Legato = open > 0 && !strikes[i].Grace
+			for _, ns := range ps[i].notes {
+				for _, n := range ns {
+					if m := s.Notes[n].Marks; m.Has(score.SlurTo) {
+						open--
+					}
+					if s.Notes[n].Marks.Has(score.SlurFrom) {
+						open++
+					}
+				}
+			}
 			if i > 0 && s.Tempo.Set() {
 				wait := Micros(int64(ps[i].At-ps[i-1].At) * 60 * int64(Second) / (int64(s.Tempo.Beat) * int64(s.Tempo.PerMinute)))
 				strikes[i].Quick = wait < OneFinger
 				strikes[i].Wait = wait
 			}
 		}
-		for i, by := range f.finger(strikes) {
+		fingers := f.finger(strikes)
+		if wishAlike(s.Bars, strikes, fingers) {
+			fingers = f.finger(strikes)
+		}
+		for i, by := range fingers {
 			for j, g := range by.Keys {
 				s.Notes[ps[i].notes[j][0]].Finger = g
 			}
@@ -187,6 +203,9 @@ func Print(s score.Score, what Printed) score.Score {
 	if what != None {
 		for _, h := range [...]score.Hand{score.Right, score.Left} {
 			markPrinted(s, h, what, keep)
+			if what != Bars {
+				printAlike(s, h, keep)
+			}
 		}
 	}
 	for i := range s.Notes {

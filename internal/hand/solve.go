@@ -3,7 +3,11 @@ package hand
 // The search: from the candidates of each strike, the row that is cheapest over
 // the whole line.
 
-import "gradatim/theory"
+import (
+	"slices"
+
+	"gradatim/theory"
+)
 
 // stage is a strike prepared for the search.
 type stage struct {
@@ -60,6 +64,9 @@ func (f *fingerer) finger(strikes []Strike) []Fingering {
 		}
 	}
 	f.alike(stages)
+	for i := range stages {
+		stages[i].wishes(f.w.wish)
+	}
 	choice, _ := f.search(stages)
 	if same := returns(stages); same != nil {
 		f.alignReturns(stages, same, choice)
@@ -203,12 +210,31 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 	return choice, total + int(best)
 }
 
+// wishes has a stage ask for the fingers that are hoped for its strike, before those of
+// any figure.
+func (s *stage) wishes(pull int) {
+	if len(s.Wished) != len(s.Keys) || len(s.Keys) == 0 {
+		return
+	}
+	s.want, s.pull = [MaxKeys]uint8{}, max(s.pull, pull)
+	for i, k := range s.down[:s.n] {
+		if j := slices.Index(s.Keys, k); j >= 0 {
+			s.want[i] = s.Wished[j]
+		}
+	}
+}
+
 // wanted is the cost of not following the run or figure that a stage belongs to.
 func (f *fingerer) wanted(s *stage, o int) int {
-	if s.pull == 0 || s.opts[o].fingers == s.want {
+	if s.pull == 0 {
 		return 0
 	}
-	return s.pull
+	for i, g := range s.want[:s.n] {
+		if g != 0 && s.opts[o].fingers[i] != g {
+			return s.pull
+		}
+	}
+	return 0
 }
 
 // fingering turns a chosen option into the answer for a strike; it stands in the first

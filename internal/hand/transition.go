@@ -88,6 +88,9 @@ func (f *fingerer) between(s, t *stage, l *link, a, b int) (cost int, lifted boo
 	}
 	if l.line {
 		c += f.sung(s, t, l, oa.fingers[l.x], ob.fingers[l.y], shift) >> half
+		if t.Legato && half == 0 && !l.overHeld {
+			c += f.slurred(l.d, int(oa.fingers[l.x]), int(ob.fingers[l.y]))
+		}
 	}
 	if anchor { // the hand opens or closes in its place
 		shift /= 2
@@ -251,13 +254,29 @@ func (f *fingerer) step(s, t *stage, a, b, half int) (cost int, lifted bool) {
 	if k == l {
 		return c, false
 	}
-	if t.Wait < Lift && !f.far(d) {
+	if t.Legato && half == 0 {
+		c += f.slurred(d, a, b)
+	}
+	if (t.Wait < Lift || t.Legato) && !f.far(d) {
 		return c, false
 	}
 	if v := f.hop(a, b, d, t.Wait) >> half; v < c {
 		return v, true
 	}
 	return c, false
+}
+
+// slurred is what two fingers cost on two keys under a slur, d twelfths apart, beyond
+// what they cost anyway: one finger cannot join two keys, nor do the outermost ones play
+// a step. What no two fingers span is not joined. Common practice, no source.
+func (f *fingerer) slurred(d, a, b int) int {
+	if d == 0 || f.far(d) {
+		return 0
+	}
+	if a == b || d <= 2 && d >= -2 && (a-b == 4 || b-a == 4) {
+		return f.w.slurred
+	}
+	return 0
 }
 
 // joined is the cost of two single notes in a row, d twelfths apart, played
