@@ -111,3 +111,14 @@ func (d *Document) name() string {
 	}
 	return t
 }
+
+// sparse tells whether the last of several pages is less than half full.
+func (d *Document) sparse() bool {
+	last, low := d.Pages()-1, 0.0
+	for _, b := range d.Systems {
+		if b.Page == last {
+			low = max(low, b.Y+b.H)
+		}
+	}
+	return last > 0 && low < d.layout.Paper.Height/2
+}

@@ -2,6 +2,7 @@ package engrave
 
 import (
 	"bytes"
+	"cmp"
 	"compress/gzip"
 	"context"
 	"crypto/sha256"
@@ -134,18 +135,37 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 		return nil, err
 	}
 	doc, fit, err := g.pages(ctx, p, l, music)
-	if err != nil || !l.elastic || fit < smallest || fit >= 1 {
+	if err != nil || !l.elastic || doc.Pages() < 2 {
 		return doc, err
 	}
-	// A little smaller, the last page may not be needed. Not all that stands on a
-	// page shrinks with its staves, so what should fit may need another step.
+	less, err := g.smaller(ctx, p, l, music, doc, fit)
+	if err != nil || less != nil || !doc.sparse() {
+		return cmp.Or(less, doc), err
+	}
+	// Nor may it with more bars on a line, where a page would be turned for a few lines.
+	l.tight = true
+	close, fit, err := g.pages(ctx, p, l, music)
+	if err != nil || close.Pages() < doc.Pages() {
+		return close, err
+	}
+	less, err = g.smaller(ctx, p, l, music, close, fit)
+	return cmp.Or(less, doc), err
+}
+
+// smaller makes the staves a little smaller, so that the last page is not needed; nil:
+// it is. Not all that stands on a page shrinks with its staves, so what should fit may
+// need another step.
+func (g *Engraver) smaller(ctx context.Context, p *prepared, l Layout, music *vector.Music, doc *Document, fit float64) (*Document, error) {
+	if fit >= 1 {
+		return nil, nil
+	}
 	for full := l.StaffHeight; fit >= smallest; fit -= shrink {
 		l.StaffHeight = full * fit
 		if less, _, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
 			return less, err
 		}
 	}
-	return doc, nil
+	return nil, nil
 }
 
 // read reads a score and the music font that it is set in.
@@ -260,7 +280,7 @@ func readMusic(ctx context.Context, e *engine.Engine) (*vector.Music, error) {
 func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *vector.Music) (systems []*vector.Group, log []string, err error) {
 	lineWidth := l.Paper.Width - 2*l.Paper.Side
 	opts := options(l, lineWidth)
-	c := systemCost{bars: p.bars, lead: p.lead, width: lineWidth / l.scale() / spaceMM, crowd: 1, density: l.Density}
+	c := systemCost{tight: l.tight, bars: p.bars, lead: p.lead, width: lineWidth / l.scale() / spaceMM, crowd: 1, density: l.Density}
 	var before []int
 	for try := 0; ; try++ {
 		starts := c.plan()

@@ -74,6 +74,7 @@ type Layout struct {
 	IDPrefix string
 	prefixed bool // IDPrefix was given
 	elastic  bool // StaffHeight may give way a little to save a page
+	tight    bool // more bars on a line save one
 	words    *words.Words
 }
 

@@ -145,6 +145,9 @@ func TestMusicalSense(t *testing.T) {
 			if n := len(perPage[d.Pages()-1]); n < 2 && d.Pages() > 1 {
 				t.Errorf("%d bars: the last page has one system", bars)
 			}
+			if l.Paper != Tablet && d.sparse() {
+				t.Errorf("%d bars: the last page is nearly empty", bars)
+			}
 		}
 	}
 }

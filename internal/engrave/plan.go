@@ -26,6 +26,7 @@ type systemCost struct {
 	width   float64 // of a line, staff spaces
 	crowd   float64 // factor on the estimated widths
 	density Density
+	tight   bool // as few systems as there can be
 }
 
 func (c systemCost) cost(i, j int) int {
@@ -71,6 +72,9 @@ func (c systemCost) cost(i, j int) int {
 		cost += 40
 	default:
 		cost += 50
+	}
+	if c.tight {
+		cost += 150 // a system
 	}
 	if j < len(c.bars) && !c.bars[j].hint && !c.bars[j].section {
 		cost += 25 // ends within a phrase
@@ -184,9 +188,12 @@ func (c pageCost) cost(i, j int) int {
 	}
 	if i > 0 { // the last page may be less full, but not nearly empty
 		slack := max(0, (room-h-float64(n-1)*c.ideal)/room)
-		cost += int(math.Round(400 * slack * slack))
-		if n == 1 {
-			cost += 400 // a stray system
+		cost += int(math.Round(900 * slack * slack))
+		switch n {
+		case 1:
+			cost += 600 // a stray system
+		case 2:
+			cost += 200
 		}
 	}
 	return cost

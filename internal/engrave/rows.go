@@ -17,8 +17,9 @@ import (
 // outwards come fingerings, then words, each moved up no further than it must, then
 // all chord symbols of the system in one row with rehearsal marks beside or over
 // them, and the tempo on top. Below the last staff the pedal lines make way for
-// fingerings. Nothing is moved nearer to the staff, and what the library put below
-// or between staves stays. The room is reserved by itself: systems are put on the
+// fingerings. The library leaves room above the staff that nothing needs: symbols,
+// rehearsal marks and the tempo come down as far as they can; nothing else is moved nearer
+// to the staff, and what the library put below or between staves stays. The room is reserved by itself: systems are put on the
 // page by their ink. Boxes are compared pair by pair, within a system.
 // Rejected: larger margins in the library, which hold for every system alike
 // and still do not see a moved fingering.
@@ -26,7 +27,7 @@ func arrangeRows(system *vector.Group) {
 	r := &rows{}
 	r.top, r.bottom = edges(system)
 	r.collect(system)
-	r.solid = append(r.solid, slurs(system)...)
+	r.solid = slices.Concat(r.solid, slurs(system), arcs(system, "tie"))
 	r.spread()
 	slices.SortStableFunc(r.marks, func(a, b *placed) int { return cmp.Compare(b.box.Y1, a.box.Y1) })
 	for _, m := range r.marks {
@@ -46,6 +47,7 @@ func (r *rows) crown() {
 	}
 	slices.SortStableFunc(r.rehearsals, func(a, b *placed) int { return cmp.Compare(b.box.Y1, a.box.Y1) })
 	for _, m := range r.rehearsals {
+		r.lower(m)
 		r.raise(m)
 		// A mark that touches a symbol stands to the left of it, as its bar does.
 		for _, b := range symbols {
@@ -59,6 +61,12 @@ func (r *rows) crown() {
 	}
 	r.solid = append(r.solid, symbols...)
 	for _, m := range r.tempos {
+		r.lower(m)
+		for _, b := range symbols { // over the whole row
+			if dy := m.box.Y1 - (b.Y0 - rowFree); dy > 0 {
+				m.shift(0, -dy)
+			}
+		}
 		if dy := r.lift(m.box, symbolFree); dy > 0 {
 			m.shift(0, -dy)
 		}
@@ -182,6 +190,13 @@ func (r *rows) lift(box vector.Rect, free float64) float64 {
 	return start - box.Y0
 }
 
+// lower brings a box down to the first staff, from where it is raised.
+func (r *rows) lower(p *placed) {
+	if dy := r.top - rowFree - p.box.Y1; dy > 0 {
+		p.shift(0, dy)
+	}
+}
+
 func (r *rows) raise(p *placed) {
 	if dy := r.lift(p.box, fingerFree); dy > 0 {
 		p.shift(0, -dy)
@@ -217,8 +232,15 @@ func (r *rows) line() {
 	for _, s := range r.symbols {
 		base = min(base, s.base)
 	}
+	low := math.Inf(-1)
 	for _, s := range r.symbols {
 		s.shift(0, base-s.base)
+		low = max(low, s.box.Y1)
+	}
+	if dy := r.top - symbolFree - low; dy > 0 && len(r.symbols) > 0 { // down to the staff, and up from there
+		for _, s := range r.symbols {
+			s.shift(0, dy)
+		}
 	}
 	for {
 		dy := 0.0

@@ -38,10 +38,13 @@ func untangle(system *vector.Group) {
 }
 
 // slurs returns the outlines of the slurs in small boxes.
-func slurs(system *vector.Group) (out []vector.Rect) {
+func slurs(system *vector.Group) []vector.Rect { return arcs(system, "slur") }
+
+// arcs returns strips that cover the arcs of a class: slurs or ties.
+func arcs(system *vector.Group, class string) (out []vector.Rect) {
 	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
 		g, ok := n.(*vector.Group)
-		if !ok || !hasWord(g.Class, "slur") {
+		if !ok || !hasWord(g.Class, class) {
 			return true
 		}
 		for _, k := range g.Kids {

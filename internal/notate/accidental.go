@@ -27,8 +27,8 @@ type line struct {
 //
 // An accidental holds for its line or space of its staff until the bar line; a
 // tied note needs none. A courtesy accidental, in parentheses, is added once for
-// each real doubt: on the same line or space in the bar after an alteration,
-// and in the same bar where the letter was altered in another octave of the
+// each real doubt: on the same line or space in the bar after an alteration in the
+// second half of its bar, and in the same bar where the letter was altered in another octave of the
 // same staff. Not two bars later, and never for what the other hand plays: a
 // page full of parentheses is read no better (common practice, no source).
 // Linear in the notes, but for the few of one letter in one bar.
@@ -38,8 +38,9 @@ func (w *writer) accidentals() {
 		b := &w.Bars[i]
 		heads := w.heardIn(b)
 		state := map[line]int8{}
-		last := map[line]int8{} // what each place was last
-		clear := map[line]int{} // 1 + the moment at which the place was last read
+		last := map[line]int8{}         // what each place was last
+		lastAt := map[line]theory.Dur{} // and when
+		clear := map[line]int{}         // 1 + the moment at which the place was last read
 		var moments [][]seen
 		for j, h := range heads {
 			if j == 0 || h.at != heads[j-1].at || h.order != heads[j-1].order {
@@ -62,7 +63,7 @@ func (w *writer) accidentals() {
 				if was[k], seenAt[k] = last[at]; !seenAt[k] {
 					was[k], seenAt[k] = before[at]
 				}
-				last[at] = p.Alter
+				last[at], lastAt[at] = p.Alter, h.at
 				if !h.head.First {
 					letters[p.Letter] = append(letters[p.Letter], other{at, p.Alter, m})
 					continue
@@ -102,7 +103,7 @@ func (w *writer) accidentals() {
 		}
 		for _, h := range heads {
 			at := line{h.head.Staff, h.pos}
-			if last[at] == b.Key.Signature(h.head.Pitch.Letter) {
+			if last[at] == b.Key.Signature(h.head.Pitch.Letter) || lastAt[at] < b.At+b.Dur/2 {
 				delete(last, at)
 			}
 		}
