@@ -21,6 +21,7 @@ import (
 //     finger no step.
 //   - What a hand strikes has each sign of touch once, above or below.
 //   - No ornament stands on a note that is tied over a bar line.
+//   - Nothing grows to a sign for a repeat, where it would fall back.
 //   - The symbol over an upbeat is not printed again over the bar after it.
 //   - A bar that a hand plays again shows no other finger than the first time; one in
 //     thirty may, where the hand comes from elsewhere.
@@ -38,7 +39,7 @@ func TestCorpusPrint(t *testing.T) {
 				continue
 			}
 			page := hand.Print(a.Score, a.Level.Fingers)
-			for _, bad := range slices.Concat(unjoined(a.Score), twiceMarked(page), tiedOrnaments(page), twiceOverUpbeat(page)) {
+			for _, bad := range slices.Concat(unjoined(a.Score), twiceMarked(page), tiedOrnaments(page), twiceOverUpbeat(page), grownAway(page)) {
 				t.Errorf("%s.%d, %s", filepath.Base(paths[i]), a.Level.Number, bad)
 			}
 			n, o := playedAgain(a.Score, page)
@@ -161,4 +162,13 @@ func playedAgain(s, page score.Score) (again, other int) {
 		}
 	}
 	return again, other
+}
+
+func grownAway(s score.Score) (out []string) {
+	for _, h := range s.Hairpins() {
+		if b := s.BarAt(h.To - 1); !h.Fades && b >= 0 && s.Bars[b].Signs.Times > 0 && h.To == s.Bars[b].End() {
+			out = append(out, place(s, h.From)+": a crescendo to the sign for a repeat")
+		}
+	}
+	return out
 }

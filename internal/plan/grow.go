@@ -49,6 +49,11 @@ func (m *maker) climax() {
 	start := m.song.Bars[sec.First].At
 	g := Growth{Note: best, To: n.At, Top: m.dyn.Climax}
 	if n.At-start < leastBars*m.bar(bar) && si > 0 { // the section begins with it, at its sign
+		if m.song.Joint(sec.First) { // what grew to a sign for a repeat would fall back there
+			sec.Dynamic = m.dyn.Climax
+			m.mark(bar)
+			return
+		}
 		g.To = start
 		g.From = max(start-growBars*m.bar(bar), m.song.Bars[m.out.Sections[si-1].First].At)
 	} else {
