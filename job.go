@@ -39,9 +39,12 @@ type Job struct {
 	OwnStyles []File // kinds of tune, each one more, or in the place of one with its id
 	Manner    Manner
 	Repeats   Repeats
-	Hand      Hand
-	Choices   File   // what a teacher has fixed by hand
-	Beside    []File // files of locked bars that Choices names
+	// What is played before the tune, and after it.
+	Introduction, Ending Around
+
+	Hand    Hand
+	Choices File   // what a teacher has fixed by hand
+	Beside  []File // files of locked bars that Choices names
 
 	Language   string // of all that is said: one of Languages; "": English
 	Fingers    Fingers
@@ -92,7 +95,8 @@ func (j Job) Check() error {
 		what   string
 		v, end uint8
 	}{{"fingers", uint8(j.Fingers), uint8(len(fingersNames))}, {"paper", uint8(j.Paper), uint8(len(paperNames))},
-		{"audio", uint8(j.Audio), uint8(len(audioNames))}, {"manner", uint8(j.Manner), uint8(len(mannerNames))}, {"repeats", uint8(j.Repeats), uint8(len(repeatsNames))}} {
+		{"audio", uint8(j.Audio), uint8(len(audioNames))}, {"manner", uint8(j.Manner), uint8(len(mannerNames))}, {"repeats", uint8(j.Repeats), uint8(len(repeatsNames))},
+		{"introduction", uint8(j.Introduction), uint8(len(aroundNames))}, {"ending", uint8(j.Ending), uint8(len(aroundNames))}} {
 		if o.v >= o.end {
 			bad("job-option.range", "Option", o.what, "Value", int(o.v), "End", int(o.end))
 		}

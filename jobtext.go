@@ -94,6 +94,8 @@ func options() []option {
 		}},
 		{"manner", said(func(j Job) Manner { return j.Manner }), readTo(ParseManner, func(j *Job) *Manner { return &j.Manner })},
 		{"repeats", said(func(j Job) Repeats { return j.Repeats }), readTo(ParseRepeats, func(j *Job) *Repeats { return &j.Repeats })},
+		{"introduction", said(func(j Job) Around { return j.Introduction }), readTo(ParseAround, func(j *Job) *Around { return &j.Introduction })},
+		{"ending", said(func(j Job) Around { return j.Ending }), readTo(ParseAround, func(j *Job) *Around { return &j.Ending })},
 		{"hand", said(func(j Job) Hand { return j.Hand }), readTo(func(s string) (Hand, error) { return ParseHand(s) }, func(j *Job) *Hand { return &j.Hand })},
 		{"language", func(j Job) string { return quoted(j.Language) }, readTo(strconv.Unquote, func(j *Job) *string { return &j.Language })},
 		{"fingers", said(func(j Job) Fingers { return j.Fingers }), readTo(ParseFingers, func(j *Job) *Fingers { return &j.Fingers })},

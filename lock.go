@@ -35,6 +35,9 @@ func Explained(page score.Score, why []byte) (score.Score, error) {
 func LockText(ctx context.Context, page score.Score, song leadsheet.Song, bars ...int) ([]byte, error) {
 	var ps leadsheet.Problems
 	page, _ = page.Played()
+	if first, last, ok := page.OfTune(); ok {
+		page = page.Excerpt(first, last) // what stands around the tune is no bar of the sheet
+	}
 	if len(page.Bars) == 0 || len(song.Bars) == 0 || page.End() != song.End() || slices.ContainsFunc(song.Bars, func(b leadsheet.Bar) bool { return page.Bars[page.BarAt(b.At)].At != b.At }) {
 		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "lock-other")
 		return nil, words.Must(words.Default).Problems(ps)

@@ -225,6 +225,25 @@ func (r Repeats) String() string { return nameOf(repeatsNames, r) }
 // ParseRepeats reads what String writes.
 func ParseRepeats(s string) (Repeats, error) { return named[Repeats](repeatsNames, s) }
 
+// Around says how much is played before a tune, as its introduction, or after it.
+type Around uint8
+
+// Amounts. AroundAsKind does as tunes of the kind have it at the level.
+const (
+	AroundAsKind = Around(idiom.LengthByKind)
+	Nothing      = Around(idiom.NoLength)
+	Brief        = Around(idiom.ShortLength)
+	Full         = Around(idiom.LongLength)
+)
+
+var aroundNames = []string{"auto", "none", "short", "long"}
+
+// String writes "auto", "none", "short" or "long".
+func (a Around) String() string { return nameOf(aroundNames, a) }
+
+// ParseAround reads what String writes.
+func ParseAround(s string) (Around, error) { return named[Around](aroundNames, s) }
+
 // Style is a kind of tune, by its id: one of Styles, or one of a job's own kinds. The
 // empty Style is found from the sheet.
 type Style string

@@ -215,7 +215,8 @@ func (s *Session) Publishable() leadsheet.Problems {
 // options are those for one key.
 func (s *Session) options(k Key) edition.Options {
 	opt := edition.Options{Levels: s.levels, Easy: k == EasyKey, Feel: s.job.Feel, Hand: s.job.Hand.profile(),
-		Idiom: string(s.job.Style), Manner: idiom.Way(s.job.Manner), Repeats: edition.Repeats(s.job.Repeats), Kinds: s.kinds, Choices: s.chosen, Language: s.job.Language}
+		Idiom: string(s.job.Style), Manner: idiom.Way(s.job.Manner), Repeats: edition.Repeats(s.job.Repeats),
+		Introduction: idiom.Length(s.job.Introduction), Ending: idiom.Length(s.job.Ending), Kinds: s.kinds, Choices: s.chosen, Language: s.job.Language}
 	if k != OwnKey && k != EasyKey {
 		opt.Key, _ = theory.ParseKey(string(k)) // Check has read it
 	}

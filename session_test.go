@@ -416,6 +416,7 @@ func TestSessionIsShared(t *testing.T) {
 // TestRepeatsReachThePage: what a sheet repeats is printed once or written out.
 func TestRepeatsReachThePage(t *testing.T) {
 	job := minuetJob(1, 5)
+	job.Introduction, job.Ending = gradatim.Nothing, gradatim.Nothing
 	job.Sheet.Data = []byte(strings.Replace(minuet, `"Em"E`, `:|"Em"E`, 1))
 	for _, tt := range []struct {
 		how  gradatim.Repeats

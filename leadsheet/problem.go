@@ -75,6 +75,7 @@ type Pos struct {
 	Line, Col int
 	Bar       int
 	Beat      Beat
+	Part      Part // of a page, whose bars are meant
 }
 
 // String writes "song.abc:12:8: bar 7, beat 2" as far as it is known.
@@ -95,6 +96,9 @@ func (p Pos) String() string {
 	if p.Bar > 0 || p.Beat > 0 {
 		if b.Len() > 0 {
 			b.WriteString(": ")
+		}
+		if p.Part != Tune {
+			fmt.Fprintf(&b, "%s, ", p.Part)
 		}
 		fmt.Fprintf(&b, "bar %d", p.Bar)
 		if p.Beat > 0 {
@@ -167,6 +171,7 @@ func (p Problem) MarshalJSON() ([]byte, error) {
 		Col      int      `json:"col,omitempty"`
 		Bar      *int     `json:"bar,omitempty"`
 		Beat     string   `json:"beat,omitempty"`
+		Part     string   `json:"part,omitempty"`
 	}{Severity: p.Severity, Code: p.Code, Text: p.Text, Fix: p.Fix,
 		File: p.Pos.File, Line: p.Pos.Line, Col: p.Pos.Col}
 	if p.Pos.Bar > 0 || p.Pos.Beat > 0 {
@@ -174,6 +179,9 @@ func (p Problem) MarshalJSON() ([]byte, error) {
 	}
 	if p.Pos.Beat > 0 {
 		out.Beat = p.Pos.Beat.String()
+	}
+	if p.Pos.Part != Tune {
+		out.Part = p.Pos.Part.String()
 	}
 	return json.Marshal(out)
 }

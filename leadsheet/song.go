@@ -81,6 +81,27 @@ type Song struct {
 	Problems Problems // what was dropped or guessed in reading
 }
 
+// Part is what a bar of a page belongs to.
+type Part uint8
+
+// Parts of a page. A sheet has its tune alone.
+const (
+	Tune Part = iota
+	Introduction
+	Tag
+)
+
+var partNames = [...]string{Tune: "tune", Introduction: "introduction", Tag: "tag"}
+
+// String returns "tune", "introduction" or "tag".
+func (p Part) String() string { return partNames[p] }
+
+// ParsePart reads what String writes.
+func ParsePart(s string) (_ Part, ok bool) {
+	i := slices.Index(partNames[:], s)
+	return Part(max(i, 0)), i >= 0
+}
+
 // Bar is one bar in playing order.
 type Bar struct {
 	At      theory.Dur
@@ -91,6 +112,7 @@ type Bar struct {
 	Written int    // index of the written bar it repeats, from 0
 	Sheet   int    // its number on the sheet, with repeats not written out; a pick-up is 0
 	Pass    int    // which playing of that number it is, from 1
+	Part    Part   // of a page; the bars of each are counted by themselves
 	Section string // set on the first bar of a section: "A", "B"
 	Pickup  bool
 	Line    int // in the file; 0 unknown
@@ -176,7 +198,7 @@ func (s Song) PosAt(at theory.Dur) Pos {
 		return Pos{File: s.File}
 	}
 	b := s.Bars[i]
-	return Pos{File: s.File, Bar: b.Number, Beat: b.Meter.BeatAt(b.Offset(at))}
+	return Pos{File: s.File, Bar: b.Number, Beat: b.Meter.BeatAt(b.Offset(at)), Part: b.Part}
 }
 
 // Transpose moves the whole song by a spelled interval.

@@ -211,10 +211,37 @@ func (s Score) directionsIn(from, to theory.Dur) []Direction {
 	return out
 }
 
-// Range finds the bars numbered from to to, as printed, as indexes of the first
-// and the last; to 0 means the end. A pick-up counts as bar 0. ok is false where
-// the score has no such bars.
+// OfTune returns the indexes of the first and the last bar of the tune, of a page that may
+// have an introduction and a tag. ok is false in a score without bars of a tune.
+func (s Score) OfTune() (first, last int, ok bool) {
+	first = slices.IndexFunc(s.Bars, func(b Bar) bool { return b.Part == Tune })
+	if last = first; first < 0 {
+		return 0, 0, false
+	}
+	for last+1 < len(s.Bars) && s.Bars[last+1].Part == Tune {
+		last++
+	}
+	return first, last, true
+}
+
+// Range finds the bars of the tune numbered from to to, as printed, as indexes of the
+// first and the last; to 0 means the end. From the first bar to the end, an introduction
+// and a tag are with them. A pick-up counts as bar 0. ok is false where the score has no
+// such bars.
 func (s Score) Range(from, to int) (first, last int, ok bool) {
+	if a, b, ok := s.OfTune(); ok && (a > 0 || b < len(s.Bars)-1) {
+		whole := to == 0
+		tune := s
+		tune.Bars = s.Bars[a : b+1]
+		first, last, ok = tune.Range(from, to)
+		if first, last = first+a, last+a; ok && whole {
+			last = len(s.Bars) - 1
+			if first == a && from <= 1 {
+				first = 0
+			}
+		}
+		return first, last, ok
+	}
 	if len(s.Bars) == 0 {
 		return 0, 0, false
 	}

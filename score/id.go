@@ -6,17 +6,18 @@ import (
 	"strconv"
 	"strings"
 
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
 // Part is what a bar belongs to; the bars of each are counted by themselves.
-type Part uint8
+type Part = leadsheet.Part
 
 // Parts of a page.
 const (
-	Tune Part = iota
-	Introduction
-	Tag
+	Tune         = leadsheet.Tune
+	Introduction = leadsheet.Introduction
+	Tag          = leadsheet.Tag
 )
 
 // letters begin the ids of a part's notes.

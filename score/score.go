@@ -257,7 +257,7 @@ func (s Score) PosAt(at theory.Dur) leadsheet.Pos {
 		return leadsheet.Pos{}
 	}
 	b := s.Bars[i]
-	return leadsheet.Pos{Bar: b.Number, Beat: b.Meter.BeatAt(b.Offset(at))}
+	return leadsheet.Pos{Bar: b.Number, Beat: b.Meter.BeatAt(b.Offset(at)), Part: b.Part}
 }
 
 // ChordAt returns the printed chord in force at a position; ok is false before

@@ -18,6 +18,7 @@ import (
 	"gradatim/internal/audit"
 	"gradatim/internal/pack"
 	"gradatim/internal/sharedtest"
+	"gradatim/leadsheet"
 )
 
 // formats is what docs/formats.md says of JSON: for each shape, its fields by
@@ -235,7 +236,8 @@ func TestFormatsTrue(t *testing.T) {
 	check("Stopped", do(1, "read", write("broken.abc", "X:1\nT:Broken\nK:C\n"), "--json"))
 	for i, sheet := range []string{full, lantern} {
 		pages := filepath.Join(dir, fmt.Sprint("pages", i))
-		check("Ladder", do(0, "ladder", sheet, "-o", pages, "--json"))
+		around := []string{"none", "short"}[i]
+		check("Ladder", do(0, "ladder", sheet, "-o", pages, "--introduction", around, "--ending", around, "--json"))
 		accounts, err := filepath.Glob(filepath.Join(pages, "*.[0-9].json"))
 		if err != nil || len(accounts) == 0 {
 			t.Fatal("no accounts were written", err)
@@ -261,6 +263,12 @@ func TestFormatsTrue(t *testing.T) {
 		t.Fatal(err)
 	}
 	check("Manifest", manifest)
+	elsewhere, err := json.Marshal(leadsheet.Problem{Severity: leadsheet.Info, Code: "bar-simplified", Text: "plainer",
+		Pos: leadsheet.Pos{Bar: 1, Beat: leadsheet.BeatUnit, Part: leadsheet.Introduction}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	check("Problem", elsewhere)
 	for _, w := range c.wrong {
 		t.Error(w)
 	}

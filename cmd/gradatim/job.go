@@ -19,6 +19,7 @@ type jobFlags struct {
 
 	tune, tempo                                 *int
 	levels, key, feel, style, manner, repeats   *string
+	introduction, ending                        *string
 	reach, handFile, choices, levelFile, styles *string
 	fingers, paper, language                    *string
 	large                                       *bool
@@ -34,6 +35,8 @@ func declareJob(f *flagSet, keys string) *jobFlags {
 	j.style = f.String("style", "auto", "`KIND` of tune: "+kindNames()+"; auto: found from the sheet (default: auto)")
 	j.manner = f.String("manner", "auto", "`WAY` up the ladder: walk (another manner at each level), stay (the tune's own kind at every level), or auto: as tunes of the kind do (default: auto)")
 	j.repeats = f.String("repeats", "auto", "`HOW` what the sheet repeats is printed: fold (once, with repeat signs and endings), written (out), or auto: by level (default: auto)")
+	j.introduction = f.String("introduction", "auto", "`HOW` much is played before the tune: none, short (two bars mostly), long (four), or auto: by kind of tune and level (default: auto)")
+	j.ending = f.String("ending", "auto", "`HOW` much of a tag is played after the tune: none, short (two bars mostly), long (four), or auto: by kind of tune and level (default: auto)")
 	j.tempo = f.Int("tempo", 0, "`N`: beats a minute, for all levels (default: a share of the tune's tempo, by level)")
 	j.reach, j.handFile = handFlags(f)
 	j.choices = f.String("choices", "", "`FILE`: the teacher's own choices by level, bar and beat (TOML)")
@@ -85,6 +88,12 @@ func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
 	}
 	if job.Repeats, err = gradatim.ParseRepeats(*j.repeats); err != nil {
 		return job, usageError{"--repeats " + err.Error()}
+	}
+	if job.Introduction, err = gradatim.ParseAround(*j.introduction); err != nil {
+		return job, usageError{"--introduction " + err.Error()}
+	}
+	if job.Ending, err = gradatim.ParseAround(*j.ending); err != nil {
+		return job, usageError{"--ending " + err.Error()}
 	}
 	job.Language = *j.language
 	if job.Fingers, err = gradatim.ParseFingers(*j.fingers); err != nil {

@@ -8,6 +8,7 @@ import (
 	"gradatim/internal/harmony"
 	"gradatim/internal/technique"
 	"gradatim/internal/words"
+	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -29,6 +30,7 @@ type origin struct {
 }
 
 type span struct {
+	Part    string    `json:"part,omitempty"`
 	Bar     int       `json:"bar"`
 	Beat    string    `json:"beat"`
 	Sheet   string    `json:"sheet"`
@@ -38,6 +40,7 @@ type span struct {
 }
 
 type symbol struct {
+	Part   string `json:"part,omitempty"`
 	Bar    int    `json:"bar"`
 	Beat   string `json:"beat"`
 	Symbol string `json:"symbol"`
@@ -68,7 +71,7 @@ func Of(a edition.Page) ([]byte, error) {
 		Notes: []note{}, Harmony: []span{}}
 	out.Form, out.Climax = formOf(a)
 	w := words.Must(a.Language)
-	played, _ := a.Played()
+	played, _, _ := a.Tune()
 	melody := make(map[string]*int, len(played.Notes))
 	for _, n := range played.Notes {
 		if i, ok := n.Origin.Event(); ok {
@@ -136,10 +139,10 @@ func romansOf(a edition.Page) map[theory.Dur]string {
 
 func spanOf(w *words.Words, a edition.Page, d arrange.Decision, romans map[theory.Dur]string) span {
 	pos := a.Score.PosAt(d.At)
-	c := span{Bar: pos.Bar, Beat: pos.Beat.String(), Sheet: d.Sheet.String(), Device: d.Device}
+	c := span{Part: partName(pos.Part), Bar: pos.Bar, Beat: pos.Beat.String(), Sheet: d.Sheet.String(), Device: d.Device}
 	for _, ch := range d.Chords {
 		at := a.Score.PosAt(ch.At)
-		c.Chords = append(c.Chords, symbol{Bar: at.Bar, Beat: at.Beat.String(), Symbol: ch.Chord.String(), Roman: romans[ch.At], Why: w.Reason(ch.Why)})
+		c.Chords = append(c.Chords, symbol{Part: partName(at.Part), Bar: at.Bar, Beat: at.Beat.String(), Symbol: ch.Chord.String(), Roman: romans[ch.At], Why: w.Reason(ch.Why)})
 	}
 	for _, o := range d.Others {
 		in := instead{Device: o.Device, Extra: o.Extra}
@@ -149,6 +152,14 @@ func spanOf(w *words.Words, a edition.Page, d arrange.Decision, romans map[theor
 		c.Instead = append(c.Instead, in)
 	}
 	return c
+}
+
+// partName names a part of the page beside the tune; "": the tune.
+func partName(p leadsheet.Part) string {
+	if p == leadsheet.Tune {
+		return ""
+	}
+	return p.String()
 }
 
 func keyAt(a edition.Page, at theory.Dur) theory.Key {

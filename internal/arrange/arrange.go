@@ -136,8 +136,8 @@ func (p *piece) fresh() *piece {
 func (p *piece) used(s score.Score) []Use {
 	bars := map[string][]int{}
 	add := func(id string, at theory.Dur) {
-		if id != "" {
-			bars[id] = append(bars[id], s.Bars[s.BarAt(at)].Number)
+		if b := s.Bars[s.BarAt(at)]; id != "" && b.Part == score.Tune {
+			bars[id] = append(bars[id], b.Number)
 		}
 	}
 	for _, n := range s.Notes {

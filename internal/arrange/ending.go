@@ -33,11 +33,15 @@ func (p *piece) comeHome() {
 	if final < 0 {
 		return
 	}
+	closes := p.tonicEnd(final, last)
 	p.home, p.close = last.At, p.song.End()
 	if b := p.song.BarAt(last.End() - 1); len(p.song.Bars)-b > longestClose {
 		p.close = p.song.Bars[b].End()
 	}
 	ch := p.an.Spans[final].Chord
+	if closes {
+		ch = tonicTriad(p.an.Spans[final].Key)
+	}
 	if at := p.lastBeat(last); p.an.Spans[final].At <= at {
 		p.home = at
 	}
@@ -52,12 +56,18 @@ func (p *piece) comeHome() {
 				at = min(at, s.At)
 			}
 			continue
-		case i < final:
+		case i < final || closes:
 			s.End = min(s.End, p.home)
 		}
 		kept = append(kept, s)
 	}
 	home := p.an.Spans[final]
+	if closes {
+		home.Chord, home.Function, home.Roman, home.Line = ch, harmony.Tonic, home.Key.Roman(ch), false
+		p.remark(leadsheet.Info, p.home, "ending-tonic", "Sheet", p.an.Spans[final].Chord, "Last", ch, "Note", last.Pitch.Name)
+	} else if !tonic(home) || !ch.HasClass(last.Pitch.Class()) {
+		p.remark(leadsheet.Info, p.home, "ending-open", "Note", last.Pitch.Name, "Last", ch)
+	}
 	if n := len(kept); n > 0 && kept[n-1].Chord == ch && kept[n-1].Sounding() {
 		kept[n-1].End = p.song.End()
 	} else {
@@ -68,6 +78,24 @@ func (p *piece) comeHome() {
 		p.remark(leadsheet.Info, at, "ending-plain", "Chords", strings.Join(dropped, ", "), "Last", ch)
 	}
 	p.an.Spans = kept
+}
+
+// tonicEnd tells whether the piece closes on the tonic though the sheet has another chord
+// there: the tune comes to rest on the keynote, and the sheet leads on, or its last chord
+// was forgotten. A bass that the sheet writes is left alone.
+func (p *piece) tonicEnd(final int, last leadsheet.Note) bool {
+	s := p.an.Spans[final]
+	b := p.song.Bars[p.song.BarAt(last.At)]
+	return !tonic(s) && !s.Chord.Slash && s.Key.Valid() && last.Pitch.Name == s.Key.Tonic && 2*last.Dur >= b.Meter.BeatDur() && p.lastBeat(last) == last.At && p.borneFrom(last.At, tonicTriad(s.Key))
+}
+
+// tonicTriad is the triad on a key's first degree.
+func tonicTriad(k theory.Key) theory.Chord {
+	third := theory.Degree{Number: 3}
+	if (k.Scale()[2].Class()-k.Tonic.Class()+12)%12 == 3 {
+		third.Alter = -1
+	}
+	return theory.Chord{Root: k.Tonic, Tones: theory.DegreesOf(theory.Degree{Number: 1}, third, theory.Degree{Number: 5})}
 }
 
 // lastBeat is where the last note of the tune falls, or, where the tune runs through its

@@ -34,7 +34,7 @@ func (p *piece) page() score.Score {
 		if !key.Valid() {
 			key = p.an.Key
 		}
-		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Sheet: b.Sheet, Pass: b.Pass,
+		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Part: b.Part, Sheet: b.Sheet, Pass: b.Pass,
 			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i], Signs: b.Signs})
 	}
 	n := len(p.line)
@@ -415,6 +415,12 @@ func (p *piece) toneWhy(c *cell, t technique.Tone, f technique.Figure) reason.Re
 
 // tuneWhy says what a note of the tune is to its chord.
 func (p *piece) tuneWhy(n technique.MelodyNote) reason.Reason {
+	switch p.song.Bars[p.song.BarAt(p.song.Melody[n.Event].At)].Part {
+	case leadsheet.Introduction:
+		return reason.Fact("before-the-tune")
+	case leadsheet.Tag:
+		return reason.Fact("after-the-tune")
+	}
 	var why reason.Reason = reason.Fact("the-tune")
 	if i := p.slotAt(max(n.At, p.song.Melody[n.Event].At)); i >= 0 && !p.slots[i].chord.Silent() {
 		chord := p.slots[i].chord

@@ -54,7 +54,7 @@ func Problems(vs []Violation) leadsheet.Problems {
 func Check(s score.Score, opt Options) []Violation {
 	played, order := s.Played()
 	if opt.Song != nil {
-		song := roadmap.Unfold(*opt.Song)
+		song := framed(roadmap.Unfold(*opt.Song), played)
 		opt.Song = &song
 	}
 	p := newPage(played, opt)
@@ -79,6 +79,43 @@ func Check(s score.Score, opt Options) []Violation {
 	return slices.CompactFunc(p.found, func(a, b Violation) bool {
 		return a.At == b.At && a.String() == b.String() && slices.Equal(a.Notes, b.Notes)
 	})
+}
+
+// framed gives a sheet that has its tune alone the bars that stand around it in a score,
+// without a melody and over the chords that are printed there.
+func framed(song leadsheet.Song, s score.Score) leadsheet.Song {
+	first, last, ok := s.OfTune()
+	if !ok || first == 0 && last == len(s.Bars)-1 || slices.ContainsFunc(song.Bars, func(b leadsheet.Bar) bool { return b.Part != leadsheet.Tune }) {
+		return song
+	}
+	out := song
+	out.Bars, out.Melody, out.Chords = nil, nil, nil
+	empty := func(bars []score.Bar) {
+		for _, b := range bars {
+			for _, c := range s.Chords {
+				if c.At >= b.At && c.At < b.End() {
+					out.Chords = append(out.Chords, leadsheet.ChordMark{At: c.At, Chord: c.Chord})
+				}
+			}
+			out.Bars = append(out.Bars, leadsheet.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: b.Key, Number: b.Number, Part: b.Part, Pickup: b.Pickup})
+		}
+	}
+	empty(s.Bars[:first])
+	lead := s.Bars[first].At
+	for _, b := range song.Bars {
+		b.At += lead
+		out.Bars = append(out.Bars, b)
+	}
+	for _, n := range song.Melody {
+		n.At += lead
+		out.Melody = append(out.Melody, n)
+	}
+	for _, c := range song.Chords {
+		c.At += lead
+		out.Chords = append(out.Chords, c)
+	}
+	empty(s.Bars[last+1:])
+	return out
 }
 
 // Tune finds the song's melody in the top line of a score, as Check does: for each

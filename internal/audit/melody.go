@@ -4,6 +4,7 @@ import (
 	"slices"
 	"sort"
 
+	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -40,8 +41,8 @@ type trace struct {
 
 // findMelody marks the melody's notes among the sounds and judges them.
 //
-// Without a sheet the top line is the melody. With one, the tune is searched in
-// the top line.
+// Without a sheet the top line is the melody, and so it is in an introduction and a tag.
+// With one, the tune is searched in the top line.
 //
 // Problem: for each melody note, in order, choose an onset on its beat or at
 // most half a beat early at which its pitch class is struck, so that onsets
@@ -65,6 +66,11 @@ func (p *page) findMelody() {
 		return
 	}
 	melody := p.song.Melody
+	for _, o := range p.onsets {
+		if b := &p.s.Bars[o.bar]; o.top >= 0 && p.sounds[o.top].hand == score.Right && b.Part != score.Tune {
+			p.sounds[o.top].melody = true
+		}
+	}
 	if len(melody) == 0 {
 		return
 	}

@@ -174,7 +174,7 @@ func TestHarmonyIsListedWhereItIs(t *testing.T) {
 		for id, is := range shows {
 			listed := barsUsing(a, id)
 			for i, b := range s.Bars {
-				if b.Pickup {
+				if b.Pickup || b.Part != score.Tune { // bars are listed by the tune's numbers
 					continue
 				}
 				some := false
@@ -305,6 +305,9 @@ var figures = map[string]func(score.Score, struck) string{
 				end = c.At
 				break
 			}
+		}
+		if x.bar.Part != score.Tune { // a pick-up goes on over its last chord
+			end = min(end, x.bar.End())
 		}
 		if end-at.At > x.bar.Meter.BeatDur() || len(x.notes) != 2 || x.notes[0].Pitch.Class() != x.chord.Root.Class() {
 			return fmt.Sprintf("%s lasts %s", x.chord, end-at.At)

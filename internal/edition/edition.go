@@ -7,6 +7,7 @@ import (
 
 	"gradatim/internal/arrange"
 	"gradatim/internal/choice"
+	"gradatim/internal/frame"
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
@@ -31,6 +32,8 @@ type Options struct {
 	Kinds   []idiom.Idiom   // nil: the built-in ones
 	Choices []choice.Choice // in the key of the sheet
 	Repeats Repeats
+	// How much is played before the tune and after it.
+	Introduction, Ending idiom.Length
 	// Language is that of every sentence that package words has; "": the default.
 	Language string
 }
@@ -44,6 +47,8 @@ type Page struct {
 	// Failed is set where no page passed the audit: then there is no score to
 	// hand out, and Problems say why.
 	Failed bool
+
+	framed frame.Framed // how Song was framed; zero: it is not
 }
 
 // What is arranged at most, as played: several times the longest lead sheet. A
@@ -123,7 +128,7 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 	player := opt.Hand.Player()
 	for i, l := range levels {
 		manner[i] = idiom.Manner(guess.Idiom, l, opt.Manner, kinds)
-		on[i] = ways.of(manner[i].Shape(l), opt.Repeats)
+		on[i] = ways.of(manner[i].Shape(l), opt.Repeats).framed(e.Song, manner[i], l.Like(), opt)
 	}
 	e.first, err = each(len(levels), func(i int) (rung, error) {
 		chosen, told := on[i].choices(choices)
@@ -168,7 +173,8 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 	for i := range e.Pages {
 		e.Pages[i] = e.rungs[i].Page
 		e.Pages[i].Language = e.language
-		e.Pages[i].Score = titled(w, e.Pages[i])
+		e.Pages[i].Score = e.rungs[i].sheet.own(titled(w, e.Pages[i]))
+		e.Pages[i].framed = e.rungs[i].sheet.frame
 		e.Pages[i].Problems = w.Problems(slices.Concat(e.moved, e.rungs[i].told, e.Pages[i].Remarks, e.Pages[i].Problems))
 	}
 	return e, nil
@@ -184,6 +190,12 @@ func titled(w *words.Words, p Page) score.Score {
 		s.Subtitle = w.Say("level.manner", "Level", s.Subtitle, "Manner", w.Manner(p.Kind.ID, p.Kind.Name))
 	}
 	s.Tempo.Words = w.Tempo(s.Tempo.Words)
+	s.Bars = slices.Clone(s.Bars)
+	for i := range s.Bars {
+		if b := &s.Bars[i]; b.Part != score.Tune && !b.Pickup && b.Number == 1 {
+			b.Section = w.Say("part." + b.Part.String())
+		}
+	}
 	if p.Song.Rights.Filed != "" {
 		s.Rights = w.Rights(p.Song.Rights)
 	}

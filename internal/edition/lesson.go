@@ -25,7 +25,7 @@ func Lesson(ctx context.Context, as []Page, h hand.Profile) teach.Input {
 			break
 		}
 		if len(in.Pages) == 0 {
-			_, in.Song = a.Played()
+			_, in.Song, _ = a.Tune()
 			in.Analysis, in.Language = harmony.Analyse(in.Song), a.Language
 		}
 		in.Pages = append(in.Pages, lessonPage(a))
@@ -35,19 +35,51 @@ func Lesson(ctx context.Context, as []Page, h hand.Profile) teach.Input {
 
 func lessonPage(a Page) teach.Page {
 	p := teach.Page{Level: a.Level}
-	p.Score, _ = a.Played() // a lesson compares levels, some of which write out what others repeat
-	p.Decisions = playedDecisions(a, p.Score)
+	// A lesson compares levels, some of which write out what others repeat, or begin with
+	// an introduction.
+	tune, _, lead := a.Tune()
+	p.Score = tune
+	whole, _ := a.Played()
+	p.Decisions = within(playedDecisions(a, whole), lead, lead+tune.End())
 	for _, u := range a.Used {
 		p.Used = append(p.Used, teach.Use{Technique: u.Technique, Bars: u.Bars})
 	}
-	for _, h := range grade.Rate(a.Score, grade.Options{WithoutTechniques: true}).Hardest {
+	hardest := a.Score
+	if a.framed.Notes > 0 {
+		hardest = tune
+	}
+	for _, h := range grade.Rate(hardest, grade.Options{WithoutTechniques: true}).Hardest {
 		p.Hardest = append(p.Hardest, teach.Hard{From: h.First, To: h.Last, Why: h.Text(words.Must(a.Language))})
 	}
 	if played, err := perform.Perform(a.Score, perform.Options{Even: true}); err == nil {
 		timing := played.Timing
-		p.Seconds = func(at theory.Dur) float64 { return timing.Seconds(at, 0) }
+		p.Seconds = func(at theory.Dur) float64 { return timing.Seconds(at+lead, 0) }
 	}
 	return p
+}
+
+// within cuts the decisions of a stretch out; it begins at 0.
+func within(cs []teach.Decision, from, to theory.Dur) []teach.Decision {
+	var out []teach.Decision
+	for _, c := range cs {
+		if c.At >= to || c.End <= from {
+			continue
+		}
+		cut := func(at *theory.Dur) { *at = min(max(*at, from), to) - from }
+		var chords []teach.Chosen
+		for _, ch := range c.Chords {
+			if ch.At < to && ch.End > from {
+				cut(&ch.At)
+				cut(&ch.End)
+				chords = append(chords, ch)
+			}
+		}
+		c.Chords = chords
+		cut(&c.At)
+		cut(&c.End)
+		out = append(out, c)
+	}
+	return out
 }
 
 // playedDecisions are the decisions of a page on its chords, each as often as it is played.

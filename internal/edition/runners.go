@@ -115,7 +115,7 @@ func (e *Edition) fixed(cs []choice.Choice, level int, at, end theory.Dur, h sco
 // as it is, in the sheet's key.
 func (e *Edition) Lock(level, bar int) choice.Choice {
 	b := e.Song.Bars[bar]
-	played, _ := e.Pages[level].Played()
+	played, _, _ := e.Pages[level].Tune()
 	return choice.Choice{Level: e.Pages[level].Level.Number, At: b.At, Until: b.End(),
 		Fix: choice.Lock{Bar: choice.BarOf(e.Song, played, bar)}}.In(e.from.Neg())
 }

@@ -5,7 +5,9 @@ import (
 	"slices"
 
 	"gradatim/internal/choice"
+	"gradatim/internal/frame"
 	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/roadmap"
 	"gradatim/internal/words"
@@ -30,6 +32,7 @@ type sheet struct {
 	song     leadsheet.Song
 	analysis harmony.Analysis
 	fold     *roadmap.Folded // nil: the order is that of playing
+	frame    frame.Framed    // zero: nothing stands around the tune
 }
 
 // sheets are the ways to print a song, made when they are first asked for.
@@ -51,7 +54,7 @@ func (s *sheets) of(l ladder.Level, how Repeats) *sheet {
 	if s.folded[before] == nil {
 		s.folded[before] = &s.played
 		if f, ok := roadmap.Fold(s.played.song, before); ok {
-			s.folded[before] = &sheet{f.Song, harmony.Analyse(f.Song), &f}
+			s.folded[before] = &sheet{song: f.Song, analysis: harmony.Analyse(f.Song), fold: &f}
 		}
 	}
 	return s.folded[before]
@@ -61,12 +64,12 @@ func (s *sheets) of(l ladder.Level, how Repeats) *sheet {
 // time through is dropped where the bar is printed once: silently where the first time
 // has the same, else told.
 func (s *sheet) choices(cs []choice.Choice) (out []choice.Choice, told leadsheet.Problems) {
-	if s.fold == nil {
+	if s.fold == nil && s.frame.Lead == 0 {
 		return cs, nil
 	}
 	var later []choice.Choice
 	for _, c := range cs {
-		for _, st := range s.fold.Stretches(c.At, c.Until) {
+		for _, st := range s.stretches(c.At, c.Until) {
 			in, ok := c.Within(st.At, st.Until, st.Printed)
 			switch {
 			case !ok:
@@ -88,25 +91,101 @@ func (s *sheet) choices(cs []choice.Choice) (out []choice.Choice, told leadsheet
 	return out, told
 }
 
+// stretches cuts a part of the song in playing order where the page has it otherwise.
+func (s *sheet) stretches(at, until theory.Dur) []roadmap.Stretch {
+	if s.fold == nil {
+		return []roadmap.Stretch{{At: at, Until: until, Printed: at + s.frame.Lead}}
+	}
+	out := s.fold.Stretches(at, until)
+	for i := range out {
+		out[i].Printed += s.frame.Lead
+	}
+	return out
+}
+
+// framed is the sheet with the introduction and the ending that the kind has at a level,
+// or that are asked for.
+func (s *sheet) framed(played leadsheet.Song, kind idiom.Idiom, level int, opt Options) *sheet {
+	f, ok := frame.Around(s.song, played, kind, kind.Introduction.For(level, opt.Introduction), kind.Ending.For(level, opt.Ending))
+	if !ok {
+		return s
+	}
+	return &sheet{song: f.Song, analysis: harmony.Analyse(f.Song), fold: s.fold, frame: f}
+}
+
+// own counts the notes of the tune on a page without those that stand around it, which
+// are none of the tune's own.
+func (s *sheet) own(page score.Score) score.Score {
+	if s.frame.Notes == 0 {
+		return page
+	}
+	page.Notes = slices.Clone(page.Notes)
+	for i := range page.Notes {
+		o := &page.Notes[i].Origin
+		if e, ok := o.Event(); ok {
+			if o.Melody = e - s.frame.Before + 1; e < s.frame.Before || e >= s.frame.Before+s.frame.Notes {
+				o.Melody = 0
+			}
+		}
+	}
+	return page
+}
+
 // printed says where a moment of the song in playing order stands.
 func (s *sheet) printed(at theory.Dur) theory.Dur {
-	if s.fold == nil {
-		return at
+	if s.fold != nil {
+		at, _ = s.fold.Place(at)
 	}
-	at, _ = s.fold.Place(at)
-	return at
+	return at + s.frame.Lead
 }
 
 // first says when a place of the page is played first.
 func (s *sheet) first(printed theory.Dur) theory.Dur {
-	if s.fold == nil {
+	if printed -= s.frame.Lead; s.fold == nil {
 		return printed
 	}
 	return s.fold.First(printed)
 }
 
+// Tune is the page as it is played, without what stands around the tune, and the song in
+// the same order: each note of the tune remembers its place there. The two begin at 0;
+// on the page as it is played, that is at lead.
+func (p Page) Tune() (s score.Score, song leadsheet.Song, lead theory.Dur) {
+	s, song = p.Played()
+	first, last, ok := s.OfTune()
+	if !ok || p.framed.Notes == 0 {
+		return s, song, 0
+	}
+	lead = s.Bars[first].At
+	end := s.Bars[last].End()
+	s = s.Excerpt(first, last)
+	s.Continues = false
+	within := func(at theory.Dur) bool { return at >= lead && at < end }
+	bars, notes, chords := song.Bars, song.Melody, song.Chords
+	song.Bars, song.Melody, song.Chords = nil, nil, nil
+	for _, b := range bars {
+		if b.Part == leadsheet.Tune {
+			b.At -= lead
+			song.Bars = append(song.Bars, b)
+		}
+	}
+	for _, n := range notes {
+		if within(n.At) {
+			n.At -= lead
+			song.Melody = append(song.Melody, n)
+		}
+	}
+	for _, c := range chords {
+		if within(c.At) {
+			c.At -= lead
+			song.Chords = append(song.Chords, c)
+		}
+	}
+	return s, song, lead
+}
+
 // Played is the page as it is played, with the song in the same order: each note of the
-// tune remembers its place there.
+// tune remembers its place among the tune's own.
 func (p Page) Played() (score.Score, leadsheet.Song) {
 	if !p.Score.Repeats() {
 		return p.Score, p.Song
@@ -141,13 +220,14 @@ func (p Page) Played() (score.Score, leadsheet.Song) {
 		if !ok {
 			continue
 		}
+		e += p.framed.Before
 		b := p.Song.BarAt(p.Song.Melody[e].At)
 		pass := s.Bars[s.BarAt(n.At)].Pass
 		first, ok := at[time{b, pass}]
 		if !ok { // it comes early, out of a bar that is played more often
 			first = at[time{b, 1}]
 		}
-		n.Origin.Melody = first + e - begins[b] + 1
+		n.Origin.Melody = first + e - begins[b] - p.framed.Before + 1
 	}
 	return s, song
 }

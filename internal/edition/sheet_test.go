@@ -74,7 +74,7 @@ func TestRepeatsPrinted(t *testing.T) {
 		{"folk-song", edition.RepeatsWritten, []int{16, 16, 16, 16, 16}},
 	} {
 		var bars []int
-		for _, a := range made(t, song, edition.Options{Idiom: tt.kind, Manner: idiom.Stay, Repeats: tt.how}) {
+		for _, a := range made(t, song, edition.Options{Idiom: tt.kind, Manner: idiom.Stay, Repeats: tt.how, Introduction: idiom.NoLength, Ending: idiom.NoLength}) {
 			bars = append(bars, len(a.Score.Bars))
 			if a.Score.Repeats() != (len(a.Score.Bars) < 16) {
 				t.Errorf("level %d: repeat signs: %t", a.Level.Number, a.Score.Repeats())

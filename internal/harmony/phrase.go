@@ -170,7 +170,7 @@ func newBoundaries(song leadsheet.Song, ss []Span) boundaries {
 func written(song leadsheet.Song, j int) int {
 	a, b := song.Bars[j-1], song.Bars[j]
 	s := 0
-	if b.Section != "" {
+	if b.Section != "" || b.Part != a.Part {
 		s += 40
 	}
 	if b.Written < a.Written { // a repeat; a jump forwards is only another ending

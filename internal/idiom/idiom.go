@@ -37,6 +37,8 @@ type Idiom struct {
 	Dynamics Dynamics
 	Touch    Touch
 
+	Introduction, Ending Frame
+
 	words, title []string // by which sheets name the kind: as their style, in their title
 	weights      [lastFact]int8
 	tempos       []tempo
@@ -117,7 +119,9 @@ type file struct {
 		Colours       string `toml:"colours"`
 	} `toml:"harmony"`
 	expressionFile
-	Recognise struct {
+	Introduction frameFile `toml:"introduction"`
+	Ending       frameFile `toml:"ending"`
+	Recognise    struct {
 		Words []string       `toml:"words"`
 		Title []string       `toml:"title"`
 		Facts map[string]int `toml:"facts"`
@@ -181,7 +185,9 @@ func Parse(name string, data []byte) (Idiom, error) {
 	default:
 		bad("idiom-feel", fmt.Sprintf("feel %q is unknown", f.Feel), "say sheet, straight or swing")
 	}
-	k.Dynamics, k.Touch = f.parse(bad)
+	k.Dynamics, k.Touch = f.expressionFile.parse(bad)
+	k.Introduction = f.Introduction.parse("the introduction", frameFile{Short: "I | V7", Long: "last-phrase"}, bad)
+	k.Ending = f.Ending.parse("the ending", frameFile{Short: "last-line", Long: "last-line"}, bad)
 	for name, w := range f.Recognise.Facts { // each goes to a place of its own: the order does not matter
 		fact, ok := factNamed(name)
 		if !ok || w < -20 || w > 20 {

@@ -128,7 +128,10 @@ type barline struct {
 
 // layout is what stands at a bar for those who divide the page: a <print> that
 // begins a line, or the sign that a phrase begins.
-type layout struct{ system, phrase bool }
+type layout struct {
+	system, phrase bool
+	part           string // that begins
+}
 
 func (p *docParser) item(e xml.StartElement) item {
 	switch e.Name.Local {
@@ -159,12 +162,20 @@ func (p *docParser) item(e xml.StartElement) item {
 	case "barline":
 		return p.barline(e)
 	case "grouping":
-		phrase := false
+		var found layout
 		p.Each(func(f xml.StartElement) {
-			phrase = phrase || f.Name.Local == "feature" && markup.Attr(f, "type") == phraseFeature
+			if f.Name.Local != "feature" {
+				return
+			}
+			switch markup.Attr(f, "type") {
+			case phraseFeature:
+				found.phrase = true
+			case partFeature:
+				found.part = p.Text()
+			}
 		})
-		if phrase && markup.Attr(e, "type") == "start" {
-			return &layout{phrase: true}
+		if found != (layout{}) && markup.Attr(e, "type") == "start" {
+			return &found
 		}
 	case "print":
 		if markup.Attr(e, "new-system") == "yes" || markup.Attr(e, "new-page") == "yes" {

@@ -64,12 +64,18 @@ func (r *reader) score(doc *document) (score.Score, bool) {
 func (r *reader) scoreBars(s *score.Score, bars []writtenBar, l *lane, signs []leadsheet.Signs) []theory.Dur {
 	at := make([]theory.Dur, len(bars)+1)
 	var now theory.Dur
+	belongs, before := score.Tune, 0 // the part of the page, and the bars counted before it
 	for i, b := range bars {
 		at[i] = now
+		if p, ok := leadsheet.ParsePart(l.bars[i].part); ok && p != belongs {
+			if belongs, before = p, b.number; !b.pickup && !b.second {
+				before--
+			}
+		}
 		part := b.dur / theory.Dur(b.parts)
 		for p := range b.parts {
-			bar := score.Bar{At: now, Dur: part, Meter: b.meter, Key: b.key, Number: b.number + p,
-				Pickup: b.pickup || b.second || l.measures[i].implicit && b.dur < b.meter.Bar()}
+			bar := score.Bar{At: now, Dur: part, Meter: b.meter, Key: b.key, Number: b.number - before + p, Part: belongs,
+				Pickup: b.pickup || b.second || l.measures[i].implicit && b.dur < b.meter.Bar() && belongs == score.Tune}
 			if p == 0 {
 				bar.LineBreak = i > 0 && l.bars[i].newLine
 				bar.PhraseStart = l.bars[i].phrase

@@ -1,6 +1,8 @@
 package musicxml
 
 import (
+	"cmp"
+
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -28,6 +30,7 @@ type laneBar struct {
 	free     bool // senza misura
 	newLine  bool
 	phrase   bool            // a phrase begins with the bar
+	part     string          // and a part of the page
 	iv       theory.Interval // what written pitches are moved by
 }
 
@@ -123,6 +126,7 @@ func (l *layer) bar(m *measure, b *laneBar) bool {
 			if l.pos.zero() {
 				b.newLine = b.newLine || it.system
 				b.phrase = b.phrase || it.phrase
+				b.part = cmp.Or(it.part, b.part)
 			}
 		}
 		if l.far.n > maxBarLength*l.far.d {

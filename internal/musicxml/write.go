@@ -184,7 +184,7 @@ func (w *scoreWriter) measure(i int) {
 	// A short bar within a lead sheet says that nothing is missing: readers would
 	// fill it up. The staves of a piano score agree on it.
 	short := w.page.Staves == 1 && b.Dur < b.Meter.Bar() && i < len(w.page.Bars)-1
-	if b.Pickup || short {
+	if b.Pickup || short || b.Part != score.Tune { // not counted with the tune
 		attrs = []string{"number", strconv.Itoa(b.Number), "implicit", "yes", "id", b.ID}
 	}
 	w.open("measure", attrs...)
@@ -193,9 +193,15 @@ func (w *scoreWriter) measure(i int) {
 	}
 	clefs := b.Clefs
 	w.attributes(i, &clefs)
-	if b.PhraseStart {
+	newPart := i == 0 && b.Part != score.Tune || i > 0 && b.Part != w.page.Bars[i-1].Part
+	if b.PhraseStart || newPart {
 		w.open("grouping", "type", "start")
-		w.empty("feature", "type", phraseFeature)
+		if b.PhraseStart {
+			w.empty("feature", "type", phraseFeature)
+		}
+		if newPart {
+			w.leaf("feature", b.Part.String(), "type", partFeature)
+		}
 		w.close()
 	}
 	w.roadBefore(b)
@@ -214,6 +220,9 @@ func (w *scoreWriter) measure(i int) {
 // phraseFeature marks a bar in which a phrase begins (MusicXML 4.0, types grouping
 // and feature, which are there for what an analysis finds).
 const phraseFeature = "phrase"
+
+// partFeature marks the bar in which a part of the page begins, beside the tune.
+const partFeature = "part"
 
 // move takes the cursor of the measure from one moment to another.
 func (w *scoreWriter) move(from, to theory.Dur) {

@@ -361,7 +361,7 @@ func (w *writer) lines() {
 		case w.Bars[i].Bar.Signs.DaCapo || w.Bars[i].Bar.Signs.DalSegno:
 			w.Bars[i].Line = Double
 		case w.Bars[i].Pickup && (i == 0 || !w.Bars[i+1].NewKey): // it belongs to what follows
-		case w.Bars[i+1].Section != "" || w.Bars[i+1].NewKey,
+		case w.Bars[i+1].Section != "" || w.Bars[i+1].NewKey || w.Bars[i+1].Part != w.Bars[i].Part,
 			w.Bars[i+1].Pickup && i+2 < len(w.Bars) && w.Bars[i+2].Section != "":
 			w.Bars[i].Line = Double
 		}

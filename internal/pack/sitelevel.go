@@ -111,7 +111,8 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 		return part{}, err
 	}
 	if len(p.Score.Bars) > 0 {
-		v.First, v.Last = fmt.Sprint(p.Score.Bars[0].Number), fmt.Sprint(p.Score.Bars[len(p.Score.Bars)-1].Number)
+		numbers := barNumbers(p.Score)
+		v.First, v.Last = fmt.Sprint(numbers[0]), fmt.Sprint(numbers[len(numbers)-1])
 	}
 	v.Keyboard = s.keyboard(p.Score)
 	for _, t := range l.Talk {

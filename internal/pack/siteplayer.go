@@ -51,9 +51,10 @@ type timingData struct {
 }
 
 type barData struct {
-	ID     string `json:"id"` // of its box
-	Number int    `json:"n"`  // as printed; 0 is a pick-up
-	Pass   int    `json:"p"`  // which playing of what is printed once, from 1
+	ID     string `json:"id"`             // of its box
+	Number int    `json:"n"`              // as printed; 0 is a pick-up
+	Name   string `json:"name,omitempty"` // of what is no bar of the tune
+	Pass   int    `json:"p"`              // which playing of what is printed once, from 1
 	At     int    `json:"at"`
 	End    int    `json:"end"`
 	Beat   int    `json:"beat"` // length of a beat
@@ -121,10 +122,10 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 		p.Takes = append(p.Takes, takeData{t.Name, say(t.Options.Hands.String()), t.Options.Hands.String(), percent, n.take(t), i})
 	}
 	s, order := s.Played() // the player goes through time; boxes are those of the page
-	times := make([]int, len(s.Bars))
+	times, numbers := make([]int, len(s.Bars)), barNumbers(s)
 	for k, b := range s.Bars {
 		times[order[k]]++
-		d := barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: times[order[k]], Number: b.Number, At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
+		d := barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: times[order[k]], Number: numbers[k], Name: site.barName(b), At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
 		p.Bars = append(p.Bars, d)
 	}
 	for _, x := range s.Notes {
@@ -147,6 +148,31 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 		p.Chords = append(p.Chords, chordData{int(c.At), symbolText(c)})
 	}
 	return p, nil
+}
+
+// barNumbers tells bars apart for the player: before the tune they count backwards from
+// −1, after it they count on.
+func barNumbers(s score.Score) []int {
+	out := make([]int, len(s.Bars))
+	first, last, ok := s.OfTune()
+	for i, b := range s.Bars {
+		switch out[i] = b.Number; {
+		case !ok:
+		case i < first:
+			out[i] = i - first
+		case i > last:
+			out[i] = s.Bars[last].Number + i - last
+		}
+	}
+	return out
+}
+
+// barName is what a bar that is none of the tune's is called; "" else.
+func (site *site) barName(b score.Bar) string {
+	if b.Part == score.Tune {
+		return ""
+	}
+	return fmt.Sprintf("%d (%s)", b.Number, site.words.Say("part."+b.Part.String()))
 }
 
 func timingOf(t perform.Timing) timingData {
@@ -195,7 +221,9 @@ func (site *site) barTable(s score.Score) []barRows {
 	}
 	for i, b := range s.Bars {
 		out[i].Name, out[i].ID = fmt.Sprint(b.Number), fmt.Sprintf("row-bar-%d", i+1)
-		if b.Pickup {
+		if name := site.barName(b); name != "" {
+			out[i].Name = name
+		} else if b.Pickup {
 			out[i].Name = site.say("level.pickup")
 		}
 		out[i].Name = strings.Join(append([]string{out[i].Name}, site.signs(b.Signs)...), ", ")

@@ -57,14 +57,14 @@ type mark struct {
 	text  string
 }
 
-// marks collects metres, keys and sections of the bars played. A pick-up is a
-// bar of its own short metre, so that the bars after it stand where they do on
-// the page.
+// marks collects metres, keys and sections of the bars played. A pick-up, and what is
+// short before one, is a bar of its own short metre, so that the bars after it stand where
+// they do on the page.
 func (r *reading) marks() []mark {
 	var out []mark
-	for _, b := range r.bars {
+	for i, b := range r.bars {
 		m := b.Meter
-		if b.Offset(b.At) > 0 {
+		if b.Offset(b.At) > 0 || b.Dur < m.Bar() && i+1 < len(r.bars) {
 			m = metreOf(b.Dur, m)
 		}
 		out = append(out, mark{at: b.At, kind: MeterEvent, meter: m})

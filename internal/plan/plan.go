@@ -18,15 +18,16 @@ type Role uint8
 
 // Roles.
 const (
-	Statement   Role = iota + 1 // what is heard first
-	Restatement                 // the section before once more
-	Contrast                    // something new
-	Return                      // of a section from before, after something else
-	Climax                      // a phrase with the tune's highest note
-	Ending                      // the last phrase
+	Statement    Role = iota + 1 // what is heard first
+	Restatement                  // the section before once more
+	Contrast                     // something new
+	Return                       // of a section from before, after something else
+	Climax                       // a phrase with the tune's highest note
+	Ending                       // the last phrase; a tag
+	Introduction                 // what is played before the tune begins
 )
 
-var roles = [...]string{Statement: "statement", Restatement: "restatement", Contrast: "contrast", Return: "return", Climax: "climax", Ending: "ending"}
+var roles = [...]string{Introduction: "introduction", Statement: "statement", Restatement: "restatement", Contrast: "contrast", Return: "return", Climax: "climax", Ending: "ending"}
 
 // String returns the role in lower case.
 func (r Role) String() string { return roles[r] }
@@ -88,6 +89,7 @@ func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladd
 	m.sections()
 	m.roles()
 	m.loudness()
+	m.frame()
 	m.phrases()
 	if m.signs >= ladder.ClimaxDynamics {
 		m.climax()
@@ -119,17 +121,19 @@ type maker struct {
 // bar is the length of a full bar at a bar.
 func (m *maker) bar(i int) theory.Dur { return m.song.Bars[i].Meter.OrCommon().Bar() }
 
-// sections cuts the bars where the song names a section. What stands before the
-// first of them, a pick-up mostly, goes with it.
+// sections cuts the bars where the song names a section, and where the tune begins and
+// ends. What stands before the first of them, a pick-up mostly, goes with it.
 func (m *maker) sections() {
 	for i, b := range m.song.Bars {
-		switch n := len(m.out.Sections); {
-		case n == 0:
-			m.out.Sections = append(m.out.Sections, Section{First: 0, Last: i, Name: b.Section})
-		case b.Section == "" || m.out.Sections[0].Name == "" && i == 1 && m.song.Bars[0].Pickup:
+		n := len(m.out.Sections)
+		opens := i > 0 && b.Part != m.song.Bars[i-1].Part
+		switch {
+		case n == 0 || opens:
+			m.out.Sections = append(m.out.Sections, Section{First: i, Last: i, Name: b.Section})
+		case b.Section == "" || m.out.Sections[n-1].Name == "" && m.out.Sections[n-1].First == i-1 && m.song.Bars[i-1].Pickup:
 			m.out.Sections[n-1].Last = i
 			if b.Section != "" {
-				m.out.Sections[0].Name = b.Section
+				m.out.Sections[n-1].Name = b.Section
 			}
 		default:
 			m.out.Sections = append(m.out.Sections, Section{First: i, Last: i, Name: b.Section})
@@ -140,7 +144,7 @@ func (m *maker) sections() {
 // roles says what the sections are for and which turn of the textures each has, which it
 // finds again when it returns.
 func (m *maker) roles() {
-	secs := m.out.Sections
+	secs := m.tune()
 	total, count, turn := map[string]int{}, map[string]int{}, map[string]int{}
 	for _, s := range secs {
 		total[s.Name]++
@@ -166,11 +170,39 @@ func (m *maker) roles() {
 	}
 }
 
+// tune are the sections of the tune itself.
+func (m *maker) tune() []Section {
+	secs := m.out.Sections
+	for len(secs) > 1 && m.song.Bars[secs[0].First].Part == leadsheet.Introduction {
+		secs = secs[1:]
+	}
+	for len(secs) > 1 && m.song.Bars[secs[len(secs)-1].First].Part == leadsheet.Tag {
+		secs = secs[:len(secs)-1]
+	}
+	return secs
+}
+
+// frame says the same of an introduction and a tag: they play as the tune does that they
+// lead to or come from.
+func (m *maker) frame() {
+	secs, tune := m.out.Sections, m.tune()
+	for i := range secs {
+		s := &secs[i]
+		switch m.song.Bars[s.First].Part {
+		case leadsheet.Introduction:
+			s.Role, s.Turn, s.Dynamic = Introduction, tune[0].Turn, tune[0].Dynamic
+		case leadsheet.Tag:
+			last := tune[len(tune)-1]
+			s.Role, s.Turn, s.Dynamic = Ending, last.Turn, last.Dynamic
+		}
+	}
+}
+
 // loudness gives each section its sign: its own the first time, and when it comes
 // again. What is heard again at once may have another, and the return that closes the
 // piece.
 func (m *maker) loudness() {
-	secs := m.out.Sections
+	secs := m.tune()
 	first := map[string]string{}
 	for i := range secs {
 		s := &secs[i]

@@ -42,9 +42,9 @@ func Plain(s score.Score) Sequence {
 		return q
 	}
 	meter, key := leadsheet.Meter{}, theory.Key{}
-	for _, b := range s.Bars {
+	for i, b := range s.Bars {
 		m := leadsheet.Meter{Beats: b.Meter.Beats, Unit: b.Meter.Unit}
-		if short, ok := exactMeter(b.Dur); b.Pickup && ok {
+		if short, ok := exactMeter(b.Dur); ok && (b.Pickup || m.Valid() && b.Dur < m.Bar() && i+1 < len(s.Bars)) {
 			m = short // so that the bars that follow fall on their bar lines
 		}
 		if m != meter && m.Valid() {

@@ -240,7 +240,7 @@
     const beat = Math.floor((at - b.at + b.off) / b.beat) + 1;
     let chord = "";
     for (const c of data.chords) if (c.at <= at) chord = c.text;
-    const text = said(b.n === 0 && i === 0 ? "place-pickup" : b.p > 1 ? "place-again" : "place", { bar: b.n, beat, time: b.p });
+    const text = said(b.n === 0 && b.p === 1 ? "place-pickup" : b.p > 1 ? "place-again" : "place", { bar: b.name || b.n, beat, time: b.p });
     return chord ? said("place-chord", { place: text, chord }) : text;
   }
   function show() {
