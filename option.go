@@ -68,7 +68,7 @@ func ParseHand(s string, files ...File) (Hand, error) {
 	for _, f := range files {
 		ps, told := hand.ReadProfiles(f.Name, f.Data)
 		if told.Err() != nil {
-			return Hand{}, told
+			return Hand{}, words.Must(words.Default).Problems(told)
 		}
 		named = append(named, ps...)
 	}
@@ -269,7 +269,7 @@ func Styles() []Style {
 func ParseStyle(s string, own ...File) (Style, error) {
 	kinds, err := kindsWith(own)
 	if err != nil {
-		return "", err
+		return "", words.Must(words.Default).Err(err)
 	}
 	if s == "auto" || s == "" {
 		return "", nil
@@ -320,7 +320,7 @@ type Level struct {
 func Levels(own ...File) ([]Level, error) {
 	built, err := levelsWith(own)
 	if err != nil {
-		return nil, err
+		return nil, words.Must(words.Default).Err(err)
 	}
 	out := make([]Level, len(built))
 	for i, l := range built {
@@ -335,11 +335,11 @@ func Levels(own ...File) ([]Level, error) {
 func ParseLevels(list string, own ...File) ([]int, error) {
 	built, err := levelsWith(own)
 	if err != nil {
-		return nil, err
+		return nil, words.Must(words.Default).Err(err)
 	}
 	chosen, err := ladder.Select(list, built)
 	if err != nil {
-		return nil, err
+		return nil, words.Must(words.Default).Err(err)
 	}
 	out := make([]int, len(chosen))
 	for i, l := range chosen {

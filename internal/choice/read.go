@@ -79,7 +79,7 @@ type reader struct {
 	ps      leadsheet.Problems
 }
 
-var form = settings.Form{Syntax: "choice-syntax", Key: "choice-key", Fix: "the form of a file of choices is in docs/formats.md"}
+var form = settings.Form{Encoding: "choice-syntax.encoding", Syntax: "choice-syntax", Key: "choice-key"}
 
 // Parse reads a file of choices (docs/formats.md) for a song, in its own key. beside
 // opens a file of locked bars that lies beside it; nil: there is none. What cannot mean

@@ -10,7 +10,7 @@ import (
 	"gradatim/leadsheet"
 )
 
-var form = settings.Form{Syntax: "hand-profile", Fix: "write one [name] table for each hand profile"}
+var form = settings.Form{Encoding: "hand-profile.encoding", Syntax: "hand-profile.syntax"}
 
 // ReadProfiles reads a TOML file of named profiles, one table each:
 //
@@ -37,12 +37,9 @@ func ReadProfiles(file string, data []byte) ([]Profile, leadsheet.Problems) {
 	slices.Sort(names)
 	var profiles []Profile
 	for _, name := range names {
-		p, bad := readProfile(name, tables[name])
-		for _, b := range bad {
-			line, _ := settings.Place(data, name)
-			problems.Add(leadsheet.Error, leadsheet.Pos{File: file, Line: line}, "hand-profile", b,
-				`give span, or left and right, as "octave", "ninth", "tenth", "215mm" or "8.5in"`)
-		}
+		line, _ := settings.Place(data, name)
+		p, bad := readProfile(name, tables[name], leadsheet.Pos{File: file, Line: line})
+		problems = append(problems, bad...)
 		if len(bad) == 0 {
 			profiles = append(profiles, p)
 		}
@@ -50,10 +47,13 @@ func ReadProfiles(file string, data []byte) ([]Profile, leadsheet.Problems) {
 	return profiles, problems
 }
 
-func readProfile(name string, v any) (p Profile, bad []string) {
+// readProfile reads one table, and tells all that is wrong with it.
+func readProfile(name string, v any, pos leadsheet.Pos) (p Profile, bad leadsheet.Problems) {
+	called := leadsheet.Quoted(name)
 	table, ok := v.(map[string]any)
 	if !ok {
-		return p, []string{fmt.Sprintf("%q is not a table", name)}
+		bad.Tell(leadsheet.Error, pos, "hand-profile.table", "Name", called)
+		return p, bad
 	}
 	p.Name = name
 	keys := make([]string, 0, len(table))
@@ -72,7 +72,7 @@ func readProfile(name string, v any) (p Profile, bad []string) {
 		case "right":
 			field = &p.Right
 		default:
-			bad = append(bad, fmt.Sprintf("profile %q: unknown entry %q", name, k))
+			bad.Tell(leadsheet.Error, pos, "hand-profile.entry", "Name", called, "Entry", leadsheet.Quoted(k))
 			continue
 		}
 		var text string
@@ -84,18 +84,18 @@ func readProfile(name string, v any) (p Profile, bad []string) {
 		case float64:
 			text = strconv.FormatFloat(n, 'f', -1, 64)
 		default:
-			bad = append(bad, fmt.Sprintf("profile %q: %s is neither text nor a number", name, k))
+			bad.Tell(leadsheet.Error, pos, "hand-profile.value", "Name", called, "Entry", k)
 			continue
 		}
 		span, err := parseSpan(strings.ToLower(text))
 		if err != nil {
-			bad = append(bad, fmt.Sprintf("profile %q: %s", name, strings.TrimPrefix(err.Error(), "hand: ")))
+			bad.Tell(leadsheet.Error, pos, "hand-profile.span", "Name", called, "Error", strings.TrimPrefix(err.Error(), "hand: "))
 			continue
 		}
 		*field = span
 	}
 	if both != 0 && (p.Left != 0 || p.Right != 0) {
-		bad = append(bad, fmt.Sprintf("profile %q: span stands for both hands, so left and right cannot be given too", name))
+		bad.Tell(leadsheet.Error, pos, "hand-profile.both", "Name", called)
 	}
 	if both != 0 {
 		p.Left, p.Right = both, both
@@ -107,7 +107,7 @@ func readProfile(name string, v any) (p Profile, bad []string) {
 		p.Right = p.Left
 	}
 	if p.Left == 0 && len(bad) == 0 {
-		bad = append(bad, fmt.Sprintf("profile %q gives no span", name))
+		bad.Tell(leadsheet.Error, pos, "hand-profile.none", "Name", called)
 	}
 	return p, bad
 }

@@ -1,10 +1,10 @@
 package idiom
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
+	"gradatim/leadsheet"
 	"gradatim/score"
 )
 
@@ -64,27 +64,27 @@ type expressionFile struct {
 	} `toml:"touch"`
 }
 
-func (f expressionFile) parse(bad func(code, text, fix string)) (Dynamics, Touch) {
+func (f expressionFile) parse(bad func(leadsheet.Saying, ...any)) (Dynamics, Touch) {
 	for _, d := range []struct {
 		sign     string
 		optional bool
 	}{{f.Dynamics.Rest, false}, {f.Dynamics.Contrast, false}, {f.Dynamics.Again, true}, {f.Dynamics.Return, true}, {f.Dynamics.Climax, true}, {f.Dynamics.Close, true}} {
 		if _, ok := score.StepOf(d.sign); !ok && (d.sign != "" || !d.optional) {
-			bad("idiom-dynamics", fmt.Sprintf("%q is no dynamic sign", d.sign), `write rest = "mf", contrast = "f"`)
+			bad("idiom-dynamics", "Sign", leadsheet.Quoted(d.sign))
 		}
 	}
 	if n := f.Dynamics.Swells; n < 0 || n > 4 {
-		bad("idiom-dynamics", fmt.Sprintf("%d phrases of a section cannot swell", n), "say swells = 1, of 0 to 4")
+		bad("idiom-dynamics.swells", "Phrases", n, "Least", 0, "Most", 4)
 	}
 	if n := f.Touch.Slurs; n < 0 || n > 8 {
-		bad("idiom-touch", fmt.Sprintf("a slur of %d bars will not do", n), "say slurs = 4, of 0 to 8 bars")
+		bad("idiom-touch.slurs", "Bars", n, "Least", 0, "Most", 8)
 	}
 	places := func(names []string) []Place {
 		var out []Place
 		for _, name := range names {
 			i := slices.Index(placeNames[:], name)
 			if i < 1 {
-				bad("idiom-touch", fmt.Sprintf("%q is no place for a sign", name), "the places are "+strings.Join(placeNames[1:], ", "))
+				bad("idiom-touch", "Place", leadsheet.Quoted(name), "Places", strings.Join(placeNames[1:], ", "))
 				continue
 			}
 			out = append(out, Place(i))

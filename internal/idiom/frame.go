@@ -1,8 +1,9 @@
 package idiom
 
 import (
-	"fmt"
 	"strings"
+
+	"gradatim/leadsheet"
 )
 
 // Frame is what tunes of a kind have before they begin, or after they end.
@@ -68,8 +69,9 @@ type frameFile struct {
 	Long  string `toml:"long"`
 }
 
-// parse reads a frame; what its file does not say is as in plain.
-func (f frameFile) parse(what string, plain frameFile, bad func(code, text, fix string)) Frame {
+// parse reads a frame, called as is says; what its file does not say is as in plain.
+func (f frameFile) parse(is leadsheet.Saying, plain frameFile, bad func(leadsheet.Saying, ...any)) Frame {
+	frame := leadsheet.Tell(leadsheet.Info, leadsheet.Pos{}, is)
 	if f.Short == "" {
 		f.Short = plain.Short
 	}
@@ -82,10 +84,10 @@ func (f frameFile) parse(what string, plain frameFile, bad func(code, text, fix 
 	case "long":
 		out.Usual = LongLength
 	default:
-		bad("idiom-frame", fmt.Sprintf("%s: usual = %q will not do", what, f.Usual), "say short or long")
+		bad("idiom-frame.usual", "Frame", frame, "Usual", leadsheet.Quoted(f.Usual))
 	}
 	if f.From < 0 {
-		bad("idiom-frame", fmt.Sprintf("%s: from = %d will not do", what, f.From), "say from which level on, or 0 for none")
+		bad("idiom-frame.from", "Frame", frame, "From", f.From)
 	}
 	formula := func(text string) Formula {
 		switch text {
@@ -99,16 +101,16 @@ func (f frameFile) parse(what string, plain frameFile, bad func(code, text, fix 
 			chords := strings.Fields(bar)
 			for _, c := range chords {
 				if !Numeral(c) {
-					bad("idiom-frame", fmt.Sprintf("%s: %q is no chord", what, c), `write "I vi | ii7 V7", last-phrase or last-line`)
+					bad("idiom-frame.chord", "Frame", frame, "Chord", leadsheet.Quoted(c))
 				}
 			}
 			if len(chords) == 0 || len(chords) > 4 {
-				bad("idiom-frame", fmt.Sprintf("%s: a bar has %d chords", what, len(chords)), "write one to four a bar, and bars apart with |")
+				bad("idiom-frame.chords", "Frame", frame, "Chords", len(chords))
 			}
 			f.Chords = append(f.Chords, chords)
 		}
 		if len(f.Chords) > 8 {
-			bad("idiom-frame", fmt.Sprintf("%s: %d bars are too many", what, len(f.Chords)), "write eight at most")
+			bad("idiom-frame.bars", "Frame", frame, "Bars", len(f.Chords))
 		}
 		return f
 	}

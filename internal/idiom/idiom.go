@@ -2,7 +2,7 @@ package idiom
 
 import (
 	"embed"
-	"fmt"
+	"maps"
 	"path"
 	"slices"
 	"strconv"
@@ -153,27 +153,27 @@ func Parse(name string, data []byte) (Idiom, error) {
 	if !ok {
 		return Idiom{}, ps
 	}
-	bad := func(code, text, fix string) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
+	bad := func(says leadsheet.Saying, parts ...any) {
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: name}, says, parts...)
 	}
 	k := Idiom{ID: strings.TrimSuffix(path.Base(name), ".toml"), Name: f.Name, Steady: f.Steady, InTime: f.InTime,
 		Usage: technique.Usage{FreeDominants: f.Harmony.FreeDominants, TonicSevenths: f.Harmony.TonicSevenths,
 			TonicSixth: f.Harmony.TonicSixth, MinorSixth: f.Harmony.MinorSixth, PlainTonic: f.Harmony.PlainTonic},
 		words: f.Recognise.Words, title: f.Recognise.Title}
 	if k.Name == "" {
-		bad("idiom-name", "the kind of tune has no name", "name = \"…\"")
+		bad("idiom-name")
 	}
 	switch f.Manner {
 	case "walk":
 		k.Walks = true
 	case "stay":
 	default:
-		bad("idiom-manner", fmt.Sprintf("manner %q is unknown", f.Manner), "say walk (another manner at each level) or stay")
+		bad("idiom-manner", "Manner", leadsheet.Quoted(f.Manner))
 	}
 	if c := f.Harmony.Colours; c != "" {
 		var ok bool
 		if k.Usage.Palette, ok = technique.PaletteNamed(c); !ok {
-			bad("idiom-colours", fmt.Sprintf("colours %q is unknown", c), "say all, sevenths (on what leads on) or ninths (sevenths, and ninths on dominants)")
+			bad("idiom-colours", "Colours", leadsheet.Quoted(c))
 		}
 	}
 	switch f.Feel {
@@ -183,15 +183,16 @@ func Parse(name string, data []byte) (Idiom, error) {
 	case "swing":
 		k.Feel = leadsheet.Swing
 	default:
-		bad("idiom-feel", fmt.Sprintf("feel %q is unknown", f.Feel), "say sheet, straight or swing")
+		bad("idiom-feel", "Feel", leadsheet.Quoted(f.Feel))
 	}
 	k.Dynamics, k.Touch = f.expressionFile.parse(bad)
-	k.Introduction = f.Introduction.parse("the introduction", frameFile{Short: "I | V7", Long: "last-phrase"}, bad)
-	k.Ending = f.Ending.parse("the ending", frameFile{Short: "last-line", Long: "last-line"}, bad)
-	for name, w := range f.Recognise.Facts { // each goes to a place of its own: the order does not matter
+	k.Introduction = f.Introduction.parse("idiom-introduction", frameFile{Short: "I | V7", Long: "last-phrase"}, bad)
+	k.Ending = f.Ending.parse("idiom-ending", frameFile{Short: "last-line", Long: "last-line"}, bad)
+	for _, name := range slices.Sorted(maps.Keys(f.Recognise.Facts)) {
+		w := f.Recognise.Facts[name]
 		fact, ok := factNamed(name)
 		if !ok || w < -20 || w > 20 {
-			bad("idiom-fact", fmt.Sprintf("fact %q = %d will not do", name, w), "the facts are "+strings.Join(factNames[1:], ", ")+"; weights lie between -20 and 20")
+			bad("idiom-fact", "Fact", leadsheet.Quoted(name), "Weight", w, "Facts", strings.Join(factNames[1:], ", "), "Least", -20, "Most", 20)
 			continue
 		}
 		k.weights[fact] = int8(w)
@@ -205,16 +206,16 @@ func Parse(name string, data []byte) (Idiom, error) {
 	return k, nil
 }
 
-var form = settings.Form{Syntax: "idiom-syntax", Key: "idiom-key", Fix: "the form of a kind of tune is in docs/formats.md"}
+var form = settings.Form{Encoding: "idiom-syntax.encoding", Syntax: "idiom-syntax", Key: "idiom-key"}
 
-func parseTempos(f file, bad func(code, text, fix string)) []tempo {
+func parseTempos(f file, bad func(leadsheet.Saying, ...any)) []tempo {
 	var out []tempo
 	for _, t := range f.Tempo {
 		var at tempo
 		for _, m := range strings.Fields(t.Metres) {
 			fact, ok := factNamed(m)
 			if !ok || fact > CompoundTriple {
-				bad("idiom-tempo", fmt.Sprintf("%q is no kind of metre", m), "say "+strings.Join(factNames[1:CompoundTriple+1], ", "))
+				bad("idiom-tempo.metre", "Metre", leadsheet.Quoted(m), "Metres", strings.Join(factNames[1:CompoundTriple+1], ", "))
 				continue
 			}
 			at.metres = at.metres.with(fact, true)
@@ -227,7 +228,7 @@ func parseTempos(f file, bad func(code, text, fix string)) []tempo {
 			beat, ok = theory.Fraction(a, b)
 		}
 		if !ok || beat <= 0 || t.Usual < 20 || t.Usual > 300 {
-			bad("idiom-tempo", fmt.Sprintf("a tempo of %d beats of %q will not do", t.Usual, t.Beat), "write beat = \"1/4\" and usual = 96")
+			bad("idiom-tempo", "Usual", t.Usual, "Beat", leadsheet.Quoted(t.Beat))
 			continue
 		}
 		at.Tempo = leadsheet.Tempo{Beat: beat, PerMinute: t.Usual, Words: t.Words}
@@ -236,7 +237,7 @@ func parseTempos(f file, bad func(code, text, fix string)) []tempo {
 	return out
 }
 
-func parseRows(f file, bad func(code, text, fix string)) []row {
+func parseRows(f file, bad func(leadsheet.Saying, ...any)) []row {
 	var out []row
 	for _, l := range f.Level {
 		r := row{from: l.From, left: l.Left, reserve: l.Reserve, right: l.Right, harmony: l.Harmony, ornament: l.Ornament,
@@ -247,7 +248,7 @@ func parseRows(f file, bad func(code, text, fix string)) []row {
 		}{{l.Left, technique.LeftHand}, {l.Reserve, technique.LeftHand}, {l.Right, technique.RightHand}, {l.Harmony, technique.Device}, {l.Ornament, technique.Ornament}} {
 			for _, id := range list.ids {
 				if t, ok := technique.ByID(id); !ok || t.Stage != list.stage {
-					bad("idiom-technique", fmt.Sprintf("%q is no technique of the stage %q", id, list.stage), "see docs/techniques.md")
+					bad("idiom-technique", "Technique", leadsheet.Quoted(id), "Stage", leadsheet.Quoted(list.stage.String()))
 				}
 			}
 		}

@@ -1,7 +1,6 @@
 package ladder
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -129,12 +128,12 @@ func means[T any](ps *leadsheet.Problems, file, key, text string, words []word[T
 		all = append(all, w.text)
 	}
 	if text != "" {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: file}, "level-word", fmt.Sprintf("%s: %q is unknown", key, text), "say "+strings.Join(all, ", "))
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: file}, "level-word", "Key", key, "Word", leadsheet.Quoted(text), "Words", strings.Join(all, ", "))
 	}
 	return words[0].is
 }
 
-var form = settings.Form{Syntax: "level-syntax", Key: "level-key", Fix: "the form of a level file is in docs/formats.md"}
+var form = settings.Form{Encoding: "level-syntax.encoding", Syntax: "level-syntax", Key: "level-key"}
 
 // Parse reads a level file. All that is wrong with it is reported, each thing
 // with its line where the reader knows one.
@@ -144,8 +143,8 @@ func Parse(name string, data []byte) (Level, error) {
 	if !ok {
 		return Level{}, ps
 	}
-	bad := func(code, text, fix string) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, code, text, fix)
+	bad := func(says leadsheet.Saying, parts ...any) {
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: name}, says, parts...)
 	}
 	l := Level{
 		Number: f.Number, After: f.After, Name: f.Name, Title: f.Title, WalksAs: f.WalksAs, TempoPercent: f.TempoPercent,
@@ -166,16 +165,16 @@ func Parse(name string, data []byte) (Level, error) {
 	}
 	l.hear(&ps, name, f.Chords)
 	if l.Number < 1 || l.Number > 99 {
-		bad("level-number", fmt.Sprintf("number %d is not between 1 and 99", l.Number), "give the level a number: its place on the ladder")
+		bad("level-number", "Number", l.Number, "Least", 1, "Most", 99)
 	}
 	if l.After < 0 || l.After > 99 || l.After == l.Number && l.After > 0 {
-		bad("level-after", fmt.Sprintf("after %d names no other level", l.After), "say the number of the level that this one stands right above")
+		bad("level-after", "Number", l.After)
 	}
 	if l.Name == "" || strings.ContainsAny(l.Name, "/\\.,") {
-		bad("level-name", fmt.Sprintf("name %q will not do", l.Name), "give the level a short name of plain words")
+		bad("level-name", "Name", leadsheet.Quoted(l.Name))
 	}
 	if l.TempoPercent < 20 || l.TempoPercent > 200 {
-		bad("level-tempo", fmt.Sprintf("tempo_percent %d is not between 20 and 200", l.TempoPercent), "100 prints the tune's own tempo")
+		bad("level-tempo", "Percent", l.TempoPercent, "Least", 20, "Most", 200)
 	}
 	switch f.Feel {
 	case "", "tune":
@@ -184,7 +183,7 @@ func Parse(name string, data []byte) (Level, error) {
 	case "swing":
 		l.Feel = leadsheet.Swing
 	default:
-		bad("level-feel", fmt.Sprintf("feel %q is unknown", f.Feel), "say tune, straight or swing")
+		bad("level-feel", "Feel", leadsheet.Quoted(f.Feel))
 	}
 	for _, p := range []struct {
 		what, text string
@@ -195,18 +194,18 @@ func Parse(name string, data []byte) (Level, error) {
 		}
 		v, err := theory.ParsePitch(p.text)
 		if err != nil {
-			bad("level-pitch", fmt.Sprintf("%s: %q is not a pitch", p.what, p.text), "write pitches as C3 or Bb2")
+			bad("level-pitch", "Key", p.what, "Pitch", leadsheet.Quoted(p.text))
 		}
 		*p.to = v
 	}
 	if l.High.MIDI()-l.Low.MIDI() < 12 {
-		bad("level-register", "the left hand's register is narrower than an octave", "lower left_hand.low or raise left_hand.high")
+		bad("level-register")
 	}
 	l.Caps = technique.Caps{AtOnce: f.Caps.NotesAtOnce, Span: f.Caps.Span, JumpPerBeat: f.Caps.JumpPerBeat, KeySignature: f.Caps.KeySignature}
 	for i, v := range f.Caps.NotesPerSecond {
 		l.Caps.NotesPerSecond[i] = int(v*10 + 0.5)
 		if v <= 0 || f.Caps.NotesAtOnce[i] < 1 || f.Caps.Span[i] < 1 {
-			bad("level-caps", "caps must all be greater than 0, for the right hand and the left", "compare the embedded levels")
+			bad("level-caps")
 		}
 	}
 	if f.Caps.Shortest > 0 {
@@ -220,24 +219,25 @@ func Parse(name string, data []byte) (Level, error) {
 			t, ok := technique.ByID(id)
 			switch {
 			case !ok:
-				bad("level-technique", fmt.Sprintf("unknown technique %q", id), "see docs/techniques.md")
+				bad("level-technique", "Technique", leadsheet.Quoted(id))
 			case t.Stage != st.stage:
-				bad("level-technique", fmt.Sprintf("technique %q belongs to the stage %q", id, t.Stage), "move it there")
+				bad("level-technique.stage", "Technique", leadsheet.Quoted(id), "Stage", leadsheet.Quoted(t.Stage.String()))
 			}
 		}
 	}
 	for _, n := range []struct {
-		key         string
-		v, low, top float64
+		key      string
+		v        float64
+		low, top int
 	}{{"budget.chords_per_bar", float64(f.Budget.ChordsPerBar), 0, 16}, {"left_hand.position", float64(f.LeftHand.Position), 0, 24}, {"chords.suspension_beats", float64(f.Chords.SuspensionBeats), 1, 4}, {"right_hand.block_voices", float64(f.RightHand.BlockVoices), 3, 4},
 		{"page.staff_height", f.Page.StaffHeight, 3, 14}} {
-		if !(n.v >= n.low && n.v <= n.top) {
-			bad("level-range", fmt.Sprintf("%s is not between %g and %g", n.key, n.low, n.top), "compare the embedded levels")
+		if !(n.v >= float64(n.low) && n.v <= float64(n.top)) {
+			bad("level-range", "Key", n.key, "Least", n.low, "Most", n.top)
 		}
 	}
 	l.StaffHeight = int(math.Round(10 * f.Page.StaffHeight))
 	if len(l.Left) == 0 {
-		bad("level-left", "the level has no left-hand technique", "name at least one under techniques.left")
+		bad("level-left")
 	}
 	if err := ps.Err(); err != nil {
 		return Level{}, err
@@ -265,7 +265,7 @@ func (l *Level) hear(ps *leadsheet.Problems, name string, c chords) {
 	for _, text := range c.Known {
 		sym, err := theory.ParseSymbol(text)
 		if err != nil || sym.Repeat || sym.Chord.Silent() {
-			ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, "level-chord", fmt.Sprintf("chords.known: the chord %q cannot be read", text), "write it as on a lead sheet: Cm7")
+			ps.Tell(leadsheet.Error, leadsheet.Pos{File: name}, "level-chord", "Chord", leadsheet.Quoted(text))
 			continue
 		}
 		l.Known = append(l.Known, sym.Chord.Tones)

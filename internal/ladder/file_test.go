@@ -9,6 +9,7 @@ import (
 
 	"gradatim/internal/hand"
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
 
@@ -125,7 +126,7 @@ func TestFileProblems(t *testing.T) {
 	} {
 		_, err := Parse("own.toml", with(tt.table, tt.line))
 		var ps leadsheet.Problems
-		if !errors.As(err, &ps) || len(ps) != 1 || ps[0].Code != tt.code || ps[0].Fix == "" {
+		if !errors.As(err, &ps) || len(ps) != 1 || ps[0].Code != tt.code || words.Must(words.Default).Problem(ps[0]).Fix == "" {
 			t.Errorf("[%s] %s: %v, want %s", tt.table, tt.line, err, tt.code)
 		}
 	}

@@ -210,14 +210,14 @@ func Select(list string, built []Level) ([]Level, error) {
 	chosen := map[int]bool{}
 	for _, part := range strings.Split(list, ",") {
 		part = strings.TrimSpace(part)
-		lo, hi, err := bounds(part, built)
-		if err != nil {
-			ps.Add(leadsheet.Error, leadsheet.Pos{}, "level-unknown", err.Error(), "the levels are "+names(built))
+		lo, hi, ok := bounds(part, built)
+		if !ok {
+			ps.Tell(leadsheet.Error, leadsheet.Pos{}, "level-unknown", "Level", leadsheet.Quoted(part), "Levels", names(built))
 			continue
 		}
 		for n := lo; n <= hi; n++ {
 			if !slices.ContainsFunc(built, func(l Level) bool { return l.Number == n }) {
-				ps.Add(leadsheet.Error, leadsheet.Pos{}, "level-unknown", fmt.Sprintf("level %d is not there", n), "the levels are "+names(built))
+				ps.Tell(leadsheet.Error, leadsheet.Pos{}, "level-unknown.absent", "Level", n, "Levels", names(built))
 				continue
 			}
 			chosen[n] = true
@@ -235,27 +235,24 @@ func Select(list string, built []Level) ([]Level, error) {
 	return out, nil
 }
 
-func bounds(part string, built []Level) (lo, hi int, err error) {
+func bounds(part string, built []Level) (lo, hi int, ok bool) {
 	for _, l := range built {
 		if part == l.Hyphenated() {
-			return l.Number, l.Number, nil
+			return l.Number, l.Number, true
 		}
 	}
 	a, b, isRange := strings.Cut(part, "-")
-	lo, err = strconv.Atoi(a)
+	if !isRange {
+		b = a
+	}
+	lo, err := strconv.Atoi(a)
 	if err != nil {
-		return 0, 0, fmt.Errorf("%q names no level", part)
+		return 0, 0, false
 	}
-	hi = lo
-	if isRange {
-		if hi, err = strconv.Atoi(b); err != nil {
-			return 0, 0, fmt.Errorf("%q names no level", part)
-		}
+	if hi, err = strconv.Atoi(b); err != nil {
+		return 0, 0, false
 	}
-	if lo < 1 || hi > 99 || hi < lo {
-		return 0, 0, fmt.Errorf("%q names no level", part)
-	}
-	return lo, hi, nil
+	return lo, hi, lo >= 1 && hi <= 99 && lo <= hi
 }
 
 func names(ls []Level) string {

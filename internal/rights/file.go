@@ -21,7 +21,7 @@ const (
 	lastYear  = 2100
 )
 
-var form = settings.Form{Syntax: "rights-syntax", Fix: `a line is like status = "own"; the keys are in docs/formats.md`}
+var form = settings.Form{Encoding: "rights-syntax.encoding", Syntax: "rights-syntax"}
 
 // Read returns the song with what a rights file (docs/formats.md) says of it.
 // The file goes before the sheet, key by key; what it does not mention stays as

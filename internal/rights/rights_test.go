@@ -91,7 +91,7 @@ func TestWrong(t *testing.T) {
 			t.Errorf("%q: no error", tt.in)
 			continue
 		}
-		if s := err.Error(); !strings.HasPrefix(s, tt.at) || !strings.Contains(s, tt.want) {
+		if s := words.Must(words.Default).Err(err).Error(); !strings.HasPrefix(s, tt.at) || !strings.Contains(s, tt.want) {
 			t.Errorf("%q:\n%s\nwant %s … %s", tt.in, s, tt.at, tt.want)
 		}
 		if got.Title != "kept" || got.Rights.Filed != "" {

@@ -15,25 +15,25 @@ import (
 	"gradatim/leadsheet"
 )
 
-// Form is the form of a kind of file.
+// Form is the form of a kind of file, by what is said of a file that does not keep it.
 type Form struct {
-	Syntax string // code of what is no TOML, or of another form
-	Key    string // code of a key that the form does not have; "": who asks looks himself
-	Fix    string // where the form is told, or what it looks like
+	Encoding leadsheet.Saying // of what is no text
+	Syntax   leadsheet.Saying // of what is no TOML, or of another form; the part Error
+	Key      leadsheet.Saying // of a key that the form does not have, the part Key; "": who asks looks himself
 }
 
 // Decode reads a file into a value, as the TOML library does. Keys that the value has
 // no place for are reported, all of them; ok is false where the file cannot be read at all.
 func (f Form) Decode(name string, data []byte, to any) (ps leadsheet.Problems, ok bool) {
 	if !utf8.Valid(data) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{File: name}, f.Syntax, "the file is not UTF-8 text", "save it as UTF-8")
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: name}, f.Encoding)
 		return ps, false
 	}
 	meta, err := toml.NewDecoder(bytes.NewReader(data)).Decode(to)
 	if err != nil {
 		pos, text := placed(err)
 		pos.File = name
-		ps.Add(leadsheet.Error, pos, f.Syntax, "not readable as TOML: "+text, f.Fix)
+		ps.Tell(leadsheet.Error, pos, f.Syntax, "Error", text)
 		return ps, false
 	}
 	for _, k := range meta.Undecoded() {
@@ -42,7 +42,7 @@ func (f Form) Decode(name string, data []byte, to any) (ps leadsheet.Problems, o
 		}
 		pos := leadsheet.Pos{File: name}
 		pos.Line, pos.Col = Place(data, k...)
-		ps.Add(leadsheet.Error, pos, f.Key, fmt.Sprintf("unknown key %q", k), f.Fix)
+		ps.Tell(leadsheet.Error, pos, f.Key, "Key", leadsheet.Quoted(k.String()))
 	}
 	return ps, true
 }
