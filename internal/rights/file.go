@@ -15,6 +15,9 @@ import (
 // longest is the most characters of one text: far above what a page can show.
 const longest = 2000
 
+// personForm is how a file tells of one person.
+const personForm = `{ name = "…", died = 1901 }`
+
 // Years that a file may name.
 const (
 	firstYear = 1000
@@ -40,11 +43,11 @@ func Read(name string, data []byte, song leadsheet.Song) (leadsheet.Song, error)
 		r.key = key
 		read, ok := keys[key]
 		if !ok {
-			fix := "the keys are in docs/formats.md"
 			if like := similar(key); like != "" {
-				fix = "did you mean " + like + "?"
+				r.bad("rights-key.near", "Key", leadsheet.Quoted(key), "Near", like)
+			} else {
+				r.bad("rights-key", "Key", leadsheet.Quoted(key))
 			}
-			r.bad("rights-key", fmt.Sprintf("unknown key %q", key), fix)
 			continue
 		}
 		read(r, table[key], &out)
@@ -83,20 +86,16 @@ type reader struct {
 }
 
 // bad reports something about the key that is being read.
-func (r *reader) bad(code, text, fix string) {
+func (r *reader) bad(says leadsheet.Saying, parts ...any) {
 	pos := leadsheet.Pos{File: r.name}
 	pos.Line, pos.Col = settings.Place(r.data, r.key)
-	r.ps.Add(leadsheet.Error, pos, code, text, fix)
-}
-
-func (r *reader) value(v any, want, fix string) {
-	r.bad("rights-value", fmt.Sprintf("%s is %s: %s is wanted", r.key, describe(v), want), fix)
+	r.ps.Tell(leadsheet.Error, pos, says, parts...)
 }
 
 func (r *reader) text(v any, to *string) {
 	s, ok := v.(string)
 	if !ok {
-		r.value(v, "text", fmt.Sprintf(`write %s = "…"`, r.key))
+		r.bad("rights-value.string", "Key", r.key, "Value", describe(v))
 		return
 	}
 	if s, ok = r.clean(s); ok {
@@ -109,11 +108,11 @@ func (r *reader) clean(s string) (string, bool) {
 	s = strings.Join(strings.Fields(s), " ")
 	switch {
 	case s == "":
-		r.bad("rights-value", r.key+" has an empty text", "leave the key out where nothing is known")
+		r.bad("rights-value.empty", "Key", r.key)
 	case utf8.RuneCountInString(s) > longest:
-		r.bad("rights-value", fmt.Sprintf("%s has a text of more than %d characters", r.key, longest), "say it more shortly")
+		r.bad("rights-value.long", "Key", r.key, "Most", longest)
 	case strings.ContainsFunc(s, unicode.IsControl):
-		r.bad("rights-value", r.key+" has a control character in it", "write letters, digits and signs only")
+		r.bad("rights-value.control", "Key", r.key)
 	default:
 		return s, true
 	}
@@ -123,14 +122,14 @@ func (r *reader) clean(s string) (string, bool) {
 func (r *reader) texts(v any, to *[]string) {
 	list, ok := v.([]any)
 	if !ok {
-		r.value(v, "a list of texts", fmt.Sprintf(`write %s = ["…"]`, r.key))
+		r.bad("rights-value.texts", "Key", r.key, "Value", describe(v))
 		return
 	}
 	out := []string{}
 	for _, e := range list {
 		s, ok := e.(string)
 		if !ok {
-			r.value(e, "a list of texts", fmt.Sprintf(`write %s = ["…"]`, r.key))
+			r.bad("rights-value.texts", "Key", r.key, "Value", describe(e))
 			continue
 		}
 		if s, ok = r.clean(s); ok {
@@ -142,7 +141,6 @@ func (r *reader) texts(v any, to *[]string) {
 
 // people reads a list of names, or of tables with name and died.
 func (r *reader) people(v any, to *[]leadsheet.Person) {
-	fix := fmt.Sprintf(`write %s = [{ name = "…", died = 1901 }]; leave died out where it is unknown`, r.key)
 	list, ok := v.([]any)
 	if tables, isTables := v.([]map[string]any); isTables { // [[composers]]
 		ok = true
@@ -151,7 +149,7 @@ func (r *reader) people(v any, to *[]leadsheet.Person) {
 		}
 	}
 	if !ok {
-		r.value(v, "a list of people", fix)
+		r.bad("rights-value.people", "Key", r.key, "Value", describe(v), "Form", personForm)
 		return
 	}
 	out := []leadsheet.Person{}
@@ -170,14 +168,14 @@ func (r *reader) people(v any, to *[]leadsheet.Person) {
 				case "died":
 					r.year(e[k], &p.Died)
 				default:
-					r.bad("rights-key", fmt.Sprintf("unknown key %q in %s", k, r.key), "a person has name and died")
+					r.bad("rights-key.person", "Key", leadsheet.Quoted(k), "Of", r.key)
 				}
 			}
 			if _, named := e["name"]; !named {
-				r.bad("rights-value", "somebody in "+r.key+" has no name", fix)
+				r.bad("rights-value.nameless", "Key", r.key, "Form", personForm)
 			}
 		default:
-			r.value(e, "a list of people", fix)
+			r.bad("rights-value.people", "Key", r.key, "Value", describe(e), "Form", personForm)
 		}
 		if p.Name != "" {
 			out = append(out, p)
@@ -189,7 +187,7 @@ func (r *reader) people(v any, to *[]leadsheet.Person) {
 func (r *reader) year(v any, to *int) {
 	n, ok := v.(int64)
 	if !ok || n < firstYear || n > lastYear {
-		r.value(v, fmt.Sprintf("a year from %d to %d, without quotes,", firstYear, lastYear), "leave it out where it is unknown")
+		r.bad("rights-value.year", "Key", r.key, "Value", describe(v), "First", firstYear, "Last", lastYear)
 		return
 	}
 	*to = int(n)
@@ -204,7 +202,7 @@ func (r *reader) status(v any, to *leadsheet.Status) {
 		}
 		names = append(names, fmt.Sprintf("%q", s))
 	}
-	r.value(v, "a status", "it is one of "+strings.Join(names, ", "))
+	r.bad("rights-value.status", "Key", r.key, "Value", describe(v), "Statuses", strings.Join(names, ", "))
 }
 
 // date reads a local date, quoted or not, and writes it as year-month-day.
@@ -219,36 +217,37 @@ func (r *reader) date(v any, to *string) {
 			return
 		}
 	}
-	r.value(v, "a date", "write year-month-day: "+r.key+" = 2024-05-31")
+	r.bad("rights-value.date", "Key", r.key, "Value", describe(v))
 }
 
 func (r *reader) yes(v any, to *bool) {
 	b, ok := v.(bool)
 	if !ok {
-		r.value(v, "true or false", "write it without quotes")
+		r.bad("rights-value.yes", "Key", r.key, "Value", describe(v))
 		return
 	}
 	*to = b
 }
 
-// describe names a value in a message.
-func describe(v any) string {
+// describe is what a value is called in a message.
+func describe(v any) any {
+	is := leadsheet.Saying("rights-given.other")
 	switch v := v.(type) {
 	case string:
 		if r := []rune(v); len(r) > 40 {
-			return fmt.Sprintf("%q", string(r[:39])+"…")
+			return leadsheet.Quoted(string(r[:39]) + "…")
 		}
-		return fmt.Sprintf("%q", v)
+		return leadsheet.Quoted(v)
 	case int64, float64, bool:
 		return fmt.Sprint(v)
 	case time.Time:
-		return "a date"
+		is = "rights-given.date"
 	case []any, []map[string]any:
-		return "a list"
+		is = "rights-given.list"
 	case map[string]any:
-		return "a table"
+		is = "rights-given.table"
 	}
-	return "something else"
+	return leadsheet.Tell(leadsheet.Info, leadsheet.Pos{}, is)
 }
 
 func sortedKeys[V any](m map[string]V) []string {

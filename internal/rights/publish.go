@@ -50,7 +50,7 @@ func (c *check) title() {
 
 func (c *check) composers() {
 	if len(c.r.Composers) == 0 {
-		c.add(leadsheet.Error, "rights-composer", "Form", `{ name = "…", died = 1901 }`, "File", c.file())
+		c.add(leadsheet.Error, "rights-composer", "Form", personForm, "File", c.file())
 	}
 }
 
