@@ -190,11 +190,6 @@ func (p Problem) MarshalJSON() ([]byte, error) {
 // see Err.
 type Problems []Problem
 
-// Add appends a Problem.
-func (ps *Problems) Add(sev Severity, pos Pos, code, text, fix string) {
-	*ps = append(*ps, Problem{Pos: pos, Severity: sev, Code: code, Text: text, Fix: fix})
-}
-
 // InFile names a file in the Problems of an error that know only their bars; another
 // error comes back as it is.
 func InFile(err error, file string) error {

@@ -28,14 +28,14 @@ type checker struct {
 	bar      int
 }
 
-func (c *checker) fail(e *element, code, fix, format string, args ...any) {
+func (c *checker) fail(e *element, says leadsheet.Saying, parts ...any) {
 	const enough = 50
 	if len(c.problems) >= enough {
 		return
 	}
 	pos := e.pos()
 	pos.Bar = c.bar
-	c.problems = append(c.problems, problem(pos, code, fix, format, args...))
+	c.problems.Tell(leadsheet.Error, pos, says, parts...)
 }
 
 func (c *checker) score(root *element) {
@@ -66,18 +66,18 @@ func (c *checker) score(root *element) {
 		}
 		c.bar = 0
 		if n == 0 {
-			c.fail(p, "musicxml-part-empty", "take the part out", "the part %q has no bar", p.get("id"))
+			c.fail(p, "musicxml-part-empty", "Part", leadsheet.Quoted(p.get("id")))
 		}
 		if n > maxBars {
-			c.fail(p, "musicxml-size", "engrave it in pieces", "the part has %d bars, more than %d", n, maxBars)
+			c.fail(p, "musicxml-size", "Bars", n, "Most", maxBars)
 		}
 		if bars >= 0 && n != bars {
-			c.fail(p, "musicxml-parts-uneven", "", "the part %q has %d bars, the one before %d", p.get("id"), n, bars)
+			c.fail(p, "musicxml-parts-uneven", "Part", leadsheet.Quoted(p.get("id")), "Bars", n, "Before", bars)
 		}
 		bars = n
 	}
 	if parts == 0 {
-		c.fail(root, "musicxml-part-missing", "", "the score has no part")
+		c.fail(root, "musicxml-part-missing")
 	}
 }
 
@@ -91,7 +91,7 @@ func (c *checker) measure(m *element, divisions *float64) {
 			c.attributes(e, divisions)
 		case "note":
 			if e.kid("chord") != nil && alone {
-				c.fail(e, "musicxml-chord", "take its <chord/> away", "a note of a chord without the chord's first note")
+				c.fail(e, "musicxml-chord")
 			}
 			alone = false
 			c.note(e)
@@ -99,58 +99,59 @@ func (c *checker) measure(m *element, divisions *float64) {
 		case "backup", "forward":
 			c.duration(e, *divisions)
 		case "direction", "sound":
-			c.within(e, "a tempo", "", 0, 10000, "sound", "tempo")
+			c.within(e, "musicxml-of.tempo", 0, 10000, "sound", "tempo")
 		}
 	}
 }
 
 // within checks that the number at a path, where there is one, is a number
 // between two.
-func (c *checker) within(e *element, what, fix string, low, high float64, path ...string) {
+func (c *checker) within(e *element, of leadsheet.Saying, low, high float64, path ...string) {
 	k := e.at(path...)
 	if k == nil {
 		return
 	}
 	s := strings.TrimSpace(k.text)
 	v, err := strconv.ParseFloat(s, 64)
+	what := leadsheet.Tell(leadsheet.Info, leadsheet.Pos{}, of)
 	switch {
 	case err != nil || math.IsNaN(v) || math.IsInf(v, 0):
-		c.fail(k, "musicxml-number", fix, "%s is %q, not a number", what, short(s))
+		c.fail(k, "musicxml-number", "What", what, "Value", leadsheet.Quoted(short(s)))
 	case v < low || v > high:
-		c.fail(k, "musicxml-range", fix, "%s is %s, not between %g and %g", what, short(s), low, high)
+		c.fail(k, "musicxml-range", "What", what, "Value", short(s), "Least", low, "Most", high)
 	}
 }
 
 func (c *checker) attributes(e *element, divisions *float64) {
 	if k := e.kid("divisions"); k != nil {
 		before := len(c.problems)
-		c.within(e, "the number of divisions", "", 1, 1<<24, "divisions")
+		c.within(e, "musicxml-of.divisions", 1, 1<<24, "divisions")
 		if len(c.problems) == before {
 			*divisions = e.number("divisions")
 		}
 	}
-	c.within(e, "the number of staves", "", 1, 16, "staves")
+	c.within(e, "musicxml-of.staves", 1, 16, "staves")
 	for _, k := range e.kids {
 		switch k.name {
 		case "key":
-			c.within(k, "a key signature", "", -14, 14, "fifths")
+			c.within(k, "musicxml-of.key", -14, 14, "fifths")
 		case "time":
 			if k.kid("senza-misura") == nil && (k.kid("beats") == nil) != (k.kid("beat-type") == nil) {
-				c.fail(k, "musicxml-meter", "", "half a time signature")
+				c.fail(k, "musicxml-meter.half")
 			}
 			for _, b := range k.kids {
 				switch b.name {
 				case "beats":
 					for part := range strings.SplitSeq(b.text, "+") {
 						if v, err := strconv.Atoi(strings.TrimSpace(part)); err != nil || v < 1 || v > 1000 {
-							c.fail(b, "musicxml-meter", "", "a time signature of %q beats", short(b.text))
+							c.fail(b, "musicxml-meter.beats", "Beats", leadsheet.Quoted(short(b.text)))
 							break
 						}
 					}
 				case "beat-type":
 					v, err := strconv.Atoi(strings.TrimSpace(b.text))
 					if err != nil || v < 1 || v > 1024 || v&(v-1) != 0 {
-						c.fail(b, "musicxml-meter", "a beat is a power of two: 2, 4, 8 …", "a time signature with beats of 1/%s", short(b.text))
+						c.fail(b, "musicxml-meter.beat", "Beat", short(b.text))
 					}
 				}
 			}
@@ -158,14 +159,14 @@ func (c *checker) attributes(e *element, divisions *float64) {
 			switch s := k.value("sign"); s {
 			case "G", "F", "C", "percussion", "TAB", "jianpu", "none", "":
 			default:
-				c.fail(k, "musicxml-clef", "", "unknown clef %q", short(s))
+				c.fail(k, "musicxml-clef", "Clef", leadsheet.Quoted(short(s)))
 			}
-			c.within(k, "a clef's line", "", -20, 20, "line")
+			c.within(k, "musicxml-of.clef-line", -20, 20, "line")
 		case "staff-details":
-			c.within(k, "the number of lines of a staff", "", 0, 20, "staff-lines")
+			c.within(k, "musicxml-of.staff-lines", 0, 20, "staff-lines")
 		case "transpose":
-			c.within(k, "a transposition", "", -100, 100, "chromatic")
-			c.within(k, "a transposition", "", -100, 100, "diatonic")
+			c.within(k, "musicxml-of.transposition", -100, 100, "chromatic")
+			c.within(k, "musicxml-of.transposition", -100, 100, "diatonic")
 		}
 	}
 }
@@ -175,24 +176,24 @@ func (c *checker) note(e *element) {
 		switch s := p.value("step"); s {
 		case "A", "B", "C", "D", "E", "F", "G":
 		default:
-			c.fail(p, "musicxml-pitch", "a step is one of A to G", "unknown step %q", short(s))
+			c.fail(p, "musicxml-pitch.step", "Step", leadsheet.Quoted(short(s)))
 		}
 		if p.kid("octave") == nil {
-			c.fail(p, "musicxml-pitch", "", "a pitch without an octave")
+			c.fail(p, "musicxml-pitch.octave")
 		}
-		c.within(p, "an octave", "", 0, 9, "octave")
-		c.within(p, "an alteration", "", -3, 3, "alter")
+		c.within(p, "musicxml-of.octave", 0, 9, "octave")
+		c.within(p, "musicxml-of.alteration", -3, 3, "alter")
 	}
 	if t := e.kid("type"); t != nil && !noteTypes[strings.TrimSpace(t.text)] {
-		c.fail(t, "musicxml-type", "", "unknown note value %q", short(t.text))
+		c.fail(t, "musicxml-type", "Value", leadsheet.Quoted(short(t.text)))
 	}
-	c.within(e, "a staff", "", 1, 16, "staff")
+	c.within(e, "musicxml-of.staff", 1, 16, "staff")
 	if t := e.kid("time-modification"); t != nil {
 		for _, n := range []string{"actual-notes", "normal-notes"} {
 			if t.kid(n) == nil {
-				c.fail(t, "musicxml-tuplet", "", "a tuplet without <%s>", n)
+				c.fail(t, "musicxml-tuplet", "Element", n)
 			}
-			c.within(t, "a tuplet's number", "", 1, 1000, n)
+			c.within(t, "musicxml-of.tuplet", 1, 1000, n)
 		}
 	}
 }
@@ -204,12 +205,12 @@ var noteTypes = map[string]bool{"1024th": true, "512th": true, "256th": true, "1
 func (c *checker) duration(e *element, divisions float64) {
 	if e.kid("duration") == nil {
 		if e.name != "note" {
-			c.fail(e, "musicxml-duration", "", "a <%s> without a duration", e.name)
+			c.fail(e, "musicxml-duration", "Element", e.name)
 		}
 		return
 	}
 	// 64 quarters: two maxima; a longer note would make a bar wider than paper.
-	c.within(e, "a duration", "", 0, 1024*divisions, "duration")
+	c.within(e, "musicxml-of.duration", 0, 1024*divisions, "duration")
 }
 
 // short cuts a text from a file to the length that a message can hold.

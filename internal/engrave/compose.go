@@ -42,7 +42,7 @@ func readSystems(ctx context.Context, svgs []string, music *vector.Music) ([]*ve
 		}
 	}
 	if len(out) == 0 {
-		return nil, leadsheet.Problems{problem(leadsheet.Pos{}, "engrave-empty", "", "the score has nothing to print")}
+		return nil, leadsheet.Problems{leadsheet.Tell(leadsheet.Error, leadsheet.Pos{}, "engrave-empty")}
 	}
 	return out, nil
 }
@@ -98,10 +98,10 @@ func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout
 		pc.phrase = append(pc.phrase, first == 0 || first > 0 && (p.bars[first].hint || p.bars[first].section))
 	}
 	if n := c.placed; n < len(p.bars) {
-		c.doc.Warnings.Add(leadsheet.Warning, leadsheet.Pos{}, "engrave-bars", fmt.Sprintf("%d of %d bars are printed", n, len(p.bars)), "")
+		c.doc.Warnings.Tell(leadsheet.Warning, leadsheet.Pos{}, "engrave-bars", "Printed", n, "Bars", len(p.bars))
 	}
 	if c.placed == 0 {
-		return nil, 0, leadsheet.Problems{problem(leadsheet.Pos{Bar: 1}, "engrave-empty", "", "the score has nothing to print")}
+		return nil, 0, leadsheet.Problems{leadsheet.Tell(leadsheet.Error, leadsheet.Pos{Bar: 1}, "engrave-empty")}
 	}
 	head := c.head()
 	_, low := c.foot(0, 1)
@@ -220,8 +220,7 @@ func (c *composer) dress(system *vector.Group, n int) (first int) {
 			return false
 		})
 		if set < len(symbols) {
-			c.doc.Warnings.Add(leadsheet.Warning, leadsheet.Pos{Bar: i + 1}, "engrave-symbol",
-				fmt.Sprintf("%d of the chord symbols are not printed", len(symbols)-set), "")
+			c.doc.Warnings.Tell(leadsheet.Warning, leadsheet.Pos{Bar: i + 1}, "engrave-symbol", "Symbols", len(symbols)-set)
 		}
 	}
 	return first

@@ -207,7 +207,7 @@ func (g *Engraver) pages(ctx context.Context, p *prepared, l Layout, music *vect
 }
 
 func tooLong(d time.Duration) error {
-	return leadsheet.Problems{problem(leadsheet.Pos{}, "engrave-time", "engrave it in pieces", "the score takes longer than %s to engrave", d)}
+	return leadsheet.Problems{leadsheet.Tell(leadsheet.Error, leadsheet.Pos{}, "engrave-time", "Time", d.String())}
 }
 
 // music returns the library's music font.
@@ -371,7 +371,7 @@ func importWarnings(log []string) leadsheet.Problems {
 	for _, line := range log {
 		if m := reImport.FindStringSubmatch(line); m != nil && !seen[m[1]] {
 			seen[m[1]] = true
-			ps.Add(leadsheet.Warning, leadsheet.Pos{}, "engrave-import", m[1], "")
+			ps.Tell(leadsheet.Warning, leadsheet.Pos{}, "engrave-import", "Error", m[1])
 		}
 	}
 	return ps
@@ -407,11 +407,10 @@ func (g *Engraver) place(ctx context.Context, err error, o engineOptions, p *pre
 			break
 		}
 	}
-	text := "the engraver cannot read this bar"
 	if load != nil && load.Log != "" {
-		text += ": " + short(strings.TrimPrefix(load.Log, "[Error] "))
+		return leadsheet.Problems{leadsheet.Tell(leadsheet.Error, pos, "engrave-refused.because", "Error", short(strings.TrimPrefix(load.Log, "[Error] ")))}
 	}
-	return leadsheet.Problems{problem(pos, "engrave-refused", "write the bar anew, or leave its unusual signs out", "%s", text)}
+	return leadsheet.Problems{leadsheet.Tell(leadsheet.Error, pos, "engrave-refused")}
 }
 
 // cut encodes the first n bars.

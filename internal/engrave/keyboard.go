@@ -3,7 +3,6 @@ package engrave
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -90,21 +89,21 @@ func isBlack(midi int) bool { _, ok := blackShift[midi%12]; return ok }
 // empty list gives an octave from middle C without marks.
 func Keyboard(keys []Key, o KeyboardOptions) (*Picture, error) {
 	var ps leadsheet.Problems
-	bad := func(format string, args ...any) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{}, "engrave-keyboard", fmt.Sprintf(format, args...), "")
+	bad := func(says leadsheet.Saying, parts ...any) {
+		ps.Tell(leadsheet.Error, leadsheet.Pos{}, says, parts...)
 	}
 	say, err := words.In(o.Lang)
 	if err != nil {
-		bad("%v", err)
+		bad("engrave-keyboard.language", "Error", err.Error())
 	}
 	if o.WhiteWidth == 0 {
 		o.WhiteWidth = 6
 	}
 	if !(o.LabelSize >= 0 && o.LabelSize <= 20) {
-		bad("labels of %g mm: 0 to 20", o.LabelSize)
+		bad("engrave-keyboard.labels", "Size", o.LabelSize)
 	}
 	if !(o.WhiteWidth >= 1 && o.WhiteWidth <= 50) {
-		bad("white keys of %g mm: 1 to 50", o.WhiteWidth)
+		bad("engrave-keyboard.width", "Width", o.WhiteWidth)
 	}
 	low, high := o.Low, o.High
 	if low == 0 && high == 0 && len(keys) == 0 {
@@ -113,11 +112,11 @@ func Keyboard(keys []Key, o KeyboardOptions) (*Picture, error) {
 	seen := map[int]bool{}
 	for _, k := range keys {
 		if k.MIDI < 21 || k.MIDI > 108 {
-			bad("no piano has a key %d: 21 to 108", k.MIDI)
+			bad("engrave-keyboard.key", "Key", k.MIDI)
 			continue
 		}
 		if seen[k.MIDI] {
-			bad("the key %d is marked twice", k.MIDI)
+			bad("engrave-keyboard.twice", "Key", k.MIDI)
 		}
 		seen[k.MIDI] = true
 		if low == 0 || k.MIDI < low {
@@ -134,7 +133,7 @@ func Keyboard(keys []Key, o KeyboardOptions) (*Picture, error) {
 		high = low
 	}
 	if len(ps) == 0 && (low < 21 || high > 108 || low > high) {
-		bad("no piano has keys from %d to %d: 21 to 108", low, high)
+		bad("engrave-keyboard.range", "Low", low, "High", high)
 	}
 	if err := ps.Err(); err != nil {
 		return nil, err

@@ -1,7 +1,6 @@
 package engrave
 
 import (
-	"fmt"
 	"math"
 
 	"gradatim/internal/words"
@@ -82,8 +81,8 @@ type Layout struct {
 // it.
 func (l Layout) plain() (Layout, error) {
 	var ps leadsheet.Problems
-	bad := func(format string, args ...any) {
-		ps.Add(leadsheet.Error, leadsheet.Pos{}, "engrave-layout", fmt.Sprintf(format, args...), "")
+	bad := func(says leadsheet.Saying, parts ...any) {
+		ps.Tell(leadsheet.Error, leadsheet.Pos{}, says, parts...)
 	}
 	if l.Paper == (Paper{}) {
 		l.Paper = A4
@@ -99,7 +98,7 @@ func (l Layout) plain() (Layout, error) {
 	}
 	var err error
 	if l.words, err = words.In(l.Lang); err != nil {
-		bad("%v", err)
+		bad("engrave-layout.language", "Error", err.Error())
 		l.words = words.Must(words.Default)
 	}
 	l.Lang = l.words.ID()
@@ -109,20 +108,20 @@ func (l Layout) plain() (Layout, error) {
 	inRange := func(v, low, high float64) bool { return v >= low && v <= high && !math.IsNaN(v) }
 	p := l.Paper
 	if !inRange(p.Width, 80, 2000) || !inRange(p.Height, 80, 2000) {
-		bad("a page of %g × %g mm: each side has 80 to 2000 mm", p.Width, p.Height)
+		bad("engrave-layout.page", "Width", p.Width, "Height", p.Height)
 	} else if !inRange(p.Side, 0, p.Width/4) || !inRange(p.Top, 0, p.Height/4) || !inRange(p.Bottom, 0, p.Height/4) {
-		bad("margins of %g, %g and %g mm: each is 0 to a quarter of the page", p.Side, p.Top, p.Bottom)
+		bad("engrave-layout.margins", "Side", p.Side, "Top", p.Top, "Bottom", p.Bottom)
 	}
 	if !inRange(l.StaffHeight, 3, 14) {
-		bad("a staff height of %g mm: 3 to 14 mm", l.StaffHeight)
+		bad("engrave-layout.staff", "Height", l.StaffHeight)
 	}
 	if l.Density > Dense {
-		bad("unknown density %d", l.Density)
+		bad("engrave-layout.density", "Density", int(l.Density))
 	}
 	for i, r := range l.IDPrefix {
 		letter := r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z'
 		if !letter && (i == 0 || !(r >= '0' && r <= '9' || r == '-' || r == '_')) {
-			bad("an id prefix of %q", l.IDPrefix)
+			bad("engrave-layout.prefix", "Prefix", leadsheet.Quoted(l.IDPrefix))
 			break
 		}
 	}

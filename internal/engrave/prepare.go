@@ -312,7 +312,7 @@ func (p *prepared) measure(m *element, index int, l Layout, ids *idKeeper) {
 			s := symbolOf(h)
 			if s.empty() {
 				pos.Line, pos.Col = e.line, e.col
-				p.problems.Add(leadsheet.Warning, pos, "musicxml-harmony", "a chord symbol without a root is not printed", "")
+				p.problems.Tell(leadsheet.Warning, pos, "musicxml-harmony")
 				continue
 			}
 			s.holder = e

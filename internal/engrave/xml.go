@@ -136,11 +136,6 @@ func (e *element) write(b *bytes.Buffer) {
 	b.WriteString("</" + e.name + ">")
 }
 
-// problem is an error that stops the work.
-func problem(pos leadsheet.Pos, code, fix, format string, args ...any) leadsheet.Problem {
-	return leadsheet.Problem{Pos: pos, Severity: leadsheet.Error, Code: code, Text: fmt.Sprintf(format, args...), Fix: fix}
-}
-
 // readTree reads a MusicXML file, packed or not, into a tree of a score that is
 // written part by part. The Problems tell what was guessed. The error is the context's,
 // or says what is wrong.

@@ -42,6 +42,12 @@ func (w *Words) value(v any, form string) string {
 		return v
 	case int:
 		return strconv.Itoa(v)
+	case float64:
+		whole, part, dotted := strings.Cut(strconv.FormatFloat(v, 'g', -1, 64), ".")
+		if !dotted {
+			return whole
+		}
+		return w.Say("decimal", "Whole", whole, "Tenths", part)
 	case []string:
 		return w.List(v)
 	case theory.Name:
