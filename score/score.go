@@ -140,6 +140,7 @@ const (
 	Courtesy // print a courtesy accidental
 	Hidden   // sounds but is not printed
 	Fingered // the finger is a teacher's: it is printed whatever else is
+	Bare     // the finger is printed nowhere: the teacher's page has none here
 )
 
 // Has tells whether all of the given signs are set.

@@ -314,14 +314,34 @@ func (p *piece) writeFingers(s *score.Score) {
 		}
 		n.Finger, n.Marks = f.Finger, n.Marks|score.Fingered
 	}
+	// A page that is kept shows the fingers that it showed, and no others; where it
+	// has none at all, nobody has said which.
+	shown := false
+	for _, l := range p.fixed.locks {
+		shown = shown || l.fingered()
+	}
 	for bar, l := range p.fixed.locks {
 		b := p.song.Bars[bar]
 		for i := range s.Notes {
-			if n := &s.Notes[i]; n.At >= b.At && n.At < b.End() {
-				n.Finger = l.finger(n)
+			n := &s.Notes[i]
+			if n.At < b.At || n.At >= b.End() {
+				continue
+			}
+			switch n.Finger = l.finger(n); {
+			case n.Finger > 0:
+				n.Marks |= score.Fingered
+			case shown:
+				n.Marks |= score.Bare
 			}
 		}
 	}
+}
+
+// fingered tells whether a locked bar has a finger.
+func (l *lock) fingered() bool {
+	return slices.ContainsFunc(l.Lines, func(line choice.Line) bool {
+		return slices.ContainsFunc(line.Tones, func(t choice.Tone) bool { return t.Finger > 0 })
+	})
 }
 
 // finger is the finger that a locked bar has for a note; 0: none.

@@ -209,7 +209,8 @@ func Print(s score.Score, what Printed) score.Score {
 		}
 	}
 	for i := range s.Notes {
-		if !keep[i] && !s.Notes[i].Marks.Has(score.Fingered) {
+		m := s.Notes[i].Marks
+		if m.Has(score.Bare) || !keep[i] && !m.Has(score.Fingered) {
 			s.Notes[i].Finger, s.Notes[i].FingerTo = 0, 0
 		}
 	}
