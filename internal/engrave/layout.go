@@ -20,7 +20,7 @@ type Paper struct {
 var (
 	A4     = Paper{"a4", 210, 297, 15, 14, 12}
 	Letter = Paper{"letter", 215.9, 279.4, 16, 14, 12}
-	Tablet = Paper{"tablet", 264, 198, 9, 8, 7}
+	Tablet = Paper{"tablet", 264, 198, 10, 8, 7}
 )
 
 // Density says how much music stands on a line.

@@ -22,8 +22,8 @@ const (
 type marks [levels]int
 
 var (
-	fingeredMarks = marks{-1233, -954, -785, -595, -428}
-	bareMarks     = marks{-1313, -1012, -846, -672, -496} // without the fingering
+	fingeredMarks = marks{-1223, -993, -705, -548, -400}
+	bareMarks     = marks{-1308, -1049, -750, -621, -514} // without the fingering
 )
 
 // place reads a sum off the marks. In between it is a straight line. Beyond the first

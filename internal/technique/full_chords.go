@@ -39,7 +39,8 @@ var fullChords = &Technique{
 		return out
 	},
 	Recognise: recogniseFull,
-	Also:      []string{"block-chords", "clusters", "guide-tones", "upper-structure", "drop-two"},
+	Unseen:    "under a quick note of the tune one note of the chord is left",
+	Also:      []string{"block-chords", "clusters", "guide-tones", "upper-structure", "drop-two", "third-or-sixth"},
 	Drill:     FullCadence,
 }
 
@@ -120,7 +121,7 @@ func sixthFirst(c Cell, m MelodyNote, d degree) int {
 }
 
 // wholeTriad tells whether a right-hand chord is the printed triad, nothing missing and
-// nothing foreign.
+// nothing foreign; or, under a note of the tune that is foreign to it, two of its notes.
 func wholeTriad(c sight.UnderTune) bool {
 	if c.Chord == nil || c.Chord.Silent() {
 		return false
@@ -130,10 +131,12 @@ func wholeTriad(c sight.UnderTune) bool {
 		return false
 	}
 	want := []int{c.Chord.Root.Class(), third.On(c.Chord.Root).Class(), fifthOf(*c.Chord).On(c.Chord.Root).Class()}
-	for _, k := range c.Keys {
-		if !slices.Contains(want, k%12) {
-			return false
-		}
+	foreign := slices.ContainsFunc(c.Keys, func(k int) bool { return !slices.Contains(want, k%12) })
+	if top := len(c.Keys) - 1; foreign && top == 2 {
+		low := c.Keys[:top]
+		return !slices.Contains(want, c.Keys[top]%12) && slices.Contains(want, low[0]%12) && slices.Contains(want, low[1]%12) && low[0]%12 != low[1]%12
+	} else if foreign {
+		return false
 	}
 	return !slices.ContainsFunc(want, func(class int) bool {
 		return !slices.ContainsFunc(c.Keys, func(k int) bool { return k%12 == class })

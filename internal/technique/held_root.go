@@ -50,7 +50,7 @@ var heldRoot = &Technique{
 	},
 	Recognise: recogniseHeldBass,
 	Unseen:    "a note that lasts less than two beats is not held",
-	Also:      []string{"ballad-spread", "one-five-eight", "open-fifths", "two-voices"}, // the last chord, opened upwards
+	Also:      []string{"ballad-spread", "one-five-eight", "open-fifths", "two-voices", "shells"}, // the last chord, opened upwards
 	Drill:     ChordBasses,
 }
 

@@ -31,6 +31,7 @@ var invertedTriad = &Technique{
 		return out
 	},
 	Recognise: recogniseInvertedTriad,
+	Also:      []string{"shells"},
 	Drill:     AroundChords,
 }
 

@@ -28,7 +28,7 @@ var rootAndFifth = &Technique{
 		return lone(out)
 	},
 	Recognise: recogniseRootFifth,
-	Also:      []string{"held-root"},
+	Also:      []string{"held-root", "two-feel"},
 	Drill:     AroundChords,
 }
 

@@ -21,7 +21,8 @@ var rootThenGuides = &Technique{
 		return out
 	},
 	Recognise: recogniseRootGuides,
-	Also:      []string{"shells", "root-seventh", "stride"}, // where a chord has time for one strike, or a leap
+	Unseen:    "over a triad its two notes are third and fifth: a broken triad",
+	Also:      []string{"shells", "root-seventh", "stride", "broken-triad"}, // where a chord has time for one strike, or a leap
 	Drill:     AroundChords,
 }
 

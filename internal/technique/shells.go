@@ -28,6 +28,7 @@ var shells = &Technique{
 		return out
 	},
 	Recognise: recogniseShells,
+	Unseen:    "where a chord lasts a beat, two notes only pass",
 	Also:      []string{"root-seventh", "shuffle", "two-voices"},
 	Drill:     OwnBars,
 }
