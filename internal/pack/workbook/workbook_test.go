@@ -357,8 +357,9 @@ type outlineItem struct {
 // sizes checks that no running text is smaller than so many points: the height of
 // a line's box in pdftotext is that of ascent and descent, 1.107 em in Liberation
 // Serif and a little more in Sans (their hhea tables). Music has smaller letters.
-// tempoWords stand over the first bar of the music and shrink with it.
-var tempoWords = strings.Fields("Swing Blues Slowly Andante Andantino Allegro Allegretto Moderato Vivace cantabile Tempo marcia valse habanera")
+// tempoWords and the labels of what stands around the tune are part of the music and
+// shrink with it.
+var tempoWords = strings.Fields("Swing Blues Slowly Andante Andantino Allegro Allegretto Moderato Vivace cantabile Tempo marcia valse habanera Introduction Tag")
 
 func sizes(t *testing.T, file string, least float64) {
 	t.Helper()
