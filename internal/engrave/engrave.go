@@ -139,10 +139,11 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 		return doc, err
 	}
 	less, err := g.smaller(ctx, p, l, music, doc, fit)
-	if err != nil || less != nil || !doc.sparse() {
+	if err != nil || less != nil || !doc.sparse() && fit < 1 {
 		return cmp.Or(less, doc), err
 	}
-	// Nor may it with more bars on a line, where a page would be turned for a few lines.
+	// Nor may it with more bars on a line, where a page would be turned for a few lines,
+	// or where there is room for all of them but not in whole systems.
 	l.tight = true
 	close, fit, err := g.pages(ctx, p, l, music)
 	if err != nil || close.Pages() < doc.Pages() {

@@ -224,7 +224,7 @@ func (c pageCost) plan() []int {
 }
 
 // fit returns by what factor the systems of a plan would have to shrink to need
-// a page less; 0 if there is one page, or the last of several is well filled.
+// a page less, if they could be cut anywhere; 0 if there is one page.
 func (c pageCost) fit(starts []int) float64 {
 	pages := len(starts)
 	if pages < 2 {
@@ -236,9 +236,6 @@ func (c pageCost) fit(starts []int) float64 {
 			t += h
 		}
 		return t
-	}
-	if pages > 2 && sum(c.heights[starts[pages-1]:]) > c.other/2 {
-		return 0
 	}
 	// Distances shrink with the staves, so heights and distances count alike.
 	need := sum(c.heights) + float64(len(c.heights)-(pages-1))*c.gap
