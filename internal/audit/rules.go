@@ -54,7 +54,7 @@ func Rules() []Rule {
 		{MinorNinth, "no two notes sound a minor ninth apart, compound or not, but the flat ninth over the root of a dominant"},
 		{LowInterval, "close intervals lie no lower than they can be heard as such"},
 		{TensionClash, "of two tensions that exclude each other only one sounds"},
-		{Unexplained, "every note belongs to the printed chord, is an available tension, or leads by step into the next"},
+		{Unexplained, "every note belongs to the printed chord, is a colour that the chord allows, or leads by step into the next"},
 		{NoChord, "where no chord is printed by intent (N.C.) nothing but the melody sounds"},
 	}
 }
