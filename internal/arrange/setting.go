@@ -111,6 +111,7 @@ func (p *piece) setTempo() {
 		if p.level.TempoPercent != 100 {
 			t.PerMinute = onMetronome(t.PerMinute * p.level.TempoPercent / 100)
 		}
+		t = p.readable(t)
 	}
 	if t.Words == "" {
 		if usual, ok := p.kind.Tempo(p.song.Meter); ok {
@@ -118,6 +119,34 @@ func (p *piece) setTempo() {
 		}
 	}
 	p.tempo, p.quarters = t, max(1, t.QuartersPerMinute())
+}
+
+// readable lowers a tempo to what the level's readers manage where the tune runs: a tenth
+// of its notes and more are as quick as that. A half note that would be slower than a
+// metronome likes to go is counted in quarters.
+func (p *piece) readable(t leadsheet.Tempo) leadsheet.Tempo {
+	most := p.level.RunsPerSecond
+	if most == 0 || len(p.song.Melody) == 0 || t.Beat <= 0 {
+		return t
+	}
+	var lengths []theory.Dur
+	for _, n := range p.song.Melody {
+		lengths = append(lengths, n.Dur)
+	}
+	slices.Sort(lengths)
+	runs := lengths[len(lengths)/10]
+	limit := int(int64(most) * 60 * int64(runs) / (10 * int64(t.Beat)))
+	if limit >= t.PerMinute {
+		return t
+	}
+	if t.Words == "" && limit*20 < t.PerMinute*17 { // the kind's own word would belie it
+		t.Words = "Moderato"
+	}
+	if t.Beat == theory.Half && limit < 54 {
+		t.Beat, limit = theory.Quarter, 2*limit
+	}
+	t.PerMinute = onMetronome(limit)
+	return t
 }
 
 // usualTempo is a middle speed for the kind of tune and its metre.

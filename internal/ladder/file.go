@@ -14,17 +14,18 @@ import (
 
 // file is the TOML form of a level, documented in docs/formats.md.
 type file struct {
-	Number       int      `toml:"number"`
-	After        int      `toml:"after"`
-	Name         string   `toml:"name"`
-	Title        string   `toml:"title"`
-	Feel         string   `toml:"feel"`
-	WalksAs      string   `toml:"walks_as"`
-	TempoPercent int      `toml:"tempo_percent"`
-	Techniques   stages   `toml:"techniques"`
-	Chords       chords   `toml:"chords"`
-	LeftHand     leftHand `toml:"left_hand"`
-	RightHand    struct {
+	Number        int      `toml:"number"`
+	After         int      `toml:"after"`
+	Name          string   `toml:"name"`
+	Title         string   `toml:"title"`
+	Feel          string   `toml:"feel"`
+	WalksAs       string   `toml:"walks_as"`
+	TempoPercent  int      `toml:"tempo_percent"`
+	RunsPerSecond float64  `toml:"runs_per_second"`
+	Techniques    stages   `toml:"techniques"`
+	Chords        chords   `toml:"chords"`
+	LeftHand      leftHand `toml:"left_hand"`
+	RightHand     struct {
 		BlockVoices  int  `toml:"block_voices"`
 		OctavesFirst bool `toml:"octaves_first_time"`
 	} `toml:"right_hand"`
@@ -147,7 +148,7 @@ func Parse(name string, data []byte) (Level, error) {
 		ps.Tell(leadsheet.Error, leadsheet.Pos{File: name}, says, parts...)
 	}
 	l := Level{
-		Number: f.Number, After: f.After, Name: f.Name, Title: f.Title, WalksAs: f.WalksAs, TempoPercent: f.TempoPercent,
+		Number: f.Number, After: f.After, Name: f.Name, Title: f.Title, WalksAs: f.WalksAs, TempoPercent: f.TempoPercent, RunsPerSecond: int(f.RunsPerSecond*10 + 0.5),
 		Devices: f.Techniques.Harmony, Line: f.Techniques.Rhythm, Left: f.Techniques.Left, Reserve: f.Techniques.Reserve,
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
 		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, ChordsPerBar: f.Budget.ChordsPerBar, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
@@ -230,7 +231,7 @@ func Parse(name string, data []byte) (Level, error) {
 		v        float64
 		low, top int
 	}{{"budget.chords_per_bar", float64(f.Budget.ChordsPerBar), 0, 16}, {"left_hand.position", float64(f.LeftHand.Position), 0, 24}, {"chords.suspension_beats", float64(f.Chords.SuspensionBeats), 1, 4}, {"right_hand.block_voices", float64(f.RightHand.BlockVoices), 3, 4},
-		{"page.staff_height", f.Page.StaffHeight, 3, 14}} {
+		{"page.staff_height", f.Page.StaffHeight, 3, 14}, {"runs_per_second", f.RunsPerSecond, 0, 20}} {
 		if !(n.v >= float64(n.low) && n.v <= float64(n.top)) {
 			bad("level-range", "Key", n.key, "Least", n.low, "Most", n.top)
 		}

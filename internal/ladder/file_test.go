@@ -151,6 +151,17 @@ func TestEmbedded(t *testing.T) {
 	}
 }
 
+// TestRuns: how quick a tune may run at a level stands beside its tempo.
+func TestRuns(t *testing.T) {
+	if l, err := Parse("own.toml", []byte("runs_per_second = 2.5\n"+least)); err != nil || l.RunsPerSecond != 25 {
+		t.Errorf("%d tenths, %v", l.RunsPerSecond, err)
+	}
+	var ps leadsheet.Problems
+	if _, err := Parse("own.toml", []byte("runs_per_second = 30\n"+least)); !errors.As(err, &ps) || len(ps) != 1 || ps[0].Code != "level-range" {
+		t.Errorf("30 a second: %v", err)
+	}
+}
+
 // TestBetween: a level of a teacher's own can stand between two of those built in.
 func TestBetween(t *testing.T) {
 	parse := func(text string) Level {

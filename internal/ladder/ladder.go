@@ -31,14 +31,15 @@ type Level struct {
 	// others do not fit; the last is the one of last resort.
 	Reserve []string
 
-	Feel         leadsheet.Feel // Unstated: the tune's
-	WalksAs      string         // id of the kind of tune in whose manner the level is played, where a tune walks; "": its own
-	TempoPercent int            // of the tune's tempo: what is printed
-	Low, High    theory.Pitch   // the left hand's register
-	Room         theory.Pitch   // lowest melody note that leaves the hands room
-	Top          theory.Pitch   // highest that its reader is used to; zero: any
-	Caps         technique.Caps
-	Manner       technique.Manner // how its techniques are done
+	Feel          leadsheet.Feel // Unstated: the tune's
+	WalksAs       string         // id of the kind of tune in whose manner the level is played, where a tune walks; "": its own
+	TempoPercent  int            // of the tune's tempo: what is printed
+	RunsPerSecond int            // notes of the tune in a second where it runs, at most, in tenths: the tempo is lowered to it; 0: no cap
+	Low, High     theory.Pitch   // the left hand's register
+	Room          theory.Pitch   // lowest melody note that leaves the hands room
+	Top           theory.Pitch   // highest that its reader is used to; zero: any
+	Caps          technique.Caps
+	Manner        technique.Manner // how its techniques are done
 
 	Heard        Heard // of a chord
 	KeepSevenths bool  // a symbol keeps its seventh although no hand plays it

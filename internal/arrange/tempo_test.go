@@ -1,0 +1,56 @@
+package arrange
+
+import (
+	"fmt"
+	"testing"
+
+	"gradatim/internal/abc"
+	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// TestTempoOfRuns: where the tune runs, the printed tempo is one at which the level's
+// readers can play it; a tune that does not run, and a tempo that the teacher names, stay
+// as they are.
+func TestTempoOfRuns(t *testing.T) {
+	level := ladder.Levels()[0]
+	quick := level.RunsPerSecond
+	if quick == 0 {
+		t.Fatal("the first level has no limit")
+	}
+	for _, tt := range []struct {
+		name, body string
+		tempo      leadsheet.Tempo // the teacher's
+		lowered    bool
+	}{
+		{"reel", `"G"GABc dedB|dedB dedB|"D7"c2ec B2dB|"G"A2G2 G4|`, leadsheet.Tempo{}, true},
+		{"song", `"G"G4 B4|"C"c4 e4|"D7"d4 c4|"G"B8|`, leadsheet.Tempo{}, false},
+		{"her own tempo", `"G"GABc dedB|dedB dedB|"D7"c2ec B2dB|"G"A2G2 G4|`, leadsheet.Tempo{Beat: theory.Half, PerMinute: 100}, false},
+	} {
+		song, err := abc.Read([]byte("X:1\nT:A tune\nR:reel\nM:4/4\nL:1/8\nQ:1/2=100\nK:G\n"+tt.body+"\n"), abc.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		an := harmony.Analyse(song)
+		a, err := Arrange(t.Context(), song, an, Options{Level: level, Tempo: tt.tempo})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := a.Score.Tempo
+		perSecond := func(note theory.Dur) string {
+			return fmt.Sprintf("%.1f", float64(got.PerMinute)*float64(got.Beat)/float64(note)/60)
+		}
+		runs := float64(got.PerMinute) * float64(got.Beat) / float64(theory.Eighth) / 60
+		if tt.lowered && (runs*10 > float64(quick) || runs*10 < float64(quick)*0.9 || got.Beat != theory.Quarter) {
+			t.Errorf("%s: %s eighths a second, %v", tt.name, perSecond(theory.Eighth), got)
+		}
+		if !tt.lowered && got.Beat != theory.Half {
+			t.Errorf("%s: %v", tt.name, got)
+		}
+		if tt.tempo.Set() && got.PerMinute != tt.tempo.PerMinute {
+			t.Errorf("%s: %v", tt.name, got)
+		}
+	}
+}
