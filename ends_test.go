@@ -183,7 +183,11 @@ func TestEndsSoon(t *testing.T) {
 				}
 			}
 			t.Logf("of %v, ended at most %v after its context (%v of processor time), which ended at %v", whole, worst, used, at)
-			if worst > latest && worst > whole/3 {
+			third := whole / 3
+			if whole == beginning { // as a whole it takes a minute and more
+				third = 5 * latest
+			}
+			if worst > latest && worst > third {
 				t.Errorf("ended %v after its context", worst)
 			}
 		})

@@ -126,7 +126,7 @@ func TestRecognisers(t *testing.T) {
 		// What is used often must be found, and what is found be there.
 		floor := 70
 		if tq.Unseen != "" {
-			floor = 35
+			floor = 30
 		}
 		if c.used >= 100 && c.both*100 < floor*c.used {
 			t.Errorf("%s: found in %d of the %d bars that use it", tq.ID, c.both, c.used)

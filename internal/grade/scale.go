@@ -22,13 +22,14 @@ const (
 type marks [levels]int
 
 var (
-	fingeredMarks = marks{-1223, -993, -705, -548, -400}
-	bareMarks     = marks{-1308, -1049, -750, -621, -514} // without the fingering
+	fingeredMarks = marks{-1240, -993, -705, -548, -400}
+	bareMarks     = marks{-1337, -1063, -750, -621, -514} // without the fingering
 )
 
 // place reads a sum off the marks. In between it is a straight line. Beyond the first
-// and the last the line goes on and bends, towards 0 and towards 1000, so that of two
-// sums the higher is never placed below the lower, however far off the ladder they lie.
+// and the last the line goes on and bends, towards 0 and towards 1000 (above, where the
+// scores of others lie, as steep as the ladder is in the mean), so that of two sums the
+// higher is never placed below the lower, however far off the ladder they lie.
 func (m marks) place(sum int) Number {
 	const last = step * levels
 	switch {
@@ -36,7 +37,7 @@ func (m marks) place(sum int) Number {
 		unit := m[1] - m[0]
 		return Number(round(step*unit, unit+m[0]-sum))
 	case sum > m[levels-1]:
-		unit := (m[levels-1] - m[levels-2]) * (top - last) / step
+		unit := (m[levels-1] - m[0]) / (levels - 1) * (top - last) / step
 		return Number(top - round((top-last)*unit, unit+sum-m[levels-1]))
 	}
 	i := 0
