@@ -1,19 +1,10 @@
 package gradatim_test
 
 import (
-	"encoding/json"
-	"errors"
 	"go/ast"
 	"go/constant"
-	"go/importer"
-	"go/parser"
-	"go/token"
 	"go/types"
-	"io"
 	"maps"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -25,60 +16,6 @@ import (
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
-
-// checked is a package of the program with its types.
-type checked struct {
-	path  string
-	files []*ast.File
-	info  *types.Info
-}
-
-// program type-checks the packages of the module, without their tests.
-func program(t *testing.T) ([]checked, *token.FileSet) {
-	t.Helper()
-	cmd := exec.Command(sharedtest.Tool(t, "go"), "list", "-export", "-deps", "-json=ImportPath,Export,Dir,GoFiles", "./...")
-	cmd.Dir = sharedtest.Root()
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("go list: %v", err)
-	}
-	type pkg struct {
-		ImportPath, Export, Dir string
-		GoFiles                 []string
-	}
-	var own []pkg
-	export := map[string]string{}
-	for dec := json.NewDecoder(strings.NewReader(string(out))); ; {
-		var p pkg
-		if err := dec.Decode(&p); errors.Is(err, io.EOF) {
-			break
-		} else if err != nil {
-			t.Fatal(err)
-		}
-		export[p.ImportPath] = p.Export
-		if p.ImportPath == "gradatim" || strings.HasPrefix(p.ImportPath, "gradatim/") {
-			own = append(own, p)
-		}
-	}
-	fset := token.NewFileSet()
-	conf := types.Config{Importer: importer.ForCompiler(fset, "gc", func(path string) (io.ReadCloser, error) { return os.Open(export[path]) })}
-	var all []checked
-	for _, p := range own {
-		c := checked{path: p.ImportPath, info: &types.Info{Types: map[ast.Expr]types.TypeAndValue{}}}
-		for _, name := range p.GoFiles {
-			f, err := parser.ParseFile(fset, filepath.Join(p.Dir, name), nil, 0)
-			if err != nil {
-				t.Fatal(err)
-			}
-			c.files = append(c.files, f)
-		}
-		if _, err := conf.Check(p.ImportPath, fset, c.files, c.info); err != nil {
-			t.Fatal(err)
-		}
-		all = append(all, c)
-	}
-	return all, fset
-}
 
 // isLeadsheet tells whether a type is one of leadsheet's, by its name.
 func isLeadsheet(t types.Type, name string) bool {
@@ -98,22 +35,23 @@ var sayable = strings.Fields(`any string int float64 []any []string []gradatim/t
 // written down, has its message in each language; where its parts stand beside it they
 // fill the message's gaps. No message of a Problem is left over.
 func TestProblemsAreSaid(t *testing.T) {
-	all, fset := program(t)
+	all := sharedtest.Program(t)
+	fset := all[0].Fset
 	said, codes := map[leadsheet.Saying]bool{}, map[string]bool{}
-	saying := func(c checked, e ast.Expr) (leadsheet.Saying, bool) {
-		tv := c.info.Types[e]
+	saying := func(c sharedtest.Package, e ast.Expr) (leadsheet.Saying, bool) {
+		tv := c.Info.Types[e]
 		if tv.Value == nil || tv.Value.Kind() != constant.String || !isLeadsheet(tv.Type, "Saying") {
 			return "", false
 		}
 		return leadsheet.Saying(constant.StringVal(tv.Value)), true
 	}
 	for _, c := range all {
-		for _, f := range c.files {
+		for _, f := range c.Files {
 			ast.Inspect(f, func(n ast.Node) bool {
 				if call, ok := n.(*ast.CallExpr); ok && !call.Ellipsis.IsValid() {
 					for i, a := range call.Args {
 						s, ok := saying(c, a)
-						sig, isFunc := c.info.Types[call.Fun].Type.(*types.Signature)
+						sig, isFunc := c.Info.Types[call.Fun].Type.(*types.Signature)
 						if !ok || !isFunc || !sig.Variadic() {
 							continue
 						}
@@ -123,13 +61,13 @@ func TestProblemsAreSaid(t *testing.T) {
 						}
 						var names []string
 						for k := first; k < len(call.Args); k += 2 {
-							v := c.info.Types[call.Args[k]].Value
+							v := c.Info.Types[call.Args[k]].Value
 							if v == nil || v.Kind() != constant.String || k+1 == len(call.Args) {
 								t.Errorf("%s: parts of %s are names and values by turns", fset.Position(call.Pos()), s)
 								continue
 							}
 							names = append(names, constant.StringVal(v))
-							if typ := types.TypeString(types.Default(c.info.Types[call.Args[k+1]].Type), nil); !slices.Contains(sayable, typ) || names[len(names)-1] == "n" && typ != "int" {
+							if typ := types.TypeString(types.Default(c.Info.Types[call.Args[k+1]].Type), nil); !slices.Contains(sayable, typ) || names[len(names)-1] == "n" && typ != "int" {
 								t.Errorf("%s: the part %s of %s is a %s", fset.Position(call.Pos()), names[len(names)-1], s, typ)
 							}
 						}
@@ -154,7 +92,7 @@ func TestProblemsAreSaid(t *testing.T) {
 				if !ok {
 					return true
 				}
-				if tv := c.info.Types[e]; tv.Value != nil && types.TypeString(tv.Type, nil) == "gradatim/theory.Usage" {
+				if tv := c.Info.Types[e]; tv.Value != nil && types.TypeString(tv.Type, nil) == "gradatim/theory.Usage" {
 					for _, id := range words.Languages() {
 						if key := "caution." + constant.StringVal(tv.Value); !words.Must(id).Has(key) {
 							t.Errorf("%s: %s: no message %s", fset.Position(e.Pos()), id, key)
@@ -194,10 +132,11 @@ const wording = "internal/words"
 // TestProblemsAreWordedLast: nobody but package words writes the text of a Problem, or its
 // way out; and it does.
 func TestProblemsAreWordedLast(t *testing.T) {
-	all, fset := program(t)
+	all := sharedtest.Program(t)
+	fset := all[0].Fset
 	writes := false
 	for _, c := range all {
-		pkg := strings.TrimPrefix(c.path, "gradatim/")
+		pkg := strings.TrimPrefix(c.Path, "gradatim/")
 		tell := func(n ast.Node, what string) {
 			if pkg == wording {
 				writes = true
@@ -206,13 +145,13 @@ func TestProblemsAreWordedLast(t *testing.T) {
 			}
 		}
 		problem := func(e ast.Expr) bool {
-			typ := c.info.Types[e].Type
+			typ := c.Info.Types[e].Type
 			if p, ok := typ.(*types.Pointer); ok {
 				typ = p.Elem()
 			}
 			return typ != nil && isLeadsheet(typ, "Problem")
 		}
-		for _, f := range c.files {
+		for _, f := range c.Files {
 			ast.Inspect(f, func(n ast.Node) bool {
 				switch n := n.(type) {
 				case *ast.CompositeLit:

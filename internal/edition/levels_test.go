@@ -1,22 +1,16 @@
 package edition_test
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"go/ast"
-	"go/importer"
-	"go/parser"
 	"go/token"
 	"go/types"
-	"io"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
-	"strings"
 	"testing"
 
 	"gradatim/internal/account"
@@ -152,8 +146,8 @@ func TestLevelNumber(t *testing.T) {
 		"gradatim/internal/teach.LevelLesson": "Number",
 	}
 	seen := map[string]int{}
-	for _, p := range packages(t) {
-		if p.path == "gradatim/internal/ladder" {
+	for _, p := range sharedtest.Program(t) {
+		if p.Path == "gradatim/internal/ladder" {
 			continue
 		}
 		isLabel := func(e ast.Expr) bool {
@@ -163,12 +157,12 @@ func TestLevelNumber(t *testing.T) {
 					e = x.X
 					continue
 				case *ast.CallExpr: // a conversion
-					if len(x.Args) == 1 && p.info.Types[x.Fun].IsType() {
+					if len(x.Args) == 1 && p.Info.Types[x.Fun].IsType() {
 						e = x.Args[0]
 						continue
 					}
 				case *ast.SelectorExpr:
-					s := p.info.Selections[x]
+					s := p.Info.Selections[x]
 					if s == nil || s.Kind() != types.FieldVal {
 						return false
 					}
@@ -188,26 +182,26 @@ func TestLevelNumber(t *testing.T) {
 		// asked tells whether an operator and what stands on its other side ask for
 		// more than a label can say.
 		asked := func(op token.Token, other ast.Expr) bool {
-			v := p.info.Types[other].Value
+			v := p.Info.Types[other].Value
 			if op == token.EQL || op == token.NEQ {
 				return v != nil && v.ExactString() != "0"
 			}
 			return v == nil || v.ExactString() != "0"
 		}
-		for _, f := range p.files {
+		for _, f := range p.Files {
 			ast.Inspect(f, func(n ast.Node) bool {
 				switch x := n.(type) {
 				case *ast.BinaryExpr:
 					if isLabel(x.X) && asked(x.Op, x.Y) || isLabel(x.Y) && asked(x.Op, x.X) {
-						t.Errorf("%s: the number of a level orders and labels; name in the level's file what is asked here", p.fset.Position(x.Pos()))
+						t.Errorf("%s: the number of a level orders and labels; name in the level's file what is asked here", p.Fset.Position(x.Pos()))
 					}
 				case *ast.SwitchStmt:
 					if x.Tag != nil && isLabel(x.Tag) {
-						t.Errorf("%s: a switch over the number of a level; name in the level's file what is asked here", p.fset.Position(x.Pos()))
+						t.Errorf("%s: a switch over the number of a level; name in the level's file what is asked here", p.Fset.Position(x.Pos()))
 					}
 				case *ast.IndexExpr:
 					if isLabel(x.Index) {
-						t.Errorf("%s: a table by the number of a level; name in the level's file what is asked here", p.fset.Position(x.Pos()))
+						t.Errorf("%s: a table by the number of a level; name in the level's file what is asked here", p.Fset.Position(x.Pos()))
 					}
 				case *ast.Ident, *ast.SelectorExpr:
 					if e, ok := n.(ast.Expr); ok {
@@ -223,59 +217,4 @@ func TestLevelNumber(t *testing.T) {
 			t.Errorf("%s.%s is used nowhere: has it another name now?", of, labels[of])
 		}
 	}
-}
-
-type checked struct {
-	path  string
-	fset  *token.FileSet
-	files []*ast.File
-	info  *types.Info
-}
-
-// packages type-checks the module's packages without their tests.
-func packages(t *testing.T) []checked {
-	t.Helper()
-	cmd := exec.Command(sharedtest.Tool(t, "go"), "list", "-export", "-deps", "-json=ImportPath,Export,Dir,GoFiles", "gradatim/...")
-	cmd.Stderr = os.Stderr
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	type listed struct {
-		ImportPath, Export, Dir string
-		GoFiles                 []string
-	}
-	export := map[string]string{}
-	var ours []listed
-	for d := json.NewDecoder(bytes.NewReader(out)); ; {
-		var l listed
-		if err := d.Decode(&l); err == io.EOF {
-			break
-		} else if err != nil {
-			t.Fatal(err)
-		}
-		export[l.ImportPath] = l.Export
-		if l.ImportPath == "gradatim" || strings.HasPrefix(l.ImportPath, "gradatim/") {
-			ours = append(ours, l)
-		}
-	}
-	fset := token.NewFileSet()
-	imp := importer.ForCompiler(fset, "gc", func(path string) (io.ReadCloser, error) { return os.Open(export[path]) })
-	var all []checked
-	for _, l := range ours {
-		p := checked{path: l.ImportPath, fset: fset, info: &types.Info{Selections: map[*ast.SelectorExpr]*types.Selection{}, Types: map[ast.Expr]types.TypeAndValue{}}}
-		for _, name := range l.GoFiles {
-			f, err := parser.ParseFile(fset, filepath.Join(l.Dir, name), nil, parser.SkipObjectResolution)
-			if err != nil {
-				t.Fatal(err)
-			}
-			p.files = append(p.files, f)
-		}
-		conf := types.Config{Importer: imp}
-		if _, err := conf.Check(l.ImportPath, fset, p.files, p.info); err != nil {
-			t.Fatal(err)
-		}
-		all = append(all, p)
-	}
-	return all
 }
