@@ -46,6 +46,7 @@ func commands() []command {
 		{"audit", "SCORE", "judge a two-staff piano score by the rules of playing", auditCommand},
 		{"lock", "PAGE --sheet SHEET", "write bars of a page as text that keeps them", lockCommand},
 		{"rate", "SCORE", "say how hard a piano score is, why, and what it teaches", rateCommand},
+		{"finger", "SCORE -o FILE", "write fingers into a piano score", fingerCommand},
 		{"engrave", "SCORE -o FILE", "engrave a piano score as PDF, SVG or PNG", engraveCommand},
 		{"record", "SCORE -o FILE", "play a piano score and write the sound", recordCommand},
 		{"lesson", "SHEET -o DIR", "make a whole lesson: site, pages, scores and sound", lessonCommand},
