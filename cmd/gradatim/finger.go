@@ -9,9 +9,9 @@ import (
 	"gradatim/leadsheet"
 )
 
-const fingerAbout = `Writes fingers into a two-staff piano score (MusicXML): fingers that stand there stay,
-and the others are chosen for the hand. Printed are those that a teacher would write
-in, or all.`
+const fingerAbout = `Writes fingers into a two-staff piano score (MusicXML): fingers that stand there
+stay, and the others are chosen for the hand. Written are those that a teacher would
+write in, or all.`
 
 func fingerCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "finger", "SCORE -o FILE", fingerAbout, "page.musicxml -o fingered.musicxml", "page.musicxml -o fingered.musicxml --fingers all --hand octave")

@@ -15,10 +15,10 @@ metre, form, and each bar with its chords and its tune. A dot marks where a
 phrase begins; C4@2.5:1/8 is middle C on the second half of beat 2, an eighth
 long. What was dropped or guessed is told with its place.
 
-With --lead the sheet is taken out of a piano score (MusicXML) on two staves, anybody's:
-its tune, or that of the voice above it, and the chords that it prints or, where it
-prints none, those that sound. With -o the sheet is written as it was understood, in the
-order of playing; what is written can be arranged at every level.`
+With --lead the sheet is taken out of a piano score (MusicXML) on two staves: its
+tune, or that of the voice above it, and the chords that it prints or, where it
+prints none, those that sound. With -o the sheet is written as it was understood,
+in the order of playing; what is written can be arranged at every level.`
 
 func readCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "read", "SHEET", readAbout, "tune.abc", "book.abc --tune 3 --json", "page.musicxml --lead -o tune.abc")
