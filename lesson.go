@@ -9,6 +9,7 @@ import (
 	"gradatim/internal/pack"
 	"gradatim/internal/perform"
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -75,19 +76,25 @@ func (s *Session) Pack(ctx context.Context, to Store, progress func(Progress)) (
 	if err != nil {
 		return Report{}, err
 	}
-	o := pack.Options{Paper: s.job.Paper.page(), LargePrint: s.job.LargePrint, Audio: pack.SomeAudio + pack.Audio(s.job.Audio)}
+	r, err := s.studio.pack(ctx, to, in, s.job, progress)
+	return r, s.inSheet(err)
+}
+
+// pack puts a lesson into a store; of the job it takes how things are printed and heard.
+func (st *Studio) pack(ctx context.Context, to Store, in pack.Input, job Job, progress func(Progress)) (Report, error) {
+	o := pack.Options{Paper: job.Paper.page(), LargePrint: job.LargePrint, Audio: pack.SomeAudio + pack.Audio(job.Audio)}
 	if progress != nil {
 		o.Progress = func(p pack.Progress) { progress(Progress(p)) }
 	}
-	tools, err := s.tools(ctx)
+	tools, err := st.tools(ctx, job.Audio)
 	if err != nil {
 		return Report{}, err
 	}
 	made, err := pack.Make(ctx, to, in, o, tools)
 	if err != nil {
-		return Report{}, s.inSheet(err)
+		return Report{}, err
 	}
-	r := Report{Made: made.Made, Reused: made.Reused, Kept: made.Kept, Problems: s.words().Problems(made.Problems)}
+	r := Report{Made: made.Made, Reused: made.Reused, Kept: made.Kept, Problems: words.Must(job.Language).Problems(made.Problems)}
 	for _, f := range made.Manifest.Files {
 		r.Files = append(r.Files, PackedFile{f.Path, f.Bytes, f.SHA256})
 	}
@@ -151,14 +158,14 @@ func (s *Session) packEdition(ctx context.Context, e *edition.Edition) (pack.Edi
 }
 
 // tools opens what the lesson's parts are made with.
-func (s *Session) tools(ctx context.Context) (pack.Tools, error) {
-	g, err := s.studio.pages(ctx)
+func (st *Studio) tools(ctx context.Context, audio Audio) (pack.Tools, error) {
+	g, err := st.pages(ctx)
 	if err != nil {
 		return pack.Tools{}, err
 	}
 	t := pack.Tools{Engraver: g, Takes: perform.PracticeSet()}
-	if s.job.Audio != NoAudio {
-		r, err := s.studio.piano(ctx)
+	if audio != NoAudio {
+		r, err := st.piano(ctx)
 		if err != nil {
 			return t, err
 		}

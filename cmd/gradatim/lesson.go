@@ -18,19 +18,28 @@ a network (every level with its score, player, chords, drills and practice plan)
 workbook, pages to print, scores, MIDI and recordings. manifest.json lists every
 file with its hash; a second run makes again only what has changed. The folder
 appears whole or not at all. Where the rights are not stated, every page is marked
-for private practice only.`
+for private practice only. With --page the lesson is of one piano score on two
+staves, anybody's, as it stands; nothing in it is arranged or changed.`
 
 func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "lesson", "SHEET -o DIR", lessonAbout,
-		"tune.abc -o lesson", "tune.abc -o lesson --levels 1-3 --audio none --key F,Bb --zip")
+		"tune.abc -o lesson", "tune.abc -o lesson --levels 1-3 --audio none --key F,Bb --zip", "page.musicxml --page -o lesson")
 	dir := f.String("o", "", "`DIR`: folder to write to; a lesson that is there is replaced")
 	of := declareJob(f, someKeys)
 	audio := f.String("audio", "some", "`AMOUNT` of sound: none, some (both hands, each alone, all but the tune) or all (60, 75 and 90 % of the tempo too) (default: some)")
 	zipped := f.Bool("zip", false, "write DIR.zip too")
 	publish := f.Bool("publish", false, "write nothing unless the sheet, or NAME.rights.toml beside it, states what publishing needs")
+	page := f.Bool("page", false, "the file is a page for two hands (MusicXML): the lesson is of that")
 	sheet, err := f.argument(args, "lead sheet")
 	if err != nil {
 		return err
+	}
+	if *page {
+		for _, name := range []string{"tune", "levels", "key", "feel", "style", "manner", "repeats", "introduction", "ending", "tempo", "choices", "level-file", "style-file"} {
+			if f.given(name) {
+				return usageError{"--page takes a page as it stands; --" + name + " is for a lead sheet"}
+			}
+		}
 	}
 	if *dir == "" {
 		return usageError{"where to? Give a folder with -o DIR"}
@@ -44,17 +53,18 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	job.Audio = sound
+	if *page {
+		return sh.pageLesson(ctx, *dir, *zipped, *publish, job)
+	}
 	s, err := gradatim.Open(ctx, job)
 	if err != nil {
 		return err
 	}
 	defer s.Close()
 	if *publish {
-		ps := s.Publishable()
-		if ps.Err() != nil {
-			return ps
+		if err := sh.publishable(s); err != nil {
+			return err
 		}
-		sh.tell(ps, s.Song().File)
 	}
 	stop := sh.progress("arranging")
 	_, err = s.Keys(ctx)
@@ -65,7 +75,45 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	return sh.writeLesson(ctx, *dir, *zipped, s)
 }
 
-func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, s *gradatim.Session) error {
+// lesson is what is put into a folder.
+type lesson interface {
+	Song() leadsheet.Song
+	Publishable() leadsheet.Problems
+	Pack(context.Context, gradatim.Store, func(gradatim.Progress)) (gradatim.Report, error)
+}
+
+// publishable tells what stands against publishing a lesson, and stops where that is much.
+func (sh *shell) publishable(s lesson) error {
+	ps := s.Publishable()
+	if ps.Err() != nil {
+		return ps
+	}
+	sh.tell(ps, s.Song().File)
+	return nil
+}
+
+// pageLesson makes the lesson of one page.
+func (sh *shell) pageLesson(ctx context.Context, dir string, zipped, publish bool, job gradatim.Job) error {
+	st := new(gradatim.Studio)
+	defer st.Close()
+	l, err := st.PageLesson(ctx, job)
+	if err != nil {
+		return err
+	}
+	if publish {
+		if err := sh.publishable(l); err != nil {
+			return err
+		}
+	}
+	for _, p := range l.Song().Problems {
+		if p.Severity == leadsheet.Info { // what was guessed; the others are told below
+			sh.say(p)
+		}
+	}
+	return sh.writeLesson(ctx, dir, zipped, l)
+}
+
+func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, s lesson) error {
 	folder, err := gradatim.Folder(dir)
 	if err != nil {
 		return writeProblem(dir, err)

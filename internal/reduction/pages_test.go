@@ -37,7 +37,7 @@ func TestOwnPages(t *testing.T) {
 	var told, unmarked, bare [6]found
 	for _, path := range sheets(t) {
 		name := filepath.Base(path)
-		if !sharedtest.Takes(name, 20, 8) {
+		if !sharedtest.Takes(name, 40, 16) {
 			continue
 		}
 		data, err := os.ReadFile(path)

@@ -17,7 +17,40 @@ import (
 // leadsheet.Problems where the page has no tune.
 func Of(s score.Score, file string) (leadsheet.Song, error) {
 	tune, order := played(s)
-	song := leadsheet.Song{File: file, Title: s.Title, Tempo: s.Tempo, Feel: s.Feel}
+	song, _, err := reduce(tune, file)
+	if err != nil {
+		return leadsheet.Song{}, err
+	}
+	marks := bars(&song, tune, order)
+	return opened(roadmap.WithForm(song, marks)), nil
+}
+
+// OfPage is Of in the order of the page, bar for bar as it is printed; line tells which
+// note of the score each note of the tune is, as an index.
+func OfPage(s score.Score, file string) (song leadsheet.Song, line []int, err error) {
+	if song, line, err = reduce(s, file); err != nil {
+		return leadsheet.Song{}, nil, err
+	}
+	bars(&song, s, nil)
+	for i, b := range s.Bars {
+		to := &song.Bars[i]
+		to.Number, to.Sheet, to.Pass, to.Part, to.Pickup = b.Number, cmp.Or(b.Sheet, b.Number), max(b.Pass, 1), b.Part, b.Pickup
+		to.Section, to.Signs = b.Section, b.Signs
+	}
+	return opened(song), line, nil
+}
+
+// opened takes key and metre from the first bar.
+func opened(song leadsheet.Song) leadsheet.Song {
+	song.Key, song.Meter = song.Bars[0].Key, song.Bars[0].Meter
+	song.KeyDeclared, song.MeterDeclared = song.Key.Valid(), song.Meter.Valid()
+	return song
+}
+
+// reduce takes tune and chords out of a score, bar after bar as they stand; the song has
+// no bars yet.
+func reduce(s score.Score, file string) (song leadsheet.Song, line []int, err error) {
+	song = leadsheet.Song{File: file, Title: s.Title, Tempo: s.Tempo, Feel: s.Feel}
 	for _, name := range strings.Split(s.Composer, ", ") {
 		if name = strings.TrimSpace(name); name != "" {
 			song.Rights.Composers = append(song.Rights.Composers, leadsheet.Person{Name: name})
@@ -27,26 +60,26 @@ func Of(s score.Score, file string) (leadsheet.Song, error) {
 	said := func(says leadsheet.Saying, parts ...any) {
 		song.Problems = append(song.Problems, leadsheet.Tell(leadsheet.Info, leadsheet.Pos{File: file}, says, parts...))
 	}
-	line, told := Tune(tune)
-	if len(line) == 0 || len(tune.Bars) == 0 {
+	line, told := Tune(s)
+	if len(line) == 0 || len(s.Bars) == 0 {
 		var ps leadsheet.Problems
 		ps.Tell(leadsheet.Error, leadsheet.Pos{File: file}, "no-notes.melody")
-		return leadsheet.Song{}, ps
+		return leadsheet.Song{}, nil, ps
 	}
 	if !told {
 		said("tune-guessed")
 	}
 	for k, i := range line {
-		n := tune.Notes[i]
+		n := s.Notes[i]
 		end := n.End()
 		if k+1 < len(line) {
-			end = min(end, tune.Notes[line[k+1]].At)
+			end = min(end, s.Notes[line[k+1]].At)
 		}
-		song.Melody = append(song.Melody, leadsheet.Note{At: n.At, Dur: end - n.At, Pitch: n.Pitch, Graces: graces(tune, i), Pos: leadsheet.Pos{File: file}})
+		song.Melody = append(song.Melody, leadsheet.Note{At: n.At, Dur: end - n.At, Pitch: n.Pitch, Graces: graces(s, i), Pos: leadsheet.Pos{File: file}})
 	}
-	symbols := tune.Chords
+	symbols := s.Chords
 	if len(symbols) == 0 {
-		symbols = Heard(tune)
+		symbols = Heard(s)
 		said("chords-heard")
 	}
 	for _, c := range symbols {
@@ -55,11 +88,7 @@ func Of(s score.Score, file string) (leadsheet.Song, error) {
 			song.Chords = append(song.Chords, mark)
 		}
 	}
-	marks := bars(&song, tune, order)
-	song = roadmap.WithForm(song, marks)
-	song.Key, song.Meter = song.Bars[0].Key, song.Bars[0].Meter
-	song.KeyDeclared, song.MeterDeclared = song.Key.Valid(), song.Meter.Valid()
-	return song, nil
+	return song, line, nil
 }
 
 // WithHeard gives a song without chords those that are heard in its accompaniment, a
@@ -120,8 +149,8 @@ func played(s score.Score) (out score.Score, order []int) {
 	return out, order
 }
 
-// bars gives the song the bars of the page, joined where a sign splits them, and tells
-// where its sections begin. A signature that may be a major key or its relative minor is
+// bars gives the song the bars of the page and tells where its sections begin. order says
+// which bar of the page each is; then those that a sign splits are joined. A signature that may be a major key or its relative minor is
 // read by the last chord.
 func bars(song *leadsheet.Song, s score.Score, order []int) (marks []roadmap.SectionMark) {
 	minor := false
@@ -134,7 +163,11 @@ func bars(song *leadsheet.Song, s score.Score, order []int) (marks []roadmap.Sec
 		if minor && key.Valid() && key.Mode == theory.Major {
 			key = theory.KeyOf(key.Fifths(), theory.Minor)
 		}
-		song.Bars = append(song.Bars, leadsheet.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter.OrCommon(), Key: key, Written: order[i]})
+		bar := leadsheet.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter.OrCommon(), Key: key, Written: i}
+		if order != nil {
+			bar.Written = order[i]
+		}
+		song.Bars = append(song.Bars, bar)
 		if b.Section != "" {
 			name := ""
 			if len(b.Section) <= 2 { // a letter, not words
@@ -143,7 +176,9 @@ func bars(song *leadsheet.Song, s score.Score, order []int) (marks []roadmap.Sec
 			marks = append(marks, roadmap.SectionMark{At: b.At, Name: name})
 		}
 	}
-	song.Bars = roadmap.JoinBars(song.Bars)
+	if order != nil {
+		song.Bars = roadmap.JoinBars(song.Bars)
+	}
 	return marks
 }
 
