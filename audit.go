@@ -14,6 +14,10 @@ import (
 type AuditOptions struct {
 	Song *leadsheet.Song // the lead sheet, in the score's key; nil: the top line is the tune
 	Hand Hand            // the player
+	// Moves is by how much a note of the tune may begin later or earlier than on the sheet:
+	// a level with an easier rhythm says so in its file (a sixteenth at level 1). 0: none
+	// comes later.
+	Moves theory.Dur
 }
 
 // Violation is one breach of a rule of playing: a Problem with its place and a way out.
@@ -35,7 +39,7 @@ func Audit(ctx context.Context, s score.Score, o AuditOptions) ([]Violation, err
 	if err := context.Cause(ctx); err != nil {
 		return nil, err
 	}
-	found := audit.Check(s, audit.Options{Song: o.Song, Hand: o.Hand.profile()})
+	found := audit.Check(s, audit.Options{Song: o.Song, Hand: o.Hand.profile(), Moves: o.Moves})
 	out := make([]Violation, len(found))
 	for i, v := range found {
 		v.Problem = words.Must(words.Default).Problem(v.Problem)

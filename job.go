@@ -39,6 +39,9 @@ type Job struct {
 	OwnStyles []File // kinds of tune, each one more, or in the place of one with its id
 	Manner    Manner
 	Repeats   Repeats
+	// WrittenRhythm leaves the tune's rhythm as it is written at every level: a level's file
+	// may have it moved onto eighths for a beginner.
+	WrittenRhythm bool
 	// What is played before the tune, and after it.
 	Introduction, Ending Around
 

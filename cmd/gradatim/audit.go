@@ -3,9 +3,12 @@ package main
 import (
 	"context"
 	"fmt"
+	"strconv"
+	"strings"
 
 	"gradatim"
 	"gradatim/leadsheet"
+	"gradatim/theory"
 )
 
 const auditAbout = `Judges a two-staff piano score (MusicXML): are the bars full, is the tune kept and
@@ -16,6 +19,7 @@ taken for the tune. Exit code 1 where a rule is broken.`
 func auditCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "audit", "SCORE", auditAbout, "page.musicxml", "page.musicxml --sheet tune.abc --hand octave")
 	sheet := f.String("sheet", "", "`SHEET`: the lead sheet that the score arranges, in the score's key")
+	moves := f.String("moves", "", "`VALUE`: how far notes of the tune may stand from their place on the sheet, as 1/16 for pages of level 1 (default: not at all, but for notes that come early)")
 	tune := f.Tune()
 	reach, handFile := handFlags(f)
 	f.Language()
@@ -31,6 +35,14 @@ func auditCommand(ctx context.Context, sh *shell, args []string) error {
 		return usageError{"the score and the sheet cannot both come from standard input"}
 	}
 	var opt gradatim.AuditOptions
+	switch *moves {
+	case "", "0":
+	case "1/8", "1/16", "1/32":
+		n, _ := strconv.ParseInt(strings.TrimPrefix(*moves, "1/"), 10, 64)
+		opt.Moves, _ = theory.Fraction(1, n)
+	default:
+		return usageError{fmt.Sprintf("--moves %q is none of 1/8, 1/16 and 1/32", *moves)}
+	}
 	if opt.Hand, err = sh.chooseHand(*reach, *handFile); err != nil {
 		return err
 	}

@@ -22,7 +22,7 @@ type jobFlags struct {
 	introduction, ending                        *string
 	reach, handFile, choices, levelFile, styles *string
 	fingers, paper, language                    *string
-	large                                       *bool
+	large, written                              *bool
 }
 
 // declareJob declares them. What is made in several keys at once says so.
@@ -35,6 +35,7 @@ func declareJob(f *flagSet, keys string) *jobFlags {
 	j.style = f.String("style", "auto", "`KIND` of tune: "+kindNames()+"; auto: found from the sheet (default: auto)")
 	j.manner = f.String("manner", "auto", "`WAY` up the ladder: walk (another manner at each level), stay (the tune's own kind at every level), or auto: as tunes of the kind do (default: auto)")
 	j.repeats = f.String("repeats", "auto", "`HOW` what the sheet repeats is printed: fold (once, with repeat signs and endings), written (out), or auto: by level (default: auto)")
+	j.written = f.Bool("written-rhythm", false, "keep the tune's rhythm at every level (else level 1 moves short notes onto eighths, by a sixteenth at most)")
 	j.introduction = f.String("introduction", "auto", "`HOW` much is played before the tune: none, short (two bars mostly), long (four), or auto: by kind of tune and level (default: auto)")
 	j.ending = f.String("ending", "auto", "`HOW` much of a tag is played after the tune: none, short (two bars mostly), long (four), or auto: by kind of tune and level (default: auto)")
 	j.tempo = f.Int("tempo", 0, "`N`: beats a minute, for all levels (default: a share of the tune's tempo, by level)")
@@ -66,7 +67,7 @@ func kindNames() string {
 // job gathers the job for a sheet: what the flags say, and the files that they name.
 // Flags are read before files, so that a slip of the pen is told at once.
 func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
-	job := gradatim.Job{Tune: *j.tune, Tempo: *j.tempo, LargePrint: *j.large}
+	job := gradatim.Job{Tune: *j.tune, Tempo: *j.tempo, LargePrint: *j.large, WrittenRhythm: *j.written}
 	if j.f.given("tempo") && (*j.tempo < 1 || *j.tempo > gradatim.MaxTempo) {
 		return job, usageError{fmt.Sprintf("--tempo %d is not between 1 and %d", *j.tempo, gradatim.MaxTempo)}
 	}

@@ -264,4 +264,17 @@ func (p *piece) setOctave() {
 	case shift < 0:
 		p.remark(leadsheet.Info, 0, "tune-octave-down")
 	}
+	if top := p.level.Top; top != (theory.Pitch{}) {
+		n, first := 0, theory.Dur(0)
+		for _, m := range p.song.Melody {
+			if key := m.Pitch.MIDI() + 12*shift; key < p.level.Room.MIDI() || key > top.MIDI() {
+				if n++; n == 1 {
+					first = m.At
+				}
+			}
+		}
+		if n > 0 {
+			p.remark(leadsheet.Info, first, "tune-range", "n", n, "Low", p.level.Room, "High", top, "Level", p.level.Number)
+		}
+	}
 }

@@ -16,6 +16,9 @@ import (
 type Options struct {
 	Song *leadsheet.Song // the sheet, in the score's key; nil: the top line is the melody
 	Hand hand.Profile    // the player; the zero Profile is the default one
+	// Moves is by how much a note of the tune may come later than on the sheet, or earlier,
+	// where the level has an easier rhythm; 0: not later, and earlier as an anticipation only.
+	Moves theory.Dur
 }
 
 // Violation is one breach of a rule, placed by bar and beat, with a way out.
@@ -133,6 +136,7 @@ type page struct {
 	s       score.Score
 	song    *leadsheet.Song
 	profile hand.Profile
+	slack   theory.Dur // Options.Moves
 
 	sounds []sound // notes with a length, by onset, hand and key
 	graces []int   // indexes of grace notes in s.Notes
@@ -178,7 +182,7 @@ type group struct {
 }
 
 func newPage(s score.Score, opt Options) *page {
-	p := &page{s: s, song: opt.Song, profile: opt.Hand}
+	p := &page{s: s, song: opt.Song, profile: opt.Hand, slack: opt.Moves}
 	if !slices.IsSortedFunc(s.Notes, score.Compare) {
 		p.s.Notes = slices.Clone(s.Notes)
 		slices.SortStableFunc(p.s.Notes, score.Compare)

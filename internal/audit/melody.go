@@ -45,7 +45,7 @@ type trace struct {
 // With one, the tune is searched in the top line.
 //
 // Problem: for each melody note, in order, choose an onset on its beat or at
-// most half a beat early at which its pitch class is struck, so that onsets
+// most half a beat early (or later by what Options.Moves allows) at which its pitch class is struck, so that onsets
 // rise. Objective: lose as few notes as possible, then cover as few, then change
 // the octave outside section starts as seldom as possible, then be early as
 // seldom as possible; ties to the earlier onset and the lower key. Method: dynamic programming over the candidates of each note, the few
@@ -86,11 +86,11 @@ func (p *page) findMelody() {
 			bar = p.song.Bars[b].Meter.Bar()
 		}
 		mayMove := i == 0 || sectionBegins(sections, melody[i-1].At, m.At, bar)
-		for first < len(p.onsets) && p.onsets[first].at < m.At-half {
+		for first < len(p.onsets) && p.onsets[first].at < m.At-max(half, p.slack) {
 			first++
 		}
 		layer := make([]trace, 0, 4)
-		for oi := first; oi < len(p.onsets) && p.onsets[oi].at <= m.At && len(layer) < most; oi++ {
+		for oi := first; oi < len(p.onsets) && p.onsets[oi].at <= m.At+p.slack && len(layer) < most; oi++ {
 			o := &p.onsets[oi]
 			for si := o.first; si < o.last; si++ {
 				if (p.sounds[si].key-m.Pitch.MIDI())%12 != 0 {
@@ -104,7 +104,7 @@ func (p *page) findMelody() {
 				if t.covered = p.coveredAt(o, p.sounds[si].key) >= 0; t.covered {
 					t.cost = t.cost.with(covered)
 				}
-				if o.at < m.At {
+				if o.at != m.At {
 					t.cost = t.cost.with(tooEarly)
 				}
 				layer = append(layer, t)

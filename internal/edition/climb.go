@@ -284,7 +284,7 @@ func (r *rung) remake(ctx context.Context, plan arrange.Plan, by arrange.Options
 }
 
 func (r *rung) judge(ctx context.Context, plan arrange.Plan, page arrange.Arrangement) (Page, repaired, error) {
-	a, how, err := judge(ctx, r.sheet.song, plan, page, r.opt.Hand, r.player)
+	a, how, err := judge(ctx, r.sheet, plan, page, r.opt.Hand, r.player)
 	if err == nil && !a.Failed && count(a, "bar-simplified") == 0 {
 		r.passed = append(slices.Clip(r.passed), page.Score)
 	}

@@ -32,6 +32,8 @@ type Options struct {
 	Kinds   []idiom.Idiom   // nil: the built-in ones
 	Choices []choice.Choice // in the key of the sheet
 	Repeats Repeats
+	// WrittenRhythm keeps the tune's rhythm where a level would make it easier.
+	WrittenRhythm bool
 	// How much is played before the tune and after it.
 	Introduction, Ending idiom.Length
 	// Language is that of every sentence that package words has; "": the default.
@@ -128,7 +130,7 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 	player := opt.Hand.Player()
 	for i, l := range levels {
 		manner[i] = idiom.Manner(guess.Idiom, l, opt.Manner, kinds)
-		on[i] = ways.of(manner[i].Shape(l), opt.Repeats).framed(e.Song, manner[i], l.Like(), opt)
+		on[i] = ways.of(manner[i].Shape(l), opt.Repeats).framed(e.Song, manner[i], l.Like(), opt).eased(l, opt)
 	}
 	e.first, err = each(len(levels), func(i int) (rung, error) {
 		chosen, told := on[i].choices(choices)
@@ -173,9 +175,9 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 	for i := range e.Pages {
 		e.Pages[i] = e.rungs[i].Page
 		e.Pages[i].Language = e.language
-		e.Pages[i].Score = e.rungs[i].sheet.own(titled(w, e.Pages[i]))
+		e.Pages[i].Score = e.rungs[i].sheet.own(titled(w, e.Pages[i], e.rungs[i].sheet.easing.moves > 0))
 		e.Pages[i].framed = e.rungs[i].sheet.frame
-		e.Pages[i].Problems = w.Problems(slices.Concat(e.moved, e.rungs[i].told, e.Pages[i].Remarks, e.Pages[i].Problems))
+		e.Pages[i].Problems = w.Problems(slices.Concat(e.moved, e.rungs[i].sheet.easing.told, e.rungs[i].told, e.Pages[i].Remarks, e.Pages[i].Problems))
 	}
 	return e, nil
 }
@@ -183,11 +185,14 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 // titled writes what stands above and below the music: the level, and the manner where
 // it is not the tune's own; the tempo; what the sheet prints of its rights, or all that
 // the file beside it tells.
-func titled(w *words.Words, p Page) score.Score {
+func titled(w *words.Words, p Page, eased bool) score.Score {
 	s := p.Score
 	s.Subtitle = w.Level(p.Level.Number, p.Level.Name)
 	if p.Kind.ID != p.Idiom.Idiom.ID {
 		s.Subtitle = w.Say("level.manner", "Level", s.Subtitle, "Manner", w.Manner(p.Kind.ID, p.Kind.Name))
+	}
+	if eased {
+		s.Subtitle = w.Say("level.eased", "Level", s.Subtitle)
 	}
 	s.Tempo.Words = w.Tempo(s.Tempo.Words)
 	s.Bars = slices.Clone(s.Bars)

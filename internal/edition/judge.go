@@ -24,15 +24,16 @@ type repaired struct {
 
 // judge has the page of a plan audited and fingers it. Bars that fail are made
 // again with plainer figures, until all pass or nothing plainer is left.
-func judge(ctx context.Context, song leadsheet.Song, plan arrange.Plan, a arrange.Arrangement, size hand.Profile, player *hand.Player) (Page, repaired, error) {
+func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangement, size hand.Profile, player *hand.Player) (Page, repaired, error) {
 	how := repaired{map[int]arrange.Plainness{}, map[int]leadsheet.Problem{}}
-	plain := how.plain
+	plain, song := how.plain, on.song
+	law, moves := on.law()
 	var told leadsheet.Problems
 	for try := 0; ; try++ {
 		if err := context.Cause(ctx); err != nil {
 			return Page{}, how, err
 		}
-		found := audit.Check(a.Score, audit.Options{Song: &song, Hand: size})
+		found := audit.Check(a.Score, audit.Options{Song: &law, Hand: size, Moves: moves})
 		if len(found) == 0 || try == repairs {
 			out := Page{Arrangement: a, Song: song}
 			if len(found) > 0 {

@@ -33,6 +33,7 @@ type sheet struct {
 	analysis harmony.Analysis
 	fold     *roadmap.Folded // nil: the order is that of playing
 	frame    frame.Framed    // zero: nothing stands around the tune
+	easing   easing          // zero: the tune's rhythm is the sheet's
 }
 
 // sheets are the ways to print a song, made when they are first asked for.

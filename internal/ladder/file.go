@@ -30,8 +30,9 @@ type file struct {
 		OctavesFirst bool `toml:"octaves_first_time"`
 	} `toml:"right_hand"`
 	Melody struct {
-		Room string `toml:"room"`
-		Top  string `toml:"top"`
+		Room   string `toml:"room"`
+		Top    string `toml:"top"`
+		Finest int    `toml:"finest"`
 	} `toml:"melody"`
 	Page page `toml:"page"`
 	Caps struct {
@@ -211,6 +212,11 @@ func Parse(name string, data []byte) (Level, error) {
 	}
 	if f.Caps.Shortest > 0 {
 		l.Caps.Shortest, _ = theory.Fraction(1, int64(f.Caps.Shortest))
+	}
+	if n := f.Melody.Finest; n == 4 || n == 8 || n == 16 {
+		l.Finest = theory.Whole / theory.Dur(n)
+	} else if n != 0 {
+		bad("level-range", "Key", "melody.finest", "Least", 4, "Most", 16)
 	}
 	for _, st := range []struct {
 		ids   []string

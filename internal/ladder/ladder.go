@@ -38,6 +38,7 @@ type Level struct {
 	Low, High     theory.Pitch   // the left hand's register
 	Room          theory.Pitch   // lowest melody note that leaves the hands room
 	Top           theory.Pitch   // highest that its reader is used to; zero: any
+	Finest        theory.Dur     // step of the grid that the tune's rhythm moves onto, each note by half of it at most; 0: it stays
 	Caps          technique.Caps
 	Manner        technique.Manner // how its techniques are done
 

@@ -1,0 +1,64 @@
+package edition
+
+import (
+	"gradatim/internal/arrange"
+	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
+	"gradatim/internal/words"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// easing is what a level does to the rhythm of a tune so that its reader can play it.
+type easing struct {
+	written leadsheet.Song     // with its own rhythm
+	moves   theory.Dur         // what a note was moved by at most; 0: none was
+	told    leadsheet.Problems // where, and what is too quick still
+}
+
+// eased is the sheet with the rhythm that the level has for its reader.
+func (s *sheet) eased(l ladder.Level, opt Options) *sheet {
+	if l.Finest == 0 || opt.WrittenRhythm {
+		return s
+	}
+	song, bars := arrange.Ease(s.song, l.Finest)
+	out := *s
+	numbers := func(bars []int) (out words.Bars) {
+		for _, b := range bars {
+			if n := song.Bars[b].Number; len(out) == 0 || out[len(out)-1] != n {
+				out = append(out, n)
+			}
+		}
+		return out
+	}
+	told := &out.easing.told
+	if len(bars) > 0 {
+		out.easing.written, out.easing.moves = s.song, l.Finest/2
+		out.easing.written.Chords = song.Chords
+		out.song, out.analysis = song, harmony.Analyse(song)
+		told.Tell(leadsheet.Info, song.PosAt(song.Bars[bars[0]].At), "tune-eased", "Level", l.Number, "Bars", numbers(bars))
+	}
+	var quick []int
+	n := 0
+	for _, m := range song.Melody {
+		if m.Dur >= l.Finest {
+			continue
+		}
+		n++
+		if b := song.BarAt(m.At); len(quick) == 0 || quick[len(quick)-1] != b {
+			quick = append(quick, b)
+		}
+	}
+	if n > 0 {
+		told.Tell(leadsheet.Info, song.PosAt(song.Bars[quick[0]].At), "tune-quick", "n", n, "Level", l.Number, "Bars", numbers(quick))
+	}
+	return &out
+}
+
+// law is the song that a page is judged by, and how far its notes may have moved.
+func (s *sheet) law() (leadsheet.Song, theory.Dur) {
+	if s.easing.moves == 0 {
+		return s.song, 0
+	}
+	return s.easing.written, s.easing.moves
+}

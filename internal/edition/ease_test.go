@@ -1,0 +1,65 @@
+package edition_test
+
+import (
+	"slices"
+	"testing"
+
+	"gradatim/internal/audit"
+	"gradatim/internal/edition"
+	"gradatim/internal/ladder"
+	"gradatim/leadsheet"
+	"gradatim/theory"
+)
+
+// Level 1 has the dotted pairs of a tune in eighths, says so, and is judged by the sheet's
+// own rhythm with a sixteenth to spare; without it, or with the written rhythm asked for,
+// nothing has moved.
+func TestEasedRhythm(t *testing.T) {
+	song := load(t, song(t, "wexford_carol"))
+	opt := edition.Options{Levels: ladder.Levels()[:2], Repeats: edition.RepeatsWritten}
+	pages := made(t, song, opt)
+	if count(pages[0], "tune-eased") != 1 || count(pages[1], "tune-eased") != 0 {
+		t.Errorf("levels 1 and 2 tell %d and %d times of an easier rhythm, want once and never", count(pages[0], "tune-eased"), count(pages[1], "tune-eased"))
+	}
+	off := func(ns []leadsheet.Note) (k int) {
+		for _, n := range ns {
+			if n.At%theory.Eighth != 0 {
+				k++
+			}
+		}
+		return k
+	}
+	if was, now := off(song.Melody), off(pages[0].Song.Melody); 2*now > was || off(pages[1].Song.Melody) != was {
+		t.Errorf("%d notes stand between eighths, of %d on the sheet", now, was)
+	}
+	codes := func(s edition.Page, moves theory.Dur) (out []string) {
+		law := song
+		law.Chords = s.Song.Chords
+		for _, v := range audit.Check(s.Score, audit.Options{Song: &law, Moves: moves}) {
+			out = append(out, v.Code)
+		}
+		return out
+	}
+	if found := codes(pages[0], theory.Sixteenth); len(found) > 0 {
+		t.Errorf("with a sixteenth to spare: %v", found)
+	}
+	if found := codes(pages[0], 0); !slices.Contains(found, "melody-missing") {
+		t.Errorf("without it: %v, want melody-missing", found)
+	}
+	opt.WrittenRhythm = true
+	page := made(t, song, opt)[0]
+	if found := codes(page, 0); len(found) > 0 || count(page, "tune-eased") > 0 {
+		t.Errorf("with the rhythm of the sheet: %v", found)
+	}
+}
+
+// song is the path of a sheet of the corpus by its name.
+func song(t *testing.T, name string) string {
+	t.Helper()
+	all := sheets(t)
+	i := slices.IndexFunc(all, func(p string) bool { return p[len(p)-4-len(name):len(p)-4] == name })
+	if i < 0 {
+		t.Fatalf("no sheet %s", name)
+	}
+	return all[i]
+}
