@@ -2,16 +2,112 @@ package leadsheet
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
+	"strings"
 
 	"gradatim/theory"
 )
 
-// Meter is a time signature. Symbol keeps how it was written ("C", "C|"), for
-// print only.
+// Meter is a time signature. Symbol keeps how it was written, for print only: "C",
+// "C|", "3+2" where the sheet writes its groups, FreeSymbol where it writes none.
 type Meter struct {
 	Beats  int // upper number
 	Unit   int // lower number, a power of two
 	Symbol string
+	Parts  string // how its beats are grouped, "3+2" or "2+2+3"; "": as is usual
+}
+
+// FreeSymbol is the Symbol of bars that are in no metre: each has the one that it
+// fills, and prints none.
+const FreeSymbol = "free"
+
+// Free tells whether the bar is in no metre, and has this one only to be counted.
+func (m Meter) Free() bool { return m.Symbol == FreeSymbol }
+
+// Given tells whether the sheet writes the groups.
+func (m Meter) Given() bool { return m.Parts != "" && m.Symbol == m.Parts }
+
+// Grouped returns the metre in the given groups, which have to add up to its beats;
+// ok is false where they do not.
+func (m Meter) Grouped(parts ...int) (_ Meter, ok bool) {
+	sum := 0
+	var text []string
+	for _, n := range parts {
+		if n < 1 {
+			return m, false
+		}
+		sum += n
+		text = append(text, strconv.Itoa(n))
+	}
+	if sum != m.Beats {
+		return m, false
+	}
+	m.Parts = strings.Join(text, "+")
+	return m, true
+}
+
+// parts reads Parts; nil where there are none, or none that add
+// up.
+func (m Meter) parts() []int {
+	if m.Parts == "" {
+		return nil
+	}
+	var out []int
+	sum := 0
+	for s := range strings.SplitSeq(m.Parts, "+") {
+		n, err := strconv.Atoi(s)
+		if err != nil || n < 1 {
+			return nil
+		}
+		out, sum = append(out, n), sum+n
+	}
+	if sum != m.Beats || len(out) < 2 {
+		return nil
+	}
+	return out
+}
+
+// Uneven tells whether the groups of a bar are of different lengths: 5/4, 7/8,
+// 3+3+2/8. Without groups of its own a bar is, where its beats are neither threes nor
+// halves of halves.
+func (m Meter) Uneven() bool {
+	if ps := m.parts(); ps != nil {
+		return slices.ContainsFunc(ps, func(n int) bool { return n != ps[0] })
+	}
+	return m.Beats > 4 && m.Beats%3 != 0 && m.Beats&(m.Beats-1) != 0
+}
+
+// Feet returns the groups of an uneven bar as numbers of its units, those given or
+// the usual ones: 3+2 in 5, 2+2+3 in 7/8, 4+3 in 7/4, else twos that end in a three.
+// Nil for other bars. Common practice (Balkan dances count so), no source.
+func (m Meter) Feet() []int {
+	if !m.Uneven() {
+		return nil
+	}
+	if ps := m.parts(); ps != nil {
+		return ps
+	}
+	switch {
+	case m.Beats == 5:
+		return []int{3, 2}
+	case m.Beats == 7 && m.Unit < 8:
+		return []int{4, 3}
+	case m.Beats == 10:
+		return []int{3, 2, 3, 2}
+	case m.Beats == 11:
+		return []int{2, 2, 3, 2, 2}
+	}
+	var out []int
+	for n := m.Beats; n > 0; {
+		step := 2
+		if n == 3 {
+			step = 3
+		}
+		out = append(out, step)
+		n -= step
+	}
+	return out
 }
 
 // Valid tells whether the metre can hold a bar.
@@ -30,6 +126,9 @@ func (m Meter) Bar() theory.Dur {
 // Compound tells whether the beat divides in three: 6/8, 9/8, 12/8, 6/4 …
 // (3/8 counts as one compound beat).
 func (m Meter) Compound() bool {
+	if ps := m.parts(); ps != nil && (m.Uneven() || ps[0] != 3) {
+		return false
+	}
 	return m.Beats%3 == 0 && (m.Beats > 3 && m.Unit >= 4 || m.Beats == 3 && m.Unit >= 8)
 }
 
@@ -81,21 +180,31 @@ func (m Meter) Division() theory.Dur {
 }
 
 // Groups returns the places inside a full bar where a group of pulses begins: the
-// middle of 4/4, 3+2 in 5/4, 2+2+3 in 7/8; else groups of three where they come out
+// middle of 4/4, the feet of an uneven bar; else groups of three where they come out
 // even, or of four. Bars of two or three pulses are one group. The metre has to be
 // valid. Common practice, no source.
 func (m Meter) Groups() []theory.Dur {
 	pulse, bar := m.Pulse(), m.Bar()
+	feet := m.Feet()
+	if feet == nil {
+		feet = m.parts()
+	}
+	if feet != nil && (m.Uneven() || !m.Compound()) {
+		unit := theory.Whole / theory.Dur(m.Unit)
+		var out []theory.Dur
+		at := theory.Dur(0)
+		for _, n := range feet[:len(feet)-1] {
+			at += theory.Dur(n) * unit
+			out = append(out, at)
+		}
+		return out
+	}
 	step := 4 * pulse
 	switch n := int(bar / pulse); {
 	case n < 4:
 		return nil
 	case n == 4:
 		return []theory.Dur{bar / 2}
-	case n == 5:
-		return []theory.Dur{3 * pulse}
-	case n == 7 && m.Unit >= 8:
-		return []theory.Dur{2 * pulse, 4 * pulse}
 	case n%3 == 0:
 		step = 3 * pulse
 	}
@@ -106,12 +215,34 @@ func (m Meter) Groups() []theory.Dur {
 	return out
 }
 
+// OnBeat tells whether something that is felt as a beat begins at an offset: a pulse,
+// but in uneven bars of eighths and shorter a foot.
+func (m Meter) OnBeat(offset theory.Dur) bool {
+	if m.Quick() {
+		return offset == 0 || slices.Contains(m.Groups(), offset)
+	}
+	return offset%m.Pulse() == 0
+}
+
+// Quick tells whether the bar is uneven and its feet are beats rather than groups of
+// beats: 5/8, 7/8, 7/16.
+func (m Meter) Quick() bool { return m.Unit >= 8 && m.Uneven() }
+
 // Strength ranks an offset in the bar: 0 the downbeat, 1 the middle of a
-// four-beat (or compound two-beat) bar, 2 another beat, 3 the half of a simple
-// beat or third of a compound one, 4 anything finer. The metre has to be valid.
-// Common practice, no source.
+// four-beat (or compound two-beat) bar, or the feet of an uneven one, 2 another
+// beat, 3 the half of a simple beat, third of a compound one or part of a quick foot,
+// 4 anything finer. The metre has to be valid. Common practice, no source.
 func (m Meter) Strength(offset theory.Dur) int {
 	beat := m.BeatDur()
+	if m.Uneven() && offset != 0 && offset%beat == 0 {
+		switch {
+		case slices.Contains(m.Groups(), offset):
+			return 1
+		case m.Quick():
+			return 3
+		}
+		return 2
+	}
 	switch {
 	case offset == 0:
 		return 0
@@ -140,5 +271,10 @@ func (m Meter) BeatAt(offset theory.Dur) Beat {
 	return BeatUnit + Beat(offset*theory.Dur(BeatUnit)/unit)
 }
 
-// String writes "4/4".
-func (m Meter) String() string { return fmt.Sprintf("%d/%d", m.Beats, m.Unit) }
+// String writes "4/4", and "3+2/8" where the sheet gives its groups.
+func (m Meter) String() string {
+	if m.Given() {
+		return fmt.Sprintf("%s/%d", m.Parts, m.Unit)
+	}
+	return fmt.Sprintf("%d/%d", m.Beats, m.Unit)
+}

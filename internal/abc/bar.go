@@ -13,6 +13,7 @@ type bar struct {
 	line     int
 	meter    leadsheet.Meter
 	free     bool // no metre is in force
+	unmetred bool // as the page says
 	key      theory.Key
 	declared bool // the page states the key
 	items    []*item
@@ -33,6 +34,7 @@ type item struct {
 	bar    int // written bar that it stands in
 	rest   bool
 	pitch  theory.Pitch
+	apart  bool // no beam joins it to the note before
 	bare   bool // no accidental of its own: a tie into it brings the alteration along
 	tied   bool // to the next note
 	len    frac

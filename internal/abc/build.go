@@ -19,6 +19,7 @@ type builder struct {
 	// What the fields say.
 	meter        leadsheet.Meter
 	free         bool // no metre is in force
+	unmetred     bool // and the page says so
 	meterGuessed bool
 	unit         frac
 	sig          signature
@@ -59,6 +60,7 @@ type builder struct {
 	inGrace bool
 	graceAt place
 	chord   *struck // the notes struck together that are open
+	apart   bool    // a space parts the next note from the one before: no beam joins them
 	overlay bool
 	tokens  int
 }
@@ -117,6 +119,7 @@ func (b *builder) token(t token) {
 	}
 	switch t.kind {
 	case tokSpace:
+		b.apart = true
 	case tokSlur:
 		b.once(leadsheet.Warning, b.here(t.pos), "slur-dropped", "")
 	case tokNote:
@@ -326,7 +329,7 @@ func (b *builder) put(it *item) {
 		it.graces, b.graces = b.graces, nil
 		b.line = append(b.line, it)
 	}
-	it.bar = len(b.bars)
+	it.bar, it.apart, b.apart = len(b.bars), b.apart, false
 	b.cur.items = append(b.cur.items, it)
 	b.last = it
 }
@@ -336,7 +339,7 @@ func (b *builder) begin(p place) {
 	signs := b.next
 	signs.Ending = leadsheet.PassesOf(b.ending...)
 	b.next = roadmap.Signs{}
-	b.cur = bar{line: p.line, meter: b.meter, free: b.free, key: b.sig.key, declared: b.sig.declared, signs: signs,
+	b.cur = bar{line: p.line, meter: b.meter, free: b.free, unmetred: b.unmetred, key: b.sig.key, declared: b.sig.declared, signs: signs,
 		part: b.part, opens: b.partOpens, double: b.double}
 	if b.double {
 		b.lastSplit = len(b.bars)

@@ -10,7 +10,8 @@ import (
 	"gradatim/theory"
 )
 
-// parseMeter reads the value of an M: field: "4/4", "C", "C|", "(2+3)/8", "none".
+// parseMeter reads the value of an M: field: "4/4", "C", "C|", "(2+3)/8", "2/4+3/8",
+// "none".
 // free is true for music without metre; ok is false where nothing can be read.
 func parseMeter(value string) (m leadsheet.Meter, free, ok bool) {
 	switch v := strings.TrimSpace(value); strings.ToLower(v) {
@@ -21,22 +22,60 @@ func parseMeter(value string) (m leadsheet.Meter, free, ok bool) {
 	case "none", "":
 		return leadsheet.Meter{}, true, true
 	default:
-		beats, unit, has := strings.Cut(strings.ReplaceAll(v, " ", ""), "/")
-		if !has {
-			return m, false, false
-		}
-		sum := 0
-		for part := range strings.SplitSeq(strings.Trim(beats, "()"), "+") {
-			n, good := number(part)
-			if !good || n == 0 || n > 64 {
-				return m, false, false
+		m, ok = sumMeter(strings.Map(func(r rune) rune {
+			if r == ' ' || r == '(' || r == ')' {
+				return -1
 			}
-			sum += n
-		}
-		u, good := number(unit)
-		m = leadsheet.Meter{Beats: sum, Unit: u}
-		return m, false, good && m.Valid()
+			return r
+		}, v))
+		return m, false, ok
 	}
+}
+
+// sumMeter reads a metre of one or several numbers over one or several units; those
+// of several are its groups.
+func sumMeter(v string) (m leadsheet.Meter, ok bool) {
+	type group struct{ n, unit int }
+	var groups []group
+	open, unit := 0, 0
+	for part := range strings.SplitSeq(v, "+") {
+		beats, below, has := strings.Cut(part, "/")
+		n, good := number(beats)
+		if !good || n == 0 || n > 64 || len(groups) == 64 {
+			return m, false
+		}
+		groups = append(groups, group{n: n})
+		if !has {
+			continue
+		}
+		u, good := number(below)
+		if !good || u == 0 || u > 64 {
+			return m, false
+		}
+		for ; open < len(groups); open++ {
+			groups[open].unit = u
+		}
+		unit = max(unit, u)
+	}
+	if open < len(groups) {
+		return m, false
+	}
+	m.Unit = unit
+	parts := make([]int, len(groups))
+	for i, g := range groups {
+		if unit%g.unit != 0 {
+			return m, false
+		}
+		parts[i] = g.n * (unit / g.unit)
+		m.Beats += parts[i]
+	}
+	if len(parts) > 1 {
+		if m, ok = m.Grouped(parts...); !ok {
+			return m, false
+		}
+		m.Symbol = m.Parts
+	}
+	return m, m.Valid()
 }
 
 // unitFor is the length of a note without a figure where no L: field gives one

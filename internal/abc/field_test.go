@@ -93,7 +93,8 @@ func TestParseMeter(t *testing.T) {
 		free, ok bool
 	}{
 		{"4/4", "4/4", false, true}, {"6/8", "6/8", false, true}, {" 3 / 4 ", "3/4", false, true},
-		{"C", "4/4", false, true}, {"C|", "2/2", false, true}, {"(2+3)/8", "5/8", false, true}, {"2+2+3/8", "7/8", false, true},
+		{"C", "4/4", false, true}, {"C|", "2/2", false, true}, {"(2+3)/8", "2+3/8", false, true}, {"2+2+3/8", "2+2+3/8", false, true},
+		{"2/4+3/8", "4+3/8", false, true}, {"(3+3+2)/8", "3+3+2/8", false, true}, {"3+/8", "", false, false}, {"2/4+3", "", false, false},
 		{"none", "0/0", true, true}, {"", "0/0", true, true},
 		{"4", "0/0", false, false}, {"4/5", "", false, false}, {"0/4", "", false, false}, {"99999999/4", "", false, false}, {"x/4", "", false, false},
 	} {

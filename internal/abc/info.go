@@ -232,7 +232,7 @@ func (r *reader) meterField(value string, at place) {
 	if len(r.cur.items) > 0 {
 		r.warn(r.here(at), "meter-inside-bar")
 	}
-	r.meter, r.free = m, free
+	r.meter, r.free, r.unmetred = m, free, free && strings.TrimSpace(value) != ""
 }
 
 func (r *reader) unitField(value string, at place) {

@@ -44,22 +44,33 @@ func (r *reader) song(literal bool) (leadsheet.Song, leadsheet.Problems) {
 	return p.finish()
 }
 
-// guessMeter gives music without a metre the one that most of its bars fill.
+// guessMeter gives music without a metre the one that most of its bars fill. Where
+// there is none, and where the page says that there is no metre, each bar has the one
+// that it fills.
 func (r *reader) guessMeter() {
 	counts := make(map[theory.Dur]int)
 	var lengths []theory.Dur
-	free, first := 0, -1
+	free, first, unmetred := 0, -1, -1
 	for i, b := range r.bars {
-		if !b.free {
-			continue
+		switch {
+		case b.unmetred:
+			r.bars[i].meter = roadmap.FreeBar(b.dur())
+			if unmetred < 0 {
+				unmetred = i
+			}
+		case b.free:
+			if first < 0 {
+				first = i
+			}
+			free++
+			if counts[b.dur()]++; counts[b.dur()] == 1 {
+				lengths = append(lengths, b.dur())
+			}
 		}
-		if first < 0 {
-			first = i
-		}
-		free++
-		if counts[b.dur()]++; counts[b.dur()] == 1 {
-			lengths = append(lengths, b.dur())
-		}
+	}
+	r.meterGuessed = len(r.bars) > 0 && r.bars[0].free
+	if unmetred >= 0 {
+		r.add(leadsheet.Info, where{place{r.bars[unmetred].line, 0}, unmetred, 0}, "meter-free")
 	}
 	if free == 0 {
 		return
@@ -71,16 +82,20 @@ func (r *reader) guessMeter() {
 	full := lengths[0]
 	m, ok := meterOf(full, r.out.Rhythm)
 	if !ok || free > 1 && 2*counts[full] <= free-1 {
-		r.fail(at, "meter-free")
+		r.warn(at, "meter-free")
+		for i := range r.bars {
+			if b := &r.bars[i]; b.free && !b.unmetred {
+				b.meter = roadmap.FreeBar(b.dur())
+			}
+		}
 		return
 	}
 	r.warn(at, "meter-guessed", "Metre", m)
 	for i := range r.bars {
-		if r.bars[i].free {
-			r.bars[i].meter = m
+		if b := &r.bars[i]; b.free && !b.unmetred {
+			b.meter = m
 		}
 	}
-	r.meterGuessed = r.bars[0].free
 }
 
 // meterOf chooses a metre for a bar length; a jig counts in dotted beats.
@@ -100,6 +115,36 @@ func meterOf(full theory.Dur, rhythm string) (leadsheet.Meter, bool) {
 	return leadsheet.Meter{}, false
 }
 
+// mostFree is how long a bar of free music may be before it is cut, and most how
+// long its pieces.
+const mostFree = 2 * theory.Whole
+
+// splitFree cuts a long bar of music without a metre where notes begin, so that a
+// page can hold it.
+func splitFree(b leadsheet.Bar, onsets []theory.Dur, pages int) (out []leadsheet.Bar) {
+	if b.Dur <= mostFree {
+		return []leadsheet.Bar{b}
+	}
+	from := theory.Dur(0)
+	add := func(to theory.Dur) {
+		c := b
+		c.At, c.Dur = b.At+from, to-from
+		c.Meter = roadmap.FreeBar(c.Dur)
+		c.Written += len(out) * pages
+		out = append(out, c)
+		from = to
+	}
+	for i := 1; i < len(onsets); i++ {
+		if i+1 == len(onsets) || onsets[i+1]-from > theory.Whole {
+			for onsets[i]-from > mostFree { // a note that is longer than any bar
+				add(from + theory.Whole)
+			}
+			add(onsets[i])
+		}
+	}
+	return out
+}
+
 // player writes the song out bar by bar.
 type player struct {
 	*reader
@@ -107,6 +152,7 @@ type player struct {
 	song    leadsheet.Song
 	symbols symbols
 	marks   []roadmap.SectionMark
+	breaks  []theory.Dur // where short notes are beamed anew
 	firstAt []theory.Dur // where each written bar is played first; −1: never
 
 	at        theory.Dur
@@ -138,7 +184,11 @@ func (p *player) bar(s step) {
 	if !play {
 		return
 	}
-	bars := splitLong(leadsheet.Bar{At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar, Line: w.line}, len(p.bars))
+	whole := leadsheet.Bar{At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar, Line: w.line}
+	bars := splitLong(whole, len(p.bars))
+	if w.meter.Free() {
+		bars = splitFree(whole, w.onsets, len(p.bars))
+	}
 	if len(bars) > 1 {
 		p.once(leadsheet.Warning, where{w.items[0].pos, s.bar, 0}, "bar-line-missing", fmt.Sprint(s.bar), "n", len(bars), "Metre", w.meter)
 	}
@@ -151,6 +201,9 @@ func (p *player) bar(s step) {
 	p.barMark = len(p.song.Chords)
 	for i, it := range w.items {
 		p.chords(it, p.at+w.onsets[i], s.time, before)
+		if it.apart && !it.rest && it.len.n*8 <= it.len.d {
+			p.breaks = append(p.breaks, p.at+w.onsets[i])
+		}
 		dur := w.onsets[i+1] - w.onsets[i]
 		p.item(it, p.at+w.onsets[i], dur)
 		p.tail = dur
@@ -350,6 +403,15 @@ func (p *player) finish() (leadsheet.Song, leadsheet.Problems) {
 		return s.PosAt(p.firstAt[bar] + on[min(item, len(on)-1)])
 	})
 	ps = append(ps, irregular(s)...)
+	for i := range s.Bars { // what cannot be played as it is written is played as it is read
+		if b := &s.Bars[i]; b.Dur > b.Meter.Bar() {
+			b.Meter = roadmap.Fitting(b.Dur, b.Meter)
+		}
+	}
+	s.Meter = s.Bars[0].Meter
+	s = roadmap.WithGroups(s, p.breaks)
+	ps = append(ps, s.Problems...)
+	s.Problems = nil
 	ps.Sort()
 	return s, ps
 }

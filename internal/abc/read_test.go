@@ -403,10 +403,16 @@ func TestMeterGuess(t *testing.T) {
 	if err != nil || s.Meter.String() != "3/4" || s.MeterDeclared || !s.Bars[0].Pickup || codes(s.Problems) != "meter-guessed" {
 		t.Errorf("%s %v %v %v", s.Meter, s.Bars, s.Problems, err)
 	}
-	_, err = Read([]byte(head+"M:none\nCDEFGAB|C|CDE|CDEFG|CD|\n"), Options{})
-	var ps leadsheet.Problems
-	if !errors.As(err, &ps) || codes(ps) != "meter-free" {
-		t.Errorf("free metre: %v", err)
+	for _, free := range []string{"M:none\n", ""} { // each bar is as long as its notes
+		s, err = Read([]byte(head+free+"CDEFGAB|C|CDE|CDEFG|CD|\n"), Options{})
+		if err != nil || codes(s.Problems) != "meter-free" || s.MeterDeclared {
+			t.Fatalf("free metre: %v %v", s.Problems, err)
+		}
+		for _, b := range s.Bars {
+			if !b.Meter.Free() || b.Dur != b.Meter.Bar() {
+				t.Errorf("bar %d of %s is in %s", b.Number, b.Dur, b.Meter)
+			}
+		}
 	}
 }
 

@@ -100,6 +100,12 @@ func (w *writer) tempo() {
 }
 
 func meterText(m leadsheet.Meter) string {
+	switch {
+	case m.Free():
+		return "none"
+	case m.Given():
+		return fmt.Sprintf("(%s)/%d", m.Parts, m.Unit)
+	}
 	if p, _, ok := parseMeter(m.Symbol); ok && p == m {
 		return m.Symbol
 	}

@@ -87,6 +87,16 @@ func (p *piece) cut() {
 			}
 			next++
 		}
+		// Where groups of beats differ, each is filled by itself, as if its chord were new.
+		if m := b.Meter; m.Uneven() && !m.Quick() {
+			for _, off := range m.Groups() {
+				if at := b.At + off - b.Offset(b.At); at > b.At && at < b.End() {
+					marks = append(marks, at)
+				}
+			}
+			slices.Sort(marks)
+			marks = slices.Compact(marks)
+		}
 		if p.home >= 0 && p.home < b.End() {
 			marks = slices.DeleteFunc(marks, func(at theory.Dur) bool { return at >= p.home })
 			marks = append(marks, p.home)

@@ -59,26 +59,18 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]le
 	return p, nil
 }
 
-// metres are those that there are patterns for.
-var metres = []string{"2/4", "3/4", "4/4", "2/2", "3/2", "4/2", "3/8", "6/8", "9/8", "12/8", "6/4"}
-
-// Supported refuses a song in a metre that no pattern is made for, or without a
-// tune, with placed reasons.
+// Supported refuses a song without a tune, with placed reasons.
 func Supported(song leadsheet.Song) error {
 	var out leadsheet.Problems
 	if len(song.Melody) == 0 {
 		out.Tell(leadsheet.Error, leadsheet.Pos{File: song.File}, "no-melody")
 	}
-	var last leadsheet.Meter
 	for _, b := range song.Bars {
-		if b.Meter == last {
-			continue
-		}
-		last = b.Meter
-		if written := (leadsheet.Meter{Beats: b.Meter.Beats, Unit: b.Meter.Unit}).String(); !slices.Contains(metres, written) {
+		if !b.Meter.Valid() {
 			pos := song.PosAt(b.At)
 			pos.Line = b.Line
-			out.Tell(leadsheet.Error, pos, "meter-unsupported", "Metre", b.Meter, "Metres", metres)
+			out.Tell(leadsheet.Error, pos, "meter-unsupported")
+			break
 		}
 	}
 	if len(out) > 0 {
@@ -154,8 +146,11 @@ func (p *piece) usualTempo() leadsheet.Tempo {
 	t, ok := p.opt.Idiom.Idiom.Tempo(p.song.Meter)
 	if !ok {
 		t = leadsheet.Tempo{Beat: p.song.Meter.BeatDur(), PerMinute: 96}
-		if !p.song.Meter.Valid() {
+		switch m := p.song.Meter; {
+		case !m.Valid():
 			t.Beat = theory.Quarter
+		case m.Quick(): // counted in its units, as quick as a dance has them; common practice, no source
+			t.PerMinute = 200
 		}
 	}
 	t.Words = p.song.Tempo.Words

@@ -105,6 +105,8 @@ func FactsOf(song leadsheet.Song, an harmony.Analysis) Facts {
 
 func metreFacts(fs Facts, m leadsheet.Meter) Facts {
 	switch {
+	case m.Quick(): // no kind is known by it
+		return fs
 	case m.Compound() && m.BeatCount() == 3:
 		return fs.with(CompoundTriple, true)
 	case m.Compound():
@@ -113,7 +115,7 @@ func metreFacts(fs Facts, m leadsheet.Meter) Facts {
 		return fs.with(Triple, true)
 	case m.Beats%3 == 0:
 		return fs.with(BroadTriple, true)
-	case m.Beats == 2 && m.Unit == 4:
+	case m.Beats == 2 && m.Unit != 2, m.Beats == 4 && m.Unit > 4:
 		return fs.with(Duple, true)
 	case m.Unit == 2 || m.Symbol == "C|":
 		return fs.with(Cut, true)

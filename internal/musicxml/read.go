@@ -39,7 +39,8 @@ func ReadSong(data []byte, opt Options) (leadsheet.Song, error) {
 	if !ok {
 		return leadsheet.Song{}, r.problems.list()
 	}
-	song.Problems = r.problems.list()
+	song.Problems = append(song.Problems, r.problems.list()...)
+	song.Problems.Sort()
 	return song, nil
 }
 

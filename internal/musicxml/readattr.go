@@ -117,14 +117,16 @@ func (p *docParser) time(e xml.StartElement) timeSign {
 				parts[len(parts)-1] += strconv.Itoa(unit)
 			}
 			n := 0
+			var groups []int
 			for _, s := range strings.FieldsFunc(beats, func(r rune) bool { return r == '+' || r == ' ' }) {
 				b, ok := markup.Integer(s)
 				if !ok || b < 1 || b > 1000 {
 					n = -1 << 20
 				}
 				n += b
+				groups = append(groups, b)
 			}
-			t.join(n, unit)
+			t.join(n, unit, groups)
 		case "senza-misura":
 			t.free = true
 		}
@@ -135,21 +137,33 @@ func (p *docParser) time(e xml.StartElement) timeSign {
 
 // join adds n/unit to the time signature: 3/8 + 2/4 is 7/8. What cannot be read
 // makes it unreadable.
-func (t *timeSign) join(n, unit int) {
+func (t *timeSign) join(n, unit int, groups []int) {
 	if n <= 0 || unit <= 0 || unit > 64 || unit&(unit-1) != 0 || t.beats < 0 {
 		t.beats, t.unit = -1, 0
 		return
 	}
 	if t.unit == 0 {
-		t.beats, t.unit = n, unit
+		t.beats, t.unit, t.groups = n, unit, groups
 		return
 	}
 	u := max(t.unit, unit)
+	for i := range t.groups {
+		t.groups[i] *= u / t.unit
+	}
+	for _, g := range groups {
+		t.groups = append(t.groups, g*(u/unit))
+	}
 	t.beats, t.unit = t.beats*(u/t.unit)+n*(u/unit), u
 }
 
 func (t timeSign) meter() (leadsheet.Meter, bool) {
 	m := leadsheet.Meter{Beats: t.beats, Unit: t.unit, Symbol: t.symbol}
+	if len(t.groups) > 1 && len(t.groups) <= 16 {
+		if grouped, ok := m.Grouped(t.groups...); ok {
+			m = grouped
+			m.Symbol = m.Parts
+		}
+	}
 	return m, m.Valid()
 }
 

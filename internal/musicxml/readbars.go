@@ -3,6 +3,7 @@ package musicxml
 import (
 	"slices"
 
+	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -54,7 +55,7 @@ func (r *reader) bars(l *lane, content []theory.Dur, turns []turn, fill bool) ([
 		case lb.metered && !lb.free:
 			b.meter = lb.meter
 		case lb.free:
-			b.meter = fittingMeter(content[i], leadsheet.Meter{Beats: 4, Unit: 4})
+			b.meter = roadmap.FreeBar(content[i])
 		default:
 			b.meter = guess
 		}
@@ -99,7 +100,7 @@ func (r *reader) length(bars []writtenBar, i int, l *lane, turns []turn, fill bo
 			r.warnAt(here, "bar-overfull.several", "n", b.parts, "Metre", b.meter)
 			return
 		}
-		m := fittingMeter(b.dur, b.meter)
+		m := roadmap.Fitting(b.dur, b.meter)
 		r.warnAt(here, "bar-overfull.read", "Metre", b.meter, "Read", m)
 		b.meter = m
 	case i == 0 && last > 0:
@@ -117,18 +118,6 @@ func (r *reader) length(bars []writtenBar, i int, l *lane, turns []turn, fill bo
 		r.warnAt(place{line: b.line, bar: i, at: b.dur, timed: true}, "bar-underfull.filled", "Metre", b.meter, "Missing", missing)
 		b.dur = full
 	}
-}
-
-// fittingMeter returns a metre for a length, with the unit of the metre that was
-// meant if it can be; where no metre fits, that one.
-func fittingMeter(d theory.Dur, meant leadsheet.Meter) leadsheet.Meter {
-	for _, unit := range []int{meant.Unit, 4, 8, 16, 32, 64} {
-		u := theory.Whole / theory.Dur(unit)
-		if m := (leadsheet.Meter{Beats: int(min(d/u, 1000)), Unit: unit}); d%u == 0 && m.Valid() {
-			return m
-		}
-	}
-	return meant
 }
 
 // guessMeter finds the metre of a sheet that declares none: the commonest length
@@ -156,7 +145,7 @@ func guessMeter(l *lane, content []theory.Dur) leadsheet.Meter {
 			best = d
 		}
 	}
-	simple := fittingMeter(best, leadsheet.Meter{Beats: 4, Unit: 4})
+	simple := roadmap.Fitting(best, leadsheet.Meter{Beats: 4, Unit: 4})
 	dotted := 3 * theory.Eighth
 	if best%dotted != 0 || best/dotted < 2 {
 		return simple

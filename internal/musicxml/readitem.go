@@ -96,7 +96,8 @@ type timeSign struct {
 	staff       int
 	beats, unit int // 0: none that can be read
 	symbol      string
-	free        bool // senza misura
+	groups      []int // of its beats, where it writes several; in units of the lower number
+	free        bool  // senza misura
 	text        string
 }
 

@@ -46,6 +46,7 @@ func (r *reader) song(doc *document) (leadsheet.Song, bool) {
 	}
 	s.Bars = roadmap.JoinBars(s.Bars)
 	s.Key, s.Meter = s.Bars[0].Key, s.Bars[0].Meter
+	s = roadmap.WithGroups(s, nil)
 	return roadmap.WithForm(s, marks), true
 }
 

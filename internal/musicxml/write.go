@@ -262,10 +262,16 @@ func (w *scoreWriter) attributes(i int, clefs *[]notate.ClefChange) {
 			w.open("time", "symbol", "common")
 		case "C|":
 			w.open("time", "symbol", "cut")
+		case leadsheet.FreeSymbol:
+			w.open("time", "print-object", "no")
 		default:
 			w.open("time")
 		}
-		w.leaf("beats", strconv.Itoa(b.Meter.Beats))
+		beats := strconv.Itoa(b.Meter.Beats)
+		if b.Meter.Given() {
+			beats = b.Meter.Parts
+		}
+		w.leaf("beats", beats)
 		w.leaf("beat-type", strconv.Itoa(b.Meter.Unit))
 		w.close()
 	}

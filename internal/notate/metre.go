@@ -14,10 +14,11 @@ type metre struct {
 	strong    []theory.Dur // places that nothing may hide: the middle of 4/4
 	compound  bool
 	regular   bool // the strong place halves the bar
+	quick     bool // the strong places begin beats: 7/8
 }
 
 func metreOf(m leadsheet.Meter) metre {
-	return metre{bar: m.Bar(), beat: m.Pulse(), sub: m.Division(), strong: m.Groups(), compound: m.Compound(), regular: m.Bar()/m.Pulse() <= 4}
+	return metre{bar: m.Bar(), beat: m.Pulse(), sub: m.Division(), strong: m.Groups(), compound: m.Compound(), regular: m.Bar()/m.Pulse() <= 4 && !m.Uneven(), quick: m.Quick()}
 }
 
 const (
@@ -108,6 +109,10 @@ func (m metre) restWhole(a, b theory.Dur) bool {
 		return false
 	}
 	d, at := b-a, floorMod(a, m.bar)
+	if m.quick && d <= 3*m.beat { // a foot, or its two first eighths
+		from, foot := m.foot(at)
+		return from == at && (d == foot || d == 2*m.beat && foot == 3*m.beat) || v.Dots == 0 && d <= m.beat && at%m.beat%d == 0
+	}
 	halfBar := m.regular && len(m.strong) == 1 && d == 2*m.beat && at%(2*m.beat) == 0
 	if m.compound {
 		switch {
@@ -121,6 +126,19 @@ func (m metre) restWhole(a, b theory.Dur) bool {
 		return d <= m.sub && at%d == 0
 	}
 	return v.Dots == 0 && (halfBar || d <= m.beat && at%m.beat%d == 0 && m.beat%d == 0)
+}
+
+// foot returns where the group that holds a place begins, and how long it is.
+func (m metre) foot(at theory.Dur) (from, length theory.Dur) {
+	to := m.bar
+	for _, s := range m.strong {
+		if s <= at {
+			from = s
+		} else {
+			to = min(to, s)
+		}
+	}
+	return from, to - from
 }
 
 // split cuts a span at the strongest places inside it until every piece is

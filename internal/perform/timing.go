@@ -305,8 +305,12 @@ func (r *reading) clicks() []event.Tick {
 	var ticks []event.Tick
 	if n := r.countInDur(); n > 0 {
 		m := r.bars[0].Meter
-		for at := theory.Dur(0); at < n; at += m.BeatDur() {
-			ticks = append(ticks, event.Tick{Time: Lead + float64(at)*r.tempo.unit(), Accent: at%m.Bar() == 0})
+		for bar := theory.Dur(0); bar < n; bar += m.Bar() {
+			for _, off := range r.ticked(m) {
+				if at := bar + off; at < n {
+					ticks = append(ticks, event.Tick{Time: Lead + float64(at)*r.tempo.unit(), Accent: off == 0})
+				}
+			}
 		}
 	}
 	if !r.opt.Click {
@@ -314,11 +318,27 @@ func (r *reading) clicks() []event.Tick {
 	}
 	for pass := range r.timing.Passes {
 		for _, b := range r.bars {
-			beat := b.Meter.BeatDur()
-			for at := b.At + (beat-b.Offset(b.At)%beat)%beat; at < b.End(); at += beat {
-				ticks = append(ticks, event.Tick{Time: r.timing.Seconds(at, pass), Accent: at == b.At && b.Offset(b.At) == 0})
+			for _, off := range r.ticked(b.Meter) {
+				if at := b.At + off - b.Offset(b.At); at >= b.At && at < b.End() {
+					ticks = append(ticks, event.Tick{Time: r.timing.Seconds(at, pass), Accent: off == 0})
+				}
 			}
 		}
 	}
 	return ticks
+}
+
+// ticked lists the places of a full bar that are ticked: the beats; in quick uneven
+// bars the short beats, or the feet where those would tick faster than four a second
+// (common practice, no source).
+func (r *reading) ticked(m leadsheet.Meter) []theory.Dur {
+	beat := m.BeatDur()
+	if m.Quick() && float64(beat)*r.tempo.unit() < 0.25 {
+		return append([]theory.Dur{0}, m.Groups()...)
+	}
+	var out []theory.Dur
+	for at := theory.Dur(0); at < m.Bar(); at += beat {
+		out = append(out, at)
+	}
+	return out
 }

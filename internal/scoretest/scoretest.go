@@ -20,7 +20,7 @@ var pedals = [...]string{score.PedalAsWritten: "as written", score.PedalByEar: "
 //
 //	title Small Thing          (also: subtitle, composer, arranger, rights, level 3)
 //	staff 80  pedal by ear     height in tenths of a millimetre; also: pedal for rolls
-//	meter 4/4                  from here on; "meter 3/4 @ 5" from the 5th bar
+//	meter 4/4                  from here on; "meter 3/4 @ 5" from the 5th bar; 3+2/8 in groups
 //	key Bb                     likewise
 //	pickup 1/4                 length of a first, short bar
 //	bars 4                     at least so many bars
@@ -119,7 +119,7 @@ func Parse(text string) (score.Score, error) {
 		}
 		b := score.Bar{At: at, Number: n, Section: sections[n], LineBreak: breaks[n]}
 		var err error
-		if _, err = fmt.Sscanf(inForce(meter, n), "%d/%d", &b.Meter.Beats, &b.Meter.Unit); err != nil {
+		if b.Meter, err = parseMeter(inForce(meter, n)); err != nil {
 			return score.Score{}, err
 		}
 		if b.Key, err = theory.ParseKey(inForce(key, n)); err != nil {
@@ -340,4 +340,24 @@ func mark(n *score.Note, m string) error {
 		return fmt.Errorf("%q is no mark", m)
 	}
 	return nil
+}
+
+// parseMeter reads "4/4", and "3+2/8" with its groups.
+func parseMeter(s string) (m leadsheet.Meter, err error) {
+	beats, unit, _ := strings.Cut(s, "/")
+	var parts []int
+	for n := range strings.SplitSeq(beats, "+") {
+		i, err := strconv.Atoi(n)
+		if err != nil {
+			return m, err
+		}
+		parts = append(parts, i)
+		m.Beats += i
+	}
+	if m.Unit, err = strconv.Atoi(unit); err != nil || len(parts) == 1 {
+		return m, err
+	}
+	m, _ = m.Grouped(parts...)
+	m.Symbol = m.Parts
+	return m, nil
 }

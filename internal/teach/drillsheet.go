@@ -53,6 +53,15 @@ func (d *sheet) bar() theory.Dur { return d.meter.Bar() }
 // three; a bar of one beat is not divided.
 func halves(m leadsheet.Meter) []theory.Dur {
 	beat := m.BeatDur()
+	if groups := m.Groups(); m.Uneven() && len(groups) > 0 { // at the group nearest to the middle
+		at := groups[0]
+		for _, g := range groups {
+			if 2*g <= m.Bar()+beat {
+				at = g
+			}
+		}
+		return []theory.Dur{at, m.Bar() - at}
+	}
 	switch n := m.BeatCount(); {
 	case n < 2:
 		return []theory.Dur{m.Bar()}

@@ -44,6 +44,12 @@ func toneOf(c theory.Chord, n theory.Name) (words.Tone, bool) {
 func meterCount(w *words.Words, m leadsheet.Meter, shortest theory.Dur) string {
 	var out []string
 	switch {
+	case m.Quick(): // each foot from one: 1 2 1 2 1 2 3
+		for _, n := range m.Feet() {
+			for i := range n {
+				out = append(out, strconv.Itoa(i+1))
+			}
+		}
 	case m.Compound():
 		sub := m.BeatDur() / 3
 		for i := range int(m.Bar() / sub) {

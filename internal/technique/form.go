@@ -43,6 +43,72 @@ func compose(fs []form, beats int, compound bool, tempo int) [][]*form {
 	return out
 }
 
+// laidForm is a form and the pulse that it is counted in.
+type laidForm struct {
+	*form
+	pulse theory.Dur
+}
+
+// fillings returns the ways to fill a cell. In an uneven bar of eighths each foot is
+// filled by itself: as a beat, that divides in two or in three, or as a bar of two or
+// three short beats.
+func fillings(c Cell, fs []form) [][]laidForm {
+	pulse := c.Pulse()
+	even := func(pulse, length theory.Dur, compound bool) (out [][]laidForm) {
+		tempo := int(theory.Dur(c.Tempo) * theory.Quarter / pulse)
+		for _, parts := range compose(fs, int(length/pulse), compound, tempo) {
+			laid := make([]laidForm, len(parts))
+			for i, f := range parts {
+				laid[i] = laidForm{f, pulse}
+			}
+			out = append(out, laid)
+		}
+		return out
+	}
+	if !c.Meter.Quick() {
+		return even(pulse, c.Dur(), c.Meter.Compound())
+	}
+	at := c.At - c.BarAt
+	ends := slices.DeleteFunc(c.Meter.Groups(), func(g theory.Dur) bool { return g <= at || g >= at+c.Dur() })
+	ends = append(ends, at+c.Dur())
+	var beats, pulses [][][]laidForm // of each foot
+	for _, end := range ends {
+		n := (end - at) / pulse
+		switch {
+		case n%3 == 0:
+			beats = append(beats, even(end-at, end-at, true))
+		default:
+			beats = append(beats, even(2*pulse, end-at, false))
+		}
+		if n%2 != 0 && n%3 != 0 { // what a change of chord leaves of a foot
+			beats[len(beats)-1] = even(pulse, end-at, false)
+		}
+		pulses = append(pulses, even(pulse, end-at, false))
+		at = end
+	}
+	return append(inTurn(beats), inTurn(pulses)...)
+}
+
+// inTurn joins the ways to fill each foot: the first of each, the second of each …;
+// nil where a foot has none.
+func inTurn(feet [][][]laidForm) (out [][]laidForm) {
+	most := 0
+	for _, ways := range feet {
+		if len(ways) == 0 {
+			return nil
+		}
+		most = max(most, len(ways))
+	}
+	for k := range most {
+		var all []laidForm
+		for _, ways := range feet {
+			all = append(all, ways[min(k, len(ways)-1)]...)
+		}
+		out = append(out, all)
+	}
+	return out
+}
+
 // placement is what the search may vary in a form: where the bass stands and in
 // which inversion the upper chord is taken.
 type placement struct {
@@ -60,14 +126,13 @@ func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) [
 	if c.Chord.Silent() || c.Dur()%pulse != 0 {
 		return nil
 	}
-	tempo := c.beatTempo()
 	var out []Figure
-	for _, parts := range compose(fs, int(c.Dur()/pulse), c.Meter.Compound(), tempo) {
+	for _, parts := range fillings(c, fs) {
 		voicings := []Voicing{{}}
-		if upper != nil && slices.ContainsFunc(parts, func(f *form) bool { return f.upper }) {
+		if upper != nil && slices.ContainsFunc(parts, func(f laidForm) bool { return f.upper }) {
 			voicings = upper(c)
 		}
-		l, basses := lay(parts, pulse), c.basses()
+		l, basses := lay(parts), c.basses()
 		out = slices.Grow(out, len(basses)*len(voicings))
 		var room []Tone // of several figures: two notes a strike are usual
 		for _, base := range basses {
@@ -148,11 +213,11 @@ type laid struct {
 	tokens  []token
 }
 
-func lay(parts []*form, pulse theory.Dur) layout {
+func lay(parts []laidForm) layout {
 	var l layout
 	at := theory.Dur(0)
 	for _, p := range parts {
-		length := theory.Dur(p.beats) * pulse
+		length := theory.Dur(p.beats) * p.pulse
 		unit := length / theory.Dur(p.steps)
 		for _, s := range p.strokes {
 			l.strikes = append(l.strikes, laid{at + theory.Dur(s.from)*unit, theory.Dur(s.length) * unit, s.tokens})

@@ -140,7 +140,7 @@ func TestEveryForm(t *testing.T) {
 					if f.upper {
 						voicings = Triads(c, 48, c.High)
 					}
-					l := lay([]*form{f}, c.Pulse())
+					l := lay([]laidForm{{f, c.Pulse()}})
 					for _, base := range c.basses() {
 						for _, v := range voicings {
 							fig, _, ok := c.realise(l, placement{base: base, upper: v.Pitches}, nil)

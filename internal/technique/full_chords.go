@@ -88,7 +88,7 @@ func fullTriads(c Cell) []Figure {
 	for k, octave := range []bool{true, false} {
 		f := Figure{Cost: 2 * k, Say: reason.Figure("full-chords.triad")}
 		for _, m := range c.Melody {
-			if m.At >= c.At && (m.At-c.BarAt)%c.Pulse() == 0 && min(m.End, c.End)-m.At >= c.Meter.BeatDur() && !hang(&f, m, octave) {
+			if m.At >= c.At && c.Meter.OnBeat(m.At-c.BarAt) && min(m.End, c.End)-m.At >= c.Meter.BeatDur() && !hang(&f, m, octave) {
 				hang(&f, m, false)
 			}
 		}

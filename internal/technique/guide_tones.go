@@ -93,7 +93,7 @@ func anchor(c Cell) (MelodyNote, bool) {
 			m.At = c.At
 			return m, true
 		}
-		if (m.At-c.BarAt)%c.Pulse() == 0 || m.Pushed {
+		if c.Meter.OnBeat(m.At-c.BarAt) || m.Pushed {
 			return m, true
 		}
 	}

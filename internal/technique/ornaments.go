@@ -14,7 +14,7 @@ func beatOf(s Spot) theory.Dur { return s.Cell.Meter.BeatDur() }
 
 // onBeat tells whether the spot's note begins on a beat and was not pushed.
 func onBeat(s Spot) bool {
-	return !s.Note.Pushed && (s.Note.At-s.Cell.BarAt)%s.Cell.Pulse() == 0
+	return !s.Note.Pushed && s.Cell.Meter.OnBeat(s.Note.At-s.Cell.BarAt)
 }
 
 // chordTone tells whether the spot's note belongs to its chord.

@@ -1,6 +1,8 @@
 package technique
 
 import (
+	"slices"
+
 	"gradatim/internal/hand"
 	"gradatim/internal/sight"
 	"gradatim/reason"
@@ -75,6 +77,9 @@ func strideLine(c Cell, f *Figure, low lowElement, v Voicing, n int, unit theory
 		s := i == 0 || place%2 == 0 // a new chord is begun from below, wherever it comes
 		if c.Meter.BeatCount() == 3 {
 			s = i == 0 || place == 0
+		}
+		if c.Meter.Uneven() {
+			s = i == 0 || slices.Contains(c.Meter.Groups(), theory.Dur(place)*unit)
 		}
 		return s != back
 	}

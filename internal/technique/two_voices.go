@@ -34,7 +34,7 @@ func voicesUnder(c Cell) []Figure {
 	}
 	at := []theory.Dur{c.At}
 	for _, m := range c.Melody {
-		if m.At > c.At && m.At < c.End && !m.Pushed && (m.At-c.BarAt)%c.Pulse() == 0 && m.At > at[len(at)-1] {
+		if m.At > c.At && m.At < c.End && !m.Pushed && c.Meter.OnBeat(m.At-c.BarAt) && m.At > at[len(at)-1] {
 			at = append(at, m.At)
 		}
 	}
