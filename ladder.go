@@ -141,14 +141,14 @@ func (s *Session) Account(ctx context.Context, level int) ([]byte, error) {
 }
 
 // Summary is the JSON of the whole ladder: what each level uses and keeps to
-// (docs/formats.md).
+// (docs/formats.md). It lists no files: those that PutLadder puts into a folder it lists.
 func (s *Session) Summary(ctx context.Context) ([]byte, error) {
 	es, err := s.ladders(ctx)
 	if err != nil {
 		return nil, err
 	}
 	return unlessEnded(ctx, func() ([]byte, error) {
-		data, err := account.Summary(s.job.Stem(), es[0].Pages, s.song.Problems)
+		data, err := account.Summary(s.job.Stem(), es[0].Pages, s.song.Problems, nil)
 		return append(data, '\n'), err
 	})
 }

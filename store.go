@@ -38,6 +38,17 @@ type Store interface {
 // beside it and renamed into its place.
 func Folder(dir string) (Store, error) { return pack.NewFolder(dir) }
 
+// FolderAndZip is Folder with a zip file of the same set beside it, which it names; both
+// are replaced together.
+func FolderAndZip(dir string) (s Store, zip string, err error) {
+	f, err := pack.NewFolder(dir)
+	if err != nil {
+		return nil, "", err
+	}
+	s, zip = f.Zipped()
+	return s, zip, nil
+}
+
 // Zip is a store in a zip file, which need not be there yet, with everything under one
 // folder that is named like the file.
 func Zip(file string) (Store, error) { return pack.NewZip(file) }
@@ -47,4 +58,11 @@ func Copy(ctx context.Context, to, from Store) error { return pack.Copy(ctx, to,
 
 // Verify compares a lesson with its manifest and names the files that are missing,
 // changed or not listed.
-func Verify(ctx context.Context, s Store) ([]string, error) { return pack.Verify(ctx, s) }
+func Verify(ctx context.Context, s Store) ([]string, error) {
+	faults, err := pack.Verify(ctx, s)
+	var out []string
+	for _, f := range faults {
+		out = append(out, f.Path+": "+f.Is)
+	}
+	return out, err
+}

@@ -78,6 +78,24 @@ func plain(err error) string {
 	return err.Error()
 }
 
+// system tells whether an error is the file system's.
+func system(err error) bool {
+	var pe *fs.PathError
+	var le *os.LinkError
+	var se *os.SyscallError
+	return errors.As(err, &pe) || errors.As(err, &le) || errors.As(err, &se)
+}
+
+// tellKept tells of files that somebody had changed, or that stood there before, which
+// were kept beside the new ones.
+func (sh *shell) tellKept(dir string, kept []string) {
+	for _, name := range kept {
+		var ps leadsheet.Problems
+		ps.Tell(leadsheet.Warning, leadsheet.Pos{File: filepath.Join(dir, name)}, "file-kept")
+		sh.say(sh.words.Problems(ps)...)
+	}
+}
+
 func problem(name string, says leadsheet.Saying, parts ...any) error {
 	var ps leadsheet.Problems
 	ps.Tell(leadsheet.Error, leadsheet.Pos{File: name}, says, parts...)
@@ -90,37 +108,38 @@ type output struct {
 	data []byte
 }
 
-// writeAll writes files into a folder, which it makes if need be. Everything is
-// written aside first and then renamed into place, so that each file appears
-// whole, and none appears when one cannot be written.
-func writeAll(dir string, outs []output) (err error) {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return writeProblem(dir, err)
-	}
-	for _, o := range outs {
-		target := filepath.Join(dir, o.name)
-		if st, err := os.Lstat(target); err == nil && st.IsDir() {
-			return problem(target, "file-write.folder")
-		}
-	}
-	aside, err := os.MkdirTemp(dir, ".gradatim-*")
+// writeAll writes files into a folder, which it makes if need be: all of them appear, or
+// none.
+func writeAll(dir string, outs []output) error {
+	set, err := fill(dir, outs)
 	if err != nil {
+		return err
+	}
+	defer set.Discard()
+	if err := set.Commit(); err != nil {
 		return writeProblem(dir, err)
-	}
-	defer os.RemoveAll(aside)
-	for _, o := range outs {
-		if err := os.WriteFile(filepath.Join(aside, o.name), o.data, 0o644); err != nil {
-			return writeProblem(filepath.Join(dir, o.name), err)
-		}
-	}
-	for _, o := range outs {
-		if err := os.Rename(filepath.Join(aside, o.name), filepath.Join(dir, o.name)); err != nil {
-			return writeProblem(filepath.Join(dir, o.name), err)
-		}
 	}
 	return nil
 }
 
+// fill begins a set for a folder with files in it.
+func fill(dir string, outs []output) (*gradatim.Set, error) {
+	set, err := gradatim.BeginSet(dir)
+	if err != nil {
+		return nil, writeProblem(dir, err)
+	}
+	for _, o := range outs {
+		if err := set.Put(o.name, o.data); err != nil {
+			set.Discard()
+			return nil, writeProblem(filepath.Join(dir, o.name), err)
+		}
+	}
+	return set, nil
+}
+
 func writeProblem(name string, err error) error {
+	if gradatim.WasFolder(err) {
+		return problem(name, "file-write.folder")
+	}
 	return problem(name, "file-write.system", "Error", plain(err))
 }

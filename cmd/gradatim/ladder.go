@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 
@@ -97,16 +99,22 @@ func (sh *shell) writeLadder(ctx context.Context, dir string, s *gradatim.Sessio
 		}
 		outs = append(outs, pdfs...)
 	}
-	summary, err := s.Summary(ctx)
-	if err := add("ladder.json", summary, err); err != nil {
+	set, err := fill(dir, outs)
+	if err != nil {
 		return err
 	}
-	if err := writeAll(dir, outs); err != nil {
+	defer set.Discard()
+	summary, kept, err := s.PutLadder(ctx, set)
+	if err != nil {
+		if system(err) {
+			return writeProblem(dir, err)
+		}
 		return err
 	}
 	if sh.json {
 		fmt.Fprint(sh.out, string(summary))
 	} else {
+		sh.tellKept(dir, kept)
 		tellLadder(sh, s.Song(), pages)
 		printLadder(sh, dir, stem, s.Song(), pages)
 	}
@@ -191,7 +199,11 @@ func printLadder(sh *shell, dir, stem string, song leadsheet.Song, as []gradatim
 		line := w.Say("told.page", "Key", a.Key, "Bars", w.Say("site.bars", "n", bars(song)), "Feel", a.Score.Feel, "Techniques", strings.Join(used, ", "))
 		fmt.Fprintf(sh.out, "%d %-20s %s\n", a.Level.Number, w.LevelName(a.Level.Name), wrapped(line, 23, 80))
 	}
-	fmt.Fprintln(sh.out, w.Say("told.written", "Folder", dir, "Name", stem))
+	if slices.ContainsFunc(as, func(a gradatim.Page) bool { return !a.Failed }) {
+		fmt.Fprintln(sh.out, w.Say("told.written", "Folder", dir, "Name", stem))
+	} else {
+		fmt.Fprintln(sh.out, w.Say("told.listed", "File", filepath.Join(dir, "ladder.json")))
+	}
 }
 
 // bars counts the bars as printed, without a pick-up.

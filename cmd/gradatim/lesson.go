@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -115,21 +114,18 @@ func (sh *shell) pageLesson(ctx context.Context, dir string, zipped, publish boo
 
 func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, s lesson) error {
 	folder, err := gradatim.Folder(dir)
+	zip := ""
+	if err == nil && zipped {
+		folder, zip, err = gradatim.FolderAndZip(dir)
+	}
 	if err != nil {
 		return writeProblem(dir, err)
 	}
 	progress, stop := sh.parts()
 	r, err := s.Pack(ctx, folder, progress)
 	stop()
-	zip := ""
-	if err == nil && zipped {
-		zip = folder.Name() + ".zip"
-		err = zipInto(ctx, zip, folder)
-	}
 	if err != nil {
-		var pe *os.PathError
-		var le *os.LinkError
-		if errors.As(err, &pe) || errors.As(err, &le) {
+		if system(err) {
 			return writeProblem(dir, err)
 		}
 		return err
@@ -145,15 +141,6 @@ func (sh *shell) writeLesson(ctx context.Context, dir string, zipped bool, s les
 		return errTold
 	}
 	return nil
-}
-
-// zipInto zips a lesson.
-func zipInto(ctx context.Context, file string, from gradatim.Store) error {
-	to, err := gradatim.Zip(file)
-	if err != nil {
-		return err
-	}
-	return gradatim.Copy(ctx, to, from)
 }
 
 // printLesson tells what was written and how large it is.

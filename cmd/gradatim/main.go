@@ -25,7 +25,9 @@ const (
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	// A reader that stops early, as head does, is met where something is written.
+	signal.Ignore(syscall.SIGPIPE)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
@@ -50,6 +52,7 @@ func commands() []command {
 		{"engrave", "SCORE -o FILE", "engrave a piano score as PDF, SVG or PNG", engraveCommand},
 		{"record", "SCORE -o FILE", "play a piano score and write the sound", recordCommand},
 		{"lesson", "SHEET -o DIR", "make a whole lesson: site, pages, scores and sound", lessonCommand},
+		{"check", "DIR", "compare a ladder, recordings or a lesson with the list of its files", checkCommand},
 	}
 }
 
@@ -72,8 +75,47 @@ func (e usageError) Error() string { return e.text }
 // errTold ends a command whose trouble has been told already.
 var errTold = errors.New("told")
 
-// run is the whole program, without the process around it.
+// stream is standard output, with the first error that it met.
+type stream struct {
+	w   io.Writer
+	err error
+}
+
+func (s *stream) Write(p []byte) (int, error) {
+	if s.err != nil {
+		return 0, s.err
+	}
+	var n int
+	n, s.err = s.w.Write(p)
+	return n, s.err
+}
+
+// close ends the stream; what a system writes late may fail then.
+func (s *stream) close() error {
+	if f, ok := s.w.(*os.File); ok && s.err == nil {
+		s.err = f.Close()
+	}
+	return s.err
+}
+
+// run is the whole program, without the process around it. Nothing is done while its
+// output is cut.
 func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) int {
+	to := &stream{w: out}
+	code := dispatch(ctx, args, in, to, errw)
+	err := to.close()
+	if err == nil {
+		return code
+	}
+	// Who stops reading early, as head does, wants no more.
+	if code != misused && !errors.Is(err, syscall.EPIPE) && !errors.Is(err, io.ErrClosedPipe) {
+		fmt.Fprintf(errw, "gradatim: the output could not be written: %s\n", plain(err))
+	}
+	return max(code, failed)
+}
+
+// dispatch finds the command and runs it.
+func dispatch(ctx context.Context, args []string, in io.Reader, out *stream, errw io.Writer) int {
 	sh := &shell{in: in, out: out, err: errw, words: words.Must(words.Default)}
 	if len(args) == 0 {
 		usage(errw)
@@ -82,7 +124,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 	switch args[0] {
 	case "-h", "-help", "--help", "help":
 		if len(args) > 1 && args[0] == "help" {
-			return run(ctx, []string{args[1], "--help"}, in, out, errw)
+			return dispatch(ctx, []string{args[1], "--help"}, in, out, errw)
 		}
 		usage(out)
 		return done
@@ -95,7 +137,11 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 	}
 	for _, c := range commands() {
 		if c.name == args[0] {
-			return sh.close(ctx, c, c.run(ctx, sh, args[1:]))
+			err := c.run(ctx, sh, args[1:])
+			if err != nil && errors.Is(err, out.err) {
+				err = nil // it is told once, at the end
+			}
+			return sh.close(ctx, c, err)
 		}
 	}
 	fmt.Fprintf(errw, "gradatim: there is no command %q\n\n", args[0])

@@ -5,7 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
+	"io"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -93,8 +93,17 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 		return usageError{fmt.Sprintf("-o %s: the file must end in .mp3, .wav, .flac, .opus or .mid", *to)}
 	}
 	var st gradatim.Studio
-	if err := sh.recordOne(ctx, &st, s, *to, kind, t, name); err != nil {
+	dir, file := filepath.Split(*to)
+	set, err := gradatim.BeginSet(filepath.Clean(dir))
+	if err != nil {
+		return writeProblem(*to, err)
+	}
+	defer set.Discard()
+	if err := sh.recordOne(ctx, &st, s, set, dir, file, kind, t, name); err != nil {
 		return err
+	}
+	if err := set.Commit(); err != nil {
+		return writeProblem(*to, err)
 	}
 	fmt.Fprintln(sh.out, *to)
 	return nil
@@ -128,59 +137,49 @@ func (sh *shell) tell(ps leadsheet.Problems, file string) {
 
 func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string, kind gradatim.Format, o gradatim.Take) error {
 	var st gradatim.Studio
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	set, err := gradatim.BeginSet(dir)
+	if err != nil {
 		return writeProblem(dir, err)
 	}
+	defer set.Discard()
+	var takes []gradatim.Recording
 	for _, t := range gradatim.PracticeSet() {
 		take := o
-		take.What, take.Hands, take.Percent = t.What, t.Hands, t.Percent
-		to := filepath.Join(dir, fmt.Sprintf("%s.%s.%s", base, t.Name, kind))
-		if err := sh.recordOne(ctx, &st, s, to, kind, take, base); err != nil {
+		take.Name, take.What, take.Hands, take.Percent = t.Name, t.What, t.Hands, t.Percent
+		to := fmt.Sprintf("%s.%s.%s", base, t.Name, kind)
+		if err := sh.recordOne(ctx, &st, s, set, dir, to, kind, take, base); err != nil {
 			return err
 		}
-		fmt.Fprintf(sh.out, "%s: %s\n", to, t.What)
+		takes = append(takes, gradatim.Recording{Path: to, Take: take})
+	}
+	kept, err := gradatim.PutRecordings(set, base, s, takes)
+	if err != nil {
+		return writeProblem(dir, err)
+	}
+	sh.tellKept(dir, kept)
+	for _, t := range takes {
+		fmt.Fprintf(sh.out, "%s: %s\n", filepath.Join(dir, t.Path), t.Take.What)
 	}
 	return nil
 }
 
-// recordOne records into a file that appears only when it is whole.
-func (sh *shell) recordOne(ctx context.Context, st *gradatim.Studio, s score.Score, to string, kind gradatim.Format, t gradatim.Take, name string) (err error) {
-	dir := filepath.Dir(to)
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return writeProblem(dir, err)
-	}
-	f, err := os.CreateTemp(dir, ".gradatim-*")
-	if err != nil {
-		return writeProblem(to, err)
-	}
-	defer func() {
-		f.Close()
-		os.Remove(f.Name())
-	}()
-	w := bufio.NewWriterSize(f, 1<<16)
-	progress, stop := sh.bar("recording " + filepath.Base(to))
-	told, err := st.Record(ctx, w, s, t, kind, progress)
+// recordOne records into a file of a set.
+func (sh *shell) recordOne(ctx context.Context, st *gradatim.Studio, s score.Score, set *gradatim.Set, dir, to string, kind gradatim.Format, t gradatim.Take, name string) error {
+	progress, stop := sh.bar("recording " + to)
+	var told leadsheet.Problems
+	err := set.Create(to, func(w io.Writer) (err error) {
+		buffered := bufio.NewWriterSize(w, 1<<16)
+		told, err = st.Record(ctx, buffered, s, t, kind, progress)
+		return errors.Join(err, buffered.Flush())
+	})
 	stop()
 	if err != nil {
-		var pe *os.PathError
-		if errors.As(err, &pe) {
-			return writeProblem(to, pe)
+		if system(err) {
+			return writeProblem(filepath.Join(dir, to), err)
 		}
 		return leadsheet.InFile(err, name)
 	}
 	sh.tell(told, name)
-	if err := w.Flush(); err != nil {
-		return writeProblem(to, err)
-	}
-	if err := f.Chmod(0o644); err != nil {
-		return writeProblem(to, err)
-	}
-	if err := f.Close(); err != nil {
-		return writeProblem(to, err)
-	}
-	if err := os.Rename(f.Name(), to); err != nil {
-		return writeProblem(to, err)
-	}
 	return nil
 }
 

@@ -12,9 +12,10 @@ import (
 )
 
 // Summary is the JSON of a whole ladder, in the shape of docs/formats.md. stem is
-// what Files names the levels by, ps what was told when the sheet was read. The
-// error is the encoder's: nil for what edition.Make returns.
-func Summary(stem string, as []edition.Page, ps leadsheet.Problems) ([]byte, error) {
+// what Files names the levels by, ps what was told when the sheet was read, list what
+// stands in the folder, where there is one. The error is the encoder's: nil for what
+// edition.Make returns.
+func Summary(stem string, as []edition.Page, ps leadsheet.Problems, list *List) ([]byte, error) {
 	type use struct {
 		Technique string `json:"technique"`
 		Name      string `json:"name"`
@@ -38,10 +39,12 @@ func Summary(stem string, as []edition.Page, ps leadsheet.Problems) ([]byte, err
 	}
 	out := struct {
 		Version  int                `json:"version"`
+		Kind     string             `json:"kind"`
 		Title    string             `json:"title"`
 		Levels   []level            `json:"levels"`
 		Problems leadsheet.Problems `json:"problems"`
-	}{Version: FormatVersion, Problems: orEmpty(ps)}
+		*List
+	}{Version: FormatVersion, Kind: listKind, Problems: orEmpty(ps), List: list}
 	for _, a := range as {
 		out.Title = a.Score.Title
 		w := words.Must(a.Language)

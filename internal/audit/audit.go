@@ -145,7 +145,7 @@ type page struct {
 	chords []harmony // printed, in order
 	sheet  []harmony // of the song, in order
 
-	tune  []int // the sound that is each note of the song's melody; −1: none is
+	tune  []int // index into s.Notes of each note of the song's melody; −1: none is
 	found []Violation
 }
 

@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"slices"
 	"sort"
 
 	"gradatim/score"
@@ -364,8 +365,8 @@ func (p *page) bluesNote(s *sound, c *harmony) bool {
 	return false
 }
 
-// explainGraces judges grace notes: each leads by step into the next one or into
-// a note of its main chord, or belongs to the harmony.
+// explainGraces judges grace notes: each is the tune's own, or leads by step into the next
+// one or into a note of its main chord, or belongs to the harmony.
 func (p *page) explainGraces() {
 	for i := len(p.graces) - 1; i >= 0; i-- {
 		n := &p.s.Notes[p.graces[i]]
@@ -379,8 +380,8 @@ func (p *page) explainGraces() {
 		if !c.silent && (c.tones.has(class) || c.tensions.has(class)) {
 			continue
 		}
-		ok := false
-		if i+1 < len(p.graces) {
+		ok := p.tuneHas(n, class)
+		if !ok && i+1 < len(p.graces) {
 			m := &p.s.Notes[p.graces[i+1]]
 			d := m.Pitch.MIDI() - key
 			ok = m.At == n.At && m.Hand == n.Hand && m.Voice == n.Voice && m.Grace > n.Grace && d != 0 && d >= -2 && d <= 2
@@ -394,4 +395,24 @@ func (p *page) explainGraces() {
 			p.report(n.At, Unexplained+".grace", []int{p.graces[i]}, "Note", n.Pitch, "Chord", p.chordName(ci))
 		}
 	}
+}
+
+// tuneHas tells whether a grace note is the tune's own: the sheet has it before that note
+// or, where there is no sheet, it stands before a note of the melody.
+func (p *page) tuneHas(n *score.Note, class int) bool {
+	if p.song == nil {
+		j := sort.Search(len(p.sounds), func(j int) bool { return p.sounds[j].at >= n.At })
+		for ; j < len(p.sounds) && p.sounds[j].at == n.At; j++ {
+			if p.sounds[j].melody && p.sounds[j].hand == n.Hand {
+				return true
+			}
+		}
+		return false
+	}
+	for i, ni := range p.tune {
+		if ni >= 0 && p.s.Notes[ni].At == n.At && p.s.Notes[ni].Hand == n.Hand {
+			return slices.ContainsFunc(p.song.Melody[i].Graces, func(g theory.Pitch) bool { return g.Class() == class })
+		}
+	}
+	return false
 }

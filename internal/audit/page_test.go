@@ -97,8 +97,14 @@ func (s sheet) score(t testing.TB) (score.Score, Options) {
 			song.Bars = append(song.Bars, leadsheet.Bar{At: b.At, Dur: b.Dur, Meter: m, Key: key, Number: b.Number, Pickup: b.Pickup, Section: b.Section})
 		}
 		notes, _ := readVoice(t, s.melody, score.Right, 1)
+		var graces []theory.Pitch
 		for _, n := range notes {
-			song.Melody = append(song.Melody, leadsheet.Note{At: n.At, Dur: n.Dur, Pitch: n.Pitch})
+			if n.Grace > 0 {
+				graces = append(graces, n.Pitch)
+				continue
+			}
+			song.Melody = append(song.Melody, leadsheet.Note{At: n.At, Dur: n.Dur, Pitch: n.Pitch, Graces: graces})
+			graces = nil
 		}
 		text := s.tune
 		if text == "" {

@@ -168,6 +168,8 @@ var cases = []struct {
 	{Unexplained, "a blues third over the dominant on I", sheet{chords: "C7:4", rh: []string{"G4:1 Eb5:1 C5:2"}, lh: []string{"E3:4"}}, "", 0},
 	{Unexplained, "a grace note by half step", sheet{chords: "C:4", melody: "E5:4", rh: []string{"^D#5 E5:4"}}, "", 0},
 	{Unexplained, "a grace note from afar", sheet{chords: "C:4", melody: "E5:4", rh: []string{"^F#5 E5:4"}, change: func(s *score.Score) { s.Notes[0].Pitch = pitchOf("C#5") }}, "", 1},
+	{Unexplained, "a grace note from afar that the tune has", sheet{chords: "C:4", melody: "^C#4 E4:4", rh: []string{"^C#5 E5:4"}}, "", 0},
+	{Unexplained, "another than the tune has", sheet{chords: "C:4", melody: "^F#4 E4:4", rh: []string{"^C#5 E5:4"}}, "", 1},
 	{Unexplained, "a run that lands on the chord", sheet{key: "F", chords: "C7:2 F:2", melody: "C5:2 A4:2", rh: []string{"C6:1 A5:0.25 F5:0.25 D5:0.25 C5:0.25 A5:2"}}, "", 0},
 	{Unexplained, "block chords on the way", sheet{chords: "C6:4", melody: "C5:1 D5:1 E5:2", rh: []string{"E4+G4+A4+C5:1 F4+Ab4+B4+D5:1 G4+A4+C5+E5:2"}}, "", 0},
 	{NoChord, "a chord where none is meant", sheet{chords: "N.C.:4", melody: "G4:4", rh: []string{"E4+G4:4"}}, "", 1},

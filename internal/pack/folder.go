@@ -8,16 +8,23 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+
+	"gradatim/internal/delivery"
 )
 
-// Folder is a pack in a folder. A new set is written beside it, into a folder with
-// a name of its own, and then renamed into its place.
+// Folder is a pack in a folder, and in a zip file beside it where one is asked for. A
+// new set is written aside, with its zip file, and then both are put in their places.
 type Folder struct {
 	dir   string
-	aside string // of the new set; "": none is begun
+	zip   bool
+	aside *delivery.Delivery // the new set; nil: none is begun
 }
 
-// NewFolder names the folder. It need not be there; nothing is written before Begin.
+// set is the new set in the delivery.
+const set = "set"
+
+// NewFolder names the folder. It need not be there; nothing is written before Begin,
+// but what a run that was stopped has left is put right when the folder is first read.
 func NewFolder(dir string) (*Folder, error) {
 	dir, err := filepath.Abs(dir)
 	if err != nil {
@@ -29,11 +36,25 @@ func NewFolder(dir string) (*Folder, error) {
 	return &Folder{dir: dir}, nil
 }
 
+// Zipped is the folder with a zip file of the same set beside it, NAME.zip; the two are
+// replaced together.
+func (f *Folder) Zipped() (with *Folder, file string) {
+	return &Folder{dir: f.dir, zip: true}, f.dir + ".zip"
+}
+
 // Name is the folder's path.
 func (f *Folder) Name() string { return f.dir }
 
 // List returns the paths of all files in the folder and below.
 func (f *Folder) List(ctx context.Context) ([]string, error) {
+	if err := delivery.Settle(filepath.Dir(f.dir)); err != nil {
+		return nil, err
+	}
+	return f.files(ctx)
+}
+
+// files lists what stands there.
+func (f *Folder) files(ctx context.Context) ([]string, error) {
 	var out []string
 	err := filepath.WalkDir(f.dir, func(p string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
@@ -58,20 +79,17 @@ func (f *Folder) Open(_ context.Context, path string) (io.ReadCloser, error) {
 func (f *Folder) there(path string) string { return filepath.Join(f.dir, filepath.FromSlash(path)) }
 
 // Begin makes the folder for the new set.
-func (f *Folder) Begin(context.Context) (err error) {
-	parent := filepath.Dir(f.dir)
-	if err := os.MkdirAll(parent, 0o755); err != nil {
+func (f *Folder) Begin(context.Context) error {
+	d, err := delivery.Begin(filepath.Dir(f.dir))
+	if err != nil {
 		return err
 	}
-	f.aside, err = os.MkdirTemp(parent, ".gradatim-*")
-	return err
+	f.aside = d
+	return nil
 }
 
 // place makes room for a file of the new set.
-func (f *Folder) place(path string) (string, error) {
-	to := filepath.Join(f.aside, filepath.FromSlash(path))
-	return to, os.MkdirAll(filepath.Dir(to), 0o755)
-}
+func (f *Folder) place(path string) (string, error) { return f.aside.Path(set + "/" + path) }
 
 // Put writes a file.
 func (f *Folder) Put(_ context.Context, path string, data []byte) error {
@@ -116,38 +134,31 @@ func (f *Folder) Keep(_ context.Context, path string) error {
 	return errors.Join(err, w.Close())
 }
 
-// Commit puts the new folder in the place of the old one.
+// Commit puts the new folder, and its zip file, in the place of the old one.
 func (f *Folder) Commit(ctx context.Context) error {
+	if _, err := f.place("."); err != nil { // an empty set is a folder too
+		return err
+	}
+	base := filepath.Base(f.dir)
+	f.aside.Place(set, base)
+	if f.zip {
+		if err := zipSet(ctx, f.aside, base); err != nil {
+			return err
+		}
+		f.aside.Place(zipped, base+".zip")
+	}
 	if err := context.Cause(ctx); err != nil {
 		return err
 	}
-	if err := os.Chmod(f.aside, 0o755); err != nil {
-		return err
-	}
-	if _, err := os.Lstat(f.dir); errors.Is(err, fs.ErrNotExist) {
-		if err := os.Rename(f.aside, f.dir); err != nil {
-			return err
-		}
-		f.aside = ""
-		return nil
-	}
-	gone := f.aside + ".old"
-	if err := os.Rename(f.dir, gone); err != nil {
-		return err
-	}
-	if err := os.Rename(f.aside, f.dir); err != nil {
-		return errors.Join(err, os.Rename(gone, f.dir))
-	}
-	f.aside = ""
-	return os.RemoveAll(gone)
+	return f.aside.Commit()
 }
 
 // Discard removes the new folder.
 func (f *Folder) Discard() error {
-	if f.aside == "" {
+	if f.aside == nil {
 		return nil
 	}
-	aside := f.aside
-	f.aside = ""
-	return os.RemoveAll(aside)
+	d := f.aside
+	f.aside = nil
+	return d.Discard()
 }

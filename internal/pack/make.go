@@ -6,11 +6,13 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io/fs"
 	"runtime"
 	"slices"
 	"strings"
 	"sync"
 
+	"gradatim/internal/delivery"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
@@ -116,7 +118,7 @@ func Make(ctx context.Context, to Store, in Input, o Options, t Tools) (Report, 
 	if err != nil {
 		return Report{}, err
 	}
-	if err := to.Put(ctx, manifestName, data); err != nil {
+	if err := to.Put(ctx, ManifestName, data); err != nil {
 		return Report{}, err
 	}
 	kept, err := keepOthers(ctx, to, old, m)
@@ -148,23 +150,50 @@ func standing(ctx context.Context, s Store) (Manifest, error) {
 }
 
 // keepOthers takes over what stands in the store and is neither of the old pack nor of
-// the new one.
+// the new one; and beside the new one, under another name, what was of the old one and
+// has been changed since.
 func keepOthers(ctx context.Context, s Store, old, m Manifest) (kept []string, err error) {
-	ours := map[string]bool{manifestName: true}
+	taken := map[string]bool{ManifestName: true}
 	for _, f := range slices.Concat(old.Files, m.Files) {
-		ours[f.Path] = true
+		taken[f.Path] = true
 	}
 	there, err := s.List(ctx)
+	if err != nil {
+		return nil, err
+	}
 	for _, p := range there {
-		if ours[p] {
+		if taken[p] {
 			continue
 		}
 		if err := s.Keep(ctx, p); err != nil {
 			return nil, err
 		}
+		taken[p] = true
 		kept = append(kept, p)
 	}
-	return kept, err
+	for _, f := range old.Files {
+		sum, _, err := hashFile(ctx, s, f.Path)
+		if errors.Is(err, fs.ErrNotExist) || sum == f.SHA256 {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		if i := slices.IndexFunc(m.Files, func(n File) bool { return n.Path == f.Path }); i >= 0 && m.Files[i].SHA256 == sum {
+			continue
+		}
+		data, err := read(ctx, s, f.Path)
+		if err != nil {
+			return nil, err
+		}
+		p := delivery.KeptName(f.Path, func(name string) bool { return taken[name] })
+		if err := s.Put(ctx, p, data); err != nil {
+			return nil, err
+		}
+		taken[p] = true
+		kept = append(kept, p)
+	}
+	return kept, nil
 }
 
 // builder runs the parts.

@@ -225,7 +225,7 @@ func TestOnlyWhatChanged(t *testing.T) {
 	if _, ok := tree(t, dir)["level-2.html"]; ok {
 		t.Error("the page of a level that is not asked for is still there")
 	}
-	if wrong, err := pack.Verify(t.Context(), folder(t, dir)); err != nil || !slices.Equal(wrong, []string{"my notes.txt: not listed"}) {
+	if wrong, err := pack.Verify(t.Context(), folder(t, dir)); err != nil || !slices.Equal(wrong, []pack.Fault{{Path: "my notes.txt", Is: "not listed"}}) {
 		t.Errorf("verify: %v, %v", wrong, err)
 	}
 }

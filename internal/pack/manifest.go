@@ -16,8 +16,8 @@ import (
 // ManifestVersion is the version of the form of manifest.json.
 const ManifestVersion = 1
 
-// manifestName is the one file that the manifest does not list.
-const manifestName = "manifest.json"
+// ManifestName is the one file that the manifest does not list.
+const ManifestName = "manifest.json"
 
 // Manifest lists the files of a pack.
 type Manifest struct {
@@ -52,54 +52,60 @@ func (m Manifest) encode() ([]byte, error) {
 // fs.ErrNotExist where there is none.
 func ReadManifest(ctx context.Context, s Store) (Manifest, error) {
 	var m Manifest
-	b, err := read(ctx, s, manifestName)
+	b, err := read(ctx, s, ManifestName)
 	if err != nil {
 		return m, err
 	}
 	if err := json.Unmarshal(b, &m); err != nil {
-		return m, fmt.Errorf("%s is no JSON: %w", manifestName, err)
+		return m, fmt.Errorf("%s is no JSON: %w", ManifestName, err)
 	}
 	if m.Kind != manifestKind {
-		return m, fmt.Errorf("%s is not that of a lesson", manifestName)
+		return m, fmt.Errorf("%s is not that of a lesson", ManifestName)
 	}
 	if m.Version != ManifestVersion {
-		return m, fmt.Errorf("%s has version %d; version %d is read", manifestName, m.Version, ManifestVersion)
+		return m, fmt.Errorf("%s has version %d; version %d is read", ManifestName, m.Version, ManifestVersion)
 	}
 	for _, f := range m.Files {
 		if !fs.ValidPath(f.Path) {
-			return m, fmt.Errorf("%s names a file %q", manifestName, f.Path)
+			return m, fmt.Errorf("%s names a file %q", ManifestName, f.Path)
 		}
 	}
 	return m, nil
 }
 
+// Fault is a file of a pack that is not as the manifest has it.
+type Fault struct {
+	Path string
+	Is   string // "missing", "changed" or "not listed"
+}
+
 // Verify compares a pack with its manifest: files that are missing, changed or
 // not listed, by path.
-func Verify(ctx context.Context, s Store) (wrong []string, err error) {
+func Verify(ctx context.Context, s Store) (wrong []Fault, err error) {
 	m, err := ReadManifest(ctx, s)
 	if err != nil {
 		return nil, err
 	}
-	listed := map[string]bool{manifestName: true}
+	listed := map[string]bool{ManifestName: true}
 	for _, f := range m.Files {
 		listed[f.Path] = true
 		sum, n, err := hashFile(ctx, s, f.Path)
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
-			wrong = append(wrong, f.Path+": missing")
+			wrong = append(wrong, Fault{f.Path, "missing"})
 		case err != nil:
 			return nil, err
 		case sum != f.SHA256 || n != f.Bytes:
-			wrong = append(wrong, f.Path+": changed")
+			wrong = append(wrong, Fault{f.Path, "changed"})
 		}
 	}
 	more, err := s.List(ctx)
 	for _, p := range more {
 		if !listed[p] {
-			wrong = append(wrong, p+": not listed")
+			wrong = append(wrong, Fault{p, "not listed"})
 		}
 	}
-	slices.Sort(wrong)
+	slices.SortFunc(wrong, func(a, b Fault) int { return strings.Compare(a.Path, b.Path) })
 	return wrong, err
 }
 

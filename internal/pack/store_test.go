@@ -225,7 +225,7 @@ func TestMakeInto(t *testing.T) {
 			if err != nil || again.Made != 0 || !slices.Equal(again.Kept, []string{"my notes.txt"}) {
 				t.Errorf("again: %d made, %v kept, %v", again.Made, again.Kept, err)
 			}
-			if wrong, err := pack.Verify(t.Context(), s); err != nil || !slices.Equal(wrong, []string{"my notes.txt: not listed"}) {
+			if wrong, err := pack.Verify(t.Context(), s); err != nil || !slices.Equal(wrong, []pack.Fault{{Path: "my notes.txt", Is: "not listed"}}) {
 				t.Errorf("verify: %v, %v", wrong, err)
 			}
 			put(t, s, map[string]string{"thesis.txt": "years of work"})

@@ -13,6 +13,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"gradatim/internal/delivery"
 )
 
 // zipTime stands in every entry of a zip file: the earliest that the format
@@ -24,12 +26,14 @@ var zipTime = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
 var stored = map[string]bool{".mp3": true, ".pdf": true, ".png": true}
 
 // Zip is a pack in a zip file, with everything under one folder that is named like
-// the file. A new set is gathered in a folder beside it, zipped there and renamed into
-// its place.
+// the file. A new set is gathered aside, zipped there and put in its place.
 type Zip struct {
-	file string
-	set  *Folder // the new one
+	file  string
+	aside *delivery.Delivery // the new set; nil: none is begun
 }
+
+// zipped is the new zip file in the delivery.
+const zipped = "set.zip"
 
 // NewZip names the file, NAME.zip. It need not be there; nothing is written before
 // Begin.
@@ -106,14 +110,18 @@ func (z *Zip) Open(_ context.Context, path string) (io.ReadCloser, error) {
 }
 
 // Begin makes the folder in which the new set is gathered.
-func (z *Zip) Begin(ctx context.Context) error {
-	z.set = &Folder{dir: z.file}
-	return z.set.Begin(ctx)
+func (z *Zip) Begin(context.Context) error {
+	d, err := delivery.Begin(filepath.Dir(z.file))
+	if err != nil {
+		return err
+	}
+	z.aside = d
+	return nil
 }
 
 // Put adds a file.
-func (z *Zip) Put(ctx context.Context, path string, data []byte) error {
-	return z.set.Put(ctx, path, data)
+func (z *Zip) Put(_ context.Context, path string, data []byte) error {
+	return z.aside.Write(set+"/"+path, data)
 }
 
 // Keep takes an entry over.
@@ -122,51 +130,46 @@ func (z *Zip) Keep(ctx context.Context, path string) error {
 	if err != nil {
 		return err
 	}
-	return z.set.Put(ctx, path, data)
+	return z.Put(ctx, path, data)
 }
 
 // Commit zips the new set and puts it in the place of the old file.
 func (z *Zip) Commit(ctx context.Context) error {
-	set := &Folder{dir: z.set.aside}
-	list, err := set.List(ctx)
+	if err := zipSet(ctx, z.aside, z.top()); err != nil {
+		return err
+	}
+	z.aside.Place(zipped, filepath.Base(z.file))
+	return z.aside.Commit()
+}
+
+// zipSet zips the new set in a delivery, under a folder of that name.
+func zipSet(ctx context.Context, d *delivery.Delivery, top string) error {
+	dir, err := d.Path(set)
 	if err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(z.file), ".gradatim-*")
+	from := &Folder{dir: dir}
+	list, err := from.files(ctx)
 	if err != nil {
 		return err
 	}
-	defer func() {
-		f.Close()
-		os.Remove(f.Name())
-	}()
-	w := zip.NewWriter(f)
-	for _, p := range list {
-		if err := context.Cause(ctx); err != nil {
-			return err
+	return d.Copy(zipped, func(to io.Writer) error {
+		w := zip.NewWriter(to)
+		for _, p := range list {
+			if err := context.Cause(ctx); err != nil {
+				return err
+			}
+			h := &zip.FileHeader{Name: path.Join(top, p), Method: zip.Deflate, Modified: zipTime}
+			if stored[path.Ext(p)] {
+				h.Method = zip.Store
+			}
+			h.SetMode(0o644)
+			if err := zipOne(w, h, from.there(p)); err != nil {
+				return err
+			}
 		}
-		h := &zip.FileHeader{Name: path.Join(z.top(), p), Method: zip.Deflate, Modified: zipTime}
-		if stored[path.Ext(p)] {
-			h.Method = zip.Store
-		}
-		h.SetMode(0o644)
-		if err := zipOne(w, h, set.there(p)); err != nil {
-			return err
-		}
-	}
-	if err := w.Close(); err != nil {
-		return err
-	}
-	if err := f.Chmod(0o644); err != nil {
-		return err
-	}
-	if err := f.Close(); err != nil {
-		return err
-	}
-	if err := os.Rename(f.Name(), z.file); err != nil {
-		return err
-	}
-	return z.Discard()
+		return w.Close()
+	})
 }
 
 func zipOne(w *zip.Writer, h *zip.FileHeader, file string) error {
@@ -185,8 +188,10 @@ func zipOne(w *zip.Writer, h *zip.FileHeader, file string) error {
 
 // Discard removes what was gathered.
 func (z *Zip) Discard() error {
-	if z.set == nil {
+	if z.aside == nil {
 		return nil
 	}
-	return z.set.Discard()
+	d := z.aside
+	z.aside = nil
+	return d.Discard()
 }
