@@ -15,6 +15,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/account"
 	"gradatim/internal/audit"
 	"gradatim/internal/pack"
 	"gradatim/internal/sharedtest"
@@ -250,6 +251,12 @@ func TestFormatsTrue(t *testing.T) {
 			check("Account", data)
 		}
 	}
+	// A folder in which an earlier run and a teacher have been at work.
+	chosen := write("chosen.toml", "version = 2\n")
+	mixed := filepath.Join(dir, "pages1")
+	write(filepath.Join("pages1", "lantern.2.mid"), "hers")
+	check("Ladder", do(0, "ladder", lantern, "-o", mixed, "--levels", "2", "--choices", chosen, "--json"))
+	check("Ladder", do(0, "ladder", full, "-o", mixed, "--levels", "2", "--json"))
 	page := filepath.Join(dir, "pages1", "lantern.1.musicxml")
 	check("Judgement", do(0, "audit", page, "--sheet", lantern, "--json"))
 	check("Judgement", do(1, "audit", page, "--sheet", full, "--json"))                                                                      // another tune
@@ -263,6 +270,11 @@ func TestFormatsTrue(t *testing.T) {
 		t.Fatal(err)
 	}
 	check("Manifest", manifest)
+	set, err := account.Recordings{Takes: []account.Recording{{}}}.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	check("Recordings", set)
 	elsewhere, err := json.Marshal(leadsheet.Problem{Severity: leadsheet.Info, Code: "bar-simplified", Text: "plainer",
 		Pos: leadsheet.Pos{Bar: 1, Beat: leadsheet.BeatUnit, Part: leadsheet.Introduction}})
 	if err != nil {
