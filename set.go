@@ -15,6 +15,7 @@ import (
 
 	"gradatim/internal/account"
 	"gradatim/internal/delivery"
+	"gradatim/internal/edition"
 	"gradatim/score"
 )
 
@@ -83,11 +84,10 @@ func (s *Session) PutLadder(ctx context.Context, set *Set) (summary []byte, kept
 		return nil, nil, err
 	}
 	made := account.List{MadeFrom: s.madeFrom(), Files: set.set.Files()}
-	tried := map[int]bool{}
-	for _, p := range es[0].Pages {
-		tried[p.Level.Number] = true
-	}
-	now, gone := old.After(made, intact, func(path string) bool { return tried[s.levelOf(path)] })
+	now, gone := old.After(made, intact, func(path string) bool {
+		level := s.levelOf(path)
+		return slices.ContainsFunc(es[0].Pages, func(p edition.Page) bool { return p.Level.Number == level })
+	})
 	for _, p := range es[0].Pages {
 		if p.Failed {
 			gone = append(gone, account.Files(s.job.Stem(), p.Level.Number)...)
