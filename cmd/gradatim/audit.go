@@ -55,11 +55,15 @@ func auditCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	if *sheet != "" {
-		text, err := sh.readFile(*sheet)
+		text, err := sh.file(*sheet)
 		if err != nil {
 			return err
 		}
-		song, err := gradatim.Read(label(*sheet), text, *tune)
+		number, err := gradatim.FindTune(text, *tune)
+		if err != nil {
+			return err
+		}
+		song, err := gradatim.Read(text.Name, text.Data, number)
 		if err != nil {
 			return err
 		}

@@ -22,7 +22,7 @@ type flagSet struct {
 	about    string
 	examples []string
 	order    []string
-	tune     *int    // where the command has --tune
+	tune     *string // where the command has --tune
 	language *string // where the command has --language
 }
 
@@ -59,8 +59,8 @@ func (f *flagSet) JSON(usage string) *bool {
 }
 
 // Tune declares --tune; argument refuses a number that cannot be one.
-func (f *flagSet) Tune() *int {
-	f.tune = f.Int("tune", 0, "`N`: number of the tune, in a file of several (default: the first)")
+func (f *flagSet) Tune() *string {
+	f.tune = f.String("tune", "", "`WHICH`: number or title of the tune, in a file of several (default: the first)")
 	return f.tune
 }
 
@@ -183,8 +183,8 @@ func (f *flagSet) argument(args []string, what string) (string, error) {
 		return "", usageError{"which " + what + "?"}
 	case len(rest) > 1:
 		return "", usageError{"one " + what + " at a time: " + strings.Join(rest, ", ")}
-	case f.given("tune") && *f.tune < 1:
-		return "", usageError{fmt.Sprintf("--tune %d: tunes are numbered from 1", *f.tune)}
+	case f.given("tune") && wrongNumber(*f.tune):
+		return "", usageError{fmt.Sprintf("--tune %s: tunes are numbered from 1", *f.tune)}
 	}
 	if f.language != nil {
 		id, err := gradatim.ParseLanguage(*f.language)

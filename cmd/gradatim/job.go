@@ -17,7 +17,8 @@ type jobFlags struct {
 	f  *flagSet
 	sh *shell
 
-	tune, tempo                                 *int
+	tempo                                       *int
+	tune                                        *string
 	levels, key, feel, style, manner, repeats   *string
 	introduction, ending                        *string
 	reach, handFile, choices, levelFile, styles *string
@@ -67,7 +68,7 @@ func kindNames() string {
 // job gathers the job for a sheet: what the flags say, and the files that they name.
 // Flags are read before files, so that a slip of the pen is told at once.
 func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
-	job := gradatim.Job{Tune: *j.tune, Tempo: *j.tempo, LargePrint: *j.large, WrittenRhythm: *j.written}
+	job := gradatim.Job{Tempo: *j.tempo, LargePrint: *j.large, WrittenRhythm: *j.written}
 	if j.f.given("tempo") && (*j.tempo < 1 || *j.tempo > gradatim.MaxTempo) {
 		return job, usageError{fmt.Sprintf("--tempo %d is not between 1 and %d", *j.tempo, gradatim.MaxTempo)}
 	}
@@ -125,7 +126,10 @@ func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
 	if job.Sheet, err = j.sh.file(sheet); err != nil {
 		return job, err
 	}
-	if job.Rights, err = j.sh.rightsBeside(sheet, *j.tune); err != nil {
+	if job.Tune, err = gradatim.FindTune(job.Sheet, *j.tune); err != nil {
+		return job, err
+	}
+	if job.Rights, err = j.sh.rightsBeside(sheet, job.Tune); err != nil {
 		return job, err
 	}
 	return job, j.sh.addChoices(&job, *j.choices)

@@ -45,6 +45,7 @@ func commands() []command {
 	return []command{
 		{"ladder", "SHEET -o DIR", "arrange a lead sheet at every level", ladderCommand},
 		{"read", "SHEET", "show what was understood of a lead sheet", readCommand},
+		{"book", "FILE|FOLDER", "list the tunes of a book or a folder, and what is wrong with them", bookCommand},
 		{"audit", "SCORE", "judge a two-staff piano score by the rules of playing", auditCommand},
 		{"lock", "PAGE --sheet SHEET", "write bars of a page as text that keeps them", lockCommand},
 		{"rate", "SCORE", "say how hard a piano score is, why, and what it teaches", rateCommand},

@@ -66,7 +66,7 @@ func readCommand(ctx context.Context, sh *shell, args []string) error {
 }
 
 // readLead reads a lead sheet, or takes one out of a piano score.
-func (sh *shell) readLead(name string, tune int, lead bool) (leadsheet.Song, error) {
+func (sh *shell) readLead(name, tune string, lead bool) (leadsheet.Song, error) {
 	if !lead {
 		return sh.readSheet(name, tune)
 	}

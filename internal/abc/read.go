@@ -37,11 +37,17 @@ func read(data []byte, opt Options, literal bool) (leadsheet.Song, error) {
 	if !ok {
 		return leadsheet.Song{}, ps
 	}
+	return readTune(head, t, len(tunes) > 1, ps, opt, literal)
+}
+
+// readTune reads one tune; several tells that the file has more, and ps is what is
+// already known to be wrong.
+func readTune(head source, t tune, several bool, ps leadsheet.Problems, opt Options, literal bool) (leadsheet.Song, error) {
 	r := newReader(opt.File)
 	r.header(head)
 	r.tune(t)
 	song, found := r.song(literal)
-	if len(tunes) > 1 {
+	if several {
 		song.Number = t.number
 	}
 	ps = append(ps, found...)

@@ -3,6 +3,7 @@ package abc
 import (
 	"bytes"
 	"iter"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -156,6 +157,20 @@ type Heading struct {
 	Line   int    // where it starts
 }
 
+func (t tune) heading() Heading {
+	h := Heading{Number: t.number, Line: t.line}
+	for _, line := range t.lines() {
+		if strings.HasPrefix(line, "T:") {
+			h.Title = plain(line[2:])
+			break
+		}
+		if strings.HasPrefix(line, "K:") {
+			break
+		}
+	}
+	return h
+}
+
 // Tunes lists the tunes of a file in the order in which they stand there,
 // without reading their music.
 func Tunes(data []byte) []Heading {
@@ -167,17 +182,37 @@ func Tunes(data []byte) []Heading {
 	_, tunes, _ := split(text)
 	out := make([]Heading, 0, len(tunes))
 	for _, t := range tunes {
-		h := Heading{Number: t.number, Line: t.line}
-		for _, line := range t.lines() {
-			if strings.HasPrefix(line, "T:") {
-				h.Title = plain(line[2:])
-				break
-			}
-			if strings.HasPrefix(line, "K:") {
-				break
-			}
-		}
-		out = append(out, h)
+		out = append(out, t.heading())
 	}
 	return out
+}
+
+// Entry is a tune of a book, as Read has it: either its Song or what stopped it.
+type Entry struct {
+	Heading
+	Song leadsheet.Song
+	Err  error // a leadsheet.Problems
+}
+
+// Book reads the tunes of a file one after the other, and hands each on until told to
+// stop. What is wrong with the file as a whole is the error.
+func Book(data []byte, file string, each func(Entry) bool) error {
+	var ps leadsheet.Problems
+	text, ok := decode(data, file, &ps)
+	if !ok {
+		return ps
+	}
+	head, tunes, all := split(text)
+	if !all {
+		ps.Tell(leadsheet.Error, leadsheet.Pos{File: file, Line: tunes[MaxTunes-1].line}, "too-many-tunes", "Most", MaxTunes)
+		return ps
+	}
+	for _, t := range tunes {
+		e := Entry{Heading: t.heading()}
+		e.Song, e.Err = readTune(head, t, len(tunes) > 1, slices.Clone(ps), Options{File: file}, false)
+		if !each(e) {
+			break
+		}
+	}
+	return nil
 }
