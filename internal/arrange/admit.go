@@ -183,6 +183,27 @@ func tooShort(shortest theory.Dur, ts []technique.Tone) bool {
 	return false
 }
 
+// begins tells whether a note of the tune begins at a moment.
+func (c *cell) begins(at theory.Dur) bool {
+	return slices.ContainsFunc(c.Melody, func(m technique.MelodyNote) bool { return m.At == at })
+}
+
+// pinched is what seconds cost that a right hand holds at once.
+func (p *piece) pinched(keys []int) (cost int) {
+	price := pinch
+	if p.kind.Usage.Palette == technique.AllColours {
+		price = pinch / 4
+	}
+	for i, k := range keys {
+		for _, l := range keys[i+1:] {
+			if d := abs(k - l); d == 1 || d == 2 {
+				cost += price
+			}
+		}
+	}
+	return cost
+}
+
 // upsideDown is what it costs to strike a chord below its own bass note: the ear
 // then takes the lowest note for the bass.
 func (p *piece) upsideDown(ts []technique.Tone) int {
@@ -359,6 +380,9 @@ func (p *piece) admitRight(c *cell, o *option) (broken breach) {
 	if c.Last && p.home >= 0 && !c.atOnce(o) {
 		return breach{notHeld, c.At}
 	}
+	if n := len(o.Tones); p.song.Joint(c.bar+1) && c.End == p.song.Bars[c.bar].End() && c.End-o.Tones[n-1].At < c.Meter.BeatDur() && !c.begins(o.Tones[n-1].At) {
+		return breach{tooFarAway, o.Tones[n-1].At} // what is played next may lie anywhere
+	}
 	o.effort = len(o.Tones)
 	o.base += p.heavy(c, o.Tones)
 	for _, key := range o.keys { // ledger lines, and soon another clef
@@ -379,6 +403,9 @@ func (p *piece) admitRight(c *cell, o *option) (broken breach) {
 		}
 		if len(keys) > max(1, c.Caps.AtOnce[0]) {
 			return breach{tooMany, o.Tones[i].At}
+		}
+		if i == 0 || o.Tones[i-1].At != o.Tones[i].At {
+			o.base += p.pinched(keys)
 		}
 		if !p.hand.Reaches(score.Right, keys) {
 			return breach{outOfReach, o.Tones[i].At}

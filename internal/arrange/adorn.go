@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"gradatim/internal/choice"
+	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/reason"
 	"gradatim/score"
@@ -45,6 +46,7 @@ func (p *piece) adorn() {
 		spent[bar/4]++
 	}
 	turn, now := 0, -1
+	quota := p.quota()
 	for _, i := range order {
 		s := &spots[i]
 		if group(i) != now { // the longest gap is for what the level likes best
@@ -67,11 +69,15 @@ func (p *piece) adorn() {
 				continue // once in four bars is enough of one kind
 			}
 			t, _ := technique.ByID(id)
+			if !asked && !quota.allows(t, s) {
+				continue
+			}
 			f, ok := p.fitting(t.Adorn(s.Spot), s)
-			if !ok {
+			if !ok || !asked && !quota.fresh(f) {
 				continue
 			}
 			p.place(f, id, s)
+			quota.spend(t, f, s)
 			spent[group(i)]++
 			bars[bar], last[id] = true, group(i)
 			turn = (turn + k + 1) % len(p.level.Ornaments)
@@ -228,8 +234,8 @@ func (p *piece) fits(f technique.Figure, s *spot) bool {
 	}
 	if f.Sign != score.NoOrnament || len(f.Tones) > 0 && f.Tones[0].Grace > 0 {
 		// A sign or a grace wants a free finger, and a section its plain first
-		// note; the last note is only held.
-		if p.struckWith(s) > 1 || s.Next.Event < 0 || p.song.Bars[p.cells[s.cell].bar].Section != "" && s.Note.At == s.Cell.BarAt {
+		// note; the last note is only held. A note with a voice under it has enough.
+		if with := p.struckWith(s); with > 1 || with > 0 && p.level.Arc != ladder.NoArc || s.Next.Event < 0 || p.song.Bars[p.cells[s.cell].bar].Section != "" && s.Note.At == s.Cell.BarAt {
 			return false
 		}
 	}

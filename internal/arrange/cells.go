@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"gradatim/internal/ladder"
+	"gradatim/internal/plan"
 	"gradatim/internal/technique"
 	"gradatim/reason"
 	"gradatim/theory"
@@ -37,8 +38,9 @@ type cell struct {
 	wants
 	left  *technique.Technique // the phrase's texture; nil: silence
 	right *technique.Technique
-	habit uint64 // the rhythm that the left hand has in such cells of its texture; 0: none is kept
-	grows bool   // it belongs to a section's last return: the fuller, the better
+	weave plan.Weave // what the plan has beside the tune
+	habit uint64     // the rhythm that the left hand has in such cells of its texture; 0: none is kept
+	grows bool       // it belongs to a section's last return: the fuller, the better
 
 	leftOffers, rightOffers []offers
 	deal                    *deal

@@ -6,6 +6,7 @@ import (
 
 	"gradatim/internal/hand"
 	"gradatim/internal/ladder"
+	"gradatim/internal/plan"
 	"gradatim/internal/technique"
 	"gradatim/score"
 	"gradatim/theory"
@@ -16,6 +17,10 @@ import (
 const (
 	taste       = 4   // weight of a technique's own preference
 	offDress    = 200 // a figure of another technique than the phrase's
+	offWeave    = 220 // a figure of another technique than the phrase's in the tune's hand, where the plan has one
+	nearWeave   = 60  // …of one that weaves the same
+	unwoven     = 160 // the tune alone where the plan has something beside it
+	shellHere   = 8   // a shell in place of the texture, under a chord of one beat
 	resort      = 160 // the technique of last resort
 	plainLast   = 30  // a last chord that is only held, where the level has a fuller one
 	vague       = 640 // a guide tone that is missing while the chord is new
@@ -27,6 +32,8 @@ const (
 	leaves      = 25  // a hand that leaves its position
 	shared      = 300 // a key that the other hand has or takes over
 	bare        = 30  // a figure repeated note for note over one chord
+	pinch       = 80  // a second in the right hand, in kinds that stay plain
+	rolledAgain = 150 // a roll that no phrase begins with
 	unsteady    = 40  // another rhythm than in the bar before, where the kind keeps its pattern
 	busy        = 3   // what one more note is worth when a page is to be fuller
 	grown       = 8   // and where a section comes for the last time
@@ -87,6 +94,9 @@ func (p *piece) heavy(c *cell, ts []technique.Tone) (cost int) {
 func (p *piece) aloneCost(c *cell) int {
 	if p.level.Support == 0 || c.right == nil {
 		return 0
+	}
+	if c.weave != plan.Unplanned {
+		return unwoven
 	}
 	return 25
 }

@@ -3,44 +3,148 @@ package arrange
 import (
 	"slices"
 
+	"gradatim/internal/ladder"
+	"gradatim/internal/plan"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 )
 
-// dress gives each phrase one left-hand texture and one right-hand treatment, so
-// that the page has a shape: a section keeps its dress when it returns, and another
-// section changes it.
+// dress gives the hands of each phrase what they keep to, so that the page has a shape: a
+// section keeps its texture and finds it again when it returns, another section changes
+// it, and the tune has the same beside it for a phrase. Where the level has an arc the
+// left hand's texture is the whole section's.
 func (p *piece) dress() {
 	for first := 0; first < len(p.cells); {
 		last := first
 		for last+1 < len(p.cells) && p.cells[last+1].phrase == p.cells[first].phrase {
 			last++
 		}
-		turn := p.turn(first)
-		left := p.pick(p.level.Left, first, last, turn, leftOffersOf)
+		from, until := first, last
+		if p.level.Arc != ladder.NoArc {
+			from, until = p.stretch(first)
+			last = min(last, until)
+		}
+		turn := p.turn(from)
+		left := p.pick(p.level.Left, from, until, turn, leftOffersOf)
+		if p.peaks(from) {
+			left = p.fullest(p.level.Left, from, until)
+		}
+		if left == nil {
+			left = p.pick(p.level.Left, first, last, turn, leftOffersOf)
+		}
 		if left == nil {
 			left = p.pick(p.level.Reserve, first, last, 0, leftOffersOf)
 		}
-		right := p.pick(p.level.Right, first, last, turn, rightOffersOf)
-		if p.form.At(p.cells[first].bar).Grows {
-			grand := slices.DeleteFunc(slices.Clone(p.level.Right), func(id string) bool { t, _ := technique.ByID(id); return !t.Grand })
-			if t := p.pick(grand, first, last, 0, rightOffersOf); t != nil {
-				right = t
-			}
-		}
+		right, weave := p.woven(first, last, turn)
 		for i := first; i <= last; i++ {
-			p.cells[i].left, p.cells[i].right = left, right
-			p.cells[i].grows = p.level.Support > 1 && p.form.At(p.cells[i].bar).Grows
-			if t := p.insisted(technique.LeftHand, p.cells[i]); t != nil {
-				p.cells[i].left = t
+			c := &p.cells[i]
+			c.left, c.right, c.weave = left, right, weave
+			c.grows = p.level.Support > 1 && p.form.At(c.bar).Grows
+			if t := p.insisted(technique.LeftHand, *c); t != nil {
+				c.left = t
 			}
-			if t := p.insisted(technique.RightHand, p.cells[i]); t != nil {
-				p.cells[i].right = t
+			if t := p.insisted(technique.RightHand, *c); t != nil {
+				c.right, c.weave = t, plan.Unplanned
 			}
 		}
 		first = last + 1
 	}
 	p.sayMissing()
+}
+
+// peaks tells whether a cell belongs to the last time of a section that was there before,
+// which is to be the fullest.
+func (p *piece) peaks(i int) bool {
+	return p.level.Arc != ladder.NoArc && p.kind.Steady && p.form.At(p.cells[i].bar).Grows
+}
+
+// fullest is the texture with the most notes among those that fit.
+func (p *piece) fullest(ids []string, first, last int) *technique.Technique {
+	var best *technique.Technique
+	most := 0
+	for _, id := range ids {
+		t := p.pick([]string{id}, first, last, 0, leftOffersOf)
+		if t == nil {
+			continue
+		}
+		effort := 0
+		for i := first; i <= last; i++ {
+			for _, o := range p.cells[i].leftOffers {
+				if o.by == t && len(o.few) > 0 {
+					effort += o.few[0].effort
+				}
+			}
+		}
+		if effort > most {
+			best, most = t, effort
+		}
+	}
+	return best
+}
+
+// stretch returns the cells that have one texture of the left hand with a cell: those of
+// its section, or of two phrases where the form has no names.
+func (p *piece) stretch(i int) (first, last int) {
+	sec := p.form.At(p.cells[i].bar)
+	alike := func(c *cell) bool {
+		if s := p.form.At(c.bar); s.First != sec.First {
+			return false
+		}
+		return sec.Name != "" || c.phrase/2 == p.cells[i].phrase/2
+	}
+	first, last = i, i
+	for first > 0 && alike(&p.cells[first-1]) {
+		first--
+	}
+	for last+1 < len(p.cells) && alike(&p.cells[last+1]) {
+		last++
+	}
+	return first, last
+}
+
+// woven chooses what the right hand of a phrase has beside the tune: what the plan asks
+// for, else what comes next to it; nil is the tune alone.
+func (p *piece) woven(first, last, turn int) (*technique.Technique, plan.Weave) {
+	weave := p.form.PhraseAt(p.cells[first].bar).Weave
+	if weave == plan.Unplanned {
+		right := p.pick(p.level.Right, first, last, turn, rightOffersOf)
+		if p.form.At(p.cells[first].bar).Grows {
+			if t := p.pick(p.ofWeave(plan.Grand), first, last, 0, rightOffersOf); t != nil {
+				right = t
+			}
+		}
+		return right, weave
+	}
+	for w := weave; w > plan.Alone; w-- {
+		if t := p.pick(p.ofWeave(w), first, last, turn, rightOffersOf); t != nil {
+			return t, w
+		}
+	}
+	if !p.kind.Steady { // something has to say what the chord is
+		return p.pick(p.level.Right, first, last, turn, rightOffersOf), plan.Unplanned
+	}
+	return nil, plan.Alone
+}
+
+// ofWeave lists the level's techniques of a weave.
+func (p *piece) ofWeave(w plan.Weave) []string {
+	return slices.DeleteFunc(slices.Clone(p.level.Right), func(id string) bool {
+		t, _ := technique.ByID(id)
+		return weaveOf(t) != w
+	})
+}
+
+// weaveOf is what a technique of the right hand weaves.
+func weaveOf(t *technique.Technique) plan.Weave {
+	switch {
+	case t.Grand:
+		return plan.Grand
+	case t.Under == technique.UnderLong:
+		return plan.Inner
+	case t.Under == technique.UnderAll:
+		return plan.Second
+	}
+	return plan.Chords
 }
 
 // sayMissing tells which of the level's left-hand techniques have no form in this
@@ -82,7 +186,7 @@ func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offer
 				served++
 			}
 		}
-		if cells > 0 && served*4 >= cells*3 {
+		if t.Under == technique.UnderLong && served > 0 || cells > 0 && served*4 >= cells*3 {
 			fit = append(fit, t)
 		}
 	}
@@ -99,17 +203,17 @@ func (p *piece) turn(first int) int {
 	bar := p.cells[first].bar
 	sec := p.form.At(bar)
 	if sec.Name == "" {
-		if p.kind.Steady { // one section, one pattern
+		if p.kind.Steady && p.level.Arc == ladder.NoArc { // one section, one pattern
 			return 0
 		}
 		turn := p.cells[first].phrase / 2
-		if p.level.VaryByPhrase {
+		if p.level.VaryByPhrase && p.level.Arc == ladder.NoArc {
 			turn += bar / 4
 		}
 		return turn
 	}
 	turn := sec.Turn
-	if p.level.VaryByPhrase {
+	if p.level.VaryByPhrase && p.level.Arc == ladder.NoArc {
 		if p.song.Bars[sec.First].Pickup {
 			sec.First++
 		}

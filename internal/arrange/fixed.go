@@ -174,6 +174,20 @@ func (p *piece) wholeSections(at, until theory.Dur) (theory.Dur, bool) {
 	return 0, true
 }
 
+// lifted is by how many octaves the plan moves a note of the tune: a section with its
+// upbeat. Where a teacher has chosen an octave or keeps a bar, nothing is moved.
+func (p *piece) lifted(event int) int {
+	if len(p.fixed.octaves) > 0 || len(p.fixed.locks) > 0 {
+		return 0
+	}
+	for _, ph := range p.an.Phrases {
+		if event >= ph.From && event < ph.To {
+			return p.form.At(ph.First).Octave
+		}
+	}
+	return 0
+}
+
 // octaveAt is by how many octaves a note of the tune is moved.
 func (p *piece) octaveAt(at theory.Dur) int {
 	if h := find(p.fixed.octaves, at); h != nil {

@@ -14,7 +14,7 @@ import (
 func (p *piece) pushLine() {
 	p.line = make([]technique.MelodyNote, len(p.song.Melody))
 	for i, n := range p.song.Melody {
-		n.Pitch.Octave += int8(p.octaveAt(n.At))
+		n.Pitch.Octave += int8(p.octaveAt(n.At) + p.lifted(i))
 		p.line[i] = technique.MelodyNote{At: n.At, End: n.End(), Pitch: n.Pitch, Event: i}
 	}
 	if k := len(p.line) - 1; k >= 0 {

@@ -8,6 +8,8 @@ import (
 
 	"gradatim/internal/choice"
 	"gradatim/internal/hand"
+	"gradatim/internal/ladder"
+	"gradatim/internal/plan"
 	"gradatim/internal/technique"
 	"gradatim/score"
 	"gradatim/theory"
@@ -376,6 +378,9 @@ func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []
 		f.cost += price
 		if h == score.Left {
 			f.cost += p.astray(c, f.option, c.leftOffers[k].by)
+			if p.level.Arc != ladder.NoArc && !c.Opens && !c.Last && !c.leftOffers[k].by.Closes && f.rolls() {
+				f.cost += rolledAgain
+			}
 		}
 		if c.grows && !c.Last {
 			f.cost -= grown * f.effort
@@ -383,6 +388,11 @@ func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []
 		out = append(out, f)
 	}
 	return out
+}
+
+// rolls tells whether a figure has a rolled chord.
+func (o *option) rolls() bool {
+	return slices.ContainsFunc(o.Tones, func(t technique.Tone) bool { return t.Marks.Has(score.Rolled) })
 }
 
 func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
@@ -396,6 +406,9 @@ func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
 		price = 0
 	case plainest:
 		price = resort
+	}
+	if p.level.Arc != ladder.NoArc && p.kind.Steady && c.Dur() <= c.Pulse() && !c.Meter.Compound() && o.by.Shell && price > 0 {
+		price = shellHere + k // a chord that lasts a beat has no time for a pattern
 	}
 	if p.opt.Density < 0 && o.by != c.left { // thinner within the phrase's dress, not out of it
 		price += silent
@@ -417,7 +430,12 @@ func (p *piece) priceRight(c *cell, k int) (price int, ok bool) {
 	if failed > 1 || failed > 0 && o.by == c.right {
 		return 0, false
 	}
-	if c.right != nil && o.by != c.right {
+	switch {
+	case c.weave != plan.Unplanned && o.by != c.right:
+		if price = offWeave + k; c.right != nil && weaveOf(o.by) == weaveOf(c.right) {
+			price = nearWeave + k
+		}
+	case c.right != nil && o.by != c.right:
 		price = 12 + k
 	}
 	if p.insists(o.by.ID, c.At) {

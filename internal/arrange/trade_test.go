@@ -161,7 +161,7 @@ func TestTradeRootSevenths(t *testing.T) {
 func TestTradeRun(t *testing.T) {
 	s := tune(t, fourFour, "F", "F C5:4 A4:4 | F7 F5:8 | Bb D5:4 F5:4 | F F5:8")
 	l := level(5)
-	l.Line, l.Ornaments = nil, []string{"run"}
+	l.Line, l.Ornaments, l.Arc = nil, []string{"run"}, ladder.NoArc
 	a, err := Arrange(context.Background(), s, harmony.Analyse(s), Options{Level: l, Kind: kindOf("swing")})
 	if err != nil {
 		t.Fatal(err)

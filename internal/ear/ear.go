@@ -44,6 +44,10 @@ const (
 	ColouredTonic    = "coloured-tonic"
 	QuickChord       = "quick-chord"
 	HeldUnderRun     = "held-under-run"
+	LoneChord        = "lone-chord"
+	RolledRow        = "rolled-row"
+	CloseOrnament    = "close-ornament"
+	SameAgain        = "same-again"
 )
 
 // Count is how often something was heard, of how many places.
@@ -87,6 +91,10 @@ func Counts() []Count {
 		{ColouredTonic, "tonic triads of the sheet that are another chord on the page, one that leads away at the end apart, of such triads"},
 		{QuickChord, "right-hand chords of three keys and more on a note of the tune shorter than a beat, of notes of the tune with something under them"},
 		{HeldUnderRun, "notes that the right hand holds under three and more notes of the tune, of notes that it adds"},
+		{LoneChord, "bars with one chord beside the tune and none in the bars before and after, of bars"},
+		{RolledRow, "rolled chords of the left hand that follow another within a bar, of rolled chords"},
+		{CloseOrnament, "bars with a sign, fill or run within four bars of another, of bars with one"},
+		{SameAgain, "sections written out again at once in which two bars of three are as before, of such sections"},
 	}
 }
 
@@ -125,6 +133,7 @@ func Listen(s score.Score, song leadsheet.Song) Heard {
 	e.bars()
 	e.ending()
 	e.habits()
+	e.textures()
 	slices.SortStableFunc(e.out.Marks, func(a, b Mark) int {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Code, b.Code), cmp.Compare(a.Text, b.Text))
 	})

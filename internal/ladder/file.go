@@ -44,15 +44,16 @@ type file struct {
 		Shortest       int        `toml:"shortest"`
 	} `toml:"caps"`
 	Budget struct {
-		Anticipations int  `toml:"anticipations_per_four_bars"`
-		PushPlaces    int  `toml:"anticipation_places"`
-		ChordsPerBar  int  `toml:"chords_per_bar"`
-		PerBar        int  `toml:"chromatic_per_bar"`
-		PerPhrase     int  `toml:"chromatic_per_four_bars"`
-		Colour        int  `toml:"colour"`
-		Ornamentation int  `toml:"ornaments_per_four_bars"`
-		Support       int  `toml:"support"`
-		VaryByPhrase  bool `toml:"vary_by_phrase"`
+		Anticipations int    `toml:"anticipations_per_four_bars"`
+		PushPlaces    int    `toml:"anticipation_places"`
+		ChordsPerBar  int    `toml:"chords_per_bar"`
+		PerBar        int    `toml:"chromatic_per_bar"`
+		PerPhrase     int    `toml:"chromatic_per_four_bars"`
+		Colour        int    `toml:"colour"`
+		Ornamentation int    `toml:"ornaments_per_four_bars"`
+		Support       int    `toml:"support"`
+		VaryByPhrase  bool   `toml:"vary_by_phrase"`
+		Arc           string `toml:"arc"`
 	} `toml:"budget"`
 }
 
@@ -108,6 +109,7 @@ func unsaid() file {
 // The words of a level file, the default first.
 var (
 	heardWords = []word[Heard]{{"third", HeardThird}, {"root", HeardRoot}, {"guide-tones", HeardGuides}}
+	arcs       = []word[Arc]{{"none", NoArc}, {"return", ToReturn}, {"climax", ToClimax}}
 	colours    = []word[technique.Colours]{{"one", technique.OneColour}, {"more", technique.MoreColours}, {"two", technique.TwoColours}}
 	lastChords = []word[technique.LastChord]{{"held", technique.HeldLast}, {"rolled", technique.RolledLast}}
 	dynamics   = []word[Dynamics]{{"phrases", PhraseDynamics}, {"climax", ClimaxDynamics}, {"sections", SectionDynamics}, {"one", OneDynamic}}
@@ -154,6 +156,7 @@ func Parse(name string, data []byte) (Level, error) {
 		Right: f.Techniques.Right, Ornaments: f.Techniques.Ornaments,
 		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, ChordsPerBar: f.Budget.ChordsPerBar, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
+		Arc:       means(&ps, name, "budget.arc", f.Budget.Arc, arcs),
 		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position,
 		Pedal: f.Page.Pedal, Touch: f.Page.Touch, Folds: f.Page.Folds, SlowEnding: f.Page.SlowEnding,
 		Dynamics: means(&ps, name, "page.dynamics", f.Page.Dynamics, dynamics),

@@ -67,7 +67,19 @@ type Level struct {
 	Ornamentation int  // most ornaments and fills in four bars
 	Support       int  // how many notes the right hand may add under the tune
 	VaryByPhrase  bool // another texture with each phrase, not only with each section
+	Arc           Arc  // how far the page is led from its statement to its climax
 }
+
+// Arc is how far a page is led from its statement to its climax.
+type Arc uint8
+
+// Arcs. On a page with one each section keeps its texture, what is written out again is
+// varied, and each phrase says what goes along with the tune.
+const (
+	NoArc    Arc = iota
+	ToReturn     // it grows to its last return
+	ToClimax     // and to its highest phrase
+)
 
 // Heard is what of a chord the hands have to sound.
 type Heard uint8

@@ -35,6 +35,9 @@ func (r Role) String() string { return roles[r] }
 // MarshalText writes what String does.
 func (r Role) MarshalText() ([]byte, error) { return []byte(roles[r]), nil }
 
+// leastTexture is how many bars a texture of the left hand stays, where there is an arc.
+const leastTexture = 7
+
 // Plan is the form of a page. Bars are indexes into the song's.
 type Plan struct {
 	Sections []Section
@@ -52,6 +55,7 @@ type Section struct {
 	Turn        int    // of the textures that take turns: equal sections have the same one
 	Grows       bool   // it comes for the last time, and was there before
 	Dynamic     string // at its beginning
+	Octave      int    // by how many octaves the tune stands from its place
 	Phrases     []Phrase
 }
 
@@ -59,6 +63,7 @@ type Section struct {
 type Phrase struct {
 	First, Last int
 	Role        Role
+	Weave       Weave // what goes along with the tune in its hand
 }
 
 // Growth is a crescendo to a place and what follows it. The sign at its end is Top;
@@ -85,7 +90,7 @@ type Turn struct {
 
 // Make plans the page of a level.
 func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladder.Level) Plan {
-	m := maker{song: song, an: an, dyn: kind.Dynamics, signs: level.Dynamics}
+	m := maker{song: song, an: an, dyn: kind.Dynamics, signs: level.Dynamics, arc: level.Arc, steady: kind.Steady, dances: kind.InTime}
 	m.sections()
 	m.roles()
 	m.loudness()
@@ -107,15 +112,18 @@ func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladd
 	if m.signs >= ladder.SectionDynamics {
 		m.turns()
 	}
+	m.weave()
 	return m.out
 }
 
 type maker struct {
-	song  leadsheet.Song
-	an    harmony.Analysis
-	dyn   idiom.Dynamics
-	signs ladder.Dynamics
-	out   Plan
+	song           leadsheet.Song
+	an             harmony.Analysis
+	dyn            idiom.Dynamics
+	signs          ladder.Dynamics
+	arc            ladder.Arc
+	steady, dances bool
+	out            Plan
 }
 
 // bar is the length of a full bar at a bar.
@@ -146,13 +154,19 @@ func (m *maker) sections() {
 func (m *maker) roles() {
 	secs := m.tune()
 	total, count, turn := map[string]int{}, map[string]int{}, map[string]int{}
+	fresh, since := 0, 0 // the next turn; bars since a new one was taken
 	for _, s := range secs {
 		total[s.Name]++
 	}
 	for i := range secs {
 		s := &secs[i]
 		if _, known := turn[s.Name]; !known {
-			turn[s.Name] = len(turn)
+			if m.arc != ladder.NoArc && i > 0 && since < leastTexture { // too short for one of its own
+				turn[s.Name] = secs[i-1].Turn
+			} else {
+				turn[s.Name], since = fresh, 0
+				fresh++
+			}
 		}
 		count[s.Name]++
 		s.Turn = turn[s.Name]
@@ -162,11 +176,19 @@ func (m *maker) roles() {
 			s.Role = Statement
 		case s.Name == secs[i-1].Name:
 			s.Role = Restatement
+			if m.arc != ladder.NoArc && i < len(secs)-1 {
+				s.Grows = false // it is varied, and what closes the piece grows
+			}
+			if m.arc != ladder.NoArc && s.Name != "" && count[s.Name] == 2 { // what is written out again has something new
+				s.Turn, since = fresh, 0
+				fresh++
+			}
 		case count[s.Name] > 1:
 			s.Role = Return
 		default:
 			s.Role = Contrast
 		}
+		since += s.Last - s.First + 1
 	}
 }
 
@@ -244,6 +266,16 @@ func (m *maker) phrases() {
 // sectionOf returns the index of the section that holds a bar.
 func (m *maker) sectionOf(bar int) int {
 	return slices.IndexFunc(m.out.Sections, func(s Section) bool { return bar <= s.Last })
+}
+
+// PhraseAt returns the phrase that holds a bar; its zero value where there is none.
+func (p Plan) PhraseAt(bar int) Phrase {
+	for _, ph := range p.At(bar).Phrases {
+		if bar <= ph.Last {
+			return ph
+		}
+	}
+	return Phrase{}
 }
 
 // At returns the section that holds a bar; its zero value in a song without bars.

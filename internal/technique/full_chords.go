@@ -45,7 +45,7 @@ var fullChords = &Technique{
 }
 
 // fullTriads hang the other notes of the triad, and the octave where the hand spans
-// it, under each note of the tune that begins on a beat and has a beat to sound. A
+// it, under each note of the tune that stands on a strong beat or is held for two. A
 // bar in which none does has its first note so.
 func fullTriads(c Cell) []Figure {
 	third, _ := c.Chord.Third()
@@ -88,7 +88,7 @@ func fullTriads(c Cell) []Figure {
 	for k, octave := range []bool{true, false} {
 		f := Figure{Cost: 2 * k, Say: reason.Figure("full-chords.triad")}
 		for _, m := range c.Melody {
-			if m.At >= c.At && c.Meter.OnBeat(m.At-c.BarAt) && min(m.End, c.End)-m.At >= c.Meter.BeatDur() && !hang(&f, m, octave) {
+			if m.At >= c.At && c.carries(m) && !hang(&f, m, octave) {
 				hang(&f, m, false)
 			}
 		}
@@ -101,6 +101,14 @@ func fullTriads(c Cell) []Figure {
 		}
 	}
 	return out
+}
+
+// carries tells whether a note of the tune stands where a chord does in every bar: on a
+// strong beat, or on any that it holds for two.
+func (c *Cell) carries(m MelodyNote) bool {
+	off, d := m.At-c.BarAt, min(m.End, c.End)-m.At
+	beat := c.Meter.BeatDur()
+	return c.Meter.Strength(off) <= 1 || c.Meter.OnBeat(off) && d >= 2*beat
 }
 
 // quick tells whether a note of the tune is shorter than a third of a second.

@@ -188,6 +188,29 @@ func passes(c technique.Cell, x technique.Tone) bool {
 	})
 }
 
+// goesAlong tells whether a passing tone of a voice is reached or left by a step, or goes
+// along with a note of the tune that is foreign to the chord, a third or a sixth below it.
+func goesAlong(c technique.Cell, f technique.Figure, i int) bool {
+	x := f.Tones[i]
+	step := func(k int) bool {
+		if k < 0 || k >= len(f.Tones) {
+			return false
+		}
+		d := f.Tones[k].Pitch.MIDI() - x.Pitch.MIDI()
+		return d >= -3 && d <= 3 && d != 0
+	}
+	if x.Kind != score.Passing {
+		return false
+	}
+	if step(i-1) || step(i+1) {
+		return true
+	}
+	return slices.ContainsFunc(c.Melody, func(m technique.MelodyNote) bool {
+		d := m.Pitch.MIDI() - x.Pitch.MIDI()
+		return m.At == x.At && !c.Chord.HasClass(m.Pitch.Class()) && (d == 3 || d == 4 || d == 8 || d == 9)
+	})
+}
+
 // under tells what is wrong with a right-hand figure: a tone outside its cell, out
 // of order, on or above the tune, or that the chord has not.
 func under(c technique.Cell, f technique.Figure) error {
@@ -204,7 +227,7 @@ func under(c technique.Cell, f technique.Figure) error {
 		if x.Pitch.MIDI() < 45 {
 			return fmt.Errorf("%v lies too low for the right hand", x.Pitch)
 		}
-		if _, in := c.Chord.Degree(x.Pitch.Name); !in && x.Kind != score.Doubling && !passes(c, x) {
+		if _, in := c.Chord.Degree(x.Pitch.Name); !in && x.Kind != score.Doubling && !passes(c, x) && !goesAlong(c, f, i) {
 			return fmt.Errorf("%v, a %v, is none of the chord's", x.Pitch, x.Kind)
 		}
 	}

@@ -7,7 +7,7 @@ import (
 
 // rootSeventh gives a chord that lasts one beat a shell: there is no time to leap.
 var rootSeventh = &Technique{
-	ID: "root-seventh", Stage: LeftHand,
+	ID: "root-seventh", Stage: LeftHand, Shell: true,
 	Needs: []string{"shells", "stride"},
 	Left: func(c Cell) []Figure {
 		if c.Dur() != c.Pulse() || c.Meter.Compound() {

@@ -10,7 +10,7 @@ import (
 // chord tone.
 var run = &Technique{
 	ID: "run", Stage: Ornament,
-	Needs: []string{"chord-fill", "enclosure"},
+	Needs: []string{"chord-fill", "enclosure"}, Leads: true,
 	Adorn: func(s Spot) []Figure {
 		if s.Until-s.From < 3*beatOf(s)/2 || s.Next.Event < 0 || len(s.Under) == 0 || !s.Goal.HasClass(s.Next.Pitch.Class()) {
 			return nil

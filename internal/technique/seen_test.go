@@ -42,6 +42,9 @@ var smallest = map[string]string{
 	"compound-spread": "meter 6/8; chord 0 C; L1 C3:1/8 G3:1/8 D4:1/8 E4:3/8",
 	"third-or-sixth":  "chord 0 C; R1 <E4+G4>:1/2 <E4+C5>:1/2",
 	"echo":            "chord 0 C; R1 C5:1; R2 = 1/4 E4:1/4",
+	"repeated-chords": "chord 0 C; L1 C3:1/4 <E3+G3>:1/4 <E3+G3>:1/4 <E3+G3>:1/4",
+	"second-voice":    "chord 0 C; R1 <E4+G4>:1/4 <F4+A4>:1/4 <G4+B4>:1/4 <E4+C5>:1/4",
+	"inner-voice":     "chord 0 C; R1 C5:1; R2 G4:1/2 F4:1/4 E4:1/4",
 
 	"seventh-chords":        "chord 0 C7; chord 1 F6; L1 <C3+Bb3>:1 <F2+D3>:1",
 	"extensions":            "chord 0 Dm9; chord 1 G13; L1 <D3+F3+C4>:1 <G2+F3>:1; R1 E5:1 <E4+B4>:1",

@@ -8,7 +8,7 @@ import (
 // shells are root with seventh, third or sixth: the least that still says which
 // chord it is.
 var shells = &Technique{
-	ID: "shells", Stage: LeftHand,
+	ID: "shells", Stage: LeftHand, Shell: true,
 	Needs: []string{"seventh-chords"},
 	Left: func(c Cell) []Figure {
 		if c.Chord.Slash && c.Chord.Bass != c.Chord.Root { // over another bass it is none

@@ -67,7 +67,9 @@ var songs = map[string]song{
 	"clusters":               {tune: high},
 	"full-chords":            {tune: high},
 	"upper-structure":        {tune: `"Dm" d' a f a | "G7" e' b e' b | "C" c'4 | "G7" e'4 | "C" c'4`},
-	"run":                    {tune: `"C" c e g2 | z2 z2 | "F" f a c'2 | z2 z2 | "C" c4 | z2 z2 | "C" c4`},
+	"run":                    {head: "P:AB\n", tune: `[P:A] "C" c e g2 | z2 z2 | "F" f a c'2 | z2 z2 || [P:B] "C" c4 | z2 z2 | "C" c4`},
+	"second-voice":           {tune: high + " | " + high + " | " + high},
+	"inner-voice":            {head: "Q:1/4=84\n", tune: `"C" c'2 g2 | "F" a4 | "G7" g2 b2 | "C" c'4 | "Am" a4 | "F" a2 f2 | "G7" g4 | "C" g4`},
 	"tremolo":                {tune: `"C" c4 | "F" c4 | "G7" d4 | "C" e4`},
 }
 

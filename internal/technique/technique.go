@@ -66,12 +66,15 @@ type Technique struct {
 	// Retell says again what a paint has left in a chord that lost some of it, on its
 	// way to the next; nil: what was said stays true.
 	Retell func(ch theory.Chord, left []theory.Degree, next theory.Chord) reason.Reason
-	Delays bool // what it holds back has to be heard, and to fall into the next chord
-	Varies bool // offers something else where a cell of the tune returns
-	Closes bool // belongs to the end of the piece
-	Sings  bool // moves with the tune and has no rhythm of its own
-	Grand  bool // belongs to a section's last return before all else that its hand may do
-	Rests  bool // holds one chord to the end: it can end any piece
+	Delays bool  // what it holds back has to be heard, and to fall into the next chord
+	Varies bool  // offers something else where a cell of the tune returns
+	Closes bool  // belongs to the end of the piece
+	Sings  bool  // moves with the tune and has no rhythm of its own
+	Shell  bool  // says a chord in two notes
+	Leads  bool  // belongs where one section leads to another, or to the climax
+	Under  Under // what of the tune it goes along with
+	Grand  bool  // belongs to a section's last return before all else that its hand may do
+	Rests  bool  // holds one chord to the end: it can end any piece
 
 	Drill Drill
 	// Follow names the voice that a device is about, chord by chord, for the drill.
@@ -79,6 +82,16 @@ type Technique struct {
 	Beside bool    // its drill plays the sheet's own chord before it
 	Scale  OnScale // how an ornament is practised on a scale
 }
+
+// Under is what of the tune a technique of the right hand goes along with.
+type Under uint8
+
+// What a right hand goes along with.
+const (
+	UnderStrong Under = iota // where a chord begins, or a strong beat
+	UnderLong                // long notes
+	UnderAll                 // every note
+)
 
 // All returns the table of techniques, in teaching order.
 func All() []*Technique { return table }

@@ -1,0 +1,135 @@
+package plan
+
+import (
+	"gradatim/internal/ladder"
+	"gradatim/theory"
+)
+
+// What goes along with the tune.
+//
+// A listener hears a right hand as a texture when it stays for a phrase: the tune alone,
+// with a second voice, over chords on the strong beats, in octaves. A chord on a beat
+// here and there is heard as an accident. So a phrase has one weave, which the search
+// keeps or leaves as a whole; the weaves of a page make an arc, from the statement to
+// the last return. Common practice, no source.
+
+// Weave is what the tune's hand does beside the tune.
+type Weave uint8
+
+// Weaves, the fuller the later. A page that plans none leaves it to the search.
+const (
+	Unplanned Weave = iota
+	Alone           // nothing
+	Inner           // a voice that moves under its long notes
+	Second          // a second voice goes with it
+	Chords          // chords where the strong beats are
+	Grand           // octaves
+)
+
+var weaves = [...]string{Unplanned: "", Alone: "alone", Inner: "inner voice", Second: "second voice", Chords: "chords", Grand: "octaves"}
+
+// String returns what the tune has beside it.
+func (w Weave) String() string { return weaves[w] }
+
+// Running is when a tune leaves its hand no time: more than half of a phrase's notes are
+// as short as a quarter of a half-note beat.
+const running = 2 // notes of a beat
+
+// weave gives the phrases their weaves and sections their octaves.
+func (m *maker) weave() {
+	if m.arc == ladder.NoArc {
+		return
+	}
+	secs, tune := m.out.Sections, m.tune()
+	lifted := false
+	for i := range secs {
+		s := &secs[i]
+		for k := range s.Phrases {
+			ph := &s.Phrases[k]
+			ph.Weave = m.woven(s, ph, k)
+		}
+		if s.Role == Restatement && !lifted && m.liftable(s) && i+1 < len(secs) {
+			s.Octave, lifted = 1, true
+			for k := range s.Phrases {
+				s.Phrases[k].Weave = Alone
+			}
+		}
+	}
+	if n := len(tune); n > 0 && len(secs) > n && secs[0].Role == Introduction {
+		for k := range secs[0].Phrases {
+			secs[0].Phrases[k].Weave = tune[0].Phrases[0].Weave
+		}
+	}
+}
+
+// woven is the weave of a section's k-th phrase.
+func (m *maker) woven(s *Section, ph *Phrase, k int) Weave {
+	if !m.steady { // the right hand says what the chord is
+		switch {
+		case s.Grows:
+			return Grand
+		default:
+			return Chords
+		}
+	}
+	climax := m.out.Climax
+	top := climax.To > 0 && m.song.BarAt(m.song.Melody[climax.Note].At) >= ph.First && m.song.BarAt(m.song.Melody[climax.Note].At) <= ph.Last
+	if m.runs(s) {
+		if m.arc == ladder.ToClimax && (s.Grows || s.Role == Restatement && !softer(s.Dynamic, m.dyn.Rest)) {
+			return Chords
+		}
+		return Alone
+	}
+	switch {
+	case s.Grows, top && m.arc == ladder.ToClimax:
+		return Grand
+	case s.Role == Restatement, s.Role == Return:
+		return Second
+	case s.Role == Contrast && m.dances:
+		return Second
+	case s.Role == Contrast:
+		return [...]Weave{Inner, Chords, Second}[s.Turn%3]
+	case m.dances:
+		return Alone
+	case m.arc == ladder.ToClimax && k%2 == 1:
+		return Second
+	}
+	return Inner
+}
+
+// runs tells whether most of a section's time goes in notes of half a beat and less.
+func (m *maker) runs(s *Section) bool {
+	quick, all := theory.Dur(0), theory.Dur(0)
+	for _, n := range m.song.Melody {
+		b := m.song.BarAt(n.At)
+		if b < s.First || b > s.Last {
+			continue
+		}
+		beat := m.song.Bars[b].Meter.OrCommon().Pulse()
+		if n.Dur*running <= beat {
+			quick += n.Dur
+		}
+		all += n.Dur
+	}
+	return 2*quick > all
+}
+
+// highest is the highest note that a tune stands at when it is lifted: A6.
+const highest = 93
+
+// liftable tells whether a section's tune may stand an octave higher the second time: what
+// is danced to, and not high already.
+func (m *maker) liftable(s *Section) bool {
+	return m.dances && m.arc == ladder.ToClimax && m.top(s)+12 <= highest
+}
+
+// top is the highest key of a section's tune, as it is written.
+func (m *maker) top(s *Section) int {
+	top := 0
+	for _, n := range m.song.Melody {
+		if b := m.song.BarAt(n.At); b >= s.First && b <= s.Last {
+			top = max(top, n.Pitch.MIDI())
+		}
+	}
+	return top
+}

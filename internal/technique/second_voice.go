@@ -1,0 +1,179 @@
+package technique
+
+import (
+	"slices"
+
+	"gradatim/internal/sight"
+	"gradatim/reason"
+	"gradatim/theory"
+)
+
+// secondVoice goes with the tune, note for note, a third or a sixth below it.
+var secondVoice = &Technique{
+	ID: "second-voice", Stage: RightHand, Under: UnderAll,
+	Needs: []string{"third-or-sixth"},
+	Right: func(c Cell) []Figure {
+		var out []Figure
+		for k, sixths := range []bool{false, true} {
+			if f, ok := paired(c, sixths); ok {
+				f.Cost = 2 * k
+				out = append(out, f)
+			}
+		}
+		return out
+	},
+	Recognise: recogniseSecondVoice,
+	Also:      []string{"third-or-sixth", "guide-tones", "octaves"},
+	Drill:     PairedScale,
+	Scale:     OnScale{From: 67, Put: thirdOrSixth.Scale.Put},
+}
+
+// paired puts a note of the chord a third or a sixth below each note of the tune, where
+// there is one; below the others the scale's third, or sixth. Notes too quick for two
+// fingers share one for a beat. What is bare more often than not is no voice.
+func paired(c Cell, sixths bool) (Figure, bool) {
+	f := Figure{Say: reason.Figure("second-voice.thirds")}
+	if sixths {
+		f.Say = reason.Figure("second-voice.sixths")
+	}
+	count, bare := 0, 0
+	for i := 0; i < len(c.Melody); i++ {
+		m := c.Melody[i]
+		if m.At < c.At {
+			continue
+		}
+		end := min(m.End, c.End)
+		onBeat := (m.At-c.BarAt)%c.Pulse() == 0
+		low := m
+		if c.twoFingersLate(end - m.At) { // of notes too quick those of a beat share one
+			beat := m.At + c.Pulse()
+			for onBeat && i+1 < len(c.Melody) && c.Melody[i+1].At < min(beat, c.End) {
+				i++
+				end = min(c.Melody[i].End, beat, c.End)
+				if c.Melody[i].Pitch.MIDI() < low.Pitch.MIDI() {
+					low = c.Melody[i]
+				}
+			}
+			if c.twoFingersLate(end - m.At) {
+				bare++
+				continue
+			}
+		}
+		p, ok := belowIn(c, m, sixths, onBeat)
+		if !ok || low.Pitch.MIDI()-p.MIDI() < 3 {
+			bare++
+			continue
+		}
+		f.Tones = append(f.Tones, Tone{At: m.At, Dur: end - m.At, Pitch: p, Kind: c.voiceKind(p)})
+		count++
+	}
+	kept := make([]Tone, 0, len(f.Tones))
+	for i, t := range f.Tones {
+		if c.foreignAlone(f.Tones, i) {
+			bare, count = bare+1, count-1
+			continue
+		}
+		kept = append(kept, t)
+	}
+	f.Tones = kept
+	return f, count > 0 && bare <= count
+}
+
+// foreignAlone tells whether a note of the voice is none of the chord's, stands under one
+// that is, and neither comes from nor goes to a neighbour: no voice would sing it.
+func (c *Cell) foreignAlone(ts []Tone, i int) bool {
+	t := ts[i]
+	if c.Chord.HasClass(t.Pitch.Class()) {
+		return false
+	}
+	for _, k := range []int{i - 1, i + 1} {
+		if k >= 0 && k < len(ts) {
+			if d := abs(ts[k].Pitch.MIDI() - t.Pitch.MIDI()); d == 1 || d == 2 {
+				return false
+			}
+		}
+	}
+	return slices.ContainsFunc(c.Melody, func(m MelodyNote) bool {
+		return m.At <= t.At && m.End > t.At && c.Chord.HasClass(m.Pitch.Class())
+	})
+}
+
+// twoFingersLate tells whether two fingers at once are too slow for a note: less than a
+// quarter of a second.
+func (c *Cell) twoFingersLate(d theory.Dur) bool {
+	return int64(d)*4*60 < int64(c.Tempo)*int64(theory.Quarter)
+}
+
+// belowIn is the note of a second voice under a note of the tune: on a beat, and where the
+// tune has a chord tone, one of the chord.
+func belowIn(c Cell, m MelodyNote, sixths, onBeat bool) (theory.Pitch, bool) {
+	gaps := [2][2]int{{3, 4}, {8, 9}}
+	if sixths {
+		gaps[0], gaps[1] = gaps[1], gaps[0]
+	}
+	fits := func(p theory.Pitch, gap [2]int) bool {
+		d := m.Pitch.MIDI() - p.MIDI()
+		return (d == gap[0] || d == gap[1]) && p.MIDI() >= 59
+	}
+	for _, gap := range gaps {
+		for d := range c.Chord.Tones.All() {
+			if d.Number > 7 || d == c.Added {
+				continue
+			}
+			if p := d.On(c.Chord.Root).Below(m.Pitch.MIDI() - 2); fits(p, gap) {
+				return p, true
+			}
+		}
+	}
+	if onBeat && c.Chord.HasClass(m.Pitch.Class()) {
+		return theory.Pitch{}, false
+	}
+	for i, gap := range gaps {
+		steps := 2
+		if sixths == (i == 0) {
+			steps = 5
+		}
+		if p, ok := stepsBelow(&c, m.Pitch, steps); ok && fits(p, gap) {
+			return p, true
+		}
+	}
+	return theory.Pitch{}, false
+}
+
+// stepsBelow is the note so many steps of the chord's scale below another.
+func stepsBelow(c *Cell, p theory.Pitch, steps int) (theory.Pitch, bool) {
+	sc, ok := c.Key.ChordScale(c.Chord)
+	for range steps {
+		if ok {
+			p, ok = nextScaleTone(c.Chord, sc, p.MIDI(), -1)
+		}
+	}
+	return p, ok
+}
+
+// leastPairs is from how many in a row pairs are heard as two voices.
+const leastPairs = 4
+
+// recogniseSecondVoice finds rows of thirds and sixths in the right hand.
+func recogniseSecondVoice(page *sight.Page) []Finding {
+	ps := page.Right()
+	pair := func(p sight.Play) bool {
+		switch p.Span() {
+		case 3, 4, 8, 9:
+			return len(p.Notes) == 2
+		}
+		return false
+	}
+	var out []Finding
+	for i := 0; i < len(ps); {
+		j := i
+		for j < len(ps) && pair(ps[j]) {
+			j++
+		}
+		if j-i >= leastPairs {
+			out = append(out, finding("", ps[i:j]...))
+		}
+		i = max(j, i+1)
+	}
+	return out
+}
