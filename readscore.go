@@ -16,6 +16,9 @@ import (
 // least one Error; then there is no score.
 func ReadScore(name string, data []byte) (score.Score, leadsheet.Problems, error) {
 	w := words.Must(words.Default)
+	if err := foreign(name, data); err != nil {
+		return score.Score{}, nil, w.Err(err)
+	}
 	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: name})
 	return s, w.Problems(told), w.Err(err)
 }

@@ -6,7 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Severity says how bad a Problem is.
@@ -81,7 +84,7 @@ type Pos struct {
 // String writes "song.abc:12:8: bar 7, beat 2" as far as it is known.
 func (p Pos) String() string {
 	var b strings.Builder
-	b.WriteString(p.File)
+	b.WriteString(Name(p.File))
 	if p.Line > 0 {
 		if p.File == "" {
 			b.WriteString("line ")
@@ -106,6 +109,16 @@ func (p Pos) String() string {
 		}
 	}
 	return b.String()
+}
+
+// Name writes the name of a file in a message: quoted where it has signs that a terminal
+// would act upon or that are no UTF-8.
+func Name(file string) string {
+	odd := func(r rune) bool { return r == utf8.RuneError || !unicode.IsPrint(r) }
+	if strings.ContainsFunc(file, odd) {
+		return strconv.Quote(file)
+	}
+	return file
 }
 
 // Saying names what a Problem says: its code, or, of a code with several sentences,
@@ -173,7 +186,7 @@ func (p Problem) MarshalJSON() ([]byte, error) {
 		Beat     string   `json:"beat,omitempty"`
 		Part     string   `json:"part,omitempty"`
 	}{Severity: p.Severity, Code: p.Code, Text: p.Text, Fix: p.Fix,
-		File: p.Pos.File, Line: p.Pos.Line, Col: p.Pos.Col}
+		File: Name(p.Pos.File), Line: p.Pos.Line, Col: p.Pos.Col}
 	if p.Pos.Bar > 0 || p.Pos.Beat > 0 {
 		out.Bar = &p.Pos.Bar
 	}

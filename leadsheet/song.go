@@ -44,6 +44,13 @@ type Tempo struct {
 	Words     string // "Andante", "Slowly"; may stand alone
 }
 
+// MinQuarters and MaxQuarters bound the quarter notes a minute of anything that is played;
+// metronomes go from 40 to 208 (common practice, no source).
+const (
+	MinQuarters = 5
+	MaxQuarters = 1200
+)
+
 // Set tells whether a metronome figure is known.
 func (t Tempo) Set() bool { return t.Beat > 0 && t.PerMinute > 0 }
 

@@ -31,7 +31,7 @@ func checkCommand(ctx context.Context, sh *shell, args []string) error {
 	var ps leadsheet.Problems
 	for _, l := range lists {
 		if len(l.Missing)+len(l.Changed) == 0 {
-			fmt.Fprintln(sh.out, sh.words.Say("told.intact", "List", filepath.Join(dir, l.Name), "n", l.Files))
+			fmt.Fprintln(sh.out, sh.words.Say("told.intact", "List", leadsheet.Name(filepath.Join(dir, l.Name)), "n", l.Files))
 		}
 		for _, w := range l.Missing {
 			ps.Tell(leadsheet.Error, leadsheet.Pos{File: filepath.Join(dir, w)}, "folder-file.missing", "List", l.Name)

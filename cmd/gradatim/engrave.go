@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/leadsheet"
 )
 
 const engraveAbout = `Engraves a piano score (MusicXML) as pages. The kind of FILE tells what is made: a
@@ -79,7 +80,7 @@ func engraveCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	for _, o := range outs {
-		fmt.Fprintln(sh.out, filepath.Join(filepath.Dir(*to), o.name))
+		fmt.Fprintln(sh.out, leadsheet.Name(filepath.Join(filepath.Dir(*to), o.name)))
 	}
 	return nil
 }

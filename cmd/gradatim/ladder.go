@@ -200,9 +200,9 @@ func printLadder(sh *shell, dir, stem string, song leadsheet.Song, as []gradatim
 		fmt.Fprintf(sh.out, "%d %-20s %s\n", a.Level.Number, w.LevelName(a.Level.Name), wrapped(line, 23, 80))
 	}
 	if slices.ContainsFunc(as, func(a gradatim.Page) bool { return !a.Failed }) {
-		fmt.Fprintln(sh.out, w.Say("told.written", "Folder", dir, "Name", stem))
+		fmt.Fprintln(sh.out, w.Say("told.written", "Folder", leadsheet.Name(dir), "Name", leadsheet.Name(stem)))
 	} else {
-		fmt.Fprintln(sh.out, w.Say("told.listed", "File", filepath.Join(dir, "ladder.json")))
+		fmt.Fprintln(sh.out, w.Say("told.listed", "File", leadsheet.Name(filepath.Join(dir, "ladder.json"))))
 	}
 }
 

@@ -170,15 +170,15 @@ func (sh *shell) printLesson(dir, zip string, song leadsheet.Song, r gradatim.Re
 	}
 	fmt.Fprintf(sh.out, "%-9s %s %9s; %s\n", w.Say("told.together"), files(len(r.Files)), size(w, total), w.Say("told.parts", "Made", r.Made, "Reused", r.Reused))
 	for _, k := range r.Kept {
-		fmt.Fprintln(sh.out, w.Say("told.kept", "File", k))
+		fmt.Fprintln(sh.out, w.Say("told.kept", "File", leadsheet.Name(k)))
 	}
 	if st, err := os.Stat(zip); err == nil {
-		fmt.Fprintln(sh.out, w.Say("told.zipped", "File", zip, "Size", size(w, st.Size())))
+		fmt.Fprintln(sh.out, w.Say("told.zipped", "File", leadsheet.Name(zip), "Size", size(w, st.Size())))
 	}
 	if song.Rights.Status == leadsheet.Unknown {
 		fmt.Fprintln(sh.out, w.Say("told.private"))
 	}
-	fmt.Fprintln(sh.out, w.Say("told.open", "File", strings.TrimSuffix(dir, "/")+"/index.html"))
+	fmt.Fprintln(sh.out, w.Say("told.open", "File", leadsheet.Name(strings.TrimSuffix(dir, "/")+"/index.html")))
 }
 
 // size writes a number of bytes in decimal units.

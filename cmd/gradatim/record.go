@@ -85,7 +85,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 		if err := writeAll(filepath.Dir(*to), []output{{filepath.Base(*to), data}}); err != nil {
 			return err
 		}
-		fmt.Fprintln(sh.out, *to)
+		fmt.Fprintln(sh.out, leadsheet.Name(*to))
 		return nil
 	}
 	kind, err := gradatim.ParseFormat(ext)
@@ -105,7 +105,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	if err := set.Commit(); err != nil {
 		return writeProblem(*to, err)
 	}
-	fmt.Fprintln(sh.out, *to)
+	fmt.Fprintln(sh.out, leadsheet.Name(*to))
 	return nil
 }
 
@@ -158,7 +158,7 @@ func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string,
 	}
 	sh.tellKept(dir, kept)
 	for _, t := range takes {
-		fmt.Fprintf(sh.out, "%s: %s\n", filepath.Join(dir, t.Path), t.Take.What)
+		fmt.Fprintf(sh.out, "%s: %s\n", leadsheet.Name(filepath.Join(dir, t.Path)), t.Take.What)
 	}
 	return nil
 }

@@ -176,6 +176,9 @@ func parseTempo(value string, unit frac) (t leadsheet.Tempo, old, rounded, ok bo
 		return t, old, false, false
 	}
 	t.Beat = d
+	if q := t.QuartersPerMinute(); q < leadsheet.MinQuarters || q > leadsheet.MaxQuarters {
+		return t, old, false, false
+	}
 	return t, old, !exact || float64(t.PerMinute) != per, true
 }
 

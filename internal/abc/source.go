@@ -22,7 +22,7 @@ func decode(data []byte, file string, ps *leadsheet.Problems) (string, bool) {
 		ps.Tell(leadsheet.Error, pos, "file-too-large", "Bytes", len(data), "Most", MaxBytes)
 		return "", false
 	}
-	if bytes.HasPrefix(data, []byte{0xFE, 0xFF}) || bytes.HasPrefix(data, []byte{0xFF, 0xFE}) {
+	if bytes.HasPrefix(data, []byte{0xFE, 0xFF}) || bytes.HasPrefix(data, []byte{0xFF, 0xFE}) || unmarkedUTF16(data) {
 		ps.Tell(leadsheet.Error, pos, "charset-unknown.utf16")
 		return "", false
 	}
@@ -40,6 +40,19 @@ func decode(data []byte, file string, ps *leadsheet.Problems) (string, bool) {
 		ps.Tell(leadsheet.Warning, leadsheet.Pos{File: file, Line: line}, "charset-guessed")
 	}
 	return string(out), true
+}
+
+// unmarkedUTF16 tells UTF-16 without its mark: a file of fields has every other byte zero
+// at its head, and ABC has no NUL.
+func unmarkedUTF16(data []byte) bool {
+	head := data[:min(len(data), 64)&^1]
+	var zeros [2]int
+	for i, b := range head {
+		if b == 0 {
+			zeros[i%2]++
+		}
+	}
+	return len(head) >= 4 && zeros[0]+zeros[1] >= len(head)/3 && min(zeros[0], zeros[1]) == 0
 }
 
 func declaresLatin1(data []byte) bool {

@@ -135,7 +135,9 @@ func (p *docParser) metronome(d *direction) {
 			if dotted {
 				unit += unit / 2
 			}
-			d.tempo = leadsheet.Tempo{Beat: unit, PerMinute: n}
+			if t := (leadsheet.Tempo{Beat: unit, PerMinute: n}); t.QuartersPerMinute() >= leadsheet.MinQuarters && t.QuartersPerMinute() <= leadsheet.MaxQuarters {
+				d.tempo = t
+			}
 		case "metronome-note":
 			p.Each(func(e xml.StartElement) {
 				if e.Name.Local == "metronome-tuplet" {

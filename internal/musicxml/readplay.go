@@ -185,7 +185,7 @@ func (r *reader) tempo(t *leadsheet.Tempo, d placedDirection, here place) {
 	found := d.tempo
 	if q := d.sound.tempo; !found.Set() && q.d != 0 {
 		n := (2*q.n + q.d) / (2 * q.d)
-		if n < 1 || n > 2000 {
+		if n < leadsheet.MinQuarters || n > leadsheet.MaxQuarters {
 			r.warnAt(here, "tempo-invalid")
 			return
 		}

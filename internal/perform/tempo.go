@@ -107,7 +107,7 @@ func (t Tempo) of(s score.Score) (tempoAt, bool, error) {
 		return at, false, fmt.Errorf("%g beats a minute is %.0f%% of the score's tempo", at.actual, part)
 	}
 	at.quarters = at.actual * float64(at.beat) / float64(theory.Quarter)
-	if at.quarters < 5 || at.quarters > 1200 {
+	if at.quarters < leadsheet.MinQuarters || at.quarters > leadsheet.MaxQuarters {
 		return at, false, fmt.Errorf("%g quarter notes a minute cannot be played", at.quarters)
 	}
 	return at, assumed, nil

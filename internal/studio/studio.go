@@ -5,6 +5,7 @@ package studio
 
 import (
 	"context"
+	"errors"
 	"io"
 	"runtime"
 
@@ -51,5 +52,10 @@ func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, o per
 	}
 	_, err = r.piano.Record(ctx, w, played.Sequence(), sound.Options{Format: format, Procs: runtime.GOMAXPROCS(0), Progress: progress,
 		Tags: codec.Tags{Title: s.Title, Composer: s.Composer, Level: s.Subtitle, Comment: what, Credits: sound.Credit, BPM: bpm}})
+	if errors.Is(err, sound.ErrTooLong) {
+		var ps leadsheet.Problems
+		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "recording-long", "Hours", sound.MaxSeconds/3600)
+		return nil, ps
+	}
 	return played.Problems, err
 }
