@@ -193,6 +193,10 @@ func Tunes(data []byte) []Heading {
 		return nil
 	}
 	_, tunes, _ := split(text)
+	return headings(tunes)
+}
+
+func headings(tunes []tune) []Heading {
 	out := make([]Heading, 0, len(tunes))
 	for _, t := range tunes {
 		out = append(out, t.heading())
