@@ -54,6 +54,7 @@ func commands() []command {
 		{"record", "SCORE -o FILE", "play a piano score and write the sound", recordCommand},
 		{"lesson", "SHEET -o DIR", "make a whole lesson: site, pages, scores and sound", lessonCommand},
 		{"check", "DIR", "compare a ladder, recordings or a lesson with the list of its files", checkCommand},
+		{"shelf", "ACTION", "keep tunes: sheets, rights, choices, what was made", shelfCommand},
 	}
 }
 

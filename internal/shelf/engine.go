@@ -1,0 +1,175 @@
+package shelf
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"net/url"
+	"strconv"
+	"strings"
+
+	_ "github.com/jackc/pgx/v5/stdlib" // driver "pgx"
+	"github.com/ncruces/go-sqlite3/driver"
+	"github.com/ncruces/go-sqlite3/ext/fts5"
+	"github.com/pressly/goose/v3"
+	"github.com/pressly/goose/v3/lock"
+)
+
+//go:embed migrations
+var migrationFiles embed.FS
+
+// engine is what the databases do not have in common.
+type engine interface {
+	name() string
+	open(Place) (*sql.DB, error)
+	dialect() goose.Dialect
+	migrating() []goose.ProviderOption
+	// placeholders writes a query with question marks as the engine has them.
+	placeholders(string) string
+	has(ctx context.Context, db *sql.DB, table string) (bool, error)
+	// forUpdate ends a query whose rows nobody else may change before the end of the
+	// transaction.
+	forUpdate() string
+	// index puts the words of a tune where match finds them.
+	index(ctx context.Context, t *tx, seq int64, words string) error
+	// match is a condition on tune with one argument, which pattern writes.
+	match() string
+	pattern(words []string) string
+	// snapshot are the options of a transaction that reads one state.
+	snapshot() *sql.TxOptions
+	// check has the database check itself; bad is told of what is wrong.
+	check(ctx context.Context, s *Shelf, bad func(string)) error
+}
+
+// pool is how many connections a program holds: readers do not wait for each other, and
+// writers wait in the database.
+const pool = 4
+
+type embedded struct{}
+
+func (embedded) name() string                      { return "sqlite" }
+func (embedded) dialect() goose.Dialect            { return goose.DialectSQLite3 }
+func (embedded) migrating() []goose.ProviderOption { return nil }
+func (embedded) placeholders(q string) string      { return q }
+func (embedded) forUpdate() string                 { return "" } // one writes at a time
+
+// open opens the file. A transaction takes the right to write when it begins, so that
+// none fails in the middle; who has to wait does so for a minute.
+func (embedded) open(p Place) (*sql.DB, error) {
+	u := url.URL{Scheme: "file", OmitHost: true, Path: p.database()}
+	u.RawQuery = "_txlock=immediate&_pragma=busy_timeout(60000)&_pragma=journal_mode(wal)&_pragma=synchronous(normal)" +
+		"&_pragma=foreign_keys(on)&_pragma=cache_size(-16000)&_pragma=temp_store(memory)"
+	db, err := driver.Open(u.String(), fts5.Register)
+	if err != nil {
+		return nil, err
+	}
+	db.SetMaxOpenConns(pool)
+	return db, nil
+}
+
+func (embedded) has(ctx context.Context, db *sql.DB, table string) (bool, error) {
+	var n int
+	err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = ?", table).Scan(&n)
+	return n > 0, err
+}
+
+func (embedded) index(ctx context.Context, t *tx, seq int64, words string) error {
+	if _, err := t.exec(ctx, "DELETE FROM tune_text WHERE rowid = ?", seq); err != nil {
+		return err
+	}
+	_, err := t.exec(ctx, "INSERT INTO tune_text (rowid, words) VALUES (?, ?)", seq, words)
+	return err
+}
+
+func (embedded) match() string {
+	return "tune.seq IN (SELECT rowid FROM tune_text WHERE tune_text MATCH ?)"
+}
+
+// pattern asks for all words, each as the beginning of one. Folded words hold no quotes.
+func (embedded) pattern(words []string) string {
+	out := make([]string, len(words))
+	for i, w := range words {
+		out[i] = `"` + w + `"*`
+	}
+	return strings.Join(out, " ")
+}
+
+func (embedded) snapshot() *sql.TxOptions { return &sql.TxOptions{ReadOnly: true} }
+
+func (embedded) check(ctx context.Context, s *Shelf, bad func(string)) error {
+	return s.each(ctx, s.db, "PRAGMA integrity_check", nil, func(scan func(...any) error) error {
+		var text string
+		err := scan(&text)
+		if text != "ok" {
+			bad(text)
+		}
+		return err
+	})
+}
+
+type postgres struct{}
+
+func (postgres) name() string           { return "postgres" }
+func (postgres) dialect() goose.Dialect { return goose.DialectPostgres }
+
+func (postgres) migrating() []goose.ProviderOption {
+	l, err := lock.NewPostgresSessionLocker()
+	if err != nil {
+		panic(err) // it has no options
+	}
+	return []goose.ProviderOption{goose.WithSessionLocker(l)}
+}
+
+func (postgres) open(p Place) (*sql.DB, error) {
+	db, err := sql.Open("pgx", p.dsn)
+	if err != nil {
+		return nil, err
+	}
+	db.SetMaxOpenConns(pool)
+	return db, nil
+}
+
+// placeholders numbers the question marks; our queries have none in texts.
+func (postgres) placeholders(q string) string {
+	var b strings.Builder
+	n := 0
+	for part := range strings.SplitSeq(q, "?") {
+		if n > 0 {
+			b.WriteString("$" + strconv.Itoa(n))
+		}
+		b.WriteString(part)
+		n++
+	}
+	return b.String()
+}
+
+func (postgres) forUpdate() string { return " FOR UPDATE" }
+
+func (postgres) has(ctx context.Context, db *sql.DB, table string) (bool, error) {
+	var there bool
+	err := db.QueryRowContext(ctx, "SELECT to_regclass($1) IS NOT NULL", table).Scan(&there)
+	return there, err
+}
+
+func (postgres) index(ctx context.Context, t *tx, seq int64, words string) error {
+	_, err := t.exec(ctx, "UPDATE tune SET words = to_tsvector('simple', ?) WHERE seq = ?", words, seq)
+	return err
+}
+
+func (postgres) match() string { return "tune.words @@ to_tsquery('simple', ?)" }
+
+func (postgres) pattern(words []string) string {
+	out := make([]string, len(words))
+	for i, w := range words {
+		out[i] = fmt.Sprintf("'%s':*", w)
+	}
+	return strings.Join(out, " & ")
+}
+
+func (postgres) snapshot() *sql.TxOptions {
+	return &sql.TxOptions{ReadOnly: true, Isolation: sql.LevelRepeatableRead}
+}
+
+// check: PostgreSQL checks its pages itself where the server was set up so.
+func (postgres) check(context.Context, *Shelf, func(string)) error { return nil }
