@@ -162,7 +162,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 		switch p.level.Heard {
 		case ladder.HeardThird:
 			for d := range c.Chord.Tones.All() {
-				if d.Number != 1 && d.Number != 5 && !(d.Number == 3 && c.Displaced()) {
+				if d.Number != 1 && d.Number != 5 && !(d.Number == 3 && (c.Displaced() || p.kind.Steady)) {
 					c.colour |= 1 << d.On(c.Chord.Root).Class()
 				}
 			}

@@ -34,6 +34,7 @@ func costTable() string {
 	row("another rhythm than the texture's habit", strayed)
 	row("…where the level keeps the hand in one place", astrayHere)
 	row("the habit's rhythm in another texture", kin)
+	row("the same where the phrase's texture has something to play", stranger)
 	row("what a note more is worth in a last return", grown)
 	row("a key too many in a chord on a quick note", stumble)
 	row("what one more note is worth on a fuller page", busy)

@@ -11,6 +11,7 @@ import (
 // express writes how the page is to be played: how loud, how struck, and what is joined.
 func (p *piece) express(s *score.Score) {
 	p.writeDynamics(s)
+	p.writeGroups(s)
 	p.writeTouch(s)
 	p.writeSlurs(s)
 }

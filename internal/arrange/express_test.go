@@ -111,15 +111,29 @@ func TestDynamicsFollowThePlan(t *testing.T) {
 }
 
 // A march is struck as marches are: what the left hand strikes after its bass is short,
-// sections begin with an accent, no slur; a beginner has none of it. Common practice, no
-// source.
+// sections begin with an accent, running notes are joined by the half bar at most, from a
+// beat; a beginner has the slurs alone. Common practice, no source.
 func TestTouch(t *testing.T) {
 	for n := 1; n <= 3; n++ {
 		s := arranged(t, aaba(t), n, "march").Score
-		short, accents := 0, 0
+		short, accents, slurs := 0, 0, 0
+		var from score.Note
 		for _, x := range s.Notes {
-			if x.Marks&(score.SlurFrom|score.SlurTo) != 0 && x.Grace == 0 && x.Origin.Kind == score.Melody {
-				t.Errorf("level %d: a slur in a march", n)
+			if x.Grace == 0 && x.Origin.Kind == score.Melody {
+				if x.Marks.Has(score.SlurFrom) {
+					from = x
+					if b := s.Bars[s.BarAt(x.At)]; b.Offset(x.At)%theory.Quarter != 0 {
+						t.Errorf("level %d, bar %d: a slur begins between beats", n, b.Number)
+					}
+				}
+				if x.Marks.Has(score.SlurTo) {
+					if slurs++; x.End()-from.At > theory.Half || s.BarAt(x.At) != s.BarAt(from.At) {
+						t.Errorf("level %d, bar %d: a slur over more than half a bar", n, s.BarAt(x.At))
+					}
+				}
+				if x.Marks.Has(score.Staccato) && x.Marks.Has(score.SlurFrom) {
+					t.Errorf("level %d, bar %d: a slur begins on a detached note", n, s.BarAt(x.At))
+				}
 			}
 			if x.Marks.Has(score.Staccato) && x.Hand == score.Left {
 				short++
@@ -133,6 +147,9 @@ func TestTouch(t *testing.T) {
 					t.Errorf("level %d: an accent in bar %d", n, b.Number)
 				}
 			}
+		}
+		if slurs < 4 {
+			t.Errorf("level %d: %d slurs", n, slurs)
 		}
 		if (short > 0) != (n > 1) || (accents > 0) != (n > 1) {
 			t.Errorf("level %d: %d short notes in the left hand, %d accents", n, short, accents)

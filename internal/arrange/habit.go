@@ -20,10 +20,11 @@ import (
 const strayed = 120
 
 // astrayHere is the same where the level keeps the hand in one place, which comes first.
-const astrayHere = 30
+const astrayHere = 90
 
-// kin is what the habit's rhythm costs where another texture has it.
-const kin = 50
+// kin is what the habit's rhythm costs where another texture has it and the phrase's own
+// has nothing to play; stranger is the same where it has.
+const kin, stranger = 50, 170
 
 // habitKey says which cells have a habit in common.
 type habitKey struct {
@@ -41,6 +42,7 @@ func (p *piece) habits() {
 	}
 	groups := map[habitKey][]int{}
 	var order []habitKey
+	struck := map[uint64][]theory.Dur{} // of a rhythm, when it strikes
 	for i := range p.cells {
 		c := &p.cells[i]
 		if c.left == nil || c.left.Sings || c.Last || c.slot < 0 {
@@ -53,10 +55,11 @@ func (p *piece) habits() {
 		groups[k] = append(groups[k], i)
 	}
 	var least map[uint64]int
+	habit := map[habitKey]uint64{}
 	for _, k := range order {
 		total := map[uint64]int{}
 		for n, i := range groups[k] {
-			least = p.rhythms(&p.cells[i])
+			least = p.rhythms(&p.cells[i], struck)
 			for r, v := range least {
 				if _, ok := total[r]; !ok {
 					total[r] = n * strayed
@@ -80,11 +83,39 @@ func (p *piece) habits() {
 		for _, i := range groups[k] {
 			p.cells[i].habit = best.rhythm
 		}
+		habit[k] = best.rhythm
+	}
+	p.carry(habit, struck)
+}
+
+// carry lets a bar that is cut by a change of chord go on with the rhythm of the whole
+// bars: each part strikes when they do, where its texture can.
+func (p *piece) carry(habit map[habitKey]uint64, struck map[uint64][]theory.Dur) {
+	for i := range p.cells {
+		c := &p.cells[i]
+		bar := p.song.Bars[c.bar]
+		whole := habitKey{c.left, bar.Dur, 0, c.Meter.BeatDur()}
+		if c.habit == 0 || c.Dur() >= bar.Dur || habit[whole] == 0 {
+			continue
+		}
+		h, n := fingerprint(offset), 0
+		for _, at := range struck[habit[whole]] {
+			if off := at - (c.At - c.BarAt); off >= 0 && off < c.Dur() {
+				if n++; n == 1 && off > 0 {
+					n = -1 << 10
+				}
+				h.mix(int64(off))
+			}
+		}
+		if _, ok := p.rhythms(c, nil)[uint64(h)]; ok && n > 0 {
+			c.habit = uint64(h)
+		}
 	}
 }
 
-// rhythms returns what each rhythm of a cell's texture costs at least.
-func (p *piece) rhythms(c *cell) map[uint64]int {
+// rhythms returns what each rhythm of a cell's texture costs at least, and notes when it
+// strikes.
+func (p *piece) rhythms(c *cell, struck map[uint64][]theory.Dur) map[uint64]int {
 	out := map[uint64]int{}
 	for k := range c.leftOffers {
 		if c.leftOffers[k].by != c.left {
@@ -93,6 +124,13 @@ func (p *piece) rhythms(c *cell) map[uint64]int {
 		for _, o := range c.leftOffers[k].few {
 			if v, ok := out[o.rhythm]; !ok || o.cost < v {
 				out[o.rhythm] = o.cost
+			}
+			if struck != nil && struck[o.rhythm] == nil {
+				for i := range o.Tones {
+					if i == 0 || o.Tones[i].At != o.Tones[i-1].At {
+						struck[o.rhythm] = append(struck[o.rhythm], o.Tones[i].At-c.At)
+					}
+				}
 			}
 		}
 	}
@@ -103,14 +141,27 @@ func (p *piece) rhythms(c *cell) map[uint64]int {
 // strays from it. A phrase may close as it likes.
 func (p *piece) astray(c *cell, o *option, by *technique.Technique) int {
 	switch {
-	case c.habit == 0, c.Closes, c.Last:
+	case c.habit == 0, c.Last, c.Closes && p.comesToRest(c):
 		return 0
 	case o.rhythm != c.habit && p.level.Position > 0:
 		return astrayHere
 	case o.rhythm != c.habit:
 		return strayed
-	case by != c.left:
-		return kin - offDress
+	case by == c.left:
+		return 0
+	case slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == c.left && len(o.few) > 0 }):
+		return stranger - offDress
 	}
-	return 0
+	return kin - offDress
+}
+
+// comesToRest tells whether the tune rests, or holds a note, for half of a cell and more
+// at its end.
+func (p *piece) comesToRest(c *cell) bool {
+	n := len(c.Melody)
+	if n == 0 {
+		return true
+	}
+	last := c.Melody[n-1]
+	return 2*(c.End-max(last.At, c.At)) >= c.Dur() || 2*(c.End-last.End) >= c.Dur()
 }

@@ -256,11 +256,13 @@ func classes(ts []technique.Tone) uint16 {
 // fingerprint is the FNV-1a hash of some numbers.
 type fingerprint uint64
 
+const offset = 14695981039346656037
+
 func (h *fingerprint) mix(v int64) { *h = (*h ^ fingerprint(v)) * 1099511628211 }
 
 // shapeOf is a fingerprint of a figure's rhythm and keys.
 func shapeOf(o *option, from theory.Dur) uint64 {
-	h := fingerprint(14695981039346656037)
+	h := fingerprint(offset)
 	for i := range o.Tones {
 		h.mix(int64(o.Tones[i].At - from))
 		h.mix(int64(o.Tones[i].Dur))
@@ -271,7 +273,7 @@ func shapeOf(o *option, from theory.Dur) uint64 {
 
 // rhythmOf is a fingerprint of when a figure strikes.
 func rhythmOf(o *option, from theory.Dur) uint64 {
-	h := fingerprint(14695981039346656037)
+	h := fingerprint(offset)
 	for i := range o.Tones {
 		if i == 0 || o.Tones[i].At != o.Tones[i-1].At {
 			h.mix(int64(o.Tones[i].At - from))

@@ -44,6 +44,9 @@ func (p *piece) writeTouch(s *score.Score) {
 			}
 			for k, i := range tune {
 				n := s.Notes[i]
+				if x.mark == score.Staccato && n.Marks&(score.SlurFrom|score.SlurTo) != 0 {
+					continue
+				}
 				if graced[n.At] || n.Ornament != score.NoOrnament || n.Marks.Has(score.Fermata) || !p.stands(s, at, tune, k) {
 					continue
 				}
@@ -127,59 +130,5 @@ func (p *piece) markAfterBeats(s *score.Score, mark score.Marks) {
 				s.Notes[i].Marks |= mark
 			}
 		}
-	}
-}
-
-// writeSlurs joins the notes of the tune. A slur ends where the tune comes to rest:
-// at a rest, at the end of a phrase, and, a bar and a half from its beginning, on a
-// note of at least a half that is twice as long as the one before. A detached note is
-// in none, and none is longer than the kind of tune has them, an upbeat not counted.
-func (p *piece) writeSlurs(s *score.Score) {
-	if p.kind.Touch.Slurs == 0 {
-		return
-	}
-	tune, graced := tuneOf(s)
-	first := map[int]bool{} // events that begin a phrase
-	for _, ph := range p.an.Phrases {
-		first[ph.From] = true
-	}
-	from := 0
-	close := func(to int) { // from ≤ i < to
-		// A grace note's own slur ends on its main note: no other does.
-		for to-from > 1 && graced[s.Notes[tune[to-1]].At] {
-			to--
-		}
-		if to-from == 2 && s.Notes[tune[from]].Pitch == s.Notes[tune[from+1]].Pitch {
-			return // it would be read as a tie
-		}
-		if to-from > 1 {
-			s.Notes[tune[from]].Marks |= score.SlurFrom
-			s.Notes[tune[to-1]].Marks |= score.SlurTo
-		}
-	}
-	for i := 1; i <= len(tune); i++ {
-		if i < len(tune) {
-			before, n := s.Notes[tune[i-1]], s.Notes[tune[i]]
-			event, _ := n.Origin.Event()
-			begun := s.Notes[tune[from]].At
-			rests := before.Dur >= theory.Half && (i-1 == from || before.Dur >= 2*s.Notes[tune[i-2]].Dur) &&
-				2*(before.End()-begun) >= 3*s.Bars[s.BarAt(begun)].Meter.Bar()
-			full := s.BarAt(begun)
-			if b := s.Bars[full]; 2*(begun-b.At) > b.Dur { // an upbeat belongs to the next
-				full++
-			}
-			long := s.BarAt(n.At)-full >= p.kind.Touch.Slurs
-			detached := before.Marks.Has(score.Staccato) || n.Marks.Has(score.Staccato)
-			if k := s.BarAt(n.At); p.song.Joint(k) && before.At < s.Bars[k].At { // not over a sign for a repeat
-				close(i)
-				from = i
-				continue
-			}
-			if before.End() == n.At && !first[event] && !rests && !long && !detached {
-				continue
-			}
-		}
-		close(i)
-		from = i
 	}
 }

@@ -40,6 +40,7 @@ const (
 	TuneRange        = "tune-range"
 	TiedSixteenth    = "tied-sixteenth"
 	PatternChange    = "pattern-change"
+	FigureChange     = "figure-change"
 	ThinReturn       = "thin-return"
 	ColouredTonic    = "coloured-tonic"
 	QuickChord       = "quick-chord"
@@ -87,6 +88,7 @@ func Counts() []Count {
 		{TuneRange, "notes of the tune outside C4–G5, of the tune's notes"},
 		{TiedSixteenth, "notes of the tune that a sixteenth ties over a beat, of the tune's notes"},
 		{PatternChange, "bars whose left hand strikes at other times than mostly in its phrase, of bars that neither end it nor have a long note or rest of the tune"},
+		{FigureChange, "bars whose left hand has another figure (times and numbers of keys struck) than mostly in its phrase, of bars that do not end it"},
 		{ThinReturn, "bars of a section's last time with fewer notes than at its first, of such bars"},
 		{ColouredTonic, "tonic triads of the sheet that are another chord on the page, one that leads away at the end apart, of such triads"},
 		{QuickChord, "right-hand chords of three keys and more on a note of the tune shorter than a beat, of notes of the tune with something under them"},

@@ -13,6 +13,7 @@ import (
 // section is when it returns, a chord held under a tune that runs.
 func (e *ear) habits() {
 	e.patterns()
+	e.figures()
 	e.returns()
 	e.resting()
 	e.drag()
@@ -69,6 +70,52 @@ func (e *ear) patterns() {
 				}
 				for _, i := range ways[way] {
 					e.mark(PatternChange, bars[i].At, "strikes at"+way)
+				}
+			}
+		}
+		from = to
+	}
+}
+
+// figures hears every bar inside a phrase that looks otherwise than most do, whatever the
+// reason: what a reader of the page sees.
+func (e *ear) figures() {
+	bars := e.s.Bars
+	for from := 0; from < len(bars); {
+		to := from + 1
+		for to < len(bars) && !bars[to].PhraseStart && bars[to].Section == "" {
+			to++
+		}
+		ways := map[theory.Dur]map[string][]int{}
+		for i := from; i < to-1; i++ {
+			b := bars[i]
+			if b.Pickup {
+				continue
+			}
+			looks := ""
+			for _, s := range e.hands[score.Left] {
+				if s.at >= b.At && s.at < b.End() {
+					looks += fmt.Sprint(" ", s.at-b.At, "×", len(s.notes))
+				}
+			}
+			if ways[b.Dur] == nil {
+				ways[b.Dur] = map[string][]int{}
+			}
+			ways[b.Dur][looks] = append(ways[b.Dur][looks], i)
+		}
+		for _, of := range ways {
+			most, kept := 0, false
+			for _, is := range of {
+				most = max(most, len(is))
+				e.of(FigureChange, len(is))
+			}
+			for _, way := range slices.Sorted(keysOf(of)) {
+				if len(of[way]) == most && !kept {
+					kept = true
+					continue
+				}
+				for _, i := range of[way] {
+					e.mark(FigureChange, bars[i].At, "strikes"+way)
 				}
 			}
 		}

@@ -23,7 +23,8 @@ type Dynamics struct {
 
 // Touch is how the notes of a kind are joined and struck.
 type Touch struct {
-	Slurs                    int // how many bars of the tune a slur covers at most; 0: none is written
+	Groups                   bool // running notes are joined by the beat, as dances have it
+	Slurs                    int  // how many bars of the tune a slur covers at most; 0: none is written
 	Staccato, Tenuto, Accent []Place
 }
 
@@ -57,6 +58,7 @@ type expressionFile struct {
 		Swells   int    `toml:"swells"`
 	} `toml:"dynamics"`
 	Touch struct {
+		Groups   bool     `toml:"groups"`
 		Slurs    int      `toml:"slurs"`
 		Staccato []string `toml:"staccato"`
 		Tenuto   []string `toml:"tenuto"`
@@ -91,6 +93,6 @@ func (f expressionFile) parse(bad func(leadsheet.Saying, ...any)) (Dynamics, Tou
 		}
 		return out
 	}
-	t := Touch{f.Touch.Slurs, places(f.Touch.Staccato), places(f.Touch.Tenuto), places(f.Touch.Accent)}
+	t := Touch{f.Touch.Groups, f.Touch.Slurs, places(f.Touch.Staccato), places(f.Touch.Tenuto), places(f.Touch.Accent)}
 	return Dynamics(f.Dynamics), t
 }

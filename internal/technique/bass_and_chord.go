@@ -23,6 +23,7 @@ var bassChordForms = forms(
 	pattern{Beats: 3, Steps: "R c c"},
 	pattern{Beats: 3, Steps: "R c -", Cost: 10},
 	pattern{Beats: 2, Steps: "R c"},
+	pattern{Beats: 2, Steps: "R -", Cost: 12},
 	pattern{Beats: 1, Steps: "R"},
 	pattern{Beats: 2, Compound: true, Steps: "R - c 5_ - c"},
 	pattern{Beats: 2, Compound: true, Steps: "R - c R - c", Cost: 2},

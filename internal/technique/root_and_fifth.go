@@ -36,6 +36,7 @@ var rootFifthForms = forms(
 	pattern{Beats: 4, Steps: "1 - 5 -"},
 	pattern{Beats: 3, Steps: "1 - 5"},
 	pattern{Beats: 2, Steps: "1 5"},
+	pattern{Beats: 2, Steps: "1 -", Cost: 5},
 	pattern{Beats: 1, Steps: "1"},
 	pattern{Beats: 2, Compound: true, Steps: "1 5"},
 	pattern{Beats: 1, Compound: true, Steps: "1"},
