@@ -77,9 +77,9 @@ func (p *page) sheetHas(i int) bool {
 	return j >= 0 && p.song.Bars[j].At == b.At && p.song.Bars[j].Dur == b.Dur
 }
 
-// voices judges that each voice is one line of notes or chords. A chord of which
-// some notes are tied over is one as well: its notes end apart where another note
-// of the voice begins, or at a bar line, where what is tied over begins anew.
+// voices judges that each voice is one line of notes or chords: a note may begin while
+// another of its voice is held, if it does not outlast it, for then that one is tied on
+// under it. Notes struck together may end apart: the longer are tied on.
 func (p *page) voices() {
 	var lines [3][256][]int // notes still sounding
 	for i := 0; i < len(p.s.Notes); {
@@ -94,7 +94,6 @@ func (p *page) voices() {
 			j++
 		}
 		line := &lines[min(n.Hand, score.Left)][n.Voice]
-		p.tiedOn(*line, n.At)
 		*line = slices.DeleteFunc(*line, func(k int) bool { return p.s.Notes[k].End() <= n.At })
 		for k := i; k < j; k++ {
 			m := &p.s.Notes[k]
@@ -113,32 +112,4 @@ func (p *page) voices() {
 		}
 		i = j
 	}
-	for h := range lines {
-		for v := range lines[h] {
-			p.tiedOn(lines[h][v], 1<<62)
-		}
-	}
-}
-
-// tiedOn judges that the notes of a voice end together, or where its next note
-// begins, or at a bar line.
-func (p *page) tiedOn(line []int, next theory.Dur) {
-	for i, a := range line {
-		for _, b := range line[i+1:] {
-			x, y := &p.s.Notes[a], &p.s.Notes[b]
-			if x.End() > y.End() {
-				x, y = y, x
-			}
-			if x.At == y.At && x.End() < y.End() && x.End() < next && !p.barLine(x.End()) {
-				p.report(y.At, VoiceOverlap+".apart", []int{a, b}, "Hand", x.Hand, "Voice", int(x.Voice), "Note", x.Pitch, "Held", y.Pitch)
-				return
-			}
-		}
-	}
-}
-
-// barLine tells whether a bar begins, or the piece ends, at a moment.
-func (p *page) barLine(at theory.Dur) bool {
-	i := p.s.BarAt(at)
-	return i < 0 || p.s.Bars[i].At == at
 }

@@ -52,7 +52,7 @@ func TestRealAccompaniments(t *testing.T) {
 		"schubert_st_ndchen_d_889":                   "",
 		"schumann_1_s_ngers_trost":                   "jump:4 key-shared:1 low-interval:7 voice-overlap:1",
 		"schumann_5_das_ist_ein_tag_der_klingen_mag": "hands-cross:3 reach:3",
-		"schumann_9_wehmuth":                         "hands-cross:1 key-shared:7 low-interval:13 reach:6 voice-overlap:8",
+		"schumann_9_wehmuth":                         "hands-cross:1 key-shared:7 low-interval:13 reach:6 voice-overlap:6",
 		"schumann_die_gute_nacht":                    "hands-cross:1 key-shared:5 low-interval:6 reach:1 voice-overlap:1",
 	}
 	files, err := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/accompaniment_cc0"), "*.mxl"))

@@ -39,7 +39,7 @@ func Rules() []Rule {
 		{BarGap, "each bar begins where the one before it ends"},
 		{NoteLength, "a note has a length, and a grace note has none"},
 		{NoteOutside, "a note lies within the piece"},
-		{VoiceOverlap, "in one voice a note ends before the next begins, and notes struck together end together"},
+		{VoiceOverlap, "in one voice a note ends before the next begins, or is tied on under it to its end"},
 		{MelodyMissing, "every melody note is struck in the top line, in order, on its beat or at most half a beat early"},
 		{MelodyOctave, "the melody keeps its octave within a section"},
 		{MelodyCovered, "nothing sounds above a melody note when it is struck"},

@@ -86,11 +86,8 @@ func TestAroundTheTune(t *testing.T) {
 					break
 				}
 			}
-			// What a file makes of voices is judged elsewhere; here the tune has to be found.
 			for _, v := range audit.Check(back, audit.Options{Song: &sheet}) {
-				if v.Code != audit.VoiceOverlap {
-					t.Errorf("%s, level %d, from its file: %v", name, a.Level.Number, v)
-				}
+				t.Errorf("%s, level %d, from its file: %v", name, a.Level.Number, v)
 			}
 			tune, as, lead := a.Tune()
 			if tune.End() != sheet.End() || len(as.Melody) != len(sheet.Melody) || lead != s.Bars[first].At {
