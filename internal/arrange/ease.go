@@ -130,6 +130,9 @@ func lengthen(song leadsheet.Song, out []leadsheet.Note, grid theory.Dur) {
 		case b >= 0 && song.Bars[b].Offset(end)%grid == grid/2:
 			end += grid / 2
 		}
+		if end <= out[i].At { // it moved to where it ended, before a rest
+			end = out[i].At + was.Dur
+		}
 		out[i].Dur = max(1, min(end, next)-out[i].At)
 	}
 }

@@ -40,6 +40,7 @@ func TestEase(t *testing.T) {
 		{"sicilienne", six, "3 1 2 6", "2 2 2 6"},
 		{"early by a sixteenth", common, "3 3 2 8", "4 2 2 8"},
 		{"short before a rest", common, "4 1 -3 8", "4 2 -2 8"},
+		{"short after a rest and before one", common, "-3 1 -4 8", "-4 1 -3 8"},
 		{"a run stays", common, "1 1 1 1 4 8", "1 1 1 1 4 8"},
 		{"eighths stay", common, "2 4 2 8", "2 4 2 8"},
 		{"syncopation in sixteenths", common, "1 2 1 4 8", "2 1 1 4 8"},
@@ -83,7 +84,7 @@ func FuzzEase(f *testing.F) {
 		}
 		for i, n := range got.Melody {
 			was := s.Melody[i]
-			if d := n.At - was.At; n.Pitch != was.Pitch || d > theory.Sixteenth || -d > theory.Sixteenth || s.BarAt(n.At) != s.BarAt(was.At) || n.Dur <= 0 {
+			if d := n.At - was.At; n.Pitch != was.Pitch || d > theory.Sixteenth || -d > theory.Sixteenth || s.BarAt(n.At) != s.BarAt(was.At) || n.Dur < min(was.Dur, theory.Sixteenth/4) {
 				t.Fatalf("note %d: %+v, was %+v", i, n, was)
 			}
 			if i > 0 && got.Melody[i-1].End() > n.At && s.Melody[i-1].End() <= was.At {
