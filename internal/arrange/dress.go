@@ -7,6 +7,7 @@ import (
 	"gradatim/internal/plan"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
+	"gradatim/theory"
 )
 
 // dress gives the hands of each phrase what they keep to, so that the page has a shape: a
@@ -26,8 +27,11 @@ func (p *piece) dress() {
 		}
 		turn := p.turn(from)
 		left := p.pick(p.level.Left, from, until, turn, leftOffersOf)
-		if p.peaks(from) {
+		switch {
+		case p.peaks(from):
 			left = p.fullest(p.level.Left, from, until)
+		case p.level.Arc != ladder.NoArc && p.kind.Steady && p.form.At(p.cells[from].bar).Loud:
+			left = p.pick(p.noThinner(from, until), from, until, turn, leftOffersOf)
 		}
 		if left == nil {
 			left = p.pick(p.level.Left, first, last, turn, leftOffersOf)
@@ -63,23 +67,41 @@ func (p *piece) fullest(ids []string, first, last int) *technique.Technique {
 	var best *technique.Technique
 	most := 0
 	for _, id := range ids {
-		t := p.pick([]string{id}, first, last, 0, leftOffersOf)
-		if t == nil {
-			continue
-		}
-		effort := 0
-		for i := first; i <= last; i++ {
-			for _, o := range p.cells[i].leftOffers {
-				if o.by == t && len(o.few) > 0 {
-					effort += o.few[0].effort
-				}
-			}
-		}
-		if effort > most {
+		if t, effort := p.effort(id, first, last); effort > most {
 			best, most = t, effort
 		}
 	}
 	return best
+}
+
+// noThinner lists the textures that have no fewer notes than that of the statement.
+func (p *piece) noThinner(first, last int) []string {
+	stated := p.pick(p.level.Left, first, last, 0, leftOffersOf)
+	if stated == nil {
+		return p.level.Left
+	}
+	_, least := p.effort(stated.ID, first, last)
+	return slices.DeleteFunc(slices.Clone(p.level.Left), func(id string) bool {
+		_, effort := p.effort(id, first, last)
+		return effort < least
+	})
+}
+
+// effort adds up what a texture plays in some cells at its cheapest; 0 where it does not
+// fit.
+func (p *piece) effort(id string, first, last int) (t *technique.Technique, sum int) {
+	t = p.pick([]string{id}, first, last, 0, leftOffersOf)
+	if t == nil {
+		return nil, 0
+	}
+	for i := first; i <= last; i++ {
+		for _, o := range p.cells[i].leftOffers {
+			if o.by == t && len(o.few) > 0 {
+				sum += o.few[0].effort
+			}
+		}
+	}
+	return t, sum
 }
 
 // stretch returns the cells that have one texture of the left hand with a cell: those of
@@ -90,7 +112,7 @@ func (p *piece) stretch(i int) (first, last int) {
 		if s := p.form.At(c.bar); s.First != sec.First {
 			return false
 		}
-		return sec.Name != "" || c.phrase/2 == p.cells[i].phrase/2
+		return sec.Name != "" && p.lap(c) == p.lap(&p.cells[i]) || sec.Name == "" && c.phrase/2 == p.cells[i].phrase/2
 	}
 	first, last = i, i
 	for first > 0 && alike(&p.cells[first-1]) {
@@ -100,6 +122,16 @@ func (p *piece) stretch(i int) (first, last int) {
 		last++
 	}
 	return first, last
+}
+
+// lap counts how often a section has gone on for longer than one texture carries, by the
+// time of a cell's phrase.
+func (p *piece) lap(c *cell) int {
+	sec := p.form.At(c.bar)
+	if sec.Last-sec.First < 3*plan.MostTexture/2 {
+		return 0
+	}
+	return (max(p.form.PhraseAt(c.bar).First, sec.First) - sec.First) / plan.MostTexture
 }
 
 // woven chooses what the right hand of a phrase has beside the tune: what the plan asks
@@ -171,19 +203,20 @@ func leftOffersOf(c *cell) []offers  { return c.leftOffers }
 func rightOffersOf(c *cell) []offers { return c.rightOffers }
 
 // pick chooses the technique whose turn it is among those that have something to
-// offer in most cells of the phrase.
+// offer for most of the phrase's time.
 func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offers) *technique.Technique {
 	var fit []*technique.Technique
 	for _, id := range ids {
 		t, _ := technique.ByID(id)
-		cells, served := 0, 0
+		var cells, served theory.Dur // their lengths
 		for i := first; i <= last; i++ {
-			if p.cells[i].slot < 0 || p.cells[i].Chord.Silent() {
+			c := &p.cells[i]
+			if c.slot < 0 || c.Chord.Silent() {
 				continue
 			}
-			cells++
-			if slices.ContainsFunc(of(&p.cells[i]), func(o offers) bool { return o.by == t && len(o.admitted) > 0 }) {
-				served++
+			cells += c.Dur()
+			if slices.ContainsFunc(of(c), func(o offers) bool { return o.by == t && len(o.admitted) > 0 }) {
+				served += c.Dur()
 			}
 		}
 		if t.Under == technique.UnderLong && served > 0 || cells > 0 && served*4 >= cells*3 {
@@ -213,7 +246,10 @@ func (p *piece) turn(first int) int {
 		return turn
 	}
 	turn := sec.Turn
-	if p.level.VaryByPhrase && p.level.Arc == ladder.NoArc {
+	if p.level.Arc != ladder.NoArc {
+		return turn + p.lap(&p.cells[first])
+	}
+	if p.level.VaryByPhrase {
 		if p.song.Bars[sec.First].Pickup {
 			sec.First++
 		}

@@ -15,8 +15,12 @@ import (
 // another one than the last. A run leads from section to section, or to the climax; in
 // the middle of a phrase it is only an interruption. Common practice, no source.
 
-// barsAnOrnament is for how many bars a page has an ornament.
-const barsAnOrnament = 6
+// barsAnOrnament is for how many bars a page has an ornament; barsInFree the same in kinds
+// whose players adorn as they go.
+const (
+	barsAnOrnament = 6
+	barsInFree     = 4
+)
 
 // quota counts what a page has.
 type quota struct {
@@ -29,7 +33,11 @@ type quota struct {
 }
 
 func (p *piece) quota() *quota {
-	return &quota{p: p, free: p.level.Arc == ladder.NoArc, left: max(1, (len(p.song.Bars)+barsAnOrnament/2)/barsAnOrnament),
+	each := barsInFree
+	if p.kind.Steady {
+		each = barsAnOrnament
+	}
+	return &quota{p: p, free: p.level.Arc == ladder.NoArc, left: max(1, (len(p.song.Bars)+each/2)/each),
 		phrase: map[int]bool{}, kinds: map[string][]theory.Dur{}}
 }
 
@@ -45,7 +53,7 @@ func (q *quota) allows(t *technique.Technique, s *spot) bool {
 	case q.near(t, s.Note.At), s.line == q.p.opening(s.Note.At):
 		return false
 	case t.Leads:
-		return q.closesSection(s) || q.toClimax(s)
+		return q.closesSection(s) || q.toClimax(s) || !q.p.kind.Steady && q.p.an.PhraseAt(s.Until) != q.p.an.PhraseAt(s.Note.At)
 	case q.p.kind.Steady && !q.peak(s) && s.Until-s.From < 2*c.Meter.BeatDur():
 		return false
 	}

@@ -27,6 +27,7 @@ type file struct {
 	LeftHand      leftHand `toml:"left_hand"`
 	RightHand     struct {
 		BlockVoices  int  `toml:"block_voices"`
+		MovingVoice  bool `toml:"moving_voice"`
 		OctavesFirst bool `toml:"octaves_first_time"`
 	} `toml:"right_hand"`
 	Melody struct {
@@ -166,7 +167,7 @@ func Parse(name string, data []byte) (Level, error) {
 			ApproachChain: f.Chords.ApproachChain, PlainReturn: f.Chords.PlainReturn,
 			Inversions:  f.LeftHand.Inversions,
 			LastChord:   means(&ps, name, "left_hand.last_chord", f.LeftHand.LastChord, lastChords),
-			BlockVoices: f.RightHand.BlockVoices, OctavesFirst: f.RightHand.OctavesFirst},
+			BlockVoices: f.RightHand.BlockVoices, MovingVoice: f.RightHand.MovingVoice, OctavesFirst: f.RightHand.OctavesFirst},
 	}
 	l.hear(&ps, name, f.Chords)
 	if l.Number < 1 || l.Number > 99 {

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"gradatim/internal/ladder"
+	"gradatim/internal/technique"
 	"gradatim/theory"
 )
 
@@ -31,9 +32,9 @@ var weaves = [...]string{Unplanned: "", Alone: "alone", Inner: "inner voice", Se
 // String returns what the tune has beside it.
 func (w Weave) String() string { return weaves[w] }
 
-// Running is when a tune leaves its hand no time: more than half of a phrase's notes are
-// as short as a quarter of a half-note beat.
-const running = 2 // notes of a beat
+// running is how long a note of a running tune lasts at most, in milliseconds: two fingers
+// at once are too slow for it (common practice, no source).
+const running = 240
 
 // weave gives the phrases their weaves and sections their octaves.
 func (m *maker) weave() {
@@ -44,6 +45,7 @@ func (m *maker) weave() {
 	lifted := false
 	for i := range secs {
 		s := &secs[i]
+		s.Loud = i > 0 && len(tune) > 0 && !softer(s.Dynamic, tune[0].Dynamic)
 		for k := range s.Phrases {
 			ph := &s.Phrases[k]
 			ph.Weave = m.woven(s, ph, k)
@@ -60,6 +62,16 @@ func (m *maker) weave() {
 			secs[0].Phrases[k].Weave = tune[0].Phrases[0].Weave
 		}
 	}
+}
+
+// choral tells whether a level's left hand moves with the tune, as in a hymn: then the tune
+// has its second voice from the beginning.
+func choral(l ladder.Level) bool {
+	if len(l.Left) == 0 {
+		return false
+	}
+	t, ok := technique.ByID(l.Left[0])
+	return ok && t.Sings
 }
 
 // woven is the weave of a section's k-th phrase.
@@ -81,9 +93,11 @@ func (m *maker) woven(s *Section, ph *Phrase, k int) Weave {
 		return Alone
 	}
 	switch {
-	case s.Grows, top && m.arc == ladder.ToClimax:
+	case m.dances && s.Grows:
+		return Chords
+	case s.Grows, top && m.arc == ladder.ToClimax && !softer(s.Dynamic, m.dyn.Rest):
 		return Grand
-	case s.Role == Restatement, s.Role == Return:
+	case s.Role == Restatement, s.Role == Return, m.choral && s.Role == Statement:
 		return Second
 	case s.Role == Contrast && m.dances:
 		return Second
@@ -91,13 +105,16 @@ func (m *maker) woven(s *Section, ph *Phrase, k int) Weave {
 		return [...]Weave{Inner, Chords, Second}[s.Turn%3]
 	case m.dances:
 		return Alone
-	case m.arc == ladder.ToClimax && k%2 == 1:
+	case k/4%3 == 1: // a section that goes on for long
+		return Chords
+	case k%2 == 1:
 		return Second
 	}
 	return Inner
 }
 
-// runs tells whether most of a section's time goes in notes of half a beat and less.
+// runs tells whether most of a section's time goes in notes too quick for two fingers, at
+// the tempo of the sheet or a usual one.
 func (m *maker) runs(s *Section) bool {
 	quick, all := theory.Dur(0), theory.Dur(0)
 	for _, n := range m.song.Melody {
@@ -105,13 +122,24 @@ func (m *maker) runs(s *Section) bool {
 		if b < s.First || b > s.Last {
 			continue
 		}
-		beat := m.song.Bars[b].Meter.OrCommon().Pulse()
-		if n.Dur*running <= beat {
+		if int64(n.Dur)*60_000 < running*int64(theory.Quarter)*int64(m.quarters(b)) {
 			quick += n.Dur
 		}
 		all += n.Dur
 	}
 	return 2*quick > all
+}
+
+// quarters is the tempo of a bar in quarters a minute.
+func (m *maker) quarters(bar int) int {
+	t := m.song.Tempo
+	if !t.Set() {
+		var ok bool
+		if t, ok = m.kind.Tempo(m.song.Bars[bar].Meter); !ok {
+			return 100
+		}
+	}
+	return max(1, t.QuartersPerMinute())
 }
 
 // highest is the highest note that a tune stands at when it is lifted: A6.

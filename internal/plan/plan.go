@@ -35,8 +35,12 @@ func (r Role) String() string { return roles[r] }
 // MarshalText writes what String does.
 func (r Role) MarshalText() ([]byte, error) { return []byte(roles[r]), nil }
 
-// leastTexture is how many bars a texture of the left hand stays, where there is an arc.
-const leastTexture = 7
+// leastTexture is how many bars a texture of the left hand stays, where there is an arc,
+// and MostTexture after how many a section that goes on takes the next.
+const (
+	leastTexture = 7
+	MostTexture  = 16
+)
 
 // Plan is the form of a page. Bars are indexes into the song's.
 type Plan struct {
@@ -55,6 +59,7 @@ type Section struct {
 	Turn        int    // of the textures that take turns: equal sections have the same one
 	Grows       bool   // it comes for the last time, and was there before
 	Dynamic     string // at its beginning
+	Loud        bool   // it is not softer than what was stated
 	Octave      int    // by how many octaves the tune stands from its place
 	Phrases     []Phrase
 }
@@ -90,7 +95,7 @@ type Turn struct {
 
 // Make plans the page of a level.
 func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladder.Level) Plan {
-	m := maker{song: song, an: an, dyn: kind.Dynamics, signs: level.Dynamics, arc: level.Arc, steady: kind.Steady, dances: kind.InTime}
+	m := maker{song: song, an: an, dyn: kind.Dynamics, signs: level.Dynamics, arc: level.Arc, steady: kind.Steady, dances: kind.InTime, kind: kind, choral: choral(level)}
 	m.sections()
 	m.roles()
 	m.loudness()
@@ -123,6 +128,8 @@ type maker struct {
 	signs          ladder.Dynamics
 	arc            ladder.Arc
 	steady, dances bool
+	kind           idiom.Idiom
+	choral         bool // the left hand sings with the tune
 	out            Plan
 }
 
@@ -237,7 +244,7 @@ func (m *maker) loudness() {
 			first[s.Name] = sign
 		}
 		s.Dynamic = sign
-		if s.Role == Restatement && s.Name != "" && m.dyn.Again != "" && m.signs >= ladder.SectionDynamics {
+		if s.Role == Restatement && s.Name != "" && m.dyn.Again != "" && m.signs >= ladder.SectionDynamics && !(m.arc != ladder.NoArc && s.Grows) {
 			s.Dynamic = m.dyn.Again
 		}
 		if i == len(secs)-1 && s.Role == Return && m.dyn.Return != "" && m.signs >= ladder.SectionDynamics {

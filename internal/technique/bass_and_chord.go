@@ -27,6 +27,7 @@ var bassChordForms = forms(
 	pattern{Beats: 1, Steps: "R"},
 	pattern{Beats: 2, Compound: true, Steps: "R - c 5_ - c"},
 	pattern{Beats: 2, Compound: true, Steps: "R - c R - c", Cost: 2},
+	pattern{Beats: 2, Compound: true, Steps: "R - c c - -", Cost: 6},
 	pattern{Beats: 2, Compound: true, Steps: "R - - c - -", Cost: 10},
 	pattern{Beats: 1, Compound: true, Steps: "R - c"},
 )

@@ -18,7 +18,7 @@ func compose(fs []form, beats int, compound bool, tempo int) [][]*form {
 	}
 	longest := 0
 	usable := func(f *form) bool {
-		return f.compound == compound && f.beats <= beats && (f.maxTempo == 0 || tempo <= f.maxTempo)
+		return f.compound == compound && f.beats <= beats && (f.maxTempo == 0 || tempo <= f.maxTempo) && tempo >= f.minTempo
 	}
 	for i := range fs {
 		if usable(&fs[i]) {

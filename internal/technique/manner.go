@@ -13,6 +13,7 @@ type Manner struct {
 	Inversions   bool // a triad may be broken in the inversion that lies nearest
 	LastChord    LastChord
 	BlockVoices  int  // notes of a block chord, the tune's included; 0 is 3
+	MovingVoice  bool // a second voice moves where the tune holds a note
 	OctavesFirst bool // octaves the first time that a section is heard; false: when it returns
 }
 

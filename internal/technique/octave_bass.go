@@ -49,6 +49,9 @@ func closeChords(c Cell) []Voicing {
 	for i, rot := range Rotations(ds) {
 		out = append(out, Placements(c.Chord.Root, rot, 50, c.High, c.Caps.Span[1], i)...)
 	}
+	if len(ds) == 3 && ds[0].Number == 1 {
+		out = append(out, c.open(50, c.High)...)
+	}
 	return out
 }
 

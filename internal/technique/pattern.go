@@ -33,6 +33,7 @@ type pattern struct {
 	Compound bool
 	Steps    string
 	MaxTempo int // beats of the pulse a minute; 0 any
+	MinTempo int // and at least
 	Cost     int
 }
 
@@ -41,6 +42,7 @@ type form struct {
 	beats    int
 	compound bool
 	maxTempo int
+	minTempo int
 	cost     int
 	strokes  []stroke
 	steps    int  // that divide the stretch
@@ -111,7 +113,7 @@ func forms(ps ...pattern) []form {
 }
 
 func (p pattern) parse() (form, error) {
-	f := form{beats: p.Beats, compound: p.Compound, maxTempo: p.MaxTempo, cost: p.Cost}
+	f := form{beats: p.Beats, compound: p.Compound, maxTempo: p.MaxTempo, minTempo: p.MinTempo, cost: p.Cost}
 	fields := strings.Fields(p.Steps)
 	f.steps = len(fields)
 	switch {

@@ -10,7 +10,7 @@ import (
 
 // secondVoice goes with the tune, note for note, a third or a sixth below it.
 var secondVoice = &Technique{
-	ID: "second-voice", Stage: RightHand, Under: UnderAll,
+	ID: "second-voice", Stage: RightHand, Under: UnderAll, Varies: true,
 	Needs: []string{"third-or-sixth"},
 	Right: func(c Cell) []Figure {
 		var out []Figure
@@ -64,8 +64,12 @@ func paired(c Cell, sixths bool) (Figure, bool) {
 			bare++
 			continue
 		}
-		f.Tones = append(f.Tones, Tone{At: m.At, Dur: end - m.At, Pitch: p, Kind: c.voiceKind(p)})
 		count++
+		if line, ok := c.movesUnder(m, p, end); ok {
+			f.Tones = append(f.Tones, line...)
+			continue
+		}
+		f.Tones = append(f.Tones, Tone{At: m.At, Dur: end - m.At, Pitch: p, Kind: c.voiceKind(p)})
 	}
 	kept := make([]Tone, 0, len(f.Tones))
 	for i, t := range f.Tones {
@@ -77,6 +81,21 @@ func paired(c Cell, sixths bool) (Figure, bool) {
 	}
 	f.Tones = kept
 	return f, count > 0 && bare <= count
+}
+
+// movesUnder is how the second voice goes on while the tune holds a long note.
+func (c *Cell) movesUnder(m MelodyNote, p theory.Pitch, end theory.Dur) ([]Tone, bool) {
+	steps := c.innerSteps(end - m.At)
+	if steps == nil || !c.Manner.MovingVoice || !c.Chord.HasClass(p.Class()) {
+		return nil, false
+	}
+	for i := range innerWays { // another way in the next bar
+		way := innerWays[(i+int(c.BarAt/max(1, c.Meter.Bar())))%len(innerWays)]
+		if f, ok := c.innerLine(m, p, way, steps); ok {
+			return f.Tones, true
+		}
+	}
+	return nil, false
 }
 
 // foreignAlone tells whether a note of the voice is none of the chord's, stands under one

@@ -76,8 +76,21 @@ func Triads(c Cell, low, high int) []Voicing {
 	for i, rot := range Rotations(ds) {
 		out = append(out, Placements(c.Chord.Root, rot, low, high, c.Caps.Span[1], i)...)
 	}
+	return append(out, c.open(low, high)...)
+}
+
+// open lists root and fifth without the third, for the bar in which the tune rubs against
+// that: the pattern goes on. Where nothing rubs they are too dear.
+func (c *Cell) open(low, high int) []Voicing {
+	var out []Voicing
+	for i, rot := range Rotations([]theory.Degree{{Number: 1}, fifthOf(c.Chord)}) {
+		out = append(out, Placements(c.Chord.Root, rot, low, high, c.Caps.Span[1], openChord+i)...)
+	}
 	return out
 }
+
+// openChord is the taste for a chord without its third.
+const openChord = 14
 
 // Displaced tells whether the added note takes the place of the third: a 4th beside a major
 // third would rub.
