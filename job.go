@@ -39,6 +39,7 @@ type Job struct {
 	OwnStyles []File // kinds of tune, each one more, or in the place of one with its id
 	Manner    Manner
 	Repeats   Repeats
+	Lyrics    Lyrics
 	// WrittenRhythm leaves the tune's rhythm as it is written at every level: a level's file
 	// may have it moved onto eighths for a beginner.
 	WrittenRhythm bool
@@ -98,7 +99,7 @@ func (j Job) Check() error {
 		what   string
 		v, end uint8
 	}{{"fingers", uint8(j.Fingers), uint8(len(fingersNames))}, {"paper", uint8(j.Paper), uint8(len(paperNames))},
-		{"audio", uint8(j.Audio), uint8(len(audioNames))}, {"manner", uint8(j.Manner), uint8(len(mannerNames))}, {"repeats", uint8(j.Repeats), uint8(len(repeatsNames))},
+		{"audio", uint8(j.Audio), uint8(len(audioNames))}, {"manner", uint8(j.Manner), uint8(len(mannerNames))}, {"repeats", uint8(j.Repeats), uint8(len(repeatsNames))}, {"lyrics", uint8(j.Lyrics), uint8(len(lyricsNames))},
 		{"introduction", uint8(j.Introduction), uint8(len(aroundNames))}, {"ending", uint8(j.Ending), uint8(len(aroundNames))}} {
 		if o.v >= o.end {
 			bad("job-option.range", "Option", o.what, "Value", int(o.v), "End", int(o.end))

@@ -28,7 +28,7 @@ var jobs = []struct {
 		Rights: gradatim.File{Name: "book-t2.rights.toml", Data: []byte("status = \"own\"\n")},
 		Levels: []int{1, 3, 6}, OwnLevels: []gradatim.File{{Name: "six.toml", Data: []byte("number = 6\n")}},
 		Keys: []gradatim.Key{"Bb", gradatim.EasyKey, gradatim.OwnKey}, Feel: leadsheet.Swing, Tempo: 92,
-		Style: "swing", OwnStyles: []gradatim.File{{Name: "polka.toml", Data: []byte("name = \"polka\"\n")}}, Manner: gradatim.Stay, Repeats: gradatim.Fold, WrittenRhythm: true, Introduction: gradatim.Brief, Ending: gradatim.Full,
+		Style: "swing", OwnStyles: []gradatim.File{{Name: "polka.toml", Data: []byte("name = \"polka\"\n")}}, Manner: gradatim.Stay, Repeats: gradatim.Fold, Lyrics: gradatim.LyricsEverywhere, WrittenRhythm: true, Introduction: gradatim.Brief, Ending: gradatim.Full,
 		Hand: gradatim.Hand{Right: 21550, Left: 17555}, Choices: gradatim.File{Name: "c.toml", Data: []byte("version = 2\n")},
 		Beside:  []gradatim.File{{Name: "bars.txt", Data: []byte("bar 5\n")}, {Name: "more.txt"}},
 		Fingers: gradatim.NoFingers, Paper: gradatim.Letter, LargePrint: true, Audio: gradatim.AllAudio, Language: "de"}},
@@ -54,7 +54,7 @@ func TestJobText(t *testing.T) {
 		}
 		seen[tt.job.Hash()] = tt.name
 	}
-	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 23 {
+	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 24 {
 		t.Errorf("a job has %d fields: write the new one in Text, and here", n)
 	}
 	// Every field says something.
@@ -194,6 +194,7 @@ func TestOptionsPrintAndParse(t *testing.T) {
 		check("paper", gradatim.Paper(i).String(), func(s string) (string, error) { v, err := gradatim.ParsePaper(s); return v.String(), err })
 		check("audio", gradatim.Audio(i).String(), func(s string) (string, error) { v, err := gradatim.ParseAudio(s); return v.String(), err })
 		check("manner", gradatim.Manner(i).String(), func(s string) (string, error) { v, err := gradatim.ParseManner(s); return v.String(), err })
+		check("lyrics", gradatim.Lyrics(i).String(), func(s string) (string, error) { v, err := gradatim.ParseLyrics(s); return v.String(), err })
 		check("repeats", gradatim.Repeats(i).String(), func(s string) (string, error) { v, err := gradatim.ParseRepeats(s); return v.String(), err })
 		check("around", gradatim.Around(i+1).String(), func(s string) (string, error) { v, err := gradatim.ParseAround(s); return v.String(), err })
 		check("format", gradatim.Format(i).String(), func(s string) (string, error) { v, err := gradatim.ParseFormat(s); return v.String(), err })

@@ -94,6 +94,7 @@ func options() []option {
 		}},
 		{"manner", said(func(j Job) Manner { return j.Manner }), readTo(ParseManner, func(j *Job) *Manner { return &j.Manner })},
 		{"repeats", said(func(j Job) Repeats { return j.Repeats }), readTo(ParseRepeats, func(j *Job) *Repeats { return &j.Repeats })},
+		{"lyrics", said(func(j Job) Lyrics { return j.Lyrics }), readTo(ParseLyrics, func(j *Job) *Lyrics { return &j.Lyrics })},
 		flag("written-rhythm", func(j *Job) *bool { return &j.WrittenRhythm }),
 		{"introduction", said(func(j Job) Around { return j.Introduction }), readTo(ParseAround, func(j *Job) *Around { return &j.Introduction })},
 		{"ending", said(func(j Job) Around { return j.Ending }), readTo(ParseAround, func(j *Job) *Around { return &j.Ending })},

@@ -160,14 +160,15 @@ func (j Job) Files(level int) (page, midi, why string) {
 	return names[0], names[1], names[2]
 }
 
-// LeadSheet is the tune with its chords, in the key of the pages, as a MusicXML file.
+// LeadSheet is the tune with its chords and verses, in the key of the pages, as a MusicXML
+// file. Words that are not cleared are left out where the rights are stated.
 func (s *Session) LeadSheet(ctx context.Context) ([]byte, error) {
 	es, err := s.ladders(ctx)
 	if err != nil {
 		return nil, err
 	}
 	return unlessEnded(ctx, func() ([]byte, error) {
-		data, err := musicxml.WriteSong(es[0].Song)
+		data, err := musicxml.WriteSong(es[0].LeadSheet())
 		return data, s.inSheet(err)
 	})
 }

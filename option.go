@@ -225,6 +225,24 @@ func (r Repeats) String() string { return nameOf(repeatsNames, r) }
 // ParseRepeats reads what String writes.
 func ParseRepeats(s string) (Repeats, error) { return named[Repeats](repeatsNames, s) }
 
+// Lyrics says which pages have words under the tune, where the sheet has them.
+type Lyrics uint8
+
+// Lyrics. LyricsByLevel prints them at the levels whose files say so.
+const (
+	LyricsByLevel    = Lyrics(edition.LyricsByLevel)
+	LyricsEverywhere = Lyrics(edition.LyricsEverywhere)
+	LyricsNowhere    = Lyrics(edition.LyricsNowhere)
+)
+
+var lyricsNames = []string{LyricsByLevel: "auto", LyricsEverywhere: "all", LyricsNowhere: "none"}
+
+// String writes "auto", "all" or "none".
+func (l Lyrics) String() string { return nameOf(lyricsNames, l) }
+
+// ParseLyrics reads what String writes.
+func ParseLyrics(s string) (Lyrics, error) { return named[Lyrics](lyricsNames, s) }
+
 // Around says how much is played before a tune, as its introduction, or after it.
 type Around uint8
 

@@ -215,7 +215,7 @@ func (s *Session) Publishable() leadsheet.Problems {
 // options are those for one key.
 func (s *Session) options(k Key) edition.Options {
 	opt := edition.Options{Levels: s.levels, Easy: k == EasyKey, Feel: s.job.Feel, Hand: s.job.Hand.profile(),
-		Idiom: string(s.job.Style), Manner: idiom.Way(s.job.Manner), Repeats: edition.Repeats(s.job.Repeats), WrittenRhythm: s.job.WrittenRhythm,
+		Idiom: string(s.job.Style), Manner: idiom.Way(s.job.Manner), Repeats: edition.Repeats(s.job.Repeats), Lyrics: edition.Lyrics(s.job.Lyrics), WrittenRhythm: s.job.WrittenRhythm,
 		Introduction: idiom.Length(s.job.Introduction), Ending: idiom.Length(s.job.Ending), Kinds: s.kinds, Choices: s.chosen, Language: s.job.Language}
 	if k != OwnKey && k != EasyKey {
 		opt.Key, _ = theory.ParseKey(string(k)) // Check has read it

@@ -72,6 +72,7 @@ type Song struct {
 	Rhythm string // the dance or style the sheet names: "waltz", "swing", "jig"
 	Rights Rights
 	Notes  []string // remarks of the sheet, kept for the reader
+	Words  []string // of verses that stand below the music, line by line; "" between verses
 
 	Key           theory.Key // at the start
 	KeyDeclared   bool       // false: the sheet states none and Key is a guess
@@ -152,7 +153,7 @@ type Note struct {
 	Dur    theory.Dur
 	Pitch  theory.Pitch
 	Graces []theory.Pitch // before the note, in order
-	Lyric  string         // syllable of the first verse, kept but not printed unless cleared
+	Sung   []Syllable     // what the verses have here, by number; who may print it is for Rights
 	Pos    Pos            // where it was written
 }
 

@@ -89,8 +89,8 @@ func (s Song) Text() string {
 					b.WriteByte('}')
 				}
 				fmt.Fprintf(&b, " %s %s", n.Pitch, n.Dur)
-				if n.Lyric != "" {
-					fmt.Fprintf(&b, " %q", n.Lyric)
+				for _, y := range n.Sung {
+					fmt.Fprintf(&b, " %q", y.String())
 				}
 				note++
 				continue

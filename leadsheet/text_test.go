@@ -34,7 +34,7 @@ func TestText(t *testing.T) {
 	s.Bars[1].Section = "A"
 	s.Form = "A"
 	s.Melody[1].Graces = []theory.Pitch{theory.Name{Letter: theory.B}.At(3)}
-	s.Melody[1].Lyric = "la"
+	s.Melody[1].Sung = []leadsheet.Syllable{{Verse: 1, Text: "la"}}
 	s.Chords = []leadsheet.ChordMark{{At: s.Bars[1].At, Text: "qq", Unknown: true}, {At: s.Bars[2].At, Text: "N.C."}}
 	s.Rights.Composers = []leadsheet.Person{{Name: "Ada Muster", Died: 1914}}
 	want := `title: Probe

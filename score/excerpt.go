@@ -30,7 +30,7 @@ func (s Score) Excerpt(first, last int) Score {
 func (s Score) stretch(first, last int, held bool) Score {
 	from, to := s.Bars[first].At, s.Bars[last].End()
 	out := s
-	out.Bars, out.Notes, out.Chords, out.Directions = nil, nil, nil, nil
+	out.Bars, out.Notes, out.Chords, out.Lyrics, out.Directions = nil, nil, nil, nil, nil
 	for _, b := range s.Bars[first : last+1] {
 		b.At -= from
 		out.Bars = append(out.Bars, b)
@@ -44,6 +44,12 @@ func (s Score) stretch(first, last int, held bool) Score {
 		if c.At >= from && c.At < to {
 			c.At -= from
 			out.Chords = append(out.Chords, c)
+		}
+	}
+	for _, y := range s.Lyrics {
+		if y.At >= from && y.At < to {
+			y.At -= from
+			out.Lyrics = append(out.Lyrics, y)
 		}
 	}
 	for i := range s.Notes {

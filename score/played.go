@@ -47,7 +47,7 @@ func (s Score) Played() (out Score, order []int) {
 		return s, order
 	}
 	out = s
-	out.Bars, out.Notes, out.Chords, out.Directions = nil, nil, nil, nil
+	out.Bars, out.Notes, out.Chords, out.Lyrics, out.Directions = nil, nil, nil, nil, nil
 	times := make([]int, len(s.Bars))
 	for k := 0; k < len(order); {
 		run := k + 1
@@ -72,6 +72,10 @@ func (s Score) Played() (out Score, order []int) {
 		for _, c := range part.Chords {
 			c.At += shift
 			out.Chords = append(out.Chords, c)
+		}
+		for _, y := range part.Lyrics {
+			y.At += shift
+			out.Lyrics = append(out.Lyrics, y)
 		}
 		for _, d := range part.Directions {
 			d.At += shift

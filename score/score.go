@@ -51,7 +51,15 @@ type Score struct {
 	Bars       []Bar
 	Notes      []Note // ordered by Compare
 	Chords     []Symbol
+	Lyrics     []Lyric     // ordered by At, hand and verse
 	Directions []Direction // ordered by At
+}
+
+// Lyric is what a verse has on the notes that a hand strikes at a moment.
+type Lyric struct {
+	At   theory.Dur
+	Hand Hand
+	leadsheet.Syllable
 }
 
 // Pedalling is what the player does with the damper pedal beside what is written.
@@ -228,6 +236,10 @@ func (s Score) Finish() Score {
 		s.Notes[i] = *n
 	}
 	s.nameNotes()
+	s.Lyrics = slices.Clone(s.Lyrics)
+	slices.SortStableFunc(s.Lyrics, func(a, b Lyric) int {
+		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Verse, b.Verse))
+	})
 	s.Directions = slices.Clone(s.Directions)
 	slices.SortStableFunc(s.Directions, func(a, b Direction) int { return cmp.Compare(a.At, b.At) })
 	return s

@@ -315,8 +315,10 @@ K:G
 P:A
 D2|"G"{a}G2B2d2|"(Em)"e6|"Bbm77"d2c2A2|"D7"F6|
 w:one two three four five six sev-en eight
+w:a b c d e f g h
 P:B
 "G"G6|"C"z2e2c2|"G"B2A2G2|"N.C."G4|]
+W:A verse below.
 `
 
 // bareScore has neither tempo nor chord symbols.

@@ -40,7 +40,7 @@ type item struct {
 	len    frac
 	graces []theory.Pitch
 	chords []symbol // before it; of several, each belongs to one pass
-	lyric  string
+	sung   []leadsheet.Syllable
 
 	joined bool   // the tie has met its note
 	heard  uint64 // which of its chords have been used, one bit each

@@ -35,7 +35,9 @@ func (r *reader) field(letter byte, value string, at place) {
 			r.out.Feel = f
 		}
 		r.remark("", value)
-	case 'A', 'F', 'G', 'H', 'W':
+	case 'W':
+		r.out.Words = append(r.out.Words, plain(value))
+	case 'A', 'F', 'G', 'H':
 		r.remark(remarks[letter], value)
 	case 'R':
 		r.rhythm(plain(value))
@@ -67,7 +69,7 @@ func (r *reader) field(letter byte, value string, at place) {
 }
 
 // remarks are the words before what a field says that is only kept.
-var remarks = map[byte]string{'A': "Area: ", 'F': "File: ", 'G': "Group: ", 'H': "History: ", 'W': "Words: "}
+var remarks = map[byte]string{'A': "Area: ", 'F': "File: ", 'G': "Group: ", 'H': "History: "}
 
 func (r *reader) title(text string) {
 	switch {

@@ -1,23 +1,36 @@
 package abc
 
 import (
+	"slices"
 	"strings"
 
 	"gradatim/leadsheet"
 )
 
+// sings is what a verse is in the middle of.
+type sings uint8
+
+const (
+	nothing sings = iota
+	aWord         // a word has ended, and may be held
+	inWord        // the word goes on with the next syllable
+)
+
 // lyrics lays the syllables of a w: field under the notes of the line of music
-// above it (ABC 2.1, section 5.1). The first verse is kept.
+// above it, one field for each verse (ABC 2.1, sections 5.1 and 5.2).
 func (r *reader) lyrics(value string, at place) {
-	if r.words {
-		r.once(leadsheet.Warning, r.here(at), "verses-dropped", "")
-		return
-	}
 	if len(r.line) == 0 {
 		r.once(leadsheet.Warning, r.here(at), "words-loose", "")
 		return
 	}
-	r.words = true
+	if r.verse == leadsheet.MaxVerses {
+		r.once(leadsheet.Warning, r.here(at), "verses-dropped", "", "Most", leadsheet.MaxVerses)
+		return
+	}
+	r.verse++
+	if r.singing == nil {
+		r.singing = map[int]sings{}
+	}
 	syllables := cutSyllables(value)
 	n := 0
 	for i, s := range syllables {
@@ -32,14 +45,37 @@ func (r *reader) lyrics(value string, at place) {
 		}
 		switch s.kind {
 		case wordText:
-			r.line[n].lyric = s.text
+			r.line[n].sung = append(r.line[n].sung, leadsheet.Syllable{Verse: r.verse, Text: s.text, Hyphen: s.hyphen})
+			r.singing[r.verse] = aWord
+			if s.hyphen {
+				r.singing[r.verse] = inWord
+			}
 			n++
-		case wordHold, wordSkip:
+		case wordHold:
+			if r.singing[r.verse] == aWord { // within a word its hyphen is drawn
+				r.line[n].sung = append(r.line[n].sung, leadsheet.Syllable{Verse: r.verse, Held: true})
+			}
+			n++
+		case wordSkip:
+			if r.singing[r.verse] == aWord {
+				r.singing[r.verse] = nothing
+			}
 			n++
 		case wordBar:
 			n = r.nextBar(n)
 		}
 	}
+}
+
+// begun is what a note sings of whose first part has one list and its tied second part
+// another: what is held is one note.
+func begun(first, second []leadsheet.Syllable) []leadsheet.Syllable {
+	for _, s := range second {
+		if _, has := leadsheet.In(first, s.Verse); !has && !s.Held {
+			first = append(slices.Clip(first), s)
+		}
+	}
+	return first
 }
 
 // nextBar finds the first note of the line that stands in a later bar than the
@@ -65,12 +101,12 @@ const (
 )
 
 type syllable struct {
-	kind wordKind
-	text string
+	kind   wordKind
+	text   string
+	hyphen bool // the word goes on
 }
 
-// cutSyllables cuts a line of words. A hyphen ends a syllable and stays with it
-// as "-", so that the word can be put together again.
+// cutSyllables cuts a line of words.
 func cutSyllables(s string) []syllable {
 	var out []syllable
 	var b strings.Builder
@@ -80,10 +116,8 @@ func cutSyllables(s string) []syllable {
 			switch {
 			case text == "": // "~" alone
 				out = append(out, syllable{kind: wordSkip})
-			case hyphen:
-				out = append(out, syllable{wordText, text + "-"})
 			default:
-				out = append(out, syllable{wordText, text})
+				out = append(out, syllable{wordText, text, hyphen})
 			}
 			b.Reset()
 		} else if hyphen { // a second hyphen holds the syllable over another note

@@ -264,9 +264,7 @@ func (p *player) item(it *item, at, dur theory.Dur) {
 		if pitch == last.Pitch && last.End() == at {
 			last.Dur += dur
 			from.joined = true
-			if last.Lyric == "" {
-				last.Lyric = it.lyric
-			}
+			last.Sung = begun(last.Sung, it.sung)
 			if len(it.graces) > 0 {
 				p.once(leadsheet.Warning, where{it.pos, p.last, 0}, "graces-dropped.tie", "tie")
 			}
@@ -274,7 +272,7 @@ func (p *player) item(it *item, at, dur theory.Dur) {
 		}
 	}
 	p.song.Melody = append(p.song.Melody, leadsheet.Note{
-		At: at, Dur: dur, Pitch: pitch, Graces: slices.Clone(it.graces), Lyric: it.lyric,
+		At: at, Dur: dur, Pitch: pitch, Graces: slices.Clone(it.graces), Sung: it.sung,
 		Pos: leadsheet.Pos{File: p.file, Line: it.pos.line, Col: it.pos.col},
 	})
 }

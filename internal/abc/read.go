@@ -111,8 +111,9 @@ type reader struct {
 	stated     string // form that a remark states
 	rightsText []string
 	sources    []string
-	words      bool // the words of the line of music have been read
-	joined     bool // the line of music goes on
+	verse      int           // of the line of music that was read last, from 1
+	singing    map[int]sings // by verse: how its last syllable ended
+	joined     bool          // the line of music goes on
 	held       *fieldLine
 	hiding     string // directive whose block of text is passed over
 	voice      string // voice being read
@@ -230,7 +231,7 @@ func (r *reader) line1(n int, line string, fileHeader bool) {
 			r.openBody()
 		}
 		if !r.joined {
-			r.line, r.words = nil, false
+			r.line, r.verse = nil, 0
 		}
 		r.joined = strings.HasSuffix(strings.TrimRight(line, " \t"), "\\")
 		if r.first == "" {

@@ -17,9 +17,12 @@ const barsPerLine = 4
 // same bars, notes, chords and sections. What ABC has no place for (positions,
 // numbers of written bars, the status of the rights) is left out.
 func Write(s leadsheet.Song) []byte {
-	w := &writer{song: s, key: s.Key, meter: s.Meter}
+	w := &writer{song: s, key: s.Key, meter: s.Meter, words: make([][]string, s.Verses())}
 	w.header()
 	w.body()
+	for _, line := range s.Words {
+		fmt.Fprintf(&w.out, "W:%s\n", guarded(line))
+	}
 	return w.out.Bytes()
 }
 
@@ -30,9 +33,9 @@ type writer struct {
 	meter leadsheet.Meter
 	signs [7]sign // accidentals in force in the bar, as a reader keeps them
 
-	note, chord int      // first of each not yet begun
-	words       []string // syllables of the line being written
-	sung        bool     // one of them is text
+	note, chord int        // first of each not yet begun
+	words       [][]string // of the line being written: for each verse what its notes have
+	sung        int        // verses that have text in it
 }
 
 func (w *writer) field(letter byte, text string) {
@@ -168,10 +171,17 @@ func (w *writer) body() {
 // endLine ends a line of music and writes its words below.
 func (w *writer) endLine() {
 	w.out.WriteByte('\n')
-	if w.sung {
-		fmt.Fprintf(&w.out, "w:%s\n", strings.Join(w.words, " "))
+	for v := range w.words {
+		if v < w.sung { // verses count by their place: an empty one has its line
+			line := w.words[v]
+			for len(line) > 0 && line[len(line)-1] == "*" {
+				line = line[:len(line)-1]
+			}
+			fmt.Fprintf(&w.out, "w:%s\n", strings.Join(line, " "))
+		}
+		w.words[v] = w.words[v][:0]
 	}
-	w.words, w.sung = w.words[:0], false
+	w.sung = 0
 }
 
 func (w *writer) bar(b leadsheet.Bar) {
@@ -218,9 +228,9 @@ func (w *writer) bar(b leadsheet.Bar) {
 		next = min(next, end)
 		if n.At == at {
 			w.graces(n.Graces)
-			w.syllable(n.Lyric)
+			w.syllables(n.Sung)
 		} else {
-			w.words = append(w.words, "*")
+			w.hold(n.Sung)
 		}
 		for first := true; at < next; first = false {
 			d := piece(next - at)
@@ -231,7 +241,7 @@ func (w *writer) bar(b leadsheet.Bar) {
 				w.out.WriteByte('-')
 			}
 			if !first {
-				w.words = append(w.words, "*")
+				w.hold(n.Sung)
 			}
 		}
 	}
@@ -324,17 +334,34 @@ func writable(p theory.Pitch) theory.Pitch {
 	return p
 }
 
-// syllable adds a note's word to the line of words.
-func (w *writer) syllable(text string) {
-	if strings.TrimSpace(text) == "" {
-		w.words = append(w.words, "*")
-		return
+// syllables adds what a note sings to the lines of words.
+func (w *writer) syllables(sung []leadsheet.Syllable) {
+	for v := range w.words {
+		s, ok := leadsheet.In(sung, v+1)
+		switch {
+		case ok && s.Held:
+			w.words[v] = append(w.words[v], "_")
+		case strings.TrimSpace(s.Text) == "":
+			w.words[v] = append(w.words[v], "*")
+			continue
+		default:
+			text := strings.NewReplacer("-", `\-`, "*", `\*`, "_", `\_`, "|", `\|`, "~", `\~`, " ", "~").Replace(guarded(s.Text))
+			if s.Hyphen {
+				text += "-"
+			}
+			w.words[v] = append(w.words[v], text)
+		}
+		w.sung = max(w.sung, v+1)
 	}
-	w.sung = true
-	text, hyphen := strings.CutSuffix(text, "-")
-	text = strings.NewReplacer("-", `\-`, "*", `\*`, "_", `\_`, "|", `\|`, "~", `\~`, " ", "~").Replace(guarded(text))
-	if hyphen {
-		text += "-"
+}
+
+// hold adds another written note of the same sound.
+func (w *writer) hold(sung []leadsheet.Syllable) {
+	for v := range w.words {
+		sign := "*"
+		if s, ok := leadsheet.In(sung, v+1); ok && !s.Hyphen {
+			sign = "_"
+		}
+		w.words[v] = append(w.words[v], sign)
 	}
-	w.words = append(w.words, text)
 }

@@ -18,7 +18,7 @@ func Sheet(song leadsheet.Song, w *words.Words) ([]byte, error) {
 	out := sheet{Version: FormatVersion, Title: song.Title, Rhythm: song.Rhythm, Form: song.Form, Feel: song.Feel.String(),
 		Key:    sheetKey{Name: song.Key.String(), Declared: song.KeyDeclared, Estimate: an.Estimate.String()},
 		Meter:  sheetMeter{Name: song.Meter.String(), Declared: song.MeterDeclared},
-		Rights: sheetRights(song.Rights), Melody: []sheetNote{}, Chords: []sheetChord{}, Bars: []sheetBar{}, Phrases: []sheetPhrase{}, Gaps: []sheetGap{},
+		Rights: sheetRights(song.Rights), Words: song.Words, Melody: []sheetNote{}, Chords: []sheetChord{}, Bars: []sheetBar{}, Phrases: []sheetPhrase{}, Gaps: []sheetGap{},
 		Problems: append(append(leadsheet.Problems{}, song.Problems...), an.Problems...)}
 	out.Problems.Sort()
 	out.Problems = w.Problems(out.Problems)
@@ -30,9 +30,14 @@ func Sheet(song leadsheet.Song, w *words.Words) ([]byte, error) {
 	}
 	for i, n := range song.Melody {
 		pos := song.PosAt(n.At)
-		sn := sheetNote{Bar: pos.Bar, Beat: pos.Beat.String(), Pitch: n.Pitch.String(), Length: n.Dur.String(), Lyric: n.Lyric}
+		sn := sheetNote{Bar: pos.Bar, Beat: pos.Beat.String(), Pitch: n.Pitch.String(), Length: n.Dur.String(), Lyric: n.Lyric()}
 		if i < len(an.Roles) {
 			sn.Role = an.Roles[i].Kind.String()
+		}
+		for _, y := range n.Sung {
+			if y.Verse > 1 && !y.Held {
+				sn.Verses = append(sn.Verses, sheetVerse{y.Verse, y.String()})
+			}
 		}
 		for _, g := range n.Graces {
 			sn.Graces = append(sn.Graces, g.String())
@@ -70,6 +75,7 @@ type sheet struct {
 	Feel     string             `json:"feel"`
 	Form     string             `json:"form"`
 	Rights   sheetOwner         `json:"rights"`
+	Words    []string           `json:"words,omitempty"`
 	Bars     []sheetBar         `json:"bars"`
 	Melody   []sheetNote        `json:"melody"`
 	Chords   []sheetChord       `json:"chords"`
@@ -106,13 +112,19 @@ type sheetBar struct {
 }
 
 type sheetNote struct {
-	Bar    int      `json:"bar"`
-	Beat   string   `json:"beat"`
-	Pitch  string   `json:"pitch"`
-	Length string   `json:"length"`
-	Role   string   `json:"role,omitempty"`
-	Lyric  string   `json:"lyric,omitempty"`
-	Graces []string `json:"graces,omitempty"`
+	Bar    int          `json:"bar"`
+	Beat   string       `json:"beat"`
+	Pitch  string       `json:"pitch"`
+	Length string       `json:"length"`
+	Role   string       `json:"role,omitempty"`
+	Lyric  string       `json:"lyric,omitempty"`
+	Verses []sheetVerse `json:"verses,omitempty"`
+	Graces []string     `json:"graces,omitempty"`
+}
+
+type sheetVerse struct {
+	Verse int    `json:"verse"`
+	Lyric string `json:"lyric"`
 }
 
 type sheetChord struct {

@@ -32,6 +32,7 @@ type Options struct {
 	Kinds   []idiom.Idiom   // nil: the built-in ones
 	Choices []choice.Choice // in the key of the sheet
 	Repeats Repeats
+	Lyrics  Lyrics
 	// WrittenRhythm keeps the tune's rhythm where a level would make it easier.
 	WrittenRhythm bool
 	// How much is played before the tune and after it.
@@ -70,6 +71,7 @@ type Edition struct {
 	from     theory.Interval    // the sheet's key to the edition's
 	moved    leadsheet.Problems // of the key
 	language string
+	lyrics   Lyrics
 	first    []rung // each level as it comes by itself, before the ladder climbs
 	rungs    []rung // as they stand
 }
@@ -108,7 +110,7 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 	if err != nil {
 		return nil, err
 	}
-	e := &Edition{Song: song, from: theory.NearestInterval(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language}
+	e := &Edition{Song: song, from: theory.NearestInterval(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language, lyrics: opt.Lyrics}
 	an := harmony.Analyse(song)
 	if len(song.Chords) == 0 {
 		if e.Song, err = harmony.Harmonise(song); err != nil {
@@ -175,9 +177,12 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 	for i := range e.Pages {
 		e.Pages[i] = e.rungs[i].Page
 		e.Pages[i].Language = e.language
-		e.Pages[i].Score = e.rungs[i].sheet.own(titled(w, e.Pages[i], e.rungs[i].sheet.easing.moves > 0))
+		var told leadsheet.Problems
+		e.Pages[i].Score = titled(w, e.Pages[i], e.rungs[i].sheet.easing.moves > 0)
+		e.Pages[i].Score, told = sung(w, e.Pages[i], e.lyrics)
+		e.Pages[i].Score = e.rungs[i].sheet.own(e.Pages[i].Score)
 		e.Pages[i].framed = e.rungs[i].sheet.frame
-		e.Pages[i].Problems = w.Problems(slices.Concat(e.moved, e.rungs[i].sheet.easing.told, e.rungs[i].told, e.Pages[i].Remarks, e.Pages[i].Problems))
+		e.Pages[i].Problems = w.Problems(slices.Concat(e.moved, e.rungs[i].sheet.easing.told, e.rungs[i].told, e.Pages[i].Remarks, e.Pages[i].Problems, told))
 	}
 	return e, nil
 }

@@ -45,6 +45,7 @@ type engineOptions struct {
 	LedgerThickness float64 `json:"ledgerLineThickness"`
 	HarmBottom      float64 `json:"bottomMarginHarm"`
 	LyricSize       float64 `json:"lyricSize"`
+	LyricTop        float64 `json:"lyricTopMinMargin"`
 	MeasureNumbers  int     `json:"mnumInterval"`
 	PedalStyle      string  `json:"pedalStyle"`
 }
@@ -57,7 +58,7 @@ func options(l Layout, lineWidth float64) engineOptions {
 		PageWidth: int(math.Round(lineWidth / l.scale() * perMM)), PageHeight: 60000, AdjustHeight: true,
 		JustifyLast: raggedLast, SpacingLinear: 0.25, SpacingStaff: 12, SpacingSystem: 4,
 		FingeringScale: 0.75, StaffLineWidth: 0.15, StemWidth: 0.2, BarLineWidth: 0.3, LedgerThickness: 0.25,
-		HarmBottom: 1, LyricSize: 4.5, PedalStyle: "line",
+		HarmBottom: 1, LyricSize: 4.5, LyricTop: 6, PedalStyle: "line",
 	}
 	switch l.Density {
 	case Airy:

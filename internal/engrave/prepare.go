@@ -79,6 +79,7 @@ func prepare(ctx context.Context, root *element, l Layout) *prepared {
 			p.symbols = make([][]symbol, len(part.kids))
 		}
 		completeAttributes(part.kids[0])
+		underWords(part)
 		for j, m := range part.kids {
 			if ctx.Err() != nil {
 				return p

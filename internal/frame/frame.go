@@ -190,7 +190,7 @@ func (p *part) quote(s leadsheet.Song, from int) {
 				continue
 			}
 			n.Dur = min(n.End()+by, p.dur()) - (n.At + by)
-			n.At, n.Lyric = n.At+by, ""
+			n.At, n.Sung = n.At+by, nil
 			p.notes = append(p.notes, n)
 		}
 		at := slices.IndexFunc(s.Chords, func(c leadsheet.ChordMark) bool { return c.At > src.At })

@@ -189,7 +189,7 @@ func noteFacts(fs Facts, song leadsheet.Song, an harmony.Analysis, m leadsheet.M
 				}
 			}
 		}
-		if note.Lyric != "" {
+		if len(note.Sung) > 0 {
 			sung++
 		}
 		if i+1 < n {

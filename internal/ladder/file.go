@@ -96,6 +96,7 @@ type page struct {
 	Touch       bool    `toml:"touch"`
 	SlowEnding  bool    `toml:"slow_ending"`
 	Folds       bool    `toml:"folds"`
+	Words       bool    `toml:"words"`
 }
 
 // unsaid is a file that says nothing yet: the defaults.
@@ -159,7 +160,7 @@ func Parse(name string, data []byte) (Level, error) {
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
 		Arc:       means(&ps, name, "budget.arc", f.Budget.Arc, arcs),
 		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position,
-		Pedal: f.Page.Pedal, Touch: f.Page.Touch, Folds: f.Page.Folds, SlowEnding: f.Page.SlowEnding,
+		Pedal: f.Page.Pedal, Touch: f.Page.Touch, Folds: f.Page.Folds, Words: f.Page.Words, SlowEnding: f.Page.SlowEnding,
 		Dynamics: means(&ps, name, "page.dynamics", f.Page.Dynamics, dynamics),
 		Fingers:  means(&ps, name, "page.fingers", f.Page.Fingers, fingers),
 		Manner: technique.Manner{Colours: means(&ps, name, "chords.colours", f.Chords.Colours, colours),

@@ -56,6 +56,7 @@ type Level struct {
 	Dynamics    Dynamics     // signs that the page has
 	Touch       bool         // staccato, tenuto and accents, as the kind of tune has them
 	SlowEnding  bool         // the last bars slow down
+	Words       bool         // what is sung stands under the tune
 	Folds       bool         // what the sheet repeats is printed once, with repeat signs
 
 	Anticipations int  // most pushed notes in four bars

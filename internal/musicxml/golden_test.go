@@ -119,8 +119,8 @@ func dumpSong(b *strings.Builder, s leadsheet.Song) {
 				fmt.Fprintf(b, " (%s)", g)
 			}
 			fmt.Fprintf(b, " %s@%s/%s", m.Pitch, m.At-bar.At, m.Dur)
-			if m.Lyric != "" {
-				fmt.Fprintf(b, "%q", m.Lyric)
+			for _, y := range m.Sung {
+				fmt.Fprintf(b, " %d:%q", y.Verse, y.String())
 			}
 		}
 		b.WriteString("\n")

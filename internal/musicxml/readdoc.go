@@ -19,7 +19,8 @@ type document struct {
 	rights                   []string
 	source                   string
 	credits                  []credit
-	level                    int // of a ladder, where the file says so
+	verses                   []string // lines below the music
+	level                    int      // of a ladder, where the file says so
 	levelName                string
 	staffHeight              int // tenths of a millimetre; 0: not said
 	pedal                    score.Pedalling
@@ -55,7 +56,7 @@ func (r *reader) document(data []byte) (*document, bool) {
 	if !r.passOn(told) {
 		return nil, false
 	}
-	p := &docParser{Cursor: markup.NewCursor(text), doc: &document{}, byID: map[string]*part{}, voices: map[string]string{}}
+	p := &docParser{Cursor: markup.NewCursor(text), doc: &document{}, byID: map[string]*part{}, voices: map[string]string{}, verses: map[string]int{}}
 	p.Walk(markup.Visitor{Head: p.scoreChild, Part: p.beginPart, Measure: p.measure})
 	if err := p.Err(); err != nil {
 		return nil, r.passOn(leadsheet.Problems{*err})
@@ -68,6 +69,7 @@ type docParser struct {
 	*markup.Cursor
 	doc    *document
 	byID   map[string]*part
+	verses map[string]int    // by number as written
 	voices map[string]string // each name once, so that notes share it
 	events int
 }
@@ -180,6 +182,12 @@ func (p *docParser) credit(e xml.StartElement) {
 			if f, ok := parseDecimal(markup.Attr(e, "font-size")); ok {
 				c.size = max(c.size, int(f.n*100/f.d))
 			}
+			if c.kind == wordsCredit {
+				if len(p.doc.verses) < maxVerseLines {
+					p.doc.verses = append(p.doc.verses, oneLine(p.Text()))
+				}
+				return
+			}
 			if s := p.Text(); s != "" {
 				if c.words != "" {
 					c.words += " "
@@ -192,6 +200,9 @@ func (p *docParser) credit(e xml.StartElement) {
 		p.doc.credits = append(p.doc.credits, c)
 	}
 }
+
+// maxVerseLines is more lines of verses than a page holds.
+const maxVerseLines = 1000
 
 func (p *docParser) scorePart(e xml.StartElement) {
 	pt := p.part(markup.Attr(e, "id"))

@@ -2,7 +2,6 @@ package musicxml
 
 import (
 	"encoding/xml"
-	"strings"
 
 	"gradatim/internal/musicxml/markup"
 	"gradatim/internal/roadmap"
@@ -45,7 +44,7 @@ type note struct {
 	nominal  frac // as the note is drawn, in quarters; d == 0: not known
 
 	tieFrom, tieTo bool
-	lyric          string
+	sung           sung
 	marks          score.Marks
 	ornament       score.Ornament
 	inverted       bool // an inverted turn, which the ornament does not tell
@@ -213,7 +212,6 @@ func (p *docParser) note(e xml.StartElement) *note {
 	var value int // of the note type: 4 a quarter
 	var dots int  //
 	ratio := frac{1, 1}
-	lyrics := 0
 	p.Each(func(e xml.StartElement) {
 		switch e.Name.Local {
 		case "pitch":
@@ -264,9 +262,7 @@ func (p *docParser) note(e xml.StartElement) *note {
 		case "play":
 			p.play(n)
 		case "lyric":
-			if lyrics++; lyrics == 1 || markup.Attr(e, "number") == "1" {
-				p.lyric(n)
-			}
+			p.lyric(e, &n.sung)
 		}
 	})
 	if value != 0 {
@@ -370,26 +366,6 @@ func (n *note) tie(kind string) {
 		n.tieTo = true
 	case "continue":
 		n.tieFrom, n.tieTo = true, true
-	}
-}
-
-func (p *docParser) lyric(n *note) {
-	var words []string
-	begins := false
-	p.Each(func(e xml.StartElement) {
-		switch e.Name.Local {
-		case "syllabic":
-			s := p.Text()
-			begins = s == "begin" || s == "middle"
-		case "text":
-			if s := oneLine(p.Text()); s != "" {
-				words = append(words, s)
-			}
-		}
-	})
-	n.lyric = strings.Join(words, " ")
-	if begins && n.lyric != "" {
-		n.lyric += "-"
 	}
 }
 

@@ -60,7 +60,7 @@ func (r *reader) play(s *leadsheet.Song, pg *page, visits []roadmap.Visit) ([]ro
 				return nil, r.failAt(here, "too-long.notes", "Most", roadmap.MaxPlayedNotes)
 			}
 			tied = n.tieFrom
-			s.Melody = append(s.Melody, leadsheet.Note{At: at, Dur: n.dur, Pitch: n.pitch, Graces: n.graces, Lyric: n.lyric, Pos: r.pos(pg.bars, here)})
+			s.Melody = append(s.Melody, leadsheet.Note{At: at, Dur: n.dur, Pitch: n.pitch, Graces: n.graces, Sung: n.sung.syllables, Pos: r.pos(pg.bars, here)})
 		}
 		for _, m := range pg.marks[v.Bar] {
 			s.Chords = append(s.Chords, leadsheet.ChordMark{At: max(now+m.at-shift, now), Chord: m.chord, Text: m.text,
@@ -269,7 +269,7 @@ func (r *reader) looseTies(pg *page) {
 // head reads title and rights. The movement is the piece; the work may be the
 // book it stands in.
 func head(doc *document, s *leadsheet.Song) {
-	s.Title = doc.title()
+	s.Title, s.Words = doc.title(), doc.verses
 	for _, c := range doc.creators {
 		switch c.role {
 		case "composer", "music":

@@ -104,6 +104,7 @@ func partOf(s leadsheet.Signs, first, last bool) leadsheet.Signs {
 // before their main notes, signs of a chord on all of it.
 func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]voiceHand, at []theory.Dur) {
 	j := &joiner{r: r, open: map[int][]int{}}
+	var held []endless
 	graces := map[string][]graceNote{} // by voice, waiting for their main note
 	for li, l := range mains {
 		j.last = -1
@@ -126,6 +127,9 @@ func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]v
 				note := score.Note{ID: n.id, Hand: v.hand, Voice: v.number, At: at[i] + n.at, Dur: n.end - n.at, Pitch: n.pitch,
 					Finger: n.finger, FingerTo: n.fingerTo, Marks: n.marks, Ornament: n.ornament, Velocity: n.velocity(),
 					Origin: score.Origin{Kind: n.role, Melody: n.tuneNote}}
+				if n.sung.twice {
+					r.warnAt(here, "syllable-twice")
+				}
 				if int(v.hand) != n.staff {
 					note.Staff = score.Hand(n.staff)
 				}
@@ -167,6 +171,14 @@ func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]v
 					s.Notes = append(s.Notes, g.Note)
 				}
 				delete(graces, n.voice)
+				for _, y := range n.sung.syllables {
+					if !tied || !y.Held {
+						s.Lyrics = append(s.Lyrics, score.Lyric{At: note.At, Hand: note.Hand, Syllable: y})
+					}
+				}
+				for _, v := range n.sung.endless {
+					held = append(held, endless{note.Hand, note.Voice, note.At, v})
+				}
 				j.add(s, note, n, tied, here)
 			}
 		}
@@ -180,6 +192,7 @@ func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]v
 		clear(graces)
 	}
 	j.finish(s)
+	r.lyrics(s, held)
 }
 
 // graceNote is a grace note that waits for its main note; tied to it, where that

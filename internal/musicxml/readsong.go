@@ -143,7 +143,7 @@ type tuneNote struct {
 	at, dur        theory.Dur
 	pitch          theory.Pitch
 	graces         []theory.Pitch
-	lyric          string
+	sung           sung
 	tieFrom, tieTo bool
 	line           int
 }
@@ -201,8 +201,11 @@ func (r *reader) tune(l *lane, bars []writtenBar) [][]tuneNote {
 				n.note.tieTo = false
 			}
 			begun = -1
-			tn := tuneNote{at: n.at, dur: n.end - n.at, pitch: n.pitch, graces: graces, lyric: n.lyric,
+			tn := tuneNote{at: n.at, dur: n.end - n.at, pitch: n.pitch, graces: graces, sung: n.sung,
 				tieFrom: n.tieFrom, tieTo: n.tieTo, line: n.line}
+			if n.sung.twice {
+				r.warnAt(here, "syllable-twice")
+			}
 			if tn.dur <= 0 {
 				r.warnAt(here, "note-without-length")
 				continue
@@ -215,6 +218,11 @@ func (r *reader) tune(l *lane, bars []writtenBar) [][]tuneNote {
 	if len(graces) > 0 {
 		r.warnAt(grace, "grace-left-out")
 	}
+	lengths := make([]theory.Dur, len(bars))
+	for i, b := range bars {
+		lengths[i] = b.dur
+	}
+	hold(out, lengths)
 	return out
 }
 
@@ -260,13 +268,13 @@ func (r *reader) oneLine(notes []tuneNote, bar int) []tuneNote {
 				r.warnAt(place{line: n.line, bar: bar, at: n.at, timed: true}, "chord-top-note")
 			}
 			if theory.ComparePitch(out[k].pitch, n.pitch) < 0 {
-				n.lyric = cmp.Or(n.lyric, out[k].lyric)
+				n.sung = n.sung.with(out[k].sung)
 				if len(n.graces) == 0 {
 					n.graces = out[k].graces
 				}
 				out[k] = n
 			} else {
-				out[k].lyric = cmp.Or(out[k].lyric, n.lyric)
+				out[k].sung = out[k].sung.with(n.sung)
 			}
 			continue
 		}

@@ -71,6 +71,9 @@ func keeps(t *testing.T, name string, s score.Score) {
 	if len(back.Bars) != len(s.Bars) {
 		t.Fatalf("%s: %d bars, want %d", name, len(back.Bars), len(s.Bars))
 	}
+	if !slices.Equal(back.Lyrics, s.Finish().Lyrics) {
+		t.Errorf("%s: sung\n%+v, want\n%+v", name, back.Lyrics, s.Finish().Lyrics)
+	}
 	for i, b := range s.Bars {
 		g := back.Bars[i]
 		if g.At != b.At || g.Dur != b.Dur || g.Meter != b.Meter || g.Key.Fifths() != b.Key.Fifths() || g.Number != b.Number ||
@@ -145,7 +148,7 @@ func TestRoundTrip(t *testing.T) {
 	}
 }
 
-// TestRoundTripSong: a lead sheet survives too, but for its lyrics.
+// TestRoundTripSong: a lead sheet survives too, with all that its verses have.
 func TestRoundTripSong(t *testing.T) {
 	want := sheet()
 	data, err := WriteSong(want)
@@ -161,7 +164,7 @@ func TestRoundTripSong(t *testing.T) {
 	}
 	for i, n := range want.Melody {
 		g := got.Melody[i]
-		if g.At != n.At || g.Dur != n.Dur || g.Pitch != n.Pitch || !slices.Equal(g.Graces, n.Graces) || g.Lyric != "" {
+		if g.At != n.At || g.Dur != n.Dur || g.Pitch != n.Pitch || !slices.Equal(g.Graces, n.Graces) || !slices.Equal(g.Sung, n.Sung) {
 			t.Errorf("note %d: %+v, want %+v", i, g, n)
 		}
 	}
@@ -181,6 +184,9 @@ func TestRoundTripSong(t *testing.T) {
 			t.Errorf("chord %s at %s is lost: %+v", c.Chord, c.At, got.Chords)
 			break
 		}
+	}
+	if !slices.Equal(got.Words, want.Words) {
+		t.Errorf("the verses below are %q, want %q", got.Words, want.Words)
 	}
 	if got.Feel != want.Feel || got.Tempo != want.Tempo || got.Title != want.Title || got.Key != want.Key {
 		t.Errorf("%v %v %q %v", got.Feel, got.Tempo, got.Title, got.Key)

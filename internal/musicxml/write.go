@@ -23,8 +23,8 @@ func Write(s score.Score) ([]byte, error) {
 	return WritePage(page), nil
 }
 
-// WriteSong writes a lead sheet: melody and chord symbols on one staff, in
-// playing order, without lyrics.
+// WriteSong writes a lead sheet: melody, chord symbols and verses on one staff, in the
+// order in which it stands, with its signs for repeats.
 func WriteSong(song leadsheet.Song) ([]byte, error) {
 	page, problems := notate.Song(song)
 	if err := problems.Err(); err != nil {
@@ -101,6 +101,9 @@ func staffHeight(s score.Score) string {
 // millimetre (common practice, no source).
 const usualStaff = 70
 
+// wordsCredit is the type of the credit with the verses below the music.
+const wordsCredit = "lyrics"
+
 // pedalWords say in a file how the player pedals.
 var pedalWords = [...]string{score.PedalByEar: "by ear", score.PedalForRolls: "for rolls"}
 
@@ -158,6 +161,14 @@ func (w *scoreWriter) header() {
 			w.leaf("credit-words", c.text, "justify", c.justify)
 			w.close()
 		}
+	}
+	if len(w.page.Words) > 0 {
+		w.open("credit", "page", "1")
+		w.leaf("credit-type", wordsCredit)
+		for _, line := range w.page.Words {
+			w.leaf("credit-words", line)
+		}
+		w.close()
 	}
 	w.open("part-list")
 	w.open("score-part", "id", "P1")

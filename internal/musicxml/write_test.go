@@ -47,12 +47,22 @@ func pages(t testing.TB) map[string]score.Score {
 	return out
 }
 
+// syllables are what its notes have: a word of two, one that is held, and a second verse
+// that ends earlier.
+var syllables = [][]leadsheet.Syllable{
+	{{Verse: 1, Text: "la", Hyphen: true}, {Verse: 2, Text: "so"}},
+	{{Verse: 1, Text: "lo"}, {Verse: 2, Text: "la"}},
+	{{Verse: 1, Held: true}},
+	{{Verse: 1, Text: "lu"}},
+}
+
 // sheet is a small lead sheet of our own.
 func sheet() leadsheet.Song {
 	s := leadsheet.Song{Title: "Two Bars & a Pick-up", Rhythm: "swing", Feel: leadsheet.Swing,
 		Key: theory.KeyOf(-2, theory.Major), Meter: leadsheet.Meter{Beats: 4, Unit: 4, Symbol: "C"},
 		Tempo:  leadsheet.Tempo{Beat: theory.Quarter, PerMinute: 132, Words: "Medium"},
 		Rights: leadsheet.Rights{Composers: []leadsheet.Person{{Name: "A. Nobody"}, {Name: "B. Nobody"}}, Text: "Free to use"}}
+	s.Words = []string{"2. Another verse", "of two lines", "", "3. and one of one"}
 	at := theory.Dur(0)
 	for i, d := range []theory.Dur{theory.Quarter, theory.Whole, theory.Whole} {
 		s.Bars = append(s.Bars, leadsheet.Bar{At: at, Dur: d, Meter: s.Meter, Key: s.Key, Number: i, Pickup: i == 0})
@@ -62,7 +72,7 @@ func sheet() leadsheet.Song {
 	for i, p := range []string{"F4", "Bb4", "D5", "C5"} {
 		pitch, _ := theory.ParsePitch(p)
 		d := []theory.Dur{theory.Quarter, theory.Half, theory.Half, theory.Whole}[i]
-		n := leadsheet.Note{At: s.Bars[0].Dur * theory.Dur(max(0, 2*i-1)), Dur: d, Pitch: pitch, Lyric: "la"}
+		n := leadsheet.Note{At: s.Bars[0].Dur * theory.Dur(max(0, 2*i-1)), Dur: d, Pitch: pitch, Sung: syllables[i]}
 		if i == 3 {
 			n.At = s.Bars[2].At
 			grace, _ := theory.ParsePitch("B4")

@@ -231,6 +231,9 @@ func (w *scoreWriter) chord(b *notate.Bar, v *notate.Voice, e, whole *notate.Eve
 			w.beams(e.Beams)
 		}
 		w.notations(b, v, e, whole, i, tremolo)
+		if i == 0 && tremolo != "stop" {
+			w.sung(whole.Sung)
+		}
 		if h.First {
 			w.play(h)
 		}
@@ -379,6 +382,21 @@ func (w *scoreWriter) grace(v *notate.Voice, g *notate.Grace) {
 		w.end()
 		w.end()
 		w.play(h)
+		w.close()
+	}
+}
+
+// sung writes what the verses have under a chord.
+func (w *scoreWriter) sung(ss []notate.Sung) {
+	for _, s := range ss {
+		w.open("lyric", "number", strconv.Itoa(s.Verse))
+		if s.Text != "" {
+			w.leaf("syllabic", [...]string{notate.Single: "single", notate.First: "begin", notate.Middle: "middle", notate.Last: "end"}[s.Syllabic])
+			w.leaf("text", s.Text)
+		}
+		if s.Extend != notate.NoExtend {
+			w.empty("extend", "type", [...]string{notate.ExtendFrom: "start", notate.ExtendOn: "continue", notate.ExtendTo: "stop"}[s.Extend])
+		}
 		w.close()
 	}
 }

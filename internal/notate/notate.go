@@ -14,7 +14,11 @@ import (
 func Of(s score.Score) (Page, leadsheet.Problems) { return of(s, 2) }
 
 // Song writes a lead sheet: the melody with its chord symbols on one staff.
-func Song(song leadsheet.Song) (Page, leadsheet.Problems) { return of(melodyScore(song), 1) }
+func Song(song leadsheet.Song) (Page, leadsheet.Problems) {
+	p, told := of(melodyScore(song), 1)
+	p.Words = song.Words
+	return p, told
+}
 
 func of(s score.Score, staves int) (Page, leadsheet.Problems) {
 	s = s.Finish()
@@ -36,6 +40,7 @@ func of(s score.Score, staves int) (Page, leadsheet.Problems) {
 	w.small()
 	w.arpeggios()
 	w.slurs()
+	w.lyrics()
 	w.signs()
 	w.lines()
 	w.list.Sort()

@@ -12,6 +12,7 @@ type Page struct {
 	Staves int // 1 (a lead sheet) or 2
 	Clefs  [2]Clef
 	Bars   []Bar
+	Words  []string // of verses below the music, line by line
 }
 
 // Bar is one written bar.
@@ -97,6 +98,8 @@ type Event struct {
 	Opens   bool  // first of its tuplet
 	Closes  bool  // last of its tuplet
 	Bracket bool  // the tuplet shows a bracket (it is not one beamed group)
+
+	Sung []Sung // under it, by verse
 
 	Small    bool // what is added to the tune: printed smaller
 	Tremolo  TremoloKind

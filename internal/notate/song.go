@@ -5,8 +5,8 @@ import (
 	"gradatim/score"
 )
 
-// melodyScore makes a lead sheet a score for one staff. Lyrics are left out:
-// they have rights of their own.
+// melodyScore makes a lead sheet a score for one staff, with all its verses; whether
+// they may be printed is for its caller.
 func melodyScore(song leadsheet.Song) score.Score {
 	s := score.Score{
 		Title: song.Title, Arranger: song.Rights.Arranger, Rights: song.Rights.Text,
@@ -24,7 +24,7 @@ func melodyScore(song leadsheet.Song) score.Score {
 			key = song.Key
 		}
 		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Sheet: b.Sheet, Pass: b.Pass,
-			Pickup: b.Pickup, Section: b.Section})
+			Pickup: b.Pickup, Section: b.Section, Signs: b.Signs})
 	}
 	for i, n := range song.Melody {
 		for k, p := range n.Graces {
@@ -33,6 +33,9 @@ func melodyScore(song leadsheet.Song) score.Score {
 		}
 		s.Notes = append(s.Notes, score.Note{Hand: score.Right, Voice: 1, At: n.At, Dur: n.Dur, Pitch: n.Pitch,
 			Origin: score.Origin{Kind: score.Melody, Melody: i + 1}})
+		for _, y := range n.Sung {
+			s.Lyrics = append(s.Lyrics, score.Lyric{At: n.At, Hand: score.Right, Syllable: y})
+		}
 	}
 	for _, c := range song.Chords {
 		sym := score.Symbol{At: c.At, Chord: c.Chord}

@@ -100,7 +100,7 @@ func (c *check) lyrics() {
 		return
 	}
 	for _, n := range c.song.Melody {
-		if n.Lyric != "" {
+		if len(n.Sung) > 0 {
 			c.add(leadsheet.Info, "rights-lyrics", "File", c.file())
 			return
 		}
