@@ -68,7 +68,7 @@ func ReadBook(ctx context.Context, language string, files ...File) (Book, error)
 		if err := context.Cause(ctx); err != nil {
 			return b, err
 		}
-		if musical(f.Data) {
+		if midi(f.Data) || musical(f.Data) {
 			song, err := read(f.Name, f.Data, 0)
 			add(f.Name, abc.Heading{}, song, err)
 			continue
@@ -186,6 +186,13 @@ func FindTune(f File, which string) (int, error) {
 		var ps leadsheet.Problems
 		ps.Tell(leadsheet.Error, leadsheet.Pos{File: f.Name}, says, parts...)
 		return w.Problems(ps)
+	}
+	if midi(f.Data) {
+		n, names := findLine(f, which)
+		if n == 0 && names != nil {
+			return 0, tell("midi-line", "Number", leadsheet.Quoted(clipped(which, 60)), "Lines", strings.Join(names, ", "))
+		}
+		return n, nil
 	}
 	if musical(f.Data) {
 		return 0, tell("tune-title-single", "Title", leadsheet.Quoted(clipped(which, 60)))

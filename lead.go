@@ -26,7 +26,7 @@ func Lead(name string, data []byte) (leadsheet.Song, error) {
 
 // lead is Lead before its Problems are put into words.
 func lead(name string, data []byte) (leadsheet.Song, error) {
-	if !musical(data) {
+	if !musical(data) || midi(data) {
 		return read(name, data, 0)
 	}
 	opt := musicxml.Options{File: name}

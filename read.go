@@ -29,6 +29,9 @@ func Read(name string, data []byte, tune int) (leadsheet.Song, error) {
 
 // read is Read before its Problems are put into words.
 func read(name string, data []byte, tune int) (leadsheet.Song, error) {
+	if midi(data) {
+		return readMIDI(name, data, tune)
+	}
 	if err := foreign(name, data); err != nil {
 		return leadsheet.Song{}, err
 	}

@@ -13,7 +13,7 @@ import (
 )
 
 const bookAbout = `Reads a whole book: every tune of an ABC file, or of a folder with all that lies in
-it (ABC and MusicXML). One table tells what was found: number, title, key, metre,
+it (ABC, MusicXML and MIDI). One table tells what was found: number, title, key, metre,
 bars as played, how many chord symbols or none, and what is wrong with the tune.
 The other commands take a tune of a book by its number or its title, as
 --tune 12 or --tune "the lantern".`
@@ -53,7 +53,7 @@ const (
 )
 
 // sheetNames are the endings of files that may hold a lead sheet.
-var sheetNames = []string{".abc", ".musicxml", ".mxl", ".xml"}
+var sheetNames = []string{".abc", ".mid", ".midi", ".musicxml", ".mxl", ".xml"}
 
 // bookFiles reads a file, or the sheets of a folder and of those in it, by name.
 func (sh *shell) bookFiles(name string) ([]gradatim.File, error) {

@@ -22,6 +22,7 @@ type flagSet struct {
 	about    string
 	examples []string
 	order    []string
+	line     *string // as it
 	tune     *string // where the command has --tune
 	language *string // where the command has --language
 }
@@ -61,6 +62,7 @@ func (f *flagSet) JSON(usage string) *bool {
 // Tune declares --tune; argument refuses a number that cannot be one.
 func (f *flagSet) Tune() *string {
 	f.tune = f.String("tune", "", "`WHICH`: number or title of the tune, in a file of several (default: the first)")
+	f.line = f.String("line", "", "`WHICH`: number or name of the line that is the tune, in a MIDI file (default: it is found)")
 	return f.tune
 }
 
@@ -183,8 +185,15 @@ func (f *flagSet) argument(args []string, what string) (string, error) {
 		return "", usageError{"which " + what + "?"}
 	case len(rest) > 1:
 		return "", usageError{"one " + what + " at a time: " + strings.Join(rest, ", ")}
+	case f.line != nil && f.given("line") && f.given("tune"):
+		return "", usageError{"--line is for MIDI files, --tune for books: one of the two"}
+	case f.line != nil && f.given("line") && wrongNumber(*f.line):
+		return "", usageError{fmt.Sprintf("--line %s: lines are numbered from 1", *f.line)}
 	case f.given("tune") && wrongNumber(*f.tune):
 		return "", usageError{fmt.Sprintf("--tune %s: tunes are numbered from 1", *f.tune)}
+	}
+	if f.line != nil && *f.line != "" {
+		*f.tune = *f.line
 	}
 	if f.language != nil {
 		id, err := gradatim.ParseLanguage(*f.language)
