@@ -49,6 +49,7 @@ func (s Score) Played() (out Score, order []int) {
 	out = s
 	out.Bars, out.Notes, out.Chords, out.Lyrics, out.Directions = nil, nil, nil, nil, nil
 	times := make([]int, len(s.Bars))
+	var over louder
 	for k := 0; k < len(order); {
 		run := k + 1
 		for run < len(order) && order[run] == order[run-1]+1 {
@@ -77,6 +78,7 @@ func (s Score) Played() (out Score, order []int) {
 			y.At += shift
 			out.Lyrics = append(out.Lyrics, y)
 		}
+		part.Directions, over = s.timed(part, order[k], times[order[k]:], over)
 		for _, d := range part.Directions {
 			d.At += shift
 			out.Directions = append(out.Directions, d)

@@ -179,6 +179,7 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 		e.Pages[i].Language = e.language
 		var told leadsheet.Problems
 		e.Pages[i].Score = titled(w, e.Pages[i], e.rungs[i].sheet.easing.moves > 0)
+		e.Pages[i].Score = again(w, e.Pages[i])
 		e.Pages[i].Score, told = sung(w, e.Pages[i], e.lyrics)
 		e.Pages[i].Score = e.rungs[i].sheet.own(e.Pages[i].Score)
 		e.Pages[i].framed = e.rungs[i].sheet.frame
