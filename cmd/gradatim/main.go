@@ -55,6 +55,8 @@ func commands() []command {
 		{"lesson", "SHEET -o DIR", "make a whole lesson: site, pages, scores and sound", lessonCommand},
 		{"check", "DIR", "compare a ladder, recordings or a lesson with the list of its files", checkCommand},
 		{"shelf", "ACTION", "keep tunes: sheets, rights, choices, what was made", shelfCommand},
+		{"press", "[QUERY]", "make lessons or pages of many tunes of a shelf", pressCommand},
+		{"worker", "", "make what is queued on a shelf", workerCommand},
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"os"
 	"os/user"
 	"path/filepath"
@@ -71,6 +72,7 @@ func shelfCommand(ctx context.Context, sh *shell, args []string) error {
 type shelfFlags struct {
 	*flagSet
 	place, author *string
+	logger        *slog.Logger
 }
 
 func declareShelf(sh *shell, name, args, about string, examples ...string) *shelfFlags {
@@ -91,7 +93,7 @@ func (f *shelfFlags) at() (gradatim.ShelfPlace, error) {
 }
 
 func (f *shelfFlags) config() gradatim.ShelfConfig {
-	c := gradatim.ShelfConfig{Author: *f.author}
+	c := gradatim.ShelfConfig{Author: *f.author, Logger: f.logger}
 	if c.Author == "" {
 		c.Author = os.Getenv("GRADATIM_AUTHOR")
 	}
