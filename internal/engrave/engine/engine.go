@@ -67,9 +67,16 @@ func Open(ctx context.Context, c Config) (*Engine, error) {
 		if err := e.compile(ctx, c.Module, cache); err == nil {
 			return e, nil
 		}
-		// A damaged cache must not stand in the way: compile without it, and
-		// let that decide whether the module is at fault.
 		e.Close()
+		// A damaged cache is made anew; where that fails too the module decides.
+		if ctx.Err() == nil && clearCache(c.CacheDir) == nil {
+			if cache = openCache(c.CacheDir); cache != nil {
+				if err := e.compile(ctx, c.Module, cache); err == nil {
+					return e, nil
+				}
+				e.Close()
+			}
+		}
 	}
 	if err := e.compile(ctx, c.Module, nil); err != nil {
 		e.Close()
@@ -112,10 +119,13 @@ func (e *Engine) Close() error {
 	return errors.Join(errs...)
 }
 
-// openCache opens the folder for compiled code; nil if it cannot be written.
-// Compiled code is run later, so the folder belongs to the user alone.
+// openCache opens the folder for compiled code; nil if it cannot be written. Compiled
+// code is run later, so a folder that others own or may write to is not trusted.
 func openCache(dir string) wazero.CompilationCache {
 	if dir == "" || os.MkdirAll(dir, 0o700) != nil {
+		return nil
+	}
+	if st, err := os.Stat(dir); err != nil || !private(st) {
 		return nil
 	}
 	probe, err := os.CreateTemp(dir, "probe-*")
@@ -131,6 +141,15 @@ func openCache(dir string) wazero.CompilationCache {
 		return nil
 	}
 	return c
+}
+
+// clearCache removes the compiled code: the folders of the runtime's versions.
+func clearCache(dir string) error {
+	versions, err := filepath.Glob(filepath.Join(dir, "wazero-*"))
+	for _, v := range versions {
+		err = errors.Join(err, os.RemoveAll(v))
+	}
+	return err
 }
 
 // DefaultCacheDir is the folder for compiled code in the user's cache folder,
