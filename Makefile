@@ -6,6 +6,7 @@
 #   make mutants change the deciding code here and there: which change does no test find?
 #   make bench   measure; docs/performance.md says what to compare
 #   make build   bin/gradatim
+#   make sbom    bills of materials, under out/sbom
 #   make assets  engraver, piano and letters, from pinned packages
 #   make tools   Debian packages for all of it
 
@@ -15,7 +16,7 @@ DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
 	fluidsynth imagemagick libxml2-utils lilypond midicsv poppler-utils postgresql qpdf sox
 
-.PHONY: tools assets build demo test soak mutants bench
+.PHONY: tools assets build sbom demo test soak mutants bench
 
 tools:
 	@.ci/tools $(TEST_PACKAGES)
@@ -23,7 +24,10 @@ tools:
 assets: assets/data/engraver.wasm assets/data/piano.bank assets/data/fonts/signs.ttf
 
 build: assets
-	go build -o bin/gradatim ./cmd/gradatim
+	go build -trimpath -ldflags="-s -w" -o bin/gradatim ./cmd/gradatim
+
+sbom: build
+	@.ci/sbom
 
 demo:
 	@.ci/tools $(DEMO_PACKAGES)
