@@ -29,7 +29,7 @@ func (p *piece) dress() {
 		left := p.pick(p.level.Left, from, until, turn, leftOffersOf)
 		switch {
 		case p.peaks(from):
-			left = p.fullest(p.level.Left, from, until)
+			left = p.fullest(p.level.LeftAll(), from, until, leftOffersOf)
 		case p.level.Arc != ladder.NoArc && p.kind.Steady && p.form.At(p.cells[from].bar).Loud:
 			left = p.pick(p.noThinner(from, until), from, until, turn, leftOffersOf)
 		}
@@ -42,7 +42,7 @@ func (p *piece) dress() {
 		right, weave := p.woven(first, last, turn)
 		for i := first; i <= last; i++ {
 			c := &p.cells[i]
-			c.left, c.right, c.weave = left, right, weave
+			c.left, c.right, c.weave = p.unrolled(c, left), right, weave
 			c.grows = p.level.Support > 1 && p.form.At(c.bar).Grows
 			if t := p.insisted(technique.LeftHand, *c); t != nil {
 				c.left = t
@@ -56,18 +56,41 @@ func (p *piece) dress() {
 	p.sayMissing()
 }
 
+// unrolled is a phrase's texture in one of its cells: where that would roll every chord, only
+// the phrase's first, and the texture that it grew from goes on.
+func (p *piece) unrolled(c *cell, left *technique.Technique) *technique.Technique {
+	if left == nil || p.level.Arc == ladder.NoArc || c.Opens || c.Last || !rollsAlways(c, left) || len(left.Needs) == 0 {
+		return left
+	}
+	plain, ok := technique.ByID(left.Needs[0])
+	if ok && slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == plain && len(o.few) > 0 }) {
+		return plain
+	}
+	return left
+}
+
+// rollsAlways tells whether all that a texture has for a cell is rolled.
+func rollsAlways(c *cell, left *technique.Technique) bool {
+	for _, o := range c.leftOffers {
+		if o.by == left {
+			return len(o.few) > 0 && !slices.ContainsFunc(o.few, func(f candidate) bool { return !f.rolls() })
+		}
+	}
+	return false
+}
+
 // peaks tells whether a cell belongs to the last time of a section that was there before,
 // which is to be the fullest.
 func (p *piece) peaks(i int) bool {
-	return p.level.Arc != ladder.NoArc && p.kind.Steady && p.form.At(p.cells[i].bar).Grows
+	return p.level.Arc != ladder.NoArc && p.form.At(p.cells[i].bar).Grows
 }
 
-// fullest is the texture with the most notes among those that fit.
-func (p *piece) fullest(ids []string, first, last int) *technique.Technique {
+// fullest is the technique of a hand with the most notes among those that fit.
+func (p *piece) fullest(ids []string, first, last int, of func(*cell) []offers) *technique.Technique {
 	var best *technique.Technique
 	most := 0
 	for _, id := range ids {
-		if t, effort := p.effort(id, first, last); effort > most {
+		if t, effort := p.effort(id, first, last, of); effort > most && !t.Closes && !t.Shell {
 			best, most = t, effort
 		}
 	}
@@ -80,22 +103,22 @@ func (p *piece) noThinner(first, last int) []string {
 	if stated == nil {
 		return p.level.Left
 	}
-	_, least := p.effort(stated.ID, first, last)
+	_, least := p.effort(stated.ID, first, last, leftOffersOf)
 	return slices.DeleteFunc(slices.Clone(p.level.Left), func(id string) bool {
-		_, effort := p.effort(id, first, last)
+		_, effort := p.effort(id, first, last, leftOffersOf)
 		return effort < least
 	})
 }
 
 // effort adds up what a texture plays in some cells at its cheapest; 0 where it does not
 // fit.
-func (p *piece) effort(id string, first, last int) (t *technique.Technique, sum int) {
-	t = p.pick([]string{id}, first, last, 0, leftOffersOf)
+func (p *piece) effort(id string, first, last int, of func(*cell) []offers) (t *technique.Technique, sum int) {
+	t = p.pick([]string{id}, first, last, 0, of)
 	if t == nil {
 		return nil, 0
 	}
 	for i := first; i <= last; i++ {
-		for _, o := range p.cells[i].leftOffers {
+		for _, o := range of(&p.cells[i]) {
 			if o.by == t && len(o.few) > 0 {
 				sum += o.few[0].effort
 			}
@@ -146,6 +169,12 @@ func (p *piece) woven(first, last, turn int) (*technique.Technique, plan.Weave) 
 			}
 		}
 		return right, weave
+	}
+	if weave >= plan.Second && p.peaks(first) {
+		ids := slices.Concat(p.ofWeave(plan.Grand), p.ofWeave(plan.Chords), p.ofWeave(plan.Second))
+		if t := p.fullest(ids, first, last, rightOffersOf); t != nil {
+			return t, weaveOf(t)
+		}
 	}
 	for w := weave; w > plan.Alone; w-- {
 		if t := p.pick(p.ofWeave(w), first, last, turn, rightOffersOf); t != nil {

@@ -90,8 +90,12 @@ func TestDynamicsFollowThePlan(t *testing.T) {
 			}
 		}
 		want := "0:4mf 9:1mp 17:1mf 18:1< 22:4| 22:4f 23:1> 24:1| 24:1mf"
-		if n == 1 {
+		peak := []int{22}
+		switch n {
+		case 1:
 			want = "0:4mf 9:1mp 17:1f 25:1mf"
+		case 5: // whose last return stands an octave higher
+			want, peak = "0:4mf 9:1mp 17:1f 25:1mf 26:1< 30:1| 30:1f", []int{27, 30}
 		}
 		if g := strings.Join(got, " "); g != want {
 			t.Errorf("level %d:\n%s, want\n%s", n, g, want)
@@ -103,7 +107,7 @@ func TestDynamicsFollowThePlan(t *testing.T) {
 			}
 		}
 		for _, x := range s.Notes {
-			if pos := s.PosAt(x.At); n > 1 && x.Origin.Kind == score.Melody && x.Pitch.MIDI() == top && pos.Bar != 22 {
+			if pos := s.PosAt(x.At); n > 1 && x.Origin.Kind == score.Melody && x.Pitch.MIDI() == top && !slices.Contains(peak, pos.Bar) {
 				t.Errorf("level %d: the highest note is in bar %d", n, pos.Bar)
 			}
 		}

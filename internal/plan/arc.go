@@ -3,6 +3,7 @@ package plan
 import (
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
+	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
@@ -149,6 +150,26 @@ const highest = 93
 // is danced to, and not high already.
 func (m *maker) liftable(s *Section) bool {
 	return m.dances && m.arc == ladder.ToClimax && m.top(s)+12 <= highest
+}
+
+// highestSung is the highest note of a tune that is sung when it is lifted: E6.
+const highestSung = 88
+
+// risesAtLast tells whether a song's last return stands an octave higher: so there is room
+// for octaves and chords under a tune that lies low.
+func (m *maker) risesAtLast(s *Section) bool {
+	return !m.dances && m.arc == ladder.ToClimax && s.Grows && s.Role == Return && m.top(s)+12 <= highestSung
+}
+
+// rise lifts it, and the tag that follows.
+func (m *maker) rise() {
+	secs, tune := m.out.Sections, m.tune()
+	if n := len(tune); n > 1 && m.risesAtLast(&tune[n-1]) {
+		tune[n-1].Octave = 1
+		if last := &secs[len(secs)-1]; m.song.Bars[last.First].Part == leadsheet.Tag {
+			last.Octave = 1
+		}
+	}
 }
 
 // top is the highest key of a section's tune, as it is written.

@@ -30,7 +30,7 @@ func (m *maker) climax() {
 	}
 	top, best := -1, -1
 	for i, n := range m.song.Melody {
-		key := n.Pitch.MIDI()
+		key := n.Pitch.MIDI() + 12*m.out.Sections[m.sectionOf(m.song.BarAt(n.At))].Octave
 		section := func(i int) int { return m.sectionOf(m.song.BarAt(m.song.Melody[i].At)) }
 		switch {
 		case best < 0 || key > top:

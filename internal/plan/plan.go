@@ -101,6 +101,7 @@ func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladd
 	m.loudness()
 	m.frame()
 	m.phrases()
+	m.rise()
 	if m.signs >= ladder.ClimaxDynamics {
 		m.climax()
 		m.out.Close = m.dyn.Close

@@ -167,6 +167,9 @@ func lowElements(c Cell, base theory.Pitch, tenths bool) []lowElement {
 				return nil
 			}
 			e.rolled, e.say = true, "stride.rolled"
+			if e.second = five; len(five) == 0 { // one roll is enough
+				e.second = []theory.Pitch{base}
+			}
 		}
 		return []lowElement{e}
 	}
