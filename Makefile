@@ -5,6 +5,7 @@
 #   make soak    the long forms of the tests, fuzzing, all benchmarks: an hour or more
 #   make mutants change the deciding code here and there: which change does no test find?
 #   make bench   measure; docs/performance.md says what to compare
+#   make chords  fit what is known of chords to the shared lead sheets anew
 #   make build   bin/gradatim
 #   make sbom    bills of materials, under out/sbom
 #   make assets  engraver, piano and letters, from pinned packages
@@ -16,7 +17,7 @@ DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
 	fluidsynth imagemagick libxml2-utils lilypond midicsv poppler-utils postgresql qpdf sox
 
-.PHONY: tools assets build sbom demo test soak mutants bench
+.PHONY: tools assets build sbom demo test soak mutants bench chords
 
 tools:
 	@.ci/tools $(TEST_PACKAGES)
@@ -42,6 +43,9 @@ soak: tools assets
 
 mutants: assets
 	go run ./.ci/mutants -n 250
+
+chords:
+	go test ./internal/harmonist -run TestTable -update -count 1
 
 bench: assets
 	go test -run '^$$' -bench . -benchmem ./...

@@ -17,6 +17,7 @@ import (
 	"strings"
 
 	"gradatim/internal/abc"
+	"gradatim/internal/harmonist"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
 	"gradatim/internal/incipit"
@@ -367,9 +368,10 @@ func (s *Shelf) understand(sh *shelf.Sheet, kinds []idiom.Idiom, w *words.Words)
 		Incipit: incipit.Of(song)}
 	told := slices.Clone(song.Problems)
 	played, an := song, harmony.Analyse(song)
-	if len(song.Chords) == 0 {
-		if with, err := harmony.Harmonise(song); err == nil {
-			played, an = with, harmony.Analyse(with)
+	if !song.Harmonised() {
+		if h, ok := harmonist.Of(song, harmonist.Options{Group: harmonist.GroupOf(idiom.Recognise(song, an, kinds).Idiom)}); ok {
+			played = h.Song()
+			an = harmony.Analyse(played)
 		}
 	}
 	guess := idiom.Recognise(played, an, kinds)

@@ -125,13 +125,17 @@ type Bar struct {
 	Pickup  bool
 	Line    int // in the file; 0 unknown
 
-	// The bars of the page that it is made of, counted from 1, and where in it the
-	// second begins; 0: there is no second, or the page is unknown.
+	// The bars of the page that it is made of, and where in it the second begins; 0: there
+	// is no second, or the page is unknown. The number less one is the written bar, from 0,
+	// times PageParts, and which part it is of one that holds several.
 	Page  [2]int
 	Split theory.Dur
 
 	Signs Signs // in a song that is in the order of its page; of one in playing order zero
 }
+
+// PageParts is more than the bars that one written bar can hold.
+const PageParts = 4096
 
 // End returns the position after the bar.
 func (b Bar) End() theory.Dur { return b.At + b.Dur }
@@ -170,6 +174,14 @@ type ChordMark struct {
 	Pos      Pos
 }
 
+// BarChord is a chord symbol by the written bar of its file.
+type BarChord struct {
+	Measure int        // written bar, from 0
+	Offset  theory.Dur // from its beginning
+	Chord   theory.Chord
+	Text    string
+}
+
 // End returns the position after the last bar.
 func (s Song) End() theory.Dur {
 	if len(s.Bars) == 0 {
@@ -187,6 +199,11 @@ func (s Song) BarAt(at theory.Dur) int {
 		return 0
 	}
 	return i - 1
+}
+
+// Harmonised tells whether the song has a chord that sounds, or one that could not be read.
+func (s Song) Harmonised() bool {
+	return slices.ContainsFunc(s.Chords, func(c ChordMark) bool { return c.Unknown || !c.Chord.Silent() })
 }
 
 // Joint tells whether a bar, by index, may be played after another one than stands

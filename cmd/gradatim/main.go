@@ -46,6 +46,7 @@ func commands() []command {
 		{"ladder", "SHEET -o DIR", "arrange a lead sheet at every level", ladderCommand},
 		{"read", "SHEET", "show what was understood of a lead sheet", readCommand},
 		{"book", "FILE|FOLDER", "list the tunes of a book or a folder, and what is wrong with them", bookCommand},
+		{"harmonize", "SHEET -o FILE", "give a bare melody chords", harmonizeCommand},
 		{"audit", "SCORE", "judge a two-staff piano score by the rules of playing", auditCommand},
 		{"lock", "PAGE --sheet SHEET", "write bars of a page as text that keeps them", lockCommand},
 		{"rate", "SCORE", "say how hard a piano score is, why, and what it teaches", rateCommand},
@@ -212,7 +213,7 @@ func (sh *shell) printJSON(v any) error {
 func usage(w io.Writer) {
 	fmt.Fprint(w, "gradatim makes a ladder of graded two-hand piano arrangements out of a lead sheet.\n\n")
 	for _, c := range commands() {
-		fmt.Fprintf(w, "  gradatim %-8s %-16s %s\n", c.name, c.args, c.summary)
+		fmt.Fprintf(w, "  gradatim %-9s %-16s %s\n", c.name, c.args, c.summary)
 	}
 	fmt.Fprint(w, `
 A lead sheet is a melody with chord symbols, as ABC or MusicXML; a score is

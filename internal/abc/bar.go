@@ -74,10 +74,10 @@ func (b *bar) measure(r *report, index int) {
 
 // splitLong cuts a bar that is an exact number of full bars into that number;
 // a bar line is missing on the page. The later ones get numbers of written bars
-// of their own, from pages on.
-func splitLong(b leadsheet.Bar, pages int) []leadsheet.Bar {
+// of their own.
+func splitLong(b leadsheet.Bar) []leadsheet.Bar {
 	full := b.Meter.Bar()
-	if b.Dur <= full || b.Dur%full != 0 {
+	if b.Dur <= full || b.Dur%full != 0 || b.Dur/full >= leadsheet.PageParts {
 		return []leadsheet.Bar{b}
 	}
 	n := int(b.Dur / full)
@@ -85,7 +85,7 @@ func splitLong(b leadsheet.Bar, pages int) []leadsheet.Bar {
 	for i := range out {
 		out[i] = b
 		out[i].At, out[i].Dur = b.At+theory.Dur(i)*full, full
-		out[i].Written += i * pages
+		out[i].Written += i
 	}
 	return out
 }

@@ -121,7 +121,7 @@ const mostFree = 2 * theory.Whole
 
 // splitFree cuts a long bar of music without a metre where notes begin, so that a
 // page can hold it.
-func splitFree(b leadsheet.Bar, onsets []theory.Dur, pages int) (out []leadsheet.Bar) {
+func splitFree(b leadsheet.Bar, onsets []theory.Dur) (out []leadsheet.Bar) {
 	if b.Dur <= mostFree {
 		return []leadsheet.Bar{b}
 	}
@@ -130,7 +130,7 @@ func splitFree(b leadsheet.Bar, onsets []theory.Dur, pages int) (out []leadsheet
 		c := b
 		c.At, c.Dur = b.At+from, to-from
 		c.Meter = roadmap.FreeBar(c.Dur)
-		c.Written += len(out) * pages
+		c.Written += len(out)
 		out = append(out, c)
 		from = to
 	}
@@ -184,10 +184,10 @@ func (p *player) bar(s step) {
 	if !play {
 		return
 	}
-	whole := leadsheet.Bar{At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar, Line: w.line}
-	bars := splitLong(whole, len(p.bars))
+	whole := leadsheet.Bar{At: p.at, Dur: w.dur(), Meter: w.meter, Key: w.key, Written: s.bar * leadsheet.PageParts, Line: w.line}
+	bars := splitLong(whole)
 	if w.meter.Free() {
-		bars = splitFree(whole, w.onsets, len(p.bars))
+		bars = splitFree(whole, w.onsets)
 	}
 	if len(bars) > 1 {
 		p.once(leadsheet.Warning, where{w.items[0].pos, s.bar, 0}, "bar-line-missing", fmt.Sprint(s.bar), "n", len(bars), "Metre", w.meter)

@@ -68,10 +68,13 @@ func symbolLike(text string) bool {
 	return true
 }
 
-var jumps = []struct {
+// jump is a jump in words.
+type jump struct {
 	re  *regexp.Regexp
 	set func(b *builder)
-}{
+}
+
+var jumps = []jump{
 	{regexp.MustCompile(`(?i)^(d\.? ?c\.?|da ?capo)( ?al ?(fine|coda|segno).*)?$`), func(b *builder) { b.next.DaCapo = true }},
 	{regexp.MustCompile(`(?i)^(d\.? ?s\.?|dal ?segno)( ?al ?(fine|coda).*)?$`), func(b *builder) { b.next.DalSegno = true }},
 	{regexp.MustCompile(`(?i)^(al )?fine\.?$`), func(b *builder) { b.next.Fine = true }},

@@ -12,8 +12,8 @@ import (
 // barsPerLine is how many bars Write puts on a line of music.
 const barsPerLine = 4
 
-// Write writes a song as an ABC 2.1 tune, as it is played: repeats written out,
-// chord symbols in the house style, sections as parts. Reading it again gives the
+// Write writes a song as an ABC 2.1 tune, as it is played or, where its bars have signs,
+// as its page has it: chord symbols in the house style, sections as parts. Reading it again gives the
 // same bars, notes, chords and sections. What ABC has no place for (positions,
 // numbers of written bars, the status of the rights) is left out.
 func Write(s leadsheet.Song) []byte {
@@ -155,16 +155,49 @@ func (w *writer) body() {
 		if onLine > 0 {
 			w.out.WriteByte(' ')
 		}
+		w.before(b.Signs)
 		w.bar(b)
-		if i+1 < len(bars) {
-			w.out.WriteString("|")
-		} else {
-			w.out.WriteString("|]")
-		}
+		w.after(b.Signs, i+1 == len(bars))
 		onLine++
 	}
 	if onLine > 0 {
 		w.endLine()
+	}
+}
+
+// before writes the signs that stand before a bar.
+func (w *writer) before(s leadsheet.Signs) {
+	if s.Start {
+		w.out.WriteString("|: ")
+	}
+	if s.EndingOpens {
+		fmt.Fprintf(&w.out, "[%s ", strings.ReplaceAll(s.Ending.String(), " ", ""))
+	}
+	if s.Segno {
+		w.out.WriteString("!segno!")
+	}
+	if s.Coda {
+		w.out.WriteString("!coda!")
+	}
+}
+
+// after writes the bar line behind a bar, with its signs.
+func (w *writer) after(s leadsheet.Signs, last bool) {
+	for _, jump := range []struct {
+		is   bool
+		name string
+	}{{s.ToCoda, "tocoda"}, {s.Fine, "fine"}, {s.DaCapo, "D.C."}, {s.DalSegno, "D.S."}} {
+		if jump.is {
+			fmt.Fprintf(&w.out, "!%s!", jump.name)
+		}
+	}
+	switch {
+	case s.Times > 1:
+		w.out.WriteString(strings.Repeat(":", s.Times-1) + "|")
+	case last:
+		w.out.WriteString("|]")
+	default:
+		w.out.WriteString("|")
 	}
 }
 
@@ -262,16 +295,7 @@ func piece(d theory.Dur) theory.Dur {
 
 // lengthText writes a length as a multiple of an eighth: "", "3", "/2", "3/2".
 func lengthText(d theory.Dur) string {
-	f := reduce(int64(d), int64(theory.Eighth))
-	switch {
-	case f.n == 1 && f.d == 1:
-		return ""
-	case f.d == 1:
-		return fmt.Sprint(f.n)
-	case f.n == 1:
-		return fmt.Sprintf("/%d", f.d)
-	}
-	return fmt.Sprintf("%d/%d", f.n, f.d)
+	return multiple(reduce(int64(d), int64(theory.Eighth)))
 }
 
 func (w *writer) symbol(c leadsheet.ChordMark) {

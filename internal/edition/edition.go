@@ -9,6 +9,7 @@ import (
 	"gradatim/internal/choice"
 	"gradatim/internal/frame"
 	"gradatim/internal/hand"
+	"gradatim/internal/harmonist"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
@@ -69,7 +70,7 @@ type Edition struct {
 	Song  leadsheet.Song // in the edition's key and in playing order, with chords where the sheet has none
 
 	from     theory.Interval    // the sheet's key to the edition's
-	moved    leadsheet.Problems // of the key
+	moved    leadsheet.Problems // of the key, and of chords that the sheet has not
 	language string
 	lyrics   Lyrics
 	first    []rung // each level as it comes by itself, before the ladder climbs
@@ -111,21 +112,27 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 		return nil, err
 	}
 	e := &Edition{Song: song, from: theory.NearestInterval(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language, lyrics: opt.Lyrics}
-	an := harmony.Analyse(song)
-	if len(song.Chords) == 0 {
-		if e.Song, err = harmony.Harmonise(song); err != nil {
-			return nil, err
-		}
-		an = harmony.Analyse(e.Song)
-	}
 	kinds := opt.Kinds
 	if kinds == nil {
 		kinds = idiom.All()
 	}
-	guess := idiom.Recognise(e.Song, an, kinds)
-	if k, ok := idiom.Named(opt.Idiom, kinds); ok {
-		guess = idiom.Guess{Idiom: k, Sure: true}
+	kind := func(an harmony.Analysis) idiom.Guess {
+		if k, ok := idiom.Named(opt.Idiom, kinds); ok {
+			return idiom.Guess{Idiom: k, Sure: true}
+		}
+		return idiom.Recognise(e.Song, an, kinds)
 	}
+	an := harmony.Analyse(song)
+	if !song.Harmonised() {
+		h, ok := harmonist.Of(song, harmonist.Options{Group: harmonist.GroupOf(kind(an).Idiom)})
+		if !ok {
+			return nil, leadsheet.Problems{leadsheet.Tell(leadsheet.Error, leadsheet.Pos{File: song.File}, "melody-missing.chords")}
+		}
+		e.Song = h.Song()
+		e.moved = append(slices.Clip(e.moved), leadsheet.Tell(leadsheet.Info, leadsheet.Pos{File: song.File}, "chords-made", "Key", h.Key))
+		an = harmony.Analyse(e.Song)
+	}
+	guess := kind(an)
 	choices := choice.In(opt.Choices, e.from) // they move with the tune
 	ways := sheets{played: sheet{song: e.Song, analysis: an}}
 	on, manner := make([]*sheet, len(levels)), make([]idiom.Idiom, len(levels))

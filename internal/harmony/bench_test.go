@@ -42,20 +42,6 @@ func BenchmarkAnalyse(b *testing.B) {
 	}
 }
 
-func BenchmarkHarmonise(b *testing.B) {
-	for _, n := range []int{32, 512} {
-		s := bare(long(b, n))
-		b.Run(fmt.Sprintf("bars=%d", n), func(b *testing.B) {
-			b.ReportAllocs()
-			for b.Loop() {
-				if _, err := Harmonise(s); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
-}
-
 func BenchmarkFits(b *testing.B) {
 	s := long(b, 32)
 	c := chord(b, "G7")

@@ -155,25 +155,3 @@ func TestCorpusReading(t *testing.T) {
 		t.Errorf("the printed chords are refused for %d %% of the time", 100*verdicts[Refused]/sounding)
 	}
 }
-
-// Chords found for the bare tunes of the ABC sheets against the printed ones.
-func TestCorpusHarmonise(t *testing.T) {
-	var roots, all theory.Dur
-	for _, s := range sheets(t) {
-		if filepath.Ext(s.file) != ".abc" {
-			continue
-		}
-		got, err := Harmonise(bare(s.song))
-		if err != nil {
-			t.Errorf("%s: %v", s.file, err)
-			continue
-		}
-		check(t, got, Analyse(got))
-		r, n := agreement(s.song, spans(s.song), spans(got))
-		roots, all = roots+r, all+n
-	}
-	t.Logf("%d %% of roots as printed", 100*roots/all)
-	if 100*roots/all < 60 {
-		t.Errorf("only %d %% of roots as printed", 100*roots/all)
-	}
-}

@@ -25,18 +25,3 @@ func ExampleAnalyse() {
 	// authentic on F4
 	// A4 is 9 of Gm: passing tone
 }
-
-func ExampleHarmonise() {
-	s, _ := parseSong("3/4", "G", "D4:1/4 G4:1/4 B4:1/4 | B4:1/2 A4:1/4 | F#4:1/2 A4:1/4 | G4:3/4")
-	got, err := Harmonise(s)
-	if err != nil {
-		panic(err)
-	}
-	for _, c := range got.Chords {
-		fmt.Println(c.Pos, c.Text)
-	}
-	// Output:
-	// bar 1, beat 1 G
-	// bar 3, beat 1 D7
-	// bar 4, beat 1 G
-}

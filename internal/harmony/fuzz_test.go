@@ -2,7 +2,6 @@ package harmony
 
 import (
 	"fmt"
-	"strings"
 	"testing"
 
 	"gradatim/leadsheet"
@@ -107,16 +106,6 @@ func FuzzAnalyse(f *testing.F) {
 				melody = append(melody, n.Name)
 			}
 			Tensions(sp, next, melody)
-		}
-		got, err := Harmonise(bare(s))
-		if err != nil {
-			return
-		}
-		check(t, got, Analyse(got))
-		for _, c := range got.Chords {
-			if c.Chord.Silent() || strings.TrimSpace(c.Text) == "" {
-				t.Fatalf("made no chord at %s", c.At)
-			}
 		}
 	})
 }

@@ -45,12 +45,6 @@ func reading(s leadsheet.Song) string {
 		fmt.Fprintf(&b, "gap %s %s %d %v %v\n", at(g.At), at(g.End), g.After, g.Held, g.PhraseEnd)
 	}
 	fmt.Fprintf(&b, "twelve bars: %v\n", a.TwelveBar(s))
-	if made, err := Harmonise(bare(s)); err == nil {
-		for _, c := range made.Chords {
-			d, alter := barKey(s, s.BarAt(c.At)).Degree(c.Chord.Root)
-			fmt.Fprintf(&b, "chord %s %d %d %s\n", at(c.At), d, alter, c.Chord.Tones)
-		}
-	}
 	return b.String()
 }
 

@@ -46,7 +46,7 @@ func (r *reader) play(s *leadsheet.Song, pg *page, visits []roadmap.Visit) ([]ro
 		part := dur / theory.Dur(b.parts)
 		for p := range b.parts {
 			s.Bars = append(s.Bars, leadsheet.Bar{At: now + theory.Dur(p)*part, Dur: part, Meter: b.meter, Key: b.key,
-				Written: v.Bar*maxParted + p, Line: b.line})
+				Written: v.Bar*leadsheet.PageParts + p, Line: b.line})
 		}
 		for _, n := range pg.tune[v.Bar] {
 			at := now + n.at - shift
@@ -76,9 +76,6 @@ func (r *reader) play(s *leadsheet.Song, pg *page, visits []roadmap.Visit) ([]ro
 	s.Chords = onePerPlace(s.Chords)
 	return marks, true
 }
-
-// maxParted is more than the bars that one written bar can hold.
-const maxParted = 128
 
 // cut tells whether a section may begin where bar b is played after bar a: a
 // repeat sign, a jump or a double bar.
