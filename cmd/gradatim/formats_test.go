@@ -235,6 +235,7 @@ func TestFormatsTrue(t *testing.T) {
 	check("Sheet", do(0, "read", full, "--json"))
 	check("Sheet", do(0, "read", lantern, "--json"))
 	check("Book", do(0, "book", full, "--json"))
+	check("Chord", do(0, "chord", "C13/E", "Db7", "--json"))
 	check("Harmony", do(0, "harmonize", lantern, "--replace", "-o", filepath.Join(dir, "again.abc"), "--json"))
 	check("Stopped", do(1, "read", write("broken.abc", "X:1\nT:Broken\nK:C\n"), "--json"))
 	for i, sheet := range []string{full, lantern} {

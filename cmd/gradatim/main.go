@@ -47,6 +47,7 @@ func commands() []command {
 		{"read", "SHEET", "show what was understood of a lead sheet", readCommand},
 		{"book", "FILE|FOLDER", "list the tunes of a book or a folder, and what is wrong with them", bookCommand},
 		{"harmonize", "SHEET -o FILE", "give a bare melody chords", harmonizeCommand},
+		{"chord", "SYMBOL ...", "say what a chord symbol is", chordCommand},
 		{"audit", "SCORE", "judge a two-staff piano score by the rules of playing", auditCommand},
 		{"lock", "PAGE --sheet SHEET", "write bars of a page as text that keeps them", lockCommand},
 		{"rate", "SCORE", "say how hard a piano score is, why, and what it teaches", rateCommand},
