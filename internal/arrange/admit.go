@@ -65,6 +65,9 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	o.base += p.upsideDown(o.Tones) + shared*c.taken(o)
 	if p.song.Bars[c.bar].Section != "" && c.At == c.BarAt && len(o.keys) > 0 && o.keys[0]%12 != c.Chord.Lowest().Class() {
 		o.base += noRoot
+		if p.level.Position > 0 { // a hand that stays where it is begins there all the same
+			o.base += 2 * noRoot
+		}
 	}
 	strikes := 0
 	for i := 0; i < len(o.Tones); {

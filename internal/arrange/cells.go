@@ -150,7 +150,7 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 		c.Chord, c.Added = s.chord, s.added
 		c.NewChord, c.Held = s.at == at, at-s.at
 		c.falls = p.fallsFifth(c.slot)
-		if sp, ok := p.an.SpanAt(at); ok && !c.Chord.Silent() && (sp.Line && c.NewChord || p.level.Grounded && (c.NewChord || at == b.At) || at == p.home) {
+		if sp, ok := p.an.SpanAt(at); ok && !c.Chord.Silent() && (sp.Line && c.NewChord || p.level.Grounded && (c.NewChord || at == b.At) || at == p.home || p.level.Heard != ladder.HeardGuides && c.slot == p.openingSlot()) {
 			c.ground = int8(c.Chord.Lowest().Class()) + 1
 			c.lowest = sp.Line || at == p.home
 		}
@@ -192,6 +192,14 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 		c.Low -= 12
 	}
 	return c
+}
+
+// openingSlot is the first chord that sounds, which begins on its root at every level; −1: there
+// is none.
+func (p *piece) openingSlot() int {
+	return slices.IndexFunc(p.slots, func(s slot) bool {
+		return !s.unknown && !s.chord.Silent() && !p.song.Bars[max(0, p.song.BarAt(s.end-1))].Pickup
+	})
 }
 
 // fallsFifth tells whether a slot's chord is a dominant and the next other chord

@@ -12,8 +12,8 @@ import (
 
 // dress gives the hands of each phrase what they keep to, so that the page has a shape: a
 // section keeps its texture and finds it again when it returns, another section changes
-// it, and the tune has the same beside it for a phrase. Where the level has an arc the
-// left hand's texture is the whole section's.
+// it, and the tune has the same beside it for a phrase. Where the level has an arc
+// or the kind keeps its pattern the left hand's texture is the whole section's.
 func (p *piece) dress() {
 	for first := 0; first < len(p.cells); {
 		last := first
@@ -21,12 +21,20 @@ func (p *piece) dress() {
 			last++
 		}
 		from, until := first, last
-		if p.level.Arc != ladder.NoArc {
+		if p.level.Arc != ladder.NoArc || p.kind.Steady {
 			from, until = p.stretch(first)
 			last = min(last, until)
 		}
 		turn := p.turn(from)
-		left := p.pick(p.level.Left, from, until, turn, leftOffersOf)
+		var left *technique.Technique
+		if p.kind.Steady && p.level.Arc == ladder.NoArc {
+			if left = p.pickFor(90, p.level.Left, from, until, turn, leftOffersOf); left == nil {
+				left = p.pickFor(90, p.level.Reserve[:max(0, len(p.level.Reserve)-1)], from, until, 0, leftOffersOf)
+			}
+		}
+		if left == nil {
+			left = p.pick(p.level.Left, from, until, turn, leftOffersOf)
+		}
 		switch {
 		case p.peaks(from):
 			left = p.fullest(p.level.LeftAll(), from, until, leftOffersOf)
@@ -234,13 +242,18 @@ func rightOffersOf(c *cell) []offers { return c.rightOffers }
 // pick chooses the technique whose turn it is among those that have something to
 // offer for most of the phrase's time.
 func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offers) *technique.Technique {
+	return p.pickFor(75, ids, first, last, turn, of)
+}
+
+// pickFor is pick with how much of the stretch has to be served, in percent.
+func (p *piece) pickFor(percent theory.Dur, ids []string, first, last, turn int, of func(*cell) []offers) *technique.Technique {
 	var fit []*technique.Technique
 	for _, id := range ids {
 		t, _ := technique.ByID(id)
-		var cells, served theory.Dur // their lengths
+		var cells, served theory.Dur // their lengths; the last chord has its own figures
 		for i := first; i <= last; i++ {
 			c := &p.cells[i]
-			if c.slot < 0 || c.Chord.Silent() {
+			if c.slot < 0 || c.Chord.Silent() || c.Last && p.level.Arc == ladder.NoArc {
 				continue
 			}
 			cells += c.Dur()
@@ -248,7 +261,7 @@ func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offer
 				served += c.Dur()
 			}
 		}
-		if t.Under == technique.UnderLong && served > 0 || cells > 0 && served*4 >= cells*3 {
+		if t.Under == technique.UnderLong && served > 0 || cells > 0 && served*100 >= cells*percent {
 			fit = append(fit, t)
 		}
 	}
@@ -257,6 +270,10 @@ func (p *piece) pick(ids []string, first, last, turn int, of func(*cell) []offer
 	}
 	return fit[turn%len(fit)]
 }
+
+// longSection is how many bars a section has at least that has a pattern of its own, where
+// the kind keeps its pattern.
+const longSection = 8
 
 // turn numbers the dress of the phrase that starts at a cell: by section, as the plan
 // says, and phrase by phrase where the level asks for that. In a song without sections
@@ -277,6 +294,12 @@ func (p *piece) turn(first int) int {
 	turn := sec.Turn
 	if p.level.Arc != ladder.NoArc {
 		return turn + p.lap(&p.cells[first])
+	}
+	if p.kind.Steady {
+		if sec.Last-sec.First+1 < longSection { // too short for a pattern of its own
+			return 0
+		}
+		return turn
 	}
 	if p.level.VaryByPhrase {
 		if p.song.Bars[sec.First].Pickup {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/theory"
 )
@@ -149,7 +150,7 @@ func (p *piece) astray(c *cell, o *option, by *technique.Technique) int {
 		return strayed
 	case by == c.left:
 		return 0
-	case slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == c.left && len(o.few) > 0 }):
+	case slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == c.left && len(o.few) > 0 }) && p.level.Arc == ladder.NoArc:
 		return stranger - offDress
 	}
 	return kin - offDress

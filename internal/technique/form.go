@@ -66,7 +66,7 @@ func fillings(c Cell, fs []form) [][]laidForm {
 		return out
 	}
 	if !c.Meter.Quick() {
-		return even(pulse, c.Dur(), c.Meter.Compound())
+		return even(pulse, (c.Dur()+pulse-1)/pulse*pulse, c.Meter.Compound())
 	}
 	at := c.At - c.BarAt
 	ends := slices.DeleteFunc(c.Meter.Groups(), func(g theory.Dur) bool { return g <= at || g >= at+c.Dur() })
@@ -123,7 +123,8 @@ type placement struct {
 // ascending close order.
 func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) []Figure {
 	pulse := c.Pulse()
-	if c.Chord.Silent() || c.Dur()%pulse != 0 {
+	whole := c.Dur()%pulse == 0
+	if c.Chord.Silent() || !whole && (c.Meter.Quick() || c.Dur() < pulse) {
 		return nil
 	}
 	var out []Figure
@@ -145,10 +146,26 @@ func figures(c Cell, fs []form, say reason.Reason, upper func(Cell) []Voicing) [
 				}
 				f, rest, ok := c.realise(l, placement{base: base, upper: v.Pitches, cost: v.Cost}, room)
 				if room = rest; ok {
+					if !whole {
+						f.Tones = within(f.Tones, c.End)
+					}
 					f.Say = say
 					out = append(out, f)
 				}
 			}
+		}
+	}
+	return out
+}
+
+// within cuts tones at the end of their cell: a bar that an upbeat to the repeat ends has
+// the figure of whole bars as far as it goes.
+func within(ts []Tone, end theory.Dur) []Tone {
+	out := ts[:0]
+	for _, t := range ts {
+		if t.At < end {
+			t.Dur = min(t.Dur, end-t.At)
+			out = append(out, t)
 		}
 	}
 	return out
