@@ -71,6 +71,16 @@ type Sheet struct {
 type Source struct {
 	Name string
 	Data []byte
+	// Digest is the hash of Data, where it is known: of a book it is asked for with each
+	// tune.
+	Digest string
+}
+
+func (s Source) hash() string {
+	if s.Digest != "" {
+		return s.Digest
+	}
+	return Hash(s.Data)
 }
 
 // Added tells what became of a sheet.
@@ -113,7 +123,7 @@ func (s *Shelf) Add(ctx context.Context, sheets ...Sheet) ([]Added, error) {
 	// Files come before the rows that name them: a file too many hurts nobody.
 	kept := map[string]bool{}
 	for _, sh := range sheets {
-		if h := Hash(sh.Source.Data); !kept[h] {
+		if h := sh.Source.hash(); !kept[h] {
 			kept[h] = true
 			if err := s.keep(ctx, h, sh.Source.Data); err != nil {
 				return nil, err
@@ -146,7 +156,7 @@ func (t *tx) add(ctx context.Context, sh Sheet) (Added, error) {
 	if found {
 		return Added{Tune: id, There: true}, nil
 	}
-	source := Hash(sh.Source.Data)
+	source := sh.Source.hash()
 	tune := Tune{ID: hash[:16], Source: source, Number: sh.Number, Name: sh.Name, Hash: hash, Added: parseTime(now), Author: t.s.cfg.Author, Facts: sh.Facts}
 	// A tune keeps its name when its sheet is changed, and the old sheet may come again.
 	for salt := byte(0); ; salt++ {
@@ -378,7 +388,7 @@ func (s *Shelf) SourceOf(ctx context.Context, id string) (Source, error) {
 		return Source{}, s.place.problem("shelf-tune.none", "Tune", leadsheet.Quoted(id))
 	}
 	data, err := s.File(ctx, hash)
-	return Source{name, data}, err
+	return Source{name, data, hash}, err
 }
 
 // broken2 is broken for an error that may be none.
