@@ -132,10 +132,10 @@ func (o PressOrder) keysFor(t ShelfTune) []Key {
 	return out
 }
 
-// costs of a part on two cores at work on two parts, where nothing was made on a shelf yet
-// (docs/press.md).
+// costs of a part where nothing was made on a shelf yet: scores as measured
+// (docs/performance.md), the others from single lessons, to the order of magnitude.
 var costs = map[Product][2]press.Cost{ // without and with sound
-	Scores:  {{Took: 90 * time.Millisecond, Bytes: 900_000}, {Took: 90 * time.Millisecond, Bytes: 900_000}},
+	Scores:  {{Took: 200 * time.Millisecond, Bytes: 1_000_000}, {Took: 200 * time.Millisecond, Bytes: 1_000_000}},
 	Pages:   {{Took: 700 * time.Millisecond, Bytes: 1_300_000}, {Took: 700 * time.Millisecond, Bytes: 1_300_000}},
 	Lessons: {{Took: 2500 * time.Millisecond, Bytes: 4_500_000}, {Took: 25 * time.Second, Bytes: 18_000_000}},
 }

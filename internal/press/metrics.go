@@ -49,3 +49,11 @@ func (p *Press) Idle(ctx context.Context) (bool, error) {
 	err := p.shelf.Each(ctx, "SELECT count(*) FROM part WHERE state IN ('waiting', 'making')", nil, func(scan func(...any) error) error { return scan(&n) })
 	return n == 0, err
 }
+
+// Over asks whether a run is over, for Work.
+func (p *Press) Over(run int64) func(context.Context) (bool, error) {
+	return func(ctx context.Context) (bool, error) {
+		g, err := p.Progress(ctx, run)
+		return g.Over(), err
+	}
+}

@@ -59,7 +59,7 @@ func (embedded) forUpdate() string                 { return "" } // one writes a
 func (embedded) open(p Place) (*sql.DB, error) {
 	u := url.URL{Scheme: "file", OmitHost: true, Path: p.database()}
 	u.RawQuery = "_txlock=immediate&_pragma=busy_timeout(60000)&_pragma=journal_mode(wal)&_pragma=synchronous(normal)" +
-		"&_pragma=foreign_keys(on)&_pragma=cache_size(-16000)&_pragma=temp_store(memory)"
+		"&_pragma=foreign_keys(on)&_pragma=cache_size(-64000)&_pragma=temp_store(memory)"
 	db, err := driver.Open(u.String(), fts5.Register)
 	if err != nil {
 		return nil, err

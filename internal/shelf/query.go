@@ -223,11 +223,11 @@ func (s *Shelf) where(q Query) (string, []any) {
 	for _, c := range []struct {
 		is   *bool
 		cond string
-	}{{q.Alike, "tune.alike <> ''"}, {q.Built, "EXISTS (SELECT 1 FROM build WHERE build.tune = tune.seq)"}, {q.Warned, "tune.problems <> '[]'"}} {
+	}{{q.Alike, "tune.alike <> ''"}, {q.Built, "tune.seq IN (SELECT tune FROM build)"}, {q.Warned, "tune.problems <> '[]'"}} {
 		if c.is != nil && *c.is {
 			add(c.cond)
 		} else if c.is != nil {
-			add("NOT " + c.cond)
+			add("NOT (" + c.cond + ")")
 		}
 	}
 	if len(q.IDs) > 0 {
@@ -294,9 +294,9 @@ func (s *Shelf) rightsCondition(q Query, add func(string, ...any)) {
 // Find lists the tunes for which a query holds, by title.
 func (s *Shelf) Find(ctx context.Context, q Query) ([]Tune, error) {
 	where, args := s.where(q)
-	query := "SELECT " + tuneColumns + " FROM tune" + where + " ORDER BY tune.sorted, tune.id"
-	if q.Limit > 0 {
-		query += " LIMIT " + strconv.Itoa(q.Limit) + " OFFSET " + strconv.Itoa(q.Offset)
+	query := "SELECT " + tuneColumns + " FROM tune" + where + " ORDER BY tune.sorted, tune.seq"
+	if q.Limit > 0 { // what is sorted away is not read
+		query = "SELECT " + tuneColumns + " FROM tune WHERE tune.seq IN (SELECT tune.seq FROM tune" + where + " ORDER BY tune.sorted, tune.seq LIMIT " + strconv.Itoa(q.Limit) + " OFFSET " + strconv.Itoa(q.Offset) + ") ORDER BY tune.sorted, tune.seq"
 	}
 	var out []Tune
 	err := s.each(ctx, s.db, query, args, func(scan func(...any) error) error {
