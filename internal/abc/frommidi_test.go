@@ -7,9 +7,11 @@ import (
 	"path/filepath"
 	"testing"
 
-	"gradatim"
 	"gradatim/internal/abc"
+	"gradatim/internal/reduction"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/smf"
+	"gradatim/internal/transcript"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -110,7 +112,17 @@ func TestFromABC(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := gradatim.Read("out.mid", toMIDI(t, tune), 0)
+		file, err := smf.Read(toMIDI(t, tune), "out.mid")
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		page, _, err := transcript.Of(file, transcript.Options{})
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		got, err := reduction.Of(page, "out.mid")
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue

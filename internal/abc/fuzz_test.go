@@ -100,3 +100,35 @@ func FuzzRead(f *testing.F) {
 		roundTrip(t, data)
 	})
 }
+
+// FuzzBook: a book has the tunes that the file has, each as it is read alone.
+func FuzzBook(f *testing.F) {
+	f.Add([]byte("X:1\nT:One\nK:C\nCDEF|\n\nX:2\nT:Two\nK:G\nz4|\n\nX:2\nK:D\nDEF\n"))
+	f.Add([]byte("M:3/4\n\nX:5\r\nK:F\r\nFGA|\r\nX:\nK:C\n[CEG]4|\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) > 1<<13 {
+			t.Skip()
+		}
+		tunes := Tunes(data)
+		n := 0
+		seen := map[int]bool{}
+		err := Book(data, "book.abc", func(e Entry) bool {
+			if n >= len(tunes) || e.Heading != tunes[n] {
+				t.Fatalf("tune %d is %v", n, e.Heading)
+			}
+			n++
+			if seen[e.Number] || e.Number == 0 {
+				return true
+			}
+			seen[e.Number] = true
+			song, err := Read(data, Options{File: "book.abc", Tune: e.Number})
+			if (err == nil) != (e.Err == nil) || err == nil && sameMusic(song, e.Song) != "" {
+				t.Fatalf("tune %d: %v alone, %v in the book; %s", e.Number, err, e.Err, sameMusic(song, e.Song))
+			}
+			return true
+		})
+		if err == nil && n != len(tunes) {
+			t.Fatalf("%d tunes of %d", n, len(tunes))
+		}
+	})
+}

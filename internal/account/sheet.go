@@ -15,7 +15,7 @@ import (
 // docs/formats.md. The error is the encoder's: nil for what Read returns.
 func Sheet(song leadsheet.Song, w *words.Words) ([]byte, error) {
 	an := harmony.Analyse(song)
-	out := sheet{Version: FormatVersion, Title: song.Title, Rhythm: song.Rhythm, Form: song.Form, Feel: song.Feel.String(),
+	out := sheet{Version: FormatVersion, Title: song.Title, Rhythm: song.Rhythm, Form: song.Form, Order: orderOf(song), Feel: song.Feel.String(),
 		Key:    sheetKey{Name: song.Key.String(), Declared: song.KeyDeclared, Estimate: an.Estimate.String()},
 		Meter:  sheetMeter{Name: song.Meter.String(), Declared: song.MeterDeclared},
 		Rights: sheetRights(song.Rights), Words: song.Words, Melody: []sheetNote{}, Chords: []sheetChord{}, Bars: []sheetBar{}, Phrases: []sheetPhrase{}, Gaps: []sheetGap{},
@@ -74,6 +74,7 @@ type sheet struct {
 	Tempo    *sheetTempo        `json:"tempo"`
 	Feel     string             `json:"feel"`
 	Form     string             `json:"form"`
+	Order    []sheetRun         `json:"order"`
 	Rights   sheetOwner         `json:"rights"`
 	Words    []string           `json:"words,omitempty"`
 	Bars     []sheetBar         `json:"bars"`
@@ -225,6 +226,9 @@ func SheetText(song leadsheet.Song) string {
 		form = "not told"
 	}
 	line("form", "%s, %d bars as played", form, countBars(song))
+	if order := orderText(song); order != "" {
+		line("played", "bars %s of the sheet", order)
+	}
 	b.WriteByte('\n')
 	starts := map[int]bool{}
 	for _, p := range an.Phrases {
