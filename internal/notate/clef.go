@@ -243,12 +243,15 @@ func (w *writer) clefAt(staff score.Hand, at theory.Dur) Clef {
 }
 
 // Where 8va helps: notes with more than octaveLedgers ledger lines for at least
-// octaveBeats beats (common practice, no source), together with their neighbours
-// of octaveJoins lines or more.
+// octaveBeats beats, or with as many for octaveLong, and more than a few notes
+// (common practice, no source); together with their neighbours of octaveJoins lines
+// or more.
 const (
 	octaveLedgers = 3
 	octaveJoins   = 2
 	octaveBeats   = 2
+	octaveLong    = 3
+	octaveOnsets  = 4
 )
 
 // chooseOctaves puts 8va lines over stretches that lie too high. Where the score
@@ -274,8 +277,9 @@ func (w *writer) chooseOctaves() {
 			}
 			// The stretch: from here on while every onset has a high note.
 			r := reach{notes[i].at, notes[i].end}
-			high, low, j := theory.Dur(0), notes[i].pos, i
-			covered := r.a
+			high, long, low, j := theory.Dur(0), theory.Dur(0), notes[i].pos, i
+			covered, reached := r.a, r.a
+			onsets, last := 0, r.a-1
 			for ; j < len(notes); j++ {
 				if notes[j].at >= r.b && lines(top(notes, j)) < octaveJoins {
 					break
@@ -283,6 +287,13 @@ func (w *writer) chooseOctaves() {
 				n := notes[j]
 				r.b = max(r.b, n.end)
 				low = min(low, n.pos)
+				if n.at != last {
+					onsets, last = onsets+1, n.at
+				}
+				if lines(n) >= octaveLedgers && n.end > reached {
+					long += n.end - max(n.at, reached)
+					reached = n.end
+				}
 				if lines(n) > octaveLedgers && n.end > covered {
 					high += n.end - max(n.at, covered)
 					covered = n.end
@@ -297,7 +308,7 @@ func (w *writer) chooseOctaves() {
 				}
 			}
 			beat := w.Source.Bars[w.Source.BarAt(r.a)].Meter.BeatDur()
-			if fits && high >= octaveBeats*beat && low-7 >= Treble.middle()-6 {
+			if fits && onsets >= octaveOnsets && (high >= octaveBeats*beat || long >= octaveLong*beat) && low-7 >= Treble.middle()-6 {
 				w.octaves[staff] = append(w.octaves[staff], r)
 			}
 			for ; i < j; i++ {

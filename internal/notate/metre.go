@@ -74,6 +74,9 @@ func (m metre) noteWhole(a, b theory.Dur) bool {
 			if !m.regular && m.level(at) <= levelStrong && m.level(end) <= levelStrong {
 				continue
 			}
+			if m.acrossMiddle(at, end) {
+				continue
+			}
 			if !m.regular || at != 0 || end%grid != 0 {
 				return false
 			}
@@ -91,6 +94,12 @@ func (m metre) noteWhole(a, b theory.Dur) bool {
 		}
 	}
 	return true
+}
+
+// acrossMiddle tells whether a note is the long one of short, long, short: a half note
+// on the second beat of 4/4 (common practice, no source).
+func (m metre) acrossMiddle(at, end theory.Dur) bool {
+	return m.regular && !m.compound && 4*at == m.bar && 4*end == 3*m.bar
 }
 
 func syncopated(a, b, unit theory.Dur, crossed int) bool {

@@ -220,20 +220,22 @@ func (r *rhythm) fits(w window) bool {
 }
 
 // plain tells whether a tuplet over several beats is one that players know:
-// notes of its unit, or over two beats also halves of them.
+// notes of its unit, or over two beats also halves of them, but then none longer
+// than the unit: a half note and two eighths under one 3 are not read at sight.
 func (r *rhythm) plain(w window, beats int) bool {
-	u := w.unit()
-	if beats == 2 {
-		u /= 2
-	}
+	halves, long := false, false
 	for _, s := range r.spans {
+		x, _ := w.inner(max(s.a, w.a))
+		y, _ := w.inner(min(s.b, w.b))
+		long = long || y-x > w.unit()
 		if w.a < s.b && s.b < w.b {
-			if x, _ := w.inner(s.b); x%u != 0 {
+			if y%(w.unit()/2) != 0 {
 				return false
 			}
+			halves = halves || y%w.unit() != 0
 		}
 	}
-	return true
+	return !halves || beats == 2 && !long
 }
 
 // below covers one node of the metre (a beat or a part of one).

@@ -145,18 +145,14 @@ func (w *writer) arpeggios() {
 	})
 }
 
-// small marks what the right hand adds to a tune: fills, runs and ornaments that
-// are written out. A reader sees at once what is the tune. A score without a tune,
-// such as an exercise, has nothing that is added.
+// small marks the ornaments of a tune that are written out. All else that the right
+// hand adds, fills and runs, is there to be played like the tune and is as large: small
+// notes would say that it may be left out.
 func (w *writer) small() {
 	tune := slices.ContainsFunc(w.Source.Notes, func(n score.Note) bool { return n.Origin.Kind == score.Melody })
 	added := func(h Head) bool {
 		n := w.Source.Notes[h.Note]
-		switch n.Origin.Kind {
-		case score.Fill, score.Run, score.Ornamental:
-			return n.Hand == score.Right
-		}
-		return false
+		return n.Origin.Kind == score.Ornamental && n.Hand == score.Right
 	}
 	w.each(func(_ *Bar, _ *Voice, e *Event) {
 		e.Small = tune && e.Kind == Chord && !slices.ContainsFunc(e.Heads, func(h Head) bool { return !added(h) })
