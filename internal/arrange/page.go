@@ -72,13 +72,16 @@ func composers(r leadsheet.Rights) string {
 }
 
 // writeChords prints each new chord once. A chord that only stays (its reading
-// is equal to the one before) is not printed again, but at a section's start.
+// is equal to the one before) is not printed again, but where a section, the tune
+// after its introduction or what is repeated begins.
 func (p *piece) writeChords(s *score.Score) {
 	for i, sl := range p.slots {
 		if sl.unknown {
 			continue
 		}
-		section := p.song.Bars[p.song.BarAt(sl.at)].Section != "" && p.song.Bars[p.song.BarAt(sl.at)].At == sl.at
+		n := p.song.BarAt(sl.at)
+		bar := p.song.Bars[n]
+		section := bar.At == sl.at && (bar.Section != "" || bar.Signs.Start || n > 0 && p.song.Bars[n-1].Part != bar.Part)
 		if i > 0 && !section && p.slots[i-1].chord == sl.chord && !p.slots[i-1].unknown && p.slots[i-1].end == sl.at {
 			continue
 		}
