@@ -157,8 +157,8 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 // it is. Not all that stands on a page shrinks with its staves, so what should fit may
 // need another step.
 func (g *Engraver) smaller(ctx context.Context, p *prepared, l Layout, music *vector.Music, doc *Document, fit float64) (*Document, error) {
-	if fit >= 1 {
-		return nil, nil
+	if fit >= 1 { // room for all of them, but not in whole systems
+		fit = 1 - shrink
 	}
 	for full := l.StaffHeight; fit >= smallest; fit -= shrink {
 		l.StaffHeight = full * fit
@@ -293,7 +293,7 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 		}
 		before = starts
 		opts.JustifyLast = raggedLast
-		if n := len(starts); n > 1 && 2*(len(p.bars)-starts[n-1]) > starts[n-1]-starts[n-2] {
+		if n := len(starts); n > 1 && c.fill(starts[n-1], len(p.bars)) >= fullLast*c.fill(starts[n-2], starts[n-1]) {
 			opts.JustifyLast = 0
 		}
 		svgs, log, err := g.render(ctx, opts, p.encode(starts))

@@ -48,6 +48,7 @@ type engineOptions struct {
 	LyricTop        float64 `json:"lyricTopMinMargin"`
 	MeasureNumbers  int     `json:"mnumInterval"`
 	PedalStyle      string  `json:"pedalStyle"`
+	OctaveText      bool    `json:"octaveAlternativeSymbols"` // 8va, not 8
 }
 
 // options makes the engraver's options for lines of a width in millimetres of
@@ -58,7 +59,7 @@ func options(l Layout, lineWidth float64) engineOptions {
 		PageWidth: int(math.Round(lineWidth / l.scale() * perMM)), PageHeight: 60000, AdjustHeight: true,
 		JustifyLast: raggedLast, SpacingLinear: 0.25, SpacingStaff: 12, SpacingSystem: 4,
 		FingeringScale: 0.75, StaffLineWidth: 0.15, StemWidth: 0.2, BarLineWidth: 0.3, LedgerThickness: 0.25,
-		HarmBottom: 1, LyricSize: 4.5, LyricTop: 6, PedalStyle: "line",
+		HarmBottom: 1, LyricSize: 4.5, LyricTop: 6, PedalStyle: "line", OctaveText: true,
 	}
 	switch l.Density {
 	case Airy:
@@ -76,9 +77,12 @@ func options(l Layout, lineWidth float64) engineOptions {
 	return o
 }
 
-// A last system that is less than half full is not drawn out to the margin;
-// one that has as many bars as the others always is.
-const raggedLast = 0.5
+// A last system is drawn out to the margin where its music is about as much as that of
+// the one before, or its notes reach that far; else it ends where its notes do.
+const (
+	raggedLast = 0.85
+	fullLast   = 0.7
+)
 
 const musicFont = "Leipzig"
 

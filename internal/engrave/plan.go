@@ -30,11 +30,9 @@ type systemCost struct {
 }
 
 func (c systemCost) cost(i, j int) int {
-	w := c.lead
 	n := 0
 	cost := 0
 	for k := i; k < j; k++ {
-		w += c.bars[k].width * c.crowd
 		if !c.bars[k].pickup {
 			n++
 		}
@@ -48,7 +46,7 @@ func (c systemCost) cost(i, j int) int {
 			cost += 60
 		}
 	}
-	fill := w / c.width
+	fill := c.fill(i, j)
 	if fill > c.most() {
 		if j-i > 1 {
 			return noPlan
@@ -80,6 +78,15 @@ func (c systemCost) cost(i, j int) int {
 		cost += 25 // ends within a phrase
 	}
 	return cost
+}
+
+// fill is what part of a line bars i to j−1 take at their own width.
+func (c systemCost) fill(i, j int) float64 {
+	w := c.lead
+	for _, b := range c.bars[i:j] {
+		w += b.width * c.crowd
+	}
+	return w / c.width
 }
 
 // most is how full a system may be.
@@ -188,12 +195,12 @@ func (c pageCost) cost(i, j int) int {
 	}
 	if i > 0 { // the last page may be less full, but not nearly empty
 		slack := max(0, (room-h-float64(n-1)*c.ideal)/room)
-		cost += int(math.Round(900 * slack * slack))
+		cost += int(math.Round(600 * slack * slack))
 		switch n {
 		case 1:
 			cost += 600 // a stray system
 		case 2:
-			cost += 200
+			cost += 60
 		}
 	}
 	return cost

@@ -26,6 +26,7 @@ import (
 func arrangeRows(system *vector.Group) {
 	r := &rows{}
 	r.top, r.bottom = edges(system)
+	r.left, r.right = sides(system)
 	r.collect(system)
 	r.solid = slices.Concat(r.solid, slurs(system), arcs(system, "tie"))
 	r.spread()
@@ -35,6 +36,7 @@ func arrangeRows(system *vector.Group) {
 		r.solid = append(r.solid, m.box)
 	}
 	r.line()
+	r.bracket()
 	r.pedals()
 	r.crown()
 }
@@ -49,11 +51,15 @@ func (r *rows) crown() {
 	for _, m := range r.rehearsals {
 		r.lower(m)
 		r.raise(m)
-		// A mark that touches a symbol stands to the left of it, as its bar does.
+		// A mark that touches a symbol stands to the left of it, as its bar does,
+		// or over it where it would leave the system.
 		for _, b := range symbols {
-			if touches(m.box, b, symbolFree) {
+			if touches(m.box, b, symbolFree) && b.X0-1.01*symbolFree-m.box.W() >= r.left {
 				m.shift(b.X0-1.01*symbolFree-m.box.X1, 0)
 			}
+		}
+		if m.box.X0 < r.left {
+			m.shift(r.left-m.box.X0, 0)
 		}
 		r.solid = append(r.solid, symbols...)
 		r.raise(m)
@@ -62,6 +68,11 @@ func (r *rows) crown() {
 	r.solid = append(r.solid, symbols...)
 	for _, m := range r.tempos {
 		r.lower(m)
+		for _, b := range r.rehearsals { // beside a mark that begins the system
+			if dx := b.box.X1 + space - m.box.X0; dx > 0 && b.box.X0 < m.box.X1 && m.box.X1+dx < r.right {
+				m.shift(dx, 0)
+			}
+		}
 		for _, b := range symbols { // over the whole row
 			if dy := m.box.Y1 - (b.Y0 - rowFree); dy > 0 {
 				m.shift(0, -dy)
@@ -98,12 +109,15 @@ func (p *placed) shift(dx, dy float64) {
 type rows struct {
 	top        float64 // of the first staff
 	bottom     float64 // of the last
+	left       float64 // of the staves
+	right      float64
 	solid      []vector.Rect
 	marks      []*placed // words
 	tempos     []*placed
 	rehearsals []*placed
 	symbols    []*placed
 	pedal      []*placed // below the last staff
+	endings    []*placed // brackets of first and second endings
 }
 
 // collect finds what stands above the first staff, and all that may be in its
@@ -138,6 +152,11 @@ func (r *rows) collect(system *vector.Group) {
 				r.marks = append(r.marks, p)
 			}
 			return false
+		case "ending":
+			if p := (&placed{group: g, box: g.Bounds(m)}); !p.box.Empty() {
+				r.endings = append(r.endings, p)
+			}
+			return false
 		case "pedal":
 			if p := (&placed{group: g, box: g.Bounds(m)}); !p.box.Empty() && underRows(p.box, r.bottom) {
 				r.pedal = append(r.pedal, p)
@@ -150,8 +169,16 @@ func (r *rows) collect(system *vector.Group) {
 				}
 			}
 		case "notehead", "stem", "accid", "flag", "dots", "artic", "fermata", "mordent", "turn", "trill", "rest",
-			"arpeg", "clef", "tupletNum", "tupletBracket", "fing", "octave", "mNum", "ending":
+			"arpeg", "clef", "tupletNum", "tupletBracket", "fing", "octave":
 			r.block(g.Bounds(m))
+			return false
+		case "mNum": // nothing beside it, which would be read with it
+			b := g.Bounds(m)
+			if !b.Empty() {
+				b.X1 += space
+				b.Y0 -= space / 4
+			}
+			r.block(b)
 			return false
 		}
 		return true
@@ -200,6 +227,28 @@ func (r *rows) lower(p *placed) {
 func (r *rows) raise(p *placed) {
 	if dy := r.lift(p.box, fingerFree); dy > 0 {
 		p.shift(0, -dy)
+	}
+}
+
+// bracket sets the brackets of endings in one row over the chord symbols.
+func (r *rows) bracket() {
+	if len(r.endings) == 0 {
+		return
+	}
+	n := len(r.solid)
+	for _, s := range r.symbols {
+		r.solid = append(r.solid, s.box)
+	}
+	low := math.Inf(1)
+	for _, e := range r.endings {
+		r.lower(e)
+		r.raise(e)
+		low = min(low, e.box.Y1)
+	}
+	r.solid = r.solid[:n]
+	for _, e := range r.endings {
+		e.shift(0, low-e.box.Y1)
+		r.solid = append(r.solid, e.box)
 	}
 }
 

@@ -253,3 +253,19 @@ func (w *tangle) above(box vector.Rect) bool {
 	}
 	return above
 }
+
+// sides returns where the staves of a system begin and end.
+func sides(system *vector.Group) (left, right float64) {
+	left, right = math.Inf(1), math.Inf(-1)
+	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
+		g, ok := n.(*vector.Group)
+		if !ok || !hasWord(g.Class, "staff") {
+			return true
+		}
+		if b := staffLines(g).Bounds(m.Mul(g.Matrix())); !b.Empty() {
+			left, right = min(left, b.X0), max(right, b.X1)
+		}
+		return false
+	})
+	return left, right
+}
