@@ -4,6 +4,7 @@
 #   make test    all checks
 #   make soak    the long forms of the tests, fuzzing, all benchmarks: an hour or more
 #   make mutants change the deciding code here and there: which change does no test find?
+#   make profile count our pages beside printed ones, into docs/profile.md
 #   make bench   measure; docs/performance.md says what to compare
 #   make chords  fit what is known of chords to the shared lead sheets anew
 #   make build   bin/gradatim
@@ -17,7 +18,7 @@ DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
 	fluidsynth imagemagick libxml2-utils lilypond midicsv poppler-utils postgresql qpdf sox
 
-.PHONY: tools assets build sbom demo test soak mutants bench chords
+.PHONY: tools assets build sbom demo test soak mutants bench chords profile
 
 tools:
 	@.ci/tools $(TEST_PACKAGES)
@@ -46,6 +47,8 @@ mutants: assets
 
 chords:
 	go test ./internal/harmonist -run TestTable -update -count 1
+profile: build
+	@.ci/profile
 
 bench: assets
 	go test -run '^$$' -bench . -benchmem ./...

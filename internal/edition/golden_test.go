@@ -20,8 +20,29 @@ var update = flag.Bool("update", false, "write the goldens anew")
 // originals are the four tunes written for this project.
 var originals = []string{"lantern", "harbour", "thistle", "ferry"}
 
+// golden compares with a file, or writes it.
+func golden(t *testing.T, file, got string) {
+	t.Helper()
+	if *update {
+		if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	old, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(old) {
+		t.Errorf("%s has changed; read the difference, then go test ./internal/edition -run TestGolden -update", file)
+	}
+}
+
 // TestGolden holds the pages of the four original tunes at all levels, as text
-// to be read as a diff.
+// to be read as a diff; and level 2's with an introduction and a tag.
 func TestGolden(t *testing.T) {
 	want := map[string]bool{}
 	for _, name := range originals {
@@ -34,22 +55,18 @@ func TestGolden(t *testing.T) {
 			file := filepath.Join("testdata", "pages", fmt.Sprintf("%s.%d.txt", name, a.Level.Number))
 			want[file] = true
 			got := score.Text(hand.Print(a.Score, hand.None)) + "\n" + usedText(a)
-			if *update {
-				if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
-					t.Fatal(err)
-				}
-				if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
-				continue
-			}
-			old, err := os.ReadFile(file)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if got != string(old) {
-				t.Errorf("%s has changed; read the difference, then go test ./internal/edition -run TestGolden -update", file)
-			}
+			golden(t, file, got)
+		}
+	}
+	for _, name := range originals { // with what is asked for around the tune
+		pages, err := edition.Make(context.Background(), load(t, filepath.Join("examples", name+".abc")), edition.Options{Introduction: idiom.ShortLength, Ending: idiom.ShortLength})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, a := range pages[1:2] {
+			file := filepath.Join("testdata", "pages", fmt.Sprintf("%s.%d.framed.txt", name, a.Level.Number))
+			want[file] = true
+			golden(t, file, score.Text(hand.Print(a.Score, hand.None))+"\n"+usedText(a))
 		}
 	}
 	files, err := filepath.Glob(filepath.Join("testdata", "pages", "*"))
