@@ -47,6 +47,7 @@ mutants: assets
 
 chords:
 	go test ./internal/harmonist -run TestTable -update -count 1
+
 profile: build
 	@.ci/profile
 
