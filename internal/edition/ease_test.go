@@ -8,6 +8,7 @@ import (
 	"gradatim/internal/edition"
 	"gradatim/internal/ladder"
 	"gradatim/leadsheet"
+	"gradatim/score"
 	"gradatim/theory"
 )
 
@@ -62,4 +63,25 @@ func song(t *testing.T, name string) string {
 		t.Fatalf("no sheet %s", name)
 	}
 	return all[i]
+}
+
+// Levels 1 and 2 begin with the root, or the printed bass, of their first chord as the left
+// hand's lowest note; a thirtieth of the sheets.
+func TestOpensOnTheRoot(t *testing.T) {
+	for i, path := range sheets(t) {
+		if i%30 != 4 {
+			continue
+		}
+		for _, a := range made(t, load(t, path), edition.Options{Levels: ladder.Levels()[:2]}) {
+			first := score.Note{At: 1 << 62}
+			for _, n := range a.Score.Notes {
+				if n.Hand == score.Left && n.Grace == 0 && (n.At < first.At || n.At == first.At && n.Pitch.MIDI() < first.Pitch.MIDI()) {
+					first = n
+				}
+			}
+			if c, ok := a.Score.ChordAt(first.At); ok && c.Chord.Lowest().Class() != first.Pitch.Class() {
+				t.Errorf("%s, level %d: begins with %s under %s", path, a.Level.Number, first.Pitch, c.Chord)
+			}
+		}
+	}
 }
