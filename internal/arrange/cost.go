@@ -24,6 +24,7 @@ const (
 	resort      = 160 // the technique of last resort
 	plainLast   = 30  // a last chord that is only held, where the level has a fuller one
 	vague       = 640 // a guide tone that is missing while the chord is new
+	vagueArc    = 260 // …and whose tune's hand has a plan, which fills nothing in by chance
 	vagueSteady = 45  // …where the kind keeps its pattern
 	inverted    = 90  // a chord struck below its own bass note
 	promised    = 110 // an altered note that the symbol names and nobody plays
@@ -138,7 +139,10 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 // vague is what a guide tone costs that is missing while its chord is new. A pattern that is
 // kept says soon enough what the chord is, and a drone need not.
 func (p *piece) vague() int {
-	if p.kind.Steady {
+	switch {
+	case p.kind.Steady && p.level.Arc != ladder.NoArc:
+		return vagueArc
+	case p.kind.Steady:
 		return vagueSteady
 	}
 	return vague

@@ -23,12 +23,12 @@ var flowingArpeggio = &Technique{
 }
 
 var flowingForms = forms(
-	pattern{Beats: 4, Steps: "R 5 8 10 8 5 8 5", MaxTempo: 104},
-	pattern{Beats: 3, Steps: "R 5 8 10 8 5", MaxTempo: 116},
-	pattern{Beats: 2, Steps: "R 5 8 10", MaxTempo: 104},
+	pattern{Beats: 4, Steps: "R 5 7 10 7 5 7 5", MaxTempo: 104},
+	pattern{Beats: 3, Steps: "R 5 7 10 7 5", MaxTempo: 116},
+	pattern{Beats: 2, Steps: "R 5 7 10", MaxTempo: 104},
 	pattern{Beats: 1, Steps: "R 5", MaxTempo: 104},
-	pattern{Beats: 2, Compound: true, Steps: "R 5 8 10 8 5", MaxTempo: 76},
-	pattern{Beats: 1, Compound: true, Steps: "R 5 8", MaxTempo: 76},
+	pattern{Beats: 2, Compound: true, Steps: "R 5 7 10 7 5", MaxTempo: 76},
+	pattern{Beats: 1, Compound: true, Steps: "R 5 7", MaxTempo: 76},
 )
 
 // recogniseFlowing finds four or more single notes in even values that climb from
