@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"cmp"
+	"regexp"
 	"slices"
 
 	"gradatim/internal/choice"
@@ -60,6 +61,8 @@ func (p *piece) page() score.Score {
 	return s.Finish()
 }
 
+// composers is whom the page names at its head: with nobody named, that the sheet calls
+// the tune traditional.
 func composers(r leadsheet.Rights) string {
 	out := ""
 	for i, c := range r.Composers {
@@ -68,8 +71,14 @@ func composers(r leadsheet.Rights) string {
 		}
 		out += c.Name
 	}
+	if out == "" && tradition.MatchString(r.Text) {
+		return "Traditional"
+	}
 	return out
 }
+
+// tradition is what sheets say of a tune that nobody is known for.
+var tradition = regexp.MustCompile(`(?i)\b(trad|traditional)\b`)
 
 // writeChords prints each new chord once. A chord that only stays (its reading
 // is equal to the one before) is not printed again, but where a section, the tune
