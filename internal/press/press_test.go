@@ -448,6 +448,25 @@ func TestDies(t *testing.T) {
 	})
 }
 
+// TestForgotten: a part that the queue gave to a worker that was killed before it took the
+// part up is made all the same.
+func TestForgotten(t *testing.T) {
+	ctx := context.Background()
+	onEach(t, func(t *testing.T, at shelf.Place) {
+		const n = 3
+		s, p, run := ready(t, at, n, Run{})
+		err := s.Within(ctx, func(t shelf.Tx) error {
+			_, err := t.Exec(ctx, "DELETE FROM river_job")
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		work(t, s, p, run, maker(s, 0), nil)
+		whole(t, s, p, run, n)
+	})
+}
+
 // TestCancel: what waits and what is being made is given up, what is done stays.
 func TestCancel(t *testing.T) {
 	ctx := context.Background()

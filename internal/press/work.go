@@ -77,6 +77,8 @@ type Worker struct {
 	cfg   Config
 	name  string
 	taken atomic.Int64
+	busy  atomic.Int64 // parts at work
+	last  atomic.Int64 // when the queue brought something last, in nanoseconds
 
 	Counters *Counters
 }
@@ -96,6 +98,7 @@ func Work(ctx context.Context, s *shelf.Shelf, m Maker, cfg Config, counters *Co
 		counters = &Counters{}
 	}
 	w := &Worker{shelf: s, make: m, cfg: cfg, name: rand.Text()[:12], Counters: counters}
+	w.last.Store(time.Now().UnixNano())
 	workers := river.NewWorkers()
 	river.AddWorker(workers, w)
 	var listener *pgxpool.Pool
@@ -178,7 +181,7 @@ func (w *Worker) look(ctx context.Context, q *river.Client[*sql.Tx]) {
 	t := time.NewTicker(w.cfg.Beat)
 	defer t.Stop()
 	for {
-		if err := w.rescue(ctx, q); err != nil && ctx.Err() == nil {
+		if err := errors.Join(w.rescue(ctx, q), w.remind(ctx, q)); err != nil && ctx.Err() == nil {
 			w.shelf.Logger().WarnContext(ctx, "looking for lost parts", "error", err)
 		}
 		select {
@@ -220,6 +223,28 @@ func (w *Worker) rescue(ctx context.Context, q *river.Client[*sql.Tx]) error {
 	})
 }
 
+// remind queues parts again that wait while the queue brings nothing. A worker that was
+// killed after the queue gave it a part, and before it took the part up, leaves one that
+// nobody holds and the queue takes for being made. That a part is queued twice does no harm.
+func (w *Worker) remind(ctx context.Context, q *river.Client[*sql.Tx]) error {
+	if w.busy.Load() > 0 || time.Since(time.Unix(0, w.last.Load())) < w.cfg.Lost {
+		return nil
+	}
+	w.last.Store(time.Now().UnixNano())
+	var ids []int64
+	err := w.shelf.Each(ctx, "SELECT id FROM part WHERE state = 'waiting' ORDER BY id LIMIT 1000", nil, func(scan func(...any) error) error {
+		var id int64
+		err := scan(&id)
+		ids = append(ids, id)
+		return err
+	})
+	if err != nil || len(ids) == 0 {
+		return err
+	}
+	w.shelf.Logger().InfoContext(ctx, "parts that the queue has forgotten", "again", len(ids))
+	return w.shelf.Within(ctx, func(t shelf.Tx) error { return enqueue(ctx, q, t, ids) })
+}
+
 // worded writes problems as rows have them.
 func (w *Worker) worded(ps leadsheet.Problems) string {
 	if w.cfg.Words != nil {
@@ -237,6 +262,11 @@ var errLost = errors.New("the part was lost or cancelled")
 
 // Work is called by the queue with a part.
 func (w *Worker) Work(ctx context.Context, job *river.Job[args]) error {
+	w.busy.Add(1)
+	defer func() {
+		w.last.Store(time.Now().UnixNano())
+		w.busy.Add(-1)
+	}()
 	holder := fmt.Sprintf("%s.%d", w.name, w.taken.Add(1))
 	task, ok, err := w.takeUp(ctx, job.Args.Part, holder)
 	if err != nil || !ok {
