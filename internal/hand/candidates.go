@@ -179,8 +179,8 @@ func (f *Grip) spanned(down, set []int, rolled bool) bool {
 }
 
 // dyad is what two keys struck together, d twelfths apart, cost beyond what their
-// fingers span: a third lies under fingers with one between them, wide intervals
-// under the whole hand.
+// fingers span: a third lies under fingers with one between them; a fifth and more
+// under the outer ones, the more the wider it is.
 func (f *Grip) dyad(d, a, b int) int {
 	switch {
 	case d == 3 || d == 4:
@@ -192,6 +192,16 @@ func (f *Grip) dyad(d, a, b int) int {
 		case b-a == 1:
 			return f.w.third
 		}
+	case d == 7 && (a != 1 || b < 4), (d == 8 || d == 9) && (a != 1 || b < 4):
+		c := f.w.spread
+		if a != 1 {
+			return c
+		}
+		return c * (4 - b) * (d - 6) / 2
+	case d >= 10 && d <= 11 && (a != 1 || b != 5):
+		return f.w.spread * (6 - b + a - 1)
+	case d == 12 && (a != 1 || b < 4):
+		return f.w.spread * 3
 	case d > 13 && (a != 1 || b != 5):
 		return f.w.idle
 	case f.h == score.Left && (d == 7 || d == 12) && (a != 1 || b != 5): // as they are taught

@@ -148,6 +148,10 @@ type weights struct {
 	overHeld   int    // and at most so much for two fingers of the line over keys that are held
 	third      int    // neighbouring fingers on a third struck together; with the thumb half of it
 	idle       int    // the thumb idle in a wide interval, or thumb and little finger in one beyond the octave
+	spread     int    // a fifth and more struck together by fingers other than the outer ones
+	there      int    // another finger on a key that was left for one note
+	amid       int    // the hand moved within a slur, and not at its beginning
+	turn       int    // a thumb passing between slow notes that are not steps
 	fiveChord  int    // little finger on black in an octave
 	alike      int    // a note of a run fingered unlike its octaves
 	figure     int    // a note of a repeated figure fingered unlike the others
@@ -166,7 +170,7 @@ var standard = weights{
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
 	crossed: 150, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 400, settle: 5,
 	restrike: 59, tremor: 145, exchange: 120, recolour: 129, reshape: 10, shape: 15, frame: 25,
-	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, slurred: 400, overHeld: 250, third: 50, idle: 60,
+	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, slurred: 400, overHeld: 250, third: 50, idle: 60, spread: 150, there: 30, amid: 30, turn: 60,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
 	alike: 31, figure: 15, start: 400, bass: 45, root: 320, returns: 150, wish: 180, late: 12,
 }
@@ -187,6 +191,7 @@ type fingerer struct {
 	Grip
 	pairs [6][6][spanSize]int16 // cost of two single notes by distance
 	hops  [6][6][spanSize]int16 // what two fingers cost in haste, the hand lifted between them
+	order [6][6][spanSize]int16 // what they cost so at any time: keys in one order, fingers in another
 	ways  [6][6][spanSize]int16 // and its way
 }
 
@@ -221,6 +226,7 @@ func newFingerer(p Profile, h score.Hand, w weights) *fingerer {
 			for d := -farStep; d <= farStep; d++ {
 				f.pairs[a][b][d+farStep] = int16(f.spanCost(a, b, d) + f.settleCost(a, b, d))
 				f.hops[a][b][d+farStep] = int16(f.hopCost(a, b, d))
+				f.order[a][b][d+farStep] = int16(f.againstCost(a, b, d))
 				f.ways[a][b][d+farStep] = int16(f.aloft(a, b, d))
 			}
 		}
@@ -296,29 +302,36 @@ func (f *fingerer) spanCost(a, b, d int) int {
 var farthestPass = [6]int{2: 6, 3: 6, 4: 6, 5: 0}
 
 // hopCost is the cost of two notes between which the hand lifts in haste, for the
-// fingers alone: where they stand in another order than their keys, or the hand
-// leaves fingers unused that lie that way.
+// fingers alone: one finger on both, or fingers left unused that lie that way.
 func (f *fingerer) hopCost(a, b, d int) int {
 	c := 0
 	if a == b {
 		c += f.w.sameFinger
 	}
 	near := d <= 4 && d >= -4
-	up := d > 0
-	spent := near && a != b && (up && a == 5 || !up && a == 1)
-	if !f.far(d) && !spent && (up && b <= a || !up && b >= a) {
-		c += f.w.against
-		if !near {
-			c += f.w.against
-		}
-	}
 	switch {
-	case up && near:
+	case d > 0 && near:
 		c += f.w.early * (5 - a)
 	case near:
 		c += f.w.early * (a - 1)
 	}
 	return c
+}
+
+// againstCost is the cost of fingers that stand in another order than their keys,
+// where the hand could have both under it. No time makes that right.
+func (f *fingerer) againstCost(a, b, d int) int {
+	near := d <= 4 && d >= -4
+	up := d > 0
+	spent := up && a == 5 && b <= 2 || !up && a == 1 && b >= 4 && d >= -5 // a new place beyond the old one
+	down := near && !up && a == 5 && b == 5                               // the whole hand ready for what lies that way
+	switch {
+	case f.far(d) || spent || down || up && b > a || !up && b < a:
+		return 0
+	case near:
+		return f.w.against
+	}
+	return 2 * f.w.against
 }
 
 // aloft is the cost of the hand's way through the air between two notes: how far
@@ -344,7 +357,7 @@ func (f *fingerer) hop(a, b, d int, wait Micros) int {
 		return way + f.w.leap
 	}
 	haste := int(max(longWait-wait, 0) * 100 / (longWait - Lift))
-	return way + f.w.liftLong + (f.w.lift-f.w.liftLong+int(f.hops[a][b][d+farStep]))*haste/100
+	return way + f.w.liftLong + int(f.order[a][b][d+farStep]) + (f.w.lift-f.w.liftLong+int(f.hops[a][b][d+farStep]))*haste/100
 }
 
 // far tells whether two notes lie too far apart for any two fingers.

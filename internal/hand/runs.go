@@ -33,7 +33,7 @@ func (f *fingerer) basses(stages []stage) {
 			continue
 		}
 		if i+1 == len(stages) {
-			if s.Wait >= 6*Lift {
+			if s.Wait >= 6*Lift && !f.lies(stages, i) {
 				s.asks(5, f.w.root)
 			}
 			continue
@@ -61,7 +61,7 @@ func (f *fingerer) basses(stages []stage) {
 			up = f.way(t.down[0], s.down[0])
 		}
 		fifth := up > 0 && t.down[0]-s.down[0] == 7 && t.Wait >= 3*Lift
-		alone := !fifth && (t.Wait >= 6*Lift || t.Wait >= 3*Lift && t.single() && t.down[0] == s.down[0]) && (i == 0 || s.Wait >= 6*Lift)
+		alone := !fifth && !f.lies(stages, i) && (t.Wait >= 6*Lift || t.Wait >= 3*Lift && t.single() && t.down[0] == s.down[0]) && (i == 0 || s.Wait >= 6*Lift)
 		opens := !alone && t.Wait >= 3*Lift && up >= 5 && (fifth || i == 0 || f.way(stages[i-1].down[0], s.down[0]) >= 5)
 		if opens || alone {
 			s.asks(5, f.w.root)
@@ -70,6 +70,24 @@ func (f *fingerer) basses(stages []stage) {
 			t.asks(1, f.w.root/2)
 		}
 	}
+}
+
+// lies tells whether the hand that plays a low note has another beneath it, less than an
+// octave away, next to it or one note further on, without leaving for what stands in
+// between: it keeps room for that one.
+func (f *fingerer) lies(stages []stage, i int) bool {
+	for _, by := range [...]int{-1, 1} {
+		for j := i + by; j >= 0 && j < len(stages) && (j-i)*by <= 2; j += by {
+			d := f.way(stages[i].down[0], stages[j].down[0])
+			if !stages[j].single() || !stages[j].struck[0] || d >= 12 || d <= -12 {
+				break
+			}
+			if d > 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // broken finds chords of three notes played slowly one after the other and back

@@ -232,6 +232,7 @@ func markPrinted(s score.Score, h score.Hand, what Printed, keep []bool) {
 			shownBar = bar
 		}
 	}
+	bass := -1 // index of the bar where a bass and its chord showed their fingers last
 	for i := range ps {
 		p := &ps[i]
 		for bar+1 < len(s.Bars) && s.Bars[bar+1].At <= p.At {
@@ -244,6 +245,14 @@ func markPrinted(s score.Score, h score.Hand, what Printed, keep []bool) {
 		}
 		if p.Grace && (what == Few || what == Fewest) {
 			continue
+		}
+		if what != Bars && underChords(s, h, ps, i) {
+			if bass >= 0 && bar-bass < longestKnown {
+				if bar-shownBar <= longestBare {
+					continue // the pupil knows where the little finger goes
+				}
+			}
+			bass = bar
 		}
 		begins := i == 0 || p.At-ps[i-1].End >= theory.Quarter
 		if begins && what != Fewest || i == 0 {
@@ -291,6 +300,21 @@ func markPrinted(s score.Score, h score.Hand, what Printed, keep []bool) {
 		}
 		seen[id] = bar
 	}
+}
+
+// longestKnown is for how many bars a pupil keeps in mind where a bass under chords has
+// its finger.
+const longestKnown = 8
+
+// underChords tells whether a strike is a bass of the left hand after a chord above it
+// that the little finger takes.
+func underChords(s score.Score, h score.Hand, ps []play, i int) bool {
+	p := &ps[i]
+	if h != score.Left || i < 2 || len(p.Keys) != 1 || s.Notes[p.notes[0][0]].Finger != 5 {
+		return false
+	}
+	chord := &ps[i-1]
+	return len(chord.Keys) > 1 && chord.Keys[0] > p.Keys[0]
 }
 
 // longestBare is how many bars of a hand have no finger.

@@ -175,6 +175,9 @@ func (f *fingerer) sung(s, t *stage, l *link, a, b uint8, shift Length) int {
 		if crossed {
 			return min(v, w.overHeld+w.overHeld/2)
 		}
+		if a == b { // not joined
+			return min(v, 2*w.overHeld)
+		}
 		return min(v, w.overHeld)
 	}
 	if l.tune && f.h == score.Right && d <= 4 && d >= -4 {
@@ -256,6 +259,11 @@ func (f *fingerer) step(s, t *stage, a, b, half int) (cost int, lifted bool) {
 	}
 	if t.Legato && half == 0 {
 		c += f.slurred(d, a, b)
+		if f.ways[a][b][d+farStep] >= int16(2*f.w.aloft) {
+			c += f.w.amid
+		}
+	} else if t.Wait >= 2*Lift && (d > 2 && b == 1 && a > 1 || d < -2 && a == 1 && b > 1) {
+		c += f.w.turn
 	}
 	if (t.Wait < Lift || t.Legato) && !f.far(d) {
 		return c, false
@@ -357,6 +365,9 @@ func (f *fingerer) change(a, b, c, d int, mid, slow bool) int32 {
 	}
 	s := &f.spans[lo][hi]
 	off := 0
+	if d == 0 {
+		return int32(f.w.there)
+	}
 	switch {
 	case d > s.MaxComf:
 		off = d - s.MaxComf
