@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"gradatim/internal/ladder"
+	"gradatim/internal/technique"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
@@ -99,19 +100,22 @@ func cardOf(written string, sym theory.Symbol, w *words.Words) chordCard {
 }
 
 // playedAt is what a level may play of a chord by its techniques of harmony: its nearest
-// triad, its notes to the seventh, or all of it.
+// triad, or its notes to the seventh, and what one of them adds.
 func playedAt(c theory.Chord, l ladder.Level) theory.Chord {
-	uses := func(id string) bool { return slices.Contains(l.Devices, id) }
-	if uses("extensions") {
-		return c
+	var devices []*technique.Technique
+	for _, id := range l.Devices {
+		if t, ok := technique.ByID(id); ok {
+			devices = append(devices, t)
+		}
 	}
 	out := theory.Chord{Root: c.Root, Bass: c.Bass, Slash: c.Slash}
-	if uses("plain-triads") {
+	plain := slices.ContainsFunc(devices, func(t *technique.Technique) bool { return t.Plain })
+	if plain {
 		out.Tones = c.Triad().Tones
-		return out
 	}
 	for d := range c.Tones.All() {
-		if d.Number <= 7 {
+		adds := func(t *technique.Technique) bool { return t.Adds != nil && t.Adds(c, d) }
+		if !plain && d.Number <= 7 || slices.ContainsFunc(devices, adds) {
 			out.Tones = out.Tones.With(d)
 		}
 	}

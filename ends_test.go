@@ -75,6 +75,15 @@ func endings(t *testing.T, job gradatim.Job) []ending {
 		{"LeadSheetPDF", false, false, true, func(ctx context.Context, s *gradatim.Session) error { _, err := s.LeadSheetPDF(ctx); return err }},
 		{"Account", false, false, false, func(ctx context.Context, s *gradatim.Session) error { _, err := s.Account(ctx, 5); return err }},
 		{"Summary", false, false, false, func(ctx context.Context, s *gradatim.Session) error { _, err := s.Summary(ctx); return err }},
+		{"PutLadder", false, false, false, func(ctx context.Context, s *gradatim.Session) error {
+			set, err := gradatim.BeginSet(t.TempDir())
+			if err != nil {
+				return err
+			}
+			defer set.Discard()
+			_, _, err = s.PutLadder(ctx, set)
+			return err
+		}},
 		{"MIDI", false, false, false, func(ctx context.Context, s *gradatim.Session) error { _, _, err := s.MIDI(ctx, 5, take); return err }},
 		{"Record", false, true, false, func(ctx context.Context, s *gradatim.Session) error {
 			_, err := s.Record(ctx, io.Discard, 5, take, gradatim.MP3, nil)

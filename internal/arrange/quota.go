@@ -1,8 +1,6 @@
 package arrange
 
 import (
-	"slices"
-
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/score"
@@ -30,6 +28,13 @@ type quota struct {
 	phrase map[int]bool
 	kinds  map[string][]theory.Dur // where each technique was used
 	lines  [][]int                 // intervals of the lines so far
+	heard  map[int]heard           // of the tune, by phrase
+}
+
+// heard is what stands out in a phrase of the tune.
+type heard struct {
+	opening int // its first note, by index in the line: it is heard plain
+	top     int // its highest key
 }
 
 func (p *piece) quota() *quota {
@@ -37,8 +42,18 @@ func (p *piece) quota() *quota {
 	if p.kind.Steady {
 		each = barsAnOrnament
 	}
-	return &quota{p: p, free: p.level.Arc == ladder.NoArc, left: max(1, (len(p.song.Bars)+each/2)/each),
-		phrase: map[int]bool{}, kinds: map[string][]theory.Dur{}}
+	q := &quota{p: p, free: p.level.Arc == ladder.NoArc, left: max(1, (len(p.song.Bars)+each/2)/each),
+		phrase: map[int]bool{}, kinds: map[string][]theory.Dur{}, heard: map[int]heard{}}
+	for i, n := range p.line {
+		ph := p.an.PhraseAt(n.At)
+		h, ok := q.heard[ph]
+		if !ok {
+			h.opening = i
+		}
+		h.top = max(h.top, n.Pitch.MIDI())
+		q.heard[ph] = h
+	}
+	return q
 }
 
 // allows tells whether a technique may adorn a spot.
@@ -50,7 +65,7 @@ func (q *quota) allows(t *technique.Technique, s *spot) bool {
 	switch {
 	case q.left == 0 || q.phrase[c.phrase]:
 		return false
-	case q.near(t, s.Note.At), s.line == q.p.opening(s.Note.At):
+	case q.near(t, s.Note.At), s.line == q.heard[q.p.an.PhraseAt(s.Note.At)].opening:
 		return false
 	case t.Leads:
 		return q.closesSection(s) || q.toClimax(s) || !q.p.kind.Steady && q.p.an.PhraseAt(s.Until) != q.p.an.PhraseAt(s.Note.At)
@@ -58,13 +73,6 @@ func (q *quota) allows(t *technique.Technique, s *spot) bool {
 		return false
 	}
 	return true
-}
-
-// opening is the first note, by index in the line, of the phrase of a moment: it is heard
-// plain.
-func (p *piece) opening(at theory.Dur) int {
-	phrase := p.an.PhraseAt(at)
-	return slices.IndexFunc(p.line, func(n technique.MelodyNote) bool { return p.an.PhraseAt(n.At) == phrase })
 }
 
 // near tells whether an ornament of the same kind stands in the eight bars around.
@@ -96,13 +104,7 @@ func (q *quota) toClimax(s *spot) bool {
 
 // peak tells whether a note is its phrase's highest.
 func (q *quota) peak(s *spot) bool {
-	phrase := q.p.an.PhraseAt(s.Note.At)
-	for _, n := range q.p.line {
-		if q.p.an.PhraseAt(n.At) == phrase && n.Pitch.MIDI() > s.Note.Pitch.MIDI() {
-			return false
-		}
-	}
-	return true
+	return s.Note.Pitch.MIDI() >= q.heard[q.p.an.PhraseAt(s.Note.At)].top
 }
 
 // fresh tells whether a line was not played before, at any pitch.

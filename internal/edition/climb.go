@@ -225,16 +225,26 @@ func climb(ctx context.Context, rungs []rung) error {
 // where a level was slowed, those below follow, as far as they stay above their own.
 func pace(ctx context.Context, rungs []rung) error {
 	for i := len(rungs) - 2; i >= 0; i-- {
-		this, above := &rungs[i], &rungs[i+1]
+		next := i + 1
+		for next < len(rungs)-1 && rungs[next].Level.Guest() && !rungs[i].Level.Guest() {
+			next++
+		}
+		this, above := &rungs[i], &rungs[next]
+		if above.Level.Guest() && !this.Level.Guest() {
+			continue
+		}
 		quick := func() bool {
 			return this.Score.Tempo.QuartersPerMinute() > above.Score.Tempo.QuartersPerMinute()
 		}
 		if this.Failed || above.Failed || this.opt.Tempo.Set() || above.opt.Tempo.Set() || !above.Level.Above(this.Level) {
 			continue
 		}
-		floor := -1 << 40
-		if i > 0 {
-			floor = rungs[i-1].rating
+		floor, under := -1<<40, i-1
+		for under >= 0 && rungs[under].Level.Guest() && !this.Level.Guest() {
+			under--
+		}
+		if under >= 0 {
+			floor = rungs[under].rating
 		}
 		o := this.made
 		for n := 0; n < 2*slower && quick(); n++ {

@@ -90,31 +90,33 @@ func usedText(a edition.Page) string {
 
 // TestDefiningTechniques holds that what a level is there to teach is used, at
 // least twice in 16 bars, in each of the original tunes that gives it room, where
-// the tune walks through the manners of the levels.
+// the tune walks through the manners of the levels. Tenths are rolled where a phrase
+// begins, and runs lead from section to section or to the climax: these are there once.
 func TestDefiningTechniques(t *testing.T) {
 	any := func(ids ...string) []string { return ids }
 	for _, tt := range []struct {
 		tune, level int
 		what        string
 		ids         []string
+		once        bool
 	}{
-		{0, 1, "broken triads", any("broken-triad")},
-		{0, 2, "added notes", any("added-notes", "common-tone-pad")},
-		{0, 2, "syncopation", any("anticipation")},
-		{0, 3, "sevenths, extensions, alterations", any("seventh-chords", "extensions", "alterations")},
-		{0, 3, "shells, guide tones or rootless chords", any("shells", "root-then-guides", "comping")},
-		{0, 4, "passing chords", any("half-step-above", "tritone-substitution", "secondary-dominant", "inserted-dominant", "passing-diminished", "leading-diminished")},
-		{0, 4, "walking bass", any("walking-bass", "ghost-notes")},
-		{0, 4, "ghost notes", any("ghost-notes")},
-		{0, 4, "ornaments", any("turn", "mordent", "slide", "crush", "enclosure", "chord-fill")},
-		{0, 5, "stride", any("stride", "stride-tenths")},
-		{0, 5, "tenths", any("stride-tenths")},
-		{0, 5, "clusters", any("clusters")},
-		{0, 5, "runs", any("run")},
-		{1, 4, "walking bass in three", any("walking-bass")},
-		{2, 5, "stride", any("stride", "stride-tenths")},
-		{3, 4, "walking in compound time", any("walking-bass")},
-		{3, 5, "stride in compound time", any("stride", "stride-tenths")},
+		{0, 1, "broken triads", any("broken-triad"), false},
+		{0, 2, "added notes", any("added-notes", "common-tone-pad"), false},
+		{0, 2, "syncopation", any("anticipation"), false},
+		{0, 3, "sevenths, extensions, alterations", any("seventh-chords", "extensions", "alterations"), false},
+		{0, 3, "shells, guide tones or rootless chords", any("shells", "root-then-guides", "comping"), false},
+		{0, 4, "passing chords", any("half-step-above", "tritone-substitution", "secondary-dominant", "inserted-dominant", "passing-diminished", "leading-diminished"), false},
+		{0, 4, "walking bass", any("walking-bass", "ghost-notes"), false},
+		{0, 4, "ghost notes", any("ghost-notes"), false},
+		{0, 4, "ornaments", any("turn", "mordent", "slide", "crush", "enclosure", "chord-fill"), false},
+		{0, 5, "stride", any("stride", "stride-tenths"), false},
+		{0, 5, "tenths", any("stride-tenths"), true},
+		{0, 5, "clusters", any("clusters"), false},
+		{0, 5, "runs", any("run"), true},
+		{1, 4, "walking bass in three", any("walking-bass"), false},
+		{2, 5, "stride", any("stride", "stride-tenths"), false},
+		{3, 4, "walking in compound time", any("walking-bass"), false},
+		{3, 5, "stride in compound time", any("stride", "stride-tenths"), false},
 	} {
 		song := load(t, filepath.Join("examples", originals[tt.tune]+".abc"))
 		as, err := edition.Make(context.Background(), song, edition.Options{Manner: idiom.Walk})
@@ -136,7 +138,11 @@ func TestDefiningTechniques(t *testing.T) {
 			}
 		}
 		first, last, _ := a.Score.OfTune()
-		if need := (last - first + 1) / 8; len(bars) < need {
+		need := (last - first + 1) / 8
+		if tt.once {
+			need = 1
+		}
+		if len(bars) < need {
 			t.Errorf("%s, level %d: %s in %d bars, want at least %d", song.Title, tt.level, tt.what, len(bars), need)
 		}
 	}

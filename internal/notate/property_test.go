@@ -224,11 +224,12 @@ func BenchmarkOf(b *testing.B) {
 	}
 }
 
-// What the right hand adds to a tune is small; a lone exercise is not.
-func TestAddedNotesAreSmall(t *testing.T) {
+// The ornaments of a tune that are written out are small; fills and runs, which are played
+// as the tune is, and a lone exercise are not.
+func TestOrnamentsAreSmall(t *testing.T) {
 	for _, tune := range []bool{true, false} {
 		s := scoretest.MustParse("meter 4/4\nkey C\nR1 C5:1/2 D5:1/4 <E4+E5>:1/4\nL1 C3:1/2 E3:1/2")
-		kinds := map[string]score.Kind{"D5": score.Fill, "E5": score.Run, "E4": score.Chord, "E3": score.Run}
+		kinds := map[string]score.Kind{"D5": score.Ornamental, "E5": score.Run, "E4": score.Chord, "E3": score.Run}
 		if tune {
 			kinds["C5"] = score.Melody
 		}

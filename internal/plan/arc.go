@@ -28,7 +28,7 @@ const (
 	Grand           // octaves
 )
 
-var weaves = [...]string{Unplanned: "", Alone: "alone", Inner: "inner voice", Second: "second voice", Chords: "chords", Grand: "octaves"}
+var weaves = [...]string{Unplanned: "", Alone: "alone", Inner: "inner voice", Second: "second voice", Chords: "chords", Grand: "in octaves"}
 
 // String returns what the tune has beside it.
 func (w Weave) String() string { return weaves[w] }
@@ -47,11 +47,12 @@ func (m *maker) weave() {
 	for i := range secs {
 		s := &secs[i]
 		s.Loud = i > 0 && len(tune) > 0 && !softer(s.Dynamic, tune[0].Dynamic)
+		runs := m.runs(s)
 		for k := range s.Phrases {
 			ph := &s.Phrases[k]
-			ph.Weave = m.woven(s, ph, k)
+			ph.Weave = m.woven(s, ph, k, runs)
 		}
-		if s.Role == Restatement && !lifted && m.liftable(s) && i+1 < len(secs) {
+		if s.Role == Restatement && !lifted && m.liftable(s) && s != &tune[len(tune)-1] {
 			s.Octave, lifted = 1, true
 			for k := range s.Phrases {
 				s.Phrases[k].Weave = Alone
@@ -76,7 +77,7 @@ func choral(l ladder.Level) bool {
 }
 
 // woven is the weave of a section's k-th phrase.
-func (m *maker) woven(s *Section, ph *Phrase, k int) Weave {
+func (m *maker) woven(s *Section, ph *Phrase, k int, runs bool) Weave {
 	if !m.steady { // the right hand says what the chord is
 		switch {
 		case s.Grows:
@@ -87,7 +88,7 @@ func (m *maker) woven(s *Section, ph *Phrase, k int) Weave {
 	}
 	climax := m.out.Climax
 	top := climax.To > 0 && m.song.BarAt(m.song.Melody[climax.Note].At) >= ph.First && m.song.BarAt(m.song.Melody[climax.Note].At) <= ph.Last
-	if m.runs(s) {
+	if runs {
 		if m.arc == ladder.ToClimax && (s.Grows || s.Role == Restatement && !softer(s.Dynamic, m.dyn.Rest)) {
 			return Chords
 		}
@@ -118,12 +119,17 @@ func (m *maker) woven(s *Section, ph *Phrase, k int) Weave {
 // the tempo of the sheet or a usual one.
 func (m *maker) runs(s *Section) bool {
 	quick, all := theory.Dur(0), theory.Dur(0)
+	var meter leadsheet.Meter
+	tempo := 0
 	for _, n := range m.song.Melody {
 		b := m.song.BarAt(n.At)
 		if b < s.First || b > s.Last {
 			continue
 		}
-		if int64(n.Dur)*60_000 < running*int64(theory.Quarter)*int64(m.quarters(b)) {
+		if now := m.song.Bars[b].Meter; tempo == 0 || now != meter {
+			meter, tempo = now, m.quarters(b)
+		}
+		if int64(n.Dur)*60_000 < running*int64(theory.Quarter)*int64(tempo) {
 			quick += n.Dur
 		}
 		all += n.Dur

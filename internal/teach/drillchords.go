@@ -305,8 +305,7 @@ func plainSoFar(c theory.Chord) bool {
 // colouredCadence is ii–V–I in the key and in the colours of the page, the root in
 // the left hand.
 func (w *writer) colouredCadence(p *page, t *technique.Technique, _ New) (made, bool) {
-	m, ok := w.cadenceDrill(p, t, w.cadence(p, true), promised, "cadence.coloured")
-	return m, ok && len(t.Find(m.music)) > 0 // the page's ii, V and I may not show it
+	return w.cadenceDrill(p, t, w.cadence(p, true), promised, "cadence.coloured")
 }
 
 // guideCadence is ii–V–I, the root in the left hand, third and seventh in the right.

@@ -15,9 +15,10 @@ type made struct {
 	music       score.Score
 }
 
-// drills makes the exercises of a page: one for each technique that is new here,
+// drills makes the exercises of a page: one for each technique that it is about,
 // out of the tune's own chords, scale and figures, and on the first page the
-// scale. What the audit would not pass is not printed; the same music is printed
+// scale. What the audit would not pass is not printed, nor what does not show its
+// technique (a ii–V–I need not have the page's colours); the same music is printed
 // once.
 func (w *writer) drills(p *page, news []New) []Drill {
 	out := []Drill{}
@@ -48,7 +49,7 @@ func (w *writer) drills(p *page, news []New) []Drill {
 	for _, n := range news {
 		t, _ := technique.ByID(n.Technique)
 		for _, make := range makers[t.Drill] {
-			if m, ok := make(w, p, t, n); ok && w.passes(m.music) {
+			if m, ok := make(w, p, t, n); ok && w.passes(m.music) && len(t.Find(m.music)) > 0 {
 				add(m, ok, t.ID)
 				break
 			}

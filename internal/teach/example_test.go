@@ -37,6 +37,6 @@ func ExamplePrepare() {
 	// Output:
 	// Triads: G7 becomes G: F (minor seventh) is left out. The melody's G is the root of G.
 	// Root and fifth: The left hand plays C (root), then G (fifth). The melody's C is the root of C, so both hands sound one chord.
-	// Held bass: The left hand plays C (root) and G (fifth). The melody's C is the root of C, so both hands sound one chord.
+	// Held bass: The left hand plays C (root). The melody's E is the third of C, so both hands sound one chord.
 	// Phrase 1: bars 1 to 4
 }

@@ -13,7 +13,7 @@ const leftStage = technique.LeftHand
 var rightStages = []technique.Stage{technique.RightHand, technique.Ornament}
 
 // points collects the common mistakes and what to listen for of the techniques
-// taught. What two techniques say alike is said once.
+// that a level is about. What two techniques say alike is said once.
 func (w *writer) points(news []New) (mistakes, listen []Point) {
 	mistakes, listen = []Point{}, []Point{}
 	add := func(ps *[]Point, text, name, id string) {

@@ -8,9 +8,9 @@ import (
 )
 
 // title says what a level is about: what its own file calls it, or else what this page
-// teaches, as that differs from tune to tune. Of what is new it names the left hand's
+// teaches, as that differs from tune to tune. Of its subject it names the left hand's
 // technique that fills most bars, and the one of the other stages that does; of
-// equals, the first in teaching order. Nothing new: "".
+// equals, the first in teaching order. No subject: "".
 func (w *writer) title(p *page, news []New) string {
 	if p.Level.Title != "" {
 		return p.Level.Title

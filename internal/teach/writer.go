@@ -81,12 +81,12 @@ func (w *writer) level(ctx context.Context, i int) (LevelLesson, error) {
 		func() { l.Bring = w.bring(p) },
 		func() { l.Given = w.given(p) },
 		func() { l.New = w.news(ctx, p) },
-		func() { l.Title = w.title(p, l.New) },
 		func() { l.Also = w.also(p, l.New) },
+		func() { l.Title = w.title(p, l.subject()) },
 		func() { l.Chords = w.chordCards(p) },
-		func() { l.Drills = w.drills(p, l.New) },
+		func() { l.Drills = w.drills(p, l.subject()) },
 		func() { l.Plan = w.plan(p) },
-		func() { l.Mistakes, l.Listen = w.points(l.New) },
+		func() { l.Mistakes, l.Listen = w.points(l.subject()) },
 		func() { l.Cautions = w.levelCautions(p, l.New) },
 		func() { l.Below, l.Changes = w.changes(i) },
 		func() { l.Talk = w.talk(i, l) },
@@ -129,6 +129,29 @@ func (w *writer) also(p *page, news []New) []Also {
 		w.named[t.ID] = true
 		told := w.words.Technique(t.ID)
 		out = append(out, Also{t.ID, told.Title(), told.What, told.How, u.Bars})
+	}
+	return out
+}
+
+// subject is what a level is about: its new techniques; where none can be shown, those
+// that it names for the first time; else those that it takes up again.
+func (l LevelLesson) subject() []New {
+	if len(l.New) > 0 {
+		return l.New
+	}
+	var out []New
+	add := func(id, name string, bars []int) {
+		if len(bars) > 0 {
+			out = append(out, New{Technique: id, Name: name, Bars: bars, Example: Example{Bars: bars[:1]}})
+		}
+	}
+	for _, a := range l.Also {
+		add(a.Technique, a.Name, a.Bars)
+	}
+	for _, k := range l.Given {
+		if len(l.Also) == 0 {
+			add(k.Technique, k.Name, k.Bars)
+		}
 	}
 	return out
 }

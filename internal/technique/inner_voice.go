@@ -42,7 +42,7 @@ var innerVoice = &Technique{
 	},
 	Recognise: recogniseInner,
 	Also:      []string{"third-or-sixth", "guide-tones", "chord-fill", "echo"},
-	Drill:     GuideLine,
+	Drill:     FromThePage,
 }
 
 // innerWay is how an inner voice goes from its first note, in steps of the scale.

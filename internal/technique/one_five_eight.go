@@ -34,9 +34,17 @@ var oneFiveEightForms = forms(
 	pattern{Beats: 1, Compound: true, Steps: "R 5 8"},
 )
 
-// recogniseOpenHand finds the same at the pace of the beat.
+// recogniseOpenHand finds the same at the pace of the beat; in compound time three notes
+// of which the last stays, which rolls on in a wide chord.
 func recogniseOpenHand(page *sight.Page) []Finding {
 	return climbs(page, func(run []sight.Play, after *sight.Play) bool {
-		return !run[0].Compound && run[0].Next-run[0].At == run[0].Pulse && !hasSeventh(run, after)
+		if hasSeventh(run, after) {
+			return false
+		}
+		first := run[0].Next - run[0].At
+		if run[0].Compound {
+			return len(run) == 3 && run[1].Next-run[1].At == first && run[2].Dur() > first
+		}
+		return first == run[0].Pulse
 	})
 }

@@ -9,7 +9,7 @@ import (
 
 // plainTriads is level 1's harmony: every chord as a major or minor triad.
 var plainTriads = &Technique{
-	ID: "plain-triads", Stage: Device,
+	ID: "plain-triads", Stage: Device, Plain: true,
 	Needs:     []string{"the names of the keys"},
 	Paint:     func(t Toned) []Tint { return []Tint{{Paint: "plain-triads", Chord: nearestTriad(t)}} },
 	Recognise: recogniseTriads,

@@ -66,6 +66,7 @@ type Technique struct {
 	// Retell says again what a paint has left in a chord that lost some of it, on its
 	// way to the next; nil: what was said stays true.
 	Retell func(ch theory.Chord, left []theory.Degree, next theory.Chord) reason.Reason
+	Plain  bool  // leaves of each chord its nearest triad
 	Delays bool  // what it holds back has to be heard, and to fall into the next chord
 	Varies bool  // offers something else where a cell of the tune returns
 	Closes bool  // belongs to the end of the piece
