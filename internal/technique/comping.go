@@ -23,6 +23,7 @@ var comping = &Technique{
 		}
 		return out
 	},
+	Also:      []string{"bass-and-chord", "stride", "repeated-chords"},
 	Recognise: recogniseRootless,
 	Drill:     FigureCadence,
 }

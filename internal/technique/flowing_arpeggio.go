@@ -18,7 +18,7 @@ var flowingArpeggio = &Technique{
 		return out
 	},
 	Recognise: recogniseFlowing,
-	Also:      []string{"ballad-spread", "compound-spread", "one-five-eight"},
+	Also:      []string{"ballad-spread", "compound-spread", "one-five-eight", "spread-tenth"},
 	Drill:     AroundChords,
 }
 

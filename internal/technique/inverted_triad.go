@@ -31,7 +31,7 @@ var invertedTriad = &Technique{
 		return out
 	},
 	Recognise: recogniseInvertedTriad,
-	Also:      []string{"shells"},
+	Also:      []string{"shells", "repeated-chords", "bass-and-chord"},
 	Drill:     AroundChords,
 }
 

@@ -22,7 +22,7 @@ var rootThenGuides = &Technique{
 	},
 	Recognise: recogniseRootGuides,
 	Unseen:    "over a triad its two notes are third and fifth: a broken triad",
-	Also:      []string{"shells", "root-seventh", "stride", "broken-triad"}, // where a chord has time for one strike, or a leap
+	Also:      []string{"shells", "root-seventh", "stride", "broken-triad", "repeated-chords", "bass-and-chord"}, // where a chord has time for one strike, or a leap
 	Drill:     AroundChords,
 }
 

@@ -22,8 +22,9 @@ var secondVoice = &Technique{
 		}
 		return out
 	},
+	Unseen:    "thirds and sixths of which there are fewer than four are no second voice yet",
 	Recognise: recogniseSecondVoice,
-	Also:      []string{"third-or-sixth", "guide-tones", "octaves"},
+	Also:      []string{"third-or-sixth", "guide-tones", "octaves", "chord-fill", "inner-voice", "echo"},
 	Drill:     PairedScale,
 	Scale:     OnScale{From: 67, Put: thirdOrSixth.Scale.Put},
 }
@@ -170,7 +171,8 @@ func stepsBelow(c *Cell, p theory.Pitch, steps int) (theory.Pitch, bool) {
 	return p, ok
 }
 
-// leastPairs is from how many in a row pairs are heard as two voices.
+// leastPairs is from how many pairs, with no more than one note alone between two of them,
+// two voices are heard.
 const leastPairs = 4
 
 // recogniseSecondVoice finds rows of thirds and sixths in the right hand.
@@ -185,14 +187,28 @@ func recogniseSecondVoice(page *sight.Page) []Finding {
 	}
 	var out []Finding
 	for i := 0; i < len(ps); {
-		j := i
-		for j < len(ps) && pair(ps[j]) {
-			j++
+		if !pair(ps[i]) {
+			i++
+			continue
 		}
-		if j-i >= leastPairs {
+		pairs, j := 0, i
+	row:
+		for j < len(ps) {
+			switch {
+			case pair(ps[j]):
+				pairs++
+				j++
+				continue
+			case ps[j].Lone() && j+1 < len(ps) && pair(ps[j+1]): // a quick note between two
+				j++
+				continue
+			}
+			break row
+		}
+		if pairs >= leastPairs {
 			out = append(out, finding("", ps[i:j]...))
 		}
-		i = max(j, i+1)
+		i = j
 	}
 	return out
 }

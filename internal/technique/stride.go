@@ -17,7 +17,7 @@ var stride = &Technique{
 	Left:      func(c Cell) []Figure { return strideFigures(c, false) },
 	Recognise: recogniseStride,
 	Unseen:    "a chord that lies within a ninth of the low note needs no leap",
-	Also:      []string{"root-then-guides", "bass-and-chord", "octave-bass"},
+	Also:      []string{"root-then-guides", "bass-and-chord", "octave-bass", "repeated-chords"},
 	Drill:     OwnBars,
 }
 
