@@ -63,6 +63,11 @@ func (r *rows) crown() {
 		}
 		r.solid = append(r.solid, symbols...)
 		r.raise(m)
+		for _, b := range symbols { // seen apart at a music stand
+			if dy := m.box.Y1 - (b.Y0 - symbolFree); dy > 0 && touches(m.box, b, symbolFree) {
+				m.shift(0, -dy)
+			}
+		}
 		r.solid = append(r.solid[:len(r.solid)-len(symbols)], m.box)
 	}
 	r.solid = append(r.solid, symbols...)
