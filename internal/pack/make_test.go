@@ -215,8 +215,9 @@ func TestOnlyWhatChanged(t *testing.T) {
 		t.Errorf("%d parts were made after one file was spoilt", mended.Made)
 	}
 	after := tree(t, dir)
-	if after["level-1.html"] != before["level-1.html"] || after["my notes.txt"] != "mine" || !slices.Equal(mended.Kept, []string{"my notes.txt"}) {
-		t.Errorf("the spoilt file was not mended, or the teacher's own is gone (kept %v)", mended.Kept)
+	if after["level-1.html"] != before["level-1.html"] || after["my notes.txt"] != "mine" || after["level-1.kept.html"] != "spoilt" ||
+		!slices.Equal(mended.Kept, []string{"my notes.txt", "level-1.kept.html"}) {
+		t.Errorf("the file that was changed was not made again, or what was the teacher's own is gone (kept %v)", mended.Kept)
 	}
 	// Fewer levels: what is of no use any more goes.
 	two := inputOf(t, song, "1-2")
@@ -225,7 +226,7 @@ func TestOnlyWhatChanged(t *testing.T) {
 	if _, ok := tree(t, dir)["level-2.html"]; ok {
 		t.Error("the page of a level that is not asked for is still there")
 	}
-	if wrong, err := pack.Verify(t.Context(), folder(t, dir)); err != nil || !slices.Equal(wrong, []pack.Fault{{Path: "my notes.txt", Is: "not listed"}}) {
+	if wrong, err := pack.Verify(t.Context(), folder(t, dir)); err != nil || !slices.Equal(wrong, []pack.Fault{{Path: "level-1.kept.html", Is: "not listed"}, {Path: "my notes.txt", Is: "not listed"}}) {
 		t.Errorf("verify: %v, %v", wrong, err)
 	}
 }
