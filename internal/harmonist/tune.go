@@ -154,13 +154,11 @@ type slot struct {
 	forms   uint8 // places in the form, one bit each
 	region  int
 	// what is said of its place in the form
-	hyper             int // of the bar, since the section's beginning, modulo 8
-	last, beforeLast  bool
+	hyper             int  // of the bar, since the section's beginning, modulo 8
 	closes, beforeEnd bool // of a section
 	opens             bool // a section or the tune
 	breathes, starts  bool // a phrase ends in its bar, or begins with the slot
 	goal              int  // class of the note on which the phrase ends, where it sounds; −1
-	share             float64
 }
 
 // piece is what of a note sounds in a slot.
