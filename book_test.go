@@ -65,7 +65,7 @@ func TestFindTune(t *testing.T) {
 // bookOf is a book of n tunes, those of the shared sheets in turn.
 func bookOf(tb testing.TB, n int) gradatim.File {
 	tb.Helper()
-	files, _ := filepath.Glob(sharedtest.Path(tb, "data/leadsheets/*/*.abc"))
+	files, _ := filepath.Glob(filepath.Join(sharedtest.Path(tb, "data/leadsheets"), "*", "*.abc"))
 	if len(files) == 0 {
 		tb.Fatal("no sheets")
 	}
