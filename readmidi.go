@@ -5,9 +5,9 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/dictation"
 	"gradatim/internal/reduction"
 	"gradatim/internal/smf"
-	"gradatim/internal/transcript"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -43,7 +43,7 @@ func writtenDown(name string, data []byte, line int) (score.Score, leadsheet.Pro
 	if err != nil {
 		return score.Score{}, nil, err
 	}
-	return transcript.Of(f, transcript.Options{File: name, Line: line})
+	return dictation.Of(f, dictation.Options{File: name, Line: line})
 }
 
 // bare tells whether a score is one line, of which no two notes sound at once.
@@ -62,7 +62,7 @@ func findLine(f File, which string) (number int, names []string) {
 	if err != nil {
 		return 0, nil
 	}
-	names, _ = transcript.Lines(file)
+	names, _ = dictation.Lines(file)
 	for i, n := range names {
 		if strings.EqualFold(n, which) {
 			return i + 1, names

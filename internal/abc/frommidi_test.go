@@ -8,10 +8,10 @@ import (
 	"testing"
 
 	"gradatim/internal/abc"
+	"gradatim/internal/dictation"
 	"gradatim/internal/reduction"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/smf"
-	"gradatim/internal/transcript"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -117,7 +117,7 @@ func TestFromABC(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		page, _, err := transcript.Of(file, transcript.Options{})
+		page, _, err := dictation.Of(file, dictation.Options{})
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/dictation"
 	"gradatim/internal/smf"
-	"gradatim/internal/transcript"
 )
 
 // midiFile is a file of one track; events are written as they stand in the file.
@@ -35,7 +35,7 @@ func FuzzFile(f *testing.F) {
 			}
 			return
 		}
-		s, _, err := transcript.Of(file, transcript.Options{})
+		s, _, err := dictation.Of(file, dictation.Options{})
 		if err != nil {
 			return
 		}
@@ -49,7 +49,7 @@ func FuzzFile(f *testing.F) {
 				t.Fatalf("note %d: %+v of %s", i, n, s.End())
 			}
 		}
-		again, _, _ := transcript.Of(file, transcript.Options{})
+		again, _, _ := dictation.Of(file, dictation.Options{})
 		if fmt.Sprint(s) != fmt.Sprint(again) {
 			t.Fatal("the second reading differs")
 		}

@@ -1,4 +1,4 @@
-package transcript_test
+package dictation_test
 
 import (
 	"context"
@@ -6,10 +6,10 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/dictation"
 	"gradatim/internal/edition"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/smf"
-	"gradatim/internal/transcript"
 )
 
 // A page of 32 bars is to be written down within 5 ms.
@@ -38,7 +38,7 @@ func BenchmarkWriteDown(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if _, _, err := transcript.Of(f, transcript.Options{}); err != nil {
+				if _, _, err := dictation.Of(f, dictation.Options{}); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -1,4 +1,4 @@
-package transcript_test
+package dictation_test
 
 import (
 	"context"
@@ -6,10 +6,10 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/dictation"
 	"gradatim/internal/edition"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/smf"
-	"gradatim/internal/transcript"
 	"gradatim/theory"
 )
 
@@ -75,7 +75,7 @@ func TestLivePlaying(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			got, told, err := transcript.Of(f, transcript.Options{})
+			got, told, err := dictation.Of(f, dictation.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}

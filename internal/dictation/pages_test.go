@@ -1,4 +1,4 @@
-package transcript_test
+package dictation_test
 
 import (
 	"context"
@@ -9,10 +9,10 @@ import (
 	"testing"
 
 	"gradatim"
+	"gradatim/internal/dictation"
 	"gradatim/internal/edition"
 	"gradatim/internal/sharedtest"
 	"gradatim/internal/smf"
-	"gradatim/internal/transcript"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -115,7 +115,7 @@ func TestOwnPages(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				got, _, err := transcript.Of(f, transcript.Options{})
+				got, _, err := dictation.Of(f, dictation.Options{})
 				if err != nil {
 					t.Fatal(err)
 				}

@@ -1,4 +1,4 @@
-package transcript_test
+package dictation_test
 
 import (
 	"bytes"
