@@ -257,7 +257,7 @@ func (t *taker) zip(data []byte, label string) error {
 // file takes in the tunes of a file.
 func (t *taker) file(dir fs.FS, name, label string, data, rights []byte) error {
 	source := shelf.Source{Name: path.Base(name), Data: data, Digest: shelf.Hash(data)}
-	if musical(data) {
+	if musical(data) || midi(data) {
 		return t.sheet(shelf.Sheet{Name: source.Name, Data: data, Source: source, Rights: rights}, label)
 	}
 	xs, err := abc.Extracts(label, data)

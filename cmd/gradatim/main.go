@@ -59,6 +59,7 @@ func commands() []command {
 		{"shelf", "ACTION", "keep tunes: sheets, rights, choices, what was made", shelfCommand},
 		{"press", "[QUERY]", "make lessons or pages of many tunes of a shelf", pressCommand},
 		{"worker", "", "make what is queued on a shelf", workerCommand},
+		{"desk", "", "work on the tunes of a shelf in the browser", deskCommand},
 	}
 }
 

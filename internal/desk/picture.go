@@ -1,0 +1,186 @@
+package desk
+
+import (
+	"cmp"
+	"container/list"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"regexp"
+	"strconv"
+	"sync"
+
+	"gradatim"
+	"gradatim/score"
+)
+
+// drawings keeps engraved pictures by the hash of what they show and how: a bar that a
+// change has left alone is not engraved again.
+type drawings struct {
+	mu    sync.Mutex
+	by    map[string]*list.Element // of *drawing
+	order *list.List               // least lately used last
+	bytes int
+}
+
+type drawing struct {
+	key   string
+	svgs  [][]byte
+	bytes int
+}
+
+// maxDrawn bounds the pictures that are kept, in bytes: about a thousand bars.
+const maxDrawn = 32 << 20
+
+func newDrawings() *drawings { return &drawings{by: map[string]*list.Element{}, order: list.New()} }
+
+func (d *drawings) get(key string) ([][]byte, bool) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	e, ok := d.by[key]
+	if !ok {
+		return nil, false
+	}
+	d.order.MoveToFront(e)
+	return e.Value.(*drawing).svgs, true
+}
+
+func (d *drawings) put(key string, svgs [][]byte) {
+	x := &drawing{key: key, svgs: svgs}
+	for _, svg := range svgs {
+		x.bytes += len(svg)
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if _, ok := d.by[key]; ok || x.bytes > maxDrawn/4 {
+		return
+	}
+	d.by[key] = d.order.PushFront(x)
+	for d.bytes += x.bytes; d.bytes > maxDrawn; {
+		last := d.order.Back()
+		old := last.Value.(*drawing)
+		delete(d.by, old.key)
+		d.order.Remove(last)
+		d.bytes -= old.bytes
+	}
+}
+
+// draw engraves a score, or bars of it, as pictures: one a page, or a single one where the
+// layout asks for one system. Their ids begin with prefix, so that several can stand in one
+// page.
+func (d *Desk) draw(ctx context.Context, s score.Score, l gradatim.Layout, prefix string) ([][]byte, error) {
+	l.Language = d.words.ID()
+	seen := s
+	if l.From != 0 || l.To != 0 { // what stands elsewhere does not change the picture
+		var err error
+		if seen, err = gradatim.Excerpt(s, l.From, l.To); err != nil {
+			return nil, err
+		}
+	}
+	k := fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "%+v\n%+v", l, seen)))
+	svgs, ok := d.drawn.get(k)
+	if !ok {
+		e, err := d.studio.Engrave(ctx, s, l)
+		if err != nil {
+			return nil, err
+		}
+		svgs = drawnOf(e)
+		d.drawn.put(k, svgs)
+	}
+	return prefixed(svgs, prefix), nil
+}
+
+// drawnOf are the pictures of an engraving.
+func drawnOf(e *gradatim.Engraving) [][]byte {
+	var out [][]byte
+	for i := range e.Pages() {
+		out = append(out, e.SVG(i))
+	}
+	return out
+}
+
+// reID finds ids and what refers to them in a picture of ours.
+var reID = regexp.MustCompile(`( id="| href="#| xlink:href="#| aria-labelledby="| aria-describedby="|url\(#)`)
+
+// prefixed puts a prefix before every id of some pictures.
+func prefixed(svgs [][]byte, prefix string) [][]byte {
+	if prefix == "" {
+		return svgs
+	}
+	out := make([][]byte, len(svgs))
+	for i, svg := range svgs {
+		out[i] = reID.ReplaceAll(svg, []byte("${1}"+prefix))
+	}
+	return out
+}
+
+// sendSVG answers with a picture. A browser asks again, and is told that it has it.
+func sendSVG(w http.ResponseWriter, r *http.Request, svg []byte) {
+	sum := sha256.Sum256(svg)
+	tag := `"` + hex.EncodeToString(sum[:12]) + `"`
+	h := w.Header()
+	h.Set("ETag", tag)
+	h.Set("Cache-Control", "private, no-cache")
+	if r.Header.Get("If-None-Match") == tag {
+		w.WriteHeader(http.StatusNotModified)
+		return
+	}
+	h.Set("Content-Type", "image/svg+xml")
+	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; sandbox")
+	w.Write(svg)
+}
+
+// prefixOf reads which ids a page wants in a picture.
+var prefixOf = regexp.MustCompile(`^[a-z][a-z0-9]{0,15}-$`)
+
+// pagePicture draws bars of a level's page: level, from, to, at (a version of the choices;
+// absent: what holds) and ids (a prefix).
+func (d *Desk) pagePicture(w http.ResponseWriter, r *http.Request) error {
+	q := r.URL.Query()
+	st, err := d.state(r.Context(), r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	s := st.Session
+	if v, err := strconv.Atoi(q.Get("at")); err == nil {
+		if s, err = d.at(r.Context(), st, v); err != nil {
+			return err
+		}
+	}
+	level, _ := strconv.Atoi(q.Get("level"))
+	p, ok, err := pageOf(r.Context(), s, level)
+	if err != nil {
+		return err
+	}
+	if !ok || p.Failed {
+		return errNoPage
+	}
+	from, _ := strconv.Atoi(q.Get("from"))
+	to, err := strconv.Atoi(q.Get("to"))
+	if err != nil {
+		to = from
+	}
+	prefix := q.Get("ids")
+	if !prefixOf.MatchString(prefix) {
+		prefix = ""
+	}
+	svgs, err := d.draw(r.Context(), p.Score, gradatim.Layout{From: from, To: to, OneSystem: true}, prefix)
+	if err != nil {
+		return err
+	}
+	sendSVG(w, r, svgs[0])
+	return nil
+}
+
+// pageOf is a session's page of a level.
+func pageOf(ctx context.Context, s *gradatim.Session, level int) (gradatim.Page, bool, error) {
+	ps, err := s.Ladder(ctx)
+	for _, p := range ps {
+		if p.Level.Number == cmp.Or(level, p.Level.Number) {
+			return p, true, nil
+		}
+	}
+	return gradatim.Page{}, false, err
+}

@@ -1,0 +1,13 @@
+// @ts-check
+// What every page of the desk has: keys, files that are dropped, what was typed kept over a
+// reload, and a word where the desk does not answer. Every page works without it.
+import "./keys.js";
+import "./keep.js";
+import "./drop.js";
+
+// An address that tells what was done is told once.
+const at = new URL(location.href);
+if (at.searchParams.has("told")) {
+  at.searchParams.delete("told");
+  history.replaceState(null, "", at);
+}

@@ -1,0 +1,53 @@
+// @ts-check
+// Keys: those of the list that the page holds. They rest while something is typed, and are
+// off for who has turned them off.
+
+const off = "desk-keys-off";
+
+/** @type {Map<string, (ev: KeyboardEvent) => void>} */
+const doers = new Map();
+
+/** Says what a key of the list does on this page.
+ * @param {string} what
+ * @param {(ev: KeyboardEvent) => void} f */
+export function does(what, f) { doers.set(what, f); }
+
+/** @param {EventTarget | null} el */
+function typing(el) {
+  return el instanceof HTMLElement && (el.isContentEditable || el.matches("textarea, select, input:not([type=checkbox], [type=radio], [type=button])"));
+}
+
+const dialog = document.getElementById("keys");
+const box = document.getElementById("keys-off");
+const rows = [...document.querySelectorAll("#keys .keylist div")];
+
+function help() { if (dialog instanceof HTMLDialogElement && !dialog.open) dialog.showModal(); }
+
+does("help", help);
+does("search", (ev) => {
+  const q = document.getElementById("q");
+  if (q) { ev.preventDefault(); q.focus(); } else { location.href = "/"; }
+});
+for (const what of ["undo", "redo"]) {
+  does(what, () => {
+    const b = document.querySelector(`[data-key="${what}"]`);
+    if (b instanceof HTMLButtonElement && !b.disabled) b.click();
+  });
+}
+
+document.getElementById("open-keys")?.addEventListener("click", (ev) => {
+  if (dialog instanceof HTMLDialogElement) { ev.preventDefault(); help(); }
+});
+if (box instanceof HTMLInputElement) {
+  box.checked = localStorage.getItem(off) === "1";
+  box.addEventListener("change", () => localStorage.setItem(off, box.checked ? "1" : "0"));
+}
+document.addEventListener("keydown", (ev) => {
+  if (ev.ctrlKey || ev.altKey || ev.metaKey || typing(ev.target) || document.querySelector("dialog[open]")) return;
+  if (localStorage.getItem(off) === "1") return;
+  for (const row of rows) {
+    if (row.querySelector("kbd")?.textContent !== ev.key) continue;
+    const f = doers.get(row.querySelector("dd")?.dataset.do ?? "");
+    if (f) { ev.preventDefault(); f(ev); }
+  }
+});
