@@ -75,7 +75,7 @@ func Standing(s score.Score, file string, player hand.Profile, language string) 
 	p.Score = explained(s, line, rating.Techniques, an)
 	p.Score = hand.FingerScore(p.Score, player)
 	p.Problems = w.Problems(slices.Concat(song.Problems, p.Problems))
-	return p, nil
+	return told(p), nil
 }
 
 // explained gives the notes that have no origin one: of the tune, the bass or the chord,

@@ -59,7 +59,11 @@ func strideFigures(c Cell, tenths bool) []Figure {
 					f := Figure{Cost: low.cost + v.Cost, Say: reason.Then{Figure: "stride", Next: low.say}}
 					if back {
 						f.Cost += 4
-						f.Say = reason.Then{Figure: "stride.back", Next: low.say}
+						say := low.say
+						if len(low.second) > 0 { // no low note comes first
+							say = reason.Figure("stride.note")
+						}
+						f.Say = reason.Then{Figure: "stride.back", Next: say}
 					}
 					strideLine(c, &f, low, v, n, unit, back)
 					f.Pedal = tenths && low.rolled

@@ -1,0 +1,34 @@
+package edition
+
+import (
+	"slices"
+
+	"gradatim/internal/claim"
+)
+
+// told leaves of the reasons of a page, for its notes and its chords, what the notes bear
+// out. It comes last, when nothing of the page changes any more.
+func told(a Page) Page {
+	if len(a.Score.Notes) == 0 {
+		return a
+	}
+	p := claim.Of(a.Score)
+	a.Score.Notes = slices.Clone(a.Score.Notes)
+	for i := range a.Score.Notes {
+		n := &a.Score.Notes[i]
+		why := p.True(n.Origin.Why, p.NotePlace(*n), nil)
+		if why == nil {
+			why = p.Plain(*n)
+		}
+		n.Origin.Why = why
+	}
+	a.Decisions = slices.Clone(a.Decisions)
+	for k := range a.Decisions {
+		d := &a.Decisions[k]
+		d.Chords = slices.Clone(d.Chords)
+		for i, c := range d.Chords {
+			d.Chords[i].Why = p.True(c.Why, p.ChordPlace(c.At, c.End, c.Chord), nil)
+		}
+	}
+	return a
+}
