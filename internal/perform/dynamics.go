@@ -29,7 +29,7 @@ type heard struct {
 // think, is measured in Goebl, "Melody lead in piano performance", JASA 110(1),
 // 2001.
 var loudness = map[score.Kind]float64{
-	score.Melody: 74, score.Doubling: 65, score.Ornamental: 63, score.Run: 67, score.Fill: 56,
+	score.Melody: 70, score.Doubling: 62, score.Ornamental: 60, score.Run: 64, score.Fill: 54,
 	score.Bass: 56, score.Approach: 53, score.Passing: 51, score.Chord: 48, score.Tension: 49,
 	score.GhostNote: 30,
 }
@@ -51,10 +51,12 @@ func (r *reading) listen() {
 	r.findWalking()
 	r.findSlurs()
 	phrases := r.phrases()
+	r.crown(phrases)
 	r.loud = [2]score.Loudness{r.score.Loudness(score.Right), r.score.Loudness(score.Left)}
 	for i := range r.notes {
 		r.notes[i].velocity = r.level(&r.notes[i], phrases)
 	}
+	r.balance()
 }
 
 // between returns the notes that start from a position to before another.
@@ -191,6 +193,8 @@ func (r *reading) findSlurs() {
 // phrase is a stretch of the piece that the tune is shaped over.
 type phrase struct {
 	from, to, peak theory.Dur
+	top            int     // key of the tune's highest note
+	rise           float64 // velocity at the peak, above the phrase's middle
 }
 
 // phrases cuts the score where phrases begin, else every four bars, finds the
@@ -214,7 +218,6 @@ func (r *reading) phrases() []phrase {
 		}
 		ps[i].peak = (ps[i].from + ps[i].to) / 2
 	}
-	high := make([]int, len(ps))
 	last := make([]int, len(ps))
 	for i := range r.notes {
 		n := &r.notes[i]
@@ -222,8 +225,8 @@ func (r *reading) phrases() []phrase {
 		if n.role != score.Melody {
 			continue
 		}
-		if k := n.note.Pitch.MIDI(); k > high[n.phrase] {
-			high[n.phrase] = k
+		if k := n.note.Pitch.MIDI(); k > ps[n.phrase].top {
+			ps[n.phrase].top = k
 			ps[n.phrase].peak = n.note.At
 		}
 		if j := last[n.phrase]; j == 0 || cmp.Compare(r.notes[j-1].note.At, n.note.At) <= 0 {
@@ -236,6 +239,26 @@ func (r *reading) phrases() []phrase {
 		}
 	}
 	return ps
+}
+
+// The height of a phrase's arch, and of that which holds the highest note of the piece.
+const (
+	arch  = 6
+	crest = 10
+)
+
+// crown gives each phrase the height of its arch: the piece has one highest place, and
+// that is its loudest where no sign says otherwise (common practice, no source). Of equal
+// phrases it is the last, as music grows.
+func (r *reading) crown(ps []phrase) {
+	top := 0
+	for i := range ps {
+		ps[i].rise = arch
+		if ps[i].top >= ps[top].top {
+			top = i
+		}
+	}
+	ps[top].rise = crest
 }
 
 // dynamics are the velocities of ppp, pp, p, mp, mf, f, ff and fff as shares of
@@ -279,12 +302,12 @@ func (r *reading) level(n *heard, phrases []phrase) float64 {
 	shape := 0.0
 	if n.note.At <= p.peak {
 		if up := p.peak - p.from; up > 0 {
-			shape = -4 + 10*float64(n.note.At-p.from)/float64(up)
+			shape = -4 + (p.rise+4)*float64(n.note.At-p.from)/float64(up)
 		} else {
-			shape = 6
+			shape = p.rise
 		}
 	} else if down := p.to - p.peak; down > 0 {
-		shape = 6 - 12*float64(n.note.At-p.peak)/float64(down)
+		shape = p.rise - (p.rise+6)*float64(n.note.At-p.peak)/float64(down)
 	}
 	if !n.tune {
 		shape /= 2
@@ -339,10 +362,10 @@ func (r *reading) weight(n *heard) float64 {
 	return [...]float64{3, 1.5, 0, -2, -3}[strength]
 }
 
-// balance is how much louder than its sign says the left hand plays under a tune
+// underSign is how much louder than its sign says the left hand plays under a tune
 // whose sign is higher, up to that one: mf over p is what the roles of the notes
 // have by themselves.
-var balance = share(score.Mezzoforte) / share(score.Mezzoforte-2000)
+var underSign = share(score.Mezzoforte) / share(score.Mezzoforte-2000)
 
 // dynamic is the share of mezzo forte that signs and hairpins call for.
 func (r *reading) dynamic(n score.Note) float64 {
@@ -352,7 +375,7 @@ func (r *reading) dynamic(n score.Note) float64 {
 	}
 	lower := share(r.loud[1].At(n.At))
 	if lower < upper {
-		return min(lower*balance, upper)
+		return min(lower*underSign, upper)
 	}
 	return lower
 }

@@ -94,11 +94,10 @@ func (in *Instrument) detune(s bank.Sample) float64 {
 	return off
 }
 
-// velocityDB is how loud a velocity shall be, in dB above velocity 93. A
-// hundredfold range of power between velocities 24 and 93 lies between what
-// was recorded (8…12 dB from layer to layer) and General MIDI's recommended
-// 40 log v.
-func velocityDB(v float64) float64 { return 34 * math.Log10(max(v, 3)/93) }
+// velocityDB is how loud a velocity shall be, in dB above velocity 93: 40·log10, as General
+// MIDI instruments turn velocity into level (SoundFont 2.04, default modulators, from
+// memory). What was recorded has 8 to 12 dB from layer to layer.
+func velocityDB(v float64) float64 { return 40 * math.Log10(max(v, 3)/93) }
 
 // A timbre says how to sound one velocity on one key: which recording, how
 // much louder, and how much brighter above about 2 kHz. Blending two layers
