@@ -137,7 +137,9 @@ func (r *reading) lay() {
 	now := Lead + r.countIn()
 	t.Start = now
 	for pass := range t.Passes {
+		drift := r.drift(steps, slow, pass)
 		for i, s := range steps {
+			unit := unit * drift[i]
 			b := r.bars[s.bar]
 			t.Points = append(t.Points, Point{At: s.at, Pass: pass, Bar: b.Number, Beat: true, Seconds: now})
 			length := float64(s.dur) * unit * slow[i]
@@ -162,7 +164,7 @@ func (r *reading) lay() {
 
 // slowing returns by how much each step is longer than the tempo says.
 //
-// In straight pieces the last beat of a phrase takes its time (6 %), and a fermata
+// In straight pieces the last beat of a phrase takes its time (10 %), and a fermata
 // holds half as long again: common practice, no source. What slows down is told by
 // slowdowns. The metronome overrules all of it.
 func (r *reading) slowing(steps []step) []float64 {
@@ -176,7 +178,7 @@ func (r *reading) slowing(steps []step) []float64 {
 	if r.swing.Upbeat() == 0.5 {
 		for i := 1; i < len(steps); i++ {
 			if b := r.bars[steps[i].bar]; b.PhraseStart && steps[i].bar > 0 && steps[i].at == b.At && !b.Pickup {
-				slow[i-1] *= 1.06
+				slow[i-1] *= 1.1
 			}
 		}
 	}

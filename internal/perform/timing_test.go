@@ -87,6 +87,7 @@ func TestSwungPickup(t *testing.T) {
 // The last bars slow down: common practice, no source.
 func TestTheEndSlowsDown(t *testing.T) {
 	beats := func(o perform.Options, text string) (first, last float64) {
+		o.Even = true
 		p := play(t, text, o)
 		end := p.Timing.Points[len(p.Timing.Points)-1].At
 		return p.Timing.Seconds(theory.Quarter, 0) - p.Timing.Seconds(0, 0), p.Timing.Seconds(end, 0) - p.Timing.Seconds(end-theory.Quarter, 0)
@@ -109,14 +110,14 @@ func TestTheEndSlowsDown(t *testing.T) {
 // A fermata holds half as long again: common practice, no source.
 func TestFermataHolds(t *testing.T) {
 	text := "tempo 60\nR1 C5:1/2 D5:1/2*fermata E5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1"
-	p := play(t, text, perform.Options{})
+	p := play(t, text, perform.Options{Even: true})
 	near(t, "fermata", p.Timing.Seconds(theory.Whole, 0)-p.Timing.Seconds(theory.Half, 0), 3, 1e-4)
 }
 
 // What is held together is held once, from the last note struck.
 func TestFermataOfBothHands(t *testing.T) {
 	text := "tempo 60\nR1 C5:1/1*fermata E5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1 C5:1/1\nL1 C3:1/2 E3:1/2*fermata C3:1/1"
-	p := play(t, text, perform.Options{})
+	p := play(t, text, perform.Options{Even: true})
 	near(t, "before", p.Timing.Seconds(theory.Half, 0)-p.Timing.Seconds(0, 0), 2, 1e-4)
 	near(t, "held", p.Timing.Seconds(theory.Whole, 0)-p.Timing.Seconds(theory.Half, 0), 3, 1e-4)
 }
