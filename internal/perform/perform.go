@@ -134,14 +134,20 @@ func Perform(s score.Score, o Options) (Performance, error) {
 	for pass := range r.timing.Passes {
 		strikes := r.touch(pass)
 		r.unsettle(strikes)
+		if r.rings() {
+			r.ring(strikes)
+		}
 		for _, k := range strikes {
 			if r.wanted(k) {
 				all = append(all, k.note(o.Transpose))
 			}
 		}
-		if o.Hands != Melody && o.Hands != RightAlone {
+		if o.Hands != Melody { // a hand alone sounds as it does in the whole
 			p.Pedals = append(p.Pedals, r.pedal(pass)...)
 		}
+	}
+	if r.rings() && o.Hands != Melody {
+		p.Pedals = r.ringPedal(p.Pedals)
 	}
 	p.Notes = oneHandAKey(all)
 	p.Ticks = r.clicks()
