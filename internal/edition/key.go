@@ -7,7 +7,8 @@ import (
 )
 
 // inKey moves the song to the key asked for, by the nearest spelled interval,
-// and says so.
+// and says so. A sheet in a key that has no signature is written in the one that
+// sounds the same.
 func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, leadsheet.Problems, error) {
 	pos := leadsheet.Pos{File: song.File}
 	switch {
@@ -34,8 +35,21 @@ func inKey(song leadsheet.Song, opt Options) (leadsheet.Song, leadsheet.Problems
 			}
 		}
 		return moved, told, nil
+	case song.Key.Valid():
+		if f := song.Key.Fifths(); f < -7 || f > 7 {
+			k := theory.KeyOf(f-12*sign(f), song.Key.Mode)
+			told := leadsheet.Problems{leadsheet.Tell(leadsheet.Info, pos, "key-respelled", "From", song.Key, "To", k)}
+			return song.Transpose(theory.NearestInterval(song.Key.Tonic, k.Tonic)), told, nil
+		}
 	}
 	return song, nil, nil
+}
+
+func sign(n int) int {
+	if n < 0 {
+		return -1
+	}
+	return 1
 }
 
 // easyKey picks the key in which the tune asks for the fewest black keys and

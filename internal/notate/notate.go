@@ -80,7 +80,7 @@ func (w *writer) checkBars() {
 			w.list.Tell(leadsheet.Error, pos, "bar-length.unwritable", "Length", b.Dur)
 		case b.At != at:
 			w.list.Tell(leadsheet.Error, pos, "bar-place")
-		case !b.Key.Valid() || b.Key.Fifths() < -7 || b.Key.Fifths() > 7:
+		case (!b.Key.Valid() || b.Key.Fifths() < -7 || b.Key.Fifths() > 7) && (i == 0 || b.Key != w.Source.Bars[i-1].Key):
 			w.list.Tell(leadsheet.Error, pos, "key-invalid", "Key", b.Key)
 		}
 	}
