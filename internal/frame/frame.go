@@ -178,6 +178,20 @@ func lastBars(s leadsheet.Song, n int, m leadsheet.Meter) (first int, ok bool) {
 	return first, s.Chords[0].At < s.Bars[last].At
 }
 
+// stepwise tells whether the graces of a note lead into it by step, from each to the next.
+func stepwise(n leadsheet.Note) bool {
+	for i, g := range n.Graces {
+		to := n.Pitch
+		if i+1 < len(n.Graces) {
+			to = n.Graces[i+1]
+		}
+		if d := to.MIDI() - g.MIDI(); d == 0 || d < -2 || d > 2 {
+			return false
+		}
+	}
+	return true
+}
+
 // quote fills the whole bars of the part with those of a song from one on.
 func (p *part) quote(s leadsheet.Song, from int) {
 	into := slices.DeleteFunc(slices.Clone(p.bars), func(b leadsheet.Bar) bool { return b.Pickup })
@@ -191,6 +205,9 @@ func (p *part) quote(s leadsheet.Song, from int) {
 			}
 			n.Dur = min(n.End()+by, p.dur()) - (n.At + by)
 			n.At, n.Sung = n.At+by, nil
+			if !stepwise(n) { // outside the tune they need a reason of their own
+				n.Graces = nil
+			}
 			p.notes = append(p.notes, n)
 		}
 		at := slices.IndexFunc(s.Chords, func(c leadsheet.ChordMark) bool { return c.At > src.At })

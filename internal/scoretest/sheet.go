@@ -121,7 +121,7 @@ func (w *sheetWriter) beat(n int) {
 	case k == 1 && n == 4:
 		w.b.WriteString("(3" + w.pitch() + "2" + w.pitch() + "2" + w.pitch() + "2")
 	case k == 2 && n == 6:
-		w.b.WriteString("(2" + w.pitch() + "3" + w.pitch() + "3")
+		w.b.WriteString("(2" + w.pitch() + "2" + w.pitch() + "2")
 	case k == 3 && n == 8:
 		w.b.WriteString("(3" + w.pitch() + "4" + w.pitch() + "4" + w.pitch() + "4")
 	case k == 4 && n == 4:
