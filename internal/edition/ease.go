@@ -1,6 +1,8 @@
 package edition
 
 import (
+	"slices"
+
 	"gradatim/internal/arrange"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
@@ -55,10 +57,43 @@ func (s *sheet) eased(l ladder.Level, opt Options) *sheet {
 	return &out
 }
 
-// law is the song that a page is judged by, and how far its notes may have moved.
+// law is the song that a page is judged by, and how far its notes may have moved: that of
+// the sheet, as whoever has the page and the sheet judges it, without what stands around.
 func (s *sheet) law() (leadsheet.Song, theory.Dur) {
-	if s.easing.moves == 0 {
-		return s.song, 0
+	song := s.song
+	if s.easing.moves > 0 {
+		song = s.easing.written
 	}
-	return s.easing.written, s.easing.moves
+	if s.frame.Notes > 0 {
+		song = alone(song)
+	}
+	return song, s.easing.moves
+}
+
+// alone is a song without the bars that stand around its tune.
+func alone(song leadsheet.Song) leadsheet.Song {
+	other := func(b leadsheet.Bar) bool { return b.Part != leadsheet.Tune }
+	out := song
+	out.Bars = slices.DeleteFunc(slices.Clone(song.Bars), other)
+	if len(out.Bars) == 0 {
+		return song
+	}
+	from, to := out.Bars[0].At, out.Bars[len(out.Bars)-1].End()
+	for i := range out.Bars {
+		out.Bars[i].At -= from
+	}
+	out.Melody, out.Chords = nil, nil
+	for _, n := range song.Melody {
+		if n.At >= from && n.At < to {
+			n.At -= from
+			out.Melody = append(out.Melody, n)
+		}
+	}
+	for _, c := range song.Chords {
+		if c.At >= from && c.At < to {
+			c.At -= from
+			out.Chords = append(out.Chords, c)
+		}
+	}
+	return out
 }
