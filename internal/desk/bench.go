@@ -83,8 +83,12 @@ type state struct {
 	Version int                 // newest of it; 0: there is none
 }
 
-// key is what a job's session is known by.
+// key is what a job's session is known by. What its choices are called as a file is not
+// part of it: those that Change has made have no name yet.
 func key(tune string, job gradatim.Job) string {
+	if job.Choices.Name != "" || job.Choices.Data != nil {
+		job.Choices.Name = "choices.toml"
+	}
 	sum := sha256.New()
 	fmt.Fprintf(sum, "%s\n%s", tune, job.Hash())
 	return hex.EncodeToString(sum.Sum(nil))
@@ -109,6 +113,11 @@ func (d *Desk) state(ctx context.Context, id string) (*state, error) {
 	if st.Job, err = d.shelf.JobOf(ctx, t.ID); err != nil {
 		return nil, err
 	}
+	chosen, err := d.chosenOptions(ctx, t.ID)
+	if err != nil {
+		return nil, err
+	}
+	apply(&st.Job, chosen)
 	st.Session, err = d.session(ctx, t.ID, st.Job)
 	return st, err
 }
@@ -255,11 +264,7 @@ func (d *Desk) write(ctx context.Context, st *state, note string, f changing) (o
 	if err != nil {
 		return outcome{}, err
 	}
-	job := next.Job()
-	job.Choices.Name = choicesName(st.Tune)
-	if job.Hash() == next.Job().Hash() { // what was made of it need not be made again
-		d.tunes.put(key(st.Tune.ID, job), next)
-	}
+	d.tunes.put(key(st.Tune.ID, next.Job()), next) // what was made of it need not be made again
 	return outcome{Version: version}, nil
 }
 

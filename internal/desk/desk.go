@@ -50,6 +50,8 @@ type Desk struct {
 	files *tree
 	tunes *bench
 	drawn *drawings
+	heard *sounds
+	works works
 
 	end  context.CancelFunc // of work that goes on after an answer
 	life context.Context
@@ -84,7 +86,7 @@ func New(cfg Config) (*Desk, error) {
 	if d.pages, err = newPages(d); err != nil {
 		return nil, err
 	}
-	d.tunes, d.drawn = newBench(), newDrawings()
+	d.tunes, d.drawn, d.heard = newBench(), newDrawings(), newSounds()
 	d.life, d.end = context.WithCancel(context.Background())
 	return d, nil
 }
@@ -129,8 +131,17 @@ func (d *Desk) routes() []route {
 	return []route{
 		{"GET /enter", true, d.showEnter}, {"POST /enter", true, d.enter}, {"POST /leave", false, d.leave},
 		{"GET /{$}", false, d.showTunes}, {"POST /tunes", false, d.addTunes}, {"GET /keys", false, d.showKeys},
-		{"GET /tunes/{tune}", false, d.showSheet}, {"GET /tunes/{tune}/sheet.svg", false, d.sheetPicture},
-		{"GET /tunes/{tune}/page.svg", false, d.pagePicture},
+		{"GET /drawn/{key}/{n}", false, d.showDrawn},
+		{"GET /tunes/{tune}", false, d.showSheet}, {"POST /tunes/{tune}/sheet", false, d.changeSheet}, {"POST /tunes/{tune}/look", false, d.lookAt},
+		{"POST /tunes/{tune}/chords", false, d.takeChords}, {"POST /tunes/{tune}/options", false, d.setOptions},
+		{"GET /tunes/{tune}/rights", false, d.showRights}, {"POST /tunes/{tune}/rights", false, d.setRight},
+		{"GET /tunes/{tune}/listen", false, d.showListen}, {"GET /tunes/{tune}/page.svg", false, d.pagePicture},
+		{"GET /tunes/{tune}/sound.wav", false, d.sound}, {"GET /tunes/{tune}/timing.json", false, d.soundTiming},
+		{"GET /tunes/{tune}/history", false, d.showHistory}, {"GET /tunes/{tune}/compare", false, d.compare},
+		{"POST /tunes/{tune}/undo", false, d.undo}, {"POST /tunes/{tune}/redo", false, d.redo},
+		{"POST /tunes/{tune}/back", false, d.goBack}, {"POST /tunes/{tune}/name", false, d.nameVersion},
+		{"GET /tunes/{tune}/lesson", false, d.showLesson}, {"POST /tunes/{tune}/lesson", false, d.makeLesson},
+		{"GET /tunes/{tune}/lesson/{build}", false, d.download}, {"GET /tunes/{tune}/runs/{run}", false, d.events}, {"POST /tunes/{tune}/runs/{run}", false, d.cancelLesson},
 		{"/", false, func(http.ResponseWriter, *http.Request) error { return errNoPage }},
 	}
 }

@@ -1,42 +1,88 @@
 package desk
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
+	"errors"
 	"fmt"
 	"net/http"
+	"strconv"
+	"strings"
 
 	"gradatim"
+	"gradatim/leadsheet"
 )
 
 // sheetView is a tune's lead sheet: its text beside what it looks like engraved.
 type sheetView struct {
 	frame
-	Text     string
-	Picture  string
-	Facts    []fact
-	Problems []problem
+	Text    string
+	Seen    int    // newest entry of the sheet's history
+	Foreign string // what the sheet is kept as where it is no text: "MusicXML"
+	Facts   []fact
+	Look    look
+	Chords  []chordRow // that are proposed for a bare tune
+	Options []optionRow
 }
 
 // fact is a thing that is known of a tune, with its name.
 type fact struct{ Name, Value string }
 
+// look is what a text looks like: pictures, and what was said in reading it.
+type look struct {
+	Tune     string
+	Pictures []string
+	Problems []problem
+	Fatal    bool // it could not be read
+}
+
+// places are the pages of a tune, by their path and the message that names them.
+var places = []struct{ path, name string }{
+	{"", "sheet"}, {"listen", "listen"}, {"history", "history"}, {"rights", "rights"}, {"lesson", "lesson"},
+}
+
 // head is what stands above every page of a tune.
 func (d *Desk) head(st *state, here string) frame {
 	h := &tuneHead{ID: st.Tune.ID, Title: d.titleOf(st.Tune), Version: st.Version}
-	for _, p := range []string{""} {
-		name := p
-		if p == "" {
-			name = "sheet"
-		}
-		h.Places = append(h.Places, place{h.Href(p), d.say("place." + name), p == here})
-	}
+	h.Undo, h.Redo = d.steps(st.History)
 	title := h.Title
-	for _, p := range h.Places {
-		if p.Here {
-			title = p.Text + " · " + h.Title
+	for _, p := range places {
+		x := place{h.Href(p.path), d.say("place." + p.name), p.path == here}
+		if x.Here {
+			title = x.Text + " · " + h.Title
 		}
+		h.Places = append(h.Places, x)
 	}
 	return frame{Title: title, Tune: h}
+}
+
+// newest is the version that a history stands at.
+func (d *Desk) newest(ctx context.Context, id, what string) (int, error) {
+	rs, err := d.shelf.History(ctx, id, what)
+	if err != nil || len(rs) == 0 {
+		return 0, err
+	}
+	return rs[len(rs)-1].Version, nil
+}
+
+// written is a sheet as a text that can be changed: its own where it is ABC, else written
+// anew. as is what it is kept as then.
+func written(f gradatim.File, song leadsheet.Song) (text, as string) {
+	head := bytes.TrimLeft(f.Data[:min(len(f.Data), 64)], "\xef\xbb\xbf\xfe\xff\x00 \t\r\n")
+	switch {
+	case bytes.HasPrefix(head, []byte("MThd")), bytes.HasPrefix(head, []byte("RIFF")):
+		as = "MIDI"
+	case bytes.HasPrefix(head, []byte("PK")), bytes.HasPrefix(head, []byte("<")):
+		as = "MusicXML"
+	default:
+		return strings.ReplaceAll(string(f.Data), "\r\n", "\n"), ""
+	}
+	abc, err := gradatim.WriteSheet(song, gradatim.SheetABC)
+	if err != nil {
+		return "", as
+	}
+	return string(abc), as
 }
 
 func (d *Desk) showSheet(w http.ResponseWriter, r *http.Request) error {
@@ -44,42 +90,265 @@ func (d *Desk) showSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := &sheetView{frame: d.head(st, ""), Text: string(st.Job.Sheet.Data), Problems: d.problems(st.Session.Song().Problems)}
-	v.Picture = fmt.Sprintf("/tunes/%s/sheet.svg", st.Tune.ID)
-	song := st.Session.Song()
-	v.Facts = []fact{{d.say("sheet.key"), d.words.Key(song.Key)}, {d.say("sheet.metre"), song.Meter.String()}, {d.say("sheet.form"), song.Form}, {d.say("sheet.length"), d.say("tunes.bars", "n", len(song.Bars))}}
-	return d.render(w, r, http.StatusOK, "sheet", v)
+	return d.sheetPage(w, r, st, http.StatusOK, nil)
 }
 
-// sheetPicture is a tune's lead sheet, engraved.
-func (d *Desk) sheetPicture(w http.ResponseWriter, r *http.Request) error {
+// sheetPage shows a sheet as it stands on the shelf, or the text that somebody is at.
+func (d *Desk) sheetPage(w http.ResponseWriter, r *http.Request, st *state, status int, typed *string) error {
+	ctx := r.Context()
+	song := st.Session.Song()
+	v := &sheetView{frame: d.head(st, "")}
+	v.Text, v.Foreign = written(st.Job.Sheet, song)
+	var err error
+	if v.Seen, err = d.newest(ctx, st.Tune.ID, gradatim.SheetHistory); err != nil {
+		return err
+	}
+	sheet := st.Job.Sheet
+	if typed != nil {
+		v.Text, sheet = *typed, gradatim.File{Name: sheetName(st), Data: []byte(*typed)}
+		if seen, err := strconv.Atoi(r.PostFormValue("seen")); err == nil {
+			v.Seen = seen
+		}
+	}
+	if v.Look, err = d.looks(ctx, st.Tune.ID, sheet, v.Text); err != nil {
+		return err
+	}
+	if v.Look.Fatal && v.Wrong == "" && typed != nil {
+		v.Wrong = d.say("sheet.unread")
+	}
+	form := song.Form
+	if form == "" {
+		form = d.say("sheet.no-form")
+	}
+	v.Facts = []fact{{d.say("sheet.key"), d.words.Key(song.Key)}, {d.say("sheet.metre"), song.Meter.String()}, {d.say("sheet.form"), form}, {d.say("sheet.length"), d.say("tunes.bars", "n", len(song.Bars))}}
+	if verses := versesOf(song); verses > 0 {
+		v.Facts = append(v.Facts, fact{d.say("sheet.verses"), strconv.Itoa(verses)})
+	}
+	if st.Tune.Chords == 0 && typed == nil {
+		if v.Chords, err = d.proposed(ctx, st); err != nil {
+			return err
+		}
+	}
+	if v.Options, err = d.optionRows(ctx, st); err != nil {
+		return err
+	}
+	return d.render(w, r, status, "sheet", v)
+}
+
+// versesOf counts the verses under the notes of a song.
+func versesOf(s leadsheet.Song) int {
+	n := 0
+	for _, x := range s.Melody {
+		for i, syllable := range x.Sung {
+			if syllable != (leadsheet.Syllable{}) {
+				n = max(n, i+1)
+			}
+		}
+	}
+	return n
+}
+
+// sheetName is what a text of the tune's sheet is called as a file.
+func sheetName(st *state) string { return gradatim.Stem(st.Tune.Name, 0) + ".abc" }
+
+// looks engraves a sheet and gathers what was said in reading it. What cannot be read is
+// told, and has no picture.
+func (d *Desk) looks(ctx context.Context, tune string, f gradatim.File, text string) (look, error) {
+	l := look{Tune: tune}
+	k, n, told, err := d.drawSheet(ctx, f)
+	var ps leadsheet.Problems
+	switch {
+	case errors.As(err, &ps):
+		l.Fatal, told = true, ps
+	case err != nil:
+		return l, err
+	}
+	for i := range n {
+		l.Pictures = append(l.Pictures, fmt.Sprintf("/drawn/%s/%d", k, i))
+	}
+	l.Problems = d.problems(told)
+	lines := strings.Split(text, "\n")
+	for i, p := range l.Problems {
+		if p.Line > 0 && p.Line <= len(lines) {
+			l.Problems[i].Quote = strings.TrimSpace(lines[p.Line-1])
+		}
+	}
+	return l, nil
+}
+
+// drawSheet engraves a lead sheet, with the chords that were found for it where it has
+// none, and tells under which key the pictures lie and how many there are. One page is
+// arranged for it and thrown away: the façade writes lead sheets in the key of pages.
+func (d *Desk) drawSheet(ctx context.Context, f gradatim.File) (string, int, leadsheet.Problems, error) {
+	s, err := d.session(ctx, "sheet", gradatim.Job{Sheet: f, Levels: []int{1}})
+	if err != nil {
+		return "", 0, nil, err
+	}
+	told := s.Song().Problems
+	xml, err := s.LeadSheet(ctx)
+	if err != nil {
+		return "", 0, told, err
+	}
+	k := fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "sheet %s\n%s", d.words.ID(), xml)))
+	if svgs, ok := d.drawn.get(k); ok {
+		return k, len(svgs), told, nil
+	}
+	e, err := d.studio.EngraveFile(ctx, gradatim.File{Name: f.Name, Data: xml}, gradatim.Layout{Fingers: gradatim.AllFingers, Language: d.words.ID()})
+	if err != nil {
+		return "", 0, told, err
+	}
+	svgs := drawnOf(e)
+	d.drawn.put(k, svgs)
+	return k, len(svgs), told, nil
+}
+
+// showDrawn answers with a picture that was drawn.
+func (d *Desk) showDrawn(w http.ResponseWriter, r *http.Request) error {
+	svgs, ok := d.drawn.get(r.PathValue("key"))
+	n, err := strconv.Atoi(r.PathValue("n"))
+	if !ok || err != nil || n < 0 || n >= len(svgs) {
+		return errNoPage
+	}
+	sendSVG(w, r, svgs[n])
+	return nil
+}
+
+// typed is the text that a form brings.
+func typed(r *http.Request) string {
+	return strings.TrimRight(strings.ReplaceAll(r.PostFormValue("text"), "\r\n", "\n"), "\n \t") + "\n"
+}
+
+// lookAt answers with what a text looks like: the part of the page that changes while
+// somebody types.
+func (d *Desk) lookAt(w http.ResponseWriter, r *http.Request) error {
+	t, err := d.shelf.Tune(r.Context(), r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	text := typed(r)
+	l, err := d.looks(r.Context(), t.ID, gradatim.File{Name: gradatim.Stem(t.Name, 0) + ".abc", Data: []byte(text)}, text)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := d.pages.by["sheet"].ExecuteTemplate(&b, "look", l); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Write(b.Bytes())
+	return nil
+}
+
+// changeSheet looks at a text, or keeps it as the tune's sheet.
+func (d *Desk) changeSheet(w http.ResponseWriter, r *http.Request) error {
 	st, err := d.state(r.Context(), r.PathValue("tune"))
 	if err != nil {
 		return err
 	}
-	svgs, err := d.drawSheet(r.Context(), st.Job.Sheet)
+	text := typed(r)
+	if r.PostFormValue("do") != "keep" {
+		return d.sheetPage(w, r, st, http.StatusOK, &text)
+	}
+	seen, err := strconv.Atoi(r.PostFormValue("seen"))
+	if err != nil {
+		return errNoPage
+	}
+	how, err := d.keepSheet(r.Context(), st.Tune.ID, seen, text, d.say("note.sheet"))
+	var ps leadsheet.Problems
+	if errors.As(err, &ps) {
+		return d.sheetPage(w, r, st, http.StatusUnprocessableEntity, &text)
+	}
 	if err != nil {
 		return err
 	}
-	sendSVG(w, r, svgs[0])
+	http.Redirect(w, r, "/tunes/"+st.Tune.ID+"?told="+how, http.StatusSeeOther)
 	return nil
 }
 
-// drawSheet engraves a lead sheet, with the chords that were found for it where it has
-// none. Only one page is arranged, and that is thrown away: the façade writes lead sheets
-// in the key of pages.
-func (d *Desk) drawSheet(ctx context.Context, f gradatim.File) ([][]byte, error) {
-	s, err := d.studio.Open(ctx, gradatim.Job{Sheet: f, Levels: []int{1}, Language: d.words.ID()})
+// keepSheet writes a text as a tune's sheet. Where the sheet was changed since the writer
+// saw it, bars that only one of the two has touched hold from both; where they touched the
+// same, what holds stays and the text is put aside in the history. The result says which.
+func (d *Desk) keepSheet(ctx context.Context, id string, seen int, text, note string) (string, error) {
+	turn := d.tunes.turn(id)
+	turn.Lock()
+	defer turn.Unlock()
+	st, err := d.state(ctx, id)
 	if err != nil {
-		return nil, err
+		return "", err
 	}
-	xml, err := s.LeadSheet(ctx)
+	f := gradatim.File{Name: sheetName(st), Data: []byte(text)}
+	now, err := d.newest(ctx, id, gradatim.SheetHistory)
 	if err != nil {
-		return nil, err
+		return "", err
 	}
-	e, err := d.studio.EngraveFile(ctx, gradatim.File{Name: f.Name, Data: xml}, gradatim.Layout{Fingers: gradatim.AllFingers, Language: d.words.ID()})
+	current := strings.ReplaceAll(string(st.Job.Sheet.Data), "\r\n", "\n")
+	if text == current {
+		return "same", nil
+	}
+	if seen == now {
+		_, err := d.shelf.ReplaceSheet(ctx, id, f, note)
+		return "sheet", err
+	}
+	base, err := d.shelf.At(ctx, id, gradatim.SheetHistory, seen)
 	if err != nil {
-		return nil, err
+		return "", err
 	}
-	return drawnOf(e), nil
+	if both, ok := mergeBars(strings.ReplaceAll(string(base), "\r\n", "\n"), current, text); ok {
+		f.Data = []byte(both)
+		if _, err := d.shelf.ReplaceSheet(ctx, id, f, note); err == nil {
+			return "merged", nil
+		}
+		f.Data = []byte(text)
+	}
+	if _, err := d.shelf.ReplaceSheet(ctx, id, f, d.say("note.aside", "Note", note)); err != nil {
+		return "", err
+	}
+	_, err = d.shelf.ReplaceSheet(ctx, id, st.Job.Sheet, d.say("note.stays"))
+	return "kept", err
+}
+
+// mergeBars joins two texts that were both made of a third, bar by bar, where they have
+// changed different stretches of it. ok is false where the stretches meet.
+func mergeBars(base, a, b string) (string, bool) {
+	was, as, bs := bars(base), bars(a), bars(b)
+	a0, a1 := changed(was, as)
+	b0, b1 := changed(was, bs)
+	if a0 > b0 || a0 == b0 && a1 > b1 {
+		as, bs, a0, a1, b0, b1 = bs, as, b0, b1, a0, a1
+	}
+	if a1 >= b0 { // also where they touch: one may need the other
+		return "", false
+	}
+	var out strings.Builder
+	for _, part := range [][]string{was[:a0], as[a0 : len(as)-(len(was)-a1)], was[a1:b0], bs[b0 : len(bs)-(len(was)-b1)], was[b1:]} {
+		for _, s := range part {
+			out.WriteString(s)
+		}
+	}
+	return out.String(), true
+}
+
+// bars cuts a text after its bar lines and line ends.
+func bars(text string) []string {
+	var out []string
+	for text != "" {
+		i := strings.IndexAny(text, "|\n")
+		if i < 0 {
+			return append(out, text)
+		}
+		out, text = append(out, text[:i+1]), text[i+1:]
+	}
+	return out
+}
+
+// changed is the stretch of the first list that is otherwise in the second.
+func changed(was, is []string) (from, to int) {
+	for from < len(was) && from < len(is) && was[from] == is[from] {
+		from++
+	}
+	to = len(was)
+	for n := len(is); to > from && n > from && was[to-1] == is[n-1]; n-- {
+		to--
+	}
+	return from, to
 }

@@ -72,6 +72,7 @@ type tuneHead struct {
 	Undo      string
 	Redo      string // notes of what can be taken back, and had again; "": nothing
 	Places    []place
+	Here      string // address of the page, for forms that come back to it
 }
 
 // place is a page of a tune; Here is the one that is shown.
@@ -108,6 +109,9 @@ func (d *Desk) render(w http.ResponseWriter, r *http.Request, status int, name s
 	if f.Told == "" {
 		f.Told = d.told(r)
 	}
+	if f.Tune != nil && r.Method == http.MethodGet {
+		f.Tune.Here = r.URL.RequestURI()
+	}
 	var b bytes.Buffer
 	if err := t.Execute(&b, v); err != nil {
 		return err
@@ -138,7 +142,8 @@ type troubleView struct {
 // problem is a Problem in words. Gravity is a word, never a colour alone.
 type problem struct {
 	Place, Text, Fix, Code, Gravity string
-	Line, Bar                       int // of the sheet; 0: none
+	Quote                           string // the line of the sheet
+	Line, Bar                       int    // of the sheet; 0: none
 	Fatal                           bool
 }
 
@@ -148,7 +153,7 @@ func (d *Desk) problems(ps leadsheet.Problems) []problem {
 	ps.Sort()
 	var out []problem
 	for _, p := range ps {
-		out = append(out, problem{Place: d.where(p.Pos), Text: words.Upper(p.Text), Fix: words.Upper(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error})
+		out = append(out, problem{Place: words.Upper(d.where(p.Pos)), Text: words.Upper(p.Text), Fix: words.Upper(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error})
 	}
 	return out
 }

@@ -21,6 +21,7 @@ import (
 func views() map[string]view {
 	return map[string]view{
 		"enter": &enterView{}, "tunes": &tunesView{}, "keys": &keysView{}, "sheet": &sheetView{}, "trouble": &troubleView{},
+		"rights": &rightsView{}, "listen": &listenView{}, "history": &historyView{}, "compare": &compareView{}, "lesson": &lessonView{},
 	}
 }
 

@@ -4,6 +4,9 @@
 import "./keys.js";
 import "./keep.js";
 import "./drop.js";
+import "./sheet.js";
+import "./listen.js";
+import "./lesson.js";
 
 // An address that tells what was done is told once.
 const at = new URL(location.href);

@@ -1,0 +1,419 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/BurntSushi/toml"
+
+	"gradatim"
+	"gradatim/leadsheet"
+	"gradatim/score"
+)
+
+// historyView is all that was done to a tune's choices and its sheet, newest first.
+type historyView struct {
+	frame
+	Steps   []step
+	Named   []step
+	Sheets  []step
+	Now     int // version of the choices that holds
+	Compare bool
+}
+
+// step is an entry of a history.
+type step struct {
+	Version         int
+	When, Who, What string
+	Name            string // that somebody has given it
+	Holds           bool   // what it wrote is what holds now
+}
+
+// steps are the notes of what can be taken back, and what can be had again, as the shelf
+// does it: taking back shows what was written before, until something new is written.
+func (d *Desk) steps(rs []gradatim.Revision) (undo, redo string) {
+	notes, parent := map[int]string{}, map[int]int{}
+	var shows int
+	var undone []int
+	for _, r := range rs {
+		switch r.Act {
+		case "set":
+			parent[r.Version], notes[r.Version] = shows, r.Note
+			undone = nil
+		case "undo":
+			undone = append(undone, shows)
+		case "redo":
+			undone = undone[:max(0, len(undone)-1)]
+		}
+		shows = r.Shows
+	}
+	name := func(v int) string {
+		if notes[v] == "" {
+			return d.say("note.none")
+		}
+		return notes[v]
+	}
+	if shows > 0 {
+		undo = name(shows)
+	}
+	if n := len(undone); n > 0 {
+		redo = name(undone[n-1])
+	}
+	return undo, redo
+}
+
+// namesHistory is where versions that have a name stand.
+var namesHistory = gradatim.TextHistory("versions")
+
+// named is a version of the choices that somebody has given a name.
+type named struct {
+	Name    string `toml:"name"`
+	Version int    `toml:"version"`
+}
+
+type namedList struct {
+	Version []named `toml:"version"`
+}
+
+func (d *Desk) named(ctx context.Context, tune string) (namedList, int, error) {
+	var l namedList
+	data, _, err := d.shelf.Current(ctx, tune, namesHistory)
+	if err != nil {
+		return l, 0, err
+	}
+	if toml.Unmarshal(data, &l) != nil { // somebody else has written there
+		l = namedList{}
+	}
+	on, err := d.newest(ctx, tune, namesHistory)
+	return l, on, err
+}
+
+func (d *Desk) step(r gradatim.Revision) step {
+	s := step{Version: r.Version, When: r.At.Format("2006-01-02 15:04"), Who: r.Author, What: r.Note}
+	switch {
+	case r.Act == "undo":
+		s.What = d.say("history.undone")
+	case r.Act == "redo":
+		s.What = d.say("history.redone")
+	case s.What == "":
+		s.What = d.say("note.none")
+	}
+	return s
+}
+
+func (d *Desk) showHistory(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	st, err := d.state(ctx, r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	v := &historyView{frame: d.head(st, "history"), Now: st.Version}
+	names, _, err := d.named(ctx, st.Tune.ID)
+	if err != nil {
+		return err
+	}
+	holds := 0
+	if st.Version > 0 {
+		holds = st.History[len(st.History)-1].Shows
+	}
+	for _, rev := range st.History {
+		s := d.step(rev)
+		s.Holds = rev.Version == holds
+		for _, n := range names.Version {
+			if n.Version == rev.Version {
+				s.Name = n.Name
+			}
+		}
+		v.Steps = append(v.Steps, s)
+		if s.Name != "" {
+			v.Named = append(v.Named, s)
+		}
+	}
+	slices.Reverse(v.Steps)
+	v.Compare = len(v.Steps) > 0
+	sheets, err := d.shelf.History(ctx, st.Tune.ID, gradatim.SheetHistory)
+	if err != nil {
+		return err
+	}
+	for i, rev := range sheets {
+		s := d.step(rev)
+		s.Holds = i == len(sheets)-1
+		v.Sheets = append(v.Sheets, s)
+	}
+	slices.Reverse(v.Sheets)
+	return d.render(w, r, http.StatusOK, "history", v)
+}
+
+// seenOf is the version that a form brings: what its writer had before her.
+func seenOf(r *http.Request) (int, error) {
+	n, err := strconv.Atoi(r.PostFormValue("version"))
+	if err != nil {
+		return 0, errNoPage
+	}
+	return n, nil
+}
+
+// back is where a form wants to go: a page of a tune, and nowhere else.
+func back(r *http.Request, otherwise, told string) string {
+	u, err := url.Parse(r.PostFormValue("back"))
+	if err != nil || u.Scheme != "" || u.Host != "" || !strings.HasPrefix(u.Path, "/tunes/") {
+		u, _ = url.Parse(otherwise)
+	}
+	q := u.Query()
+	q.Set("told", told)
+	return (&url.URL{Path: u.Path, RawQuery: q.Encode(), Fragment: u.Fragment}).String()
+}
+
+// undo takes the last change back, and redo puts it there again. Where another window has
+// changed something since the page was made, nothing is done: it would not be what the
+// reader has seen.
+func (d *Desk) undo(w http.ResponseWriter, r *http.Request) error {
+	return d.move(w, r, d.shelf.Undo, "undone")
+}
+
+func (d *Desk) redo(w http.ResponseWriter, r *http.Request) error {
+	return d.move(w, r, d.shelf.Redo, "redone")
+}
+
+func (d *Desk) move(w http.ResponseWriter, r *http.Request, f func(context.Context, string, string) (int, error), told string) error {
+	seen, err := seenOf(r)
+	if err != nil {
+		return err
+	}
+	id := r.PathValue("tune")
+	turn := d.tunes.turn(id)
+	turn.Lock()
+	defer turn.Unlock()
+	now, err := d.newest(r.Context(), id, gradatim.ChoicesHistory)
+	if err != nil {
+		return err
+	}
+	if now != seen {
+		told = "meanwhile"
+	} else if _, err := f(r.Context(), id, gradatim.ChoicesHistory); err != nil {
+		var ps leadsheet.Problems
+		if !errors.As(err, &ps) || ps[0].Code != "shelf-history" {
+			return err
+		}
+		told = "no-step"
+	}
+	http.Redirect(w, r, back(r, "/tunes/"+id+"/history", told), http.StatusSeeOther)
+	return nil
+}
+
+// goBack writes what held after a version on top of the history.
+func (d *Desk) goBack(w http.ResponseWriter, r *http.Request) error {
+	ctx, id := r.Context(), r.PathValue("tune")
+	seen, err := seenOf(r)
+	if err != nil {
+		return err
+	}
+	to, err := strconv.Atoi(r.PostFormValue("to"))
+	if err != nil {
+		return errNoPage
+	}
+	told := "back"
+	switch r.PostFormValue("of") {
+	case "sheet":
+		st, err := d.state(ctx, id)
+		if err != nil {
+			return err
+		}
+		data, err := d.shelf.At(ctx, id, gradatim.SheetHistory, to)
+		if err != nil {
+			return err
+		}
+		if _, err := d.shelf.ReplaceSheet(ctx, id, gradatim.File{Name: st.Tune.Name, Data: data}, d.say("note.back", "n", to)); err != nil {
+			return err
+		}
+	default:
+		data, err := d.shelf.At(ctx, id, gradatim.ChoicesHistory, to)
+		if err != nil {
+			return err
+		}
+		if _, err = d.shelf.Write(ctx, id, gradatim.ChoicesHistory, data, d.say("note.back", "n", to), seen); meanwhile(err) {
+			told = "meanwhile"
+		} else if err != nil {
+			return err
+		}
+	}
+	http.Redirect(w, r, "/tunes/"+id+"/history?told="+told, http.StatusSeeOther)
+	return nil
+}
+
+// maxName bounds the name of a version, in letters.
+const maxName = 80
+
+// nameVersion gives a version a name; an empty one takes it away.
+func (d *Desk) nameVersion(w http.ResponseWriter, r *http.Request) error {
+	ctx, id := r.Context(), r.PathValue("tune")
+	version, err := strconv.Atoi(r.PostFormValue("of"))
+	if err != nil {
+		return errNoPage
+	}
+	name := strings.TrimSpace(r.PostFormValue("name"))
+	if utf8.RuneCountInString(name) > maxName || !utf8.ValidString(name) {
+		return errNoPage
+	}
+	for again := 0; ; again++ {
+		l, on, err := d.named(ctx, id)
+		if err != nil {
+			return err
+		}
+		l.Version = slices.DeleteFunc(l.Version, func(n named) bool { return n.Version == version })
+		if name != "" {
+			l.Version = append(l.Version, named{name, version})
+		}
+		data, err := toml.Marshal(l)
+		if err != nil {
+			return err
+		}
+		_, err = d.shelf.Write(ctx, id, namesHistory, data, d.say("note.named"), on)
+		if again < 3 && meanwhile(err) {
+			continue
+		} else if err != nil {
+			return err
+		}
+		break
+	}
+	http.Redirect(w, r, "/tunes/"+id+"/history?told=named", http.StatusSeeOther)
+	return nil
+}
+
+// compareView is two versions of a tune at a level, the bars that differ marked.
+type compareView struct {
+	frame
+	Level  int
+	Levels []optionValue
+	A, B   int
+	Titles [2]string
+	Same   bool
+	Rows   []compareRow
+}
+
+// compareRow is a stretch of bars in both versions.
+type compareRow struct {
+	Bars     string
+	Pictures [2]string
+	Marked   bool
+}
+
+func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
+	ctx, q := r.Context(), r.URL.Query()
+	st, err := d.state(ctx, r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	v := &compareView{frame: d.head(st, "history")}
+	v.Title = d.say("compare.title") + " · " + v.Tune.Title
+	v.A, _ = strconv.Atoi(q.Get("a"))
+	v.B = st.Version
+	if n, err := strconv.Atoi(q.Get("b")); err == nil {
+		v.B = n
+	}
+	v.Level, _ = strconv.Atoi(q.Get("level"))
+	var pages [2]gradatim.Page
+	for i, version := range []int{v.A, v.B} {
+		s, err := d.at(ctx, st, version)
+		if err != nil {
+			return err
+		}
+		var ok bool
+		if pages[i], ok, err = pageOf(ctx, s, v.Level); err != nil {
+			return err
+		}
+		if !ok || pages[i].Failed {
+			return errNoPage
+		}
+		v.Titles[i] = d.say("compare.version", "n", version)
+		if version == 0 {
+			v.Titles[i] = d.say("compare.beginning")
+		}
+	}
+	v.Level = pages[0].Level.Number
+	if v.Levels, err = d.levelValues(ctx, st.Session, v.Level); err != nil {
+		return err
+	}
+	marked := differ(pages[0].Score, pages[1].Score)
+	v.Same = len(marked) == 0
+	for _, c := range chunks(pages[0].Score, marked) {
+		row := compareRow{Bars: d.barsText(c.from, c.to), Marked: c.marked}
+		if c.marked {
+			for i, version := range []int{v.A, v.B} {
+				row.Pictures[i] = pictureURL(st.Tune.ID, v.Level, c.from, c.to, version, "")
+			}
+		}
+		v.Rows = append(v.Rows, row)
+	}
+	return d.render(w, r, http.StatusOK, "compare", v)
+}
+
+// differ lists the bars, as printed, in which two pages of a tune differ.
+func differ(a, b score.Score) map[int]bool {
+	out := map[int]bool{}
+	text := func(s score.Score) map[int]string {
+		m := map[int]string{}
+		for _, bar := range s.Bars {
+			if x, err := gradatim.Excerpt(s, bar.Number, bar.Number); err == nil {
+				m[bar.Number] = score.Text(x)
+			}
+		}
+		return m
+	}
+	as, bs := text(a), text(b)
+	for n := range as {
+		if as[n] != bs[n] {
+			out[n] = true
+		}
+	}
+	for n := range bs {
+		if _, ok := as[n]; !ok {
+			out[n] = true
+		}
+	}
+	return out
+}
+
+// chunk is a stretch of bars that is shown together.
+type chunk struct {
+	from, to int
+	marked   bool
+}
+
+// chunks cuts a page into stretches of up to four bars, those that are marked and those
+// that are not apart. A pick-up goes with the bar after it.
+func chunks(s score.Score, marked map[int]bool) []chunk {
+	var out []chunk
+	for _, b := range s.Bars {
+		if n := len(out); n > 0 {
+			last := &out[n-1]
+			if b.Number == last.to {
+				continue
+			}
+			long := last.to-max(last.from, 1) >= 3
+			if marked[b.Number] == last.marked && (!long || marked != nil && !last.marked) || last.to == 0 {
+				last.to, last.marked = b.Number, last.marked || marked[b.Number]
+				continue
+			}
+		}
+		out = append(out, chunk{b.Number, b.Number, marked[b.Number]})
+	}
+	return out
+}
+
+// barsText names a stretch of bars.
+func (d *Desk) barsText(from, to int) string {
+	if from == to {
+		return d.say("bars.one", "From", from)
+	}
+	if from == 0 {
+		return d.say("bars.pickup", "To", to)
+	}
+	return d.say("bars.span", "From", from, "To", to)
+}
