@@ -2,7 +2,6 @@ package teach
 
 import (
 	"slices"
-	"strings"
 
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
@@ -17,35 +16,36 @@ import (
 // found in its notes, or is a skill that a technique new here begins from.
 func (w *writer) bring(p *page) []Item {
 	s := p.Score
-	out := []Item{{Name: w.say("bring.scale.name", "Key", w.key), Text: w.signature(w.key)}}
-	out = append(out, w.meterItem(s)...)
-	out = append(out, w.valueItem(s))
-	if it, ok := w.tieItem(s); ok {
+	out := []Item{{Name: w.say("bring.scale.name", "Key", w.key), Text: w.signature(p, w.key)}}
+	out = append(out, w.meterItem(p)...)
+	out = append(out, w.valueItem(p))
+	if it, ok := w.tieItem(p); ok {
 		out = append(out, it)
 	}
 	if s.Feel == leadsheet.Swing && hasOffbeats(s) {
-		out = append(out, w.item("swung"))
+		out = append(out, w.item(p, "swung"))
 	}
 	if it, ok := w.chordItem(p); ok {
 		out = append(out, it)
 	}
-	out = append(out, w.handItems(s)...)
+	out = append(out, w.handItems(p)...)
 	if bars := pedalBars(s); len(bars) > 0 {
-		out = append(out, w.item("pedal", "Bars", words.Bars(bars)))
+		out = append(out, w.item(p, "pedal", "Bars", words.Bars(bars)))
 	}
+	out = slices.DeleteFunc(out, func(it Item) bool { return it.Text == "" })
 	return append(out, w.needs(p, out)...)
 }
 
 // item is an entry by its key.
-func (w *writer) item(key string, parts ...any) Item {
-	return Item{Name: w.say("bring."+key+".name", parts...), Text: words.Upper(w.say("bring."+key+".text", parts...)), of: key}
+func (w *writer) item(p *page, key string, parts ...any) Item {
+	return Item{Name: w.say("bring."+key+".name", parts...), Text: words.Upper(p.claim("bring."+key+".text", p.whole(), parts...)), of: key}
 }
 
 // signature says what a key signature holds.
-func (w *writer) signature(k theory.Key) string {
+func (w *writer) signature(p *page, k theory.Key) string {
 	n := k.Fifths()
 	if n == 0 {
-		return w.say("bring.scale.none")
+		return p.claim("bring.scale.none", p.whole(), "key", k)
 	}
 	order := []theory.Letter{theory.F, theory.C, theory.G, theory.D, theory.A, theory.E, theory.B}
 	alter := int8(1)
@@ -57,10 +57,11 @@ func (w *writer) signature(k theory.Key) string {
 	for _, l := range order[:min(abs(n), 7)] {
 		names = append(names, w.words.Name(theory.Name{Letter: l, Alter: alter}))
 	}
-	return w.say("bring.scale.text", "Signature", reason.Signature(n), "Names", names)
+	return p.claim("bring.scale.text", p.whole(), "Signature", reason.Signature(n), "Names", names, "key", k)
 }
 
-func (w *writer) meterItem(s score.Score) []Item {
+func (w *writer) meterItem(p *page) []Item {
+	s := p.Score
 	var out []Item
 	seen := map[leadsheet.Meter]bool{}
 	for _, b := range s.Bars {
@@ -68,19 +69,21 @@ func (w *writer) meterItem(s score.Score) []Item {
 			continue
 		}
 		seen[b.Meter] = true
-		out = append(out, w.item("metre", "Metre", b.Meter, "n", b.Meter.BeatCount(), "Value", b.Meter.BeatDur()))
+		out = append(out, w.item(p, "metre", "Metre", b.Meter, "n", b.Meter.BeatCount(), "Value", b.Meter.BeatDur()))
 	}
 	return out
 }
 
 // valueItem names the note values that the page is written with, from long to
 // short. A length that takes several notes to write counts as tied.
-func (w *writer) valueItem(s score.Score) Item {
+func (w *writer) valueItem(p *page) Item {
+	s := p.Score
 	var names []string
+	var used []theory.Dur
 	triplets := false
 	for _, v := range values {
 		if slices.ContainsFunc(s.Notes, func(n score.Note) bool { return n.Grace == 0 && n.Dur == v }) {
-			names = append(names, w.words.Value(v))
+			names, used = append(names, w.words.Value(v)), append(used, v)
 		}
 	}
 	for _, n := range s.Notes {
@@ -92,7 +95,7 @@ func (w *writer) valueItem(s score.Score) Item {
 	if triplets {
 		key = "bring.values.triplets"
 	}
-	return Item{Name: w.say("bring.values.name"), Text: words.Upper(w.say(key, "Values", names))}
+	return Item{Name: w.say("bring.values.name"), Text: words.Upper(p.claim(key, p.whole(), "Values", names, "values", used))}
 }
 
 // values are the note values that are named, from long to short.
@@ -100,7 +103,8 @@ var values = []theory.Dur{theory.Whole * 3 / 2, theory.Whole, theory.Half * 3 / 
 	theory.Eighth * 3 / 2, theory.Eighth, theory.Sixteenth * 3 / 2, theory.Sixteenth, theory.Sixteenth / 2}
 
 // tieItem finds notes held over a bar line.
-func (w *writer) tieItem(s score.Score) (Item, bool) {
+func (w *writer) tieItem(p *page) (Item, bool) {
+	s := p.Score
 	var bars []int
 	for _, n := range s.Notes {
 		if b := s.BarAt(n.At); b >= 0 && n.Grace == 0 && n.End() > s.Bars[b].End() {
@@ -110,7 +114,7 @@ func (w *writer) tieItem(s score.Score) (Item, bool) {
 	if len(bars) == 0 {
 		return Item{}, false
 	}
-	return w.item("ties", "Bars", words.Bars(bars)), true
+	return w.item(p, "ties", "Bars", words.Bars(bars)), true
 }
 
 func hasOffbeats(s score.Score) bool {
@@ -123,27 +127,29 @@ func hasOffbeats(s score.Score) bool {
 	return false
 }
 
-// chordItem names, by its first symbol, each kind of chord of the page that was
-// met before: on a level below or, where the lesson begins higher up, by those who
-// begin there. The other kinds are what the page teaches.
+// mostNamed is how many chords are named at once.
+const mostNamed = 12
+
+// chordItem names the chords of the page whose kind was met before: on a level below
+// or, where the lesson begins higher up, by those who begin there. The other kinds are
+// what the page teaches.
 func (w *writer) chordItem(p *page) (Item, bool) {
 	if w.kinds == nil {
 		w.kinds = metBefore(p.Level)
 	}
 	var names []string
-	kinds := map[theory.Degrees]bool{}
-	roots := map[theory.Name]bool{}
+	var met []theory.Chord
 	for _, c := range p.Score.Chords {
-		if c.Chord.Silent() || !w.kinds[c.Chord.Tones] {
+		if c.Chord.Silent() || !w.kinds[c.Chord.Tones] || slices.Contains(met, unslashed(c.Chord)) || len(met) == mostNamed {
 			continue
 		}
-		roots[c.Chord.Root] = true
-		if !kinds[c.Chord.Tones] {
-			kinds[c.Chord.Tones] = true
-			names = append(names, unslashed(c.Chord).Pretty())
-		}
+		met = append(met, unslashed(c.Chord))
+		names = append(names, unslashed(c.Chord).Pretty())
 	}
-	return w.item("chords", "n", len(kinds), "Names", strings.Join(names, ", "), "Roots", w.say("bring.chords.roots", "n", len(roots))), len(names) > 0
+	if len(names) == 0 {
+		return Item{}, false
+	}
+	return w.item(p, "chords", "Names", names, "chords", met), true
 }
 
 // metBefore are the kinds of chord that a player knows who begins with a level.
@@ -157,7 +163,8 @@ func metBefore(l ladder.Level) map[theory.Degrees]bool {
 
 // handItems tell how wide each hand plays at once, how far the left hand leaps,
 // and where the tune lies.
-func (w *writer) handItems(s score.Score) []Item {
+func (w *writer) handItems(p *page) []Item {
+	s := p.Score
 	var out []Item
 	low, high := 200, 0
 	var lowest, highest theory.Pitch
@@ -166,7 +173,7 @@ func (w *writer) handItems(s score.Score) []Item {
 	var at theory.Dur = -1
 	bottom, top, n := map[score.Hand]int{}, map[score.Hand]int{}, map[score.Hand]int{}
 	leap, last, lastBar := 0, -1, 0
-	leapBar := 0
+	leapBar, inside := 0, false
 	for _, x := range s.Notes {
 		k := x.Pitch.MIDI()
 		if x.Origin.Kind == score.Melody {
@@ -191,7 +198,7 @@ func (w *writer) handItems(s score.Score) []Item {
 			bottom[h], top[h] = k, k
 			if h == score.Left {
 				if last >= 0 && abs(k-last) > leap && s.BarAt(x.At)-lastBar <= 1 {
-					leap, leapBar = abs(k-last), s.Bars[s.BarAt(x.At)].Number
+					leap, leapBar, inside = abs(k-last), s.Bars[s.BarAt(x.At)].Number, s.BarAt(x.At) == lastBar
 				}
 				last, lastBar = k, s.BarAt(x.At)
 			}
@@ -202,15 +209,19 @@ func (w *writer) handItems(s score.Score) []Item {
 		most[h] = max(most[h], n[h])
 	}
 	if high > 0 {
-		out = append(out, w.item("range", "Low", lowest, "High", highest))
+		out = append(out, w.item(p, "range", "Low", lowest, "High", highest))
 	}
 	for _, h := range []score.Hand{score.Right, score.Left} {
 		if most[h] > 1 {
-			out = append(out, w.item("chords-"+h.String(), "n", most[h], "Width", words.HalfSteps(wide[h])))
+			out = append(out, w.item(p, "chords-"+h.String(), "n", most[h], "Width", words.HalfSteps(wide[h])))
 		}
 	}
 	if leap >= 12 {
-		out = append(out, w.item("leaps", "Bar", leapBar, "Width", words.HalfSteps(leap)))
+		key := "leaps"
+		if inside {
+			key = "leaps-inside"
+		}
+		out = append(out, w.item(p, key, "Bar", leapBar, "Width", words.HalfSteps(leap)))
 	}
 	return out
 }

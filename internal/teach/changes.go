@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"gradatim/internal/technique"
+	"gradatim/internal/words"
 	"gradatim/score"
 )
 
@@ -85,13 +86,14 @@ func (w *writer) chordChange(p, below *page, bar score.Bar) string {
 	if was == "" {
 		return now
 	}
-	return w.say("change.becomes", "Was", was, "Now", now)
+	return p.claim("change.becomes", here{bar.At, bar.End()}, "Was", was, "Now", now, "page", p, "below", below, "bar", bar)
 }
 
 // joined lists names of techniques, which may hold commas and “and” themselves.
 func joined(names []string) string { return strings.Join(names, " + ") }
 
-// texture names what the hand plays in a bar, by the techniques of its notes.
+// texture lists what the hand plays in a bar, by the techniques that its notes name and
+// show.
 func (p *page) texture(b int, h score.Hand, stages ...technique.Stage) []string {
 	var ids []string
 	for _, n := range p.byBar[b] {
@@ -101,55 +103,57 @@ func (p *page) texture(b int, h score.Hand, stages ...technique.Stage) []string 
 	}
 	var out []string
 	for _, t := range technique.All() {
-		if slices.Contains(ids, t.ID) && slices.Contains(stages, t.Stage) {
-			out = append(out, p.words.Technique(t.ID).Name)
+		if slices.Contains(ids, t.ID) && slices.Contains(stages, t.Stage) && p.showsIn(t.ID, p.barHere(b)) {
+			out = append(out, t.ID)
 		}
 	}
 	return out
 }
 
+// techniques joins the names of techniques, which may hold commas and “and” themselves.
+func techniques(w *words.Words, ids []string) string {
+	names := make([]string, len(ids))
+	for i, id := range ids {
+		names[i] = w.Technique(id).Name
+	}
+	return joined(names)
+}
+
 func (p *page) leftChange(below *page, b int) string {
-	now := joined(p.texture(b, score.Left, technique.LeftHand))
+	now := p.texture(b, score.Left, technique.LeftHand)
 	if below == nil {
-		return now
+		return techniques(p.words, now)
 	}
-	was := joined(below.texture(b, score.Left, technique.LeftHand))
+	was := below.texture(b, score.Left, technique.LeftHand)
+	h := p.barHere(b)
 	switch {
-	case now == was:
+	case slices.Equal(now, was):
 		return ""
-	case was == "":
-		return now
-	case now == "":
-		return p.say("change.ends", "Was", was)
+	case len(was) == 0:
+		return techniques(p.words, now)
+	case len(now) == 0:
+		return p.claim("change.ends", h, "Was", techniques(p.words, was), "was", was, "below", below)
 	}
-	return p.say("change.was", "Now", now, "Was", was)
+	return p.claim("change.was", h, "Now", techniques(p.words, now), "Was", techniques(p.words, was), "now", now, "was", was, "below", below)
 }
 
 func (p *page) rightChange(below *page, b int) string {
 	now := p.texture(b, score.Right, technique.RightHand, technique.Ornament)
 	if below == nil {
-		return joined(now)
+		return techniques(p.words, now)
 	}
 	was := below.texture(b, score.Right, technique.RightHand, technique.Ornament)
-	var more, less []string
-	for _, s := range now {
-		if !slices.Contains(was, s) {
-			more = append(more, s)
-		}
-	}
-	for _, s := range was {
-		if !slices.Contains(now, s) {
-			less = append(less, s)
-		}
-	}
+	more := slices.DeleteFunc(slices.Clone(now), func(id string) bool { return slices.Contains(was, id) })
+	less := slices.DeleteFunc(slices.Clone(was), func(id string) bool { return slices.Contains(now, id) })
+	h := p.barHere(b)
 	var out []string
 	if len(more) > 0 {
-		out = append(out, p.say("change.new", "Names", joined(more)))
+		out = append(out, p.claim("change.new", h, "Names", techniques(p.words, more), "now", more))
 	}
 	if len(less) > 0 {
-		out = append(out, p.say("change.gone", "Names", joined(less)))
+		out = append(out, p.claim("change.gone", h, "Names", techniques(p.words, less), "was", less, "below", below))
 	}
-	return strings.Join(out, "; ")
+	return strings.Join(slices.DeleteFunc(out, func(s string) bool { return s == "" }), "; ")
 }
 
 // pushed names the tune's notes that come early in a bar.
@@ -157,7 +161,9 @@ func (p *page) pushed(b int) []string {
 	var out []string
 	for _, n := range p.byBar[b] {
 		if t, ok := technique.ByID(n.Origin.Technique); ok && n.Origin.Kind == score.Melody && t.Stage == technique.Line {
-			out = append(out, p.say("change.pushed", "Note", n.Pitch.Name, "Beat", beatOf(p.Score, n.At)))
+			if s := p.claim("change.pushed", p.barHere(b), "Note", n.Pitch.Name, "Beat", beatOf(p.Score, n.At), "note", n); s != "" {
+				out = append(out, s)
+			}
 		}
 	}
 	return out
@@ -173,7 +179,7 @@ func (p *page) rhythmChange(below *page, b int) string {
 	case now == was:
 		return ""
 	case now == "":
-		return p.say("change.on-beat")
+		return p.claim("change.on-beat", p.barHere(b))
 	}
-	return p.say("change.early", "Notes", now)
+	return p.claim("change.early", p.barHere(b), "Notes", now)
 }

@@ -2,6 +2,7 @@ package teach
 
 import (
 	"slices"
+	"strings"
 
 	"gradatim/internal/harmony"
 	"gradatim/score"
@@ -133,62 +134,72 @@ func (w *writer) chordUse(p *page, sym score.Symbol, prev, next theory.Chord) Ch
 	}
 	r := harmony.Read(key, prev, sym.Chord, next)
 	u := ChordUse{Roman: r.Roman(key, sym.Chord).Pretty(), Function: w.words.Word("function", r.Function.String(), "", r.Function.String())}
-	why := w.chordWhy(key, r, sym.Chord)
+	why := w.chordWhy(p, key, r, prev, sym.Chord, next)
 	u.Why = why
 	c, ok := p.decisionAt(sym.At)
+	from := func(key string, parts ...any) string {
+		return strings.TrimSpace(p.claim("chord."+key, here{sym.At, sym.At + 1}, append(parts, "Sheet", c.Sheet, "chord", sym.Chord)...) + " " + why)
+	}
 	switch {
 	case !ok:
 	case c.Sheet == sym.Chord:
-		u.Why = w.say("chord.sheet") + " " + why
+		u.Why = from("sheet")
 	default:
 		ch, ok := p.chosenAt(sym.At)
 		switch {
 		case ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root && ch.At > c.At:
-			u.Why = w.say("chord.after", "Sheet", c.Sheet) + " " + why
+			u.Why = from("after")
 		case ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root && ch.End < c.End:
-			u.Why = w.say("chord.before", "Sheet", c.Sheet) + " " + why
+			u.Why = from("before")
 		case ok && c.Device != "" && ch.Chord.Root != c.Sheet.Root:
-			u.Why = w.say("chord.instead", "Sheet", c.Sheet) + " " + why
+			u.Why = from("instead")
 		default:
-			u.Why = w.say("chord.changed", "Sheet", c.Sheet, "Change", w.difference(c.Sheet, sym.Chord)) + " " + why
+			u.Why = from("changed", "Change", w.difference(p, c.Sheet, sym.Chord))
 		}
 	}
 	return u
 }
 
 // difference says how a chord on the same root differs from the sheet's.
-func (w *writer) difference(sheet, now theory.Chord) string {
+func (w *writer) difference(p *page, sheet, now theory.Chord) string {
 	var more, less []string
+	var moreDegrees, lessDegrees []theory.Degree
+	claim := func(key string, parts ...any) string {
+		return p.claim("chord."+key, p.whole(), append(parts, "chord", now, "sheet", sheet)...)
+	}
 	for d := range now.Tones.All() {
 		if !sheet.Tones.Has(d) {
-			more = append(more, d.Pretty())
+			more, moreDegrees = append(more, d.Pretty()), append(moreDegrees, d)
 		}
 	}
 	for d := range sheet.Tones.All() {
 		if !now.Tones.Has(d) {
-			less = append(less, d.Pretty())
+			less, lessDegrees = append(less, d.Pretty()), append(lessDegrees, d)
 		}
 	}
 	out := ""
 	if len(more) > 0 {
-		out += w.say("chord.with", "Degrees", more)
+		out += claim("with", "Degrees", more, "more", moreDegrees)
 	}
 	if len(less) > 0 {
-		key := "chord.without"
+		key := "without"
 		if out != "" {
-			key = "chord.and-without"
+			key = "and-without"
 		}
-		out += w.say(key, "Degrees", less)
+		out += claim(key, "Degrees", less, "less", lessDegrees)
 	}
 	if now.Slash && !sheet.Slash {
-		out += w.say("chord.over", "Bass", now.Bass)
+		out += claim("over", "Bass", now.Bass)
 	}
 	return out
 }
 
 // chordWhy says what the function means here.
-func (w *writer) chordWhy(key theory.Key, r harmony.Reading, c theory.Chord) string {
-	why := func(what string) string { return w.say("function."+what, "Target", r.Target, "Tonic", key.Tonic) }
+func (w *writer) chordWhy(p *page, key theory.Key, r harmony.Reading, prev, c, next theory.Chord) string {
+	about := func(what string, parts ...any) string {
+		return p.claim("function."+what, p.whole(), append(parts, "Target", r.Target, "Tonic", key.Tonic, "key", key, "function", r.Function, "prev", prev, "chord", c, "next", next)...)
+	}
+	why := func(what string) string { return about(what) }
 	switch r.Function {
 	case harmony.Tonic:
 		if c.Root.Class() == key.Tonic.Class() {
@@ -197,7 +208,7 @@ func (w *writer) chordWhy(key theory.Key, r harmony.Reading, c theory.Chord) str
 			}
 			return why("home")
 		}
-		return w.say("function.stands-in", "Chord", theory.Chord{Root: key.Tonic, Tones: tonicTriad(key)})
+		return about("stands-in", "Chord", theory.Chord{Root: key.Tonic, Tones: tonicTriad(key)})
 	case harmony.Subdominant:
 		return why("away")
 	case harmony.Dominant:

@@ -112,7 +112,11 @@ func TestEachTechniqueIsTaughtOnce(t *testing.T) {
 				level[n.Technique] = v.Number
 			}
 			for _, u := range in.Pages[i].Used {
-				if level[u.Technique] > 0 {
+				tech, _ := technique.ByID(u.Technique)
+				page := in.Pages[i].Score
+				if level[u.Technique] > 0 || !slices.ContainsFunc(tech.Find(page), func(f technique.Finding) bool {
+					return slices.Contains(u.Bars, page.Bars[page.BarAt(f.At)].Number)
+				}) {
 					continue
 				}
 				if slices.ContainsFunc(v.Also, func(a teach.Also) bool { return a.Technique == u.Technique && a.What != "" && a.How != "" }) {

@@ -215,6 +215,9 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		if s.Bars[first].Pickup {
 			pl.cost += 8
 		}
+		if p.sharedChord(t, f.At) {
+			pl.cost += 9
+		}
 		if t.Stage == technique.Line && !w.stands(w.before(p, t, pl)) {
 			pl.cost += 30
 		}
@@ -224,6 +227,22 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		return pl, true
 	}
 	return place{}, false
+}
+
+// sharedChord tells whether a chord has taken notes of another paint as well: it shows
+// less clearly what this one adds.
+func (p *page) sharedChord(t *technique.Technique, at theory.Dur) bool {
+	c, ok := p.decisionAt(at)
+	ch, chosen := p.chosenAt(at)
+	if !ok || !chosen || t.Adds == nil || ch.Chord.Root != c.Sheet.Root {
+		return false
+	}
+	for d := range ch.Chord.Tones.All() {
+		if !c.Sheet.Tones.Has(d) && !t.Adds(ch.Chord, d) {
+			return true
+		}
+	}
+	return false
 }
 
 // approaches tells whether the left hand ends a bar on a note that leads on.

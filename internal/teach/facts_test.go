@@ -32,7 +32,7 @@ func english() *writer { return &writer{words: words.Must("en")} }
 func TestSignatures(t *testing.T) {
 	sharps, flats := strings.Fields("F♯ C♯ G♯ D♯ A♯ E♯ B♯"), strings.Fields("B♭ E♭ A♭ D♭ G♭ C♭ F♭")
 	for f := -7; f <= 7; f++ {
-		got := strings.ReplaceAll(english().signature(theory.KeyOf(f, theory.Major)), " and ", ", ")
+		got := strings.ReplaceAll(english().signature(smallPage(t, "R1 C5:1"), theory.KeyOf(f, theory.Major)), " and ", ", ")
 		got = strings.ReplaceAll(got, ",,", ",")
 		_, names, _ := strings.Cut(strings.TrimSuffix(got, "."), ": ")
 		want := ""
@@ -91,7 +91,7 @@ func TestWhatAPageAsks(t *testing.T) {
 		}
 	}
 	said := map[string]string{}
-	for _, it := range w.handItems(p.Score) {
+	for _, it := range w.handItems(p) {
 		said[it.of] = it.Text
 	}
 	for key, want := range map[string]string{
@@ -106,10 +106,10 @@ func TestWhatAPageAsks(t *testing.T) {
 	if _, ok := said["chords-right"]; ok {
 		t.Errorf("a single line is told as chords: %v", said)
 	}
-	if it, ok := w.tieItem(p.Score); !ok || it.Text != "From bar 2 into the next." {
+	if it, ok := w.tieItem(p); !ok || it.Text != "From bar 2 into the next." {
 		t.Errorf("ties: %+v", it)
 	}
-	if got := w.valueItem(p.Score).Text; got != "Whole, dotted half, half and quarter notes." {
+	if got := w.valueItem(p).Text; got != "Whole, dotted half, half and quarter notes." {
 		t.Errorf("values: %q", got)
 	}
 	if hasOffbeats(p.Score) {
@@ -119,13 +119,13 @@ func TestWhatAPageAsks(t *testing.T) {
 	if !hasOffbeats(q.Score) {
 		t.Error("D5 is off the beat")
 	}
-	if got := w.valueItem(q.Score).Text; !strings.Contains(got, "triplets") {
+	if got := w.valueItem(q).Text; !strings.Contains(got, "triplets") {
 		t.Errorf("values: %q", got)
 	}
-	if _, ok := w.tieItem(q.Score); ok {
+	if _, ok := w.tieItem(q); ok {
 		t.Error("no note is held over a bar line")
 	}
-	for _, it := range w.handItems(q.Score) {
+	for _, it := range w.handItems(q) {
 		if it.of == "leaps" || it.of == "chords-left" {
 			t.Errorf("%s", it.Text)
 		}

@@ -75,6 +75,8 @@ type Lesson struct {
 	Glossary  []Term        `json:"glossary"` // of the words that this lesson uses
 	Signs     []Sign        `json:"signs"`    // that need a word
 	Cautions  []Caution     `json:"cautions"` // for every level
+
+	claims map[string]Tally // by message: what was to be said of notes, and what they denied
 }
 
 // LevelLesson is the lesson of one page.
@@ -349,5 +351,6 @@ func Prepare(ctx context.Context, in Input) (Lesson, error) {
 	out.Signs = w.signs(out.Levels)
 	out.Cautions = w.generalCautions()
 	out.Glossary = glossaryFor(w.words, out)
+	out.claims = w.tally
 	return out, nil
 }

@@ -41,7 +41,7 @@ func (w *writer) plan(p *page) Plan {
 	}
 	out.Rules = w.words.Lines("lesson.plan.rules")
 	if len(pedalBars(p.Score)) > 0 {
-		out.Rules = append(out.Rules, w.say("plan.pedal-last"))
+		out.Rules = append(out.Rules, p.claim("plan.pedal-last", p.whole()))
 	}
 	return out
 }
@@ -64,7 +64,7 @@ func (w *writer) hardest(p *page) []HardSpot {
 		}
 		why := sentence(h.Why)
 		if why == "" {
-			why = w.say("plan.asks-more")
+			why = p.claim("plan.asks-more", p.whole())
 		}
 		out = append(out, HardSpot{h.From, h.To, why})
 	}
@@ -97,10 +97,11 @@ func (w *writer) phrases(p *page) []Phrase {
 	seen := map[string]likeness{}   // by notes
 	nearly := map[string]likeness{} // by the notes of all but the last bar
 	var first, last []int
+	spans := map[int][2]int{} // by number, without a pick-up
 	for i, c := range cuts {
 		ph := Phrase{Name: w.say("plan.phrase", "n", i+1), number: i + 1, From: p.Score.Bars[c.first].Number, To: p.Score.Bars[c.last].Number}
 		if cadence[i] != harmony.NoCadence {
-			ph.Cadence = w.say("cadence." + cadence[i].String())
+			ph.Cadence = p.claim("cadence."+cadence[i].String(), here{p.Score.Bars[c.first].At, p.Score.Bars[c.last].End()}, "key", p.Score.Bars[c.last].Key)
 		}
 		if i+1 < len(cuts) {
 			ph.Join = []int{ph.To, p.Score.Bars[cuts[i+1].first].Number}
@@ -110,6 +111,7 @@ func (w *writer) phrases(p *page) []Phrase {
 			c.first++ // the same music without it
 			this.bare = true
 		}
+		spans[i+1] = [2]int{c.first, c.last}
 		print := heard(p, c.first, c.last)
 		if as, ok := seen[print]; ok {
 			ph.like = as
@@ -142,23 +144,31 @@ func (w *writer) phrases(p *page) []Phrase {
 	}
 	for i := range out {
 		if out[i].like != (likeness{}) {
-			out[i].As = w.like(out[i].like)
-		} else {
-			out[i].Left, out[i].Right = p.handsIn(first[i], last[i])
+			out[i].As = w.like(p, out[i].like, spans, [2]int{first[i], last[i]})
 		}
+		if out[i].As != "" {
+			continue
+		}
+		out[i].Left, out[i].Right = p.handsIn(first[i], last[i])
 	}
 	return out
 }
 
 // like names the phrase that another repeats: "Phrase 1 without its pick-up".
-func (w *writer) like(l likeness) string {
+func (w *writer) like(p *page, l likeness, spans map[int][2]int, bars [2]int) string {
 	key := "plan.as"
 	if l.bare {
 		key = "plan.as-bare"
 	}
-	name := w.say(key, "n", l.phrase)
+	other := spans[l.phrase]
 	if l.butEnd {
-		return w.say("plan.but-end", "Phrase", name)
+		bars[1]--
+		other[1]--
+	}
+	bars[1] = bars[0] + other[1] - other[0] // of several in a row the first
+	name := p.claim(key, p.whole(), "n", l.phrase, "bars", bars, "like", other)
+	if l.butEnd && name != "" {
+		return p.claim("plan.but-end", p.whole(), "Phrase", name, "bars", bars, "like", other)
 	}
 	return name
 }
@@ -202,14 +212,32 @@ func (p *page) handsIn(first, last int) (left, right string) {
 			}
 		}
 	}
-	left, right = joined(l), p.say("plan.tune-alone")
-	if left == "" {
-		left = p.say("plan.rests")
+	h := here{p.Score.Bars[first].At, p.Score.Bars[last].End()}
+	return p.leftDoes(l, h), p.rightDoes(r, h)
+}
+
+// leftDoes says what the left hand does in a stretch that shows some techniques.
+func (p *page) leftDoes(ids []string, h here) string {
+	if len(ids) > 0 {
+		return p.claim("plan.left", h, "Names", techniques(p.words, ids), "ids", ids)
 	}
-	if len(r) > 0 {
-		right = joined(append([]string{p.say("plan.tune")}, r...))
+	for _, key := range []string{"rests", "single", "chords", "mixed"} {
+		if proofs["plan."+key](p, h, nil) {
+			return p.claim("plan."+key, h)
+		}
 	}
-	return left, right
+	return ""
+}
+
+// rightDoes says what the right hand does.
+func (p *page) rightDoes(ids []string, h here) string {
+	switch {
+	case len(ids) > 0:
+		return p.claim("plan.right", h, "Names", techniques(p.words, ids), "ids", ids)
+	case tuneAlone(p, h, nil):
+		return p.claim("plan.tune-alone", h)
+	}
+	return p.claim("plan.more", h)
 }
 
 // heard is equal for stretches that strike the same notes; how long they are held

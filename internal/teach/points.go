@@ -74,7 +74,7 @@ func (w *writer) levelCautions(p *page, news []New) []Caution {
 		}
 	}
 	if n := widest(p.Score); n >= 12 && !travels {
-		out = append(out, Caution{w.say("caution.wide.name"), w.say("caution.wide.text", "Width", words.HalfSteps(n))})
+		out = append(out, Caution{w.say("caution.wide.name"), p.claim("caution.wide.text", p.whole(), "Width", words.HalfSteps(n))})
 	}
 	return out
 }

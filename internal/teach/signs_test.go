@@ -45,9 +45,8 @@ func TestChordsToBring(t *testing.T) {
 			if it.Name != "Chords by name" {
 				continue
 			}
-			_, list, _ := strings.Cut(it.Text, "(")
-			i := strings.LastIndex(list, ") on")
-			for _, symbol := range strings.Split(list[:i], ", ") {
+			list := strings.ReplaceAll(strings.TrimSuffix(it.Text, "."), " and ", ", ")
+			for _, symbol := range strings.Split(list, ", ") {
 				if strings.Contains(symbol, "(") != strings.Contains(symbol, ")") {
 					continue // a comma within a symbol
 				}

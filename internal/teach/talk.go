@@ -34,16 +34,19 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 		now := w.chordLine(p, bar)
 		print := fingerprint(p, b, b) + strings.Join(p.chordsIn(bar), " ")
 		orig, again := first[print]
+		if k := p.barsNumbered(orig); again && len(k) > 0 {
+			again = p.claim("talk.as", p.barHere(b), "Bars", words.Span(orig, orig), "bars", [2]int{b, b}, "like", [2]int{k[0], k[0]}) != ""
+		}
 		_, shows := intro[bar.Number]
 		if again && !shows {
 			t.as = orig
 			if k := len(out) - 1; k >= 0 && out[k].as > 0 && out[k].as+(t.To-out[k].From) == orig {
 				out[k].To, out[k].End = t.To, t.End
-				out[k].Show = w.say("talk.as", "Bars", words.Span(out[k].as, orig))
+				out[k].Show = w.words.Say("lesson.talk.as", "Bars", words.Span(out[k].as, orig)) // each of them has been proved
 				chords = now
 				continue
 			}
-			t.Show = w.say("talk.as", "Bars", words.Span(orig, orig))
+			t.Show = w.words.Say("lesson.talk.as", "Bars", words.Span(orig, orig))
 			out = append(out, t)
 			chords = now
 			continue
@@ -148,26 +151,21 @@ func (w *writer) chordLine(p *page, bar score.Bar) string {
 			}
 			roman = harmony.Read(bar.Key, prev, c.Chord, next).Roman(bar.Key, c.Chord).Pretty()
 		}
-		out = append(out, w.say("talk.chord", "Chord", c.Chord, "Roman", roman))
+		out = append(out, p.claim("talk.chord", here{bar.At, bar.End()}, "Chord", c.Chord, "Roman", roman))
 	}
 	return sentence(w.words.List(out))
 }
 
 // handsLine says what to show of a bar that brings nothing for the first time.
 func (p *page) handsLine(b int) string {
-	left := p.texture(b, score.Left, leftStage)
-	right := p.texture(b, score.Right, rightStages...)
-	bar := p.Score.Bars[b]
-	if bar.Pickup {
-		return p.say("talk.pickup")
+	h := p.barHere(b)
+	if tuneAlone(p, h, nil) && leftRests(p, h, nil) {
+		if p.Score.Bars[b].Pickup {
+			return p.claim("talk.pickup", h)
+		}
+		return p.claim("talk.tune-alone", h)
 	}
-	switch {
-	case len(left) == 0 && len(right) == 0:
-		return p.say("talk.tune-alone")
-	case len(right) == 0:
-		return p.say("talk.left", "Left", joined(left))
-	case len(left) == 0:
-		return p.say("talk.right", "Right", joined(right))
-	}
-	return p.say("talk.both", "Left", joined(left), "Right", joined(right))
+	left := p.leftDoes(p.texture(b, score.Left, leftStage), h)
+	right := p.rightDoes(p.texture(b, score.Right, rightStages...), h)
+	return p.say("talk.hands", "Left", left, "Right", right)
 }

@@ -72,12 +72,16 @@ func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Findi
 				why, at = ch.Why, ch.At
 			}
 		}
-		out := []string{w.say("change.becomes", "Was", c.Sheet, "Now", strings.Join(slices.Compact(syms), " – "))}
+		var chords []theory.Chord
+		for _, ch := range c.Chords {
+			chords = append(chords, ch.Chord)
+		}
+		out := []string{p.claim("change.becomes", here{c.At, c.End}, "Was", c.Sheet, "Now", strings.Join(slices.Compact(syms), " – "), "chords", chords)}
 		fit := true
 		for _, r := range reason.Split(why) {
 			if m, ok := r.(reason.MelodyIs); ok {
 				fit = false
-				out = append(out, w.say("why.melody-is-its", "Note", m.Note, "Degree", m.Degree))
+				out = append(out, p.claim("why.melody-is-its", here{at, f.End}, "Note", m.Note, "Degree", m.Degree))
 				continue
 			}
 			out = append(out, w.words.Reason(r))
@@ -92,17 +96,18 @@ func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Findi
 		return []string{p.tuneFit(f.At, f.End)}
 	}
 	var more, less []string
+	var moreDegrees, lessDegrees []theory.Degree
 	for d := range ch.Chord.Tones.All() {
 		if !c.Sheet.Tones.Has(d) || ch.Chord.Root != c.Sheet.Root {
-			more = append(more, w.say("why.called", "Note", d.On(ch.Chord.Root), "Degree", d))
+			more, moreDegrees = append(more, w.say("why.tone", "Note", d.On(ch.Chord.Root), "Degree", d)), append(moreDegrees, d)
 		}
 	}
 	for d := range c.Sheet.Tones.All() {
 		if !ch.Chord.Tones.Has(d) && ch.Chord.Root == c.Sheet.Root {
-			less = append(less, w.say("why.called", "Note", d.On(c.Sheet.Root), "Degree", d))
+			less, lessDegrees = append(less, w.say("why.tone", "Note", d.On(c.Sheet.Root), "Degree", d)), append(lessDegrees, d)
 		}
 	}
-	key, n := "change.becomes", 0
+	key, n := "", 0
 	switch {
 	case len(more) > 0 && len(less) > 0:
 		key = "why.exchanged"
@@ -111,10 +116,15 @@ func (w *writer) chordReasons(p *page, t *technique.Technique, f technique.Findi
 	case len(less) > 0:
 		key, n = "why.left-out", len(less)
 	}
-	text := w.say(key, "Was", c.Sheet, "Now", ch.Chord, "More", more, "Less", less, "n", n)
+	text := ""
+	if key != "" {
+		text = p.claim(key, here{f.At, f.End}, "Was", c.Sheet, "Now", ch.Chord, "More", more, "Less", less, "n", n, "more", moreDegrees, "less", lessDegrees)
+	}
 	fit := p.tuneFit(f.At, f.End)
-	if top, ok := p.tuneNear(f.At, f.End); ok && len(more) > 0 && smooth(ch.Chord, c.Sheet, top.Pitch) {
-		fit = w.say("why.smooth", "Fit", fit)
+	if top, ok := p.tuneNear(f.At, f.End); ok && fit != "" && len(more) > 0 && smooth(ch.Chord, c.Sheet, top.Pitch) {
+		if both := p.claim("why.smooth", here{f.At, f.End}, "Fit", fit, "now", ch.Chord, "sheet", c.Sheet); both != "" {
+			fit = both
+		}
 	}
 	return []string{text, fit}
 }
@@ -145,15 +155,15 @@ func (p *page) tuneFit(at, until theory.Dur) string {
 		return ""
 	}
 	if tone, ok := toneOf(c.Chord, n.Pitch.Name); ok {
-		return p.say("why.melody-is", "Note", n.Pitch.Name, "Tone", tone)
+		return p.claim("why.melody-is", here{when, n.End()}, "Note", n.Pitch.Name, "Tone", tone)
 	}
 	next, ok := p.tuneAfter(n.End())
 	if ok && next.At-n.End() <= theory.Quarter {
 		if d := next.Pitch.MIDI() - n.Pitch.MIDI(); d != 0 && d >= -2 && d <= 2 {
-			return p.say("why.melody-steps", "Note", n.Pitch.Name, "Next", next.Pitch.Name)
+			return p.claim("why.melody-steps", here{when, n.End()}, "Note", n.Pitch.Name, "Next", next.Pitch.Name, "note", n)
 		}
 	}
-	return p.say("why.melody-above", "Note", n.Pitch.Name, "Chord", c.Chord)
+	return p.claim("why.melody-above", here{when, n.End()}, "Note", n.Pitch.Name, "Chord", c.Chord, "note", n)
 }
 
 // strikes names the notes of a hand in order: "F (root), then A (third) and C
@@ -199,7 +209,7 @@ func (p *page) strikes(notes []score.Note) string {
 func (p *page) called(n score.Note, wide bool) string {
 	name := n.Pitch.Name
 	if n.Marks.Has(score.Ghost) {
-		return p.say("why.called-ghost", "Note", name)
+		return p.claim("why.called-ghost", here{n.At, n.End()}, "Note", name, "note", n)
 	}
 	c, ok := p.Score.ChordAt(n.At)
 	if ok && !c.Chord.Silent() {
@@ -207,14 +217,16 @@ func (p *page) called(n score.Note, wide bool) string {
 			if wide && d.Number == 3 {
 				d.Number = 10
 			}
-			return p.say("why.called", "Note", name, "Degree", d)
+			return p.claim("why.called", here{n.At, n.End()}, "Note", name, "Degree", d, "note", n)
 		}
 		if c.Chord.Slash && c.Chord.Bass.Class() == n.Pitch.Class() {
-			return p.say("why.called-bass", "Note", name)
+			return p.claim("why.called-bass", here{n.At, n.End()}, "Note", name, "note", n)
 		}
 	}
 	if n.Origin.Kind == score.Approach {
-		return p.say("why.called-approach", "Note", name)
+		if s := p.claim("why.called-approach", here{n.At, n.End()}, "Note", name, "note", n); s != "" {
+			return s
+		}
 	}
 	return p.words.Name(name)
 }
@@ -224,14 +236,14 @@ func (p *page) called(n score.Note, wide bool) string {
 func (p *page) leftReasons(f technique.Finding, notes []score.Note, among bool) []string {
 	for _, n := range notes {
 		if n.Marks.Has(score.Ghost) {
-			return []string{p.say("why.ghost", "Note", n.Pitch.Name, "Beat", beatOf(p.Score, n.At)), p.tuneFit(n.At, f.End)}
+			return []string{p.claim("why.ghost", here{n.At, n.End()}, "Note", n.Pitch.Name, "Beat", beatOf(p.Score, n.At), "note", n), p.tuneFit(n.At, f.End)}
 		}
 	}
 	key := "why.left-plays"
 	if among {
 		key = "why.left-plays-in"
 	}
-	out := []string{p.say(key, "Notes", p.strikes(notes), "Bars", barsOf(p.Score.Bars[p.Score.BarAt(f.At)].Number))}
+	out := []string{p.claim(key, here{f.At, max(f.End, f.At+1)}, "Notes", p.strikes(notes), "Bars", barsOf(p.Score.Bars[p.Score.BarAt(f.At)].Number), "notes", notes)}
 	for i, n := range notes {
 		if n.Origin.Kind != score.Approach || i == 0 {
 			continue
@@ -239,13 +251,13 @@ func (p *page) leftReasons(f technique.Finding, notes []score.Note, among bool) 
 		if goal, ok := p.leftAfter(n); ok {
 			next := goal.Pitch
 			if by := abs(next.MIDI() - n.Pitch.MIDI()); by == 1 || by == 2 {
-				out = append(out, p.say(map[int]string{1: "why.leads-half", 2: "why.leads-whole"}[by], "Note", n.Pitch.Name, "Next", next.Name))
+				out = append(out, p.claim(map[int]string{1: "why.leads-half", 2: "why.leads-whole"}[by], here{n.At, n.End()}, "Note", n.Pitch.Name, "Next", next.Name, "note", n))
 			}
 			break
 		}
 	}
 	fit := p.tuneFit(f.At, f.End)
-	if both := p.say("why.one-chord", "Fit", fit); p.tuneBelongs(f.At, f.End) && wordCount(strings.Join(out, " ")+" "+both) <= mostWords {
+	if both := p.claim("why.one-chord", here{f.At, f.End}, "Fit", fit); fit != "" && both != "" && wordCount(strings.Join(out, " ")+" "+both) <= mostWords {
 		fit = both
 	}
 	return append(out, fit)
@@ -270,6 +282,7 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 		return nil
 	}
 	var under []string
+	var playing []score.Note
 	var nearest score.Note
 	doubled := false
 	for _, n := range p.byBar[p.Score.BarAt(f.At)] {
@@ -280,7 +293,7 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 			doubled = true
 			continue
 		}
-		under = append(under, p.called(n, false))
+		under, playing = append(under, p.called(n, false)), append(playing, n)
 		if n.Pitch.MIDI() < top.Pitch.MIDI() && n.Pitch.MIDI() > nearest.Pitch.MIDI() || len(under) == 1 {
 			nearest = n
 		}
@@ -291,7 +304,7 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 		if in {
 			key += "-tone"
 		}
-		return []string{p.say("why."+key, "Note", top.Pitch.Name, "Tone", tone, "Notes", under)}
+		return []string{p.claim("why."+key, here{f.At, max(f.End, f.At+1)}, "Note", top.Pitch.Name, "Tone", tone, "Notes", under, "notes", playing)}
 	}
 	switch {
 	case doubled && len(under) > 0:
@@ -302,7 +315,7 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 	out := plays("under")
 	for _, id := range f.Notes { // a voice of the chord that the other hand has
 		if n, ok := p.note(id, f.At, f.End); ok && n.Hand == score.Left {
-			return append(out, p.say("why.dropped", "Note", n.Pitch.Name))
+			return append(out, p.claim("why.dropped", here{f.At, max(f.End, f.At+1)}, "Note", n.Pitch.Name, "note", n))
 		}
 	}
 	if below := top.Pitch.MIDI() - nearest.Pitch.MIDI(); len(under) > 0 && below > 1 {
@@ -310,7 +323,7 @@ func (w *writer) underReasons(p *page, f technique.Finding) []string {
 		if len(under) == 1 {
 			key = "why.lies-below"
 		}
-		out = append(out, p.say(key, "Note", nearest.Pitch.Name, "Interval", words.HalfSteps(below)))
+		out = append(out, p.claim(key, here{f.At, max(f.End, f.At+1)}, "Note", nearest.Pitch.Name, "Interval", words.HalfSteps(below), "note", nearest))
 	}
 	if !in {
 		out = append(out, p.tuneFit(f.At, f.End))
@@ -326,10 +339,10 @@ func (w *writer) pushReasons(p *page, notes []score.Note) []string {
 			continue
 		}
 		written := w.song.Melody[e].At
-		out := []string{p.say("why.pushed", "Note", n.Pitch.Name, "Place", beatOf(p.Score, written), "Beat", beatOf(p.Score, n.At))}
+		out := []string{p.claim("why.pushed", here{n.At, n.End()}, "Note", n.Pitch.Name, "Place", beatOf(p.Score, written), "Beat", beatOf(p.Score, n.At), "note", n)}
 		if c, ok := p.Score.ChordAt(written); ok {
 			if tone, in := toneOf(c.Chord, n.Pitch.Name); in {
-				out = append(out, p.say("why.of-that-beat", "Tone", tone))
+				out = append(out, p.claim("why.of-that-beat", here{n.At, n.End()}, "Tone", tone, "note", n))
 			}
 		}
 		return out
@@ -340,6 +353,7 @@ func (w *writer) pushReasons(p *page, notes []score.Note) []string {
 // ornamentReasons are those of graces, signs, fills and runs.
 func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Finding, notes []score.Note) []string {
 	var names []string
+	var beside []score.Note
 	signed, graced, around := false, false, false
 	var from, to theory.Dur = f.At, f.End
 	for _, n := range notes {
@@ -350,7 +364,7 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 		if len(names) == 0 {
 			from = n.At
 		}
-		names = append(names, w.words.Name(n.Pitch.Name))
+		names, beside = append(names, w.words.Name(n.Pitch.Name)), append(beside, n)
 		graced, around, to = n.Grace > 0, n.Origin.Kind == score.Ornamental, n.End()
 	}
 	// tell says a message of a note of the tune, with its tone where it has one.
@@ -360,7 +374,7 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 				key, parts = key+"-tone", append(parts, "Tone", tone)
 			}
 		}
-		return w.say("why."+key, append(parts, "Note", n.Pitch.Name)...)
+		return p.claim("why."+key, here{n.At, n.End()}, append(parts, "Note", n.Pitch.Name, "notes", beside)...)
 	}
 	top, _ := p.tuneNear(f.At, max(f.End, f.At+1))
 	switch {
@@ -371,18 +385,24 @@ func (w *writer) ornamentReasons(p *page, t *technique.Technique, f technique.Fi
 	}
 	next, hasNext := p.tuneAfter(to)
 	if around && hasNext {
-		return []string{w.say("why.encloses", "Notes", names, "Note", next.Pitch.Name), tell("enclosed", next)}
+		return []string{p.claim("why.encloses", here{from, to}, "Notes", names, "Note", next.Pitch.Name, "notes", beside, "next", next), tell("enclosed", next, "next", next)}
 	}
 	out := []string{}
 	if held, holds := p.tuneAt(from); holds {
-		out = append(out, w.say("why.while-held", "Notes", names, "n", len(names), "Note", held.Pitch.Name))
+		out = append(out, p.claim("why.while-held", here{from, to}, "Notes", names, "n", len(names), "Note", held.Pitch.Name, "notes", beside))
 	} else if last, ok := p.tuneBefore(from); ok {
-		out = append(out, w.say("why.after", "Notes", names, "n", len(names), "Note", last.Pitch.Name))
+		out = append(out, p.claim("why.after", here{from, to}, "Notes", names, "n", len(names), "Note", last.Pitch.Name, "notes", beside))
 	} else {
-		out = append(out, w.say("why.in-rest", "Notes", names, "n", len(names)))
+		out = append(out, p.claim("why.in-rest", here{from, to}, "Notes", names, "n", len(names), "notes", beside))
 	}
 	if hasNext {
-		out = append(out, tell("goes-on", next))
+		key, tone := "why.goes-on", words.Tone{}
+		if c, ok := p.Score.ChordAt(next.At); ok {
+			if t, in := toneOf(c.Chord, next.Pitch.Name); in {
+				key, tone = "why.goes-on-tone", t
+			}
+		}
+		out = append(out, p.claim(key, here{from, to}, "Note", next.Pitch.Name, "Tone", tone))
 	}
 	return out
 }

@@ -10,10 +10,18 @@ import (
 	"gradatim/theory"
 )
 
-// say words a message of the lesson.
-func (w *writer) say(key string, parts ...any) string { return w.words.Say("lesson."+key, parts...) }
+// say words a message of the lesson that claims nothing of notes; what does is said by
+// claim.
+func (w *writer) say(key string, parts ...any) string { return say(w.words, key, parts) }
 
-func (p *page) say(key string, parts ...any) string { return p.words.Say("lesson."+key, parts...) }
+func (p *page) say(key string, parts ...any) string { return say(p.words, key, parts) }
+
+func say(w *words.Words, key string, parts []any) string {
+	if _, claims := proofs[key]; claims {
+		panic("teach: " + key + " has a proof and is said without it")
+	}
+	return w.Say("lesson."+key, parts...)
+}
 
 // tempoOf puts a metronome mark in words.
 func tempoOf(w *words.Words, t leadsheet.Tempo) Tempo {

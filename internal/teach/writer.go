@@ -27,18 +27,21 @@ type writer struct {
 	named   map[string]bool         // techniques that a level has named without an example
 	kinds   map[theory.Degrees]bool // of chords met so far; nil before the first level
 	scaled  bool                    // the scale has been drilled
+	tally   map[string]Tally        // of what was claimed of notes
 }
 
 // page is a Page with what is looked up in it again and again.
 type page struct {
 	Page
 	found map[string][]technique.Finding
+	seen  *sight.Page
+	tally map[string]Tally
 	byBar [][]score.Note // notes struck in each bar of Score.Bars
 	words *words.Words
 }
 
 func newWriter(in Input) *writer {
-	w := &writer{song: in.Song, in: in, hand: in.Hand, words: words.Must(in.Language), known: map[string]int{}, brought: map[string]bool{}, named: map[string]bool{}}
+	w := &writer{song: in.Song, in: in, hand: in.Hand, words: words.Must(in.Language), known: map[string]int{}, brought: map[string]bool{}, named: map[string]bool{}, tally: map[string]Tally{}}
 	if w.hand == (hand.Profile{}) {
 		w.hand = hand.Default()
 	}
@@ -51,22 +54,39 @@ func newWriter(in Input) *writer {
 			continue
 		}
 		w.pages = append(w.pages, newPage(p))
-		w.pages[len(w.pages)-1].words = w.words
+		k := len(w.pages) - 1
+		w.pages[k].words, w.pages[k].tally = w.words, w.tally
 	}
 	return w
 }
 
 func newPage(p Page) page {
-	out := page{Page: p, found: map[string][]technique.Finding{}, byBar: make([][]score.Note, len(p.Score.Bars))}
-	seen := sight.Read(p.Score)
-	for _, u := range p.Used {
-		if t, ok := technique.ByID(u.Technique); ok {
-			out.found[t.ID] = t.Recognise(seen)
-		}
-	}
+	out := page{Page: p, found: map[string][]technique.Finding{}, seen: sight.Read(p.Score), byBar: make([][]score.Note, len(p.Score.Bars))}
 	for _, n := range p.Score.Notes {
 		if b := p.Score.BarAt(n.At); b >= 0 {
 			out.byBar[b] = append(out.byBar[b], n)
+		}
+	}
+	out.Used = out.shown(p.Used)
+	return out
+}
+
+// shown leaves of the bars in which a page is said to use a technique those in which it
+// shows.
+func (p *page) shown(used []Use) []Use {
+	var out []Use
+	for _, u := range used {
+		if t, ok := technique.ByID(u.Technique); ok && p.found[t.ID] == nil {
+			p.found[t.ID] = t.Recognise(p.seen)
+		}
+		var bars []int
+		for _, number := range u.Bars {
+			if slices.ContainsFunc(p.indexes(number), func(b int) bool { return p.showsIn(u.Technique, p.barHere(b)) }) {
+				bars = append(bars, number)
+			}
+		}
+		if len(bars) > 0 {
+			out = append(out, Use{u.Technique, bars})
 		}
 	}
 	return out

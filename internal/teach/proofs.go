@@ -1,0 +1,723 @@
+package teach
+
+import (
+	"slices"
+
+	"gradatim/internal/harmony"
+	"gradatim/internal/technique"
+	"gradatim/internal/words"
+	"gradatim/leadsheet"
+	"gradatim/reason"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// in lists the notes that sound in a stretch, no graces.
+func (p *page) in(h here) []score.Note {
+	var out []score.Note
+	for b := max(0, p.Score.BarAt(h.at)-3); b < len(p.byBar) && p.Score.Bars[b].At < h.end; b++ {
+		for _, n := range p.byBar[b] {
+			if n.Grace == 0 && n.At < h.end && n.End() > h.at {
+				out = append(out, n)
+			}
+		}
+	}
+	return out
+}
+
+// some tells whether a note that sounds in a stretch is as asked.
+func (p *page) some(h here, is func(score.Note) bool) bool {
+	return slices.ContainsFunc(p.in(h), is)
+}
+
+// struck lists what begins in a stretch, graces too.
+func (p *page) struck(h here) []score.Note {
+	var out []score.Note
+	for b := max(0, p.Score.BarAt(h.at)); b < len(p.byBar) && p.Score.Bars[b].At < h.end; b++ {
+		for _, n := range p.byBar[b] {
+			if n.At >= h.at && n.At < h.end {
+				out = append(out, n)
+			}
+		}
+	}
+	return out
+}
+
+func isTune(n score.Note) bool { return n.Origin.Kind == score.Melody }
+
+// tuneIs tells whether the tune sounds a note of this name in a stretch.
+func tuneIs(p *page, h here, n theory.Name) bool {
+	return p.some(here{h.at, max(h.end, h.at+1)}, func(m score.Note) bool { return isTune(m) && m.Pitch.Name == n })
+}
+
+// toneHolds tells whether a tone is of a chord in force in a stretch.
+func toneHolds(p *page, h here, n theory.Name, v any) bool {
+	t, ok := v.(words.Tone)
+	if !ok {
+		return false
+	}
+	d, in := t.Chord.Degree(n)
+	return in && d == t.Degree && p.sets(t.Chord, h)
+}
+
+// sets tells whether a chord is printed over some of a stretch.
+func (p *page) sets(c theory.Chord, h here) bool {
+	if s, ok := p.Score.ChordAt(h.at); ok && s.Chord == c {
+		return true
+	}
+	return slices.ContainsFunc(p.Score.Chords, func(s score.Symbol) bool { return s.Chord == c && s.At >= h.at && s.At < max(h.end, h.at+1) })
+}
+
+// follows is the first chord of another root that is printed after a moment.
+func (p *page) follows(at theory.Dur) theory.Chord {
+	for _, s := range p.Score.Chords {
+		if s.At > at && !s.Chord.Silent() {
+			return s.Chord
+		}
+	}
+	return theory.Chord{}
+}
+
+// asNamed tells whether a chord has some degrees and another has not.
+func asNamed(ds []theory.Degree, has, lacks theory.Chord) bool {
+	for _, d := range ds {
+		if !has.Tones.Has(d) || lacks.Root == has.Root && lacks.Tones.Has(d) {
+			return false
+		}
+	}
+	return true
+}
+
+// under tests the notes that a right hand is said to play under the tune.
+func under(p *page, h here, g stated) bool {
+	top, ok := p.tuneNear(h.at, h.end)
+	if !ok || top.Pitch.Name != g.name("Note") {
+		return false
+	}
+	for _, n := range g.notes("notes") {
+		if n.Hand != score.Right || n.At != h.at || n.Pitch.MIDI() >= top.Pitch.MIDI() {
+			return false
+		}
+	}
+	return len(g.notes("notes")) > 0
+}
+
+// octaveUnder tests that the hand doubles the tune at the octave.
+func octaveUnder(p *page, h here, g stated) bool {
+	top, ok := p.tuneNear(h.at, h.end)
+	return ok && top.Pitch.Name == g.name("Note") && slices.ContainsFunc(p.struck(here{h.at, h.at + 1}), func(n score.Note) bool {
+		return n.Hand == score.Right && top.Pitch.MIDI()-n.Pitch.MIDI() == 12
+	})
+}
+
+// both joins two proofs.
+func both(a, b proof) proof {
+	return func(p *page, h here, g stated) bool { return a(p, h, g) && b(p, h, g) }
+}
+
+func tone(p *page, h here, g stated) bool { return toneHolds(p, h, g.name("Note"), g["Tone"]) }
+
+func ofTune(p *page, h here, g stated) bool { return tuneIs(p, h, g.name("Note")) }
+
+// strikesOf tests that notes are struck in a stretch by a hand.
+func strikesOf(hand score.Hand) proof {
+	return func(p *page, h here, g stated) bool {
+		ns := g.notes("notes")
+		struck := p.struck(h)
+		for _, n := range ns {
+			if n.Hand != hand || !slices.ContainsFunc(struck, func(m score.Note) bool { return m.ID == n.ID }) {
+				return false
+			}
+		}
+		return len(ns) > 0
+	}
+}
+
+// added tests notes that are told of beside the tune: they sound where they are said to.
+func added(where func(p *page, n score.Note, tune theory.Name) bool) proof {
+	return func(p *page, _ here, g stated) bool {
+		for _, n := range g.notes("notes") {
+			if !where(p, n, g.name("Note")) {
+				return false
+			}
+		}
+		return len(g.notes("notes")) > 0
+	}
+}
+
+// leads tests that the left hand's next note lies so many half steps away.
+func leads(by int) proof {
+	return func(p *page, _ here, g stated) bool {
+		next, ok := p.leftAfter(g.note())
+		d := next.Pitch.MIDI() - g.note().Pitch.MIDI()
+		return ok && g.note().Pitch.Name == g.name("Note") && next.Pitch.Name == g.name("Next") && (d == by || d == -by)
+	}
+}
+
+// goesOn tests that the tune's next note has this name.
+func goesOn(p *page, h here, g stated) bool {
+	next, ok := p.tuneAfter(h.end)
+	return ok && next.Pitch.Name == g.name("Note")
+}
+
+// later tells whether the chord after a moment has this root.
+func later(p *page, h here, n theory.Name) bool {
+	return p.follows(h.at).Root == n && !p.follows(h.at).Silent()
+}
+
+// as tests a function: the chord, read between its neighbours, has it.
+func as(fs ...harmony.Function) proof {
+	return func(_ *page, _ here, g stated) bool {
+		f, _ := g["function"].(harmony.Function)
+		return slices.Contains(fs, f)
+	}
+}
+
+// goal tests whether the chord spoken of goes where it is said to, or is said not to.
+func goal(goes bool) proof {
+	return func(_ *page, _ here, g stated) bool {
+		next, to := g.chord("next"), g.name("Target")
+		return (!next.Silent() && next.Root.Class() == to.Class()) == goes
+	}
+}
+
+// fromOutside tests that a chord has a note that the key has not.
+func fromOutside(_ *page, _ here, g stated) bool {
+	k, _ := g["key"].(theory.Key)
+	c := g.chord("chord")
+	for _, n := range c.Spell() {
+		if !slices.ContainsFunc(slices.Collect(func(yield func(int) bool) {
+			for _, x := range k.Scale() {
+				if !yield(x.Class()) {
+					return
+				}
+			}
+		}), func(class int) bool { return class == n.Class() }) {
+			return true
+		}
+	}
+	return false
+}
+
+func common(a, b theory.Chord) int {
+	n := 0
+	for class := range 12 {
+		if a.HasClass(class) && b.HasClass(class) {
+			n++
+		}
+	}
+	return n
+}
+
+// tuneAlone tells whether the right hand has the tune and nothing else in a stretch.
+func tuneAlone(p *page, h here, _ stated) bool {
+	return !slices.ContainsFunc(p.struck(h), func(n score.Note) bool { return n.Hand == score.Right && !isTune(n) })
+}
+
+func leftRests(p *page, h here, _ stated) bool {
+	return !slices.ContainsFunc(p.struck(h), func(n score.Note) bool { return n.Hand == score.Left })
+}
+
+// shownHere tests that each of some techniques shows in some bar of a stretch.
+func shownHere(key string) proof {
+	return func(p *page, h here, g stated) bool {
+		ids, _ := g[key].([]string)
+		for _, id := range ids {
+			if !p.showsIn(id, h) {
+				return false
+			}
+		}
+		return true
+	}
+}
+
+// theChords tests that a page prints just these chords in the bar of a place.
+func theChords(side, part string) proof {
+	return func(p *page, h here, g stated) bool {
+		q, _ := g[side].(*page)
+		bar, ok := g["bar"].(score.Bar)
+		if !ok { // one chord of the sheet
+			chords, _ := g["chords"].([]theory.Chord)
+			return len(chords) > 0 && !slices.ContainsFunc(chords, func(c theory.Chord) bool { return !p.sets(c, h) })
+		}
+		want, _ := g[part].(string)
+		if q == nil {
+			return true // the sheet's, as the decisions tell
+		}
+		got := ""
+		for i, c := range q.chordsIn(bar) {
+			if i > 0 {
+				got += " – "
+			}
+			got += c
+		}
+		return got == want
+	}
+}
+
+func always(*page, here, stated) bool { return true }
+
+// early tests that a note of the tune is struck off the beat and held over the next.
+func early(p *page, _ here, g stated) bool {
+	n := g.note()
+	b := p.Score.Bars[max(0, p.Score.BarAt(n.At))]
+	beat := b.Meter.OrCommon().BeatDur()
+	off := b.Offset(n.At) % beat
+	return off > 0 && n.At-off+beat < n.End() && n.Pitch.Name == g.name("Note")
+}
+
+// comesEarly tells whether a note of the tune was pushed ahead of its beat.
+func (p *page) comesEarly(h here) bool {
+	return slices.ContainsFunc(p.struck(h), func(n score.Note) bool {
+		t, ok := technique.ByID(n.Origin.Technique)
+		return ok && isTune(n) && t.Stage == technique.Line && early(p, h, stated{"note": n, "Note": n.Pitch.Name})
+	})
+}
+
+// kindOfNotes tests whether a hand strikes chords, single notes, or both by turns.
+func kindOfNotes(hand score.Hand, chords, single bool) proof {
+	return func(p *page, h here, _ stated) bool {
+		many, one := false, false
+		at := map[theory.Dur]int{}
+		for _, n := range p.struck(h) {
+			if n.Hand == hand && n.Grace == 0 && (hand == score.Left || !isTune(n)) {
+				at[n.At]++
+			}
+		}
+		for _, k := range at {
+			many, one = many || k > 1, one || k == 1
+		}
+		return many == chords && one == single
+	}
+}
+
+// proofs has the proof of each kind of sentence, by its message.
+var proofs = map[string]proof{
+	"bring.scale.text": func(p *page, h here, g stated) bool {
+		k, _ := g["key"].(theory.Key)
+		s, _ := g["Signature"].(reason.Signature)
+		return int(s) == k.Fifths() && s != 0
+	},
+	"bring.scale.none": func(_ *page, _ here, g stated) bool { k, _ := g["key"].(theory.Key); return k.Fifths() == 0 },
+	"bring.metre.text": func(p *page, _ here, g stated) bool {
+		return slices.ContainsFunc(p.Score.Bars, func(b score.Bar) bool {
+			m, _ := g["Metre"].(leadsheet.Meter)
+			return b.Meter == m && m.BeatCount() == g.number("n")
+		})
+	},
+	"bring.values.text": hasValues, "bring.values.triplets": hasValues,
+	"bring.ties.text": inEach("Bars", func(p *page, b int) bool {
+		return p.some(p.barHere(b), func(n score.Note) bool { return n.End() > p.Score.Bars[b].End() })
+	}),
+	"bring.swung.text": func(p *page, _ here, _ stated) bool { return p.Score.Feel == leadsheet.Swing && hasOffbeats(p.Score) },
+	"bring.pedal.text": inEach("Bars", func(p *page, b int) bool {
+		return slices.ContainsFunc(p.Score.Directions, func(d score.Direction) bool { return d.Kind == score.PedalDown && p.Score.BarAt(d.At) == b })
+	}),
+	"bring.chords.text": func(p *page, _ here, g stated) bool {
+		cs, _ := g["chords"].([]theory.Chord)
+		return len(cs) > 0 && !slices.ContainsFunc(cs, func(c theory.Chord) bool {
+			return !slices.ContainsFunc(p.Score.Chords, func(s score.Symbol) bool { return unslashed(s.Chord) == unslashed(c) })
+		})
+	},
+	"bring.range.text": func(p *page, _ here, g stated) bool {
+		low, _ := g["Low"].(theory.Pitch)
+		high, _ := g["High"].(theory.Pitch)
+		for _, n := range p.Score.Notes {
+			if isTune(n) && (n.Pitch.MIDI() < low.MIDI() || n.Pitch.MIDI() > high.MIDI()) {
+				return false
+			}
+		}
+		return true
+	},
+	"bring.chords-right.text": together(score.Right), "bring.chords-left.text": together(score.Left),
+	"bring.leaps.text": leapsInto, "bring.leaps-inside.text": leapsInside,
+
+	"change.becomes": both(theChords("page", "Now"), theChords("below", "Was")),
+	"change.ends":    both(shownBelow, notHere), "change.was": both(shownHere("now"), shownBelow),
+	"change.new": shownHere("now"), "change.gone": both(shownBelow, notHere),
+	"change.pushed":  early,
+	"change.early":   func(p *page, h here, _ stated) bool { return p.comesEarly(h) },
+	"change.on-beat": func(p *page, h here, _ stated) bool { return !p.comesEarly(h) },
+
+	"chord.sheet":   func(_ *page, _ here, g stated) bool { return g.chord("chord") == g.chord("Sheet") },
+	"chord.after":   func(_ *page, _ here, g stated) bool { return g.chord("chord").Root != g.chord("Sheet").Root },
+	"chord.before":  func(_ *page, _ here, g stated) bool { return g.chord("chord").Root != g.chord("Sheet").Root },
+	"chord.instead": func(_ *page, _ here, g stated) bool { return g.chord("chord").Root != g.chord("Sheet").Root },
+	"chord.changed": func(_ *page, _ here, g stated) bool {
+		return g.chord("chord") != g.chord("Sheet") && g.chord("chord").Root.Class() == g.chord("Sheet").Root.Class()
+	},
+	"chord.with": func(_ *page, _ here, g stated) bool {
+		return asNamed(g.degrees("more"), g.chord("chord"), g.chord("sheet"))
+	},
+	"chord.without": func(_ *page, _ here, g stated) bool {
+		return asNamed(g.degrees("less"), g.chord("sheet"), g.chord("chord"))
+	},
+	"chord.and-without": func(_ *page, _ here, g stated) bool {
+		return asNamed(g.degrees("less"), g.chord("sheet"), g.chord("chord"))
+	},
+	"chord.over": func(_ *page, _ here, g stated) bool {
+		return g.chord("chord").Slash && g.chord("chord").Bass == g.name("Bass")
+	},
+
+	"function.home": func(_ *page, _ here, g stated) bool { return g.chord("chord").Root.Class() == g.name("Tonic").Class() },
+	"function.restless-home": func(_ *page, _ here, g stated) bool {
+		return g.chord("chord").Root.Class() == g.name("Tonic").Class() && g.chord("chord").Dominant()
+	},
+	"function.stands-in": func(_ *page, _ here, g stated) bool { return common(g.chord("chord"), g.chord("Chord")) >= 2 },
+	"function.away":      as(harmony.Subdominant),
+	"function.asks":      both(as(harmony.Dominant), func(_ *page, _ here, g stated) bool { return g.chord("chord").Root.Class() != g.name("Tonic").Class() }),
+	"function.cadential": func(_ *page, _ here, g stated) bool {
+		c := g.chord("chord")
+		return c.Slash && c.Bass.Class() == (c.Root.Class()+7)%12
+	},
+	"function.applied":           goal(true),
+	"function.applied-elsewhere": goal(false),
+	"function.related": both(as(harmony.Related), func(_ *page, _ here, g stated) bool {
+		return g.chord("next").Root.Class() == (g.chord("chord").Root.Class()+5)%12
+	}),
+	"function.substitute":           both(goal(true), halfAbove),
+	"function.substitute-elsewhere": both(goal(false), halfAbove),
+	"function.borrowed-from-major":  fromOutside,
+	"function.borrowed-from-minor":  fromOutside,
+	"function.colours": func(_ *page, _ here, g stated) bool {
+		r := g.chord("chord").Root.Class()
+		return g.chord("next").Root.Class() == r && !g.chord("next").Silent() || g.chord("prev").Root.Class() == r && !g.chord("prev").Silent()
+	},
+	"function.passes":  goal(true),
+	"function.outside": fromOutside,
+
+	"why.melody-is-its": func(p *page, h here, g stated) bool {
+		d, _ := g["Degree"].(theory.Degree)
+		return ofTune(p, h, g) && p.some(h, func(n score.Note) bool {
+			c, ok := p.Score.ChordAt(max(n.At, h.at))
+			return ok && isTune(n) && n.Pitch.Name == g.name("Note") && n.Pitch.Class() == (c.Chord.Root.Class()+d.Class())%12
+		})
+	},
+	"why.melody-is": both(ofTune, tone),
+	"why.melody-steps": func(p *page, h here, g stated) bool {
+		n := g.note()
+		next, ok := p.tuneAfter(n.End())
+		d := next.Pitch.MIDI() - n.Pitch.MIDI()
+		return ok && n.Pitch.Name == g.name("Note") && next.Pitch.Name == g.name("Next") && d != 0 && d >= -2 && d <= 2
+	},
+	"why.melody-above": func(p *page, h here, g stated) bool {
+		n := g.note()
+		_, in := g.chord("Chord").Degree(n.Pitch.Name)
+		return !in && n.Pitch.Name == g.name("Note") && !p.some(here{max(h.at, n.At), max(h.at, n.At) + 1}, func(m score.Note) bool { return m.Pitch.MIDI() > n.Pitch.MIDI() })
+	},
+	"why.smooth": func(p *page, h here, g stated) bool {
+		return !p.some(h, func(n score.Note) bool { return isTune(n) && !smooth(g.chord("now"), g.chord("sheet"), n.Pitch) })
+	},
+	"why.one-chord": func(p *page, h here, _ stated) bool { return p.tuneBelongs(h.at, h.end) },
+	"why.exchanged": both(moreAndLess, chordNow), "why.joined": both(moreAndLess, chordNow), "why.left-out": both(moreAndLess, chordNow),
+	"why.called": func(p *page, _ here, g stated) bool {
+		n := g.note()
+		c, ok := p.Score.ChordAt(n.At)
+		d, in := c.Chord.Degree(n.Pitch.Name)
+		said, _ := g["Degree"].(theory.Degree)
+		return ok && in && d.Class() == said.Class() && n.Pitch.Name == g.name("Note")
+	},
+	"why.called-ghost": func(_ *page, _ here, g stated) bool { return g.note().Marks.Has(score.Ghost) },
+	"why.called-bass": func(p *page, _ here, g stated) bool {
+		c, ok := p.Score.ChordAt(g.note().At)
+		return ok && c.Chord.Lowest().Class() == g.note().Pitch.Class()
+	},
+	"why.called-approach": func(p *page, _ here, g stated) bool {
+		next, ok := p.leftAfter(g.note())
+		return ok && abs(next.Pitch.MIDI()-g.note().Pitch.MIDI()) <= 7
+	},
+	"why.ghost": func(_ *page, _ here, g stated) bool {
+		return g.note().Marks.Has(score.Ghost) && g.note().Pitch.Name == g.name("Note")
+	},
+	"why.left-plays":    strikesOf(score.Left),
+	"why.left-plays-in": both(strikesOf(score.Left), inEach("Bars", func(p *page, b int) bool { return !leftRests(p, p.barHere(b), nil) })),
+	"why.leads-half":    leads(1), "why.leads-whole": leads(2),
+	"why.under": under, "why.under-tone": both(under, tone),
+	"why.under-octave": octaveUnder, "why.under-octave-tone": both(octaveUnder, tone),
+	"why.under-octave-and": both(octaveUnder, under), "why.under-octave-and-tone": both(both(octaveUnder, under), tone),
+	"why.dropped": func(p *page, h here, g stated) bool {
+		n := g.note()
+		top, ok := p.tuneNear(h.at, h.end)
+		return ok && n.Hand == score.Left && n.Pitch.MIDI()+12 < top.Pitch.MIDI() && n.Pitch.Name == g.name("Note")
+	},
+	"why.nearest": nearest, "why.lies-below": nearest,
+	"why.pushed": early,
+	"why.of-that-beat": func(p *page, _ here, g stated) bool {
+		return toneHolds(p, here{g.note().At, g.note().End()}, g.note().Pitch.Name, g["Tone"])
+	},
+	"why.signed": signed, "why.signed-tone": both(signed, tone),
+	"why.graced": halfBelow, "why.graced-tone": both(halfBelow, tone),
+	"why.encloses": func(p *page, _ here, g stated) bool {
+		above, below := false, false
+		next, ok := g["next"].(score.Note)
+		for _, n := range g.notes("notes") {
+			d := n.Pitch.MIDI() - next.Pitch.MIDI()
+			above, below = above || d > 0 && d <= 2, below || d < 0 && d >= -2
+		}
+		return ok && above && below && next.Pitch.Name == g.name("Note")
+	},
+	"why.enclosed": always, "why.enclosed-tone": func(p *page, _ here, g stated) bool {
+		next, _ := g["next"].(score.Note)
+		return toneHolds(p, here{next.At, next.End()}, next.Pitch.Name, g["Tone"])
+	},
+	"why.while-held": added(func(p *page, n score.Note, tune theory.Name) bool {
+		m, ok := p.tuneAt(n.At)
+		return ok && m.At < n.At && m.Pitch.Name == tune
+	}),
+	"why.after": added(func(p *page, n score.Note, tune theory.Name) bool {
+		m, ok := p.tuneBefore(n.At)
+		return ok && m.Pitch.Name == tune
+	}),
+	"why.in-rest": added(func(p *page, n score.Note, _ theory.Name) bool { _, sounds := p.tuneAt(n.At); return !sounds }),
+	"why.goes-on": goesOn, "why.goes-on-tone": both(goesOn, func(p *page, h here, g stated) bool {
+		next, ok := p.tuneAfter(h.end)
+		return ok && toneHolds(p, here{next.At, next.End()}, next.Pitch.Name, g["Tone"])
+	}),
+
+	"plan.tune-alone": tuneAlone, "plan.rests": leftRests,
+	"plan.single": kindOfNotes(score.Left, false, true), "plan.chords": kindOfNotes(score.Left, true, false), "plan.mixed": kindOfNotes(score.Left, true, true),
+	"plan.more": func(p *page, h here, g stated) bool { return !tuneAlone(p, h, g) },
+	"plan.left": shownHere("ids"), "plan.right": shownHere("ids"),
+	"plan.pedal-last": func(p *page, _ here, _ stated) bool { return len(pedalBars(p.Score)) > 0 },
+	"plan.asks-more":  func(p *page, _ here, _ stated) bool { return len(p.Hardest) > 0 },
+	"plan.as":         sameAs, "plan.as-bare": sameAs, "plan.but-end": sameAs,
+	"cadence.authentic": cadence(func(k theory.Key, a, b theory.Chord) bool {
+		return step(k, b) == 0 && (step(k, a) == 7 || step(k, a) == 11)
+	}),
+	"cadence.half": cadence(func(k theory.Key, _, b theory.Chord) bool { return step(k, b) == 7 }),
+	"cadence.plagal": cadence(func(k theory.Key, a, b theory.Chord) bool {
+		return step(k, b) == 0 && (step(k, a) == 5 || step(k, a) == 2)
+	}),
+	"cadence.deceptive": cadence(func(k theory.Key, a, b theory.Chord) bool { return step(k, a) == 7 && step(k, b) != 0 }),
+
+	"talk.as":     sameAs,
+	"talk.pickup": both(tuneAlone, leftRests), "talk.tune-alone": both(tuneAlone, leftRests),
+	"talk.chord": func(p *page, h here, g stated) bool { return p.sets(g.chord("Chord"), h) },
+
+	"caution.wide.text": func(p *page, _ here, g stated) bool {
+		n, _ := g["Width"].(words.HalfSteps)
+		return widest(p.Score) == int(n)
+	},
+}
+
+func hasValues(p *page, _ here, g stated) bool {
+	vs, _ := g["values"].([]theory.Dur)
+	return !slices.ContainsFunc(vs, func(v theory.Dur) bool {
+		return !slices.ContainsFunc(p.Score.Notes, func(n score.Note) bool { return n.Grace == 0 && n.Dur == v })
+	})
+}
+
+// inEach tests something of each bar that is named, by index.
+func inEach(part string, is func(p *page, b int) bool) proof {
+	return func(p *page, _ here, g stated) bool {
+		bars, _ := g[part].(words.Bars)
+		for _, number := range bars {
+			if !slices.ContainsFunc(p.indexes(number), func(b int) bool { return is(p, b) }) {
+				return false
+			}
+		}
+		return len(bars) > 0
+	}
+}
+
+// indexes are the bars with a printed number; 0 is a pick-up.
+func (p *page) indexes(number int) []int {
+	var out []int
+	for i, b := range p.Score.Bars {
+		if b.Number == number {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// together tests how many notes a hand strikes at once, and how wide.
+func together(hand score.Hand) proof {
+	return func(p *page, _ here, g stated) bool {
+		most, _ := g["n"].(int)
+		width, _ := g["Width"].(words.HalfSteps)
+		at := map[theory.Dur][]int{}
+		for _, n := range p.Score.Notes {
+			if n.Hand == hand && n.Grace == 0 && !n.Marks.Has(score.Rolled) {
+				at[n.At] = append(at[n.At], n.Pitch.MIDI())
+			}
+		}
+		for _, keys := range at {
+			if len(keys) > most || slices.Max(keys)-slices.Min(keys) > int(width) {
+				return false
+			}
+		}
+		return true
+	}
+}
+
+// leapsInto tests a leap over a bar line, leapsInside one within the bar.
+func leapsInto(p *page, _ here, g stated) bool   { return leapAt(p, g, -1) }
+func leapsInside(p *page, _ here, g stated) bool { return leapAt(p, g, 0) }
+
+func leapAt(p *page, g stated, from int) bool {
+	width, _ := g["Width"].(words.HalfSteps)
+	lowest := func(b int) [][2]int { // moment, key
+		var out [][2]int
+		for _, n := range p.byBar[b] {
+			if n.Hand != score.Left || n.Grace > 0 || n.Marks.Has(score.Rolled) {
+				continue
+			}
+			if k := len(out) - 1; k >= 0 && out[k][0] == int(n.At) {
+				out[k][1] = min(out[k][1], n.Pitch.MIDI())
+				continue
+			}
+			out = append(out, [2]int{int(n.At), n.Pitch.MIDI()})
+		}
+		return out
+	}
+	for _, b := range p.indexes(g.number("Bar")) {
+		line := lowest(b)
+		if from < 0 {
+			if b == 0 || len(line) == 0 {
+				continue
+			}
+			before := lowest(b - 1)
+			if len(before) == 0 {
+				continue
+			}
+			line = [][2]int{before[len(before)-1], line[0]}
+		}
+		for i := 1; i < len(line); i++ {
+			if abs(line[i][1]-line[i-1][1]) == int(width) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// shownBelow tests that what is said to have been there shows on the page below.
+func shownBelow(_ *page, h here, g stated) bool {
+	below, _ := g["below"].(*page)
+	ids, _ := g["was"].([]string)
+	for _, id := range ids {
+		if below == nil || !below.showsIn(id, h) {
+			return false
+		}
+	}
+	return true
+}
+
+// notHere tests that what is said to be gone does not show.
+func notHere(p *page, h here, g stated) bool {
+	ids, _ := g["was"].([]string)
+	return !slices.ContainsFunc(ids, func(id string) bool { return p.showsIn(id, h) && p.names(id, h) })
+}
+
+// names tells whether a note of a stretch says that it is of a technique.
+func (p *page) names(id string, h here) bool {
+	return slices.ContainsFunc(p.struck(h), func(n score.Note) bool { return n.Origin.Technique == id })
+}
+
+func halfAbove(_ *page, _ here, g stated) bool {
+	return g.chord("chord").Root.Class() == (g.name("Target").Class()+1)%12
+}
+
+// moreAndLess tests what a chord has more than the sheet's, and less.
+func moreAndLess(_ *page, _ here, g stated) bool {
+	return asNamed(g.degrees("more"), g.chord("Now"), g.chord("Was")) && asNamed(g.degrees("less"), g.chord("Was"), g.chord("Now"))
+}
+
+// chordNow tests that a chord is printed in a stretch.
+func chordNow(p *page, h here, g stated) bool { return p.sets(g.chord("Now"), h) }
+
+// nearest tests how far below the tune the next note of the hand lies.
+func nearest(p *page, h here, g stated) bool {
+	top, ok := p.tuneNear(h.at, h.end)
+	by, _ := g["Interval"].(words.HalfSteps)
+	if !ok || top.Pitch.MIDI()-g.note().Pitch.MIDI() != int(by) {
+		return false
+	}
+	return !slices.ContainsFunc(p.struck(here{h.at, h.at + 1}), func(n score.Note) bool {
+		return n.Hand == score.Right && !isTune(n) && n.Pitch.MIDI() > g.note().Pitch.MIDI() && n.Pitch.MIDI() < top.Pitch.MIDI()
+	})
+}
+
+func signed(p *page, h here, g stated) bool {
+	return p.some(here{h.at, max(h.end, h.at+1)}, func(n score.Note) bool {
+		return isTune(n) && n.Pitch.Name == g.name("Note") && n.Ornament != score.NoOrnament
+	})
+}
+
+// halfBelow tests that graces stand a half step below the note that they go before.
+func halfBelow(p *page, _ here, g stated) bool {
+	for _, n := range g.notes("notes") {
+		main, ok := p.tuneAt(n.At)
+		if !ok || main.Pitch.MIDI()-n.Pitch.MIDI() != 1 || main.Pitch.Name != g.name("Note") {
+			return false
+		}
+	}
+	return len(g.notes("notes")) > 0
+}
+
+// sameAs tests that two stretches of bars, by index, strike the same notes.
+func sameAs(p *page, _ here, g stated) bool {
+	a, _ := g["bars"].([2]int)
+	b, _ := g["like"].([2]int)
+	return a[1]-a[0] == b[1]-b[0] && heard(p, a[0], a[1]) == heard(p, b[0], b[1])
+}
+
+// cadence tests the last two chords that a page prints before a moment.
+func cadence(is func(k theory.Key, a, b theory.Chord) bool) proof {
+	return func(p *page, h here, g stated) bool {
+		var last []theory.Chord
+		for _, s := range p.Score.Chords {
+			if s.At < h.end && !s.Chord.Silent() && (len(last) == 0 || last[len(last)-1] != s.Chord) {
+				last = append(last, s.Chord)
+			}
+		}
+		k, _ := g["key"].(theory.Key)
+		if len(last) < 2 {
+			return false
+		}
+		return is(k, last[len(last)-2], last[len(last)-1])
+	}
+}
+
+// step is how many half steps above the tonic a chord stands.
+func step(k theory.Key, c theory.Chord) int { return ((c.Root.Class()-k.Tonic.Class())%12 + 12) % 12 }
+
+// showsIn tells whether a technique shows in some bar of a stretch: it is recognised
+// there, or a note of it still says which figure it belongs to, which its notes have
+// borne out.
+func (p *page) showsIn(id string, h here) bool {
+	t, ok := technique.ByID(id)
+	if !ok {
+		return false
+	}
+	fs, known := p.found[id]
+	if !known {
+		fs = t.Recognise(p.seen)
+		p.found[id] = fs
+	}
+	if slices.ContainsFunc(fs, func(f technique.Finding) bool { return f.At < h.end && max(f.End, f.At+1) > h.at }) {
+		return true
+	}
+	return slices.ContainsFunc(p.struck(h), func(n score.Note) bool { return n.Origin.Technique == id && tells(n.Origin.Why, id) })
+}
+
+// tells tells whether a reason names a figure of a technique.
+func tells(r reason.Reason, id string) bool {
+	is := func(f reason.Figure) bool {
+		return string(f) == id || len(f) > len(id) && string(f[:len(id)]) == id && f[len(id)] == '.'
+	}
+	switch r := r.(type) {
+	case reason.Figure:
+		return is(r)
+	case reason.Then:
+		return is(r.Figure) || tells(r.Next, id)
+	case reason.And:
+		return tells(r.First, id) || tells(r.Then, id)
+	case reason.With:
+		return tells(r.First, id) || tells(r.Then, id)
+	case reason.Because:
+		return tells(r.What, id) || tells(r.Why, id)
+	}
+	return false
+}
