@@ -59,6 +59,7 @@ func Check(s score.Score, opt Options) []Violation {
 	if opt.Song != nil {
 		song := framed(roadmap.Unfold(*opt.Song), played)
 		opt.Song = &song
+		played.Bars = grouped(played.Bars, song.Bars)
 	}
 	p := newPage(played, opt)
 	p.bars()
@@ -82,6 +83,22 @@ func Check(s score.Score, opt Options) []Violation {
 	return slices.CompactFunc(p.found, func(a, b Violation) bool {
 		return a.At == b.At && a.String() == b.String() && slices.Equal(a.Notes, b.Notes)
 	})
+}
+
+// grouped gives the bars of a score the groups that the sheet's have: a page prints them
+// only where the sheet does, and of what is found from the notes it knows less.
+func grouped(bars []score.Bar, sheet []leadsheet.Bar) []score.Bar {
+	out := slices.Clone(bars)
+	for i, k := 0, 0; i < len(out); i++ {
+		for k < len(sheet) && sheet[k].At < out[i].At {
+			k++
+		}
+		m := &out[i].Meter
+		if k < len(sheet) && sheet[k].At == out[i].At && m.Parts == "" && m.Beats == sheet[k].Meter.Beats && m.Unit == sheet[k].Meter.Unit {
+			m.Parts = sheet[k].Meter.Parts
+		}
+	}
+	return out
 }
 
 // framed gives a sheet that has its tune alone the bars that stand around it in a score,
