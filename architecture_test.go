@@ -67,6 +67,9 @@ var mayNot = []struct{ pkg, dep, why string }{
 	{"gradatim/internal/engrave", "gradatim/internal/arrange", "printing never asks how a note was made"},
 	{"gradatim/reason", "gradatim/leadsheet", "a reason knows music, not songs"},
 	{"gradatim/score", "gradatim/internal/words", "text is last: a score holds reasons"},
+	{"gradatim/internal/proof", "gradatim/internal/words", "text is last: a suspicion is a value"},
+	{"gradatim/internal/proof", "gradatim/internal/abc", "a sheet's errors do not depend on its format"},
+	{"gradatim/internal/proof", "gradatim/internal/arrange", "a sheet is proof-read before anything is made of it"},
 	{"gradatim/internal/harmony", "gradatim/internal/words", "text is last: an analysis holds reasons"},
 	{"gradatim/internal/technique", "gradatim/internal/words", "text is last: a technique gives reasons"},
 	{"gradatim/internal/arrange", "gradatim/internal/words", "text is last: the search gives reasons"},
@@ -95,7 +98,7 @@ var deskMay = set("gradatim gradatim/internal/words gradatim/assets gradatim/lea
 var pure = []string{
 	"gradatim/theory", "gradatim/leadsheet", "gradatim/reason", "gradatim/score",
 	"gradatim/internal/roadmap", "gradatim/internal/abc", "gradatim/internal/smf",
-	"gradatim/internal/harmony", "gradatim/internal/hand", "gradatim/internal/sight", "gradatim/internal/technique",
+	"gradatim/internal/harmony", "gradatim/internal/proof", "gradatim/internal/hand", "gradatim/internal/sight", "gradatim/internal/technique",
 	"gradatim/internal/ladder", "gradatim/internal/idiom", "gradatim/internal/plan", "gradatim/internal/arrange", "gradatim/internal/audit", "gradatim/internal/ear",
 	"gradatim/internal/grade", "gradatim/internal/incipit", "gradatim/internal/perform",
 }

@@ -74,7 +74,7 @@ func ReadBook(ctx context.Context, language string, files ...File) (Book, error)
 			continue
 		}
 		err := abc.Book(f.Data, f.Name, func(e abc.Entry) bool {
-			add(f.Name, e.Heading, e.Song, e.Err)
+			add(f.Name, e.Heading, proofread(e.Song), e.Err)
 			return context.Cause(ctx) == nil
 		})
 		var ps leadsheet.Problems

@@ -90,7 +90,7 @@ func Harmonize(ctx context.Context, sheet File, opt HarmonizeOptions) (Harmonize
 }
 
 func harmonize(sheet File, opt HarmonizeOptions, w *words.Words) (Harmonized, error) {
-	song, err := read(sheet.Name, sheet.Data, opt.Tune)
+	song, err := readAsIs(sheet.Name, sheet.Data, opt.Tune)
 	if err != nil {
 		return Harmonized{}, err
 	}
@@ -153,11 +153,11 @@ func chorded(sheet File, tune int, own, format SheetFormat, h harmonist.Harmony)
 		if err != nil {
 			return nil, nil, err
 		}
-		if again, err := read(sheet.Name, data, 0); ok && err == nil && same(song, again) {
+		if again, err := readAsIs(sheet.Name, data, 0); ok && err == nil && same(song, again) {
 			return data, told, nil
 		}
 	}
-	written := folded(song)
+	written := roadmap.OnPage(song)
 	told := leadsheet.Problems{leadsheet.Tell(leadsheet.Info, leadsheet.Pos{File: sheet.Name}, "sheet-rewritten")}
 	if format == SheetABC {
 		data := abc.Write(written)
@@ -171,40 +171,6 @@ func chorded(sheet File, tune int, own, format SheetFormat, h harmonist.Harmony)
 		data, err = musicxml.WriteSong(song)
 	}
 	return data, told, err
-}
-
-// folded is a song in the order of a page, with signs where it comes again. A chord is
-// said again where a repeat or a jump may lead to.
-func folded(song leadsheet.Song) leadsheet.Song {
-	dense := song
-	dense.Chords = nil
-	k := 0
-	for _, b := range song.Bars {
-		for ; k < len(song.Chords) && song.Chords[k].At <= b.At; k++ {
-			dense.Chords = append(dense.Chords, song.Chords[k])
-		}
-		if n := len(dense.Chords); n > 0 && dense.Chords[n-1].At < b.At {
-			c := dense.Chords[n-1]
-			c.At = b.At
-			dense.Chords = append(dense.Chords, c)
-		}
-		for ; k < len(song.Chords) && song.Chords[k].At < b.End(); k++ {
-			dense.Chords = append(dense.Chords, song.Chords[k])
-		}
-	}
-	f, ok := roadmap.Fold(dense, 0)
-	if !ok {
-		return song
-	}
-	out := f.Song
-	out.Chords = nil
-	for _, c := range f.Song.Chords {
-		i := out.BarAt(c.At)
-		if n := len(out.Chords); n == 0 || out.Chords[n-1].Chord != c.Chord || out.Bars[i].At == c.At && out.Joint(i) {
-			out.Chords = append(out.Chords, c)
-		}
-	}
-	return out
 }
 
 // same tells whether two songs are played the same: the tune note for note, and the same

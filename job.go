@@ -26,8 +26,11 @@ const StandardInput = "standard input"
 // lessons go is no part of a job: whoever asks a Session for them sees to it. Two jobs that
 // have the same Text give the same bytes.
 type Job struct {
-	Sheet  File // ABC or MusicXML, told by its contents
-	Tune   int  // which of several in the file; 0: the first
+	Sheet File // ABC or MusicXML, told by its contents
+	Tune  int  // which of several in the file; 0: the first
+	// Mend are the ids of suspected errors of the sheet whose likely reading is taken
+	// (Problem.Mend tells them), or SureMends; nil: the sheet is read as it stands.
+	Mend   []string
 	Rights File // what is known of the tune's rights (docs/formats.md)
 
 	Levels    []int  // by number; nil: all
@@ -81,6 +84,11 @@ func (j Job) Check() error {
 	if j.Tempo < 0 || j.Tempo > MaxTempo {
 		bad("job-option.tempo", "Option", "tempo", "Value", j.Tempo, "Most", MaxTempo)
 	}
+	for _, id := range j.Mend {
+		if id == "" || strings.ContainsAny(id, " \t\r\n") {
+			bad("mend-unknown", "ID", leadsheet.Quoted(id))
+		}
+	}
 	for _, k := range j.Keys {
 		if p, err := ParseKey(k.String()); err != nil || p != k {
 			bad("job-option.key", "Option", "key", "Value", leadsheet.Quoted(k))
@@ -118,6 +126,7 @@ func (j Job) normal() Job {
 		j.Language = ""
 	}
 	j.Levels = slices.Compact(slices.Sorted(slices.Values(j.Levels)))
+	j.Mend = slices.Compact(slices.Sorted(slices.Values(j.Mend)))
 	var keys []Key
 	for _, k := range j.Keys {
 		if !slices.Contains(keys, k) {

@@ -53,6 +53,10 @@ func options() []option {
 	}
 	return []option{
 		{"tune", func(j Job) string { return number(j.Tune) }, readTo(strconv.Atoi, func(j *Job) *int { return &j.Tune })},
+		{"mend", func(j Job) string { return strings.Join(j.Mend, " ") }, func(j *Job, s string) error {
+			j.Mend = strings.Fields(s)
+			return nil
+		}},
 		{"levels", func(j Job) string {
 			words := make([]string, len(j.Levels))
 			for i, l := range j.Levels {

@@ -5,12 +5,10 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"gradatim/internal/abc"
 	"gradatim/internal/account"
-	"gradatim/internal/harmony"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/rights"
 	"gradatim/internal/words"
@@ -29,6 +27,15 @@ func Read(name string, data []byte, tune int) (leadsheet.Song, error) {
 
 // read is Read before its Problems are put into words.
 func read(name string, data []byte, tune int) (leadsheet.Song, error) {
+	song, err := readAsIs(name, data, tune)
+	if err != nil || midi(data) { // what a MIDI file says as a sheet was found by us
+		return song, err
+	}
+	return proofread(song), nil
+}
+
+// readAsIs is read without proof-reading.
+func readAsIs(name string, data []byte, tune int) (leadsheet.Song, error) {
 	if midi(data) {
 		return readMIDI(name, data, tune)
 	}
@@ -72,8 +79,7 @@ func Describe(ctx context.Context, song leadsheet.Song, language string) (Descri
 	if err != nil {
 		return Description{}, err
 	}
-	d := Description{Text: account.SheetText(song), JSON: append(data, '\n'), Problems: w.Problems(slices.Concat(song.Problems, harmony.Analyse(song).Problems))}
-	d.Problems.Sort()
+	d := Description{Text: account.SheetText(song), JSON: append(data, '\n'), Problems: w.Problems(account.Told(song))}
 	return d, context.Cause(ctx)
 }
 

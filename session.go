@@ -140,6 +140,11 @@ func (st *Studio) open(ctx context.Context, job Job) (*Session, error) {
 	if s.song, err = Read(job.Sheet.Name, job.Sheet.Data, job.Tune); err != nil {
 		return nil, err
 	}
+	if len(job.Mend) > 0 {
+		if s.song, err = Mend(s.song, job.Mend...); err != nil {
+			return nil, err
+		}
+	}
 	if !job.Rights.none() {
 		if s.song, err = ReadRights(job.Rights.Name, job.Rights.Data, s.song); err != nil {
 			return nil, err

@@ -145,6 +145,8 @@ type Problem struct {
 	Times    int    // how often it was found, where only the first is told; 0: once
 	Text     string
 	Fix      string // what to do about it; may be empty
+	Mend     string // id of what would put it right, of a suspected error of a sheet; "": none
+	Likely   int    // how likely that is, in percent
 }
 
 // Tell makes a Problem that is still to be put into words.
@@ -185,8 +187,11 @@ func (p Problem) MarshalJSON() ([]byte, error) {
 		Bar      *int     `json:"bar,omitempty"`
 		Beat     string   `json:"beat,omitempty"`
 		Part     string   `json:"part,omitempty"`
+		Mend     string   `json:"mend,omitempty"`
+		Likely   int      `json:"likely_percent,omitempty"`
 	}{Severity: p.Severity, Code: p.Code, Text: p.Text, Fix: p.Fix,
-		File: Name(p.Pos.File), Line: p.Pos.Line, Col: p.Pos.Col}
+		File: Name(p.Pos.File), Line: p.Pos.Line, Col: p.Pos.Col,
+		Mend: p.Mend, Likely: p.Likely}
 	if p.Pos.Bar > 0 || p.Pos.Beat > 0 {
 		out.Bar = &p.Pos.Bar
 	}

@@ -21,6 +21,7 @@ func auditCommand(ctx context.Context, sh *shell, args []string) error {
 	sheet := f.String("sheet", "", "`SHEET`: the lead sheet that the score arranges, in the score's key")
 	moves := f.String("moves", "", "`VALUE`: how far notes of the tune may stand from their place on the sheet, as 1/16 for pages of level 1 (default: not at all, but for notes that come early)")
 	tune := f.Tune()
+	f.Mend()
 	reach, handFile := handFlags(f)
 	f.Language()
 	asJSON := f.JSON("print the violations as JSON")
@@ -63,7 +64,7 @@ func auditCommand(ctx context.Context, sh *shell, args []string) error {
 		if err != nil {
 			return err
 		}
-		song, err := gradatim.Read(text.Name, text.Data, number)
+		song, err := sh.readMended(text, number)
 		if err != nil {
 			return err
 		}

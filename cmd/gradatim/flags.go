@@ -66,6 +66,29 @@ func (f *flagSet) Tune() *string {
 	return f.tune
 }
 
+// Mend declares --mend, and lets the shell know of it.
+func (f *flagSet) Mend() {
+	f.order = append(f.order, "mend")
+	f.Var((*mends)(&f.sh.mend), "mend", "take the likely readings of suspected errors of the sheet: the sure ones, or with --mend=`IDS` those of these ids")
+}
+
+// mends is the value of --mend: alone it means the sure ones.
+type mends []string
+
+func (m *mends) String() string   { return strings.Join(*m, ",") }
+func (m *mends) IsBoolFlag() bool { return true }
+func (m *mends) Set(s string) error {
+	switch s {
+	case "true":
+		*m = append(*m, gradatim.SureMends)
+	case "false", "":
+		*m = nil
+	default:
+		*m = append(*m, strings.Split(s, ",")...)
+	}
+	return nil
+}
+
 // Language declares --language; argument refuses what is none, and lets the shell know
 // of it.
 func (f *flagSet) Language() *string {

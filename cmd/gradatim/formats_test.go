@@ -234,6 +234,14 @@ func TestFormatsTrue(t *testing.T) {
 	lantern := filepath.Join(sharedtest.Root(), "examples", "lantern.abc")
 	check("Sheet", do(0, "read", full, "--json"))
 	check("Sheet", do(0, "read", lantern, "--json"))
+	wrong := write("wrong.abc", wrongSheet)
+	check("Sheet", do(0, "read", wrong, "--json"))
+	check("Ladder", do(0, "ladder", wrong, "-o", filepath.Join(dir, "mended"), "--levels", "2", "--mend", "--json"))
+	mended, err := os.ReadFile(filepath.Join(dir, "mended", "wrong.2.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	check("Account", mended)
 	check("Book", do(0, "book", full, "--json"))
 	check("Chord", do(0, "chord", "C13/E", "Db7", "--json"))
 	check("Harmony", do(0, "harmonize", lantern, "--replace", "-o", filepath.Join(dir, "again.abc"), "--json"))
@@ -320,6 +328,16 @@ func TestFormatsTrue(t *testing.T) {
 }
 
 // fullSheet has something of everything that a sheet can say.
+// wrongSheet has an error: B for Bb under a long D.
+const wrongSheet = `X:1
+T:Of Errors
+M:4/4
+L:1/4
+K:F
+"F"FGAc|"Bb"d4|"C7"cBAG|"F"A4|
+"F"FGAc|"B"d4|"C7"cBAG|"F"F4|]
+`
+
 const fullSheet = `X:1
 T:Of Everything
 C:A. Maker (1820-1899)

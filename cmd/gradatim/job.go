@@ -30,6 +30,7 @@ type jobFlags struct {
 func declareJob(f *flagSet, keys string) *jobFlags {
 	j := &jobFlags{f: f, sh: f.sh}
 	j.tune = f.Tune()
+	f.Mend()
 	j.levels = f.String("levels", "", "`LIST`: levels by number or name: 1-2, late-elementary or 1,3-5 (default: all)")
 	j.key = f.String("key", "", keys)
 	j.feel = f.String("feel", "auto", "`FEEL`: swing, straight, or auto: the level's feel, else the tune's (default: auto)")
@@ -69,7 +70,7 @@ func kindNames() string {
 // job gathers the job for a sheet: what the flags say, and the files that they name.
 // Flags are read before files, so that a slip of the pen is told at once.
 func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
-	job := gradatim.Job{Tempo: *j.tempo, LargePrint: *j.large, WrittenRhythm: *j.written}
+	job := gradatim.Job{Mend: j.sh.mend, Tempo: *j.tempo, LargePrint: *j.large, WrittenRhythm: *j.written}
 	if j.f.given("tempo") && (*j.tempo < 1 || *j.tempo > gradatim.MaxTempo) {
 		return job, usageError{fmt.Sprintf("--tempo %d is not between 1 and %d", *j.tempo, gradatim.MaxTempo)}
 	}

@@ -21,6 +21,7 @@ func lockCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "lock", "PAGE --sheet SHEET", lockAbout, "pages/tune.3.musicxml --sheet tune.abc -o tune.3.lock", "pages/tune.3.musicxml --sheet tune.abc --bars 1-8,12")
 	sheet := f.String("sheet", "", "`SHEET`: the lead sheet that the page arranges")
 	tune := f.Tune()
+	f.Mend()
 	bars := f.String("bars", "", "`LIST`: bars of the sheet: 1-8,12 (default: all)")
 	out := f.String("o", "", "`FILE`: to write to (default: standard output)")
 	f.Language()

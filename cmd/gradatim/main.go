@@ -70,6 +70,7 @@ type shell struct {
 	// json is set where the caller asked for JSON: then problems that stop the
 	// work are printed as JSON too, and stderr stays empty.
 	json bool
+	mend []string // what --mend asks for
 	// words are those of --language.
 	words *words.Words
 }

@@ -13,7 +13,8 @@ import (
 const readAbout = `Shows what was understood of a lead sheet, in playing order: title, rights, key,
 metre, form, and each bar with its chords and its tune. A dot marks where a
 phrase begins; C4@2.5:1/8 is middle C on the second half of beat 2, an eighth
-long. What was dropped or guessed is told with its place.
+long. What was dropped or guessed is told with its place, and so is what looks like an
+error of the sheet, with its likely reading; --mend takes those that are sure.
 
 With --lead the sheet is taken out of a piano score (MusicXML) on two staves: its
 tune, or that of the voice above it, and the chords that it prints or, where it
@@ -21,10 +22,11 @@ prints none, those that sound. With -o the sheet is written as it was understood
 in the order of playing; what is written can be arranged at every level.`
 
 func readCommand(ctx context.Context, sh *shell, args []string) error {
-	f := flags(sh, "read", "SHEET", readAbout, "tune.abc", "book.abc --tune 3 --json", "page.musicxml --lead -o tune.abc")
+	f := flags(sh, "read", "SHEET", readAbout, "tune.abc", "book.abc --tune 3 --json", "tune.abc --mend -o mended.abc", "page.musicxml --lead -o tune.abc")
 	tune := f.Tune()
 	lead := f.Bool("lead", false, "take the lead sheet out of a piano score")
 	to := f.String("o", "", "`FILE`: .abc or .musicxml; write the sheet, and show nothing")
+	f.Mend()
 	f.Language()
 	asJSON := f.JSON("print it as JSON, with the role of each note and more")
 	name, err := f.argument(args, "lead sheet")
@@ -74,7 +76,11 @@ func (sh *shell) readLead(name, tune string, lead bool) (leadsheet.Song, error) 
 	if err != nil {
 		return leadsheet.Song{}, err
 	}
-	return gradatim.Lead(label(name), data)
+	song, err := gradatim.Lead(label(name), data)
+	if err != nil || len(sh.mend) == 0 {
+		return song, err
+	}
+	return gradatim.Mend(song, sh.mend...)
 }
 
 // sheetFormat is told by the name of the file to write.

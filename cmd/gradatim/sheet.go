@@ -18,7 +18,7 @@ func (sh *shell) readSheet(name, which string) (leadsheet.Song, error) {
 	if err != nil {
 		return leadsheet.Song{}, err
 	}
-	song, err := gradatim.Read(f.Name, f.Data, tune)
+	song, err := sh.readMended(f, tune)
 	if err != nil {
 		return song, err
 	}
@@ -27,6 +27,15 @@ func (sh *shell) readSheet(name, which string) (leadsheet.Song, error) {
 		return song, err
 	}
 	return gradatim.ReadRights(rights.Name, rights.Data, song)
+}
+
+// readMended reads a lead sheet, and takes the readings that --mend asks for.
+func (sh *shell) readMended(f gradatim.File, tune int) (leadsheet.Song, error) {
+	song, err := gradatim.Read(f.Name, f.Data, tune)
+	if err != nil || len(sh.mend) == 0 {
+		return song, err
+	}
+	return gradatim.Mend(song, sh.mend...)
 }
 
 // wrongNumber tells whether the name of a tune is a number that none can have.

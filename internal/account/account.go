@@ -58,19 +58,25 @@ type instead struct {
 // in docs/formats.md. The error is the encoder's: nil for what edition.Make returns.
 func Of(a edition.Page) ([]byte, error) {
 	out := struct {
-		Version int       `json:"version"`
-		Title   string    `json:"title"`
-		Level   int       `json:"level"`
-		Name    string    `json:"name"`
-		Key     string    `json:"key"`
-		Form    []section `json:"form"`
-		Climax  *growth   `json:"climax,omitempty"`
-		Notes   []note    `json:"notes"`
-		Harmony []span    `json:"harmony"`
+		Version int                `json:"version"`
+		Title   string             `json:"title"`
+		Level   int                `json:"level"`
+		Name    string             `json:"name"`
+		Key     string             `json:"key"`
+		Mended  leadsheet.Problems `json:"mended,omitempty"`
+		Form    []section          `json:"form"`
+		Climax  *growth            `json:"climax,omitempty"`
+		Notes   []note             `json:"notes"`
+		Harmony []span             `json:"harmony"`
 	}{Version: FormatVersion, Title: a.Score.Title, Level: a.Level.Number, Name: a.Level.Hyphenated(), Key: a.Song.Key.String(),
 		Notes: []note{}, Harmony: []span{}}
 	out.Form, out.Climax = formOf(a)
 	w := words.Must(a.Language)
+	for _, p := range a.Song.Problems {
+		if p.Code == "sheet-mended" {
+			out.Mended = append(out.Mended, w.Problem(p))
+		}
+	}
 	played, _, _ := a.Tune()
 	melody := make(map[string]*int, len(played.Notes))
 	for _, n := range played.Notes {

@@ -3,6 +3,7 @@ package account
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gradatim/internal/harmony"
@@ -10,6 +11,21 @@ import (
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
+
+// Told are a song's Problems with those of its analysis, but for those that proof-reading
+// has told already.
+func Told(song leadsheet.Song) leadsheet.Problems { return told(song, harmony.Analyse(song)) }
+
+func told(song leadsheet.Song, an harmony.Analysis) leadsheet.Problems {
+	out := append(leadsheet.Problems{}, song.Problems...)
+	for _, p := range an.Problems {
+		if !slices.ContainsFunc(out, func(q leadsheet.Problem) bool { return q.Says == p.Says && q.Pos == p.Pos }) {
+			out = append(out, p)
+		}
+	}
+	out.Sort()
+	return out
+}
 
 // Sheet is the JSON of what was understood of a lead sheet, in the shape of
 // docs/formats.md. The error is the encoder's: nil for what Read returns.
@@ -19,9 +35,7 @@ func Sheet(song leadsheet.Song, w *words.Words) ([]byte, error) {
 		Key:    sheetKey{Name: song.Key.String(), Declared: song.KeyDeclared, Estimate: an.Estimate.String()},
 		Meter:  sheetMeter{Name: song.Meter.String(), Declared: song.MeterDeclared},
 		Rights: sheetRights(song.Rights), Words: song.Words, Melody: []sheetNote{}, Chords: []sheetChord{}, Bars: []sheetBar{}, Phrases: []sheetPhrase{}, Gaps: []sheetGap{},
-		Problems: append(append(leadsheet.Problems{}, song.Problems...), an.Problems...)}
-	out.Problems.Sort()
-	out.Problems = w.Problems(out.Problems)
+		Problems: w.Problems(told(song, an))}
 	if song.Tempo.Set() {
 		out.Tempo = &sheetTempo{Beat: song.Tempo.Beat.String(), PerMinute: song.Tempo.PerMinute, Words: song.Tempo.Words}
 	}

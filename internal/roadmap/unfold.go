@@ -40,3 +40,37 @@ func Unfold(song leadsheet.Song) leadsheet.Song {
 	}
 	return out
 }
+
+// OnPage is a song in the order of a page, with signs where it comes again, or as it is
+// played where nothing does. A chord is said again where a repeat or a jump may lead to.
+func OnPage(song leadsheet.Song) leadsheet.Song {
+	dense := song
+	dense.Chords = nil
+	k := 0
+	for _, b := range song.Bars {
+		for ; k < len(song.Chords) && song.Chords[k].At <= b.At; k++ {
+			dense.Chords = append(dense.Chords, song.Chords[k])
+		}
+		if n := len(dense.Chords); n > 0 && dense.Chords[n-1].At < b.At {
+			c := dense.Chords[n-1]
+			c.At = b.At
+			dense.Chords = append(dense.Chords, c)
+		}
+		for ; k < len(song.Chords) && song.Chords[k].At < b.End(); k++ {
+			dense.Chords = append(dense.Chords, song.Chords[k])
+		}
+	}
+	f, ok := Fold(dense, 0)
+	if !ok {
+		return song
+	}
+	out := f.Song
+	out.Chords = nil
+	for _, c := range f.Song.Chords {
+		i := out.BarAt(c.At)
+		if n := len(out.Chords); n == 0 || out.Chords[n-1].Chord != c.Chord || out.Bars[i].At == c.At && out.Joint(i) {
+			out.Chords = append(out.Chords, c)
+		}
+	}
+	return out
+}

@@ -24,6 +24,13 @@ func (w *Words) Problem(p leadsheet.Problem) leadsheet.Problem {
 			break
 		}
 	}
+	if p.Mend != "" && p.Code != "sheet-mended" {
+		mend := w.Say("problem-mend", "Likely", p.Likely, "ID", p.Mend)
+		if p.Fix != "" {
+			mend = p.Fix + "; " + mend
+		}
+		p.Fix = mend
+	}
 	return p
 }
 
