@@ -24,7 +24,7 @@ var jobs = []struct {
 	{"nothing but a sheet", gradatim.Job{Sheet: gradatim.File{Name: "a.abc", Data: []byte("X:1\nK:C\nCDEF|\n")}}},
 	{"nothing", gradatim.Job{}},
 	{"everything", gradatim.Job{
-		Sheet: gradatim.File{Name: "book.abc", Data: []byte("X:1\nK:C\nCDEF|\n\nX:2\nK:G\nGABc|")}, Tune: 2,
+		Sheet: gradatim.File{Name: "book.abc", Data: []byte("X:1\nK:C\nCDEF|\n\nX:2\nK:G\nGABc|")}, Tune: 2, Mend: []string{"chord-b5-1_4", gradatim.SureMends},
 		Rights: gradatim.File{Name: "book-t2.rights.toml", Data: []byte("status = \"own\"\n")},
 		Levels: []int{1, 3, 6}, OwnLevels: []gradatim.File{{Name: "six.toml", Data: []byte("number = 6\n")}},
 		Keys: []gradatim.Key{"Bb", gradatim.EasyKey, gradatim.OwnKey}, Feel: leadsheet.Swing, Tempo: 92,
@@ -54,7 +54,7 @@ func TestJobText(t *testing.T) {
 		}
 		seen[tt.job.Hash()] = tt.name
 	}
-	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 24 {
+	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 25 {
 		t.Errorf("a job has %d fields: write the new one in Text, and here", n)
 	}
 	// Every field says something.

@@ -105,11 +105,8 @@ func denies(c theory.Chord, class int) int {
 		}
 		return 500
 	case 5:
-		switch {
-		case minor:
+		if minor {
 			return 300
-		case dominant:
-			return 450 // a suspension
 		}
 		return 550
 	case 6:
@@ -329,7 +326,11 @@ func (r *reader) readings(s spot) []reading {
 		if c.Slash && c.Bass.Letter == c.Root.Letter {
 			x.Bass.Alter += d
 		}
-		add(x, 0)
+		slip := 0
+		if nearer(key, x.Root) != x.Root { // nobody means to write that
+			slip = 600
+		}
+		add(x, slip)
 		if plain && triadIn(key, x.Root) != c.Triad().Tones {
 			y := x
 			y.Tones = triadIn(key, x.Root)
