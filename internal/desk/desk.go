@@ -128,7 +128,7 @@ type route struct {
 
 // routes lists every address of the desk, but for the static files.
 func (d *Desk) routes() []route {
-	return []route{
+	return append(d.barRoutes(), []route{
 		{"GET /enter", true, d.showEnter}, {"POST /enter", true, d.enter}, {"POST /leave", false, d.leave},
 		{"GET /{$}", false, d.showTunes}, {"POST /tunes", false, d.addTunes}, {"GET /keys", false, d.showKeys},
 		{"GET /drawn/{key}/{n}", false, d.showDrawn},
@@ -143,6 +143,14 @@ func (d *Desk) routes() []route {
 		{"GET /tunes/{tune}/lesson", false, d.showLesson}, {"POST /tunes/{tune}/lesson", false, d.makeLesson},
 		{"GET /tunes/{tune}/lesson/{build}", false, d.download}, {"GET /tunes/{tune}/runs/{run}", false, d.events}, {"POST /tunes/{tune}/runs/{run}", false, d.cancelLesson},
 		{"/", false, func(http.ResponseWriter, *http.Request) error { return errNoPage }},
+	}...)
+}
+
+// barRoutes lists the addresses of the whole tune and of its bars.
+func (d *Desk) barRoutes() []route {
+	return []route{
+		{"GET /tunes/{tune}/whole", false, d.showWhole}, {"GET /tunes/{tune}/bar/{bar}", false, d.showBar}, {"POST /tunes/{tune}/bar/{bar}", false, d.chooseBar},
+		{"GET /tunes/{tune}/bar.svg", false, d.barPicture}, {"GET /tunes/{tune}/why", false, d.showWhy},
 	}
 }
 

@@ -116,11 +116,9 @@ func (d *Desk) asked(r *http.Request) (gradatim.Page, gradatim.Take, error) {
 	if err != nil {
 		return gradatim.Page{}, take, err
 	}
-	s := st.Session
-	if v, err := strconv.Atoi(r.URL.Query().Get("at")); err == nil {
-		if s, err = d.at(r.Context(), st, v); err != nil {
-			return gradatim.Page{}, take, err
-		}
+	s, err := d.sessionAsked(r.Context(), st, r.URL.Query())
+	if err != nil {
+		return gradatim.Page{}, take, err
 	}
 	p, ok, err := pageOf(r.Context(), s, level)
 	if err == nil && (!ok || p.Failed) {

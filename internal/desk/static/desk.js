@@ -7,6 +7,7 @@ import "./drop.js";
 import "./sheet.js";
 import "./listen.js";
 import "./lesson.js";
+import "./bar.js";
 
 // An address that tells what was done is told once.
 const at = new URL(location.href);

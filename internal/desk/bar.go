@@ -1,0 +1,581 @@
+package desk
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"gradatim"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// barView is one bar at every level, one under the other.
+type barView struct {
+	frame
+	Bar          string // what it is called
+	Here         string // its address
+	Before, Next string // addresses of its neighbours; "": there is none
+	Player       Player
+	Refused      []problem
+	Nearest      string      // that can be had in the place of what was refused
+	Else         []elsewhere // what else the last change has changed
+	Levels       []barLevel
+}
+
+// elsewhere are bars of a level that a change has changed though nobody touched them.
+type elsewhere struct {
+	Level string
+	Bars  []place
+}
+
+// barLevel is the bar on the page of a level.
+type barLevel struct {
+	Number     int
+	Name       string
+	Bar        string // where it stands on this page, if elsewhere than on the sheet; "": there
+	Failed     bool
+	Problems   []problem // what is told of the bar, or of a page that failed
+	Picture    string
+	Rating     string
+	Chords     []chordLine
+	Techniques []string
+	Chosen     []string // what the teacher has fixed in it
+	Marked     bool     // the last change has changed it
+	Here       string   // the address of its section, with its ways
+	Ways       *barWays // of the level that is looked at; nil: it is another
+}
+
+// chordLine is a chord that begins in the bar.
+type chordLine struct {
+	Beat, Symbol, Roman, Degrees, Why string
+}
+
+// barWays is what else the bar could be, and the forms by which it becomes so.
+type barWays struct {
+	Level      int
+	Seen       int
+	Action     string
+	Decisions  []decisionView
+	Techniques []optionRowOf // to use or to leave alone
+	Notes      []noteRow
+	Octaves    []string
+	Section    string // bars of the section that it belongs to
+}
+
+// optionRowOf is a value to pick from.
+type optionRowOf struct{ Value, Text string }
+
+// noteRow is a note that is struck in the bar.
+type noteRow struct {
+	Value               string // as the forms send it: hand, beat and pitch
+	Beat, Hand, Pitch   string
+	Degree, For, Finger string
+	Why                 string // address of the page that says more
+}
+
+// decisionView is one place where the search had to choose.
+type decisionView struct {
+	Title string
+	Fixed bool
+	Ways  []wayView
+	More  []wayView // further down the list
+}
+
+// shownWays is how many of the ways stand open.
+const shownWays = 5
+
+func (d *Desk) showBar(w http.ResponseWriter, r *http.Request) error {
+	st, err := d.state(r.Context(), r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	return d.barPage(w, r, st, http.StatusOK, nil, "")
+}
+
+// barOf is the bar that an address names: by its number in playing order.
+func barOf(s *gradatim.Session, text string) (leadsheet.Bar, int, error) {
+	n, err := strconv.Atoi(text)
+	bars := s.Song().Bars
+	i := slices.IndexFunc(bars, func(b leadsheet.Bar) bool { return b.Number == n })
+	if err != nil || i < 0 {
+		return leadsheet.Bar{}, 0, errNoPage
+	}
+	return bars[i], i, nil
+}
+
+// standsAt is the bar of a page at which a bar of the tune is printed.
+func standsAt(s score.Score, b leadsheet.Bar) (score.Bar, bool) {
+	found := -1
+	for i, x := range s.Bars {
+		if x.Part != score.Tune || cmp.Or(x.Sheet, x.Number) != b.Sheet {
+			continue
+		}
+		if found < 0 || cmp.Or(x.Pass, 1) == cmp.Or(b.Pass, 1) {
+			found = i
+		}
+	}
+	if found < 0 {
+		return score.Bar{}, false
+	}
+	return s.Bars[found], true
+}
+
+// level reads the level that somebody looks at: the first of those that there are where
+// nothing is said.
+func levelAsked(r *http.Request) int {
+	n, _ := strconv.Atoi(cmp.Or(r.PostFormValue("level"), r.URL.Query().Get("level")))
+	return n
+}
+
+func (d *Desk) barPage(w http.ResponseWriter, r *http.Request, st *state, status int, refused leadsheet.Problems, nearest string) error {
+	ctx := r.Context()
+	b, i, err := barOf(st.Session, r.PathValue("bar"))
+	if err != nil {
+		return err
+	}
+	pages, err := st.Session.Ladder(ctx)
+	if err != nil {
+		return err
+	}
+	h := tuneHead{ID: st.Tune.ID}
+	v := &barView{frame: d.head(st, "whole"), Bar: d.barName(b), Here: h.Href("bar/" + strconv.Itoa(b.Number)), Refused: d.problems(refused), Nearest: nearest}
+	v.Title = v.Bar + " · " + v.Tune.Title
+	bars := st.Session.Song().Bars
+	asked := levelAsked(r)
+	if !slices.ContainsFunc(pages, func(p gradatim.Page) bool { return p.Level.Number == asked }) && len(pages) > 0 {
+		asked = pages[len(pages)-1].Level.Number
+	}
+	if i > 0 {
+		v.Before = fmt.Sprintf("%s?level=%d", h.Href("bar/"+strconv.Itoa(bars[i-1].Number)), asked)
+	}
+	if i+1 < len(bars) {
+		v.Next = fmt.Sprintf("%s?level=%d", h.Href("bar/"+strconv.Itoa(bars[i+1].Number)), asked)
+	}
+	for _, p := range pages { // of a page that failed there is nothing to hear
+		if at, ok := standsAt(p.Score, b); ok && p.Level.Number == asked && !p.Failed {
+			number := strconv.Itoa(at.Number)
+			if v.Player, _, err = d.player(ctx, st, url.Values{"level": {strconv.Itoa(asked)}, "from": {number}, "to": {number}}); err != nil {
+				return err
+			}
+		}
+	}
+	marked, err := d.changedSince(ctx, st, r.URL.Query().Get("since"))
+	if err != nil {
+		return err
+	}
+	v.Levels = make([]barLevel, len(pages))
+	errs := make([]error, len(pages))
+	var wait sync.WaitGroup
+	for k, p := range pages {
+		wait.Go(func() { v.Levels[k], errs[k] = d.barLevel(ctx, st, p, b, asked, marked) })
+	}
+	wait.Wait()
+	if err := errors.Join(errs...); err != nil {
+		return err
+	}
+	for _, p := range pages {
+		e := elsewhere{Level: d.words.Level(p.Level.Number, p.Level.Name)}
+		for _, x := range bars {
+			if marked[placeKey{p.Level.Number, x.Number}] && x.Number != b.Number {
+				e.Bars = append(e.Bars, place{Path: fmt.Sprintf("%s?level=%d", h.Href("bar/"+strconv.Itoa(x.Number)), p.Level.Number), Text: d.barName(x)})
+			}
+		}
+		if e.Bars != nil {
+			v.Else = append(v.Else, e)
+		}
+	}
+	return d.render(w, r, status, "bar", v)
+}
+
+// barName calls a bar as a reader does.
+func (d *Desk) barName(b leadsheet.Bar) string {
+	switch {
+	case b.Pickup && b.Number == 0:
+		return d.say("bar.pickup")
+	case b.Sheet != b.Number:
+		return d.say("bar.again", "Bar", b.Sheet, "Pass", b.Pass)
+	}
+	return d.say("bar.name", "Bar", b.Number)
+}
+
+func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leadsheet.Bar, asked int, marked map[placeKey]bool) (barLevel, error) {
+	n := p.Level.Number
+	h := tuneHead{ID: st.Tune.ID}
+	l := barLevel{Number: n, Name: d.words.Level(n, p.Level.Name), Failed: p.Failed, Marked: marked[placeKey{n, b.Number}]}
+	l.Here = fmt.Sprintf("%s?level=%d#level-%d", h.Href("bar/"+strconv.Itoa(b.Number)), n, n)
+	if p.Failed {
+		l.Problems = d.problems(p.Problems)
+		return l, nil
+	}
+	at, ok := standsAt(p.Score, b)
+	if !ok {
+		return l, nil
+	}
+	if at.Number != b.Sheet {
+		l.Bar = d.say("bar.on-page", "Bar", at.Number)
+	}
+	var told leadsheet.Problems
+	for _, x := range p.Problems {
+		if x.Pos.Bar == at.Number && (x.Pos.Bar > 0 || x.Pos.Beat > 0) {
+			told = append(told, x)
+		}
+	}
+	l.Problems = d.problems(told)
+	l.Picture = fmt.Sprintf("/tunes/%s/bar.svg?level=%d&bar=%d&at=%d", st.Tune.ID, n, b.Number, st.Version)
+	whole, place, err := d.ratingOf(ctx, p.Score, at.Number)
+	if err != nil {
+		return l, err
+	}
+	l.Rating = d.say("bar.rating", "Number", whole, "Place", place)
+	for _, u := range p.Techniques {
+		if slices.Contains(u.Bars, at.Number) {
+			l.Techniques = append(l.Techniques, u.Name)
+		}
+	}
+	why, err := d.accountOf(ctx, st.Session, n)
+	if err != nil {
+		return l, err
+	}
+	l.Chords = d.chordLines(p.Score, at, why)
+	l.Chosen = d.chosenIn(st.Job.Choices.Data, n, b)
+	if n == asked {
+		l.Ways, err = d.barWays(ctx, st, p, b, at, why)
+	}
+	return l, err
+}
+
+// ratingOf says how hard a bar of a page is by itself.
+func (d *Desk) ratingOf(ctx context.Context, s score.Score, bar int) (whole int, place string, err error) {
+	cut, err := gradatim.Excerpt(s, bar, bar)
+	if err != nil {
+		return 0, "", err
+	}
+	r, err := gradatim.Rate(ctx, cut, gradatim.RateOptions{Language: d.words.ID()})
+	return r.Whole(), r.Place, err
+}
+
+// told of a page by its account, as far as the desk shows it (docs/formats.md, Account).
+type accounted struct {
+	Form []struct {
+		Bars    [2]int
+		Section string
+		Role    string
+		Dynamic string
+	}
+	Notes []struct {
+		ID     string
+		Origin struct {
+			Kind, Technique, Why string
+			Melody               *int
+		}
+	}
+	Harmony []struct {
+		Part, Beat, Sheet, Device string
+		Bar                       int
+		Chords                    []struct {
+			Part, Beat, Symbol, Roman, Why string
+			Bar                            int
+		}
+	}
+}
+
+func (d *Desk) accountOf(ctx context.Context, s *gradatim.Session, level int) (accounted, error) {
+	var a accounted
+	data, err := s.Account(ctx, level)
+	if err != nil {
+		return a, err
+	}
+	return a, json.Unmarshal(data, &a)
+}
+
+// chordLines are the chords of a bar, the first being the one in force when it begins.
+func (d *Desk) chordLines(s score.Score, at score.Bar, a accounted) []chordLine {
+	var out []chordLine
+	add := func(c score.Symbol, beat string) {
+		l := chordLine{Beat: beat, Symbol: c.Chord.Pretty()}
+		var names []string
+		for _, n := range c.Chord.SpellReading() {
+			if g, ok := c.Chord.Degree(n); ok {
+				names = append(names, g.Pretty()+" "+d.words.Name(n))
+			}
+		}
+		l.Degrees = strings.Join(names, ", ")
+		pos := s.PosAt(c.At)
+		for _, h := range a.Harmony {
+			for _, x := range h.Chords {
+				if x.Part == "" && x.Bar == pos.Bar && x.Beat == pos.Beat.String() {
+					l.Roman, l.Why = x.Roman, x.Why
+				}
+			}
+		}
+		out = append(out, l)
+	}
+	if c, ok := s.ChordAt(at.At); ok && c.At < at.At {
+		add(c, d.say("bar.held-chord"))
+	}
+	for _, c := range s.Chords {
+		if c.At >= at.At && c.At < at.End() {
+			add(c, d.say("bar.beat", "Beat", s.PosAt(c.At).Beat.String()))
+		}
+	}
+	return out
+}
+
+// chosenIn says what the teacher has fixed in a bar at a level.
+func (d *Desk) chosenIn(choices []byte, level int, b leadsheet.Bar) []string {
+	var out []string
+	all, ok := tables(choices)
+	if !ok {
+		return nil
+	}
+	for text, es := range all {
+		for _, e := range es {
+			if toText(e.Level) != strconv.Itoa(level) {
+				continue
+			}
+			for _, a := range e.areas() {
+				if b.Sheet < a.first || b.Sheet > a.last {
+					continue
+				}
+				out = append(out, d.fixedText(text))
+			}
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// fixedText says what a table of choices fixes, of its text as tables gives it.
+func (d *Desk) fixedText(table string) string {
+	kind, rest, _ := strings.Cut(table, "\x00")
+	if kind == "lock" {
+		return d.say("fixed.lock")
+	}
+	has := map[string]string{}
+	for _, f := range strings.Split(rest, "\x00") {
+		k, v, _ := strings.Cut(f, "=")
+		if u, err := strconv.Unquote(v); err == nil {
+			v = u
+		}
+		has[k] = v
+	}
+	hand := func() string {
+		if h := has["hand"]; h != "" {
+			return d.say("hand." + h)
+		}
+		return d.say("hand.both")
+	}
+	switch {
+	case has["chord"] != "":
+		return d.say("fixed.chord", "Chord", has["chord"])
+	case has["figure"] != "":
+		name, _, named := strings.Cut(has["figure"], ":")
+		if !named || name == "rest" {
+			return d.say("fixed.figure", "Hand", hand(), "Name", d.say("way.by-hand"))
+		}
+		return d.say("fixed.figure", "Hand", hand(), "Name", d.words.Technique(name).Name)
+	case has["technique"] != "" || has["texture"] != "":
+		return d.say("fixed.use", "Name", d.words.Technique(cmp.Or(has["technique"], has["texture"])).Name)
+	case has["avoid"] != "":
+		return d.say("fixed.avoid", "Name", d.words.Technique(has["avoid"]).Name)
+	case has["add"] != "":
+		return d.say("fixed.add", "Note", has["add"])
+	case has["take"] != "":
+		return d.say("fixed.take", "Note", has["take"])
+	case has["move"] != "":
+		return d.say("fixed.move", "Note", has["move"], "To", has["to"])
+	case has["finger"] != "":
+		return d.say("fixed.finger", "Note", has["note"], "Finger", has["finger"])
+	}
+	return d.say("fixed.octave", "Octaves", has["octave"])
+}
+
+// placeKey is a bar of the tune at a level.
+type placeKey struct{ level, bar int }
+
+// changedSince tells which bars sound otherwise than at a version of the choices.
+func (d *Desk) changedSince(ctx context.Context, st *state, since string) (map[placeKey]bool, error) {
+	out := map[placeKey]bool{}
+	version, err := strconv.Atoi(since)
+	if err != nil || version == st.Version {
+		return out, nil
+	}
+	old, err := d.at(ctx, st, version)
+	if err != nil {
+		return out, nil // nobody has to have that version
+	}
+	return changedBars(ctx, st.Session.Song(), old, st.Session)
+}
+
+// changedBars tells which bars of which levels are otherwise in one session than in another
+// of the same tune.
+func changedBars(ctx context.Context, song leadsheet.Song, old, now *gradatim.Session) (map[placeKey]bool, error) {
+	out := map[placeKey]bool{}
+	was, err := old.Ladder(ctx)
+	if err != nil {
+		return nil, err
+	}
+	is, err := now.Ladder(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range is {
+		i := slices.IndexFunc(was, func(q gradatim.Page) bool { return q.Level.Number == p.Level.Number })
+		if i < 0 || p.Failed || was[i].Failed {
+			continue
+		}
+		for _, b := range song.Bars {
+			x, ok := standsAt(p.Score, b)
+			y, ok2 := standsAt(was[i].Score, b)
+			if ok != ok2 || ok && barText(p.Score, x) != barText(was[i].Score, y) {
+				out[placeKey{p.Level.Number, b.Number}] = true
+			}
+		}
+	}
+	return out, nil
+}
+
+// barText is what a bar says to a player, to be compared.
+func barText(s score.Score, b score.Bar) string {
+	var out strings.Builder
+	for _, n := range s.Notes {
+		if n.At >= b.At && n.At < b.End() {
+			fmt.Fprintln(&out, n.Hand, n.At-b.At, n.Dur, n.Pitch, n.Grace, n.Finger, n.Marks, n.Ornament)
+		}
+	}
+	for _, c := range s.Chords {
+		if c.At >= b.At && c.At < b.End() {
+			fmt.Fprintln(&out, c.At-b.At, c.Chord)
+		}
+	}
+	return out.String()
+}
+
+// barPicture draws a bar of the tune on the page of a level, with the degrees of its
+// chords: level, bar (in playing order), at (a version) and way (what the bar would be).
+func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
+	ctx, q := r.Context(), r.URL.Query()
+	st, err := d.state(ctx, r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	s, err := d.sessionAsked(ctx, st, q)
+	if err != nil {
+		return err
+	}
+	b, _, err := barOf(s, q.Get("bar"))
+	if err != nil {
+		return err
+	}
+	level, _ := strconv.Atoi(q.Get("level"))
+	p, ok, err := pageOf(ctx, s, level)
+	if err != nil {
+		return err
+	}
+	at, stands := standsAt(p.Score, b)
+	if !ok || p.Failed || !stands {
+		return errNoPage
+	}
+	layout := gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Degrees: q.Get("way") == "", Fingers: gradatim.AllFingers}
+	svgs, err := d.draw(ctx, p.Score, layout, "")
+	if err != nil {
+		return err
+	}
+	sendSVG(w, r, svgs[0])
+	return nil
+}
+
+// sessionAsked is the session that an address asks for: that of a version, or of what a bar would
+// be if one of its ways were taken.
+func (d *Desk) sessionAsked(ctx context.Context, st *state, q url.Values) (*gradatim.Session, error) {
+	s := st.Session
+	version := st.Version
+	if v, err := strconv.Atoi(q.Get("at")); err == nil && v != st.Version {
+		version = v
+		if s, err = d.at(ctx, st, v); err != nil {
+			return nil, err
+		}
+	}
+	if q.Get("way") == "" {
+		return s, nil
+	}
+	level, _ := strconv.Atoi(q.Get("level"))
+	bar, _ := strconv.Atoi(q.Get("bar"))
+	k := fmt.Sprintf("%s way %d %d %d %s", key(st.Tune.ID, s.Job()), version, level, bar, q.Get("way"))
+	if tried := d.tunes.get(k); tried != nil {
+		return tried, nil
+	}
+	choices, _, err := waysAt(ctx, s, level, bar, q.Get("way"))
+	if err != nil {
+		return nil, err
+	}
+	tried, err := s.Change(ctx, choices...)
+	if err != nil {
+		return nil, err
+	}
+	return d.tunes.put(k, tried), nil
+}
+
+// noteRows are the notes that are struck in a bar.
+func (d *Desk) noteRows(st *state, p gradatim.Page, b leadsheet.Bar, at score.Bar, a accounted) []noteRow {
+	var out []noteRow
+	for _, n := range p.Score.Notes {
+		if n.At < at.At || n.At >= at.End() || n.Marks.Has(score.Hidden) {
+			continue
+		}
+		beat := p.Score.PosAt(n.At).Beat.String()
+		row := noteRow{Value: fmt.Sprintf("%s %s %s", n.Hand, beat, n.Pitch), Beat: beat, Hand: d.say("hand." + n.Hand.String()), Pitch: n.Pitch.Pretty(), Degree: d.degreeOf(p.Score, n.At, n.Pitch)}
+		if n.Finger > 0 {
+			row.Finger = strconv.Itoa(int(n.Finger))
+		}
+		if n.Grace > 0 {
+			row.Beat = d.say("bar.grace", "Beat", beat)
+		}
+		row.For = d.say("for." + n.Origin.Kind.String())
+		row.Why = fmt.Sprintf("/tunes/%s/why?%s", st.Tune.ID, url.Values{"level": {strconv.Itoa(p.Level.Number)}, "bar": {strconv.Itoa(b.Number)}, "note": {n.ID}}.Encode())
+		out = append(out, row)
+	}
+	return out
+}
+
+// degreeOf says which degree of the chord in force a note is; "": none of its.
+func (d *Desk) degreeOf(s score.Score, at theory.Dur, p theory.Pitch) string {
+	c, ok := s.ChordAt(at)
+	if !ok || c.Chord.Silent() {
+		return ""
+	}
+	g, ok := c.Chord.Degree(p.Name)
+	if !ok {
+		return d.say("bar.outside")
+	}
+	return g.Pretty()
+}
+
+// sectionOf are the bars, by their numbers on the sheet, of the section that a bar belongs
+// to: all of the tune where the sheet shows none.
+func sectionOf(song leadsheet.Song, b leadsheet.Bar) (first, last int) {
+	i := slices.IndexFunc(song.Bars, func(x leadsheet.Bar) bool { return x.Number == b.Number })
+	from := i
+	for from > 0 && song.Bars[from].Section == "" {
+		from--
+	}
+	to := i + 1
+	for to < len(song.Bars) && song.Bars[to].Section == "" {
+		to++
+	}
+	first, last = song.Bars[from].Sheet, song.Bars[from].Sheet
+	for _, x := range song.Bars[from:to] {
+		first, last = min(first, x.Sheet), max(last, x.Sheet)
+	}
+	return first, last
+}

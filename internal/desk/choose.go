@@ -1,0 +1,251 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gradatim"
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
+)
+
+// chooseBar does what a form of a bar asks for: it makes the change, looks whether it was
+// kept, writes it down and shows the bar again, with what else has changed. What is
+// impossible is not written; the page says why and what comes nearest.
+func (d *Desk) chooseBar(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	st, err := d.state(ctx, r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	b, _, err := barOf(st.Session, r.PathValue("bar"))
+	if err != nil {
+		return err
+	}
+	level := levelAsked(r)
+	seen, err := strconv.Atoi(r.PostFormValue("seen"))
+	if err != nil {
+		return errNoPage
+	}
+	f, note, err := d.wish(ctx, st, b, level, r)
+	var o outcome
+	if err == nil {
+		o, err = d.change(ctx, st.Tune.ID, seen, note, f)
+	}
+	var ps leadsheet.Problems
+	switch {
+	case errors.As(err, &ps) && !meanwhile(err):
+		return d.barPage(w, r, st, http.StatusUnprocessableEntity, ps, d.nearest(ctx, st, b, level, r))
+	case err != nil:
+		return err
+	}
+	q := url.Values{"level": {strconv.Itoa(level)}, "told": {o.how()}}
+	if !o.Nothing && o.Kept == 0 {
+		q.Set("since", strconv.Itoa(st.Version))
+	}
+	http.Redirect(w, r, fmt.Sprintf("/tunes/%s/bar/%d?%s#level-%d", st.Tune.ID, b.Number, q.Encode(), level), http.StatusSeeOther)
+	return nil
+}
+
+// wish reads what a form asks for: a change of sessions, and a note of it for the history.
+func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, r *http.Request) (changing, string, error) {
+	p, ok, err := pageOf(ctx, st.Session, level)
+	if err != nil {
+		return nil, "", err
+	}
+	if !ok {
+		return nil, "", errNoPage
+	}
+	song := st.Session.Song()
+	home := theory.NearestInterval(p.Key.Tonic, song.Key.Tonic) // from the page to the sheet
+	val := func(name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
+	c := gradatim.Choice{Level: level, Bar: b.Sheet}
+	choose := func(cs ...gradatim.Choice) changing {
+		return func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
+			next, err := s.Change(ctx, cs...)
+			if err != nil {
+				return nil, err
+			}
+			return next, notKept(ctx, s, next, level)
+		}
+	}
+	name := func(key string, parts ...any) string {
+		return d.say("done."+key, append(parts, "Bar", b.Sheet, "Level", level)...)
+	}
+	switch do := val("do"); do {
+	case "take":
+		seen, _ := strconv.Atoi(val("seen"))
+		was, err := d.at(ctx, st, seen)
+		if err != nil {
+			return nil, "", err
+		}
+		cs, x, err := waysAt(ctx, was, level, b.Number, val("way"))
+		if err != nil {
+			return nil, "", err
+		}
+		_, k, _ := strings.Cut(val("way"), ".")
+		i, _ := strconv.Atoi(k)
+		return choose(cs...), name("take", "What", d.wayText(x, x.Runners[i])), nil
+	case "chord":
+		sym, err := theory.ParseSymbol(val("chord"))
+		if err != nil {
+			_, _, err := gradatim.DescribeChords(ctx, d.words.ID(), val("chord"))
+			return nil, "", err
+		}
+		c.Chord, c.Beat, c.Length = sym.Chord.Transpose(home).String(), val("beat"), ""
+		return choose(c), name("chord", "Chord", sym.Chord.Pretty()), nil
+	case "use", "avoid":
+		id := val("technique")
+		switch val("where") {
+		case "section":
+			first, last := sectionOf(song, b)
+			c.Bar, c.Bars = first, last-first+1
+		case "everywhere":
+			last := 0
+			c.Bar = song.Bars[0].Sheet
+			for _, x := range song.Bars {
+				last = max(last, x.Sheet)
+			}
+			c.Bars = last - c.Bar + 1
+		default:
+			c.Bars = 1
+		}
+		if do == "use" {
+			c.Technique = id
+		} else {
+			c.Avoid = id
+		}
+		return choose(c), name(do, "Name", d.words.Technique(id).Name), nil
+	case "octave":
+		n, err := strconv.Atoi(val("octave"))
+		if err != nil {
+			return nil, "", errNoPage
+		}
+		first, last := sectionOf(song, b)
+		c.Bar, c.Bars, c.Octave = first, last-first+1, n
+		return choose(c), name("octave"), nil
+	case "finger", "take-note", "move":
+		parts := strings.Fields(val("note"))
+		if len(parts) != 3 {
+			return nil, "", errNoPage
+		}
+		pitch, err := theory.ParsePitch(parts[2])
+		if err != nil {
+			return nil, "", errNoPage
+		}
+		c.Hand, c.Beat = handOf(parts[0]), parts[1]
+		at := pitch.Up(home).String()
+		switch do {
+		case "finger":
+			c.Note = at
+			if c.Finger, err = strconv.Atoi(val("finger")); err != nil {
+				c.Finger = -1 // Change says what is wrong with it
+			}
+		case "take-note":
+			c.Take = at
+		case "move":
+			c.Move, c.To = at, moved(val("to"), home)
+		}
+		return choose(c), name(do, "Note", pitch.Pretty()), nil
+	case "add":
+		c.Hand, c.Beat, c.Add = handOf(val("hand")), val("beat"), moved(val("new"), home)
+		return choose(c), name("add", "Note", val("new")), nil
+	case "lock":
+		return func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
+			return s.Lock(ctx, level, b.Number)
+		}, name("lock"), nil
+	case "free":
+		return func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
+			return s.Free(ctx, level, b.Number)
+		}, name("free"), nil
+	}
+	return nil, "", errNoPage
+}
+
+func handOf(s string) score.Hand {
+	switch s {
+	case "left":
+		return score.Left
+	case "right":
+		return score.Right
+	}
+	return 0
+}
+
+// moved puts a note as a choice writes it, "C#3@2:1/4", into the key of the sheet; what
+// cannot be read stays, for Change to tell.
+func moved(note string, home theory.Interval) string {
+	end := strings.IndexAny(note, "@:")
+	if end < 0 {
+		end = len(note)
+	}
+	p, err := theory.ParsePitch(note[:end])
+	if err != nil {
+		return note
+	}
+	return p.Up(home).String() + note[end:]
+}
+
+// notKept tells which choices of a level could not be kept after a change: what the page
+// says of it that it did not say before.
+func notKept(ctx context.Context, before, after *gradatim.Session, level int) error {
+	had, _, err := pageOf(ctx, before, level)
+	if err != nil {
+		return err
+	}
+	has, _, err := pageOf(ctx, after, level)
+	if err != nil {
+		return err
+	}
+	var ps leadsheet.Problems
+	for _, p := range has.Problems {
+		said := func(q leadsheet.Problem) bool { return q.Pos == p.Pos && q.Text == p.Text }
+		if p.Code == "choice-impossible" && !slices.ContainsFunc(had.Problems, said) {
+			p.Severity = leadsheet.Error
+			ps = append(ps, p)
+		}
+	}
+	return ps.Err()
+}
+
+// nearest says what comes nearest to what was refused and is possible: the chords that the
+// tune allows there, or the ways of the hand that was meant; "": nothing is known.
+func (d *Desk) nearest(ctx context.Context, st *state, b leadsheet.Bar, level int, r *http.Request) string {
+	ds, err := st.Session.RunnersUp(ctx, level, b.Number)
+	if err != nil {
+		return ""
+	}
+	want := score.Hand(0)
+	switch r.PostFormValue("do") {
+	case "chord":
+	case "add":
+		want = handOf(r.PostFormValue("hand"))
+	case "finger", "take-note", "move":
+		hand, _, _ := strings.Cut(r.PostFormValue("note"), " ")
+		want = handOf(hand)
+	default:
+		return ""
+	}
+	var near []string
+	for _, x := range ds {
+		if x.Hand != want {
+			continue
+		}
+		for _, runner := range x.Runners[min(1, len(x.Runners)):] {
+			if t := d.wayText(x, runner); len(near) < 3 && !slices.Contains(near, t) {
+				near = append(near, t)
+			}
+		}
+	}
+	if near == nil {
+		return ""
+	}
+	return d.say("bar.nearest", "Ways", d.words.List(near))
+}
