@@ -124,7 +124,7 @@ func (d *Desk) showHistory(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, rev := range st.History {
 		s := d.step(rev)
-		s.Holds = rev.Version == holds
+		s.Holds = rev.Shows == holds
 		for _, n := range names.Version {
 			if n.Version == rev.Version {
 				s.Name = n.Name

@@ -7,6 +7,8 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -198,8 +200,34 @@ func (d *Desk) drawSheet(ctx context.Context, f gradatim.File) (string, int, lea
 		return "", 0, told, err
 	}
 	svgs := drawnOf(e)
+	svgs[len(svgs)-1] = trimmed(svgs[len(svgs)-1])
 	d.drawn.put(k, svgs)
 	return k, len(svgs), told, nil
+}
+
+var (
+	reSystem = regexp.MustCompile(`<g class="system" transform="translate\(\S+ ([0-9.]+)\)`)
+	reSize   = regexp.MustCompile(`height="([0-9.]+)mm" viewBox="0 0 ([0-9.]+) ([0-9.]+)"`)
+)
+
+// trimmed cuts a page of music after its last system, with as much room below as the
+// systems have between them: on a screen half a page of nothing is in the way.
+func trimmed(svg []byte) []byte {
+	at, size := reSystem.FindAllSubmatch(svg, -1), reSize.FindSubmatchIndex(svg)
+	if len(at) == 0 || size == nil {
+		return svg
+	}
+	number := func(b []byte) float64 { f, _ := strconv.ParseFloat(string(b), 64); return f }
+	last, room := number(at[len(at)-1][1]), 35.0 // mm: a system with a verse or two
+	if len(at) > 1 {
+		room = last - number(at[len(at)-2][1])
+	}
+	height := last + room
+	if height >= number(svg[size[6]:size[7]]) {
+		return svg
+	}
+	head := fmt.Sprintf(`height="%.3fmm" viewBox="0 0 %s %.3f"`, height, svg[size[4]:size[5]], height)
+	return slices.Concat(svg[:size[0]], []byte(head), svg[size[1]:])
 }
 
 // showDrawn answers with a picture that was drawn.

@@ -29,7 +29,7 @@ func newPages(d *Desk) (*pages, error) {
 	if err != nil {
 		return nil, err
 	}
-	funcs := template.FuncMap{"say": d.say, "static": func(name string) string { return d.files.root + name }}
+	funcs := template.FuncMap{"say": d.say, "static": func(name string) string { return d.files.root + name }, "add": func(a, b int) int { return a + b }}
 	p := &pages{by: map[string]*template.Template{}}
 	for _, file := range names {
 		name := strings.TrimSuffix(path.Base(file), ".html")

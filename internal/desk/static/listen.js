@@ -93,7 +93,7 @@ if (form instanceof HTMLFormElement) {
     for (const el of document.querySelectorAll(".sounding")) if (!on.has(/** @type {HTMLElement} */ (el).dataset.note ?? "")) el.classList.remove("sounding");
     for (const id of on) for (const el of document.querySelectorAll(`[data-note="${CSS.escape(id)}"]`)) el.classList.add("sounding");
     const bar = bars.findLast((b) => b.at <= t);
-    const text = bar && t >= playing.sound.timing.start ? (form.dataset.bar ?? "").replace("0", String(bar.bar)) + (before === undefined ? "" : " · " + (at === before ? form.dataset.was : form.dataset.is)) : "";
+    const text = bar && t >= playing.sound.timing.start ? (bar.bar === 0 ? form.dataset.pickup ?? "" : (form.dataset.bar ?? "").replace("0", String(bar.bar))) + (before === undefined ? "" : " · " + (at === before ? form.dataset.was : form.dataset.is)) : "";
     if (text !== told) {
       told = text;
       state.setAttribute("aria-live", "off"); // a bar a second is too much to be read out
