@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"net/http"
 	"net/http/httptest"
-	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -54,8 +53,72 @@ func BenchmarkSound(b *testing.B) {
 	}
 }
 
-var (
-	_ = url.Values{}
-	_ = os.Args
-	_ = strings.Cut
-)
+// BenchmarkChange is what a change costs until the bar that was changed is engraved anew:
+// searched again, written into the history, drawn. The changes are two chords by turns, so
+// that none is what was there.
+func BenchmarkChange(b *testing.B) {
+	for _, bars := range []int{32, 512} {
+		b.Run(fmt.Sprintf("bars=%d/level=5", bars), func(b *testing.B) {
+			d, tune := benchDesk(b, bars)
+			ctx := context.Background()
+			st, err := d.state(ctx, tune)
+			if err != nil {
+				b.Fatal(err)
+			}
+			if _, err := st.Session.Ladder(ctx); err != nil {
+				b.Fatal(err)
+			}
+			version := st.Version
+			n := 0
+			for b.Loop() {
+				n++
+				bar := 1 + n%24
+				o, err := d.change(ctx, tune, version, "bench", func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
+					return s.Change(ctx, gradatim.Choice{Level: 5, Bar: bar, Chord: []string{"Gm7", "C9", "Fmaj7"}[n%3]})
+				})
+				if err != nil {
+					b.Fatal(err)
+				}
+				version = o.Version
+				if st, err = d.state(ctx, tune); err != nil {
+					b.Fatal(err)
+				}
+				p, ok, err := pageOf(ctx, st.Session, 5)
+				if err != nil || !ok {
+					b.Fatal(err)
+				}
+				if _, err := d.draw(ctx, p.Score, gradatim.Layout{From: bar, To: bar, OneSystem: true}, ""); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// benchDesk is a desk with the example of 32 bars, as often as it takes.
+func benchDesk(b *testing.B, bars int) (*Desk, string) {
+	b.Helper()
+	data, err := os.ReadFile(filepath.Join(sharedtest.Root(), "examples", "lantern.abc"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	head, tune, _ := strings.Cut(string(data), "K:F\n")
+	tune = strings.TrimSuffix(strings.TrimSpace(tune), "|]")
+	pick, rest, _ := strings.Cut(tune, "|")
+	all := head + "K:F\n" + pick
+	for range bars / 32 {
+		all += "|" + rest
+	}
+	all = strings.Replace(all, "N:form AABA, written out\n", "", 1)
+	file := filepath.Join(b.TempDir(), "long.abc")
+	if err := os.WriteFile(file, []byte(all+"|]\n"), 0o600); err != nil {
+		b.Fatal(err)
+	}
+	s := newShelf(b)
+	d := newDesk(b, s, Config{})
+	taken, err := s.Take(context.Background(), []string{file}, gradatim.TakeOptions{})
+	if err != nil || taken[0].Tune == "" {
+		b.Fatal(err, taken)
+	}
+	return d, taken[0].Tune
+}

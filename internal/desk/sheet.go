@@ -206,24 +206,37 @@ func (d *Desk) drawSheet(ctx context.Context, f gradatim.File) (string, int, lea
 }
 
 var (
-	reSystem = regexp.MustCompile(`<g class="system" transform="translate\(\S+ ([0-9.]+)\)`)
+	reSystem = regexp.MustCompile(`<g class="system" transform="translate\(\S+ ([0-9.]+)\) scale\(([0-9.]+)\)`)
+	reLine   = regexp.MustCompile(`d="M\S+ ([0-9.]+)L\S+ ([0-9.]+)"`)
 	reSize   = regexp.MustCompile(`height="([0-9.]+)mm" viewBox="0 0 ([0-9.]+) ([0-9.]+)"`)
 )
 
-// trimmed cuts a page of music after its last system, with as much room below as the
-// systems have between them: on a screen half a page of nothing is in the way.
+// below is the room under the lowest staff line of a trimmed page, in mm: for notes on
+// ledger lines and a few verses.
+const below = 22.0
+
+// trimmed cuts a page of music below its lowest staff: on a screen half a page of nothing
+// is in the way.
 func trimmed(svg []byte) []byte {
-	at, size := reSystem.FindAllSubmatch(svg, -1), reSize.FindSubmatchIndex(svg)
-	if len(at) == 0 || size == nil {
+	size := reSize.FindSubmatchIndex(svg)
+	if size == nil {
 		return svg
 	}
 	number := func(b []byte) float64 { f, _ := strconv.ParseFloat(string(b), 64); return f }
-	last, room := number(at[len(at)-1][1]), 35.0 // mm: a system with a verse or two
-	if len(at) > 1 {
-		room = last - number(at[len(at)-2][1])
+	height := 0.0
+	systems := reSystem.FindAllSubmatchIndex(svg, -1)
+	for i, at := range systems {
+		end := len(svg)
+		if i+1 < len(systems) {
+			end = systems[i+1][0]
+		}
+		for _, m := range reLine.FindAllSubmatch(svg[at[1]:end], -1) {
+			if string(m[1]) == string(m[2]) { // level: a staff line, or a ledger line
+				height = max(height, number(svg[at[2]:at[3]])+number(svg[at[4]:at[5]])*number(m[1])+below)
+			}
+		}
 	}
-	height := last + room
-	if height >= number(svg[size[6]:size[7]]) {
+	if height == 0 || height >= number(svg[size[6]:size[7]]) {
 		return svg
 	}
 	head := fmt.Sprintf(`height="%.3fmm" viewBox="0 0 %s %.3f"`, height, svg[size[4]:size[5]], height)
