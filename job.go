@@ -51,7 +51,8 @@ type Job struct {
 
 	Hand    Hand
 	Choices File   // what a teacher has fixed by hand
-	Beside  []File // files of locked bars that Choices names
+	Lesson  File   // what a teacher gives to the lesson of her own: words, look, order (docs/formats.md)
+	Beside  []File // files of locked bars that Choices names, and those that Lesson names
 
 	Language   string // of all that is said: one of Languages; "": English
 	Fingers    Fingers
@@ -137,7 +138,7 @@ func (j Job) normal() Job {
 		keys = nil
 	}
 	j.Keys, j.Hand = keys, j.Hand.normal()
-	for _, f := range []*File{&j.Sheet, &j.Rights, &j.Choices} {
+	for _, f := range []*File{&j.Sheet, &j.Rights, &j.Choices, &j.Lesson} {
 		*f = f.normal()
 	}
 	for _, fs := range []*[]File{&j.OwnLevels, &j.OwnStyles, &j.Beside} {

@@ -156,7 +156,7 @@ type place struct {
 
 // files lists the places of files in the order in which they are written.
 func (j *Job) files() []place {
-	return []place{{"sheet", &j.Sheet, nil}, {"rights", &j.Rights, nil}, {"level", nil, &j.OwnLevels}, {"style-file", nil, &j.OwnStyles}, {"choices", &j.Choices, nil}, {"beside", nil, &j.Beside}}
+	return []place{{"sheet", &j.Sheet, nil}, {"rights", &j.Rights, nil}, {"level", nil, &j.OwnLevels}, {"style-file", nil, &j.OwnStyles}, {"choices", &j.Choices, nil}, {"lesson", &j.Lesson, nil}, {"beside", nil, &j.Beside}}
 }
 
 // Text writes the job. ParseJob reads it back as the same job, options that can be

@@ -113,13 +113,13 @@ func (s *Session) packInput(ctx context.Context) (pack.Input, error) {
 	if err != nil {
 		return pack.Input{}, err
 	}
-	in := pack.Input{Name: s.job.Stem(), Song: s.song, Hand: s.job.Hand.profile(), Language: s.job.Language, Program: program()}
+	in := pack.Input{Name: s.job.Stem(), Song: s.song, Hand: s.job.Hand.profile(), Language: s.job.Language, Program: program(), Own: s.job.own(s.imprint)}
 	for _, e := range es {
 		ed, err := s.packEdition(ctx, e)
 		if err != nil {
 			return in, err
 		}
-		in.Editions = append(in.Editions, ed)
+		in.Editions = append(in.Editions, ed.Ordered(s.imprint.Order))
 	}
 	return in, nil
 }

@@ -44,7 +44,11 @@ func (st *Studio) PageLesson(ctx context.Context, job Job) (*PageLesson, error) 
 	p.Song.Problems = append(w.Problems(told), p.Problems...)
 	p.Song.Problems.Sort()
 	l := &PageLesson{studio: st, job: job}
-	l.in = pack.Input{Name: job.Stem(), Song: p.Song, Hand: job.Hand.profile(), Language: job.Language, Program: program()}
+	own, err := job.imprint([]int{p.Level.Number})
+	if err != nil {
+		return nil, w.Err(err)
+	}
+	l.in = pack.Input{Name: job.Stem(), Song: p.Song, Hand: job.Hand.profile(), Language: job.Language, Program: program(), Own: job.own(own)}
 	ed := pack.Edition{Key: p.Song.Key}
 	if ed.Lesson, err = teach.Prepare(ctx, edition.Lesson(ctx, []edition.Page{p}, job.Hand.profile())); err != nil {
 		return nil, err
@@ -56,7 +60,7 @@ func (st *Studio) PageLesson(ctx context.Context, job Job) (*PageLesson, error) 
 	printed := p.Score
 	printed.Chords = s.Chords // those that are heard are for the words beside it
 	ed.Pages = []pack.Page{{Level: p.Level, Score: p.Score, Printed: job.Fingers.shown(printed, p.Level.Fingers), Account: append(why, '\n')}}
-	l.in.Editions = []pack.Edition{ed}
+	l.in.Editions = []pack.Edition{ed.Ordered(own.Order)}
 	return l, nil
 }
 

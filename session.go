@@ -11,6 +11,7 @@ import (
 	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/idiom"
+	"gradatim/internal/imprint"
 	"gradatim/internal/ladder"
 	"gradatim/internal/studio"
 	"gradatim/internal/words"
@@ -70,14 +71,15 @@ func (st *Studio) piano(ctx context.Context) (*studio.Recorder, error) {
 // made when it is asked for, once. A session never changes and may be used by several
 // goroutines; Change gives another one.
 type Session struct {
-	studio *Studio
-	own    bool // the studio was made for this session
-	job    Job
-	song   leadsheet.Song
-	built  []ladder.Level // that there are
-	levels []ladder.Level // that are asked for
-	kinds  []idiom.Idiom
-	chosen []choice.Choice
+	imprint imprint.Imprint // what a teacher gives to the lesson
+	studio  *Studio
+	own     bool // the studio was made for this session
+	job     Job
+	song    leadsheet.Song
+	built   []ladder.Level // that there are
+	levels  []ladder.Level // that are asked for
+	kinds   []idiom.Idiom
+	chosen  []choice.Choice
 
 	toldOfChoices int // the last of the song's problems are about the choices
 
@@ -151,6 +153,13 @@ func (st *Studio) open(ctx context.Context, job Job) (*Session, error) {
 		}
 	}
 	if err := s.readChoices(); err != nil {
+		return nil, err
+	}
+	var numbers []int
+	for _, l := range s.levels {
+		numbers = append(numbers, l.Number)
+	}
+	if s.imprint, err = job.imprint(numbers); err != nil {
 		return nil, err
 	}
 	return s, nil

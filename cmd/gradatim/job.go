@@ -197,3 +197,36 @@ func (sh *shell) addChoices(job *gradatim.Job, name string) error {
 	}
 	return nil
 }
+
+// addLesson reads the teacher's own part of a lesson: the file that is named, else the one
+// beside the sheet, with what it names in turn. Its language rules where no other is asked
+// for.
+func (j *jobFlags) addLesson(job *gradatim.Job, sheet, name string) error {
+	if name == "" && sheet != "-" {
+		for _, beside := range gradatim.LessonFiles(sheet, job.Tune) {
+			if _, err := os.Lstat(beside); !os.IsNotExist(err) {
+				name = beside
+				break
+			}
+		}
+	}
+	if name == "" {
+		return nil
+	}
+	var err error
+	if job.Lesson, err = j.sh.file(name); err != nil {
+		return err
+	}
+	for _, beside := range gradatim.LessonBeside(job.Lesson.Data) {
+		if !filepath.IsLocal(beside) {
+			continue // whoever reads the file tells that it is missing
+		}
+		if data, err := j.sh.readFile(filepath.Join(filepath.Dir(name), beside)); err == nil {
+			job.Beside = append(job.Beside, gradatim.File{Name: beside, Data: data})
+		}
+	}
+	if l := gradatim.LessonLanguage(job.Lesson.Data); l != "" && !j.f.given("language") {
+		job.Language = l
+	}
+	return nil
+}

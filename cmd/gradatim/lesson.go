@@ -29,9 +29,19 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	zipped := f.Bool("zip", false, "write DIR.zip too")
 	publish := f.Bool("publish", false, "write nothing unless the sheet, or NAME.rights.toml beside it, states what publishing needs")
 	page := f.Bool("page", false, "the file is a page for two hands (MusicXML): the lesson is of that")
+	own := f.String("lesson-file", "", "`FILE`: what is yours in the lesson: studio, look, words, order, recordings (TOML) (default: NAME.lesson.toml beside the sheet, if it is there)")
+	template := f.Bool("template", false, "print such a file with every key, to be filled in, and do nothing else")
+	if len(args) == 1 && strings.TrimLeft(args[0], "-") == "template" {
+		*template = true
+		_, err := sh.out.Write(gradatim.LessonTemplate())
+		return err
+	}
 	sheet, err := f.argument(args, "lead sheet")
 	if err != nil {
 		return err
+	}
+	if *template {
+		return usageError{"--template stands alone: gradatim lesson --template"}
 	}
 	if *page {
 		for _, name := range []string{"tune", "levels", "key", "feel", "style", "manner", "repeats", "introduction", "ending", "tempo", "choices", "level-file", "style-file"} {
@@ -52,6 +62,9 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 		return err
 	}
 	job.Audio = sound
+	if err := of.addLesson(&job, sheet, *own); err != nil {
+		return err
+	}
 	if *page {
 		return sh.pageLesson(ctx, *dir, *zipped, *publish, job)
 	}

@@ -30,6 +30,7 @@ type Input struct {
 	Editions []Edition      // one for each key, at least one
 	Hand     hand.Profile
 	Language string // of the site and the workbook, as package words has them; "": the default
+	Own      Own    // what a teacher gives to it
 	// Program names what made the pack, and its version. It is part of every
 	// hash of inputs: another program makes everything again.
 	Program string

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gradatim/internal/engrave"
@@ -57,6 +58,10 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 	if t.Engraver == nil {
 		return nil, fmt.Errorf("pack: no engraver")
 	}
+	in.Editions = slices.Clone(in.Editions)
+	for i := range in.Editions {
+		in.Editions[i].Lesson = in.Own.without(in.Editions[i].Lesson)
+	}
 	takes := o.takes(t.Takes)
 	if len(takes) > 0 && t.Recorder == nil {
 		return nil, fmt.Errorf("pack: no recorder")
@@ -66,6 +71,9 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 		return nil, err
 	}
 	parts := []part{site.static(), site.index(), site.glossary()}
+	if p, any := site.ownFiles(); any {
+		parts = append(parts, p)
+	}
 	for e, ed := range in.Editions {
 		p, err := workbookPart(in, o, site, e)
 		if err != nil {

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"gradatim/assets"
+	"gradatim/internal/imprint"
 	"gradatim/internal/perform"
 	"gradatim/internal/teach"
 	"gradatim/internal/words"
@@ -91,6 +92,8 @@ type frame struct {
 	Credits []string
 	Page    string // for the style sheet
 	Script  bool
+	Look    bool // she has colours of her own
+	Studio  string
 }
 
 // link leads to another page of the site; Here is the page itself.
@@ -101,7 +104,8 @@ type link struct {
 }
 
 func (s *site) frame(page, heading string, edition int, here int) frame {
-	f := frame{Title: title(s.in, s.words), Tune: title(s.in, s.words), Mark: s.mark(), Page: page, Credits: s.credits()}
+	f := frame{Title: title(s.in, s.words), Tune: title(s.in, s.words), Mark: s.mark(), Page: page, Credits: s.credits(),
+		Look: s.in.Own.Imprint.Look != (imprint.Look{}), Studio: s.in.Own.Imprint.Studio}
 	if heading != "" {
 		f.Title = heading + " · " + f.Title
 	}
@@ -195,6 +199,7 @@ type indexView struct {
 	Editions  []editionView
 	Cautions  []teach.Caution
 	Downloads []download
+	Own       ownView
 }
 
 // fact is a line of a description list.
@@ -265,7 +270,12 @@ func (s *site) index() part {
 		}
 		v.Editions = append(v.Editions, ev)
 	}
+	own, wrong := s.ofLesson()
+	v.Own = own
 	in, err := s.inputs(v)
+	if wrong != nil {
+		err = wrong
+	}
 	return part{name: "first page", files: []string{"index.html"}, inputs: in, make: func(context.Context, *workshop, func(float64)) ([]made, error) {
 		if err != nil {
 			return nil, err

@@ -32,6 +32,7 @@ type levelView struct {
 	Chords   []chordView
 	Drills   []drillView
 	Talk     []talkView
+	Own      ownView
 	Files    []download
 	Before   link
 	After    link
@@ -115,6 +116,15 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 		v.First, v.Last = fmt.Sprint(numbers[0]), fmt.Sprint(numbers[len(numbers)-1])
 	}
 	v.Keyboard = s.keyboard(p.Score)
+	var sections []string
+	for _, b := range p.Score.Bars {
+		if b.Section != "" {
+			sections = append(sections, b.Section)
+		}
+	}
+	if v.Own, err = s.ofLevel(l.Number, sections); err != nil {
+		return part{}, err
+	}
 	for _, t := range l.Talk {
 		tv := talkView{Talk: t, Bars: words.Upper(s.words.Value(words.Span(t.From, t.To))), Time: clock(t.Start), From: float64(t.Start) / 1000}
 		v.Talk = append(v.Talk, tv)
