@@ -86,16 +86,31 @@ func Check(s score.Score, opt Options) []Violation {
 }
 
 // grouped gives the bars of a score the groups that the sheet's have: a page prints them
-// only where the sheet does, and of what is found from the notes it knows less.
+// only where the sheet does, and of what is found from the notes it knows less. Bars that
+// stand around the tune have those of the tune beside them.
 func grouped(bars []score.Bar, sheet []leadsheet.Bar) []score.Bar {
 	out := slices.Clone(bars)
+	take := func(to *leadsheet.Meter, from leadsheet.Meter) {
+		if to.Parts == "" && to.Beats == from.Beats && to.Unit == from.Unit {
+			to.Parts = from.Parts
+		}
+	}
 	for i, k := 0, 0; i < len(out); i++ {
 		for k < len(sheet) && sheet[k].At < out[i].At {
 			k++
 		}
-		m := &out[i].Meter
-		if k < len(sheet) && sheet[k].At == out[i].At && m.Parts == "" && m.Beats == sheet[k].Meter.Beats && m.Unit == sheet[k].Meter.Unit {
-			m.Parts = sheet[k].Meter.Parts
+		if k < len(sheet) && sheet[k].At == out[i].At {
+			take(&out[i].Meter, sheet[k].Meter)
+		}
+	}
+	for i := len(out) - 2; i >= 0; i-- {
+		if out[i].Part != score.Tune {
+			take(&out[i].Meter, out[i+1].Meter)
+		}
+	}
+	for i := 1; i < len(out); i++ {
+		if out[i].Part != score.Tune {
+			take(&out[i].Meter, out[i-1].Meter)
 		}
 	}
 	return out
