@@ -16,7 +16,7 @@
 # with programs made by others, and the race detector needs a C compiler.
 DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
-	fluidsynth imagemagick libxml2-utils lilypond midicsv poppler-utils postgresql qpdf sox
+	fluidsynth imagemagick libxml2-utils lilypond midicsv mpg123 poppler-utils postgresql qpdf sox
 
 .PHONY: tools assets build sbom demo test soak mutants bench chords profile
 

@@ -5,12 +5,12 @@ go 1.26.0
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/BurntSushi/toml v1.6.0
-	github.com/braheezy/shine-mp3 v0.1.0
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
 	github.com/go-fonts/liberation v0.3.3
 	github.com/go-fonts/stix v0.2.2
 	github.com/gofrs/flock v0.13.2
+	github.com/hajimehoshi/go-mp3 v0.3.4
 	github.com/jackc/pgx/v5 v5.12.0
 	github.com/jfreymuth/vorbis v1.0.2
 	github.com/johannesboyne/gofakes3 v1.2.0

@@ -16,7 +16,6 @@ func Parts() []string {
 	return []string{
 		"Engraver: Verovio 6.3.0, LGPL-3.0-or-later.",
 		sound.Credit,
-		"MP3: shine-mp3, after the Shine encoder, LGPL-2.0-or-later.",
 		"Fonts: Liberation Serif, STIX Two Math, Leipzig, SIL Open Font License 1.1.",
 		"Go and its libraries: BSD, MIT and Apache licences.",
 	}

@@ -18,7 +18,7 @@ import (
 )
 
 // others are the libraries that files are made with: they could sign one.
-var others = []string{"verovio", "fpdf", "libopus", "gopus", "libflac", "mewkiz", "gomidi", "shine"}
+var others = []string{"verovio", "fpdf", "libopus", "gopus", "libflac", "mewkiz", "gomidi"}
 
 // signed returns the names of others in a file.
 func signed(data []byte) []string {

@@ -1,5 +1,5 @@
 // Package codec writes 48 kHz stereo sound as files: MP3, WAV, FLAC and Ogg
-// Opus, with tags. It compresses nothing itself; libraries do, and it adds what
+// Opus, with tags. It compresses nothing itself; libraries and layer3 below it do, and it adds what
 // they lack: exact places, tags, and bytes that depend on the input alone.
 package codec
 
@@ -8,6 +8,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"gradatim/internal/sound/codec/layer3"
 )
 
 // A Format is a kind of sound file.
@@ -57,7 +59,7 @@ func (f Format) String() string {
 // are exact.
 func (f Format) Whole(n int) int {
 	if f == MP3 {
-		return (n + mp3Frame - 1) / mp3Frame * mp3Frame
+		return layer3.Frames(n) * layer3.Frame
 	}
 	return n
 }
