@@ -46,11 +46,20 @@ func (s *Session) Ladder(ctx context.Context) ([]Page, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := make([]Page, len(es[0].Pages))
-	for i, a := range es[0].Pages {
-		out[i] = s.pageOf(a)
-	}
-	return out, nil
+	var out []Page
+	err = s.alone(ctx, func() error {
+		if s.pages == nil { // which fingers are shown takes a look at every note
+			for _, a := range es[0].Pages {
+				s.pages = append(s.pages, s.pageOf(a))
+			}
+		}
+		out = slices.Clone(s.pages)
+		for i := range out {
+			out[i].Techniques = slices.Clone(out[i].Techniques)
+		}
+		return nil
+	})
+	return out, err
 }
 
 func (s *Session) pageOf(a edition.Page) Page {

@@ -85,6 +85,7 @@ type Session struct {
 
 	turn     chan struct{} // one at a time makes the editions
 	editions []*edition.Edition
+	pages    []Page // of the first edition, as Ladder gives them
 }
 
 // Open reads a job. Close the session when it is done with. The error is a
@@ -351,7 +352,7 @@ func (s *Session) In(ctx context.Context, key theory.Key) (*Session, error) {
 			continue
 		}
 		next := *s
-		next.own, next.turn, next.editions = false, make(chan struct{}, 1), []*edition.Edition{e}
+		next.own, next.turn, next.editions, next.pages = false, make(chan struct{}, 1), []*edition.Edition{e}, nil
 		next.job.Keys = []Key{KeyOn(key.Tonic)}
 		if key.Tonic == s.song.Key.Tonic {
 			next.job.Keys = nil

@@ -462,7 +462,8 @@ func barText(s score.Score, b score.Bar) string {
 }
 
 // barPicture draws a bar of the tune on the page of a level, with the degrees of its
-// chords: level, bar (in playing order), at (a version) and way (what the bar would be).
+// chords: level, bar (in playing order), at (a version) and way (what the bar would be), or
+// key and hand (of a page beside it).
 func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
 	ctx, q := r.Context(), r.URL.Query()
 	st, err := d.state(ctx, r.PathValue("tune"))
@@ -487,7 +488,11 @@ func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
 		return errNoPage
 	}
 	layout := gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Degrees: q.Get("way") == "", Fingers: gradatim.AllFingers}
-	svgs, err := d.draw(ctx, p.Score, layout, "")
+	shown := p.Score
+	if at.At > 0 { // the page has them at its beginning
+		shown.Tempo, shown.Feel, shown.Swing = leadsheet.Tempo{}, leadsheet.Unstated, score.Ratio{}
+	}
+	svgs, err := d.draw(ctx, shown, layout, "")
 	if err != nil {
 		return err
 	}
@@ -495,8 +500,8 @@ func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// sessionAsked is the session that an address asks for: that of a version, or of what a bar would
-// be if one of its ways were taken.
+// sessionAsked is the session that an address asks for: that of a version, of what a bar would be if
+// one of its ways were taken, or of the same in another key or for another hand.
 func (d *Desk) sessionAsked(ctx context.Context, st *state, q url.Values) (*gradatim.Session, error) {
 	s := st.Session
 	version := st.Version
@@ -506,10 +511,17 @@ func (d *Desk) sessionAsked(ctx context.Context, st *state, q url.Values) (*grad
 			return nil, err
 		}
 	}
+	level, _ := strconv.Atoi(q.Get("level"))
+	if q.Get("key") != "" || q.Get("hand") != "" {
+		job, err := otherJob(s.Job(), level, q.Get("key"), q.Get("hand"))
+		if err != nil {
+			return nil, errNoPage
+		}
+		return d.session(ctx, st.Tune.ID, job)
+	}
 	if q.Get("way") == "" {
 		return s, nil
 	}
-	level, _ := strconv.Atoi(q.Get("level"))
 	bar, _ := strconv.Atoi(q.Get("bar"))
 	k := fmt.Sprintf("%s way %d %d %d %s", key(st.Tune.ID, s.Job()), version, level, bar, q.Get("way"))
 	if tried := d.tunes.get(k); tried != nil {
