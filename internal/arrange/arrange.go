@@ -22,6 +22,7 @@ type Options struct {
 	Hand    hand.Profile    // zero: hand.Default
 	Feel    leadsheet.Feel  // Unstated: the level's, else the tune's
 	Tempo   leadsheet.Tempo // zero: the tune's
+	Beat    theory.Dur      // the note that the tune's tempo is counted in; 0: as Counted says of the song
 	Idiom   idiom.Guess     // the kind of tune; zero: recognised
 	Kind    idiom.Idiom     // the kind in whose manner the level is played; zero: the tune's own
 	Choices []choice.Choice // the teacher's, never overruled silently

@@ -1,8 +1,6 @@
 package arrange
 
 import (
-	"slices"
-
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
@@ -88,92 +86,6 @@ func (p *piece) tellKey() {
 		return
 	}
 	p.remark(leadsheet.Info, 0, "key-beyond-level", "Key", p.song.Key, "Signature", reason.Signature(f), "Level", p.level.Number, "Limit", limit)
-}
-
-// setTempo takes the wish of the reader, else the sheet's mark, else a usual one
-// for the metre, and prints the level's share of it.
-func (p *piece) setTempo() {
-	t := p.opt.Tempo
-	if !t.Set() {
-		t = p.song.Tempo
-		if !t.Set() {
-			t = p.usualTempo()
-			p.remark(leadsheet.Info, 0, "tempo-assumed", "PerMinute", t.PerMinute)
-		}
-		if p.level.TempoPercent != 100 {
-			t.PerMinute = onMetronome(t.PerMinute * p.level.TempoPercent / 100)
-		}
-		t = p.readable(t)
-	}
-	if t.Words == "" {
-		if usual, ok := p.kind.Tempo(p.song.Meter); ok {
-			t.Words = usual.Words
-		}
-	}
-	p.tempo, p.quarters = t, max(1, t.QuartersPerMinute())
-}
-
-// readable lowers a tempo to what the level's readers manage where the tune runs: a tenth
-// of its notes and more are as quick as that. A half note that would be slower than a
-// metronome likes to go is counted in quarters.
-func (p *piece) readable(t leadsheet.Tempo) leadsheet.Tempo {
-	most := p.level.RunsPerSecond
-	if most == 0 || len(p.song.Melody) == 0 || t.Beat <= 0 {
-		return t
-	}
-	var lengths []theory.Dur
-	for _, n := range p.song.Melody {
-		lengths = append(lengths, n.Dur)
-	}
-	slices.Sort(lengths)
-	runs := lengths[len(lengths)/10]
-	limit := int(int64(most) * 60 * int64(runs) / (10 * int64(t.Beat)))
-	if limit >= t.PerMinute {
-		return t
-	}
-	if t.Words == "" && limit*20 < t.PerMinute*17 { // the kind's own word would belie it
-		t.Words = "Moderato"
-	}
-	if t.Beat == theory.Half && limit < 54 {
-		t.Beat, limit = theory.Quarter, 2*limit
-	}
-	t.PerMinute = onMetronome(limit)
-	return t
-}
-
-// usualTempo is a middle speed for the kind of tune and its metre.
-func (p *piece) usualTempo() leadsheet.Tempo {
-	t, ok := p.opt.Idiom.Idiom.Tempo(p.song.Meter)
-	if !ok {
-		t = leadsheet.Tempo{Beat: p.song.Meter.BeatDur(), PerMinute: 96}
-		switch m := p.song.Meter; {
-		case !m.Valid():
-			t.Beat = theory.Quarter
-		case m.Quick(): // counted in its units, as quick as a dance has them; common practice, no source
-			t.PerMinute = 200
-		}
-	}
-	t.Words = p.song.Tempo.Words
-	return t
-}
-
-// metronome lists the figures of a pendulum metronome, which printed marks keep to
-// (common practice, no source).
-var metronome = [...]int{40, 42, 44, 46, 48, 50, 52, 54, 56, 58, 60, 63, 66, 69, 72, 76, 80, 84, 88, 92, 96, 100, 104, 108,
-	112, 116, 120, 126, 132, 138, 144, 152, 160, 168, 176, 184, 192, 200, 208}
-
-// onMetronome is the nearest figure at or below a tempo.
-func onMetronome(perMinute int) int {
-	at := max(1, perMinute)
-	for _, n := range metronome {
-		if n <= perMinute {
-			at = n
-		}
-	}
-	if last := metronome[len(metronome)-1]; perMinute > last {
-		return perMinute
-	}
-	return at
 }
 
 func (p *piece) setFeel() {

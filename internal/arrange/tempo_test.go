@@ -43,7 +43,7 @@ func TestTempoOfRuns(t *testing.T) {
 			return fmt.Sprintf("%.1f", float64(got.PerMinute)*float64(got.Beat)/float64(note)/60)
 		}
 		runs := float64(got.PerMinute) * float64(got.Beat) / float64(theory.Eighth) / 60
-		if tt.lowered && (runs*10 > float64(quick) || runs*10 < float64(quick)*0.9 || got.Beat != theory.Quarter) {
+		if tt.lowered && (runs*10 > float64(quick) || runs*10 < float64(quick)*0.9 || got.Beat != theory.Half) {
 			t.Errorf("%s: %s eighths a second, %v", tt.name, perSecond(theory.Eighth), got)
 		}
 		if !tt.lowered && got.Beat != theory.Half {

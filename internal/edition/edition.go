@@ -137,13 +137,14 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 	ways := sheets{played: sheet{song: e.Song, analysis: an}}
 	on, manner := make([]*sheet, len(levels)), make([]idiom.Idiom, len(levels))
 	player := opt.Hand.Player()
+	beat := arrange.Counted(e.Song, guess.Idiom, !opt.WrittenRhythm)
 	for i, l := range levels {
 		manner[i] = idiom.Manner(guess.Idiom, l, opt.Manner, kinds)
 		on[i] = ways.of(manner[i].Shape(l), opt.Repeats).framed(e.Song, manner[i], l.Like(), opt).eased(l, opt)
 	}
 	e.first, err = each(len(levels), func(i int) (rung, error) {
 		chosen, told := on[i].choices(choices)
-		r, err := newRung(ctx, on[i], player, arrange.Options{Level: levels[i], Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Choices: chosen,
+		r, err := newRung(ctx, on[i], player, arrange.Options{Level: levels[i], Hand: opt.Hand, Feel: opt.Feel, Tempo: opt.Tempo, Beat: beat, Choices: chosen,
 			Idiom: guess, Kind: manner[i]})
 		r.told = told
 		return r, err
