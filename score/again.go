@@ -8,8 +8,8 @@ import (
 )
 
 // onTime reads words that say how loud a place is on one of its times: "2nd time f",
-// "2. Mal p" (common practice, no source).
-var onTime = regexp.MustCompile(`^([2-9])(?:nd|rd|th|\.)? (?:time|Mal|volta):? (p{1,3}|mp|mf|f{1,3})$`)
+// "(2. Mal p)" (common practice, no source).
+var onTime = regexp.MustCompile(`^\(?([2-9])(?:nd|rd|th|\.)? (?:time|Mal|volta):? (p{1,3}|mp|mf|f{1,3})\)?$`)
 
 // OnTime returns the time and the dynamic sign of a direction in words that says how loud
 // its place is when it is played again.

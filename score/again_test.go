@@ -36,7 +36,7 @@ sign 4 R dynamic p`)
 		text string
 		time int
 		sign string
-	}{{"2nd time f", 2, "f"}, {"2. Mal mp", 2, "mp"}, {"3rd time pp", 3, "pp"}, {"2nd time only", 0, ""}, {"cresc.", 0, ""}} {
+	}{{"2nd time f", 2, "f"}, {"2. Mal mp", 2, "mp"}, {"(2nd time p)", 2, "p"}, {"3rd time pp", 3, "pp"}, {"2nd time only", 0, ""}, {"cresc.", 0, ""}} {
 		time, sign, ok := score.Direction{Kind: score.Words, Text: tt.text}.OnTime()
 		if time != tt.time || sign != tt.sign || ok != (tt.sign != "") {
 			t.Errorf("%q: %d, %q, %v", tt.text, time, sign, ok)

@@ -29,7 +29,11 @@ func (p *piece) writeDynamics(s *score.Score) {
 	}
 	var signs []sign
 	for _, sec := range p.form.Sections {
-		signs = append(signs, sign{s.Bars[sec.First].At, sec.Dynamic})
+		first := sec.First
+		if first > 0 && s.Bars[first-1].Pickup { // its tune begins with the upbeat
+			first--
+		}
+		signs = append(signs, sign{s.Bars[first].At, sec.Dynamic})
 	}
 	grow := p.form.Climax
 	if grow.To > 0 {
@@ -67,7 +71,7 @@ func (p *piece) writeDynamics(s *score.Score) {
 	for i, x := range signs {
 		// A repeat says how loud it begins, where it ends otherwise.
 		again := i+1 < len(signs) && signs[i+1].at < p.repeatEnd(x.at)
-		if x.text == now && !again || i+1 < len(signs) && signs[i+1].at < x.at+theory.Half { // the next says it
+		if x.text == now && !again || i+1 < len(signs) && signs[i+1].at <= x.at+theory.Half { // the next says it
 			continue
 		}
 		now = x.text

@@ -7,7 +7,19 @@ import (
 	"gradatim/internal/ladder"
 	"gradatim/internal/words"
 	"gradatim/score"
+	"gradatim/theory"
 )
+
+// changes tells whether loudness changes within a stretch.
+func changes(s score.Score, from, to theory.Dur) bool {
+	return slices.ContainsFunc(s.Directions, func(d score.Direction) bool {
+		switch d.Kind {
+		case score.Dynamic, score.Crescendo, score.Diminuendo:
+			return d.At > from && d.At < to
+		}
+		return false
+	})
+}
 
 // grown is a step louder, for a tune's last strain; loud stays loud.
 var grown = map[string]string{"p": "mp", "mp": "mf", "mf": "f"}
@@ -41,8 +53,8 @@ func again(w *words.Words, p Page) score.Score {
 	s.Directions = slices.Clone(s.Directions)
 	for k, r := range rs {
 		at := s.Bars[r.first].At
-		if s.Bars[r.first].Pickup && r.first+1 < len(s.Bars) { // as its section's sign does
-			at = s.Bars[r.first+1].At
+		if changes(s, at, s.Bars[r.last].End()) {
+			continue // one sign for the second time says nothing of these
 		}
 		now := s.DynamicAt(at, score.Right)
 		sign := dyn.Again

@@ -25,16 +25,25 @@ func (w *scoreWriter) sign(s notate.Sign, off theory.Dur) {
 		if s.Text == "N.C." && w.silentAt(s.At) {
 			return // printed with the chord symbol
 		}
-		w.direction(s, off, "above", func() { w.leaf("words", s.Text) })
+		place := "above"
+		if s.OnTime() {
+			place = "below" // where all loudness stands
+		}
+		w.direction(s, off, place, func() { w.leaf("words", s.Text) })
 	case notate.SignDynamic:
 		w.direction(s, off, "below", func() {
-			if !dynamicNames[s.Text] {
+			if dynamicNames[s.Text] {
+				w.open("dynamics")
+				w.empty(s.Text)
+				w.close()
+			} else {
 				w.leaf("words", s.Text, "font-style", "italic") // "dolce"
-				return
 			}
-			w.open("dynamics")
-			w.empty(s.Text)
-			w.close()
+			if s.Later != "" {
+				w.close()
+				w.open("direction-type")
+				w.leaf("words", s.Later, "font-style", "italic")
+			}
 		})
 	case notate.SignCrescendo, notate.SignDiminuendo:
 		kind := "crescendo"

@@ -81,6 +81,9 @@ func (p Page) signText(s Sign) string {
 		}
 	case s.Text != "":
 		t += fmt.Sprintf(" %q", s.Text)
+		if s.Later != "" {
+			t += fmt.Sprintf(" %q", s.Later)
+		}
 	}
 	return t
 }

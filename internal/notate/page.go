@@ -220,7 +220,8 @@ type Sign struct {
 	Kind  SignKind
 	Staff score.Hand
 	Text  string
-	Chord int // index into Source.Chords, for SignChord
+	Later string // beside a dynamic: how loud it is another time
+	Chord int    // index into Source.Chords, for SignChord
 }
 
 // problems collects what cannot be written as it sounds.

@@ -82,7 +82,30 @@ func (w *writer) signs() {
 		slices.SortStableFunc(w.Bars[i].Signs, func(a, b Sign) int {
 			return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Kind, b.Kind))
 		})
+		w.Bars[i].Signs = besides(w.Bars[i].Signs)
 	}
+}
+
+// besides puts the words that say how loud a place is another time beside its sign, so that
+// the two are read as one.
+func besides(signs []Sign) []Sign {
+	for i := range signs {
+		if signs[i].Kind != SignDynamic {
+			continue
+		}
+		later := func(s Sign) bool { return s.At == signs[i].At && s.Staff == signs[i].Staff && s.OnTime() }
+		if k := slices.IndexFunc(signs, later); k > i {
+			signs[i].Later = signs[k].Text
+			return besides(slices.Delete(signs, k, k+1))
+		}
+	}
+	return signs
+}
+
+// OnTime tells whether a sign says how loud its place is when it is played again.
+func (s Sign) OnTime() bool {
+	_, _, ok := score.Direction{Kind: score.Words, Text: s.Text}.OnTime()
+	return ok && s.Kind == SignWords
 }
 
 // pedals pairs the pedal signs: every line that begins also ends, and one that
