@@ -23,24 +23,38 @@ type line struct {
 	pos   int
 }
 
+// altered is what a line or space was last, and when.
+type altered struct {
+	alter int8
+	at    theory.Dur
+	final bool // by the last strike of its staff in the bar
+}
+
+// onTop tells whether a head is the highest of a moment on the upper staff.
+func onTop(h seen, moment []seen) bool {
+	return h.head.Staff == score.Right && !slices.ContainsFunc(moment, func(o seen) bool { return o.head.Staff == score.Right && o.pos > h.pos })
+}
+
 // accidentals decides which heads carry one.
 //
 // An accidental holds for its line or space of its staff until the bar line; a
-// tied note needs none. A courtesy accidental, in parentheses, is added once for
-// each real doubt: on the same line or space in the bar after an alteration in the
-// second half of its bar, and in the same bar where the letter was altered in another octave of the
-// same staff. Not two bars later, and never for what the other hand plays: a
-// page full of parentheses is read no better (common practice, no source).
+// tied note needs none. A courtesy accidental, in parentheses, is added where a reader
+// would stumble: on the same line or space right after the bar line, and in the same bar
+// where the letter was altered in another octave of the same staff. Right after is, in the
+// highest line of the upper staff, which the eye follows, from the second half of the bar
+// before into the first half; elsewhere from the last strike of that bar to the first.
+// Another octave counts while the eye has it, for a half note. Not two bars later, and never
+// for what the other hand plays: a page full of parentheses is read no better. Elaine Gould,
+// Behind Bars (2011), on cautionary accidentals, from memory; the limits in time are ours.
 // Linear in the notes, but for the few of one letter in one bar.
 func (w *writer) accidentals() {
-	before := map[line]int8{} // the alterations in which the bar before ended
+	before := map[line]altered{} // the alterations in which the bar before ended
 	for i := range w.Bars {
 		b := &w.Bars[i]
 		heads := w.heardIn(b)
 		state := map[line]int8{}
-		last := map[line]int8{}         // what each place was last
-		lastAt := map[line]theory.Dur{} // and when
-		clear := map[line]int{}         // 1 + the moment at which the place was last read
+		last := map[line]altered{} // what each place was last
+		clear := map[line]int{}    // 1 + the moment at which the place was last read
 		var moments [][]seen
 		for j, h := range heads {
 			if j == 0 || h.at != heads[j-1].at || h.order != heads[j-1].order {
@@ -48,9 +62,15 @@ func (w *writer) accidentals() {
 			}
 			moments[len(moments)-1] = append(moments[len(moments)-1], h)
 		}
+		strikes := [3]reach{score.Right: {b.End(), 0}, score.Left: {b.End(), 0}} // the first and last of each staff
+		for _, h := range heads {
+			r := &strikes[h.head.Staff]
+			r.a, r.b = min(r.a, h.at), max(r.b, h.at)
+		}
 		type other struct {
 			line
 			alter  int8
+			at     theory.Dur
 			moment int
 		}
 		var letters [7][]other
@@ -60,12 +80,15 @@ func (w *writer) accidentals() {
 			for k, h := range moment {
 				at := line{h.head.Staff, h.pos}
 				p := h.head.Pitch
-				if was[k], seenAt[k] = last[at]; !seenAt[k] {
-					was[k], seenAt[k] = before[at]
+				l, seen := last[at]
+				if !seen {
+					l, seen = before[at]
+					seen = seen && (l.final && h.at == strikes[h.head.Staff].a || onTop(h, moment) && h.at < b.At+b.Dur/2)
 				}
-				last[at], lastAt[at] = p.Alter, h.at
+				was[k], seenAt[k] = l.alter, seen
+				last[at] = altered{p.Alter, h.at, h.at == strikes[h.head.Staff].b}
 				if !h.head.First {
-					letters[p.Letter] = append(letters[p.Letter], other{at, p.Alter, m})
+					letters[p.Letter] = append(letters[p.Letter], other{at, p.Alter, h.at, m})
 					continue
 				}
 				now, set := state[at]
@@ -74,7 +97,7 @@ func (w *writer) accidentals() {
 				}
 				if now != p.Alter {
 					h.head.Accidental = Needed
-					letters[p.Letter] = append(letters[p.Letter], other{at, p.Alter, m})
+					letters[p.Letter] = append(letters[p.Letter], other{at, p.Alter, h.at, m})
 				}
 				state[at] = p.Alter
 			}
@@ -89,7 +112,7 @@ func (w *writer) accidentals() {
 					// Of each other octave only what it was last counts.
 					read := map[line]bool{at: true}
 					for _, o := range slices.Backward(letters[p.Letter]) {
-						if o.staff == at.staff && !read[o.line] && o.moment >= clear[at] {
+						if o.staff == at.staff && !read[o.line] && o.moment >= clear[at] && h.at-o.at <= theory.Half {
 							doubt = doubt || o.alter != p.Alter
 						}
 						read[o.line] = true
@@ -103,7 +126,7 @@ func (w *writer) accidentals() {
 		}
 		for _, h := range heads {
 			at := line{h.head.Staff, h.pos}
-			if last[at] == b.Key.Signature(h.head.Pitch.Letter) || lastAt[at] < b.At+b.Dur/2 {
+			if l := last[at]; l.alter == b.Key.Signature(h.head.Pitch.Letter) || l.at < b.At+b.Dur/2 {
 				delete(last, at)
 			}
 		}
