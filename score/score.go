@@ -83,8 +83,9 @@ type Bar struct {
 	Number      int  // as printed; a pick-up is 0
 	Pickup      bool // shorter than its metre by intent: printed without a number
 	Section     string
-	PhraseStart bool // a phrase begins here: a good place for a new system
-	LineBreak   bool // a system must begin here
+	PhraseStart bool       // a phrase begins here: a good place for a new system
+	PhraseAt    theory.Dur // how far into the bar it begins, after the end of the one before
+	LineBreak   bool       // a system must begin here
 
 	// Which bar of the sheet it comes from, for ids: its part, its number there, with
 	// repeats not written out (0: Number), and which playing of it, from 1 (0: the

@@ -26,17 +26,18 @@ func (p *piece) page() score.Score {
 	if s.Rights == s.Composer { // a sheet with one line for both says it once
 		s.Rights = ""
 	}
-	phrases := map[int]bool{}
+	phrases := map[int]theory.Dur{} // by the bar in which they begin, how far into it
 	for _, ph := range p.an.Phrases {
-		phrases[ph.First] = true
+		phrases[ph.First] = max(0, ph.At-p.song.Bars[ph.First].At)
 	}
 	for i, b := range p.song.Bars {
 		key := b.Key
 		if !key.Valid() {
 			key = p.an.Key
 		}
+		into, begins := phrases[i]
 		s.Bars = append(s.Bars, score.Bar{At: b.At, Dur: b.Dur, Meter: b.Meter, Key: key, Number: b.Number, Part: b.Part, Sheet: b.Sheet, Pass: b.Pass,
-			Pickup: b.Pickup, Section: b.Section, PhraseStart: phrases[i], Signs: b.Signs})
+			Pickup: b.Pickup, Section: b.Section, PhraseStart: begins, PhraseAt: into, Signs: b.Signs})
 	}
 	n := len(p.line)
 	for i := range p.cells {
