@@ -255,7 +255,7 @@ func (f *fingerer) spanCost(a, b, d int) int {
 			c += w.underFar
 		}
 		if -d > farthestPass[hi] {
-			c += w.beyond
+			c += w.beyond + w.beyond/2
 		}
 		return c
 	}
@@ -299,7 +299,7 @@ func (f *fingerer) spanCost(a, b, d int) int {
 // farthestPass is how far the thumb passes under a finger, in twelfths: the
 // widest steps of broken chords through the octaves; beyond, the hand has let
 // go. The little finger and the thumb do not pass. Common practice, no source.
-var farthestPass = [6]int{2: 6, 3: 6, 4: 6, 5: 0}
+var farthestPass = [6]int{2: 5, 3: 5, 4: 5, 5: 0}
 
 // hopCost is the cost of two notes between which the hand lifts in haste, for the
 // fingers alone: one finger on both, or fingers left unused that lie that way.
@@ -330,6 +330,8 @@ func (f *fingerer) againstCost(a, b, d int) int {
 		return 0
 	case near:
 		return f.w.against
+	case a == 1 || b == 1: // a thumb passed farther than it reaches
+		return 3 * f.w.against
 	}
 	return 2 * f.w.against
 }

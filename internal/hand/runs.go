@@ -377,7 +377,8 @@ func (f *fingerer) figures(stages []stage) {
 				for b := 1; b <= 5; b++ {
 					r.pair[slot][a][b] += int32(one)
 					if j+1 < end {
-						r.pair[slot][a][b] += int32(f.joined(s, &stages[j+1], stages[j+1].from, a, b, 0))
+						c, _ := f.step(s, &stages[j+1], a, b, 0)
+						r.pair[slot][a][b] += int32(c)
 					}
 				}
 			}
