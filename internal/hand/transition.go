@@ -173,7 +173,7 @@ func (f *fingerer) sung(s, t *stage, l *link, a, b uint8, shift Length) int {
 	crossed := d > 0 && b < a || d < 0 && b > a
 	if l.overHeld {
 		if crossed {
-			return min(v, w.overHeld+w.overHeld/2)
+			return min(v, w.overHeld+w.overHeld/2) + f.overtakes(t, d, int(a), int(b))
 		}
 		if a == b { // not joined
 			return min(v, 2*w.overHeld)
@@ -268,10 +268,18 @@ func (f *fingerer) step(s, t *stage, a, b, half int) (cost int, lifted bool) {
 	if (t.Wait < Lift || t.Legato) && !f.far(d) {
 		return c, false
 	}
-	if v := f.hop(a, b, d, t.Wait) >> half; v < c {
+	if v := (f.hop(a, b, d, t.Wait) + f.overtakes(t, d, a, b)) >> half; v < c {
 		return v, true
 	}
 	return c, false
+}
+
+// overtakes is what it costs in haste that a finger other than the thumb gets past another.
+func (f *fingerer) overtakes(t *stage, d, a, b int) int {
+	if t.Wait <= 0 || t.Wait >= haste || a == 1 || b == 1 || d == 0 || (d > 0) == (b >= a) || f.far(d) {
+		return 0
+	}
+	return f.w.overtake
 }
 
 // slurred is what two fingers cost on two keys under a slur, d twelfths apart, beyond
@@ -310,6 +318,7 @@ func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
 		return 0 // leads counts it
 	}
 	c := int(f.pairs[a][b][d+farStep]) >> half
+	c += f.overtakes(t, d, a, b)
 	bk, bl := Black(k), Black(l)
 	open := t.Wait >= Lift // time to reach in between the black keys
 	if a == 3 && b == 4 {
