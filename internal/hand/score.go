@@ -225,8 +225,8 @@ func markPrinted(s score.Score, h score.Hand, what Printed, keep []bool) {
 	seen := map[[2 * MaxKeys]int]int{} // chord with its fingers → index of the bar
 	bar, shownBar := 0, -1
 	show := func(p *play) {
-		for _, ns := range p.notes {
-			keep[ns[0]] = true
+		for j, ns := range p.notes {
+			keep[ns[0]] = keep[ns[0]] || what == Bars || f.tells(s, p, j)
 		}
 		if what != Bars {
 			shownBar = bar
@@ -387,6 +387,49 @@ func expected(s score.Score, h score.Hand, before, p *play) bool {
 		}
 	}
 	return false
+}
+
+// tells tells whether the finger of a chord's j-th key has to be read to find the others:
+// the one on the little finger's side, that on the thumb's side where it is not the thumb,
+// and those between where the hand would not take them so by itself. Of a single note and
+// of two all tell.
+func (f *Grip) tells(s score.Score, p *play, j int) bool {
+	n := len(p.Keys)
+	if n < 3 || n > MaxKeys || p.Rolled {
+		return true
+	}
+	finger := func(j int) uint8 { return s.Notes[p.notes[j][0]].Finger }
+	thumb, outer := 0, n-1
+	if f.h == score.Left {
+		thumb, outer = outer, thumb
+	}
+	switch j {
+	case outer:
+		return true
+	case thumb:
+		return finger(j) != 1
+	}
+	down := slices.Clone(p.Keys)
+	asked := make([]uint8, n)
+	asked[thumb], asked[outer] = finger(thumb), finger(outer)
+	if f.h == score.Left {
+		slices.Reverse(down)
+	}
+	opts := f.options(down, &Strike{Keys: p.Keys, Asked: asked}, nil)
+	if len(opts) == 0 {
+		return true
+	}
+	best := 0
+	for i := range opts {
+		if opts[i].cost < opts[best].cost {
+			best = i
+		}
+	}
+	at := j
+	if f.h == score.Left {
+		at = n - 1 - j
+	}
+	return finger(j) != opts[best].fingers[at]
 }
 
 // usual tells whether a chord's outer finger, on the little finger's side, is the
