@@ -263,6 +263,18 @@ func TestBrowser(t *testing.T) {
 	b.press("y")
 	b.wait(`document.body.textContent.includes("There again.")`)
 
+	// One bar at every level, by the keyboard: on to the next, and another way taken.
+	b.open("/tunes/"+id+"/bar/3?level=2", 1280)
+	b.press("j")
+	b.wait(`document.querySelector("h1").textContent === "Bar 4"`)
+	b.tabTo(`button[name="way"]`)
+	b.press("\r")
+	b.wait(`document.body.textContent.includes("Done, and kept.") && document.querySelector("#level-2 h2 .mark")`)
+	if c := r.choices(id); !strings.Contains(c, "level = 2\nbar = 4\n") {
+		t.Errorf("after a way was taken:\n%s", c)
+	}
+	why := eval[string](b, `document.querySelector(".notes tbody a").getAttribute("href")`)
+
 	// Every view, wide and narrow.
 	bare := r.add(strings.NewReplacer(`"G"`, "", `"Em"`, "", `"C"`, "", `"D7"`, "", `"Am"`, "", "Ferry", "Bare").Replace(ferryLamp))
 	for i, look := range []struct {
@@ -271,7 +283,8 @@ func TestBrowser(t *testing.T) {
 	}{{1280, "light"}, {320, "dark"}} {
 		b.scheme(look.scheme)
 		for j, v := range [][2]string{{"tunes", "/"}, {"keys", "/keys"}, {"sheet", "/tunes/" + id}, {"sheet-bare", "/tunes/" + bare}, {"listen", "/tunes/" + id + "/listen?level=2"},
-			{"history", "/tunes/" + id + "/history"}, {"compare", "/tunes/" + id + "/compare?a=0&level=2"}, {"rights", "/tunes/" + id + "/rights"}, {"lesson", "/tunes/" + id + "/lesson"}} {
+			{"history", "/tunes/" + id + "/history"}, {"compare", "/tunes/" + id + "/compare?a=0&level=2"}, {"rights", "/tunes/" + id + "/rights"}, {"lesson", "/tunes/" + id + "/lesson"},
+			{"whole", "/tunes/" + id + "/whole"}, {"bar", "/tunes/" + id + "/bar/4?level=2"}, {"why", why}, {"other", "/tunes/" + id + "/other?level=3&key=Eb&hand=octave"}} {
 			b.open(v[1], look.width)
 			name := fmt.Sprintf("%s-%d", v[0], look.width)
 			b.fits(name)
@@ -291,6 +304,9 @@ func TestBrowser(t *testing.T) {
 	}
 	b.click(`[data-key="undo"]`)
 	b.wait(`document.body.textContent.includes("Taken back.")`)
+	b.open("/tunes/"+id+"/bar/6?level=2", 1280)
+	b.click(`button[name="way"]`)
+	b.wait(`document.querySelector("#level-2 h2 .mark")`)
 	b.open("/tunes/"+id, 1280)
 	b.click(`button[value="look"]`)
 	b.wait(`document.querySelector(".look-result img")`)

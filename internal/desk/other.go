@@ -27,7 +27,7 @@ type otherView struct {
 	Lines   [2]string // points of the two contours
 	Width   int
 	Rows    []otherRow
-	Told    []problem // what had to give way on the other page
+	Gave    []problem // what had to give way on the other page
 }
 
 // side is one of the two pages.
@@ -131,7 +131,7 @@ func (d *Desk) compared(ctx context.Context, w http.ResponseWriter, r *http.Requ
 		if err != nil {
 			return err
 		}
-		v.Sides[i] = side{Name: d.say("beside.side", "Key", d.words.Key(p.Key), "Hand", handText(hands[i])), Rating: d.say("bar.rating", "Number", rating.Whole(), "Place", rating.Place)}
+		v.Sides[i] = side{Name: d.say("beside.side", "Key", d.words.Key(p.Key), "Hand", handText(hands[i], i == 1, v.Hand)), Rating: d.say("bar.rating", "Number", rating.Whole(), "Place", rating.Place)}
 		for _, x := range rating.Demands {
 			v.Sides[i].Demands = append(v.Sides[i].Demands, d.say("beside.demand", "Name", x.Name, "Hand", d.say("hand."+x.Hand.String()), "Bars", numbers(x.Bars), "Caution", x.Caution))
 		}
@@ -139,7 +139,7 @@ func (d *Desk) compared(ctx context.Context, w http.ResponseWriter, r *http.Requ
 			return err
 		}
 	}
-	v.Told = d.problems(other.Problems)
+	v.Gave = d.problems(other.Problems)
 	v.Width = otherColumn * len(song.Bars)
 	most := max(1, slices.Max(hard[0]), slices.Max(hard[1]))
 	for i := range hard {
@@ -220,8 +220,13 @@ func (d *Desk) whyHarder(ctx context.Context, a, b score.Score, bar leadsheet.Ba
 	return d.say("beside.instead", "Why", text), nil
 }
 
-// handText names a hand for a reader.
-func handText(h gradatim.Hand) string { return h.String() }
+// handText names a hand for a reader: the other one as she has typed it.
+func handText(h gradatim.Hand, other bool, typed string) string {
+	if other && typed != "" {
+		return typed
+	}
+	return h.String()
+}
 
 // numbers writes a list of bars.
 func numbers(bars []int) string {

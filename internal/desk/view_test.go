@@ -112,6 +112,22 @@ func TestHostile(t *testing.T) {
 	}
 }
 
+// What the layout shows of a page is the frame's: a field of a view that is called the same
+// would stand in its place.
+func TestFrameStands(t *testing.T) {
+	of := reflect.TypeFor[frame]()
+	for name, v := range views() {
+		vt := reflect.TypeOf(v).Elem()
+		for i := range vt.NumField() {
+			if f := vt.Field(i); f.Name != "frame" {
+				if _, hides := of.FieldByName(f.Name); hides {
+					t.Errorf("%s hides the frame's %s", name, f.Name)
+				}
+			}
+		}
+	}
+}
+
 // Each file that is embedded is asked for by another, so that none is left over.
 func TestNoOrphans(t *testing.T) {
 	var all strings.Builder

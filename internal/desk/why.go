@@ -9,6 +9,7 @@ import (
 	"strconv"
 
 	"gradatim"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -74,7 +75,7 @@ func (d *Desk) showWhy(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, x := range a.Notes {
 		if x.ID == n.ID {
-			v.Reason = x.Origin.Why
+			v.Reason = words.Upper(x.Origin.Why)
 			if x.Origin.Technique != "" {
 				add("technique", d.words.Technique(x.Origin.Technique).Title())
 			}
