@@ -33,12 +33,15 @@ type levelView struct {
 	Drills   []drillView
 	Talk     []talkView
 	Own      ownView
-	Files    []download
-	Before   link
-	After    link
-	Added    bool   // something is added to the tune, in small notes
-	First    string // bar numbers, for the fields of the player
-	Last     string
+	Tonight  []tonightStep
+	// TonightMinutes is how long the steps take together.
+	TonightMinutes int
+	Files          []download
+	Before         link
+	After          link
+	Added          bool   // something is added to the tune, in small notes
+	First          string // bar numbers, for the fields of the player
+	Last           string
 }
 
 type takeView struct{ Href, Text string }
@@ -116,6 +119,10 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 		v.First, v.Last = fmt.Sprint(numbers[0]), fmt.Sprint(numbers[len(numbers)-1])
 	}
 	v.Keyboard = s.keyboard(p.Score)
+	v.Tonight = s.tonight(l, v.Player.Bars)
+	for _, t := range v.Tonight {
+		v.TonightMinutes += t.Minutes
+	}
 	var sections []string
 	for _, b := range p.Score.Bars {
 		if b.Section != "" {

@@ -48,20 +48,28 @@
   // recording, silence() keeps the same time without one.
   function sound() {
     const audio = new Audio();
-    audio.preload = "auto";
+    audio.preload = "none"; // nothing of sound is fetched before it is asked for
     audio.id = "sound";
     audio.hidden = true;
     document.body.appendChild(audio);
     audio.preservesPitch = true;
     let want = null; // where to go once the file is known
+    let file = "", begun = false;
+    const fetchIt = () => { if (audio.getAttribute("src") !== file) { audio.preload = "auto"; audio.src = file; audio.load(); } };
     audio.addEventListener("loadedmetadata", () => { if (want !== null) { audio.currentTime = want; want = null; } });
     audio.addEventListener("error", () => trouble(said("no-sound")));
     return {
-      load(src, at) { if (audio.getAttribute("src") !== src) { audio.src = src; audio.load(); } this.seek(at); },
-      seek(at) { if (audio.readyState > 0) { audio.currentTime = at; want = null; } else { want = at; } },
+      load(src, at) {
+        const other = src !== file;
+        file = src;
+        if (other && audio.hasAttribute("src")) audio.removeAttribute("src");
+        if (begun) fetchIt();
+        this.seek(at);
+      },
+      seek(at) { if (audio.hasAttribute("src") && audio.readyState > 0) { audio.currentTime = at; want = null; } else { want = at; } },
       time() { return want !== null ? want : audio.currentTime; },
       rate(r) { audio.defaultPlaybackRate = audio.playbackRate = r; audio.preservesPitch = true; },
-      play() { return audio.play(); },
+      play() { begun = true; fetchIt(); return audio.play(); },
       pause() { audio.pause(); },
       ended() { return audio.ended; },
     };
@@ -115,7 +123,7 @@
     state.take = chooseTake();
     const go = () => {
       clock.rate(state.percent / state.take.percent);
-      if (state.playing) clock.play();
+      if (state.playing) clock.play().catch(() => { /* it was stopped meanwhile */ });
     };
     if (state.take !== before) {
       clock.load(state.take.src, seconds(timing(), here));
@@ -126,12 +134,15 @@
   // now is the position that sounds.
   function now() { return position(timing(), clock.time()); }
 
-  function play() {
+  // play begins where the page is, after a bar of count-in where that is asked for; with
+  // counted it is, or is not, whatever is ticked.
+  let since = 0;
+  function play(counted) {
     trouble("");
     const at = now();
     const begin = bars[state.from].at, end = bars[state.to].end;
     let from = at < begin - 1 || at >= end - 1 ? begin : at;
-    if ($("count-in").checked) {
+    if (counted === undefined || typeof counted !== "boolean" ? $("count-in").checked : counted) {
       state.counting = from;
       clock.load(state.take.src, 0);
     } else {
@@ -140,11 +151,13 @@
     }
     clock.rate(state.percent / state.take.percent);
     state.playing = true;
+    since = performance.now();
     $("play").textContent = said("pause");
     clock.play().catch((e) => { if (e.name !== "AbortError") { pause(); trouble(said("no-start", { reason: e.message })); } });
     frame();
   }
   function pause() {
+    if (state.playing) practised(performance.now() - since);
     state.playing = false;
     clock.pause();
     if (state.counting !== null) { clock.seek(seconds(timing(), state.counting)); state.counting = null; }
@@ -288,8 +301,16 @@
         if (at > first.at) clock.seek(seconds(tm, at));
       }
     } else if (state.looped && t >= endOf(state.to) - early) {
-      clock.seek(startOf(state.from));
       loops++;
+      if ($("count-each").checked) { practised(performance.now() - since); state.playing = false; go(bars[state.from].at); play(true); return; }
+      clock.seek(startOf(state.from));
+    } else if ($("again").checked && !state.looped && (t >= tm.end || clock.ended())) {
+      loops++;
+      practised(performance.now() - since);
+      state.playing = false;
+      go(first.at);
+      play($("count-each").checked);
+      return;
     } else if (t >= tm.end || clock.ended()) {
       const whole = clock.ended() || t >= tm.end + 1.5 || silent;
       if (whole) { pause(); go(bars[state.from].at); return; }
@@ -420,7 +441,7 @@
     $("tempo").setAttribute("aria-valuetext", $("tempo-out").textContent);
     setTake();
   }
-  $("play").addEventListener("click", toggle);
+  $("play").addEventListener("click", () => toggle());
   $("to-start").addEventListener("click", () => go(bars[state.from].at));
   $("take").addEventListener("change", (e) => setHands(e.target.value));
   $("tempo").addEventListener("input", (e) => setTempo(+e.target.value));
@@ -428,6 +449,85 @@
   $("to").addEventListener("change", fields);
   $("whole").addEventListener("click", whole);
   $("labels").addEventListener("change", () => { lastIds = ""; show(); });
+
+  // ---- tonight -----------------------------------------------------------------
+
+  // A step of the plan sets bars, tempo and hands and repeats them. What was done stays
+  // in this browser: by day the minutes, and how often a step was clean at which tempo.
+  const steps = [...document.querySelectorAll("#tonight [data-from]")];
+  const shelf = "practice " + location.pathname.split("/").slice(-2).join("/");
+  let step = -1, clean = 0;
+  let log = [];
+  try { log = JSON.parse(localStorage.getItem(shelf)) || []; } catch { log = []; }
+  function keep() {
+    try { localStorage.setItem(shelf, JSON.stringify(log)); } catch { /* private window: it lasts as long as the page */ }
+    tell();
+  }
+  function today() {
+    const d = new Date(), two = (n) => String(n).padStart(2, "0");
+    const day = d.getFullYear() + "-" + two(d.getMonth() + 1) + "-" + two(d.getDate());
+    let e = log.find((x) => x.day === day);
+    if (!e) { e = { day, ms: 0, percent: 0, done: [] }; log.push(e); }
+    return e;
+  }
+  function practised(ms) {
+    if (!(ms > 1000)) return;
+    const e = today();
+    e.ms += ms;
+    keep();
+  }
+  function line(e) { return said("log-line", { day: e.day, minutes: Math.round(e.ms / 6000) / 10, done: e.done.length, percent: e.percent }); }
+  function tell() {
+    const list = $("log");
+    if (!list) return;
+    list.replaceChildren(...log.map((e) => { const li = document.createElement("li"); li.textContent = line(e); return li; }));
+    $("log-box").hidden = log.length === 0;
+    const done = new Set(log.length ? today().done : []);
+    steps.forEach((b, i) => b.closest("li").classList.toggle("done", done.has(i)));
+  }
+  function begin(i) {
+    const b = steps[i];
+    step = i;
+    clean = 0;
+    setHands(hands.some((h) => h[0] === b.dataset.hands) ? b.dataset.hands : "both");
+    setTempo(+b.dataset.percent);
+    const a = bars.findIndex((x) => x.n === +b.dataset.from);
+    let z = a;
+    bars.forEach((x, k) => { if (k >= a && x.n <= +b.dataset.to && x.p === bars[a].p && x.n >= bars[a].n) z = k; });
+    if (a < 0) return;
+    choose(a, z);
+    state.looped = true;
+    mark();
+    go(bars[a].at);
+    $("clean").hidden = false;
+    steps.forEach((x, k) => x.setAttribute("aria-pressed", String(k === i)));
+    say(b.textContent);
+    if (!state.playing) play();
+  }
+  steps.forEach((b, i) => b.addEventListener("click", () => begin(i)));
+  if ($("clean")) {
+    $("clean").addEventListener("click", () => {
+      clean++;
+      const e = today();
+      e.percent = Math.max(e.percent, state.percent);
+      if (clean >= 3) {
+        clean = 0;
+        if ($("climb").checked && state.percent < 100) { setTempo(state.percent + 5); say(said("climbs", { percent: state.percent })); }
+        if (!e.done.includes(step)) e.done.push(step);
+      }
+      $("clean-out").textContent = said("clean-so-far", { n: clean });
+      keep();
+    });
+    $("log-save").addEventListener("click", () => {
+      const a = document.createElement("a");
+      a.href = URL.createObjectURL(new Blob([log.map(line).join("\n") + "\n"], { type: "text/plain" }));
+      a.download = "practice.txt";
+      a.click();
+      URL.revokeObjectURL(a.href);
+    });
+    $("tonight").classList.add("ready");
+    tell();
+  }
 
   // Single keys, for hands that lie on the piano. They leave fields alone and can
   // be turned off.
