@@ -99,8 +99,8 @@ func build(w io.Writer, node string, log io.Writer) error {
 			return s, fmt.Errorf("%s: %w", file, err)
 		}
 		gauge(&s, r.pcm)
-		fmt.Fprintf(log, "%-9s onset %5.1f ms  length %5.2f s  level %6.2f dB  peak %6.2f dB  bright %6.2f dB  tuning %+6.2f cents\n",
-			file, ms(s.Onset), ms(s.Frames)/1000, float64(s.Level)/100, float64(s.Peak)/100, float64(s.Bright)/100, float64(s.Cents)/100)
+		fmt.Fprintf(log, "%-9s onset %5.1f ms  length %5.2f s  level %6.2f dB  peak %6.2f dB  tuning %+6.2f cents  image %5d  bands %5d\n",
+			file, ms(s.Onset), ms(s.Frames)/1000, float64(s.Level)/100, float64(s.Peak)/100, float64(s.Cents)/100, s.Image, s.Bands)
 		return s, nil
 	}
 	names := map[int]string{0: "C", 3: "D#", 6: "F#", 9: "A"}
@@ -128,22 +128,60 @@ func build(w io.Writer, node string, log io.Writer) error {
 func ms(frames int) float64    { return float64(frames) * 1000 / measure.Rate }
 func hundredths(x float64) int { return int(math.Round(x * 100)) }
 
-// gauge fills in what can be measured on the decoded frames.
+// gauge fills in what can be measured on the decoded frames, and leaves them as they are
+// played.
 func gauge(s *bank.Sample, pcm []float32) {
+	if s.Layer != 0 {
+		s.Onset = strike(pcm)
+		s.Cents = hundredths(tuning(pcm, s.Onset, s.Key))
+	}
+	head := pcm[2*s.Onset : 2*min(s.Onset+measure.Rate*4/10, s.Frames)]
+	s.Image = [4]int{bank.Unity, 0, 0, bank.Unity}
+	clean := slices.Clone(head)
+	rumble := bank.NewRumble(s.Key, measure.Rate)
+	s.Place(clean, &rumble)
+	var left, right, product float64
+	for i := 0; i+1 < len(clean); i += 2 {
+		l, r := float64(clean[i]), float64(clean[i+1])
+		left, right, product = left+l*l, right+r*r, product+l*r
+	}
+	s.Image = bank.Balanced(left, right, product, s.Key)
+	rumble = bank.NewRumble(s.Key, measure.Rate)
+	s.Place(pcm, &rumble)
 	peak := 0.0
 	for _, x := range pcm {
 		peak = math.Max(peak, math.Abs(float64(x)))
 	}
 	s.Peak = hundredths(20 * math.Log10(peak))
-	if s.Layer != 0 {
-		s.Onset = strike(pcm)
-	}
-	head := pcm[2*s.Onset : 2*min(s.Onset+measure.Rate*4/10, s.Frames)]
 	s.Level = hundredths(10 * math.Log10(power(head)))
-	s.Bright = hundredths(10*math.Log10(power(highPassed(head)))) - s.Level
-	if s.Layer != 0 {
-		s.Cents = hundredths(tuning(pcm, s.Onset, s.Key))
+	s.Bands = bands(head)
+}
+
+// bands is the power between the bank's edges, re all of it, in hundredths of a decibel. A
+// transform with a window leaks nothing from a strong fundamental into what is measured
+// far above it, as the skirts of a filter would.
+func bands(frames []float32) (out [len(bank.Edges) + 1]int) {
+	var power [len(out)]float64
+	total := 0.0
+	for c := range 2 {
+		var channel []float64
+		for i := c; i < len(frames); i += 2 {
+			channel = append(channel, float64(frames[i]))
+		}
+		spectrum := measure.SpectrumOf(channel)
+		band := 0
+		for i, m := range spectrum.Mag {
+			for band < len(bank.Edges) && float64(i)*spectrum.Bin >= bank.Edges[band] {
+				band++
+			}
+			power[band] += m * m
+			total += m * m
+		}
 	}
+	for i, p := range power {
+		out[i] = hundredths(10 * math.Log10(p/total+1e-12))
+	}
+	return out
 }
 
 // strike finds where the hammer meets the string: the first millisecond whose
@@ -176,23 +214,6 @@ func power(frames []float32) float64 {
 		sum += float64(x) * float64(x)
 	}
 	return sum / float64(len(frames))
-}
-
-// highPassed leaves what is above 2 kHz (two first-order sections).
-func highPassed(frames []float32) []float32 {
-	k := math.Exp(-2 * math.Pi * 2000 / measure.Rate)
-	out := make([]float32, len(frames))
-	for c := 0; c < 2; c++ {
-		var a, b float64
-		for i := c; i < len(frames); i += 2 {
-			x := float64(frames[i])
-			a += (1 - k) * (x - a)
-			y := x - a
-			b += (1 - k) * (y - b)
-			out[i] = float32(y - b)
-		}
-	}
-	return out
 }
 
 // tuning is the median deviation of the first partials from the harmonics of

@@ -22,10 +22,10 @@ import (
 	"github.com/jfreymuth/vorbis"
 )
 
-const magic = "GRDPIANO"
+const magic = "GRDPIAN2"
 
-// A Sample is one recorded note and what was measured on it. Levels are
-// hundredths of a decibel, so that the file holds integers alone.
+// A Sample is one recorded note and what was measured on it, as it is played (see Place).
+// Levels are hundredths of a decibel, so that the file holds integers alone.
 type Sample struct {
 	Layer   int `json:"layer,omitempty"` // number of the dynamic layer; 0 for the release of a key
 	Key     int `json:"key"`             // MIDI key that was played
@@ -35,9 +35,17 @@ type Sample struct {
 	Onset   int `json:"onset"`           // frame where the hammer strikes
 	Level   int `json:"level"`           // mean square of 0.4 s from the onset, re full scale
 	Peak    int `json:"peak"`            // largest absolute value, re full scale
-	Bright  int `json:"bright"`          // power above 2 kHz in the same 0.4 s, re Level
 	Cents   int `json:"cents"`           // hundredths of a cent above equal temperament
+
+	// Image turns the recorded channels into those played, in 1/Unity: left from left,
+	// left from right, right from left, right from right.
+	Image [4]int `json:"image"`
+	// Bands is the power of both channels between the Edges in the same 0.4 s, re all of it.
+	Bands [len(Edges) + 1]int `json:"bands"`
 }
+
+// Edges are the frequencies in hertz that part Bands: quarters of an octave and less.
+var Edges = [...]float64{125, 180, 210, 250, 300, 355, 420, 500, 590, 710, 840, 1000, 1190, 1400, 1700, 2000, 2240, 2520, 2830, 3170, 3560, 4000, 4760, 5660, 6730, 8000, 11300}
 
 // A Layer is one strength of touch at which the keyboard was recorded.
 type Layer struct {

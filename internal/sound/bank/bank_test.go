@@ -67,7 +67,7 @@ func TestReadInPieces(t *testing.T) {
 
 func TestBrokenFiles(t *testing.T) {
 	index := func(js string) []byte {
-		return append(binary.LittleEndian.AppendUint32([]byte("GRDPIANO"), uint32(len(js))), js...)
+		return append(binary.LittleEndian.AppendUint32([]byte("GRDPIAN2"), uint32(len(js))), js...)
 	}
 	for name, tt := range map[string]struct {
 		file []byte
@@ -117,7 +117,7 @@ func FuzzOpen(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(b.Bytes())
-	f.Add([]byte("GRDPIANO\x02\x00\x00\x00{}"))
+	f.Add([]byte("GRDPIAN2\x02\x00\x00\x00{}"))
 	f.Fuzz(func(t *testing.T, file []byte) {
 		bk, err := bank.Open(bytes.NewReader(file))
 		if err != nil {
