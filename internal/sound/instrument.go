@@ -15,9 +15,10 @@ type Instrument struct {
 	notes    [][]bank.Sample // layer, then key; parallel to bank.Layers
 	releases [128]int        // index into bank.Releases, or -1
 	level    [128]float64    // dB of each key at the reference layer, smoothed over neighbours
-	bright   [][128]float64  // dB above 2 kHz of each key at each layer, smoothed likewise
+	bright   [][128]float64  // brightness of each key at each layer, dB, smoothed likewise
 	cents    [128]float64    // the piano's own stretch, cents above equal temperament
 	store    *store
+	levels   *levels
 }
 
 // NewInstrument opens an instrument file, usually the one of package assets.
@@ -26,7 +27,7 @@ func NewInstrument(file io.ReaderAt) (*Instrument, error) {
 	if err != nil {
 		return nil, err
 	}
-	in := &Instrument{bank: b, store: newStore(b, storePages)}
+	in := &Instrument{bank: b, store: newStore(b, storePages), levels: &levels{}}
 	for _, l := range b.Layers {
 		var of []bank.Sample
 		for _, s := range b.Notes {
@@ -35,10 +36,16 @@ func NewInstrument(file io.ReaderAt) (*Instrument, error) {
 			}
 		}
 		in.notes = append(in.notes, of)
-		in.bright = append(in.bright, smooth(of, func(s bank.Sample) int { return s.Bright }))
+		in.bright = append(in.bright, brightness(of))
+	}
+	// A harder touch is brighter on every key, whatever one recording says.
+	for i := 1; i < len(in.bright); i++ {
+		for key := range in.bright[i] {
+			in.bright[i][key] = max(in.bright[i][key], in.bright[i-1][key]+0.5)
+		}
 	}
 	// The second loudest layer is the one recorded with the steadiest hand.
-	in.level = smooth(in.notes[max(len(in.notes)-2, 0)], func(s bank.Sample) int { return s.Level })
+	in.level = smooth(in.notes[max(len(in.notes)-2, 0)], func(s bank.Sample, _ int) float64 { return float64(s.Level) / 100 })
 	for key := range in.cents {
 		in.cents[key] = stretch(b.Notes, key)
 		in.releases[key] = slices.IndexFunc(b.Releases, func(s bank.Sample) bool { return s.Key == key })
@@ -50,13 +57,13 @@ func NewInstrument(file io.ReaderAt) (*Instrument, error) {
 // weighted by nearness (a Gaussian of five semitones). What one microphone
 // position or one hammer did to one note goes away; the keyboard's own slope
 // stays. Units: dB.
-func smooth(samples []bank.Sample, of func(bank.Sample) int) (out [128]float64) {
+func smooth(samples []bank.Sample, of func(s bank.Sample, key int) float64) (out [128]float64) {
 	for key := range out {
 		var sum, weight float64
 		for _, s := range samples {
 			d := float64(s.Key-key) / 5
 			w := math.Exp(-d * d)
-			sum += w * float64(of(s)) / 100
+			sum += w * of(s, key)
 			weight += w
 		}
 		out[key] = sum / weight
@@ -109,8 +116,9 @@ type timbre struct {
 }
 
 // timbre takes the layer nearest in velocity and the recorded key nearest in
-// pitch, and corrects what it lacks of the wanted loudness and brightness.
-func (in *Instrument) timbre(key, velocity int) timbre {
+// pitch, and corrects what it lacks of the wanted loudness and brightness. bright is
+// what the caller wants on top, in dB.
+func (in *Instrument) timbre(key, velocity int, bright float64) timbre {
 	v := math.Log2(float64(max(velocity, 3)))
 	centre := func(i int) float64 { return math.Log2(float64(in.bank.Layers[i].Velocity)) }
 	layer := 0
@@ -119,12 +127,7 @@ func (in *Instrument) timbre(key, velocity int) timbre {
 			layer = i
 		}
 	}
-	s := in.notes[layer][0]
-	for _, t := range in.notes[layer] {
-		if distance(t.Key, key) < distance(s.Key, key) {
-			s = t
-		}
-	}
+	s := nearest(in.notes[layer], key)
 	// The brightness wanted lies on a line through the layers, continued at
 	// its ends: so neighbouring velocities sound alike across a change of
 	// layer, and neighbouring keys across a change of sample.
@@ -135,13 +138,30 @@ func (in *Instrument) timbre(key, velocity int) timbre {
 			i++
 		}
 		lo, hi := in.bright[i][key], in.bright[i+1][key]
-		want = lo + (hi-lo)*(v-centre(i))/(centre(i+1)-centre(i))
+		part := (v - centre(i)) / (centre(i+1) - centre(i))
+		if part < 0 { // softer than anything recorded: no filter makes that as dark as a piano does
+			part /= 2
+		}
+		want = lo + (hi-lo)*part
 	}
+	tilt, louder := tiltFor(s, key, want)
+	tilt, louder = tilt+bright, louder+spectrumOf(s).louder(tilt+bright)-spectrumOf(s).louder(tilt)
 	return timbre{
 		sample: s,
-		gain:   in.level[key] + velocityDB(float64(velocity)) - float64(s.Level)/100,
-		tilt:   min(max(want-float64(s.Bright)/100, -12), 6),
+		gain:   in.level[key] + velocityDB(float64(velocity)) - float64(s.Level)/100 - louder,
+		tilt:   tilt,
 	}
+}
+
+// nearest returns the recording of a layer that is nearest to a key, of two the lower.
+func nearest(samples []bank.Sample, key int) bank.Sample {
+	s := samples[0]
+	for _, t := range samples {
+		if distance(t.Key, key) < distance(s.Key, key) {
+			s = t
+		}
+	}
+	return s
 }
 
 func distance(a, b int) int {

@@ -145,8 +145,9 @@ func (in *Instrument) add(s *sums, at int, v *voice) error {
 	for f := max(v.start, at); f < to; {
 		index := (f - v.start) / pageFrames
 		run := min(to, v.start+(index+1)*pageFrames)
-		if f < v.release {
-			run = min(run, v.release)
+		i := v.knee(f)
+		if i+1 < len(v.knees) {
+			run = min(run, v.knees[i+1].at)
 		}
 		next := v.again + index*pageFrames
 		if run == at+blockFrames { // it sounds on
@@ -159,17 +160,31 @@ func (in *Instrument) add(s *sums, at int, v *voice) error {
 		first := f - v.start - index*pageFrames
 		src := p.data[2*first : 2*(first+run-f)]
 		straight, dark := s.straight[2*(f-at):2*(run-at)], s.dark[2*(f-at):2*(run-at)]
-		if f < v.release {
+		if i < 0 {
 			addFlat(straight, dark, src, v.straight*float32(unit), v.dark*float32(unit))
 		} else {
-			since, span := float64(f-v.release), float64(v.end-v.release)
+			k, line, constant := v.knees[i], 1.0, 0.0
+			since := float64(f - k.at)
+			if v.stopped && i == len(v.knees)-1 {
+				constant = 1 / float64(v.end-k.at)
+				line -= since * constant
+			}
 			addDecay(straight, dark, src, v.straight*float32(unit), v.dark*float32(unit),
-				math.Exp(-since/v.decay), math.Exp(-1/v.decay), 1-since/span, 1/span)
+				k.level*math.Exp(-since/k.decay), math.Exp(-1/k.decay), line, constant)
 		}
 		in.store.unpin(p)
 		f = run
 	}
 	return nil
+}
+
+// knee is the index of the last knee at or before a frame, -1 before the first.
+func (v *voice) knee(f int) int {
+	i := len(v.knees) - 1
+	for i >= 0 && v.knees[i].at > f {
+		i--
+	}
+	return i
 }
 
 func addFlat(straight, dark []float32, src []int16, g, h float32) {

@@ -434,7 +434,7 @@ func BenchmarkPracticeSet(b *testing.B) {
 	b.Run("files=7/bars=32", func(b *testing.B) {
 		seconds := 0.0
 		for b.Loop() {
-			in := sound.NewSmallInstrument(piano(b), 384) // nothing decoded yet
+			in := sound.NewSmallInstrument(piano(b), 576) // nothing decoded yet
 			todo := make(chan perform.Options, len(set))
 			for _, o := range set {
 				todo <- o

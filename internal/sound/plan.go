@@ -12,16 +12,17 @@ import (
 type plan struct {
 	voices []voice // by start, then key
 	ticks  []tick  // by time
+	lifts  []lift  // of the dampers
 	frames int     // length of the take
 }
 
-// A voice is one recording being played. Until release it sounds as recorded;
-// from there it decays exponentially and reaches nothing at end.
+// A voice is one recording being played. Until its first knee it sounds as recorded;
+// from there it decays exponentially, from knee to knee, and reaches nothing at end.
 type voice struct {
 	tone           *tone
-	start          int     // frame of the take at which the recording begins
-	release, end   int     // frames of the take
-	decay          float64 // frames until 1/e after the release
+	start, end     int // frames of the take
+	knees          []knee
+	stopped        bool    // the last knee ends it
 	straight, dark float32 // gains into the two sums of a block
 	again          int     // frame at which the tone is next begun; a large number for never
 }
@@ -38,14 +39,9 @@ type tick struct {
 func damping(key int) float64 { return (0.115 - 0.065*float64(key-21)/87) * Rate }
 
 const (
-	// The recordings are darker than other sampled grands: against FluidR3_GM
-	// they lack 8 dB at 4 kHz and 20 dB at 8 kHz. Half of the former is given
-	// back, in dB above 1 kHz; more would raise hiss and hammer noise with it.
-	voicing = 4
-
 	firstUndamped = 90
 	choking       = 0.03 * Rate // a key struck again stops its own former sound
-	decays        = 6           // a released voice ends after so many decay times
+	decays        = 5           // a released voice ends after so many decay times
 	tail          = Rate * 12 / 10
 	noteFade      = Rate / 2
 	releaseFade   = Rate / 50
@@ -62,6 +58,7 @@ func (in *Instrument) plan(seq event.Sequence, o Options) (plan, error) {
 	var (
 		pedal   = pedalled(seq.Pedals)
 		tones   = map[toneName]*tone{}
+		timbres = map[[2]int]timbre{}
 		ringing [128]int // 1 + index into notes of the voice that a key sounds
 		notes   []voice
 		rels    []voice
@@ -75,27 +72,30 @@ func (in *Instrument) plan(seq event.Sequence, o Options) (plan, error) {
 	for _, n := range seq.Notes {
 		strike := frame(n.Start)
 		off := n.Start + n.Dur
-		damped := pedal.until(off)
-		tb := in.timbre(n.Key, n.Velocity)
+		last := pedal.until(off) // when it is damped
+		at := [2]int{n.Key, n.Velocity}
+		tb, known := timbres[at]
+		if !known {
+			tb = in.timbre(n.Key, n.Velocity, o.Bright)
+			timbres[at] = tb
+		}
 		v := voice{
-			tone:    intern(tone{sample: tb.sample, key: n.Key, cents: in.detune(tb.sample), fade: noteFade}),
-			decay:   damping(n.Key),
-			release: math.MaxInt,
+			tone: intern(tone{sample: tb.sample, key: n.Key, cents: in.detune(tb.sample), fade: noteFade}),
 		}
 		v.start = strike - v.tone.lead()
 		v.end = v.start + v.tone.length()
-		v.setGain(tb.gain, tb.tilt+voicing+o.Bright)
-		if n.Key < firstUndamped && !math.IsInf(damped, 1) {
-			v.stop(frame(damped), v.decay)
+		v.setGain(tb.gain, tb.tilt)
+		if n.Key < firstUndamped {
+			v.letGo(n.Key, off, seq.Pedals)
 		}
-		if last := ringing[n.Key]; last > 0 {
-			former := &notes[last-1]
+		if j := ringing[n.Key]; j > 0 {
+			former := &notes[j-1]
 			if former.start+former.tone.lead() > strike-sameStrike {
 				if v.straight < former.straight {
 					continue
 				}
 				former.end = former.start
-			} else if former.release > strike {
+			} else if !former.stopped || former.knees[len(former.knees)-1].at > strike {
 				former.stop(strike, choking)
 			}
 		}
@@ -103,15 +103,16 @@ func (in *Instrument) plan(seq event.Sequence, o Options) (plan, error) {
 		ringing[n.Key] = len(notes)
 
 		// The key coming up is heard the less, the longer the note has died away.
-		if r := in.releases[n.Key]; r >= 0 && n.Key < firstUndamped && !math.IsInf(damped, 1) && o.Release > Off {
+		if r := in.releases[n.Key]; r >= 0 && n.Key < firstUndamped && !math.IsInf(last, 1) && o.Release > Off {
 			s := in.bank.Releases[r]
-			up := voice{tone: intern(tone{sample: s, key: n.Key, fade: releaseFade}), start: frame(off), release: math.MaxInt, decay: 1}
+			up := voice{tone: intern(tone{sample: s, key: n.Key, fade: releaseFade}), start: frame(off)}
 			up.end = up.start + up.tone.length()
 			up.setGain(in.level[n.Key]-float64(s.Level)/100+o.Release+0.5*velocityDB(float64(n.Velocity))-min(1.5*n.Dur, 12), 0)
 			rels = append(rels, up)
 		}
 	}
 	p.voices = merged(notes, rels)
+	p.lifts = lifts(seq.Pedals)
 	for _, t := range seq.Ticks {
 		p.ticks = append(p.ticks, tick{frame(t.Time), t.Accent})
 		p.frames = max(p.frames, frame(t.Time)+tickFrames)
@@ -173,14 +174,6 @@ func merged(notes, rels []voice) []voice {
 		again[v.tone] = v.start
 	}
 	return all
-}
-
-func (v *voice) stop(at int, decay float64) {
-	if at >= v.end {
-		return
-	}
-	v.release, v.decay = max(at, v.start), decay
-	v.end = min(v.end, v.release+int(decays*decay))
 }
 
 // setGain splits a voice between the two sums of a block. One of them later

@@ -59,9 +59,16 @@ type Options struct {
 	Bright   float64      // dB above about 1 kHz, against the voicing that zero means
 	Click    float64      // dB of the metronome against a loud note; zero means -6
 
+	// Like is a take whose level this one gets: a hand alone then sounds as it does in the
+	// whole. Nil means that it is levelled by itself.
+	Like *event.Sequence
+
 	// Progress is called with the part done, from 0 to 1, never backwards.
 	Progress func(part float64)
 }
+
+// loudnessOf is the loudness that recordings have, in LUFS.
+const loudnessOf = -18.0
 
 func (o Options) withDefaults() Options {
 	def := func(x *float64, d float64) {
@@ -69,7 +76,7 @@ func (o Options) withDefaults() Options {
 			*x = d
 		}
 	}
-	def(&o.Loudness, -18)
+	def(&o.Loudness, loudnessOf)
 	def(&o.Ceiling, -1.5)
 	def(&o.Reverb, -20)
 	def(&o.Release, -34)
@@ -175,7 +182,14 @@ func (in *Instrument) play(ctx context.Context, seq event.Sequence, o Options, k
 	}
 
 	rep.Metered = meter.Integrated()
-	rep.Gain = levelling(rep.Metered, float64(peak), o)
+	own := metered{rep.Metered, float64(peak)}
+	in.levels.keep(seq, o, own)
+	if o.Like != nil {
+		if own, err = in.meter(ctx, *o.Like, o); err != nil {
+			return rep, err
+		}
+	}
+	rep.Gain = levelling(own.loudness, own.peak, o)
 	gain := float32(math.Pow(10, rep.Gain/20))
 	sink, err := open(p.frames)
 	if err != nil {
@@ -196,10 +210,12 @@ func (in *Instrument) play(ctx context.Context, seq event.Sequence, o Options, k
 		return nil
 	}
 	lim := newLimiter(math.Pow(10, o.Ceiling/20))
+	clicks := newMetronome(p.ticks, o)
 	level := func(block []float32) error {
 		for i := range block {
 			block[i] *= gain
 		}
+		clicks.add(block)
 		return out(lim.add(block))
 	}
 	if kept != nil {

@@ -8,7 +8,7 @@ import (
 )
 
 // The store holds recordings as they are played: decoded, and resampled to the
-// key that wants them, in pages of half a second. A dense piece strikes the
+// key that wants them, in pages of a third of a second. A dense piece strikes the
 // same keys thousands of times, so doing both once per key and not once per
 // note is most of the sampler's speed; pages of 16-bit numbers, scaled to each
 // recording's peak, keep it small, and memory does not depend on the piece.
@@ -21,8 +21,8 @@ import (
 //
 // What a page holds depends on its name alone, never on what was asked before.
 const (
-	pageFrames = 24576
-	storePages = 384 // of 98,304 bytes: 38 MB
+	pageFrames = 16384
+	storePages = 576 // of 65,536 bytes: 38 MB
 )
 
 // A tone is one recording at one pitch.
@@ -197,17 +197,24 @@ var sinc = sync.OnceValue(func() *[phases][taps]float32 {
 func (d *decoder) fill(out []int16, t tone, index int) error {
 	step := uint64(math.Round(t.ratio() * (1 << 32))) // recorded frames per frame, 32.32
 	start := uint64(index*pageFrames) * step
+	rumble := bank.NewRumble(t.sample.Key, Rate)
+	warm := 0 // frames before the page from which the filter runs
+	if index > 0 {
+		warm = rumble.Settle()
+	}
 	first := t.first() + int(start>>32) - (taps/2 - 1) // first recorded frame needed
-	need := 2 * (int((uint64(pageFrames)*step)>>32) + 2*taps)
+	need := 2 * (warm + int((uint64(pageFrames)*step)>>32) + 2*taps)
 	if len(d.pcm) < need {
 		d.pcm = make([]float32, need)
 	}
 	pcm := d.pcm[:need]
-	skip := max(-first, 0) // before the recording there was silence
+	skip := min(max(warm-first, 0), need/2) // before the recording there was silence
 	clear(pcm[:2*skip])
-	if err := d.bank.Read(pcm[2*skip:], t.sample, first+skip); err != nil {
+	if err := d.bank.Read(pcm[2*skip:], t.sample, first-warm+skip); err != nil {
 		return err
 	}
+	t.sample.Place(pcm, &rumble)
+	pcm = pcm[2*warm:]
 	var (
 		length   = t.length()
 		unit     = 1 / t.scale()
