@@ -21,8 +21,8 @@ import (
 // the tune steps too fast for a foot, the pedal stays half down.
 const (
 	pedalDown  = 127
-	pedalHalf  = 72   // still down for who knows up and down alone
-	pedalLight = 88   // under quick steps
+	pedalHalf  = 84   // still down for who knows up and down alone
+	pedalLight = 94   // under quick steps
 	pedalLift  = 0.02 // from the new harmony to the pedal's rise
 	pedalLate  = 0.12 // and to its fall
 	pedalStep  = 0.4  // seconds: faster steps are not followed
@@ -331,5 +331,5 @@ func (r *reading) ringPedal(moves []event.Pedal) []event.Pedal {
 	}
 	moves = slices.DeleteFunc(moves, func(e event.Pedal) bool { return e.Time > last+2*pedalLift })
 	return append(moves, event.Pedal{Time: last + pedalLate, Value: pedalDown},
-		event.Pedal{Time: end, Value: 80}, event.Pedal{Time: end + letGo/3, Value: 68}, event.Pedal{Time: end + letGo, Value: 0})
+		event.Pedal{Time: end, Value: 84}, event.Pedal{Time: end + letGo/3, Value: 72}, event.Pedal{Time: end + letGo, Value: 0})
 }

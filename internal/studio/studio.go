@@ -13,6 +13,7 @@ import (
 	"gradatim/internal/perform"
 	"gradatim/internal/sound"
 	"gradatim/internal/sound/codec"
+	"gradatim/internal/sound/event"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -34,7 +35,8 @@ func NewRecorder() (*Recorder, error) {
 	return &Recorder{in}, nil
 }
 
-// Record performs a score and writes it as a sound file. what goes into the file's
+// Record performs a score and writes it as a sound file. A hand alone, the tune or what
+// accompanies it is as loud as it is in the whole. what goes into the file's
 // tags, in words; progress, unless it is nil, is told the share that is done, from
 // 0 to 1. Problems are what the performance had to leave out. The error is a
 // leadsheet.Problems where the score cannot be performed so, else the context's or
@@ -50,7 +52,16 @@ func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, o per
 	} else if o.Tempo.PerMinute > 0 && s.Tempo.Set() {
 		bpm = leadsheet.Tempo{Beat: s.Tempo.Beat, PerMinute: o.Tempo.PerMinute}.QuartersPerMinute()
 	}
-	_, err = r.piano.Record(ctx, w, played.Sequence(), sound.Options{Format: format, Procs: runtime.GOMAXPROCS(0), Progress: progress,
+	var like *event.Sequence
+	if o.Hands != perform.Both {
+		whole := o
+		whole.Hands = perform.Both
+		if p, err := perform.Perform(s, whole); err == nil {
+			seq := p.Sequence()
+			like = &seq
+		}
+	}
+	_, err = r.piano.Record(ctx, w, played.Sequence(), sound.Options{Format: format, Procs: runtime.GOMAXPROCS(0), Progress: progress, Like: like,
 		Tags: codec.Tags{Title: s.Title, Composer: s.Composer, Level: s.Subtitle, Comment: what, Credits: sound.Credit, BPM: bpm}})
 	if errors.Is(err, sound.ErrTooLong) {
 		var ps leadsheet.Problems
