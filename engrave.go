@@ -68,10 +68,11 @@ func (st *Studio) Engrave(ctx context.Context, s score.Score, l Layout) (*Engrav
 	return st.engrave(ctx, xml, l, told)
 }
 
-// EngraveFile prints a MusicXML file, plain or packed, as it is: what a score.Score has
+// EngraveFile prints a MusicXML file, plain or packed, as it is, or a MIDI file as it is
+// written down: what a score.Score has
 // no place for is printed too, unless the Layout asks for some bars or some fingers.
 func (st *Studio) EngraveFile(ctx context.Context, f File, l Layout) (*Engraving, error) {
-	if l.From == 0 && l.To == 0 && l.Fingers != SomeFingers {
+	if l.From == 0 && l.To == 0 && l.Fingers != SomeFingers && !midi(f.Data) {
 		e, err := st.engrave(ctx, f.Data, l, nil)
 		return e, leadsheet.InFile(err, f.Name)
 	}

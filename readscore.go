@@ -11,13 +11,18 @@ import (
 )
 
 // ReadScore reads a piano score from MusicXML, plain or packed: a page of
-// a ladder, or anybody's score on two staves. The Problems tell what was dropped or
+// a ladder, or anybody's score on two staves; or from a MIDI file, which is written down
+// for two hands. The Problems tell what was dropped or
 // guessed; name is for their places. The error is a leadsheet.Problems that holds at
 // least one Error; then there is no score.
 func ReadScore(name string, data []byte) (score.Score, leadsheet.Problems, error) {
 	w := words.Must(words.Default)
 	if err := foreign(name, data); err != nil {
 		return score.Score{}, nil, w.Err(err)
+	}
+	if midi(data) {
+		s, told, err := writtenDown(name, data, 0)
+		return s, w.Problems(told), w.Err(err)
 	}
 	s, told, err := musicxml.ReadScore(data, musicxml.Options{File: name})
 	return s, w.Problems(told), w.Err(err)

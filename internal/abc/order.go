@@ -41,7 +41,9 @@ func (r *reader) parts() []part {
 // An order such as P:AABB over parts that carry repeat signs themselves is
 // ambiguous: ABC 2.1 plays each repeat each time, while collections count the
 // repeats in the letters. Where a repeated part is named twice in a row the
-// letters are taken to count (literal: they are not), and the reader says so.
+// letters are taken to count (literal: they are not), and the reader says so. A sheet that
+// means them literally says %%gradatim-order literal, which is a directive of our own, as
+// the standard lets programs have (ABC 2.1, 11.1).
 func (r *reader) route(literal bool) []step {
 	parts := r.parts()
 	if r.order == "" {
@@ -61,7 +63,7 @@ func (r *reader) route(literal bool) []step {
 		if walks[c] == nil {
 			walks[c] = r.walk(byName[c].first, byName[c].last, parts)
 		}
-		counted = counted || !literal && i > 0 && order[i-1] == c && passes(walks[c]) > 1
+		counted = counted || !literal && !r.literally && i > 0 && order[i-1] == c && passes(walks[c]) > 1
 	}
 	if counted {
 		r.warn(outside(r.orderAt), "repeats-counted")

@@ -115,6 +115,7 @@ type reader struct {
 	singing    map[int]sings // by verse: how its last syllable ended
 	joined     bool          // the line of music goes on
 	held       *fieldLine
+	literally  bool   // each letter of an order plays all repeats of its part: %%gradatim-order literal
 	hiding     string // directive whose block of text is passed over
 	voice      string // voice being read
 	first      string // voice that is kept
@@ -310,6 +311,13 @@ func (r *reader) directive(text string, at place) {
 			r.spread = byNone
 		default:
 			r.warn(outside(at), "directive-unknown", "Value", leadsheet.Quoted(value))
+		}
+	case name == "gradatim-order":
+		switch value {
+		case "literal", "counted":
+			r.literally = value == "literal"
+		default:
+			r.warn(outside(at), "directive-unknown.order", "Value", leadsheet.Quoted(value))
 		}
 	case name == "abc-charset" || name == "abc-version" || name == "":
 	case name == "abc-copyright":

@@ -313,14 +313,16 @@ func misfit(in []float64, parts int, dev float64) (cost float64) {
 func (t *take) lengths() {
 	perSecond := float64(t.tempo) / 60 // quarters
 	again := t.struckAgain()
-	var strikes [3][]begun // of each hand
+	var strikes [3][]begun     // of each hand
+	var places [3][]theory.Dur // of these, to be searched: each note asks some thirty times
 	for _, n := range t.notes {
 		if k := len(strikes[n.hand]); k == 0 || strikes[n.hand][k-1].at < n.at {
 			strikes[n.hand] = append(strikes[n.hand], begun{n.at, n.on})
+			places[n.hand] = append(places[n.hand], n.at)
 		}
 	}
 	begins := func(h score.Hand, at theory.Dur) (on float64, ok bool) {
-		i, ok := slices.BinarySearchFunc(strikes[h], at, func(b begun, at theory.Dur) int { return cmp.Compare(b.at, at) })
+		i, ok := slices.BinarySearch(places[h], at)
 		if !ok {
 			return 0, false
 		}
