@@ -225,11 +225,17 @@ func setLength(written int, off, is, meant, long, full, filled theory.Dur, m lea
 				bars = append(bars, i)
 			}
 		}
+		song.Chords = slices.Clone(song.Chords)
 		for _, i := range slices.Backward(bars) {
 			b := song.Bars[i]
 			at := b.At + off + is
 			if filled > 0 { // the rest goes
 				song = shift(song, b.End(), -filled)
+			}
+			for k := range song.Chords { // under what the value loses
+				if c := &song.Chords[k]; c.At > at+meant-is && c.At < at {
+					c.At = at + meant - is
+				}
 			}
 			song = shift(song, at, meant-is)
 			song.Bars[i].Dur, song.Bars[i].Meter = full, m
@@ -239,6 +245,8 @@ func setLength(written int, off, is, meant, long, full, filled theory.Dur, m lea
 				}
 			}
 		}
+		end := song.End()
+		song.Chords = slices.DeleteFunc(song.Chords, func(c leadsheet.ChordMark) bool { return c.At >= end })
 		song.Problems = slices.DeleteFunc(slices.Clone(song.Problems), func(p leadsheet.Problem) bool {
 			return p.Code == code && slices.ContainsFunc(bars, func(i int) bool { return song.Bars[i].Number == p.Pos.Bar })
 		})

@@ -24,54 +24,60 @@ func (r *reader) endings() []Suspicion {
 	if bars[0].Pickup {
 		first = 1
 	}
-	page := func(i int) int { return bars[i].Page[0] }
 	if bars[first].Page[0] == 0 {
 		return nil
 	}
+	before, after := again(bars)
+	block := func(i int) int { return block(bars, i, after[i]) }
 	var out []Suspicion
 	for i := first; i < len(bars); {
-		n := r.block(i)
+		n := block(i)
 		if n == 0 {
 			i++
 			continue
 		}
-		after := i + 2*n
-		end := after // of what is played once
-		for end < len(bars) && r.block(end) == 0 && !slices.ContainsFunc(bars[i:end], func(b leadsheet.Bar) bool { return b.Page[0] == page(end) }) {
+		done := i + 2*n
+		end := done // of what is played once
+		for end < len(bars) && block(end) == 0 && before[end] < i {
 			end++
 		}
-		extra := (end - after) % 4
-		if n%4 == 0 && extra > 0 && extra <= mostEnding && end-after >= extra && r.fullBars(i, i+n) && r.fullBars(i+n, after-1) {
-			out = append(out, r.ending(i, n, extra, end-after == extra))
+		extra := (end - done) % 4
+		if n%4 == 0 && extra > 0 && extra <= mostEnding && end-done >= extra && r.fullBars(i, i+n) && r.fullBars(i+n, done-1) {
+			out = append(out, r.ending(i, n, extra, end-done == extra))
 		}
-		i = max(after, i+1)
+		i = done
 	}
 	return out
 }
 
-// block is the length of the section that begins with a bar and comes again at once; 0:
-// none does.
-func (r *reader) block(i int) int {
-	bars := r.song.Bars
-	for j := i + 1; j < len(bars); j++ {
-		if bars[j].Page[0] != bars[i].Page[0] {
-			if bars[j].Page[0] < bars[i].Page[0] {
-				return 0
-			}
-			continue
+// again tells for each bar which one before it and which after it are the same on the page;
+// −1: none.
+func again(bars []leadsheet.Bar) (before, after []int) {
+	last := map[int]int{}
+	before, after = make([]int, len(bars)), make([]int, len(bars))
+	for i, b := range bars {
+		before[i], after[i] = -1, -1
+		if k, ok := last[b.Page[0]]; ok {
+			before[i], after[k] = k, i
 		}
-		n := j - i
-		if j+n > len(bars) {
+		last[b.Page[0]] = i
+	}
+	return before, after
+}
+
+// block is the length of the section that begins with a bar and comes again at once, with
+// bar j; 0: none does.
+func block(bars []leadsheet.Bar, i, j int) int {
+	n := j - i
+	if j < 0 || j+n > len(bars) {
+		return 0
+	}
+	for k := range n {
+		if bars[i+k].Page[0] != bars[j+k].Page[0] {
 			return 0
 		}
-		for k := range n {
-			if bars[i+k].Page[0] != bars[j+k].Page[0] {
-				return 0
-			}
-		}
-		return n
 	}
-	return 0
+	return n
 }
 
 // fullBars tells whether the bars of a stretch are full.

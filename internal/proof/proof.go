@@ -213,6 +213,9 @@ func (r *reader) chordPos(s harmony.Span) leadsheet.Pos {
 	return p
 }
 
+// mostAlike bounds how many bars with the same tune are compared.
+const mostAlike = 32
+
 // tunes numbers bars by their tune: pitches and onsets.
 func tunes(song leadsheet.Song) (numbers []int, with [][]int) {
 	known := map[string]int{}
@@ -238,7 +241,7 @@ func tunes(song leadsheet.Song) (numbers []int, with [][]int) {
 			with = append(with, nil)
 		}
 		numbers = append(numbers, n)
-		if !seen[b.Written] && notes >= 2 {
+		if !seen[b.Written] && notes >= 2 && len(with[n]) < mostAlike {
 			seen[b.Written] = true
 			with[n] = append(with[n], i)
 		}
