@@ -84,7 +84,11 @@ func (m *mends) Set(s string) error {
 	case "false", "":
 		*m = nil
 	default:
-		*m = append(*m, strings.Split(s, ",")...)
+		for id := range strings.SplitSeq(s, ",") {
+			if id = strings.TrimSpace(id); id != "" {
+				*m = append(*m, id)
+			}
+		}
 	}
 	return nil
 }

@@ -405,6 +405,9 @@ func (r *reader) chords() []Suspicion {
 		last = r.a.Spans[len(r.a.Spans)-1].At
 	}
 	for _, s := range r.spots {
+		if len(out) == mostTold {
+			break
+		}
 		if r.a.Spans[s.spans[len(s.spans)-1]].At >= last {
 			continue
 		}
@@ -416,6 +419,10 @@ func (r *reader) chords() []Suspicion {
 	}
 	return out
 }
+
+// mostTold bounds the chords that are told: a sheet with more of them is another kind of
+// music, or none.
+const mostTold = 32
 
 // doubtful tells whether another reading of a chord is better than it is.
 func (r *reader) doubtful(s spot) (Suspicion, bool) {
