@@ -9,12 +9,15 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"runtime"
 	"strings"
+	"sync"
 	"testing"
 
 	"gradatim"
 	"gradatim/assets"
 	"gradatim/internal/sharedtest"
+	"gradatim/leadsheet"
 )
 
 // choose fixes a chord as a window does that has seen a version.
@@ -313,5 +316,74 @@ func TestBench(t *testing.T) {
 	}
 	if d.bytes > maxDrawn || d.bytes != d.order.Len()<<20 {
 		t.Errorf("%d bytes of %d pictures", d.bytes, d.order.Len())
+	}
+}
+
+// Two desks on one shelf lose nothing either: each writes on top of what the other has
+// written meanwhile.
+func TestTwoDesks(t *testing.T) {
+	r := atDesk(t, Config{})
+	id := r.add(ferryLamp)
+	other := newDesk(t, r.shelf, Config{})
+	var wg sync.WaitGroup
+	for i, d := range []*Desk{r.desk, other} {
+		wg.Go(func() {
+			for n := range 3 {
+				o, err := d.change(context.Background(), id, 0, "both", func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
+					return s.Change(ctx, gradatim.Choice{Level: 2, Bar: 1 + 2*n + i, Chord: "G6"})
+				})
+				if err != nil || o.Kept > 0 {
+					t.Errorf("desk %d, bar %d: %+v, %v", i, 1+2*n+i, o, err)
+				}
+			}
+		})
+	}
+	wg.Wait()
+	if c := r.choices(id); strings.Count(c, "[[choice]]") != 6 {
+		t.Errorf("of six changes there are\n%s", c)
+	}
+}
+
+// A change that no page can have is refused, with the reason, and nothing is written.
+func TestRefused(t *testing.T) {
+	r := atDesk(t, Config{})
+	id := r.add(ferryLamp)
+	_, err := r.desk.change(context.Background(), id, 0, "impossible", func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
+		return s.Change(ctx, gradatim.Choice{Level: 2, Bar: 700, Chord: "G6"})
+	})
+	var ps leadsheet.Problems
+	if !errors.As(err, &ps) || ps[0].Text == "" {
+		t.Errorf("%v", err)
+	}
+	if c := r.choices(id); c != "" {
+		t.Errorf("written:\n%s", c)
+	}
+}
+
+// Many edits leave no goroutine behind, and the heap as it was.
+func TestManyEdits(t *testing.T) {
+	r := atDesk(t, Config{})
+	id := r.add(ferryLamp)
+	edits := 1000 / sharedtest.Every(100, 50)
+	heap := func() uint64 {
+		runtime.GC()
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		return m.HeapAlloc
+	}
+	seen := 0
+	edit := func(n int) {
+		for i := range n {
+			seen = r.choose(id, seen, 2, 1+(seen+i)%8, []string{"G6", "Gmaj7", "Em7"}[(seen+i)%3]).Version
+		}
+	}
+	edit(held + 1) // the bench is full
+	before, running := heap(), runtime.NumGoroutine()
+	edit(edits)
+	if got := runtime.NumGoroutine(); got > running+2 {
+		t.Errorf("%d goroutines, %d before", got, running)
+	}
+	if got := heap(); got > before+before/2+8<<20 {
+		t.Errorf("%d bytes after %d edits, %d before", got, edits, before)
 	}
 }
