@@ -118,6 +118,12 @@ func (d *Desk) state(ctx context.Context, id string) (*state, error) {
 		return nil, err
 	}
 	apply(&st.Job, chosen)
+	if st.Job.Mend = mends(chosen); st.Job.Mend != nil {
+		if st.Session, err = d.session(ctx, t.ID, st.Job); err == nil {
+			return st, nil
+		}
+		st.Job.Mend = nil // of a sheet that was changed since
+	}
 	st.Session, err = d.session(ctx, t.ID, st.Job)
 	return st, err
 }

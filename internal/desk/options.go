@@ -10,6 +10,7 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"gradatim"
+	"gradatim/leadsheet"
 )
 
 // How a tune is made stands on the shelf beside its choices, as a text of its own: a table
@@ -97,6 +98,59 @@ func apply(job *gradatim.Job, chosen map[string]string) {
 	}
 }
 
+// mendOption holds the ids of the likely readings that were taken, with blanks. It is no
+// field of the form: readings are taken where they are told.
+const mendOption = "mend"
+
+// mends reads them.
+func mends(chosen map[string]string) []string { return strings.Fields(chosen[mendOption]) }
+
+// setMend takes a likely reading of the sheet, or reads the sheet as it stands again. The
+// sheet itself is not rewritten.
+func (d *Desk) setMend(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	st, err := d.state(ctx, r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	turn := d.tunes.turn(st.Tune.ID)
+	turn.Lock()
+	defer turn.Unlock()
+	chosen, err := d.chosenOptions(ctx, st.Tune.ID)
+	if err != nil {
+		return err
+	}
+	told := "unmended"
+	if id := r.PostFormValue("mend"); id != "" {
+		if !slices.ContainsFunc(st.Session.Song().Problems, func(p leadsheet.Problem) bool { return p.Mend == id }) {
+			return errNoPage
+		}
+		chosen[mendOption], told = strings.TrimSpace(chosen[mendOption]+" "+id), "mended"
+	} else {
+		delete(chosen, mendOption)
+	}
+	if err := d.writeOptions(ctx, st.Tune.ID, chosen, d.say("note.mend")); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/tunes/"+st.Tune.ID+"?told="+told, http.StatusSeeOther)
+	return nil
+}
+
+func (d *Desk) writeOptions(ctx context.Context, tune string, chosen map[string]string, note string) error {
+	var b strings.Builder
+	for _, name := range slices.Sorted(maps.Keys(chosen)) {
+		if chosen[name] != "" {
+			line, err := toml.Marshal(map[string]string{name: chosen[name]})
+			if err != nil {
+				return err
+			}
+			b.Write(line)
+		}
+	}
+	_, err := d.shelf.Write(ctx, tune, optionsHistory, []byte(b.String()), note, -1)
+	return err
+}
+
 func (d *Desk) optionRows(ctx context.Context, st *state) ([]optionRow, error) {
 	chosen, err := d.chosenOptions(ctx, st.Tune.ID)
 	if err != nil {
@@ -152,17 +206,7 @@ func (d *Desk) setOptions(w http.ResponseWriter, r *http.Request) error {
 		}
 		chosen[o.name] = v
 	}
-	var b strings.Builder
-	for _, name := range slices.Sorted(maps.Keys(chosen)) {
-		if chosen[name] != "" {
-			line, err := toml.Marshal(map[string]string{name: chosen[name]})
-			if err != nil {
-				return err
-			}
-			b.Write(line)
-		}
-	}
-	if _, err := d.shelf.Write(ctx, st.Tune.ID, optionsHistory, []byte(b.String()), d.say("note.options"), -1); err != nil {
+	if err := d.writeOptions(ctx, st.Tune.ID, chosen, d.say("note.options")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, back+"?told=options", http.StatusSeeOther)

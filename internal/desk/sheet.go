@@ -24,6 +24,7 @@ type sheetView struct {
 	Foreign string // what the sheet is kept as where it is no text: "MusicXML"
 	Facts   []fact
 	Look    look
+	Mended  bool       // likely readings were taken
 	Chords  []chordRow // that are proposed for a bare tune
 	Options []optionRow
 }
@@ -37,6 +38,7 @@ type look struct {
 	Pictures []string
 	Problems []problem
 	Fatal    bool // it could not be read
+	Mending  bool // likely readings can be taken: what is shown is what is kept
 }
 
 // places are the pages of a tune, by their path and the message that names them.
@@ -112,9 +114,14 @@ func (d *Desk) sheetPage(w http.ResponseWriter, r *http.Request, st *state, stat
 			v.Seen = seen
 		}
 	}
-	if v.Look, err = d.looks(ctx, st.Tune.ID, sheet, v.Text); err != nil {
+	mends := st.Job.Mend
+	if typed != nil {
+		mends = nil
+	}
+	if v.Look, err = d.looks(ctx, st.Tune.ID, sheet, v.Text, mends); err != nil {
 		return err
 	}
+	v.Look.Mending, v.Mended = typed == nil, len(mends) > 0
 	if v.Look.Fatal && v.Wrong == "" && typed != nil {
 		v.Wrong = d.say("sheet.unread")
 	}
@@ -155,9 +162,9 @@ func sheetName(st *state) string { return gradatim.Stem(st.Tune.Name, 0) + ".abc
 
 // looks engraves a sheet and gathers what was said in reading it. What cannot be read is
 // told, and has no picture.
-func (d *Desk) looks(ctx context.Context, tune string, f gradatim.File, text string) (look, error) {
+func (d *Desk) looks(ctx context.Context, tune string, f gradatim.File, text string, mends []string) (look, error) {
 	l := look{Tune: tune}
-	k, n, told, err := d.drawSheet(ctx, f)
+	k, n, told, err := d.drawSheet(ctx, f, mends)
 	var ps leadsheet.Problems
 	switch {
 	case errors.As(err, &ps):
@@ -171,6 +178,9 @@ func (d *Desk) looks(ctx context.Context, tune string, f gradatim.File, text str
 	l.Problems = d.problems(told)
 	lines := strings.Split(text, "\n")
 	for i, p := range l.Problems {
+		if p.Mend != "" {
+			l.Problems[i].Sure = d.say("sheet.likely", "n", p.Likely)
+		}
 		if p.Line > 0 && p.Line <= len(lines) {
 			l.Problems[i].Quote = strings.TrimSpace(lines[p.Line-1])
 		}
@@ -181,8 +191,8 @@ func (d *Desk) looks(ctx context.Context, tune string, f gradatim.File, text str
 // drawSheet engraves a lead sheet, with the chords that were found for it where it has
 // none, and tells under which key the pictures lie and how many there are. One page is
 // arranged for it and thrown away: the façade writes lead sheets in the key of pages.
-func (d *Desk) drawSheet(ctx context.Context, f gradatim.File) (string, int, leadsheet.Problems, error) {
-	s, err := d.session(ctx, "sheet", gradatim.Job{Sheet: f, Levels: []int{1}})
+func (d *Desk) drawSheet(ctx context.Context, f gradatim.File, mends []string) (string, int, leadsheet.Problems, error) {
+	s, err := d.session(ctx, "sheet", gradatim.Job{Sheet: f, Levels: []int{1}, Mend: mends})
 	if err != nil {
 		return "", 0, nil, err
 	}
@@ -267,7 +277,7 @@ func (d *Desk) lookAt(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	text := typed(r)
-	l, err := d.looks(r.Context(), t.ID, gradatim.File{Name: gradatim.Stem(t.Name, 0) + ".abc", Data: []byte(text)}, text)
+	l, err := d.looks(r.Context(), t.ID, gradatim.File{Name: gradatim.Stem(t.Name, 0) + ".abc", Data: []byte(text)}, text, nil)
 	if err != nil {
 		return err
 	}

@@ -145,6 +145,9 @@ type problem struct {
 	Quote                           string // the line of the sheet
 	Line, Bar                       int    // of the sheet; 0: none
 	Fatal                           bool
+	Mend                            string // id of the likely reading; "": there is none
+	Likely                          int    // how likely it is, in percent
+	Sure                            string // the same in words
 }
 
 // problems puts Problems into words for a page, worst first within a place.
@@ -153,7 +156,7 @@ func (d *Desk) problems(ps leadsheet.Problems) []problem {
 	ps.Sort()
 	var out []problem
 	for _, p := range ps {
-		out = append(out, problem{Place: words.Upper(d.where(p.Pos)), Text: words.Upper(p.Text), Fix: words.Upper(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error})
+		out = append(out, problem{Place: words.Upper(d.where(p.Pos)), Text: words.Upper(p.Text), Fix: words.Upper(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error, Mend: p.Mend, Likely: p.Likely})
 	}
 	return out
 }

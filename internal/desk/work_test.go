@@ -198,6 +198,27 @@ func TestChordsForABareTune(t *testing.T) {
 	}
 }
 
+// A likely reading is taken by a button, and given up by one; the sheet stays as it came.
+func TestMend(t *testing.T) {
+	engraves(t)
+	r := atDesk(t, Config{})
+	wrong := strings.Replace(ferryLamp, `"G"G3||`, `"Am"G3||`, 1) // the last chord, under the tonic
+	id := r.add(wrong)
+	page := r.get("/tunes/"+id, http.StatusOK)
+	page.wants(t, "Read it so", "% likely")
+	r.post("/tunes/"+id+"/mend", url.Values{"mend": {"nothing"}}, http.StatusNotFound)
+	page = r.post("/tunes/"+id+"/mend", url.Values{"mend": {page.field(t, "mend")}}, http.StatusOK)
+	page.wants(t, "Taken.", "&#34;Am&#34;G3", "sheet-mended")
+	st, err := r.desk.state(context.Background(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if song := st.Session.Song(); song.Chords[len(song.Chords)-1].Chord.String() != "G" {
+		t.Errorf("the last chord is %v", song.Chords[len(song.Chords)-1].Chord)
+	}
+	r.post("/tunes/"+id+"/mend", url.Values{}, http.StatusOK).wants(t, "as it stands", "Read it so")
+}
+
 func TestOptions(t *testing.T) {
 	r := atDesk(t, Config{})
 	id := r.add(ferryLamp)
