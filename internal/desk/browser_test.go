@@ -105,6 +105,11 @@ func (b *tab) open(path string, width int64) {
 func eval[T any](b *tab, js string) T {
 	b.t.Helper()
 	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](js, chromedp.EvalAwaitPromise))
+	// While one page takes the place of another there is none to ask.
+	for again := 0; err != nil && strings.Contains(err.Error(), "Not attached") && again < 20; again++ {
+		time.Sleep(20 * time.Millisecond)
+		v, err = chromedp.Run(b.ctx, chromedp.Evaluate[T](js, chromedp.EvalAwaitPromise))
+	}
 	if err != nil {
 		b.t.Fatalf("%s: %v", js, err)
 	}
@@ -122,9 +127,10 @@ func (b *tab) wait(js string) {
 	b.t.Fatalf("not in a minute: %s; the page says %q", js, eval[string](b, `document.body.innerText.slice(0, 500)`))
 }
 
-// press presses keys one after another.
+// press presses keys one after another, when the page listens to them.
 func (b *tab) press(keys string, mods ...chromedp.Modifier) {
 	b.t.Helper()
+	b.wait(`document.documentElement.dataset.ready`)
 	b.do(chromedp.KeyEvent(keys, chromedp.KeyModifiers(mods...)))
 }
 

@@ -179,7 +179,7 @@ func (d *Desk) looks(ctx context.Context, tune string, f gradatim.File, text str
 	lines := strings.Split(text, "\n")
 	for i, p := range l.Problems {
 		if p.Mend != "" {
-			l.Problems[i].Sure = d.say("sheet.likely", "n", p.Likely)
+			l.Problems[i].Fix = d.say("sheet.likely", "n", p.Likely) // the way out is a button
 		}
 		if p.Line > 0 && p.Line <= len(lines) {
 			l.Problems[i].Quote = strings.TrimSpace(lines[p.Line-1])

@@ -147,7 +147,6 @@ type problem struct {
 	Fatal                           bool
 	Mend                            string // id of the likely reading; "": there is none
 	Likely                          int    // how likely it is, in percent
-	Sure                            string // the same in words
 }
 
 // problems puts Problems into words for a page, worst first within a place.

@@ -15,3 +15,5 @@ if (at.searchParams.has("told")) {
   at.searchParams.delete("told");
   history.replaceState(null, "", at);
 }
+
+document.documentElement.dataset.ready = "1"; // keys work from here on
