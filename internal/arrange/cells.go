@@ -40,6 +40,8 @@ type cell struct {
 	right *technique.Technique
 	weave plan.Weave // what the plan has beside the tune
 	habit uint64     // the rhythm that the left hand has in such cells of its texture; 0: none is kept
+	place uint8      // the key on which its section has its bass note; 0: any
+	joins bool       // the bass may lead from here to the next phrase
 	grows bool       // it belongs to a section's last return: the fuller, the better
 
 	leftOffers, rightOffers []offers

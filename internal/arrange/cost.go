@@ -36,6 +36,7 @@ const (
 	pinch       = 80  // a second in the right hand, in kinds that stay plain
 	rolledAgain = 150 // a roll that no phrase begins with
 	unsteady    = 40  // another rhythm than in the bar before, where the kind keeps its pattern
+	joined      = 60  // what it is worth that the bass leads on where a phrase does
 	busy        = 3   // what one more note is worth when a page is to be fuller
 	grown       = 8   // and where a section comes for the last time
 	stumble     = 30  // a key too many in a chord on a quick note
@@ -108,7 +109,7 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 	if r.Drop > 0 && !l.drops(r) {
 		return 0, false
 	}
-	cost = p.vague() * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
+	cost = p.vague(c) * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
 	cost += hinted * bits.OnesCount16(c.natural&^(l.all|r.all|c.tuneAll))
 	lts, rts := l.Tones, r.Tones
@@ -137,9 +138,12 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 }
 
 // vague is what a guide tone costs that is missing while its chord is new. A pattern that is
-// kept says soon enough what the chord is, and a drone need not.
-func (p *piece) vague() int {
+// kept says soon enough what the chord is, and a drone need not; a chord for its sake where
+// the tune has nothing beside it is an accident.
+func (p *piece) vague(c *cell) int {
 	switch {
+	case p.kind.Steady && c.weave == plan.Alone:
+		return vagueSteady
 	case p.kind.Steady && p.level.Arc != ladder.NoArc:
 		return vagueArc
 	case p.kind.Steady:

@@ -52,6 +52,7 @@ func (p *piece) dress() {
 			c := &p.cells[i]
 			c.left, c.right, c.weave = p.unrolled(c, left), right, weave
 			c.grows = p.level.Support > 1 && p.form.At(c.bar).Grows
+			c.joins = c.Closes && p.form.PhraseAt(c.bar).LeadsOn
 			if t := p.insisted(technique.LeftHand, *c); t != nil {
 				c.left = t
 			}
@@ -98,7 +99,7 @@ func (p *piece) fullest(ids []string, first, last int, of func(*cell) []offers) 
 	var best *technique.Technique
 	most := 0
 	for _, id := range ids {
-		if t, effort := p.effort(id, first, last, of); effort > most && !t.Closes && !t.Shell {
+		if t, effort := p.effort(id, first, last, of); effort > most && !t.Closes && !t.Joins && !t.Shell {
 			best, most = t, effort
 		}
 	}

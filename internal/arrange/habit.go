@@ -27,6 +27,10 @@ const astrayHere = 90
 // has nothing to play; stranger is the same where it has.
 const kin, stranger = 50, 170
 
+// displaced is what a bass note costs in another octave than the one that its section has
+// for it, where the kind keeps its pattern.
+const displaced = 40
+
 // habitKey says which cells have a habit in common.
 type habitKey struct {
 	texture *technique.Technique
@@ -87,6 +91,78 @@ func (p *piece) habits() {
 		habit[k] = best.rhythm
 	}
 	p.carry(habit, struck)
+	p.places()
+}
+
+// placeKey says which cells have the place of their bass note in common.
+type placeKey struct {
+	texture *technique.Technique
+	section int // its first bar
+	class   int // of the bass note
+}
+
+// places finds for each bass note of a section the octave in which its texture has it at the
+// least cost over all its cells: a hand that hops an octave for one bar is heard as a slip.
+func (p *piece) places() {
+	groups := map[placeKey][]int{}
+	var order []placeKey
+	for i := range p.cells {
+		c := &p.cells[i]
+		if c.left == nil || c.habit == 0 || c.left.Sings || c.Last {
+			continue
+		}
+		k := placeKey{c.left, p.form.At(c.bar).First, c.Chord.Lowest().Class()}
+		if groups[k] == nil {
+			order = append(order, k)
+		}
+		groups[k] = append(groups[k], i)
+	}
+	for _, k := range order {
+		total := [128]int{}
+		for _, i := range groups[k] {
+			least := p.basses(&p.cells[i])
+			for key := range total {
+				total[key] += least[key]
+			}
+		}
+		best := 0
+		for key := range total {
+			if total[key] < total[best] {
+				best = key
+			}
+		}
+		if best == 0 {
+			continue
+		}
+		for _, i := range groups[k] {
+			p.cells[i].place = uint8(best)
+		}
+	}
+}
+
+// basses returns what each first key of a cell's texture costs at least, in the rhythm of its
+// habit; a key that it has not costs as much as one out of its place.
+func (p *piece) basses(c *cell) (least [128]int) {
+	cheapest, found := 0, false
+	for k := range c.leftOffers {
+		if c.leftOffers[k].by != c.left {
+			continue
+		}
+		for _, o := range c.leftOffers[k].few {
+			if o.rhythm == c.habit && (!found || o.cost < cheapest) {
+				cheapest, found = o.cost, true
+			}
+		}
+		for key := range least {
+			least[key] = cheapest + 2*displaced
+		}
+		for _, o := range c.leftOffers[k].few {
+			if o.rhythm == c.habit && o.Lead == 0 {
+				least[o.keys[0]] = min(least[o.keys[0]], o.cost)
+			}
+		}
+	}
+	return least
 }
 
 // carry lets a bar that is cut by a change of chord go on with the rhythm of the whole
@@ -142,7 +218,7 @@ func (p *piece) rhythms(c *cell, struck map[uint64][]theory.Dur) map[uint64]int 
 // strays from it. A phrase may close as it likes.
 func (p *piece) astray(c *cell, o *option, by *technique.Technique) int {
 	switch {
-	case c.habit == 0, c.Last, c.Closes && p.comesToRest(c):
+	case c.habit == 0, c.Last, by.Joins, c.Closes && p.comesToRest(c):
 		return 0
 	case o.rhythm != c.habit && p.level.Position > 0:
 		return astrayHere

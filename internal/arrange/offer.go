@@ -380,6 +380,9 @@ func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []
 		f.cost += price
 		if h == score.Left {
 			f.cost += p.astray(c, f.option, c.leftOffers[k].by)
+			if c.place > 0 && c.leftOffers[k].by == c.left && f.keys[0] != int(c.place) {
+				f.cost += displaced
+			}
 			if p.level.Arc != ladder.NoArc && !c.Opens && !c.Last && !c.leftOffers[k].by.Closes && f.rolls() {
 				f.cost += rolledAgain
 			}
@@ -402,6 +405,10 @@ func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
 	price = offDress + 10*k
 	plainest := o.by.ID == p.level.Resort()
 	switch {
+	case o.by.Joins && (failed > 0 || !c.joins && !p.insists(o.by.ID, c.At)):
+		return 0, false
+	case o.by.Joins:
+		price = -joined
 	case failed > 2 || failed > 1 && !plainest, failed == 1 && o.by == c.left && !plainest:
 		return 0, false
 	case o.by == c.left:

@@ -164,7 +164,7 @@ func (p *piece) deal(earlier *piece, changed []choice.Choice) {
 	for i := range p.cells {
 		c := &p.cells[i]
 		if earlier != nil && c.twin >= 0 && !touches(changed, c.At, c.End) {
-			if old := &earlier.cells[c.twin]; old.left == c.left && old.right == c.right && old.weave == c.weave && old.habit == c.habit && old.grows == c.grows {
+			if old := &earlier.cells[c.twin]; old.left == c.left && old.right == c.right && old.weave == c.weave && old.habit == c.habit && old.place == c.place && old.joins == c.joins && old.grows == c.grows {
 				c.deal = old.deal
 				continue
 			}

@@ -69,6 +69,7 @@ type Phrase struct {
 	First, Last int
 	Role        Role
 	Weave       Weave // what goes along with the tune in its hand
+	LeadsOn     bool  // the bass may leave its pattern at the end and go to the next phrase
 }
 
 // Growth is a crescendo to a place and what follows it. The sign at its end is Top;
@@ -119,6 +120,7 @@ func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladd
 		m.turns()
 	}
 	m.weave()
+	m.leads()
 	return m.out
 }
 

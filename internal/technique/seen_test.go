@@ -57,6 +57,7 @@ var smallest = map[string]string{
 	"shells":                "chord 0 C7; L1 <C3+Bb3>:1/2 <C3+E3>:1/2",
 	"root-then-guides":      "chord 0 C7; L1 C3:1/4 <E3+Bb3>:3/4",
 	"comping":               "chord 0 Dm9; L1 <F3+A3+C4+E4>:1/4 r:1/4 <C4+E4+F4>:1/2",
+	"bass-run":              "L1 C3:1/2 D3:1/4 E3:1/4 F3:1",
 	"habanera":              "straight; chord 0 C; L1 C3:3/8 G3:1/8 C4:1/4 G3:1/4",
 	"bossa":                 "straight; chord 0 C; L1 C3:3/8 G3:1/8 G3:3/8 C3:1/8",
 	"shuffle":               "chord 0 C7; L1 <C3+G3>:1/4 <C3+A3>:1/4 r:1/2",

@@ -93,9 +93,9 @@ func TestSongs(t *testing.T) {
 		case technique.LeftHand:
 			l.Left, l.Right, l.Reserve = []string{x.ID}, strings.Fields(want.other), []string{"held-root"}
 		case technique.RightHand:
-			l.Left, l.Right, l.Support = strings.Fields(cmp.Or(want.other, "held-root")), []string{x.ID}, 3
+			l.Left, l.Reserve, l.Right, l.Support = strings.Fields(cmp.Or(want.other, "held-root")), nil, []string{x.ID}, 3
 		case technique.Ornament:
-			l.Left, l.Ornaments, l.Ornamentation = []string{"held-root"}, []string{x.ID}, 4
+			l.Left, l.Reserve, l.Ornaments, l.Ornamentation = []string{"held-root"}, nil, []string{x.ID}, 4
 		}
 		l.Feel = leadsheet.Straight
 		if want.swing {

@@ -7,6 +7,7 @@ var table = []*Technique{
 	brokenTriad,
 	invertedTriad,
 	rootAndFifth,
+	bassRun,
 	heldRoot,
 
 	// level 2

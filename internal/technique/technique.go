@@ -70,6 +70,7 @@ type Technique struct {
 	Delays bool  // what it holds back has to be heard, and to fall into the next chord
 	Varies bool  // offers something else where a cell of the tune returns
 	Closes bool  // belongs to the end of the piece
+	Joins  bool  // belongs to the end of a phrase, and leads to the next
 	Sings  bool  // moves with the tune and has no rhythm of its own
 	Shell  bool  // says a chord in two notes
 	Leads  bool  // belongs where one section leads to another, or to the climax
