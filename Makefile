@@ -7,6 +7,7 @@
 #   make profile count our pages beside printed ones, into docs/profile.md
 #   make bench   measure; docs/performance.md says what to compare
 #   make chords  fit what is known of chords to the shared lead sheets anew
+#   make weights fit the costs of the left hand to printed pages anew
 #   make build   bin/gradatim
 #   make sbom    bills of materials, under out/sbom
 #   make assets  engraver, piano and letters, from pinned packages
@@ -18,7 +19,7 @@ DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
 	fluidsynth imagemagick libxml2-utils lilypond midicsv mpg123 poppler-utils postgresql qpdf sox
 
-.PHONY: tools assets build sbom demo test soak mutants bench chords profile
+.PHONY: tools assets build sbom demo test soak mutants bench chords weights profile
 
 tools:
 	@.ci/tools $(TEST_PACKAGES)
@@ -47,6 +48,9 @@ mutants: assets
 
 chords:
 	go test ./internal/harmonist -run TestTable -update -count 1
+
+weights:
+	go test ./internal/arrange -run TestWeights -weights -count 1
 
 profile: build
 	@.ci/profile

@@ -22,7 +22,7 @@ var lowLimit = [17]struct{ soft, hard int }{
 	14: {39, 36}, 15: {36, 33}, 16: {34, 31},
 }
 
-// muddy returns the cost of sounding two keys together by the low interval
+// muddy returns by how much it lies too low to sound two keys together by the low interval
 // limits; ok is false below the floor.
 func muddy(low, high int) (cost int, ok bool) {
 	d := high - low
@@ -33,14 +33,15 @@ func muddy(low, high int) (cost int, ok bool) {
 	if low < l.hard {
 		return 0, false
 	}
-	return 2 * max(0, l.soft-low), true
+	return max(0, l.soft-low), true
 }
 
 // admitLeft applies the hard rules of one cell to a left-hand figure and adds up
 // what it costs there. Notes that would run into a falling tune are cut short. broken
 // is the rule that it breaks.
 func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
-	o.base = taste * o.Cost
+	w, fine := p.weigh(), 0 // fine: in eighths
+	o.base = w.Taste * o.Cost
 	// A left hand moves in half beats at the quickest, but for a short note that a
 	// dotted one waits for; a shorter chord is the sheet's wish.
 	shortest := max(c.Caps.Shortest, min(theory.Eighth, c.Pulse()/2))
@@ -62,11 +63,11 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	case c.Last && p.home >= 0 && !c.atOnce(o):
 		return breach{notHeld, c.At}
 	}
-	o.base += p.upsideDown(o.Tones) + shared*c.taken(o)
+	o.base += p.upsideDown(o.Tones) + w.Shared*c.taken(o)
 	if p.song.Bars[c.bar].Section != "" && c.At == c.BarAt && len(o.keys) > 0 && o.keys[0]%12 != c.Chord.Lowest().Class() {
-		o.base += noRoot
+		o.base += w.NoRoot
 		if p.level.Position > 0 { // a hand that stays where it is begins there all the same
-			o.base += 2 * noRoot
+			o.base += 2 * w.NoRoot
 		}
 	}
 	strikes := 0
@@ -85,19 +86,19 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 			if !ok {
 				return breach{tooLow, o.Tones[i].At}
 			}
-			o.base += v
+			fine += w.Muddy * v
 		}
 		if keys[0] < c.Low {
-			o.base += 2 * (c.Low - keys[0])
+			fine += w.TooLow * (c.Low - keys[0])
 		}
 		if high := keys[len(keys)-1]; high > 62 { // the left hand is at home below middle C
-			o.base += 2 * (high - 62)
+			fine += w.TooHigh * (high - 62)
 		}
 		// The hands like a third to a twelfth between them.
 		tune := c.MelodyLow(o.Tones[i].At, o.Tones[i].End())
 		if tune < 127 {
 			gap := tune - keys[len(keys)-1]
-			o.base += 2*max(0, 4-gap) + max(0, gap-19)
+			fine += w.Near*max(0, 4-gap) + w.Far*max(0, gap-19)
 		}
 		if j < len(o.Tones) {
 			then, wait := o.keys[j:struckUntil(o.Tones, j)], o.Tones[j].At-o.Tones[i].At
@@ -105,10 +106,11 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 			if !move.Within(c.micros(wait)) || tooFar(c, move, wait) {
 				return breach{tooFarAway, o.Tones[j].At}
 			}
-			o.base += int(move.Distance) / 5000
+			fine += w.Inside * (int(move.Distance) / 5000)
 		}
 		i = j
 	}
+	o.base += fine / eighth
 	o.effort = 2*strikes + len(o.Tones)
 	// Sustained speed, counted over the cell but never over less than a beat.
 	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
@@ -215,7 +217,7 @@ func (p *piece) upsideDown(ts []technique.Tone) int {
 	}
 	for _, t := range ts[1:] {
 		if (t.Kind == score.Chord || t.Kind == score.Tension) && t.Pitch.MIDI() < ts[0].Pitch.MIDI() && ts[0].Kind == score.Bass {
-			return inverted
+			return p.weigh().Upside
 		}
 	}
 	return 0
@@ -435,7 +437,7 @@ func (p *piece) admitRight(c *cell, o *option) (broken breach) {
 			if !ok {
 				return breach{tooLow, o.Tones[i].At}
 			}
-			o.base += v
+			o.base += 2 * v
 		}
 	}
 	return breach{}

@@ -101,6 +101,8 @@ type piece struct {
 
 	home, close theory.Dur // when the last chord is struck and let go; home −1: there is none
 
+	w *weights // nil: the fitted ones
+
 	plain map[int]Plainness // bars to be made simpler
 
 	readings    [][]reading // of each span of the analysis

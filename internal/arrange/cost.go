@@ -15,33 +15,22 @@ import (
 // The unit of cost is about the annoyance of one semitone of hand movement.
 
 const (
-	taste       = 4   // weight of a technique's own preference
-	offDress    = 200 // a figure of another technique than the phrase's
+	taste       = 4   // weight of a technique's own preference, in the right hand
 	offWeave    = 220 // a figure of another technique than the phrase's in the tune's hand, where the plan has one
 	nearWeave   = 60  // …of one that weaves the same
 	unwoven     = 160 // the tune alone where the plan has something beside it
 	shellHere   = 8   // a shell in place of the texture, under a chord of one beat
-	resort      = 160 // the technique of last resort
 	plainLast   = 30  // a last chord that is only held, where the level has a fuller one
-	vague       = 640 // a guide tone that is missing while the chord is new
-	vagueArc    = 260 // …and whose tune's hand has a plan, which fills nothing in by chance
-	vagueSteady = 45  // …where the kind keeps its pattern
-	inverted    = 90  // a chord struck below its own bass note
 	promised    = 110 // an altered note that the symbol names and nobody plays
 	hinted      = 10  // another colour of the symbol
 	unresolved  = 60  // a suspended fourth that does not fall
-	leaves      = 25  // a hand that leaves its position
-	shared      = 300 // a key that the other hand has or takes over
-	bare        = 30  // a figure repeated note for note over one chord
 	pinch       = 80  // a second in the right hand, in kinds that stay plain
 	rolledAgain = 150 // a roll that no phrase begins with
-	unsteady    = 40  // another rhythm than in the bar before, where the kind keeps its pattern
 	joined      = 60  // what it is worth that the bass leads on where a phrase does
 	busy        = 3   // what one more note is worth when a page is to be fuller
 	grown       = 8   // and where a section comes for the last time
 	stumble     = 30  // a key too many in a chord on a quick note
 	silent      = 900 // a hand that rests where it could play
-	noRoot      = 30  // a section that begins on another note than its bass
 )
 
 // A hand that has the tune is quick where its notes follow one another sooner than this;
@@ -141,15 +130,16 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 // kept says soon enough what the chord is, and a drone need not; a chord for its sake where
 // the tune has nothing beside it is an accident.
 func (p *piece) vague(c *cell) int {
+	w := p.weigh()
 	switch {
 	case p.kind.Steady && c.weave == plan.Alone:
-		return vagueSteady
+		return w.VagueKept
 	case p.kind.Steady && p.level.Arc != ladder.NoArc:
-		return vagueArc
+		return w.VagueArc
 	case p.kind.Steady:
-		return vagueSteady
+		return w.VagueKept
 	}
-	return vague
+	return w.Vague
 }
 
 // drops tells whether a left-hand figure strikes the voice that a right-hand chord
@@ -186,24 +176,26 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 			}
 		}
 	}
-	cost := int(move.Distance) / 1400 // semitones
+	w := p.weigh()
+	cost := w.Travel * int(move.Distance) / 1400 // semitones
 	// The bass line itself: near is better, beyond a fifth it counts double.
 	leap := abs(b.keys[0] - a.keys[0])
-	cost += leap + max(0, leap-7)
+	cost += w.Leap*leap + w.LeapFar*max(0, leap-7)
 	if a.by != b.by {
-		cost += 6
+		cost += w.Another
 	}
+	cost /= eighth
 	if here := p.level.Position; here > 0 && max(a.high, b.high)-min(a.low, b.low) > here {
-		cost += leaves * max(1, 13-here) // the narrower, the dearer
+		cost += w.Leaves * max(1, 13-here) // the narrower, the dearer
 	}
 	if p.level.Heard == ladder.HeardThird {
 		cost += hanging(pc, a, c, b)
 	}
 	if a.shape == b.shape && pc.Chord == c.Chord && p.level.VaryShape {
-		cost += bare
+		cost += w.Bare
 	}
 	if p.kind.Steady && p.level.Position == 0 && a.rhythm != b.rhythm && pc.Dur() == c.Dur() && !c.Closes {
-		cost += unsteady
+		cost += w.Unsteady
 	}
 	return cost
 }

@@ -196,7 +196,7 @@ func TestUpsideDown(t *testing.T) {
 		bass string
 		kind score.Kind
 		want int
-	}{{"C3@0:2", score.Bass, inverted}, {"C2@0:2", score.Bass, 0}, {"C3@0:2", score.Chord, 0}, {"C3@0:2", score.Approach, 0}} {
+	}{{"C3@0:2", score.Bass, fitted.Upside}, {"C2@0:2", score.Bass, 0}, {"C3@0:2", score.Chord, 0}, {"C3@0:2", score.Approach, 0}} {
 		if got := p.upsideDown(append(tonesOf(t, tt.kind, tt.bass), chord...)); got != tt.want {
 			t.Errorf("%s, a %v, over E2: %d, want %d", tt.bass, tt.kind, got, tt.want)
 		}

@@ -17,19 +17,9 @@ import (
 // Rejected: a price between neighbours only. Two bars that have to differ then change the
 // pattern of all that follow, as to go back costs as much.
 
-// strayed is what another rhythm than the habit costs in a cell that could have it.
-const strayed = 120
-
-// astrayHere is the same where the level keeps the hand in one place, which comes first.
-const astrayHere = 90
-
 // kin is what the habit's rhythm costs where another texture has it and the phrase's own
 // has nothing to play; stranger is the same where it has.
 const kin, stranger = 50, 170
-
-// displaced is what a bass note costs in another octave than the one that its section has
-// for it, where the kind keeps its pattern.
-const displaced = 40
 
 // habitKey says which cells have a habit in common.
 type habitKey struct {
@@ -67,13 +57,13 @@ func (p *piece) habits() {
 			least = p.rhythms(&p.cells[i], struck)
 			for r, v := range least {
 				if _, ok := total[r]; !ok {
-					total[r] = n * strayed
+					total[r] = n * p.weigh().Strayed
 				}
 				total[r] += v
 			}
 			for r := range total {
 				if _, ok := least[r]; !ok {
-					total[r] += strayed
+					total[r] += p.weigh().Strayed
 				}
 			}
 		}
@@ -154,7 +144,7 @@ func (p *piece) basses(c *cell) (least [128]int) {
 			}
 		}
 		for key := range least {
-			least[key] = cheapest + 2*displaced
+			least[key] = cheapest + 2*p.weigh().Displaced
 		}
 		for _, o := range c.leftOffers[k].few {
 			if o.rhythm == c.habit && o.Lead == 0 {
@@ -221,15 +211,17 @@ func (p *piece) astray(c *cell, o *option, by *technique.Technique) int {
 	case c.habit == 0, c.Last, by.Joins, c.Closes && p.comesToRest(c):
 		return 0
 	case o.rhythm != c.habit && p.level.Position > 0:
-		return astrayHere
+		return p.weigh().StrayHere
+	case o.rhythm != c.habit && p.endsPhrase(c):
+		return p.weigh().StrayEnd
 	case o.rhythm != c.habit:
-		return strayed
+		return p.weigh().Strayed
 	case by == c.left:
 		return 0
 	case slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == c.left && len(o.few) > 0 }) && p.level.Arc == ladder.NoArc:
-		return stranger - offDress
+		return stranger - p.weigh().OffDress
 	}
-	return kin - offDress
+	return kin - p.weigh().OffDress
 }
 
 // comesToRest tells whether the tune rests, or holds a note, for half of a cell and more
@@ -241,4 +233,9 @@ func (p *piece) comesToRest(c *cell) bool {
 	}
 	last := c.Melody[n-1]
 	return 2*(c.End-max(last.At, c.At)) >= c.Dur() || 2*(c.End-last.End) >= c.Dur()
+}
+
+// endsPhrase tells whether a cell lies in the last two bars of a phrase.
+func (p *piece) endsPhrase(c *cell) bool {
+	return c.bar+1 >= p.form.PhraseAt(c.bar).Last
 }

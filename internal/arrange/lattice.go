@@ -216,7 +216,7 @@ func (l *lattice) arrive(t *bench, i int, n *node) (ok bool) {
 		copy(n.sum, n.here)
 		return n.ground()
 	}
-	prev := l.nodes[i-1]
+	w, prev := l.p.weigh(), l.nodes[i-1]
 	PB := len(prev.right)
 	t.grow(A*PB, B*PB)
 	mid, from, turns := t.mid[:A*PB], t.from[:A*PB], t.turns[:B*PB]
@@ -227,7 +227,7 @@ func (l *lattice) arrive(t *bench, i int, n *node) (ok bool) {
 		}
 		for q := range prev.left {
 			sums := prev.sum[q*PB : (q+1)*PB]
-			if !betters(row, sums, leastLeft(&prev.left[q], &n.left[a])) {
+			if !betters(row, sums, w.leastLeft(&prev.left[q], &n.left[a])) {
 				continue
 			}
 			move := l.goLeft(i, &prev.left[q], &n.left[a])
@@ -282,11 +282,11 @@ func betters(there, sums []int32, least int32) bool {
 
 // leastLeft is what goLeft costs at least: the leap. Between locked cells it costs nothing,
 // but there is only one way, which is always looked at.
-func leastLeft(a, b *candidate) int32 {
+func (w *weights) leastLeft(a, b *candidate) int32 {
 	if len(a.keys) == 0 || len(b.keys) == 0 {
 		return 0
 	}
-	return int32(abs(b.keys[0] - a.keys[0]))
+	return int32(w.Leap * abs(b.keys[0]-a.keys[0]) / eighth)
 }
 
 // ground counts a node's sums from the least of them.

@@ -49,9 +49,13 @@ type candidate struct {
 	cost int
 }
 
+// roughly is what a guide tone counts that the other hand would have to supply, before it is
+// known whether it does.
+const roughly = 320
+
 // rank orders candidates before the search: by cost, those first that say which
 // chord it is.
-func (c *candidate) rank() int { return c.cost + c.lacks*vague/2 }
+func (c *candidate) rank() int { return c.cost + c.lacks*roughly }
 
 // offers are the figures of one technique that one cell admits, as far as any
 // density has a use for them, and the few that are worth a search at this one.
@@ -298,7 +302,7 @@ func (o *option) ends() int {
 // useful drops the options that no density would search: a density moves those of
 // one effort alike.
 func useful(os []option) []option {
-	return few(os, perEnds, func(o *option) int { return o.base + o.lacks*vague/2 }, func(o *option) int { return o.effort<<20 | o.ends() })
+	return few(os, perEnds, func(o *option) int { return o.base + o.lacks*roughly }, func(o *option) int { return o.effort<<20 | o.ends() })
 }
 
 // thin keeps the options that are worth a search at a density.
@@ -381,7 +385,7 @@ func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []
 		if h == score.Left {
 			f.cost += p.astray(c, f.option, c.leftOffers[k].by)
 			if c.place > 0 && c.leftOffers[k].by == c.left && f.keys[0] != int(c.place) {
-				f.cost += displaced
+				f.cost += p.weigh().Displaced
 			}
 			if p.level.Arc != ladder.NoArc && !c.Opens && !c.Last && !c.leftOffers[k].by.Closes && f.rolls() {
 				f.cost += rolledAgain
@@ -402,7 +406,7 @@ func (o *option) rolls() bool {
 
 func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
 	o, failed := &c.leftOffers[k], p.plain[c.bar].Left
-	price = offDress + 10*k
+	price = p.weigh().OffDress + p.weigh().Later*k
 	plainest := o.by.ID == p.level.Resort()
 	switch {
 	case o.by.Joins && (failed > 0 || !c.joins && !p.insists(o.by.ID, c.At)):
@@ -414,7 +418,7 @@ func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
 	case o.by == c.left:
 		price = 0
 	case plainest:
-		price = resort
+		price = p.weigh().Resort
 	}
 	if p.level.Arc != ladder.NoArc && p.kind.Steady && c.Dur() <= c.Pulse() && !c.Meter.Compound() && o.by.Shell && price > 0 {
 		price = shellHere + k // a chord that lasts a beat has no time for a pattern

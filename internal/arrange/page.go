@@ -273,7 +273,7 @@ func (p *piece) writeEnding(s *score.Score) {
 }
 
 // writePedal marks the pedal under figures that need it: down with the chord,
-// up at its end.
+// up at its end; what is danced or marched to is played dry, but for a last chord.
 func (p *piece) writePedal(s *score.Score) {
 	for i := 0; i < len(p.cells); i++ {
 		if l := p.fixed.locks[p.cells[i].bar]; l != nil && p.cells[i].At == l.At {
@@ -283,7 +283,7 @@ func (p *piece) writePedal(s *score.Score) {
 					score.Direction{At: d[1], Kind: score.PedalUp, Hand: score.Left})
 			}
 		}
-		if !p.cells[i].chosenLeft.Pedal {
+		if !p.cells[i].chosenLeft.Pedal || p.kind.InTime && !p.cells[i].Last {
 			continue
 		}
 		c := &p.cells[i]

@@ -91,7 +91,7 @@ func TestSameFigureAgain(t *testing.T) {
 	from, again, other := play(a, 0, notes), play(&b, 1, notes), play(&b, 1, "F2@1:2:chord C3@3:1:chord")
 	elsewhere := p.moveLeft(a, from, &b, again)
 	b.Chord = a.Chord
-	if got := p.moveLeft(a, from, &b, again); got-elsewhere != bare {
+	if got := p.moveLeft(a, from, &b, again); got-elsewhere != fitted.Bare {
 		t.Errorf("over one chord it costs %d, over another %d", got, elsewhere)
 	}
 	if got := p.moveLeft(a, from, &b, other); got != elsewhere {
