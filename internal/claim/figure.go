@@ -247,6 +247,14 @@ var figures = map[string]func(figure) bool{
 	},
 	"root-and-fifth.plain": func(f figure) bool { return f.is(0, 1) && f.is(1, 5) },
 	"root-and-fifth.below": func(f figure) bool { return f.is(0, 1) && f.is(1, 5) && f.low(1) < f.low(0) },
+	"bass-run.plain": func(f figure) bool {
+		n := len(f.strikes)
+		if n < 3 || !f.bass(0) || !f.lone(n-1) || !f.lone(n-2) || !f.page.phraseBegins(f.bar.End()) {
+			return false
+		}
+		d := f.low(n-1) - f.low(n-2)
+		return d != 0 && max(d, -d) <= 2
+	},
 	"held-root.plain":      func(f figure) bool { return f.bass(0) && len(f.strikes) == 1 },
 	"held-root.fifth":      func(f figure) bool { return f.is(0, 1, 5) && len(f.strikes) == 1 },
 	"held-root.last":       func(f figure) bool { return f.is(0, 1, 3, 5) && f.closes() },
@@ -577,4 +585,9 @@ func (f figure) scale(way int) bool {
 		return b.At != a.End() || by >= 1 && by <= 4
 	}
 	return (k == 0 || fine(line[k-1], line[k])) && (k+1 == len(line) || fine(line[k], line[k+1]))
+}
+
+// phraseBegins tells whether a phrase begins with the bar at a position.
+func (p *Page) phraseBegins(at theory.Dur) bool {
+	return slices.ContainsFunc(p.score.Bars, func(b score.Bar) bool { return b.At == at && b.PhraseStart })
 }
