@@ -98,7 +98,7 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 	if r.Drop > 0 && !l.drops(r) {
 		return 0, false
 	}
-	cost = p.vague(c) * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
+	cost = p.vague() * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
 	cost += hinted * bits.OnesCount16(c.natural&^(l.all|r.all|c.tuneAll))
 	lts, rts := l.Tones, r.Tones
@@ -127,13 +127,10 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 }
 
 // vague is what a guide tone costs that is missing while its chord is new. A pattern that is
-// kept says soon enough what the chord is, and a drone need not; a chord for its sake where
-// the tune has nothing beside it is an accident.
-func (p *piece) vague(c *cell) int {
+// kept says soon enough what the chord is, and a drone need not.
+func (p *piece) vague() int {
 	w := p.weigh()
 	switch {
-	case p.kind.Steady && c.weave == plan.Alone:
-		return w.VagueKept
 	case p.kind.Steady && p.level.Arc != ladder.NoArc:
 		return w.VagueArc
 	case p.kind.Steady:

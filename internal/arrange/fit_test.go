@@ -57,7 +57,7 @@ type faults [weightCount + 1]int // and last what no weight weighs
 const weightCount = 27
 
 // guarded are the weights that print does not decide.
-var guarded = []string{"Shared", "Vague", "OffDress", "Resort"}
+var guarded = []string{"Shared", "Vague", "VagueArc", "OffDress", "Resort"}
 
 // scale is by how much a figure may cost more to be e times rarer: where the weights that were
 // set by hand foretell print best. prior is how many bars they count for.

@@ -15,7 +15,7 @@ var fitted = weights{
 	Shared:    300,
 	NoRoot:    30,
 	Vague:     640,
-	VagueArc:  121,
+	VagueArc:  300,
 	VagueKept: 46,
 	Travel:    8,
 	Leap:      9,

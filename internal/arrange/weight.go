@@ -41,7 +41,7 @@ type weights struct {
 // byHand are the weights as they were set before print was asked.
 var byHand = weights{
 	Taste: 4, Muddy: 16, TooLow: 16, TooHigh: 16, Near: 16, Far: 8, Inside: 8, Upside: 90, Shared: 300, NoRoot: 30,
-	Vague: 640, VagueArc: 260, VagueKept: 45, Travel: 8, Leap: 8, LeapFar: 8, Another: 48, Leaves: 25, Bare: 30, Unsteady: 40,
+	Vague: 640, VagueArc: 300, VagueKept: 45, Travel: 8, Leap: 8, LeapFar: 8, Another: 48, Leaves: 25, Bare: 30, Unsteady: 40,
 	OffDress: 200, Resort: 160, Strayed: 120, StrayEnd: 120, StrayHere: 90, Displaced: 40, Later: 10,
 }
 
