@@ -42,10 +42,15 @@ type sheets struct {
 	folded [2]*sheet // by whether the end slows down
 }
 
+// mostWritten is how many bars a level that varies what comes again writes out: two strains of
+// sixteen bars, each played twice. For more a player turns pages without hearing anything
+// new. Common practice, no source.
+const mostWritten = 64
+
 // of chooses for a level as the kind of tune shapes it. A page that slows down has the bar in which it does so apart
 // from the one that leads back.
 func (s *sheets) of(l ladder.Level, how Repeats) *sheet {
-	if how == RepeatsWritten || how == RepeatsByLevel && !l.Folds {
+	if how == RepeatsWritten || how == RepeatsByLevel && !l.Folds && len(s.played.song.Bars) <= mostWritten {
 		return &s.played
 	}
 	before := 0
