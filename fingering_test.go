@@ -137,7 +137,8 @@ func fingerFaults(h score.Hand, level int, fs []fingered, found func(what string
 // and repeated bars have their reasons.
 var mostFaults = map[string]int{
 	"5 under bass after bass": 40, "sixth not by 1-4 or 1-5": 25, "seventh or octave not by 1-5": 10,
-	"fifth not by 1-4 or 1-5": 15, "fingers against the keys": 30, "one finger on two keys": 30, "thumb after thumb": 15,
+	"fifth not by 1-4 or 1-5": 15, "fingers against the keys": 25, "one finger on two keys": 30, "thumb after thumb": 15,
+	"crossing over more than a third": 25,
 }
 
 // TestFingering counts faults of fingering over the shared sheets: CI in every 16th, -short
