@@ -158,6 +158,9 @@ func (p *part) cost(h *huffman, exact bool) int {
 			for r1 := 1; r1 <= 8; r1++ {
 				at := min(r0+r1, last)
 				t1, b1 := span(min(r0, last), at)
+				if bits >= 0 && b0+b1 >= bits { // and no less with more bands
+					break
+				}
 				if all := b0 + b1 + tail[at][1]; bits < 0 || all < bits {
 					bits = all
 					p.region = [2]int{r0 - 1, r1 - 1}
