@@ -10,9 +10,11 @@ import (
 	"net/url"
 	"regexp"
 	"runtime"
+	"runtime/pprof"
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"gradatim"
 	"gradatim/assets"
@@ -401,8 +403,14 @@ func TestManyEdits(t *testing.T) {
 	edit(held + 1) // the bench is full
 	before, running := heap(), runtime.NumGoroutine()
 	edit(edits)
+	// What ends has a moment to do so.
+	for end := time.Now().Add(10 * time.Second); runtime.NumGoroutine() > running+2 && time.Now().Before(end); {
+		time.Sleep(10 * time.Millisecond)
+	}
 	if got := runtime.NumGoroutine(); got > running+2 {
-		t.Errorf("%d goroutines, %d before", got, running)
+		var stacks bytes.Buffer
+		pprof.Lookup("goroutine").WriteTo(&stacks, 1)
+		t.Errorf("%d goroutines, %d before:\n%s", got, running, stacks.String())
 	}
 	if got := heap(); got > before+before/2+8<<20 {
 		t.Errorf("%d bytes after %d edits, %d before", got, edits, before)
