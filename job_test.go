@@ -30,6 +30,7 @@ var jobs = []struct {
 		Keys: []gradatim.Key{"Bb", gradatim.EasyKey, gradatim.OwnKey}, Feel: leadsheet.Swing, Tempo: 92,
 		Style: "swing", OwnStyles: []gradatim.File{{Name: "polka.toml", Data: []byte("name = \"polka\"\n")}}, Manner: gradatim.Stay, Repeats: gradatim.Fold, Lyrics: gradatim.LyricsEverywhere, WrittenRhythm: true, Introduction: gradatim.Brief, Ending: gradatim.Full,
 		Hand: gradatim.Hand{Right: 21550, Left: 17555}, Choices: gradatim.File{Name: "c.toml", Data: []byte("version = 2\n")},
+		Lesson:  gradatim.File{Name: "book-t2.lesson.toml", Data: []byte("studio = \"S\"\n")},
 		Beside:  []gradatim.File{{Name: "bars.txt", Data: []byte("bar 5\n")}, {Name: "more.txt"}},
 		Fingers: gradatim.NoFingers, Paper: gradatim.Letter, LargePrint: true, Audio: gradatim.AllAudio, Language: "de"}},
 	{"no text", gradatim.Job{Sheet: gradatim.File{Name: "tune.mxl", Data: []byte("PK\x03\x04\x00\xff" + strings.Repeat("\x01", 100))}}},
@@ -54,7 +55,7 @@ func TestJobText(t *testing.T) {
 		}
 		seen[tt.job.Hash()] = tt.name
 	}
-	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 25 {
+	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 26 {
 		t.Errorf("a job has %d fields: write the new one in Text, and here", n)
 	}
 	// Every field says something.
