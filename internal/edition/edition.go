@@ -73,8 +73,9 @@ type Edition struct {
 	moved    leadsheet.Problems // of the key, and of chords that the sheet has not
 	language string
 	lyrics   Lyrics
-	first    []rung // each level as it comes by itself, before the ladder climbs
-	rungs    []rung // as they stand
+	first    []rung   // each level as it comes by itself, before the ladder climbs
+	rungs    []rung   // as they stand
+	was      *Edition // the one that this is made from, while it is made; nil: none
 }
 
 // Make arranges a song at every level asked for. The error is the context's,
@@ -161,6 +162,7 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 func (e *Edition) With(ctx context.Context, choices []choice.Choice) (*Edition, error) {
 	choices = choice.In(choices, e.from)
 	next := *e
+	next.was = e
 	var err error
 	next.first, err = each(len(e.first), func(i int) (rung, error) {
 		chosen, told := e.first[i].sheet.choices(choices)
@@ -192,8 +194,13 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 		e.Pages[i].Score = e.rungs[i].sheet.own(e.Pages[i].Score)
 		e.Pages[i].framed = e.rungs[i].sheet.frame
 		e.Pages[i].Problems = w.Problems(slices.Concat(e.moved, e.rungs[i].sheet.easing.told, e.rungs[i].told, e.Pages[i].Remarks, e.Pages[i].Problems, unsung))
+		if was := e.was; was != nil && samePage(was.rungs[i].Page, e.rungs[i].Page) {
+			e.Pages[i].Score.Notes, e.Pages[i].Decisions = was.Pages[i].Score.Notes, was.Pages[i].Decisions
+			continue
+		}
 		e.Pages[i] = told(e.Pages[i])
 	}
+	e.was = nil
 	return e, nil
 }
 
