@@ -5,6 +5,7 @@
 #   make soak    the long forms of the tests, fuzzing, all benchmarks: an hour or more
 #   make mutants change the deciding code here and there: which change does no test find?
 #   make profile count our pages beside printed ones, into docs/profile.md
+#   make sound   play the trial piece, FluidSynth beside it, and print its table (docs/sound.md)
 #   make bench   measure; docs/performance.md says what to compare
 #   make chords  fit what is known of chords to the shared lead sheets anew
 #   make weights fit the costs of the left hand to printed pages anew
@@ -19,7 +20,7 @@ DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
 	fluidsynth imagemagick libxml2-utils lilypond midicsv mpg123 poppler-utils postgresql qpdf sox
 
-.PHONY: tools assets build sbom demo test soak mutants bench chords weights profile
+.PHONY: tools assets build sbom demo test soak mutants bench chords weights profile sound
 
 tools:
 	@.ci/tools $(TEST_PACKAGES)
@@ -54,6 +55,9 @@ weights:
 
 profile: build
 	@.ci/profile
+
+sound: assets
+	go test ./internal/studio -run TestTrial -v -count 1 -args -table
 
 bench: assets
 	go test -run '^$$' -bench . -benchmem ./...

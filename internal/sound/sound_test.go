@@ -45,8 +45,13 @@ func piano(t testing.TB) *sound.Instrument {
 // listen plays and returns all frames.
 func listen(t testing.TB, seq event.Sequence, o sound.Options) ([]float32, sound.Report) {
 	t.Helper()
+	return listenTo(t, piano(t), seq, o)
+}
+
+func listenTo(t testing.TB, in *sound.Instrument, seq event.Sequence, o sound.Options) ([]float32, sound.Report) {
+	t.Helper()
 	var out []float32
-	rep, err := piano(t).Play(context.Background(), seq, o, func(frames int) (func([]float32) error, error) {
+	rep, err := in.Play(context.Background(), seq, o, func(frames int) (func([]float32) error, error) {
 		out = make([]float32, 0, 2*frames)
 		return func(b []float32) error { out = append(out, b...); return nil }, nil
 	})

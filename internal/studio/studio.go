@@ -8,6 +8,7 @@ import (
 	"errors"
 	"io"
 	"runtime"
+	"strings"
 
 	"gradatim/assets"
 	"gradatim/internal/perform"
@@ -62,11 +63,29 @@ func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, o per
 		}
 	}
 	_, err = r.piano.Record(ctx, w, played.Sequence(), sound.Options{Format: format, Procs: runtime.GOMAXPROCS(0), Progress: progress, Like: like,
-		Tags: codec.Tags{Title: s.Title, Composer: s.Composer, Level: s.Subtitle, Comment: what, Credits: sound.Credit, BPM: bpm}})
+		Tags: tags(s, what, bpm)})
 	if errors.Is(err, sound.ErrTooLong) {
 		var ps leadsheet.Problems
 		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "recording-long", "Hours", sound.MaxSeconds/3600)
 		return nil, ps
 	}
 	return played.Problems, err
+}
+
+// tags say what a file is where nothing but its title is shown: the piece, the level, and
+// what of it is played and how. The piece is the album, which gathers its recordings.
+func tags(s score.Score, what string, bpm int) codec.Tags {
+	var title, credits []string
+	for _, t := range []string{s.Title, s.Subtitle, what} {
+		if t != "" {
+			title = append(title, t)
+		}
+	}
+	for _, t := range []string{s.Rights, sound.Credit} {
+		if t != "" {
+			credits = append(credits, t)
+		}
+	}
+	return codec.Tags{Title: strings.Join(title, " – "), Album: s.Title, Composer: s.Composer, Level: s.Subtitle, Comment: what,
+		Credits: strings.Join(credits, "\n"), BPM: bpm}
 }
