@@ -35,7 +35,9 @@ func TestTags(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var read struct{ Format struct{ Tags map[string]string } }
+	var read struct {
+		Format struct{ Tags map[string]string }
+	}
 	if err := json.Unmarshal(out, &read); err != nil {
 		t.Fatal(err)
 	}

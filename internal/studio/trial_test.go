@@ -206,7 +206,7 @@ func keyboard(f *figures, ours, theirs player) {
 	}{
 		{"level, largest step between neighbouring keys, stereo", -inf, 1.5},
 		{"the same, mono", -inf, 1.5},
-		{"left − right, largest step between neighbouring keys", -inf, 1.5},
+		{"left − right, largest step between neighbouring keys", -inf, 2.5},
 		{"what mono loses, largest step between neighbouring keys", -inf, 1.5},
 		{"what mono loses, the worst key", -inf, 2},
 		{"left − right, the key farthest from the centre", -inf, 4},
@@ -228,7 +228,7 @@ func layers(f *figures, ours, theirs player) {
 		keys = []int{48, 60}
 		from = 40
 	}
-	const each = 0.6
+	const each, pause = 0.6, 2.0 // the hardest touch dies away before the softest on the next key
 	var seq event.Sequence
 	at := 0.2
 	for _, k := range keys {
@@ -236,13 +236,14 @@ func layers(f *figures, ours, theirs player) {
 			seq.Notes = append(seq.Notes, event.Note{Start: at, Dur: 0.4, Key: k, Velocity: v})
 			at += each
 		}
+		at += pause
 	}
 	a, b := both(theirs, ours, seq, func(x []float32) []float64 {
 		up, down, flat, level, span := 0.0, 0.0, 0, 0.0, math.Inf(1)
 		for i := range keys {
 			var bright, loud []float64
 			for v := from; v <= to; v++ {
-				at := 0.2 + each*float64(i*(to-from+1)+v-from)
+				at := 0.2 + pause*float64(i) + each*float64(i*(to-from+1)+v-from)
 				bright = append(bright, brightness(x, at, 0.4))
 				loud = append(loud, take(x, at, 0.4).stereo())
 			}
