@@ -279,6 +279,7 @@ func TestBrowser(t *testing.T) {
 	if c := r.choices(id); !strings.Contains(c, "level = 2\nbar = 4\n") {
 		t.Errorf("after a way was taken:\n%s", c)
 	}
+	b.wait(`document.querySelector(".notes tbody a")`) // the page may still be coming
 	why := eval[string](b, `document.querySelector(".notes tbody a").getAttribute("href")`)
 
 	// Every view, wide and narrow.
