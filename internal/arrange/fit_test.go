@@ -512,7 +512,7 @@ func printedChoices(t *testing.T) (fitted, held []printedChoice) {
 	}
 	slices.SortFunc(pages, func(a, b scoretest.Printed) int { return cmp.Compare(a.ID, b.ID) })
 	for _, pg := range pages {
-		if !*writeWeights && !sharedtest.Takes(pg.ID, 16, 8) {
+		if !*writeWeights && !sharedtest.Takes(pg.ID, 6, 6) {
 			continue
 		}
 		p, ok := printedPiece(t, pg.Score, pg.ID, pg.Level)
