@@ -13,8 +13,8 @@ import (
 const readAbout = `Shows what was understood of a lead sheet, in playing order: title, rights, key,
 metre, form, and each bar with its chords and its tune. A dot marks where a
 phrase begins; C4@2.5:1/8 is middle C on the second half of beat 2, an eighth
-long. What was dropped or guessed is told with its place, and so is what looks like an
-error of the sheet, with its likely reading; --mend takes those that are sure.
+long. What was dropped or guessed is told with its place, and so is what looks like
+an error of the sheet, with its likely reading; --mend takes those that are sure.
 
 With --lead the sheet is taken out of a piano score (MusicXML) on two staves: its
 tune, or that of the voice above it, and the chords that it prints or, where it
