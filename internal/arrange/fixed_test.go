@@ -57,7 +57,7 @@ func impossible(a Arrangement) []string {
 func TestLockKeeps(t *testing.T) {
 	r := rand.New(rand.NewPCG(41, 42))
 	changed, kept := 0, 0
-	for range 8 {
+	for range 10 {
 		s, n := corpusSheet(t, r, 40), 1+r.IntN(5)
 		a := paged(t, planned(t, s, n))
 		was := barTexts(s, a.Score)
