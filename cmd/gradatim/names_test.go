@@ -70,7 +70,7 @@ func TestFilesNameNoOtherProgram(t *testing.T) {
 	if err := errors.Join(engraver, piano); err != nil {
 		sharedtest.Absent(t, err.Error())
 	}
-	if got := signed([]byte("Encoded by SHINE3 and Fpdf")); len(got) != 2 {
+	if got := signed([]byte("Encoded by libopus and Fpdf")); len(got) != 2 {
 		t.Fatalf("of two names %v are found", got)
 	}
 	dir := t.TempDir()

@@ -37,11 +37,11 @@ func (p *piece) writeDynamics(s *score.Score) {
 	}
 	grow := p.form.Climax
 	if grow.To > 0 {
-		write(grow.From, score.Crescendo, "")
+		write(p.wedgeFrom(grow.From, grow.To), score.Crescendo, "")
 		write(grow.To, score.HairpinEnd, "")
 		signs = append(signs, sign{grow.To, grow.Top})
 		if grow.Until > grow.Fade {
-			write(grow.Fade, score.Diminuendo, "")
+			write(p.wedgeFrom(grow.Fade, grow.Until), score.Diminuendo, "")
 			write(grow.Until, score.HairpinEnd, "")
 			signs = append(signs, sign{grow.Until, grow.After})
 		}
@@ -61,7 +61,7 @@ func (p *piece) writeDynamics(s *score.Score) {
 		for _, pin := range []struct {
 			kind     score.DirectionKind
 			from, to theory.Dur
-		}{{score.Crescendo, w.From, w.Peak}, {score.Diminuendo, w.Fall, w.To}} {
+		}{{score.Crescendo, p.wedgeFrom(w.From, w.Peak), w.Peak}, {score.Diminuendo, p.wedgeFrom(w.Fall, w.To), w.To}} {
 			write(pin.from, pin.kind, "")
 			write(pin.to, score.HairpinEnd, "")
 		}
@@ -82,6 +82,21 @@ func (p *piece) writeDynamics(s *score.Score) {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(rank(a), rank(b)))
 	})
 	s.Directions = append(s.Directions, out...)
+}
+
+// longestWedge is how many bars a hairpin opens or closes over: a longer one looks like two
+// lines that never meet (common practice, no source).
+const longestWedge = 2
+
+// wedgeFrom is where a hairpin begins that leads to a place: in the last bars before it.
+func (p *piece) wedgeFrom(from, to theory.Dur) theory.Dur {
+	b := p.song.BarAt(to)
+	if b < 0 {
+		b = len(p.song.Bars)
+	} else if p.song.Bars[b].At < to {
+		b++
+	}
+	return max(from, p.song.Bars[max(0, b-longestWedge)].At)
 }
 
 // rank orders what stands in one place: what ends, how loud it is, what begins.

@@ -89,13 +89,13 @@ func TestDynamicsFollowThePlan(t *testing.T) {
 				got = append(got, fmt.Sprintf("%d:%s%s", pos.Bar, pos.Beat, text))
 			}
 		}
-		want := "0:4mf 9:1mp 17:1mf 18:1< 22:4| 22:4f 23:1> 24:1| 24:1mf"
+		want := "0:4mf 9:1mp 17:1mf 21:1< 22:4| 22:4f 23:1> 24:1| 24:1mf"
 		peak := []int{22}
 		switch n {
 		case 1:
 			want = "0:4mf 9:1mp 17:1f 25:1mf"
 		case 5: // whose last return stands an octave higher
-			want, peak = "0:4mf 9:1mp 17:1f 25:1mf 26:1< 30:1| 30:1f", []int{27, 30}
+			want, peak = "0:4mf 9:1mp 17:1f 25:1mf 28:1< 30:1| 30:1f", []int{27, 30}
 		}
 		if g := strings.Join(got, " "); g != want {
 			t.Errorf("level %d:\n%s, want\n%s", n, g, want)
