@@ -215,3 +215,15 @@ func TestReadSymbol(t *testing.T) {
 		}
 	}
 }
+
+// Titles as collections of dances have them in their indexes (common practice, no source).
+func TestSpoken(t *testing.T) {
+	for in, want := range map[string]string{
+		"Foxhunter's, The": "The Foxhunter's", "Long Way, A": "A Long Way", "Hey, Hey, The": "The Hey, Hey",
+		"Now, Then": "Now, Then", ", The": ", The", "The Foxhunter's": "The Foxhunter's", "Tea, the": "Tea, the",
+	} {
+		if got := spoken(in); got != want {
+			t.Errorf("%q is said %q, want %q", in, got, want)
+		}
+	}
+}

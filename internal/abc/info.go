@@ -71,7 +71,25 @@ func (r *reader) field(letter byte, value string, at place) {
 // remarks are the words before what a field says that is only kept.
 var remarks = map[byte]string{'A': "Area: ", 'F': "File: ", 'G': "Group: ", 'H': "History: "}
 
+// spoken is a title as it is said: collections put its article behind a comma, for their
+// index ("Foxhunter's, The").
+func spoken(title string) string {
+	rest, article, ok := cutLast(title, ", ")
+	if ok && rest != "" && (article == "The" || article == "A" || article == "An") {
+		return article + " " + rest
+	}
+	return title
+}
+
+func cutLast(s, sep string) (before, after string, found bool) {
+	if i := strings.LastIndex(s, sep); i >= 0 {
+		return s[:i], s[i+len(sep):], true
+	}
+	return s, "", false
+}
+
 func (r *reader) title(text string) {
+	text = spoken(text)
 	switch {
 	case text == "":
 	case r.out.Title == "":

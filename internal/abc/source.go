@@ -174,7 +174,7 @@ func (t tune) heading() Heading {
 	h := Heading{Number: t.number, Line: t.line}
 	for _, line := range t.lines() {
 		if strings.HasPrefix(line, "T:") {
-			h.Title = plain(line[2:])
+			h.Title = spoken(plain(line[2:]))
 			break
 		}
 		if strings.HasPrefix(line, "K:") {
