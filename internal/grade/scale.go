@@ -22,8 +22,8 @@ const (
 type marks [levels]int
 
 var (
-	fingeredMarks = marks{-1240, -993, -705, -548, -400}
-	bareMarks     = marks{-1337, -1063, -750, -621, -514} // without the fingering
+	fingeredMarks = marks{-1241, -941, -683, -525, -351}
+	bareMarks     = marks{-1355, -1030, -767, -601, -453} // without the fingering
 )
 
 // place reads a sum off the marks. In between it is a straight line. Beyond the first
