@@ -56,6 +56,8 @@ type PackedFile struct {
 	Path   string // with slashes
 	Bytes  int64
 	SHA256 string // in hexadecimal
+	// Teacher: for whoever teaches alone; no page of the lesson leads to it.
+	Teacher bool
 }
 
 // Refusal is a level that no page of passed the audit.
@@ -96,7 +98,7 @@ func (st *Studio) pack(ctx context.Context, to Store, in pack.Input, job Job, pr
 	}
 	r := Report{Made: made.Made, Reused: made.Reused, Kept: made.Kept, Problems: words.Must(job.Language).Problems(made.Problems)}
 	for _, f := range made.Manifest.Files {
-		r.Files = append(r.Files, PackedFile{f.Path, f.Bytes, f.SHA256})
+		r.Files = append(r.Files, PackedFile{f.Path, f.Bytes, f.SHA256, pack.ForTeacher(f.Path)})
 	}
 	for _, ed := range in.Editions {
 		for _, x := range ed.Refused {

@@ -191,6 +191,11 @@ func (sh *shell) printLesson(dir, zip string, song leadsheet.Song, r gradatim.Re
 	if song.Rights.Status == leadsheet.Unknown {
 		fmt.Fprintln(sh.out, w.Say("told.private"))
 	}
+	for _, f := range r.Files {
+		if f.Teacher {
+			fmt.Fprintln(sh.out, w.Say("told.teacher", "File", leadsheet.Name(strings.TrimSuffix(dir, "/")+"/"+f.Path)))
+		}
+	}
 	fmt.Fprintln(sh.out, w.Say("told.open", "File", leadsheet.Name(strings.TrimSuffix(dir, "/")+"/index.html")))
 }
 

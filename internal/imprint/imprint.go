@@ -30,9 +30,11 @@ type Imprint struct {
 	Order        []int             `toml:"order"`   // the levels that the lesson has, in her order; none: all, upwards
 	Without      []string          `toml:"without"` // techniques (ids) that the words pass over
 	Drills       Amount            `toml:"drills"`
+	Teacher      Amount            `toml:"teacher"` // of what is for the teacher alone: a page of its own, or nothing
 	Look         Look              `toml:"look"`
 	Levels       map[string]Words  `toml:"levels"`   // by number
-	Sections     map[string]string `toml:"sections"` // by letter
+	Sections     map[string]string `toml:"sections"` // by letter, for whoever learns
+	Notes        map[string]string `toml:"notes"`    // by letter, for whoever teaches
 	Media        []Medium          `toml:"media"`
 }
 
@@ -49,13 +51,13 @@ type Words struct {
 	Teacher string `toml:"teacher"` // for whoever teaches
 }
 
-// Amount says which drills there are.
+// Amount says how much there is of something. "": all.
 type Amount string
 
-// Amounts of drills. "": all.
+// Amounts.
 const (
-	AllDrills Amount = "all"
-	NoDrills  Amount = "none"
+	All  Amount = "all"
+	None Amount = "none"
 )
 
 // Medium is a film or recording of her own: a link, which is shown and never fetched, or
@@ -120,8 +122,13 @@ func Parse(name string, data []byte, beside func(string) bool) (Imprint, leadshe
 			bad([]string{"without"}, "imprint-technique", "Key", "without", "Word", leadsheet.Quoted(id))
 		}
 	}
-	if in.Drills != "" && in.Drills != AllDrills && in.Drills != NoDrills {
-		bad([]string{"drills"}, "imprint-drills", "Key", "drills", "Word", leadsheet.Quoted(in.Drills))
+	for _, a := range []struct {
+		key  string
+		much Amount
+	}{{"drills", in.Drills}, {"teacher", in.Teacher}} {
+		if a.much != "" && a.much != All && a.much != None {
+			bad([]string{a.key}, "imprint-drills", "Key", a.key, "Word", leadsheet.Quoted(a.much))
+		}
 	}
 	for _, n := range slices.Sorted(maps.Keys(in.Levels)) {
 		if k, err := strconv.Atoi(n); err != nil || k < 1 || k > 99 {

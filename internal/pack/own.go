@@ -12,6 +12,7 @@ import (
 	"rsc.io/qr"
 
 	"gradatim/internal/imprint"
+	"gradatim/internal/pack/workbook"
 	"gradatim/internal/teach"
 )
 
@@ -56,7 +57,7 @@ func (o Own) without(l teach.Lesson) teach.Lesson {
 		v.Mistakes = slices.DeleteFunc(slices.Clone(v.Mistakes), func(p teach.Point) bool { return all(p.For) })
 		v.Listen = slices.DeleteFunc(slices.Clone(v.Listen), func(p teach.Point) bool { return all(p.For) })
 		v.Drills = slices.DeleteFunc(slices.Clone(v.Drills), func(d teach.Drill) bool {
-			return o.Imprint.Drills == imprint.NoDrills || all(d.For)
+			return o.Imprint.Drills == imprint.None || all(d.For)
 		})
 	}
 	return l
@@ -66,6 +67,17 @@ func (o Own) without(l teach.Lesson) teach.Lesson {
 func text(markdown string) (template.HTML, error) {
 	s, err := imprint.HTML(markdown)
 	return template.HTML(s), err //nolint:gosec // imprint.HTML has left nothing in it but what is allowed
+}
+
+// paper is what of hers stands in the workbook.
+func (o Own) paper(l teach.Lesson) workbook.Own {
+	out := workbook.Own{Studio: o.Imprint.Studio, Dedication: imprint.Plain(o.Imprint.Dedication), Introduction: imprint.Plain(o.Imprint.Introduction), Levels: map[int][]string{}}
+	for _, v := range l.Levels {
+		if ps := imprint.Plain(o.Imprint.Level(v.Number).Words); len(ps) > 0 {
+			out.Levels[v.Number] = ps
+		}
+	}
+	return out
 }
 
 // named is a text with a name.
@@ -86,7 +98,6 @@ type ownView struct {
 	Logo            string
 	Words           template.HTML
 	Dedication      template.HTML
-	Teacher         template.HTML
 	Facts           []fact
 	Sections        []named
 	Media           []mediumView
@@ -129,9 +140,6 @@ func (s *site) ofLevel(n int, sections []string) (ownView, error) {
 	}
 	w := own.Level(n)
 	if v.Words, err = text(w.Words); err != nil {
-		return v, err
-	}
-	if v.Teacher, err = text(w.Teacher); err != nil {
 		return v, err
 	}
 	for _, name := range slices.Sorted(maps.Keys(own.Sections)) {

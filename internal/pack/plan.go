@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"gradatim/internal/engrave"
+	"gradatim/internal/imprint"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/pack/workbook"
 	"gradatim/internal/perform"
@@ -75,6 +76,13 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 		parts = append(parts, p)
 	}
 	for e, ed := range in.Editions {
+		if in.Own.Imprint.Teacher != imprint.None {
+			p, err := site.teacher(e)
+			if err != nil {
+				return nil, err
+			}
+			parts = append(parts, p)
+		}
 		p, err := workbookPart(in, o, site, e)
 		if err != nil {
 			return nil, err
@@ -101,10 +109,14 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 func workbookPart(in Input, o Options, site *site, e int) (part, error) {
 	ed := in.Editions[e]
 	book := book(in, e)
-	b := workbook.Input{Lesson: ed.Lesson, Rights: in.Song.Rights, Program: in.Program, Language: in.Language}
+	ed.Lesson.Levels = slices.Clone(ed.Lesson.Levels)
+	for i, l := range ed.Lesson.Levels {
+		ed.Lesson.Levels[i] = pupils(l)
+	}
+	b := workbook.Input{Lesson: ed.Lesson, Rights: in.Song.Rights, Program: in.Program, Language: in.Language, Own: in.Own.paper(ed.Lesson)}
 	var d digest
 	d.bytes(site.words.Source())
-	for _, v := range []any{ed.Lesson, in.Song.Rights, o.Paper, o.LargePrint} {
+	for _, v := range []any{ed.Lesson, b.Own, in.Song.Rights, o.Paper, o.LargePrint} {
 		if err := d.value(v); err != nil {
 			return part{}, err
 		}

@@ -37,7 +37,7 @@ type site struct {
 }
 
 // pages of the site, by template.
-var pageNames = []string{"index", "level", "glossary"}
+var pageNames = []string{"index", "level", "glossary", "teacher"}
 
 func newSite(in Input, o Options, takes []perform.Take) (*site, error) {
 	w, err := words.In(in.Language)
@@ -94,6 +94,7 @@ type frame struct {
 	Script  bool
 	Look    bool // she has colours of her own
 	Studio  string
+	Apart   bool // no page leads here, nor should a search
 }
 
 // link leads to another page of the site; Here is the page itself.

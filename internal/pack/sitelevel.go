@@ -31,7 +31,6 @@ type levelView struct {
 	New      []newView
 	Chords   []chordView
 	Drills   []drillView
-	Talk     []talkView
 	Own      ownView
 	Tonight  []tonightStep
 	// TonightMinutes is how long the steps take together.
@@ -63,13 +62,6 @@ type drillView struct {
 	Picture picture
 }
 
-type talkView struct {
-	teach.Talk
-	Bars string
-	Time string
-	From float64 // seconds
-}
-
 // Layouts of the score on the page: for windows from about 600 pixels, and for
 // phones. A staff is never lower than about 5 mm there. Lines are as long in staff
 // heights as those of a printed page, and of the workbook's examples: then one
@@ -84,7 +76,7 @@ const narrowStaff = 6.2 // mm
 
 func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	ed := s.in.Editions[e]
-	l := ed.Lesson.Levels[i]
+	l := pupils(ed.Lesson.Levels[i])
 	n := namesOf(s.in, e, l.Number)
 	label := s.label(l)
 	v := levelView{frame: s.frame("level", label, e, l.Number), Label: label, L: l, Cautions: append(append([]teach.Caution{}, l.Cautions...), ed.Lesson.Cautions...)}
@@ -131,10 +123,6 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	}
 	if v.Own, err = s.ofLevel(l.Number, sections); err != nil {
 		return part{}, err
-	}
-	for _, t := range l.Talk {
-		tv := talkView{Talk: t, Bars: words.Upper(s.words.Value(words.Span(t.From, t.To))), Time: clock(t.Start), From: float64(t.Start) / 1000}
-		v.Talk = append(v.Talk, tv)
 	}
 
 	// The small scores are part of the page's inputs as they are engraved.
@@ -269,5 +257,3 @@ func (j *jobs) wait() error {
 }
 
 func tenth(v float64) float64 { return float64(int(v*10+0.5)) / 10 }
-
-func clock(ms int) string { return fmt.Sprintf("%d:%02d", ms/60000, ms/1000%60) }

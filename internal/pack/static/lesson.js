@@ -33,6 +33,13 @@
     const p = timing.points, i = between(p, 1, s), a = p[i], b = p[i + 1];
     return a[0] + (b[0] - a[0]) * (s - a[1]) / (b[1] - a[1]);
   }
+  // clocked is a position as minutes and seconds of the full tempo, whatever tempo sounds:
+  // so the teacher's page has it.
+  const full = data.timings[data.takes.find((t) => t.percent === 100).timing];
+  function clocked(at) {
+    const s = Math.floor(seconds(full, at) - seconds(full, first.at) + 1e-6);
+    return Math.floor(s / 60) + ":" + String(s % 60).padStart(2, "0");
+  }
   const bars = data.bars, first = bars[0], last = bars[bars.length - 1];
   function barAt(at) {
     let i = bars.length - 1;
@@ -266,7 +273,7 @@
       rings(on);
       keys(on);
     }
-    $("where").textContent = counting && state.playing ? said("count-in") : place(at);
+    $("where").textContent = counting && state.playing ? said("count-in") : said("place-time", { place: place(at), time: clocked(at) });
     const i = barAt(at);
     if (i !== lastBar) {
       lastBar = i;

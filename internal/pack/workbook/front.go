@@ -44,6 +44,10 @@ func (b *book) front() {
 		text(2, b.h3, b.plain, b.other)
 	}
 	text(5, b.h3, b.plain, strings.Join(b.in.Lesson.Composers, ", "))
+	text(2, b.body, b.plain, boxed(b.in.Own.Studio))
+	for _, s := range b.in.Own.Dedication {
+		text(2, b.body, b.lean, boxed(s))
+	}
 	text(9*less, b.h3, b.plain, b.say("title", "n", len(b.in.Lesson.Levels)))
 	text(1, b.body, b.plain, strings.Join([]string{b.in.Lesson.Key, b.in.Lesson.Meter, b.words.Say("site.bars", "n", b.in.Lesson.Bars)}, " · "))
 	text(9*less, b.body, b.plain, b.words.Rights(b.in.Rights))
@@ -55,6 +59,7 @@ func (b *book) front() {
 
 	b.named = b.say("before")
 	b.heading(0, b.named)
+	b.own(b.in.Own.Introduction)
 	b.cautions(b.in.Lesson.Cautions)
 	b.heading(1, b.say("how"))
 	for _, s := range b.words.Lines("book.how-texts") {
@@ -72,6 +77,23 @@ func (b *book) front() {
 	}
 	b.close()
 	b.named = ""
+}
+
+// own writes paragraphs of the teacher's.
+func (b *book) own(text []string) {
+	for _, s := range text {
+		b.paragraph(para{gap: b.style.paragraph}, seg{boxed(s), b.plain})
+	}
+}
+
+// boxed has a square for each letter that the fonts lack.
+func boxed(s string) string {
+	return strings.Map(func(r rune) rune {
+		if vector.CanDraw(r) {
+			return r
+		}
+		return '□'
+	}, s)
 }
 
 // contents lists the sections, each with its page before it. The pages are known

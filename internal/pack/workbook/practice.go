@@ -131,32 +131,15 @@ func (b *book) phrase(ph teach.Phrase) []seg {
 	return append(out, seg{strings.Join(say, " "), b.plain})
 }
 
-// lists writes what to listen for, mistakes and cautions.
+// lists writes the cautions of a level.
 func (b *book) lists(l teach.LevelLesson) {
-	listen, mistakes, care := list{head: b.say("listen")}, list{head: b.say("mistakes")}, list{head: b.say("care")}
-	listen.items, mistakes.items = b.points(l.Listen), b.points(l.Mistakes)
+	care := list{head: b.say("care")}
 	for _, c := range l.Cautions {
 		care.items = append(care.items, b.lead(words.Upper(c.About), c.Text))
 	}
-	b.sideBySide(1, listen, mistakes)
 	for _, p := range b.listLines(1, care, 0, b.full()) {
 		b.add(p)
 	}
-}
-
-// points puts together what is said of one technique.
-func (b *book) points(ps []teach.Point) [][]seg {
-	var out [][]seg
-	about := ""
-	for _, p := range ps {
-		if n := len(out); n > 0 && p.About == about {
-			out[n-1] = append(out[n-1], seg{" " + p.Text, b.plain})
-			continue
-		}
-		about = p.About
-		out = append(out, b.lead(p.About, p.Text))
-	}
-	return out
 }
 
 // list is a list under a heading.

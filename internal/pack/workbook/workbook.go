@@ -28,6 +28,15 @@ type Input struct {
 	// Program names what made the workbook, for the credits; may be empty.
 	Program  string
 	Language string // as package words has them; "": the default
+	Own      Own
+}
+
+// Own is what the teacher says in it to whoever learns, each text as paragraphs.
+type Own struct {
+	Studio       string
+	Dedication   []string
+	Introduction []string
+	Levels       map[int][]string
 }
 
 // Options say how it looks. The zero value is on A4.
@@ -123,12 +132,7 @@ func (b *book) name() {
 	if total := len([]rune(strings.Join(strings.Fields(b.title), ""))); 3*drawless(b.title) > total {
 		printed = b.say("stand-in")
 	} else {
-		printed = strings.Map(func(r rune) rune {
-			if vector.CanDraw(r) {
-				return r
-			}
-			return '□'
-		}, b.title)
+		printed = boxed(b.title)
 	}
 	b.title = printed
 	b.told.Tell(leadsheet.Warning, leadsheet.Pos{}, "title-letters", "n", len([]rune(lacking)), "Printed", leadsheet.Quoted(printed))
