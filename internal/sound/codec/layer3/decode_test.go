@@ -105,9 +105,6 @@ func tableFrames(t *testing.T, numbers []int, table int, quadB bool, gain int) [
 	}
 	put()
 	put()
-	if err := s.close(); err != nil {
-		t.Fatal(err)
-	}
 	return out.Bytes()
 }
 
@@ -369,18 +366,16 @@ func (f *field) get(n int) int {
 // read follows frames as the standard's 2.4.1.7 lays them out.
 func read(t *testing.T, mp3 []byte, size int) {
 	t.Helper()
-	var main []byte
 	for at := 0; at < len(mp3); at += size {
 		f := &field{b: mp3[at : at+size]}
 		if f.get(15) != 0x7ffd {
 			t.Fatalf("no frame at %d", at)
 		}
 		f.at = 32
-		back := f.get(9)
-		if back > len(main) || (len(main) > 0 && 8*(back+size) > decoderBits && back > 0) {
-			t.Fatalf("frame %d reaches back %d bytes of %d", at/size, back, len(main))
+		if back := f.get(9); back != 0 { // whoever jumps there would lose the frame
+			t.Fatalf("frame %d reaches back %d bytes", at/size, back)
 		}
-		main = append(main[len(main)-back:], mp3[at+headBytes:at+size]...)
+		main := mp3[at+headBytes : at+size]
 		f.get(3)
 		var shared [2][4]bool
 		for c := range 2 {
@@ -461,7 +456,6 @@ func read(t *testing.T, mp3 []byte, size int) {
 				}
 			}
 		}
-		main = main[(b.at+7)/8:]
 	}
 }
 

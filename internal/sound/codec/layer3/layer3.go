@@ -21,14 +21,14 @@
 //     those thresholds
 //   - rate.go: how loud the noise is in all, so that the bits suffice
 //   - count.go, huffman.go: rounding, and what it costs in each table
-//   - stream.go: frames, side information, the reservoir of bits
+//   - stream.go: frames, side information, code words
 //
 // # Objective
 //
 // At a constant rate all bits are spent, so nothing is decided by how much noise
 // could be heard, only by how it is spread: a weighted sum of noise and of noise beside what
 // the sound hides is made least, see tilt, with one weight over bands, channels and
-// neighbouring frames, as far as bits can be kept for later (the reservoir).
+// the two granules of a frame. No frame borrows bits of another, see stream.
 //
 // Rejected: the two nested loops of the standard's informative annex, which round
 // the sound some thirty times and end where a band is allowed noise, not where
@@ -176,9 +176,6 @@ func (e *Encoder) Close() error {
 	silence := make([]float32, 2*granule)
 	for e.err == nil && e.out.frames < Frames(e.taken) {
 		e.take(silence)
-	}
-	if e.err == nil {
-		e.err = e.out.close()
 	}
 	return e.err
 }

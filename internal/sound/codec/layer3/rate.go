@@ -21,8 +21,8 @@ func tilt(kbps int) float32 {
 }
 
 // A control chooses what the noise is in all: one level for the four parts of a frame,
-// relative to their thresholds, so that bits go where they are needed. The level follows a slow
-// mean; a frame that needs more bits than others takes them from the reservoir.
+// relative to their thresholds, so that bits go where they are needed. It is searched for from
+// a slow mean.
 type control struct {
 	out   *stream
 	f     frame
@@ -267,28 +267,17 @@ func (c *control) total(level int, exact bool) int {
 
 // settle finds the level and rounds.
 func (c *control) settle() {
-	have := 8 * c.out.left()
-	all := 8*c.out.room() + have
-	low := all - 8*c.out.keep
-	high := all - have/4
+	all := 8 * c.out.room()
 	level := int(math.Floor(float64(c.level + 0.5)))
-	bits := c.total(level, true)
-	most := all
-	if bits > high {
-		most = high
+	level = c.search(level, c.total(level, true), all)
+	if level <= lowestLevel && c.flatten() {
+		// A loud band is as fine as values allow; so may the others be.
+		level = c.search(0, c.total(0, false), all)
 	}
-	if bits > high || bits < low {
-		level = c.search(level, bits, most)
-		if level <= lowestLevel && c.flatten() {
-			// A loud band is as fine as values allow; so may the others be.
-			level = c.search(0, c.total(0, false), all)
-		}
-		bits = c.total(level, true)
-	}
-	for ; bits > all; bits = c.total(level, true) {
+	for c.total(level, true) > all {
 		level++
 	}
-	if bits >= low { // else nothing was left to write
+	if level > lowestLevel { // else nothing was left to write
 		c.level += float32(0.125 * (float32(level) - c.level))
 	}
 }

@@ -4,76 +4,47 @@ import "io"
 
 const (
 	headBytes = 4 + 32 // header and side information of a stereo frame
-	// A decoder keeps at most so many bits of a frame and what came before it (the standard,
-	// 2.4.3.1, buffer of Layer III), and main_data_begin reaches back 511 bytes.
-	decoderBits = 7680
-	furthest    = 511
 	// part2_3_length has 12 bits.
 	partBits = 4095
 )
 
-// A stream writes frames. What a frame leaves free of its room, the next may fill: the
-// reservoir. Bytes wait in out until the room before them is full.
+// A stream writes frames. Each holds its own bits and none of another (main_data_begin is
+// 0): a player that jumps into the file, as one does that begins at a bar, would lose a frame
+// whose bits began before it.
 type stream struct {
 	w      io.Writer
 	size   int  // bytes of a frame
 	head   byte // third byte of the header
-	keep   int  // bytes that may be left free for later
-	out    []byte
-	used   int // bytes of main data in out
-	frames int // put
+	frames int  // put
 	data   bits
 }
 
 func newStream(w io.Writer, size int, head byte) *stream {
-	return &stream{w: w, size: size, head: head, keep: min(furthest, max(0, decoderBits/8-size))}
+	return &stream{w: w, size: size, head: head}
 }
 
+// room is how many bytes of a frame are for its main data.
 func (s *stream) room() int { return s.size - headBytes }
 
-// left is how many bytes of earlier frames are free.
-func (s *stream) left() int { return len(s.out)/s.size*s.room() - s.used }
-
-// put appends a frame whose parts are decided.
+// put writes a frame whose parts are decided, and are no longer than the room.
 func (s *stream) put(f *frame) error {
-	var side bits
-	side.b = s.data.b[:0]
-	side.add(0xfffb, 16) // MPEG-1, Layer III, no check sum
-	side.add(uint32(s.head), 8)
+	b := &s.data
+	b.b = b.b[:0]
+	b.add(0xfffb, 16) // MPEG-1, Layer III, no check sum
+	b.add(uint32(s.head), 8)
 	mode := uint32(1 << 6) // joint stereo
 	if f.sides {
 		mode |= 2 << 4
 	}
-	side.add(mode, 8)
-	side.add(uint32(s.left()), 9)
-	f.side(&side)
-	s.out = append(s.out, side.b...)
-	s.out = append(s.out, make([]byte, s.room())...)
-
-	s.data = bits{b: side.b[:0]}
-	f.main(&s.data)
-	s.data.flush()
-	for b := s.data.b; len(b) > 0; {
-		k, at := s.used/s.room(), s.used%s.room()
-		n := copy(s.out[k*s.size+headBytes+at:(k+1)*s.size], b)
-		b = b[n:]
-		s.used += n
-	}
-	s.used += max(0, s.left()-s.keep) // more than may be kept is lost
+	b.add(mode, 8)
+	b.add(0, 9) // main_data_begin
+	f.side(b)
+	f.main(b)
+	b.flush()
+	b.b = append(b.b, make([]byte, s.size-len(b.b))...)
 	s.frames++
-	return s.flush(s.used / s.room())
-}
-
-func (s *stream) flush(frames int) error {
-	_, err := s.w.Write(s.out[:frames*s.size])
-	s.out = append(s.out[:0], s.out[frames*s.size:]...)
-	s.used -= frames * s.room()
+	_, err := s.w.Write(b.b)
 	return err
-}
-
-func (s *stream) close() error {
-	s.used = len(s.out) / s.size * s.room()
-	return s.flush(len(s.out) / s.size)
 }
 
 // bits collects bits, the first the highest.
