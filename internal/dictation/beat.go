@@ -9,7 +9,8 @@ import (
 // notes keep to, beats that are found.
 func (t *take) beats() {
 	t.tempo = t.fileTempo()
-	if !t.file.Timed && t.metric() {
+	t.gatherLead()
+	if !t.file.Timed && (t.mapped() || t.metric()) {
 		return
 	}
 	onsets := t.onsets()
@@ -99,6 +100,27 @@ func (t *take) seconds(q float64) float64 {
 		}
 	}
 	return now + (q-at)*micros/1e6
+}
+
+// mapped tells whether the file says its beats by its tempi: they change every other
+// bar or more often, and nearly always on an eighth. Who records without a beat has one
+// tempo.
+func (t *take) mapped() bool {
+	if len(t.notes) == 0 {
+		return false
+	}
+	n, on := 0, 0
+	for i, x := range t.file.Tempos {
+		if i == 0 || x.MicrosPerQuarter == t.file.Tempos[i-1].MicrosPerQuarter {
+			continue
+		}
+		n++
+		if eighths := 2 * float64(x.At) / float64(t.file.Division); math.Abs(eighths-math.Round(eighths)) < 0.01 {
+			on++
+		}
+	}
+	end := t.notes[len(t.notes)-1].on
+	return float64(n) >= end/8 && n >= 4 && 10*on >= 9*n
 }
 
 // metric tells whether the notes keep to the file's quarters: three of four begin within
