@@ -265,34 +265,53 @@ func fluidsynth(t testing.TB, p perform.Performance) string {
 }
 
 // The long-term spectrum lies between this piano as recorded and another one:
-// FluidR3_GM is brighter, by no more than the stated limits.
+// FluidR3_GM is brighter, by no more than the stated limits. Compared is the power of both
+// channels. Their mean would compare how the microphones stood as well: what is high in
+// a note differs from channel to channel and cancels there, at 4 kHz 6 to 7 dB more in ours
+// than in theirs; it is told beside it. Both play the page at the same velocities; ours is
+// darker at soft touches, theirs is not.
 func TestSpectrumAgainstFluidR3(t *testing.T) {
 	centres := []float64{125, 250, 500, 1000, 2000, 4000, 8000}
-	share := func(frames []float32) []float64 {
-		b := measure.Bands(measure.Mono(frames), centres)
+	share := func(channels ...[]float64) []float64 {
+		power := make([]float64, len(centres))
 		total := 0.0
-		for _, x := range b {
-			total += math.Pow(10, x/10)
+		for _, c := range channels {
+			for i, x := range measure.Bands(c, centres) {
+				power[i] += math.Pow(10, x/10)
+				total += math.Pow(10, x/10)
+			}
 		}
-		for i := range b {
-			b[i] -= 10 * math.Log10(total)
+		for i, x := range power {
+			power[i] = 10 * math.Log10(x/total)
 		}
-		return b
+		return power
 	}
-	limits := []float64{5, 6, 4, 9, 8, 9, 20}
+	limits := []float64{4, 4, 3, 6, 8, 9, 19}
 	for name, text := range map[string]string{"easy": easy, "hard": hard} {
 		p := performed(t, text, perform.Options{})
 		ours, _ := listen(t, p.Sequence(), sound.Options{})
-		a, b := share(ours), share(decode(t, fluidsynth(t, p)))
-		var d []string
-		for i := range a {
-			d = append(d, fmt.Sprintf("%g Hz %+.1f", centres[i], a[i]-b[i]))
+		theirs := decode(t, fluidsynth(t, p))
+		a, b := share(channel(ours, 0), channel(ours, 1)), share(channel(theirs, 0), channel(theirs, 1))
+		c, d := share(measure.Mono(ours)), share(measure.Mono(theirs))
+		var both, mono []string
+		for i, hertz := range centres {
+			both = append(both, fmt.Sprintf("%g Hz %+.1f", hertz, a[i]-b[i]))
+			mono = append(mono, fmt.Sprintf("%+.1f", c[i]-d[i]))
 			if math.Abs(a[i]-b[i]) > limits[i] {
-				t.Errorf("%s: %g Hz differs by %.1f dB", name, centres[i], a[i]-b[i])
+				t.Errorf("%s: %g Hz differs by %.1f dB", name, hertz, a[i]-b[i])
 			}
 		}
-		t.Logf("%s, against FluidR3_GM in dB: %s", name, strings.Join(d, ", "))
+		t.Logf("%s, against FluidR3_GM in dB: %s; in mono %s", name, strings.Join(both, ", "), strings.Join(mono, ", "))
 	}
+}
+
+// channel is one of two interleaved channels.
+func channel(frames []float32, c int) []float64 {
+	out := make([]float64, len(frames)/2)
+	for i := range out {
+		out[i] = float64(frames[2*i+c])
+	}
+	return out
 }
 
 // Memory does not grow with length: at most 120 MB at the peak, for the longest

@@ -3,6 +3,8 @@ package sound
 import (
 	"math"
 	"math/cmplx"
+
+	"gradatim/internal/sound/bank"
 )
 
 // A stage is everything behind the mix that remembers: the one filter that all
@@ -10,7 +12,7 @@ import (
 type stage struct {
 	low        float32    // coefficient of the filter
 	lowL, lowR [2]float32 // its two stages
-	airy       float32    // of the shelf over all
+	airy       float32    // of the shelf over all (bank.Air)
 	airL, airR float32
 	strings    *strings // nil where no pedal moves
 	reverb     *reverb  // nil for none
@@ -20,17 +22,6 @@ type stage struct {
 
 // shelfHertz is where the two stages of the shared low-pass filter have their corner.
 const shelfHertz = 2000
-
-// The recordings are darker than other sampled grands: against FluidR3_GM, itself bright,
-// and at the soft touches that accompany a tune they lack 18 dB at 4 kHz and 28 dB at 8 kHz.
-// About half of it is given back by one shelf over everything; more would raise hiss and
-// hammer noise with it. No ear has judged it.
-const (
-	airHertz = 3000
-	airDB    = 18
-)
-
-var airGain = float32(math.Pow(10, airDB/20.0) - 1)
 
 func onePole(hertz float64) float64 { return 1 - math.Exp(-2*math.Pi*hertz/Rate) }
 
@@ -42,7 +33,7 @@ func lowPass(hertz, corner float64) complex128 {
 
 // air is the power response of that shelf.
 func air(hertz float64) float64 {
-	h := cmplx.Abs(1 + complex(float64(airGain), 0)*(1-lowPass(hertz, airHertz)))
+	h := cmplx.Abs(1 + complex(bank.AirGain, 0)*(1-lowPass(hertz, bank.AirHertz)))
 	return h * h
 }
 
@@ -51,7 +42,7 @@ const endFade = Rate / 4
 func newStage(p plan, o Options) *stage {
 	st := &stage{
 		low:    float32(onePole(shelfHertz)),
-		airy:   float32(onePole(airHertz)),
+		airy:   float32(onePole(bank.AirHertz)),
 		frames: p.frames,
 	}
 	if len(p.lifts) > 0 {
@@ -69,7 +60,7 @@ func (st *stage) play(at, frames int, s *sums) []float32 {
 	out := st.out[:2*frames]
 	l, r, k := st.lowL[0], st.lowR[0], st.low
 	m, n := st.lowL[1], st.lowR[1]
-	a, b, q, g := st.airL, st.airR, st.airy, airGain
+	a, b, q, g := st.airL, st.airR, st.airy, float32(bank.AirGain)
 	for i := 0; i+1 < len(out); i += 2 {
 		l += k * (s.dark[i] - l)
 		r += k * (s.dark[i+1] - r)

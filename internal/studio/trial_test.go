@@ -206,7 +206,7 @@ func keyboard(f *figures, ours, theirs player) {
 	}{
 		{"level, largest step between neighbouring keys, stereo", -inf, 1.5},
 		{"the same, mono", -inf, 1.5},
-		{"left − right, largest step between neighbouring keys", -inf, 2.5},
+		{"left − right, largest step between neighbouring keys", -inf, 2.2},
 		{"what mono loses, largest step between neighbouring keys", -inf, 1.5},
 		{"what mono loses, the worst key", -inf, 2},
 		{"left − right, the key farthest from the centre", -inf, 4},

@@ -140,6 +140,9 @@ func gauge(s *bank.Sample, pcm []float32) {
 	clean := slices.Clone(head)
 	rumble := bank.NewRumble(s.Key, measure.Rate)
 	s.Place(clean, &rumble)
+	// An image even without the shelf is not even under it: what is high in a note lies
+	// between the microphones more than what is low.
+	bank.Air(clean, measure.Rate)
 	var left, right, product float64
 	for i := 0; i+1 < len(clean); i += 2 {
 		l, r := float64(clean[i]), float64(clean[i+1])

@@ -87,7 +87,7 @@ const (
 func pan(key int) float64 { return 2.5 * float64(64-key) / 44 }
 
 // Balanced returns the Image of a recording of which the mean squares of the channels and
-// the mean of their product are known, all without rumble.
+// the mean of their product are known, all without rumble and under the shelf (see Air).
 //
 // The two channels are turned onto their principal axes: x has most of the power, y what is
 // left, and both have nothing in common (Pearson, "On lines and planes of closest fit to
