@@ -60,7 +60,7 @@ func TestAccessible(t *testing.T) {
 		srv := httptest.NewServer(http.FileServer(http.Dir(dir))) // axe reads the style sheet again, which a folder forbids
 		defer srv.Close()
 		b := browser(t)
-		for _, page := range []string{"index.html", "glossary.html", "teacher.html", "level-1.html", "level-3.html"} {
+		for _, page := range []string{"index.html", "glossary.html", "teacher.html", "homework.html", "level-1.html", "level-3.html"} {
 			for _, look := range []struct {
 				width  int64
 				scheme string

@@ -76,6 +76,11 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 		parts = append(parts, p)
 	}
 	for e, ed := range in.Editions {
+		p, err := site.homework(e)
+		if err != nil {
+			return nil, err
+		}
+		parts = append(parts, p)
 		if in.Own.Imprint.Teacher != imprint.None {
 			p, err := site.teacher(e)
 			if err != nil {
@@ -83,7 +88,7 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 			}
 			parts = append(parts, p)
 		}
-		p, err := workbookPart(in, o, site, e)
+		p, err = workbookPart(in, o, site, e)
 		if err != nil {
 			return nil, err
 		}

@@ -37,7 +37,7 @@ type site struct {
 }
 
 // pages of the site, by template.
-var pageNames = []string{"index", "level", "glossary", "teacher"}
+var pageNames = []string{"index", "level", "glossary", "teacher", "homework"}
 
 func newSite(in Input, o Options, takes []perform.Take) (*site, error) {
 	w, err := words.In(in.Language)
@@ -248,6 +248,11 @@ func (s *site) index() part {
 			text = s.say("workbook-in", "Key", ed.Lesson.Key)
 		}
 		v.Downloads = append(v.Downloads, download{book(s.in, e), text, "PDF"})
+		sheets := s.say("homework.head")
+		if len(s.in.Editions) > 1 {
+			sheets = s.say("homework.head-in", "Key", ed.Lesson.Key)
+		}
+		v.Downloads = append(v.Downloads, download{homeworkPage(s.in, e), sheets, "HTML"})
 		for _, l := range ed.Lesson.Levels {
 			ll := levelLink{Href: namesOf(s.in, e, l.Number).page(), Label: s.label(l), Title: l.Title, Tempo: s.tempo(l.Tempo), Feel: l.Feel}
 			var names []string

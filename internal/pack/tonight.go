@@ -17,6 +17,8 @@ type tonightStep struct {
 	Minutes  int
 	Text     string
 	Why      string
+	Span     string // the bars, and the hands, in words
+	Who      string
 }
 
 // tonight is a sitting of about twenty minutes out of the plan: the hardest place hand by
@@ -34,7 +36,8 @@ func (s *site) tonight(l teach.LevelLesson, bars []barData) []tonightStep {
 		if !number(from) || !number(to) || to < from {
 			return
 		}
-		out = append(out, tonightStep{from, to, percent, hands, minutes, s.say("tonight.step", "Bars", words.Upper(s.words.Value(words.Span(from, to))), "Hands", s.words.Say("lesson.hands."+hands), "Percent", percent), why})
+		span, who := words.Upper(s.words.Value(words.Span(from, to))), s.words.Say("lesson.hands."+hands)
+		out = append(out, tonightStep{from, to, percent, hands, minutes, s.say("tonight.step", "Bars", span, "Hands", who, "Percent", percent), why, span, who})
 	}
 	if len(l.Plan.First) > 0 {
 		h := l.Plan.First[0]

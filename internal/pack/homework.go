@@ -1,0 +1,77 @@
+package pack
+
+import (
+	"context"
+
+	"gradatim/internal/teach"
+)
+
+// homeworkView is a sheet to print for each level of a key: what to practise each day of a
+// week, with room to tick it and to write.
+type homeworkView struct {
+	frame
+	Sheets []homework
+	Days   []string
+}
+
+// homework is the sheet of one level.
+type homework struct {
+	Label   string
+	Page    string
+	Minutes int
+	Steps   []homeworkStep
+}
+
+type homeworkStep struct {
+	Bars, Hands, Tempo, Why string
+	Minutes                 int
+}
+
+// homeworkPage names the sheets of an edition.
+func homeworkPage(in Input, edition int) string {
+	if edition == 0 {
+		return "homework.html"
+	}
+	return "homework-in-" + slug(in.Editions[edition].Key.Pretty()) + ".html"
+}
+
+func (s *site) homework(e int) (part, error) {
+	ed := s.in.Editions[e]
+	v := homeworkView{frame: s.frame("homework", s.say("homework.head"), e, 0), Days: s.words.Lines("site.homework.days")}
+	for i, p := range ed.Pages {
+		l := ed.Lesson.Levels[i]
+		player, err := s.player(p.Score, l.Tempo.Beat, nil, names{})
+		if err != nil {
+			return part{}, err
+		}
+		h := homework{Label: s.label(l), Page: namesOf(s.in, e, l.Number).page()}
+		for _, t := range s.tonight(l, player.Bars) {
+			h.Minutes += t.Minutes
+			h.Steps = append(h.Steps, homeworkStep{t.Span, t.Who, s.tempo(tempoAt(l, t.Percent)), t.Why, t.Minutes})
+		}
+		v.Sheets = append(v.Sheets, h)
+	}
+	in, err := s.inputs(v)
+	if err != nil {
+		return part{}, err
+	}
+	name, file := "homework", homeworkPage(s.in, e)
+	if len(s.in.Editions) > 1 {
+		name += " in " + ed.Key.Pretty()
+	}
+	return part{name: name, files: []string{file}, inputs: in, make: func(context.Context, *workshop, func(float64)) ([]made, error) {
+		b, err := s.render("homework", v)
+		return []made{{file, b}}, err
+	}}, nil
+}
+
+// tempoAt is a share of the page's tempo as its plan has it; the zero Tempo where the plan
+// has no such step.
+func tempoAt(l teach.LevelLesson, percent int) teach.Tempo {
+	for _, o := range l.Plan.Order {
+		if o.Step.Percent == percent {
+			return o.Step.Tempo
+		}
+	}
+	return teach.Tempo{}
+}

@@ -1,0 +1,59 @@
+package pack_test
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+
+	"gradatim/internal/sharedtest"
+)
+
+// TestHomework: the sheets say the same bars and minutes as the plan beside the player,
+// and each level takes one printed page of A4 (ISO 216: 210 by 297 mm), marked where the
+// rights are not stated.
+func TestHomework(t *testing.T) {
+	dir, in := sounding(t)
+	files := tree(t, dir)
+	sheets, plan := plainText(files["homework.html"]), 0
+	for _, l := range []string{"level-1.html", "level-3.html"} {
+		for _, m := range regexp.MustCompile(`data-percent="\d+" data-hands="\w+">([^<]*), ([^<,]*), \d+ %`).FindAllStringSubmatch(files[l], -1) {
+			plan++
+			if !strings.Contains(sheets, plainText(m[1])) {
+				t.Errorf("%s: no %q on the sheets", l, m[1])
+			}
+		}
+	}
+	if rows := strings.Count(files["homework.html"], `<th scope="row">`); rows != plan || plan < 6 {
+		t.Errorf("%d lines for %d steps", rows, plan)
+	}
+	if n := strings.Count(sheets, private); n < len(in.Editions[0].Pages) {
+		t.Errorf("the mark stands %d times", n)
+	}
+	if !strings.Contains(files["index.html"], `href="homework.html"`) {
+		t.Error("the first page does not lead there")
+	}
+	b := browser(t)
+	b.open(fileURL(dir)+"/homework.html", 1200)
+	out, err := chromedp.Call(b.ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: 210 / 25.4, PaperHeight: 297 / 25.4})
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(t.TempDir(), "homework.pdf")
+	if err := os.WriteFile(file, out.Data, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	info, err := exec.Command(sharedtest.Tool(t, "pdfinfo"), file).Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m := regexp.MustCompile(`Pages: +(\d+)`).FindStringSubmatch(string(info)); m == nil || m[1] != strconv.Itoa(len(in.Editions[0].Pages)) {
+		t.Errorf("%d levels are printed on %v pages", len(in.Editions[0].Pages), m)
+	}
+}
