@@ -28,7 +28,7 @@ var gap = regexp.MustCompile(`\{(\w+)`)
 // sayable are the types of parts that package words can say.
 var sayable = strings.Fields(`any string int float64 []any []string []gradatim/theory.Pitch []int
 	gradatim/theory.Key gradatim/theory.Name gradatim/theory.Pitch gradatim/theory.Chord gradatim/theory.Dur gradatim/theory.Caution
-	gradatim/leadsheet.Meter gradatim/leadsheet.Feel gradatim/leadsheet.Quoted gradatim/leadsheet.Problem
+	gradatim/leadsheet.Meter gradatim/leadsheet.Feel gradatim/leadsheet.Quoted gradatim/leadsheet.BarNumbers gradatim/leadsheet.Problem
 	gradatim/score.Hand gradatim/reason.Fact gradatim/reason.Signature gradatim/internal/hand.Length gradatim/internal/words.Bars`)
 
 // TestProblemsAreSaid: whatever a Problem can say, found by its type wherever a Saying is

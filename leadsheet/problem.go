@@ -134,6 +134,10 @@ func (s Saying) Code() string {
 // Quoted is a part of what a Problem says that is quoted from what was read.
 type Quoted string
 
+// BarNumbers is a part of what a Problem says that is bars by their printed numbers; 0 is
+// the pick-up.
+type BarNumbers []int
+
 // Problem is one thing to tell the reader: placed, with a stable code, and, when it has
 // been put into words, plain text and, where there is one, a way out.
 type Problem struct {

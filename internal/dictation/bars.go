@@ -2,6 +2,7 @@ package dictation
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"gradatim/internal/roadmap"
@@ -141,19 +142,23 @@ func (t *take) asPickup() {
 	}
 }
 
-// tellDoubt tells in which bars the rhythm could be read otherwise.
+// tellDoubt tells in which bars the rhythm could be read otherwise, at the first of them.
 func (t *take) tellDoubt() {
-	last := -1
-	told := 0
+	var numbers leadsheet.BarNumbers
+	pos := leadsheet.Pos{File: t.opt.File}
 	for _, at := range t.doubtful {
 		i := barAt(t.bars, at)
-		if i < 0 || i == last || told == 20 {
+		if i < 0 {
 			continue
 		}
-		last = i
-		told++
 		b := t.bars[i]
-		t.problems = append(t.problems, leadsheet.Tell(leadsheet.Warning, leadsheet.Pos{File: t.opt.File, Bar: b.Number, Beat: b.Meter.BeatAt(at - b.At)}, "midi-rhythm"))
+		if numbers == nil {
+			pos.Bar, pos.Beat = b.Number, b.Meter.BeatAt(at-b.At)
+		}
+		numbers = append(numbers, b.Number)
+	}
+	if numbers != nil {
+		t.problems.Tell(leadsheet.Warning, pos, "midi-rhythm", "Bars", slices.Compact(numbers))
 	}
 }
 

@@ -115,6 +115,8 @@ func (w *Words) value(v any, form string) string {
 		return w.inForm(v.Key, form, v.Parts...)
 	case Bars:
 		return w.bars(v, form)
+	case leadsheet.BarNumbers:
+		return w.bars(Bars(v), form)
 	case Tone:
 		return w.inForm("tone", form, "Degree", v.Degree, "Chord", v.Chord)
 	case Tenths:
