@@ -356,12 +356,10 @@ func (c Course) answers(s score.Score, song leadsheet.Song, bars []bar) {
 		beats += b.Dur
 	}
 	for k, n := range song.Melody {
-		until := s.End()
-		if k+1 < len(song.Melody) {
-			until = song.Melody[k+1].At
-		} else {
-			continue // the end is no gap
+		if k+1 == len(song.Melody) {
+			break // the end is no gap
 		}
+		until := song.Melody[k+1].At
 		b := s.BarAt(n.At)
 		if b < 0 {
 			continue

@@ -71,11 +71,9 @@ func text(markdown string) (template.HTML, error) {
 
 // paper is what of hers stands in the workbook.
 func (o Own) paper(l teach.Lesson) workbook.Own {
-	out := workbook.Own{Studio: o.Imprint.Studio, Dedication: imprint.Plain(o.Imprint.Dedication), Introduction: imprint.Plain(o.Imprint.Introduction), Levels: map[int][]string{}}
+	out := workbook.Own{Studio: o.Imprint.Studio, Dedication: imprint.Plain(o.Imprint.Dedication), Introduction: imprint.Plain(o.Imprint.Introduction)}
 	for _, v := range l.Levels {
-		if ps := imprint.Plain(o.Imprint.Level(v.Number).Words); len(ps) > 0 {
-			out.Levels[v.Number] = ps
-		}
+		out.Levels = append(out.Levels, imprint.Plain(o.Imprint.Level(v.Number).Words))
 	}
 	return out
 }

@@ -68,16 +68,6 @@ func (p *page) sets(c theory.Chord, h here) bool {
 	return slices.ContainsFunc(p.Score.Chords, func(s score.Symbol) bool { return s.Chord == c && s.At >= h.at && s.At < max(h.end, h.at+1) })
 }
 
-// follows is the first chord of another root that is printed after a moment.
-func (p *page) follows(at theory.Dur) theory.Chord {
-	for _, s := range p.Score.Chords {
-		if s.At > at && !s.Chord.Silent() {
-			return s.Chord
-		}
-	}
-	return theory.Chord{}
-}
-
 // asNamed tells whether a chord has some degrees and another has not.
 func asNamed(ds []theory.Degree, has, lacks theory.Chord) bool {
 	for _, d := range ds {
@@ -158,11 +148,6 @@ func leads(by int) proof {
 func goesOn(p *page, h here, g stated) bool {
 	next, ok := p.tuneAfter(h.end)
 	return ok && next.Pitch.Name == g.name("Note")
-}
-
-// later tells whether the chord after a moment has this root.
-func later(p *page, h here, n theory.Name) bool {
-	return p.follows(h.at).Root == n && !p.follows(h.at).Silent()
 }
 
 // as tests a function: the chord, read between its neighbours, has it.

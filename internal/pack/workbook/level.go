@@ -83,7 +83,9 @@ func (b *book) openingWith(i int, shown []bool) {
 	}
 	about = append(about, b.say("goal", "Tempo", tempo(l.Tempo)))
 	b.paragraph(para{}, seg{strings.Join(about, " · "), b.plain})
-	b.own(b.in.Own.Levels[l.Number])
+	if i < len(b.in.Own.Levels) {
+		b.own(b.in.Own.Levels[i])
+	}
 
 	bring, given := list{head: b.say("bring")}, list{head: b.say("given")}
 	for _, it := range l.Bring {

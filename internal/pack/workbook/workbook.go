@@ -36,7 +36,7 @@ type Own struct {
 	Studio       string
 	Dedication   []string
 	Introduction []string
-	Levels       map[int][]string
+	Levels       [][]string
 }
 
 // Options say how it looks. The zero value is on A4.

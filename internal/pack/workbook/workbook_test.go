@@ -150,7 +150,7 @@ func TestWorkbook(t *testing.T) {
 	song.Rights.Licence = "for one class"
 	in := input(t, song)
 	in.Own = workbook.Own{Studio: "Studio Lindenhof", Dedication: []string{"For Anna."}, Introduction: []string{"We learn this tune together."},
-		Levels: map[int][]string{1: {"Begin with the left hand, she said."}}}
+		Levels: [][]string{{"Begin with the left hand, she said."}}}
 	b, ps := makeBook(t, in, workbook.Options{})
 	if len(ps) > 0 {
 		t.Error(ps)
