@@ -107,7 +107,7 @@ func TestUndoOverDays(t *testing.T) {
 	if c := r.choices(id); !strings.Contains(c, "G6") {
 		t.Errorf("had again:\n%s", c)
 	}
-	page = r.post("/tunes/"+id+"/back", url.Values{"version": {page.field(t, "version")}, "to": {"3"}}, http.StatusOK)
+	r.post("/tunes/"+id+"/back", url.Values{"version": {page.field(t, "version")}, "to": {"3"}}, http.StatusOK)
 	if c := r.choices(id); !strings.Contains(c, "Gsus4") {
 		t.Errorf("gone back to version 3:\n%s", c)
 	}
