@@ -46,7 +46,7 @@ func (d *Desk) harmonized(ctx context.Context, st *state) (gradatim.Harmonized, 
 
 // proposed lists the chords of a bare tune with reasons. A tune that no chords can be found
 // for has none.
-func (d *Desk) proposed(ctx context.Context, st *state) ([]chordRow, error) {
+func (d *Desk) proposed(ctx context.Context, st *state, song leadsheet.Song) ([]chordRow, error) {
 	_, h, err := d.harmonized(ctx, st)
 	var ps leadsheet.Problems
 	if errors.As(err, &ps) {
@@ -56,13 +56,28 @@ func (d *Desk) proposed(ctx context.Context, st *state) ([]chordRow, error) {
 	}
 	var out []chordRow
 	for i, c := range h.Chords {
-		where := d.say("where.bar", "Bar", c.Measure+1)
-		if c.Offset != "0" {
-			where = d.say("sheet.after", "Bar", c.Measure+1, "Offset", c.Offset)
+		bar := numbered(song, c.Measure)
+		where := d.say("where.bar", "Bar", bar)
+		switch {
+		case bar == 0:
+			where = d.say("where.pickup")
+		case c.Offset != "0":
+			where = d.say("sheet.after", "Bar", bar, "Offset", c.Offset)
 		}
-		out = append(out, chordRow{Name: fmt.Sprintf("chord-%d", i), Where: where, Symbol: c.Symbol, Why: c.Why, Others: c.Alternatives, Bar: c.Measure + 1})
+		out = append(out, chordRow{Name: fmt.Sprintf("chord-%d", i), Where: where, Symbol: c.Symbol, Why: c.Why, Others: c.Alternatives, Bar: bar})
 	}
 	return out, nil
+}
+
+// numbered is the number that a written bar, counted from 0, has above the staff: the
+// pick-up has none.
+func numbered(song leadsheet.Song, measure int) int {
+	for _, b := range song.Bars {
+		if b.Page[0] > 0 && (b.Page[0]-1)/leadsheet.PageParts == measure {
+			return b.Sheet
+		}
+	}
+	return measure + 1
 }
 
 // symbolInABC finds chord symbols in ABC: quoted texts that no sign before them makes a

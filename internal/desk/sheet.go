@@ -134,7 +134,7 @@ func (d *Desk) sheetPage(w http.ResponseWriter, r *http.Request, st *state, stat
 		v.Facts = append(v.Facts, fact{d.say("sheet.verses"), strconv.Itoa(verses)})
 	}
 	if st.Tune.Chords == 0 && typed == nil {
-		if v.Chords, err = d.proposed(ctx, st); err != nil {
+		if v.Chords, err = d.proposed(ctx, st, song); err != nil {
 			return err
 		}
 	}

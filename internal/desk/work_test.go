@@ -177,7 +177,10 @@ func TestChordsForABareTune(t *testing.T) {
 	bare := regexp.MustCompile(`"[^"]*"`).ReplaceAllString(ferryLamp, "")
 	id := r.add(bare)
 	page := r.get("/tunes/"+id, http.StatusOK)
-	page.wants(t, "Chords for this tune", "the tonic")
+	page.wants(t, "Chords for this tune", "the tonic", ">bar 8<")
+	if strings.Contains(page.Text, ">bar 9<") {
+		t.Error("the pick-up is counted as a bar, as it is not above the staff")
+	}
 	m := regexp.MustCompile(`name="chord-0"><option selected>([^<]+)</option><option>([^<]+)</option>`).FindStringSubmatch(page.Text)
 	if m == nil {
 		t.Fatal("no alternatives:\n" + page.Text)
