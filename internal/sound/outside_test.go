@@ -119,14 +119,16 @@ func TestA4InTheFile(t *testing.T) {
 	}
 }
 
-// ffmpeg's ebur128 (EBU R 128, ITU-R BS.1770) reads -18 LUFS in every format;
-// ffprobe and a full decode find the length that was announced; nothing clips.
+// ffmpeg's ebur128 (EBU R 128, ITU-R BS.1770) reads -18 LUFS in every format; of a take
+// with clicks, which are laid over what is levelled, at most 1 LU beside it: a bar of them
+// alone is softer than the music. ffprobe and a full decode find the length that was announced; nothing clips.
 func TestFilesByOtherPrograms(t *testing.T) {
 	ffmpeg, ffprobe := sharedtest.Tool(t, "ffmpeg"), sharedtest.Tool(t, "ffprobe")
 	integrated := regexp.MustCompile(`(?m)^\s+I:\s+(-?[\d.]+) LUFS`)
 	for name, seq := range map[string]event.Sequence{
 		"easy":    performed(t, easy, perform.Options{}).Sequence(),
-		"hard":    performed(t, hard, perform.Options{CountIn: 1, Click: true}).Sequence(),
+		"hard":    performed(t, hard, perform.Options{}).Sequence(),
+		"clicked": performed(t, hard, perform.Options{CountIn: 1, Click: true}).Sequence(),
 		"a hand":  performed(t, hard, perform.Options{Hands: perform.LeftAlone, Tempo: perform.Tempo{Percent: 60}}).Sequence(),
 		"a dense": dense(10),
 	} {
@@ -140,7 +142,11 @@ func TestFilesByOtherPrograms(t *testing.T) {
 			if err != nil || m == nil {
 				t.Fatalf("%v\n%s", err, out)
 			}
-			if lufs, _ := strconv.ParseFloat(string(m[len(m)-1][1]), 64); math.Abs(lufs+18) > 0.35 {
+			within := 0.35
+			if name == "clicked" {
+				within = 1
+			}
+			if lufs, _ := strconv.ParseFloat(string(m[len(m)-1][1]), 64); math.Abs(lufs+18) > within {
 				t.Errorf("%s %v: %.1f LUFS", name, format, lufs)
 			}
 			out, err = exec.Command(ffprobe, "-v", "error", "-show_entries", "format=duration", "-of", "csv=p=0", file).Output()
