@@ -265,11 +265,16 @@ func (c *control) total(level int, exact bool) int {
 	return sum
 }
 
+// spare is which part of a frame may stay empty before a finer level is looked for.
+const spare = 64
+
 // settle finds the level and rounds.
 func (c *control) settle() {
 	all := 8 * c.out.room()
 	level := int(math.Floor(float64(c.level + 0.5)))
-	level = c.search(level, c.total(level, true), all)
+	if bits := c.total(level, true); bits > all || bits < all-all/spare {
+		level = c.search(level, bits, all)
+	}
 	if level <= lowestLevel && c.flatten() {
 		// A loud band is as fine as values allow; so may the others be.
 		level = c.search(0, c.total(0, false), all)
