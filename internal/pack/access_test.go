@@ -1,6 +1,7 @@
 package pack_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -12,25 +13,23 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/css"
 	"github.com/chromedp/cdproto/dom"
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/browser"
 )
 
 func TestWithoutScript(t *testing.T) {
 	dir, in := sounding(t)
-	b := browser(t)
-	if _, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
-		t.Fatal(err)
-	}
-	b.open(fileURL(dir)+"/level-3.html", 1200)
+	b := browser.Open(t)
+	b.Script(false)
+	b.Open(fileURL(dir)+"/level-3.html", 1200)
 	type state struct {
 		Player, Dock                bool
 		Audio, Music, Rows, Visible int
 		Text                        string
 	}
-	s := eval[state](b, `({Player: document.getElementById("player").hidden, Dock: document.getElementById("dock").hidden,
+	s := browser.Eval[state](b, `({Player: document.getElementById("player").hidden, Dock: document.getElementById("dock").hidden,
 		Audio: [...document.querySelectorAll("audio[controls]")].filter((a) => a.offsetHeight > 0).length,
 		Music: document.querySelectorAll(".sheets.wide svg.music").length, Rows: document.querySelectorAll("details.table tbody").length,
 		Visible: [...document.querySelectorAll(".with-script")].filter((e) => e.offsetParent).length,
@@ -52,34 +51,21 @@ func TestWithoutScript(t *testing.T) {
 // 1.4.10 Reflow).
 func TestAccessible(t *testing.T) {
 	sharedtest.Module(t, "axe-core")
-	axe, err := os.ReadFile(filepath.Join(sharedtest.Root(), "node_modules", "axe-core", "axe.min.js"))
-	if err != nil {
-		t.Fatal(err)
-	}
 	inBoth(t, func(t *testing.T, dir string) {
 		srv := httptest.NewServer(http.FileServer(http.Dir(dir))) // axe reads the style sheet again, which a folder forbids
 		defer srv.Close()
-		b := browser(t)
+		b := browser.Open(t)
 		for _, page := range []string{"index.html", "glossary.html", "teacher.html", "homework.html", "level-1.html", "level-3.html"} {
 			for _, look := range []struct {
 				width  int64
 				scheme string
 			}{{1200, "light"}, {320, "dark"}} {
-				if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: look.scheme}}}); err != nil {
-					t.Fatal(err)
-				}
-				b.open(srv.URL+"/"+page, look.width)
-				eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
-				if over := eval[[]string](b, `document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll("body *")]
-					.filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".scroll, .keys-scroll, svg")).map((e) => e.tagName + "." + e.className + "#" + e.id).slice(0, 5).concat("wider than the window")`); len(over) > 0 {
-					t.Errorf("%s at %d: %v", page, look.width, over)
-				}
-				eval[bool](b, string(axe)+"\n;true")
-				found := eval[[]string](b, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then((r) =>
-					r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | ")))`)
-				for _, f := range found {
-					t.Errorf("%s at %d, %s: %s", page, look.width, look.scheme, f)
-				}
+				b.Scheme(look.scheme)
+				b.Open(srv.URL+"/"+page, look.width)
+				browser.Eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
+				name := fmt.Sprintf("%s at %d, %s", page, look.width, look.scheme)
+				b.Fits(".scroll, .keys-scroll, svg", name)
+				b.Accessible(name)
 			}
 		}
 	})
@@ -89,18 +75,18 @@ func TestAccessible(t *testing.T) {
 // and no table of words must be pushed sideways to be read.
 func TestPhone(t *testing.T) {
 	inBoth(t, func(t *testing.T, dir string) {
-		b := browser(t)
+		b := browser.Open(t)
 		for _, size := range []struct{ w, h int64 }{{390, 844}, {320, 568}} {
 			for _, page := range []string{"level-1.html", "level-3.html"} {
-				b.do(chromedp.EmulateViewport(size.w, size.h), chromedp.Navigate(fileURL(dir)+"/"+page))
-				b.wait(`window.lesson`)
-				eval[bool](b, `(document.body.offsetHeight, document.fonts.ready.then(() => true))`)
+				b.Do(chromedp.EmulateViewport(size.w, size.h), chromedp.Navigate(fileURL(dir)+"/"+page))
+				b.Wait(`window.lesson`)
+				browser.Eval[bool](b, `(document.body.offsetHeight, document.fonts.ready.then(() => true))`)
 				type state struct {
 					Play, Tempo, Take, Rest float64
 					Open                    bool
 					Rows, Cut               int
 				}
-				s := eval[state](b, `(() => {
+				s := browser.Eval[state](b, `(() => {
 					const at = (id) => document.getElementById(id).getBoundingClientRect().bottom;
 					const cells = [...document.querySelectorAll("table.stack tbody > tr > *")].filter((e) => e.textContent.trim());
 					return {Play: at("play"), Tempo: at("tempo"), Take: at("take"), Rest: at("more"), Open: document.getElementById("more").open, Rows: cells.length,
@@ -122,18 +108,18 @@ func TestPhone(t *testing.T) {
 func TestLetters(t *testing.T) {
 	dir, _ := sounding(t)
 	places(t, dir, func(t *testing.T, base string) {
-		b := browser(t)
+		b := browser.Open(t)
 		for _, enable := range []func() error{
-			func() error { _, err := chromedp.Call(b.ctx, dom.Enable, dom.EnableParams{}); return err },
-			func() error { _, err := chromedp.Call(b.ctx, css.Enable, cdp.Empty{}); return err },
+			func() error { _, err := chromedp.Call(b.Ctx, dom.Enable, dom.EnableParams{}); return err },
+			func() error { _, err := chromedp.Call(b.Ctx, css.Enable, cdp.Empty{}); return err },
 		} {
 			if err := enable(); err != nil {
 				t.Fatal(err)
 			}
 		}
 		for _, page := range []string{"index.html", "glossary.html", "level-3.html"} {
-			b.open(base+"/"+page, 1200)
-			eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), document.body.offsetHeight, document.fonts.ready.then(() => true))`)
+			b.Open(base+"/"+page, 1200)
+			browser.Eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), document.body.offsetHeight, document.fonts.ready.then(() => true))`)
 			own, other, err := letters(b)
 			// The browser hands out a new document when a page has come to its end,
 			// and forgets the nodes of the one before.
@@ -152,18 +138,18 @@ func TestLetters(t *testing.T) {
 
 // letters counts those of the page that are drawn with its own fonts, and those
 // with others, by family.
-func letters(b *tab) (own float64, other map[string]float64, err error) {
-	doc, err := chromedp.Call(b.ctx, dom.GetDocument, dom.GetDocumentParams{})
+func letters(b *browser.Tab) (own float64, other map[string]float64, err error) {
+	doc, err := chromedp.Call(b.Ctx, dom.GetDocument, dom.GetDocumentParams{})
 	if err != nil {
 		return 0, nil, err
 	}
-	found, err := chromedp.Call(b.ctx, dom.QuerySelectorAll, dom.QuerySelectorAllParams{NodeID: doc.Root.NodeID, Selector: "body :not(svg, svg *, script)"})
+	found, err := chromedp.Call(b.Ctx, dom.QuerySelectorAll, dom.QuerySelectorAllParams{NodeID: doc.Root.NodeID, Selector: "body :not(svg, svg *, script)"})
 	if err != nil {
 		return 0, nil, err
 	}
 	other = map[string]float64{}
 	for _, id := range found.NodeIDs {
-		used, err := chromedp.Call(b.ctx, css.GetPlatformFontsForNode, css.GetPlatformFontsForNodeParams{NodeID: id})
+		used, err := chromedp.Call(b.Ctx, css.GetPlatformFontsForNode, css.GetPlatformFontsForNodeParams{NodeID: id})
 		if err != nil {
 			return 0, nil, err
 		}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gradatim/internal/pack"
+	"gradatim/internal/sharedtest/browser"
 )
 
 // ferryTwice is a tune whose first four bars are played twice.
@@ -27,17 +28,17 @@ func TestPlayAgain(t *testing.T) {
 	dir := t.TempDir() + "/lesson"
 	tools(t, false)
 	build(t, dir, inputOf(t, read(t, ferryTwice), "1"), pack.Options{Audio: pack.NoAudio})
-	b := browser(t)
-	b.open(fileURL(dir)+"/level-1.html", 1200)
-	b.wait(`window.lesson`)
-	if got := eval[string](b, `lesson.data.bars.map((x) => x.n + "x" + x.p).join(" ")`); got != "1x1 2x1 3x1 4x1 1x2 2x2 3x2 4x2 5x1 6x1 7x1 8x1" {
+	b := browser.Open(t)
+	b.Open(fileURL(dir)+"/level-1.html", 1200)
+	b.Wait(`window.lesson`)
+	if got := browser.Eval[string](b, `lesson.data.bars.map((x) => x.n + "x" + x.p).join(" ")`); got != "1x1 2x1 3x1 4x1 1x2 2x2 3x2 4x2 5x1 6x1 7x1 8x1" {
 		t.Fatalf("bars as played: %s", got)
 	}
 	lit := func() string {
-		return eval[string](b, `[...new Set([...document.querySelectorAll(".sheets.wide [data-note]")].map((e) => e.dataset.note))].sort().join(" ")`)
+		return browser.Eval[string](b, `[...new Set([...document.querySelectorAll(".sheets.wide [data-note]")].map((e) => e.dataset.note))].sort().join(" ")`)
 	}
 	goTo := func(bar int) {
-		eval[bool](b, fmt.Sprintf(`(lesson.go(lesson.data.bars[%d].at), true)`, bar))
+		browser.Eval[bool](b, fmt.Sprintf(`(lesson.go(lesson.data.bars[%d].at), true)`, bar))
 	}
 	goTo(1)
 	first := lit()
@@ -45,18 +46,18 @@ func TestPlayAgain(t *testing.T) {
 	if again := lit(); first == "" || again != first {
 		t.Errorf("bar 2 lights %q, and the second time %q", first, again)
 	}
-	if got := eval[string](b, `document.getElementById("where").textContent`); !strings.Contains(got, "bar 2") || !strings.Contains(got, "time 2") {
+	if got := browser.Eval[string](b, `document.getElementById("where").textContent`); !strings.Contains(got, "bar 2") || !strings.Contains(got, "time 2") {
 		t.Errorf("the place is called %q", got)
 	}
 	// A click on bar 3 while bar 2 is played again goes on to the second time.
-	eval[bool](b, `(() => { const z = document.querySelectorAll(".sheets.wide .barzone")[2], r = z.getBoundingClientRect();
+	browser.Eval[bool](b, `(() => { const z = document.querySelectorAll(".sheets.wide .barzone")[2], r = z.getBoundingClientRect();
 		const e = {bubbles: true, button: 0, pointerId: 1, clientX: r.left + r.width / 2, clientY: r.top + r.height / 2};
 		z.dispatchEvent(new PointerEvent("pointerdown", e)); z.dispatchEvent(new PointerEvent("pointerup", e)); return true; })()`)
-	if got := eval[int](b, `lesson.data.bars.findIndex((x) => x.at <= lesson.now() + 1 && lesson.now() + 1 < x.end)`); got != 6 {
+	if got := browser.Eval[int](b, `lesson.data.bars.findIndex((x) => x.at <= lesson.now() + 1 && lesson.now() + 1 < x.end)`); got != 6 {
 		t.Errorf("the click goes to the bar played as number %d", got)
 	}
-	eval[bool](b, `(document.getElementById("from").value = 2, document.getElementById("to").value = 3, document.getElementById("to").dispatchEvent(new Event("change")))`)
-	if got := eval[string](b, `lesson.state.from + " to " + lesson.state.to`); got != "1 to 2" {
+	browser.Eval[bool](b, `(document.getElementById("from").value = 2, document.getElementById("to").value = 3, document.getElementById("to").dispatchEvent(new Event("change")))`)
+	if got := browser.Eval[string](b, `lesson.state.from + " to " + lesson.state.to`); got != "1 to 2" {
 		t.Errorf("bars 2 to 3 are those played as %s", got)
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/browser"
 )
 
 // TestHomework: the sheets say the same bars and minutes as the plan beside the player,
@@ -39,9 +40,9 @@ func TestHomework(t *testing.T) {
 	if !strings.Contains(files["index.html"], `href="homework.html"`) {
 		t.Error("the first page does not lead there")
 	}
-	b := browser(t)
-	b.open(fileURL(dir)+"/homework.html", 1200)
-	out, err := chromedp.Call(b.ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: 210 / 25.4, PaperHeight: 297 / 25.4})
+	b := browser.Open(t)
+	b.Open(fileURL(dir)+"/homework.html", 1200)
+	out, err := chromedp.Call(b.Ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: 210 / 25.4, PaperHeight: 297 / 25.4})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,6 +15,7 @@ import (
 
 	"gradatim/internal/pack"
 	"gradatim/internal/perform"
+	"gradatim/internal/sharedtest/browser"
 	"gradatim/score"
 )
 
@@ -62,17 +63,17 @@ func TestPlay(t *testing.T) {
 		key[n.ID] = fmt.Sprint(n.Pitch.MIDI())
 	}
 	places(t, dir, func(t *testing.T, base string) {
-		b := browser(t)
-		b.open(base+"/level-3.html", 1200)
-		if eval[bool](b, `document.getElementById("player").hidden`) {
+		b := browser.Open(t)
+		b.Open(base+"/level-3.html", 1200)
+		if browser.Eval[bool](b, `document.getElementById("player").hidden`) {
 			t.Fatal("the script did not run")
 		}
 		// Without a count-in, from the first note.
-		b.do(chromedp.Click(`#count-in`), chromedp.Click("#play"))
-		b.wait(`document.getElementById("sound").currentTime > ` + fmt.Sprint(played.Timing.Start+0.2))
+		b.Do(chromedp.Click(`#count-in`), chromedp.Click("#play"))
+		b.Wait(`document.getElementById("sound").currentTime > ` + fmt.Sprint(played.Timing.Start+0.2))
 		checked := 0
 		for checked < 12 {
-			s := eval[sample](b, shown)
+			s := browser.Eval[sample](b, shown)
 			s.IDs = slices.DeleteFunc(s.IDs, func(id string) bool { return graces[id] })
 			// A frame or two may lie between the sound and what is drawn of it.
 			ok := false
@@ -90,14 +91,14 @@ func TestPlay(t *testing.T) {
 			checked++
 			time.Sleep(130 * time.Millisecond)
 		}
-		b.do(chromedp.Click("#play"))
-		if !eval[bool](b, `document.getElementById("sound").paused`) {
+		b.Do(chromedp.Click("#play"))
+		if !browser.Eval[bool](b, `document.getElementById("sound").paused`) {
 			t.Error("pause does not pause")
 		}
 		// The count-in sounds first, and nothing is lit.
-		b.do(chromedp.Click("#count-in"), chromedp.Click("#to-start"), chromedp.Click("#play"))
-		b.wait(`document.getElementById("sound").currentTime > 0.15 && document.getElementById("where").textContent === "Count-in"`)
-		if s := eval[sample](b, shown); s.Time < played.Timing.Start && len(s.IDs) > 0 {
+		b.Do(chromedp.Click("#count-in"), chromedp.Click("#to-start"), chromedp.Click("#play"))
+		b.Wait(`document.getElementById("sound").currentTime > 0.15 && document.getElementById("where").textContent === "Count-in"`)
+		if s := browser.Eval[sample](b, shown); s.Time < played.Timing.Start && len(s.IDs) > 0 {
 			t.Errorf("lit during the count-in: %v", s.IDs)
 		}
 	})
@@ -107,9 +108,9 @@ func TestPlay(t *testing.T) {
 // the sound: the ring is where the timing map says.
 func TestPlaces(t *testing.T) {
 	dir, in := sounding(t)
-	b := browser(t)
+	b := browser.Open(t)
 	for i, page := range in.Editions[0].Pages {
-		b.open(fileURL(filepath.Join(dir, fmt.Sprintf("level-%d.html", page.Level.Number))), 1200)
+		b.Open(fileURL(filepath.Join(dir, fmt.Sprintf("level-%d.html", page.Level.Number))), 1200)
 		played, err := perform.Perform(page.Score, perform.Options{CountIn: pack.CountIn})
 		if err != nil {
 			t.Fatal(err)
@@ -119,7 +120,7 @@ func TestPlaces(t *testing.T) {
 			times = append(times, math.Round(s*1000)/1000)
 		}
 		list, _ := json.Marshal(times)
-		got := eval[[][]string](b, `(`+string(list)+`).map((s) => {
+		got := browser.Eval[[][]string](b, `(`+string(list)+`).map((s) => {
 			lesson.go(lesson.position(lesson.data.timings[0], s));
 			return [...new Set([...document.querySelectorAll(".sheets.wide [data-note]")].map((e) => e.dataset.note))].sort();
 		})`)
@@ -138,7 +139,7 @@ func TestPlaces(t *testing.T) {
 			}
 		}
 		// Each ring lies on the head of its note.
-		off := eval[[]string](b, `[...document.querySelectorAll(".sheets.wide [data-note]")].filter((e) => {
+		off := browser.Eval[[]string](b, `[...document.querySelectorAll(".sheets.wide [data-note]")].filter((e) => {
 			const head = document.getElementById("w-" + e.dataset.note);
 			if (!head) return true;
 			const r = e.getBoundingClientRect(), h = head.getBoundingClientRect();
@@ -149,7 +150,7 @@ func TestPlaces(t *testing.T) {
 			t.Errorf("rings beside their notes: %v", off)
 		}
 		// Hands by shape: circles for the right, squares for the left.
-		if wrong := eval[int](b, `document.querySelectorAll("circle.ring.L, rect.ring.R, circle.keymark.L, rect.keymark.R").length`); wrong > 0 {
+		if wrong := browser.Eval[int](b, `document.querySelectorAll("circle.ring.L, rect.ring.R, circle.keymark.L, rect.keymark.R").length`); wrong > 0 {
 			t.Errorf("%d marks have the other hand's shape", wrong)
 		}
 	}
@@ -157,22 +158,22 @@ func TestPlaces(t *testing.T) {
 
 func TestTempoAndHands(t *testing.T) {
 	dir, _ := sounding(t)
-	b := browser(t)
-	b.open(fileURL(dir)+"/level-1.html", 1200)
+	b := browser.Open(t)
+	b.Open(fileURL(dir)+"/level-1.html", 1200)
 	// By keyboard: ten steps of five per cent down.
-	b.do(chromedp.Focus("#tempo"))
+	b.Do(chromedp.Focus("#tempo"))
 	for range 10 {
-		b.press(arrowLeft)
+		b.Press(arrowLeft)
 	}
-	if got := eval[string](b, `document.getElementById("tempo-out").textContent`); got != "50 %, quarter = "+fmt.Sprint(eval[int](b, `Math.round(lesson.data.perMinute / 2)`)) {
+	if got := browser.Eval[string](b, `document.getElementById("tempo-out").textContent`); got != "50 %, quarter = "+fmt.Sprint(browser.Eval[int](b, `Math.round(lesson.data.perMinute / 2)`)) {
 		t.Errorf("the tempo reads %q", got)
 	}
-	b.do(chromedp.Click("#count-in"), chromedp.Click("#play"))
-	b.wait(`document.getElementById("sound").currentTime > lesson.data.timings[0].start + 0.1`)
-	if !eval[bool](b, `(() => { const a = document.getElementById("sound"); return Math.abs(a.playbackRate - 0.5) < 1e-6 && a.preservesPitch; })()`) {
+	b.Do(chromedp.Click("#count-in"), chromedp.Click("#play"))
+	b.Wait(`document.getElementById("sound").currentTime > lesson.data.timings[0].start + 0.1`)
+	if !browser.Eval[bool](b, `(() => { const a = document.getElementById("sound"); return Math.abs(a.playbackRate - 0.5) < 1e-6 && a.preservesPitch; })()`) {
 		t.Error("half the tempo is not half the rate, or does not keep the pitch")
 	}
-	rate := eval[float64](b, `new Promise((done) => {
+	rate := browser.Eval[float64](b, `new Promise((done) => {
 		const a = document.getElementById("sound"), t0 = performance.now(), s0 = a.currentTime;
 		setTimeout(() => done((a.currentTime - s0) / (performance.now() - t0) * 1000), 1500);
 	})`)
@@ -180,15 +181,15 @@ func TestTempoAndHands(t *testing.T) {
 		t.Errorf("at half the tempo the sound runs at %.2f", rate)
 	}
 	// Another recording goes on from the same place.
-	before := eval[float64](b, `lesson.now()`)
-	b.do(chromedp.SetValue("#take", "left"))
-	eval[bool](b, `document.getElementById("take").dispatchEvent(new Event("change"))`)
-	b.wait(`document.getElementById("sound").src.endsWith("level-1.left.mp3") && document.getElementById("sound").readyState >= 2`)
-	after := eval[float64](b, `lesson.now()`)
+	before := browser.Eval[float64](b, `lesson.now()`)
+	b.Do(chromedp.SetValue("#take", "left"))
+	browser.Eval[bool](b, `document.getElementById("take").dispatchEvent(new Event("change"))`)
+	b.Wait(`document.getElementById("sound").src.endsWith("level-1.left.mp3") && document.getElementById("sound").readyState >= 2`)
+	after := browser.Eval[float64](b, `lesson.now()`)
 	if after < before-200 || after > before+5040*4 {
 		t.Errorf("from %.0f the change of hands went to %.0f", before, after)
 	}
-	if n := eval[int](b, `document.querySelectorAll(".ring.R").length`); n > 0 {
+	if n := browser.Eval[int](b, `document.querySelectorAll(".ring.R").length`); n > 0 {
 		t.Errorf("the left hand alone lights %d notes of the right", n)
 	}
 }
@@ -201,34 +202,34 @@ const (
 func TestLoop(t *testing.T) {
 	dir, _ := sounding(t)
 	places(t, dir, func(t *testing.T, base string) {
-		b := browser(t)
-		b.open(base+"/level-1.html", 1200)
+		b := browser.Open(t)
+		b.Open(base+"/level-1.html", 1200)
 		// Drag from bar 2 to bar 3.
 		type point struct{ X, Y float64 }
 		at := func(bar int) point {
-			return eval[point](b, fmt.Sprintf(`(() => { const z = document.querySelectorAll(".sheets.wide .barzone")[%d]; z.scrollIntoView({block: "center", behavior: "instant"});
+			return browser.Eval[point](b, fmt.Sprintf(`(() => { const z = document.querySelectorAll(".sheets.wide .barzone")[%d]; z.scrollIntoView({block: "center", behavior: "instant"});
 				const r = z.getBoundingClientRect(); return {X: r.left + r.width / 2, Y: r.top + r.height / 2}; })()`, bar))
 		}
 		to := at(3)
 		from := at(2)
 		to = at(3)
-		b.mouse(input.DispatchMouseEventTypeMousePressed, from.X, from.Y)
-		b.mouse(input.DispatchMouseEventTypeMouseMoved, (from.X+to.X)/2, (from.Y+to.Y)/2)
-		b.mouse(input.DispatchMouseEventTypeMouseMoved, to.X, to.Y)
-		b.mouse(input.DispatchMouseEventTypeMouseReleased, to.X, to.Y)
-		if got := eval[string](b, `document.getElementById("from").value + "-" + document.getElementById("to").value`); got != "2-3" {
+		mouse(b, input.DispatchMouseEventTypeMousePressed, from.X, from.Y)
+		mouse(b, input.DispatchMouseEventTypeMouseMoved, (from.X+to.X)/2, (from.Y+to.Y)/2)
+		mouse(b, input.DispatchMouseEventTypeMouseMoved, to.X, to.Y)
+		mouse(b, input.DispatchMouseEventTypeMouseReleased, to.X, to.Y)
+		if got := browser.Eval[string](b, `document.getElementById("from").value + "-" + document.getElementById("to").value`); got != "2-3" {
 			t.Errorf("dragged over bars %s", got)
 		}
-		if n := eval[int](b, `document.querySelectorAll(".sheets.wide .barzone.chosen").length`); n != 2 {
+		if n := browser.Eval[int](b, `document.querySelectorAll(".sheets.wide .barzone.chosen").length`); n != 2 {
 			t.Errorf("%d bars are marked", n)
 		}
 		// One bar, faster: it comes back.
-		eval[bool](b, `(document.getElementById("to").value = 2, document.getElementById("to").dispatchEvent(new Event("change")))`)
-		b.do(chromedp.Click("#count-in"))
-		b.do(chromedp.Click("#play"))
-		b.wait(`lesson.loops() >= 2`)
+		browser.Eval[bool](b, `(document.getElementById("to").value = 2, document.getElementById("to").dispatchEvent(new Event("change")))`)
+		b.Do(chromedp.Click("#count-in"))
+		b.Do(chromedp.Click("#play"))
+		b.Wait(`lesson.loops() >= 2`)
 		for range 8 {
-			if bar := eval[float64](b, `lesson.now()`); bar < eval[float64](b, `lesson.data.bars[2].at`)-900 || bar > eval[float64](b, `lesson.data.bars[2].end`)+900 {
+			if bar := browser.Eval[float64](b, `lesson.now()`); bar < browser.Eval[float64](b, `lesson.data.bars[2].at`)-900 || bar > browser.Eval[float64](b, `lesson.data.bars[2].end`)+900 {
 				t.Errorf("the repeat of bar 2 is at %.0f", bar)
 			}
 			time.Sleep(100 * time.Millisecond)
@@ -239,15 +240,15 @@ func TestLoop(t *testing.T) {
 // TestKeyboardAlone walks through a page with keys only.
 func TestKeyboardAlone(t *testing.T) {
 	dir, _ := sounding(t)
-	b := browser(t)
-	b.open(fileURL(dir)+"/index.html", 1200)
+	b := browser.Open(t)
+	b.Open(fileURL(dir)+"/index.html", 1200)
 	focus := func() string {
-		return eval[string](b, `(() => { const e = document.activeElement; return e.id || e.getAttribute("href") || e.getAttribute("data-layout") || e.className || e.tagName; })()`)
+		return browser.Eval[string](b, `(() => { const e = document.activeElement; return e.id || e.getAttribute("href") || e.getAttribute("data-layout") || e.className || e.tagName; })()`)
 	}
 	walk := func(to string, most int) {
 		t.Helper()
 		for range most {
-			b.press("\t")
+			b.Press("\t")
 			if focus() == to {
 				return
 			}
@@ -256,55 +257,55 @@ func TestKeyboardAlone(t *testing.T) {
 	}
 	walk("#main", 1) // the skip link comes first
 	walk("level-1.html", 12)
-	b.press("\r")
-	b.wait(`location.href.endsWith("level-1.html") && window.lesson`)
+	b.Press("\r")
+	b.Wait(`location.href.endsWith("level-1.html") && window.lesson`)
 	walk("play", 40)
-	b.press("\r")
-	b.wait(`!document.getElementById("sound").paused`)
-	b.press("p")
-	b.wait(`document.getElementById("sound").paused`)
+	b.Press("\r")
+	b.Wait(`!document.getElementById("sound").paused`)
+	b.Press("p")
+	b.Wait(`document.getElementById("sound").paused`)
 	bar := func() int {
-		return eval[int](b, `lesson.data.bars.findIndex((x) => x.at <= lesson.now() && lesson.now() < x.end)`)
+		return browser.Eval[int](b, `lesson.data.bars.findIndex((x) => x.at <= lesson.now() && lesson.now() < x.end)`)
 	}
 	was := bar()
-	b.press("]")
+	b.Press("]")
 	if got := bar(); got != was+1 {
 		t.Errorf("] goes from bar %d to %d", was, got)
 	}
-	b.press("[")
+	b.Press("[")
 	if got := bar(); got != was {
 		t.Errorf("[ goes back to bar %d, not %d", got, was)
 	}
 	walk("tempo", 3)
-	b.press(arrowLeft)
+	b.Press(arrowLeft)
 	walk("take", 1)
 	walk("count-in", 8)
-	b.press(" ")
+	b.Press(" ")
 	walk("w", 8)
-	b.press(arrowRight)
-	b.press(arrowRight)
-	b.press(arrowRight, chromedp.ModifierShift)
-	if got := eval[string](b, `document.getElementById("from").value + "-" + document.getElementById("to").value`); got != "2-3" {
+	b.Press(arrowRight)
+	b.Press(arrowRight)
+	b.Press(arrowRight, chromedp.ModifierShift)
+	if got := browser.Eval[string](b, `document.getElementById("from").value + "-" + document.getElementById("to").value`); got != "2-3" {
 		t.Errorf("chosen by keys: bars %s", got)
 	}
-	if got := eval[string](b, `document.querySelector("#player [role=status]").textContent`); !strings.Contains(got, "bar 3") || !strings.Contains(got, "repeat") {
+	if got := browser.Eval[string](b, `document.querySelector("#player [role=status]").textContent`); !strings.Contains(got, "bar 3") || !strings.Contains(got, "repeat") {
 		t.Errorf("said: %q", got)
 	}
-	b.press("\u001b")
-	if eval[bool](b, `lesson.state.looped`) {
+	b.Press("\u001b")
+	if browser.Eval[bool](b, `lesson.state.looped`) {
 		t.Error("Escape does not end the repeat")
 	}
 	// Commands are silent in fields, and can be turned off.
-	b.do(chromedp.Focus("#from"))
-	b.press("p")
-	if !eval[bool](b, `document.getElementById("sound").paused`) {
+	b.Do(chromedp.Focus("#from"))
+	b.Press("p")
+	if !browser.Eval[bool](b, `document.getElementById("sound").paused`) {
 		t.Error("a letter in a field plays")
 	}
-	b.do(chromedp.Focus("#keys-on"))
-	b.press(" ")
-	b.do(chromedp.Focus("#play"))
-	b.press("p")
-	if !eval[bool](b, `document.getElementById("sound").paused`) {
+	b.Do(chromedp.Focus("#keys-on"))
+	b.Press(" ")
+	b.Do(chromedp.Focus("#play"))
+	b.Press("p")
+	if !browser.Eval[bool](b, `document.getElementById("sound").paused`) {
 		t.Error("a letter plays though the commands are off")
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"gradatim/internal/imprint"
 	"gradatim/internal/pack"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/browser"
 )
 
 // ferrySections is a tune with two sections, the first of them played twice.
@@ -91,16 +92,16 @@ func TestTeachersPage(t *testing.T) {
 		}
 	}
 	// Bars and times, held against the player.
-	b := browser(t)
-	b.open(fileURL(dir)+"/teacher.html", 1200)
+	b := browser.Open(t)
+	b.Open(fileURL(dir)+"/teacher.html", 1200)
 	type row struct{ Bars, Time string }
-	rows := eval[[]row](b, `[...document.querySelectorAll("main section")].flatMap((s) => [...s.querySelectorAll("tbody tr")].map((r) => ({Bars: r.cells[0].textContent, Time: r.cells[1].textContent})))`)
-	if heads := eval[string](b, `[...document.querySelectorAll("#level-2 h3")].map((h) => h.textContent).slice(0, 3).join()`); !strings.HasPrefix(heads, "Section A,Section B") {
+	rows := browser.Eval[[]row](b, `[...document.querySelectorAll("main section")].flatMap((s) => [...s.querySelectorAll("tbody tr")].map((r) => ({Bars: r.cells[0].textContent, Time: r.cells[1].textContent})))`)
+	if heads := browser.Eval[string](b, `[...document.querySelectorAll("#level-2 h3")].map((h) => h.textContent).slice(0, 3).join()`); !strings.HasPrefix(heads, "Section A,Section B") {
 		t.Errorf("the sections are %q", heads)
 	}
-	b.open(fileURL(dir)+"/level-2.html", 1200)
-	b.wait(`window.lesson`)
-	shown := eval[[]string](b, `lesson.data.bars.map((x) => { lesson.go(x.at); return document.getElementById("where").textContent; })`)
+	b.Open(fileURL(dir)+"/level-2.html", 1200)
+	b.Wait(`window.lesson`)
+	shown := browser.Eval[[]string](b, `lesson.data.bars.map((x) => { lesson.go(x.at); return document.getElementById("where").textContent; })`)
 	places, seen := strings.Join(shown, "|"), 0
 	for _, r := range rows {
 		if n := regexp.MustCompile(`[0-9]+`).FindString(r.Bars); n != "" {
