@@ -219,8 +219,8 @@ func usage(w io.Writer) {
 		fmt.Fprintf(w, "  gradatim %-9s %-16s %s\n", c.name, c.args, c.summary)
 	}
 	fmt.Fprint(w, `
-A lead sheet is a melody with chord symbols, as ABC or MusicXML; a score is
-MusicXML. A dash in the place of a file is standard input.
+A lead sheet is a melody with chord symbols, as ABC, MusicXML or MIDI; a score is a
+piano page, as MusicXML or MIDI. A dash in the place of a file is standard input.
 
   gradatim COMMAND --help   explains a command
   gradatim --version        says what this is and what it contains

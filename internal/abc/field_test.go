@@ -227,3 +227,14 @@ func TestSpoken(t *testing.T) {
 		}
 	}
 }
+
+func TestUnaddressed(t *testing.T) {
+	for in, want := range map[string]string{
+		"Jo Writer, jo.writer@example.org": "Jo Writer", "Jo Writer <jo@example.org>": "Jo Writer", "Jo (jo@mail.example.org), 2001": "Jo, 2001",
+		"jo@example.org": "jo@example.org", "Jo Writer": "Jo Writer", "id:xy-12 @ home": "id:xy-12 @ home",
+	} {
+		if got := unaddressed(in); got != want {
+			t.Errorf("%q is printed as %q, want %q", in, got, want)
+		}
+	}
+}

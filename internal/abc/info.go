@@ -1,6 +1,7 @@
 package abc
 
 import (
+	"cmp"
 	"regexp"
 	"slices"
 	"strings"
@@ -198,10 +199,20 @@ func (r *reader) notation(text string) {
 	}
 	if m != nil && m[1] == "copyright" {
 		r.out.Rights.Licence = text
-	} else if text != "" {
+	} else if text = unaddressed(text); text != "" {
 		text = "Notation: " + text
 	}
 	r.rightsText = appendNew(r.rightsText, text)
+}
+
+// address is an e-mail address, as it stands behind a name.
+var address = regexp.MustCompile(`[\s,;]*[<(]?[^\s<>(),;]+@[^\s<>(),;]+\.[^\s<>(),;]+[>)]?`)
+
+// unaddressed leaves out e-mail addresses: who wrote a tune down is named on every page,
+// and where to write to them is for nobody's pupils. Where nothing else stands, it is all
+// there is to name them by.
+func unaddressed(text string) string {
+	return cmp.Or(strings.TrimSpace(address.ReplaceAllString(text, "")), text)
 }
 
 // origin reads an O: field: a region, perhaps with a year of printing. The

@@ -54,7 +54,7 @@ func TestChordFingers(t *testing.T) {
 		want    [3]uint8
 	}{
 		{score.Right, "C4 E4 G4", [3]uint8{1, 3, 5}, [3]uint8{0, 0, 5}},
-		{score.Right, "C4 E4 G4", [3]uint8{1, 2, 4}, [3]uint8{0, 0, 4}},
+		{score.Right, "C4 E4 G4", [3]uint8{1, 2, 4}, [3]uint8{1, 0, 4}},
 		{score.Right, "C4 E4 G4", [3]uint8{2, 3, 5}, [3]uint8{2, 0, 5}},
 		{score.Right, "C4 E4 G4", [3]uint8{1, 4, 5}, [3]uint8{0, 4, 5}},
 		{score.Left, "C3 E3 G3", [3]uint8{5, 3, 1}, [3]uint8{5, 0, 0}},

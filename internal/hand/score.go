@@ -390,7 +390,7 @@ func expected(s score.Score, h score.Hand, before, p *play) bool {
 }
 
 // tells tells whether the finger of a chord's j-th key has to be read to find the others:
-// the one on the little finger's side, that on the thumb's side where it is not the thumb,
+// the one on the little finger's side, that on the thumb's side unless the two are 5 and 1,
 // and those between where the hand would not take them so by itself. Of a single note and
 // of two all tell.
 func (f *Grip) tells(s score.Score, p *play, j int) bool {
@@ -406,8 +406,8 @@ func (f *Grip) tells(s score.Score, p *play, j int) bool {
 	switch j {
 	case outer:
 		return true
-	case thumb:
-		return finger(j) != 1
+	case thumb: // 5 alone says 5 and 1; another finger alone does not say what goes with it
+		return finger(j) != 1 || finger(outer) != 5
 	}
 	down := slices.Clone(p.Keys)
 	asked := make([]uint8, n)

@@ -35,6 +35,7 @@ type levelView struct {
 	Tonight  []tonightStep
 	// TonightMinutes is how long the steps take together.
 	TonightMinutes int
+	TonightTempi   string // the steps of tempo in percent, as "60 75 90 100"
 	Files          []download
 	Before         link
 	After          link
@@ -112,6 +113,7 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	}
 	v.Keyboard = s.keyboard(p.Score)
 	v.Tonight = s.tonight(l, v.Player.Bars)
+	v.TonightTempi = tempi(l.Plan)
 	for _, t := range v.Tonight {
 		v.TonightMinutes += t.Minutes
 	}

@@ -29,7 +29,7 @@ type playerData struct {
 }
 
 // scriptWords are the messages that the script says, by key.
-var scriptWords = []string{"play", "pause", "count-in", "place", "place-again", "place-pickup", "place-chord", "place-time", "repeats", "no-sound", "no-start", "no-range", "score", "climbs", "clean-so-far", "log-line",
+var scriptWords = []string{"play", "pause", "count-in", "place", "place-again", "place-pickup", "place-chord", "place-time", "repeats", "no-sound", "no-start", "no-range", "score", "tempo-is", "clean-so-far", "log-line",
 	"both-silent", "right-silent", "left-silent", "without-tune-silent"}
 
 // takeData is one recording; Src is empty in a pack without sound.

@@ -2,7 +2,9 @@ package pack
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
+	"strings"
 
 	"gradatim/internal/teach"
 	"gradatim/internal/words"
@@ -57,4 +59,15 @@ func (s *site) tonight(l teach.LevelLesson, bars []barData) []tonightStep {
 		add(l.Plan.Phrases[0].From, l.Plan.Phrases[n-1].To, 75, "both", 4, "")
 	}
 	return out
+}
+
+// tempi lists the steps of tempo of a plan, in percent, from the slowest.
+func tempi(p teach.Plan) string {
+	var out []string
+	for _, st := range p.Order {
+		if n := fmt.Sprint(st.Step.Percent); !slices.Contains(out, n) {
+			out = append(out, n)
+		}
+	}
+	return strings.Join(out, " ")
 }

@@ -463,7 +463,7 @@
   // in this browser: by day the minutes, and how often a step was clean at which tempo.
   const steps = [...document.querySelectorAll("#tonight [data-from]")];
   const shelf = "practice " + location.pathname.split("/").slice(-2).join("/");
-  let step = -1, clean = 0;
+  let step = -1, clean = 0, slips = 0;
   let log = [];
   try { log = JSON.parse(localStorage.getItem(shelf)) || []; } catch { log = []; }
   function keep() {
@@ -495,7 +495,7 @@
   function begin(i) {
     const b = steps[i];
     step = i;
-    clean = 0;
+    clean = slips = 0;
     setHands(hands.some((h) => h[0] === b.dataset.hands) ? b.dataset.hands : "both");
     setTempo(+b.dataset.percent);
     const a = bars.findIndex((x) => x.n === +b.dataset.from);
@@ -506,24 +506,39 @@
     state.looped = true;
     mark();
     go(bars[a].at);
-    $("clean").hidden = false;
+    $("clean").hidden = $("slip").hidden = false;
     steps.forEach((x, k) => x.setAttribute("aria-pressed", String(k === i)));
     say(b.textContent);
     if (!state.playing) play();
   }
   steps.forEach((b, i) => b.addEventListener("click", () => begin(i)));
+  // To the next step of tempo, up or down, where that is asked for and there is one.
+  function change(up) {
+    const tempi = $("tonight").dataset.tempi.split(" ").map(Number);
+    const to = up ? tempi.find((n) => n > state.percent) : tempi.findLast((n) => n < state.percent);
+    if ($("climb").checked && to) { setTempo(to); say(said("tempo-is", { percent: to })); }
+  }
   if ($("clean")) {
     $("clean").addEventListener("click", () => {
       clean++;
+      slips = 0;
       const e = today();
       e.percent = Math.max(e.percent, state.percent);
       if (clean >= 3) {
         clean = 0;
-        if ($("climb").checked && state.percent < 100) { setTempo(state.percent + 5); say(said("climbs", { percent: state.percent })); }
+        change(true);
         if (!e.done.includes(step)) e.done.push(step);
       }
       $("clean-out").textContent = said("clean-so-far", { n: clean });
       keep();
+    });
+    $("slip").addEventListener("click", () => {
+      clean = 0;
+      if (++slips >= 2) {
+        slips = 0;
+        change(false);
+      }
+      $("clean-out").textContent = said("clean-so-far", { n: clean });
     });
     $("log-save").addEventListener("click", () => {
       const a = document.createElement("a");
