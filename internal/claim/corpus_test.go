@@ -1,22 +1,14 @@
 package claim_test
 
 import (
-	"context"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"reflect"
-	"runtime"
-	"slices"
 	"strings"
-	"sync"
 	"testing"
 
-	"gradatim"
 	"gradatim/internal/claim"
-	"gradatim/internal/edition"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/ladders"
 	"gradatim/internal/words"
 	"gradatim/reason"
 )
@@ -63,78 +55,42 @@ type count struct {
 // twentieth; all 160 with SOAK=1.
 func TestReasonsHold(t *testing.T) {
 	var paths []string
-	err := filepath.WalkDir(sharedtest.Path(t, "data/leadsheets"), func(p string, d fs.DirEntry, err error) error {
-		if ext := filepath.Ext(p); err == nil && !d.IsDir() && (ext == ".abc" || ext == ".mxl" || ext == ".xml" || ext == ".musicxml") {
-			paths = append(paths, p)
+	for i, path := range sharedtest.Sheets(t) {
+		if i%sharedtest.Every(40, 20) == 0 {
+			paths = append(paths, path)
 		}
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
 	}
-	slices.Sort(paths)
 	w := words.Must("en")
-	var mu sync.Mutex
 	counts := map[string]*count{}
-	next := make(chan string)
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for path := range next {
-				data, err := os.ReadFile(path)
-				if err != nil {
-					t.Error(err)
-					continue
-				}
-				song, err := gradatim.Read(filepath.Base(path), data, 0)
-				if err != nil {
-					t.Error(err)
-					continue
-				}
-				as, err := edition.Make(context.Background(), song, edition.Options{})
-				if err != nil {
-					t.Error(err)
-					continue
-				}
-				mu.Lock()
-				for _, a := range as {
-					p := claim.Of(a.Score)
-					tell := func(r reason.Reason, at claim.Place, where string) {
-						for _, c := range clauses(r) {
-							k := counts[kindOf(c)]
-							if k == nil {
-								k = &count{}
-								counts[kindOf(c)] = k
-							}
-							k.said++
-							p.True(c, at, func(x reason.Reason) {
-								k.denied++
-								if len(k.examples) < 6 {
-									k.examples = append(k.examples, fmt.Sprintf("%s %d %s: %s [%s]", filepath.Base(path), a.Level.Number, where, w.Reason(x), at.Chord))
-								}
-							})
+	for name, as := range ladders.Each(t, paths) {
+		for _, a := range as {
+			p := claim.Of(a.Score)
+			tell := func(r reason.Reason, at claim.Place, where string) {
+				for _, c := range clauses(r) {
+					k := counts[kindOf(c)]
+					if k == nil {
+						k = &count{}
+						counts[kindOf(c)] = k
+					}
+					k.said++
+					p.True(c, at, func(x reason.Reason) {
+						k.denied++
+						if len(k.examples) < 6 {
+							k.examples = append(k.examples, fmt.Sprintf("%s %d %s: %s [%s]", name, a.Level.Number, where, w.Reason(x), at.Chord))
 						}
-					}
-					if filepath.Base(path) == "key_oh_susanna_A.abc" {
-					}
-					for _, n := range a.Score.Notes {
-						tell(n.Origin.Why, p.NotePlace(n), fmt.Sprintf("bar %d %s %s", a.Score.Bars[a.Score.BarAt(n.At)].Number, n.ID, n.Pitch))
-					}
-					for _, d := range a.Decisions {
-						for _, c := range d.Chords {
-							tell(c.Why, p.ChordPlace(c.At, c.End, c.Chord), fmt.Sprintf("bar %d", a.Score.Bars[max(0, a.Score.BarAt(c.At))].Number))
-						}
-					}
+					})
 				}
-				mu.Unlock()
 			}
-		})
+			for _, n := range a.Score.Notes {
+				tell(n.Origin.Why, p.NotePlace(n), fmt.Sprintf("bar %d %s %s", a.Score.Bars[a.Score.BarAt(n.At)].Number, n.ID, n.Pitch))
+			}
+			for _, d := range a.Decisions {
+				for _, c := range d.Chords {
+					tell(c.Why, p.ChordPlace(c.At, c.End, c.Chord), fmt.Sprintf("bar %d", a.Score.Bars[max(0, a.Score.BarAt(c.At))].Number))
+				}
+			}
+		}
 	}
-	for i := 0; i < len(paths); i += sharedtest.Every(40, 20) {
-		next <- paths[i]
-	}
-	close(next)
-	wg.Wait()
 	said := 0
 	for kind, c := range counts {
 		said += c.said

@@ -3,15 +3,14 @@ package dictation_test
 import (
 	"context"
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 	"testing"
 
 	"gradatim"
 	"gradatim/internal/dictation"
-	"gradatim/internal/edition"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/ladders"
 	"gradatim/internal/smf"
 	"gradatim/score"
 	"gradatim/theory"
@@ -81,26 +80,9 @@ func came(page, got score.Score) (b back) {
 // down again: evenly, and as they are performed. What does not come back are notes beside
 // a grace note or a mordent, and fast triplets whose ornament is played as another.
 func TestOwnPages(t *testing.T) {
-	root := sharedtest.Path(t, "data/leadsheets")
-	files, _ := filepath.Glob(root + "/*/*")
+	paths := slices.DeleteFunc(sharedtest.Sheets(t), func(path string) bool { return !sharedtest.Takes(filepath.Base(path), 30, 10) })
 	var even, performed [6]back
-	for _, path := range files {
-		name := filepath.Base(path)
-		if !slices.Contains([]string{".abc", ".mxl", ".xml", ".musicxml"}, filepath.Ext(path)) || !sharedtest.Takes(name, 30, 10) {
-			continue
-		}
-		data, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		song, err := gradatim.Read(name, data, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		pages, err := edition.Make(context.Background(), song, edition.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
+	for name, pages := range ladders.Each(t, paths) {
 		for _, p := range pages {
 			if p.Failed {
 				continue

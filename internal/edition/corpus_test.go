@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"hash/fnv"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -14,37 +12,14 @@ import (
 	"sync"
 	"testing"
 
-	"gradatim"
 	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/ladders"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
-
-// sheets lists every lead sheet of the shared corpus (Foxley's Nottingham
-// collection, Tuneworks, old-time tunes, OpenEWLD and derived keys; licences in
-// its README).
-func sheets(t testing.TB) []string {
-	t.Helper()
-	root := sharedtest.Path(t, "data/leadsheets")
-	var out []string
-	err := filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
-		if ext := filepath.Ext(p); err == nil && !d.IsDir() && (ext == ".abc" || ext == ".mxl" || ext == ".xml" || ext == ".musicxml") {
-			out = append(out, p)
-		}
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	sort.Strings(out)
-	if len(out) != 160 {
-		t.Fatalf("%d sheets, want 160", len(out))
-	}
-	return out
-}
 
 // load reads a sheet; a path that is not absolute begins at the project's top.
 func load(t testing.TB, path string) leadsheet.Song {
@@ -52,11 +27,7 @@ func load(t testing.TB, path string) leadsheet.Song {
 	if !filepath.IsAbs(path) {
 		path = filepath.Join(sharedtest.Root(), path)
 	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	song, err := gradatim.Read(filepath.Base(path), data, 0)
+	song, err := ladders.Read(path)
 	if err != nil {
 		t.Fatalf("%s: %v", filepath.Base(path), err)
 	}
@@ -73,7 +44,7 @@ func load(t testing.TB, path string) leadsheet.Song {
 // levels 4 and 5; other kinds keep their pattern. CI takes every third of the sheets, -short
 // eight.
 func TestCorpus(t *testing.T) {
-	paths, limits := sheets(t), rungs(t)
+	paths, limits := sharedtest.Sheets(t), rungs(t)
 	var mu sync.Mutex
 	found, spans := map[int]int{}, map[int]int{}
 	over, pairs := map[int]int{}, map[int]int{} // bars in which the left hand moves too often

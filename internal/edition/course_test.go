@@ -65,7 +65,7 @@ func TestCourse(t *testing.T) {
 	if *writeCourse {
 		every = 4
 	}
-	for i, path := range sheets(t) {
+	for i, path := range sharedtest.Sheets(t) {
 		if i%every != 0 {
 			continue
 		}

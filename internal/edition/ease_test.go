@@ -7,6 +7,7 @@ import (
 	"gradatim/internal/audit"
 	"gradatim/internal/edition"
 	"gradatim/internal/ladder"
+	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -57,7 +58,7 @@ func TestEasedRhythm(t *testing.T) {
 // song is the path of a sheet of the corpus by its name.
 func song(t *testing.T, name string) string {
 	t.Helper()
-	all := sheets(t)
+	all := sharedtest.Sheets(t)
 	i := slices.IndexFunc(all, func(p string) bool { return p[len(p)-4-len(name):len(p)-4] == name })
 	if i < 0 {
 		t.Fatalf("no sheet %s", name)
@@ -68,7 +69,7 @@ func song(t *testing.T, name string) string {
 // Levels 1 and 2 begin with the root, or the printed bass, of their first chord as the left
 // hand's lowest note; a thirtieth of the sheets.
 func TestOpensOnTheRoot(t *testing.T) {
-	for i, path := range sheets(t) {
+	for i, path := range sharedtest.Sheets(t) {
 		if i%30 != 4 {
 			continue
 		}

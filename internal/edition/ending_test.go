@@ -10,6 +10,7 @@ import (
 	"gradatim/internal/edition"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
+	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -24,7 +25,7 @@ func TestLastChord(t *testing.T) {
 		every = 40
 	}
 	ends, told := 0, 0
-	for i, path := range sheets(t) {
+	for i, path := range sharedtest.Sheets(t) {
 		if i%every != 1 {
 			continue
 		}

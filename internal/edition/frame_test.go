@@ -13,6 +13,7 @@ import (
 	"gradatim/internal/hand"
 	"gradatim/internal/idiom"
 	"gradatim/internal/perform"
+	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -27,7 +28,7 @@ func TestAroundTheTune(t *testing.T) {
 		every = 40
 	}
 	made, introduced, tagged := 0, 0, 0
-	for i, path := range sheets(t) {
+	for i, path := range sharedtest.Sheets(t) {
 		if i%every != 3 {
 			continue
 		}

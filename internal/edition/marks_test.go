@@ -31,7 +31,7 @@ var marks = flag.String("marks", "", "print every mark of this count (or all), w
 // Without -v nobody reads the table: then, and in short mode, every sixteenth sheet is
 // heard.
 func TestCorpusMarks(t *testing.T) {
-	paths := sheets(t)
+	paths := sharedtest.Sheets(t)
 	if sharedtest.Every(16, 16) > 1 && (testing.Short() || !testing.Verbose()) {
 		some := paths[:0:0]
 		for i := 0; i < len(paths); i += 16 {

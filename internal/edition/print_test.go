@@ -26,7 +26,7 @@ import (
 //   - A bar that a hand plays again shows no other finger than the first time; one in
 //     thirty may, where the hand comes from elsewhere.
 func TestCorpusPrint(t *testing.T) {
-	paths := sheets(t)
+	paths := sharedtest.Sheets(t)
 	again, other := 0, 0
 	for i := 0; i < len(paths); i += sharedtest.Every(20, 4) {
 		as, err := edition.Make(context.Background(), load(t, paths[i]), edition.Options{})

@@ -143,7 +143,7 @@ func TestSections(t *testing.T) {
 	var ours [6][][4]quarter
 	root := sharedtest.Path(t, "data/leadsheets")
 	var names []string
-	for _, path := range sheets(t) {
+	for _, path := range sharedtest.Sheets(t) {
 		name, _ := filepath.Rel(root, path)
 		names = append(names, filepath.ToSlash(name))
 	}

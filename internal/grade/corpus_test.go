@@ -1,21 +1,17 @@
 package grade_test
 
 import (
-	"context"
 	"flag"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"slices"
 	"sync"
 	"testing"
 
-	"gradatim"
 	"gradatim/internal/edition"
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/ladders"
 )
 
 var (
@@ -23,8 +19,8 @@ var (
 	every  = flag.Int("every", 1, "arrange every n-th of the shared sheets; 1: all of them")
 )
 
-// ladders arranges the sample at every level, once for all tests.
-func ladders(t *testing.T) ([]string, [][]edition.Page) {
+// sampled arranges the sample at every level, once for all tests.
+func sampled(t *testing.T) ([]string, [][]edition.Page) {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("arranges all shared sheets")
@@ -44,32 +40,17 @@ var (
 
 func arrangeSample(t *testing.T) (names []string, out [][]edition.Page) {
 	t.Helper()
-	root := sharedtest.Path(t, "data/leadsheets")
 	var paths []string
-	err := filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
-		if ext := filepath.Ext(p); err == nil && !d.IsDir() && slices.Contains([]string{".abc", ".mxl", ".xml", ".musicxml"}, ext) {
-			paths = append(paths, p)
+	for i, path := range sharedtest.Sheets(t) {
+		if i%*every == 0 {
+			paths = append(paths, path)
 		}
-		return err
-	})
-	if err != nil || len(paths) < 100 {
-		t.Fatalf("%d sheets: %v", len(paths), err)
 	}
-	slices.Sort(paths)
-	for i := 0; i < len(paths); i += *every {
-		data, err := os.ReadFile(paths[i])
-		if err != nil {
-			t.Fatal(err)
-		}
-		song, err := gradatim.Read(filepath.Base(paths[i]), data, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		as, err := edition.Make(context.Background(), song, edition.Options{})
-		if err != nil {
-			t.Fatalf("%s: %v", filepath.Base(paths[i]), err)
-		}
-		names, out = append(names, filepath.Base(paths[i])), append(out, as)
+	for name, as := range ladders.Each(t, paths) {
+		names, out = append(names, name), append(out, as)
+	}
+	if len(names) != len(paths) {
+		t.FailNow()
 	}
 	return names, out
 }
@@ -77,7 +58,7 @@ func arrangeSample(t *testing.T) (names []string, out [][]edition.Page) {
 // TestLaddersClimb reports how many of the sample's ladders rise strictly, by the
 // rating that a reader sees, and what falls where they do not.
 func TestLaddersClimb(t *testing.T) {
-	names, all := ladders(t)
+	names, all := sampled(t)
 	for _, way := range []struct {
 		name  string
 		opt   grade.Options
@@ -123,7 +104,7 @@ func TestLaddersClimb(t *testing.T) {
 // must stand within a quarter of a step of its place; of a part of the sheets, which has
 // more of one kind than the whole, nearer to it than to another.
 func TestTypicalPages(t *testing.T) {
-	_, all := ladders(t)
+	_, all := sampled(t)
 	may := 25
 	if *every > 1 {
 		may = 49

@@ -299,7 +299,7 @@ func TestClimbs(t *testing.T) {
 // What Hear names is compared with the chords printed on our own pages, which it
 // does not see: roots mostly, thirds nearly always.
 func TestHear(t *testing.T) {
-	_, all := ladders(t)
+	_, all := sampled(t)
 	var n, root, third int
 	for _, as := range all {
 		for _, a := range as {

@@ -7,16 +7,13 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
-	"gradatim/internal/abc"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
-	"gradatim/internal/musicxml"
-	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/corpus"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -43,35 +40,15 @@ type feature struct {
 	x  float32
 }
 
-// sheets reads the shared lead sheets, but for those that were made from others. Source:
-// data/leadsheets/README.md in the shared folder.
+// sheets reads the shared lead sheets, but for those that were made from others.
 func sheets(t testing.TB) []*example {
-	dir := sharedtest.Path(t, "data/leadsheets")
-	index, err := os.ReadFile(filepath.Join(dir, "index.tsv"))
-	if err != nil {
-		t.Fatal(err)
-	}
 	var out []*example
-	for i, line := range strings.Split(strings.TrimSpace(string(index)), "\n") {
-		name, _, _ := strings.Cut(line, "\t")
-		if i == 0 || strings.HasPrefix(name, "derived/") {
+	for _, s := range corpus.Sheets(t) {
+		if strings.HasPrefix(s.Name, "derived/") {
 			continue
 		}
-		data, err := os.ReadFile(filepath.Join(dir, name))
-		if err != nil {
-			t.Fatal(err)
-		}
-		var song leadsheet.Song
-		if strings.HasSuffix(name, ".abc") {
-			song, err = abc.Read(data, abc.Options{File: name})
-		} else {
-			song, err = musicxml.ReadSong(data, musicxml.Options{File: name})
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		x := exampleOf(song)
-		x.name, x.song = name, strings.HasPrefix(name, "openewld/")
+		x := exampleOf(s.Song)
+		x.name, x.song = s.Name, strings.HasPrefix(s.Name, "openewld/")
 		out = append(out, x)
 	}
 	if len(out) != 143 {

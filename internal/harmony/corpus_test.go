@@ -1,62 +1,13 @@
 package harmony
 
 import (
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
-	"gradatim/internal/abc"
-	"gradatim/internal/musicxml"
-	"gradatim/internal/sharedtest"
-	"gradatim/leadsheet"
+	"gradatim/internal/sharedtest/corpus"
 	"gradatim/theory"
 )
-
-// sheet is one lead sheet of the shared corpora with what its index says.
-type sheet struct {
-	file   string
-	keyEst string // "Em", "A dor", "G+D" (several), "C?" (unsure); "" unknown
-	song   leadsheet.Song
-}
-
-// sheets reads the corpora. Sources: the index beside them names the Nottingham
-// Music Database (E. Foxley), the Tuneworks tunebook, an old-time tunebook and
-// OpenEWLD; its column key_est is a person's reading of each sheet's key.
-func sheets(t *testing.T) []sheet {
-	t.Helper()
-	dir := sharedtest.Path(t, "data/leadsheets")
-	index, err := os.ReadFile(filepath.Join(dir, "index.tsv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []sheet
-	for i, line := range strings.Split(strings.TrimSpace(string(index)), "\n") {
-		f := strings.Split(line, "\t")
-		if i == 0 {
-			if f[0] != "file" || f[9] != "key_est" {
-				t.Fatalf("columns moved: %s", line)
-			}
-			continue
-		}
-		data, err := os.ReadFile(filepath.Join(dir, f[0]))
-		if err != nil {
-			t.Fatal(err)
-		}
-		s := sheet{file: f[0], keyEst: f[9]}
-		if filepath.Ext(f[0]) == ".abc" {
-			s.song, err = abc.Read(data, abc.Options{File: f[0]})
-		} else {
-			s.song, err = musicxml.ReadSong(data, musicxml.Options{File: f[0]})
-		}
-		if err != nil {
-			t.Errorf("%s: %v", f[0], err)
-			continue
-		}
-		out = append(out, s)
-	}
-	return out
-}
 
 // The key found from melody and chords alone against the sheet's own key, for
 // every stretch of eight bars or more under one signature of the ABC sheets (whose
@@ -64,9 +15,9 @@ func sheets(t *testing.T) []sheet {
 // have one. Relative and parallel keys count as misses.
 func TestCorpusKeys(t *testing.T) {
 	var declared, indexed, right, rightIndexed int
-	for _, s := range sheets(t) {
-		a := Analyse(s.song)
-		if filepath.Ext(s.file) == ".abc" {
+	for _, s := range corpus.Sheets(t) {
+		a := Analyse(s.Song)
+		if filepath.Ext(s.Name) == ".abc" {
 			for _, r := range a.Regions {
 				if r.Last-r.First+1 < 8 {
 					continue
@@ -75,11 +26,11 @@ func TestCorpusKeys(t *testing.T) {
 				if agrees(r.Estimate, r.Declared) {
 					right++
 				} else {
-					t.Logf("%s from bar %d: declared %s, estimated %s, read in %s", s.file, s.song.Bars[r.First].Number, r.Declared, r.Estimate, r.Key)
+					t.Logf("%s from bar %d: declared %s, estimated %s, read in %s", s.Name, s.Song.Bars[r.First].Number, r.Declared, r.Estimate, r.Key)
 				}
 			}
 		}
-		first, _, _ := strings.Cut(s.keyEst, "+")
+		first, _, _ := strings.Cut(s.Key, "+")
 		sure := !strings.HasSuffix(first, "?")
 		want, err := theory.ParseKey(strings.TrimSuffix(first, "?"))
 		if err != nil {
@@ -90,7 +41,7 @@ func TestCorpusKeys(t *testing.T) {
 		}
 		switch {
 		case !agrees(a.Estimate, want):
-			t.Logf("%s: index %s, declared %s, estimated %s, read in %s", s.file, s.keyEst, s.song.Key, a.Estimate, a.Key)
+			t.Logf("%s: index %s, declared %s, estimated %s, read in %s", s.Name, s.Key, s.Song.Key, a.Estimate, a.Key)
 		case sure:
 			rightIndexed++
 		}
@@ -111,9 +62,9 @@ func TestCorpusReading(t *testing.T) {
 	verdicts := map[Verdict]theory.Dur{}
 	var notes, chords, phrases, regular int
 	var sounding theory.Dur
-	for _, s := range sheets(t) {
-		a := Analyse(s.song)
-		check(t, s.song, a)
+	for _, s := range corpus.Sheets(t) {
+		a := Analyse(s.Song)
+		check(t, s.Song, a)
 		for _, r := range a.Roles {
 			kinds[r.Kind]++
 			notes++
@@ -125,9 +76,9 @@ func TestCorpusReading(t *testing.T) {
 			chords++
 			functions[sp.Function]++
 			sounding += sp.Dur()
-			verdicts[FitsSpan(s.song, sp).Verdict] += sp.Dur()
+			verdicts[FitsSpan(s.Song, sp).Verdict] += sp.Dur()
 			if sp.Function == Chromatic {
-				t.Logf("%s at %s: %s in %s is chromatic", s.file, where(s.song, sp.At), sp.Chord, sp.Key)
+				t.Logf("%s at %s: %s in %s is chromatic", s.Name, where(s.Song, sp.At), sp.Chord, sp.Key)
 			}
 		}
 		for _, p := range a.Phrases {

@@ -1,6 +1,7 @@
 package proof_test
 
 import (
+	. "gradatim/internal/proof"
 	"math/rand/v2"
 	"os"
 	"slices"
@@ -9,9 +10,9 @@ import (
 
 	"gradatim/internal/abc"
 	"gradatim/internal/harmony"
-	. "gradatim/internal/proof"
 	"gradatim/internal/roadmap"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/corpus"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -32,14 +33,14 @@ var planters = map[Kind]planter{
 }
 
 // plant writes a sheet as ABC with an error and reads it again.
-func plant(s sheet, k Kind, r *rand.Rand) (planted, bool) {
-	page := s.song
+func plant(s corpus.Sheet, k Kind, r *rand.Rand) (planted, bool) {
+	page := s.Song
 	if k != Held && k != LastChord { // of these it is another question which bar is the last
-		page = roadmap.OnPage(s.song)
+		page = roadmap.OnPage(s.Song)
 	}
 	was, err := abc.Read(abc.Write(page), abc.Options{File: "sheet"})
-	if err != nil || len(was.Bars) != len(s.song.Bars) || was.End() != s.song.End() {
-		page = s.song
+	if err != nil || len(was.Bars) != len(s.Song.Bars) || was.End() != s.Song.End() {
+		page = s.Song
 		if was, err = abc.Read(abc.Write(page), abc.Options{File: "sheet"}); err != nil {
 			return planted{}, false
 		}
@@ -498,7 +499,7 @@ func same(a, b leadsheet.Song) bool {
 
 // TestPlanted plants an error of each kind in every shared sheet that has a place for it.
 func TestPlanted(t *testing.T) {
-	all := sheets(t)
+	all := corpus.Sheets(t)
 	least := 85 // percent of a sample
 	if sharedtest.Every(6, 4) == 1 {
 		least = 90
@@ -506,7 +507,7 @@ func TestPlanted(t *testing.T) {
 	for _, k := range Kinds() {
 		made, hit, sure, right := 0, 0, 0, 0
 		for i, s := range all {
-			if !sharedtest.Takes(s.path+k.String(), 6, 4) {
+			if !sharedtest.Takes(s.Name+k.String(), 6, 4) {
 				continue
 			}
 			p, ok := plant(s, k, rand.New(rand.NewPCG(uint64(i), uint64(k))))
@@ -555,12 +556,12 @@ func TestAlarms(t *testing.T) {
 		}
 	}
 	labels := len(reasons)
-	all := sheets(t)
+	all := corpus.Sheets(t)
 	suspected, wrong := 0, 0
 	for _, s := range all {
-		for _, x := range Of(s.song, harmony.Analyse(s.song)) {
+		for _, x := range Of(s.Song, harmony.Analyse(s.Song)) {
 			suspected++
-			if key := s.path + " " + x.ID; reasons[key] {
+			if key := s.Name + " " + x.ID; reasons[key] {
 				delete(reasons, key)
 			} else {
 				wrong++

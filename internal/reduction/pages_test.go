@@ -1,15 +1,10 @@
 package reduction_test
 
 import (
-	"context"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
-	"sort"
 	"testing"
 
-	"gradatim"
 	"gradatim/internal/edition"
 	"gradatim/internal/harmony"
 	"gradatim/internal/musicxml"
@@ -17,6 +12,7 @@ import (
 	"gradatim/internal/roadmap"
 	"gradatim/internal/scoretest"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/ladders"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -37,23 +33,8 @@ type found struct {
 // .88, and an unmarked page shows 0, .1, .6, 1.4 and 7.9 notes too many in a hundred.
 func TestOwnPages(t *testing.T) {
 	var told, unmarked, bare [6]found
-	for _, path := range sheets(t) {
-		name := filepath.Base(path)
-		if !sharedtest.Takes(name, 24, 8) {
-			continue
-		}
-		data, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		song, err := gradatim.Read(name, data, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		pages, err := edition.Make(context.Background(), song, edition.Options{})
-		if err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
+	paths := slices.DeleteFunc(sharedtest.Sheets(t), func(path string) bool { return !sharedtest.Takes(filepath.Base(path), 24, 8) })
+	for name, pages := range ladders.Each(t, paths) {
 		for _, p := range pages {
 			if p.Failed {
 				continue
@@ -158,21 +139,6 @@ func chordAt(s leadsheet.Song, at theory.Dur) (c theory.Chord) {
 		c = m.Chord
 	}
 	return c
-}
-
-func sheets(t *testing.T) (out []string) {
-	root := sharedtest.Path(t, "data/leadsheets")
-	err := filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
-		if ext := filepath.Ext(p); err == nil && !d.IsDir() && (ext == ".abc" || ext == ".mxl" || ext == ".xml" || ext == ".musicxml") {
-			out = append(out, p)
-		}
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	sort.Strings(out)
-	return out
 }
 
 // TestPrintedPages reads printed pieces by others (shared human_pages: notes typeset from

@@ -2,17 +2,12 @@ package roadmap_test
 
 import (
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
-	"gradatim/internal/abc"
-	"gradatim/internal/musicxml"
 	"gradatim/internal/roadmap"
-	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/corpus"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -157,7 +152,11 @@ func TestFoldedPlace(t *testing.T) {
 // What every shared sheet folds to is, written out again, the sheet as it is played.
 func TestUnfold(t *testing.T) {
 	folded := 0
-	for _, s := range sheets(t) {
+	for _, sheet := range corpus.Sheets(t) {
+		s := sheet.Song
+		if strings.HasPrefix(sheet.Name, "derived/") {
+			continue
+		}
 		f, ok := roadmap.Fold(s, 1)
 		if !ok {
 			continue
@@ -165,24 +164,24 @@ func TestUnfold(t *testing.T) {
 		folded++
 		got := roadmap.Unfold(f.Song)
 		if len(got.Melody) != len(s.Melody) || got.End() != s.End() {
-			t.Errorf("%s: %d notes to %s, were %d to %s", s.File, len(got.Melody), got.End(), len(s.Melody), s.End())
+			t.Errorf("%s: %d notes to %s, were %d to %s", sheet.Name, len(got.Melody), got.End(), len(s.Melody), s.End())
 			continue
 		}
 		for i, n := range got.Melody {
 			if m := s.Melody[i]; m.At != n.At || m.Dur != n.Dur || m.Pitch != n.Pitch {
-				t.Errorf("%s: note %d is %s at %s, was %s at %s", s.File, i, n.Pitch, n.At, m.Pitch, m.At)
+				t.Errorf("%s: note %d is %s at %s, was %s at %s", sheet.Name, i, n.Pitch, n.At, m.Pitch, m.At)
 				break
 			}
 		}
 		for _, b := range s.Bars {
 			if x, y := inForce(s, b.At), inForce(got, b.At); x != y {
-				t.Errorf("%s, bar %d: over %s, was %s", s.File, b.Number, y, x)
+				t.Errorf("%s, bar %d: over %s, was %s", sheet.Name, b.Number, y, x)
 				break
 			}
 		}
 		for i, k := range f.Melody {
 			if f.Song.Melody[i].Pitch != s.Melody[k].Pitch {
-				t.Errorf("%s: note %d is not that of the sheet", s.File, i)
+				t.Errorf("%s: note %d is not that of the sheet", sheet.Name, i)
 				break
 			}
 		}
@@ -200,35 +199,4 @@ func inForce(s leadsheet.Song, at theory.Dur) theory.Chord {
 		}
 	}
 	return now
-}
-
-// sheets reads the shared lead sheets.
-func sheets(t *testing.T) []leadsheet.Song {
-	t.Helper()
-	var out []leadsheet.Song
-	err := filepath.WalkDir(sharedtest.Path(t, "data/leadsheets"), func(p string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || strings.Contains(p, "derived") || !slices.Contains([]string{".abc", ".mxl"}, filepath.Ext(p)) {
-			return err
-		}
-		data, err := os.ReadFile(p)
-		if err != nil {
-			return err
-		}
-		var s leadsheet.Song
-		if filepath.Ext(p) == ".abc" {
-			s, err = abc.Read(data, abc.Options{})
-		} else {
-			s, err = musicxml.ReadSong(data, musicxml.Options{})
-		}
-		if err != nil {
-			return nil // some are no songs
-		}
-		s.File = filepath.Base(p)
-		out = append(out, s)
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return out
 }

@@ -24,7 +24,7 @@ type Printed struct {
 // PrintedPages reads a folder such as the shared human_pages (source, licences and quirks
 // in its README): index.tsv and notes/ID.tsv, repeats printed once, sorted as the index.
 func PrintedPages(dir string) ([]Printed, error) {
-	rows, err := table(filepath.Join(dir, "index.tsv"))
+	rows, err := Table(filepath.Join(dir, "index.tsv"))
 	if err != nil {
 		return nil, err
 	}
@@ -57,7 +57,8 @@ func PrintedPages(dir string) ([]Printed, error) {
 	return out, nil
 }
 
-func table(file string) ([][]string, error) {
+// Table reads a file of rows of cells between tabs, the heads of its columns first.
+func Table(file string) ([][]string, error) {
 	f, err := os.Open(file)
 	if err != nil {
 		return nil, err
@@ -93,7 +94,7 @@ func quarters(s string) (theory.Dur, error) {
 }
 
 func printedNotes(file string, m leadsheet.Meter, key theory.Key, s *score.Score) error {
-	rows, err := table(file)
+	rows, err := Table(file)
 	if err != nil {
 		return err
 	}

@@ -1,25 +1,18 @@
 package teach_test
 
 import (
-	"io/fs"
 	"maps"
-	"os"
-	"path/filepath"
 	"regexp"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
-
-	"context"
 
 	"github.com/BurntSushi/toml"
 
-	"gradatim"
 	"gradatim/internal/edition"
 	"gradatim/internal/hand"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/ladders"
 	"gradatim/internal/teach"
 )
 
@@ -87,56 +80,22 @@ func TestEverySentenceIsProvedOrClaimsNothing(t *testing.T) {
 // every 40th; all 160 with SOAK=1, whose counts docs/lesson.md has.
 func TestProofsOverSheets(t *testing.T) {
 	var paths []string
-	err := filepath.WalkDir(sharedtest.Path(t, "data/leadsheets"), func(p string, d fs.DirEntry, err error) error {
-		if ext := filepath.Ext(p); err == nil && !d.IsDir() && (ext == ".abc" || ext == ".mxl" || ext == ".xml" || ext == ".musicxml") {
-			paths = append(paths, p)
+	for i, path := range sharedtest.Sheets(t) {
+		if i%sharedtest.Every(80, 40) == 0 {
+			paths = append(paths, path)
 		}
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
 	}
-	slices.Sort(paths)
-	var mu sync.Mutex
 	all := map[string]teach.Tally{}
-	next := make(chan string)
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for path := range next {
-				data, err := os.ReadFile(path)
-				if err != nil {
-					t.Error(err)
-					continue
-				}
-				song, err := gradatim.Read(filepath.Base(path), data, 0)
-				if err != nil {
-					t.Error(err)
-					continue
-				}
-				as, err := edition.Make(context.Background(), song, edition.Options{})
-				if err != nil {
-					t.Error(err)
-					continue
-				}
-				l, err := teach.Prepare(context.Background(), edition.Lesson(context.Background(), as, hand.Default()))
-				if err != nil {
-					t.Error(err)
-					continue
-				}
-				mu.Lock()
-				for k, c := range teach.Claims(l) {
-					all[k] = teach.Tally{Said: all[k].Said + c.Said, Denied: all[k].Denied + c.Denied}
-				}
-				mu.Unlock()
-			}
-		})
+	for name, as := range ladders.Each(t, paths) {
+		l, err := teach.Prepare(t.Context(), edition.Lesson(t.Context(), as, hand.Default()))
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		for k, c := range teach.Claims(l) {
+			all[k] = teach.Tally{Said: all[k].Said + c.Said, Denied: all[k].Denied + c.Denied}
+		}
 	}
-	for i := 0; i < len(paths); i += sharedtest.Every(80, 40) {
-		next <- paths[i]
-	}
-	close(next)
-	wg.Wait()
 	said, denied := 0, 0
 	for _, k := range slices.Sorted(maps.Keys(all)) {
 		said, denied = said+all[k].Said, denied+all[k].Denied
