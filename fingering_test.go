@@ -144,10 +144,7 @@ var mostFaults = map[string]int{
 // TestFingering counts faults of fingering over the shared sheets: CI in every 16th, -short
 // in every 60th.
 func TestFingering(t *testing.T) {
-	sheets, err := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/leadsheets"), "*", "*.*"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	sheets := sharedtest.Sheets(t)
 	counts := map[string]*[6]int{}
 	shown, pages, strikes := 0, 0, 0
 	for i := 0; i < len(sheets); i += sharedtest.Every(60, 16) {

@@ -14,12 +14,8 @@ import (
 // shared accompaniment_cc0): the tune is the voice's, note for note, the chords are heard in
 // the piano, and what is written can be read again as the same.
 func TestLeadOfSongs(t *testing.T) {
-	files, err := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/accompaniment_cc0"), "*.mxl"))
-	if err != nil || len(files) != 21 {
-		t.Fatalf("%d songs, want 21 (%v)", len(files), err)
-	}
 	in, all := theory.Dur(0), theory.Dur(0)
-	for _, file := range files {
+	for _, file := range sharedtest.Accompaniments(t) {
 		name := filepath.Base(file)
 		data, err := os.ReadFile(file)
 		if err != nil {

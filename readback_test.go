@@ -16,13 +16,7 @@ import (
 // they pass the audit that the command runs with the sheet, and hold the notes that were
 // arranged. CI takes every 16th sheet, -short every 60th.
 func TestReadBack(t *testing.T) {
-	sheets, err := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/leadsheets"), "*", "*.*"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(sheets) != 160 {
-		t.Fatalf("%d sheets, want 160", len(sheets))
-	}
+	sheets := sharedtest.Sheets(t)
 	pages := 0
 	for i := 0; i < len(sheets); i += sharedtest.Every(60, 16) {
 		name := filepath.Base(sheets[i])

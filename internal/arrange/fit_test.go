@@ -10,7 +10,6 @@ import (
 	"maps"
 	"math"
 	"os"
-	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -18,10 +17,10 @@ import (
 
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
-	"gradatim/internal/musicxml"
 	"gradatim/internal/reduction"
 	"gradatim/internal/scoretest"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/corpus"
 	"gradatim/internal/sight"
 	"gradatim/internal/technique"
 	"gradatim/score"
@@ -498,17 +497,8 @@ func printedChoices(t *testing.T) (fitted, held []printedChoice) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, _ := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/accompaniment_cc0"), "*.mxl"))
-	for _, f := range files {
-		data, err := os.ReadFile(f)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, _, err := musicxml.ReadScore(data, musicxml.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		pages = append(pages, scoretest.Printed{ID: filepath.Base(f), Level: 4, Score: s})
+	for _, a := range corpus.Accompaniments(t) {
+		pages = append(pages, scoretest.Printed{ID: a.Name, Level: 4, Score: a.Score})
 	}
 	slices.SortFunc(pages, func(a, b scoretest.Printed) int { return cmp.Compare(a.ID, b.ID) })
 	for _, pg := range pages {
@@ -601,9 +591,6 @@ func writeFitted(t *testing.T, w weights) {
 	}
 }
 
-// tablesBegin stands before what is written into docs/weights.md.
-const tablesBegin = "<!-- figures -->\n"
-
 func writeTables(t *testing.T, train, held []printedChoice, a, b [weightCount]int, now weights) {
 	hand := multiples(byHand)
 	all := func(*printedChoice) bool { return true }
@@ -647,16 +634,5 @@ func writeTables(t *testing.T, train, held []printedChoice, a, b [weightCount]in
 		}
 		fmt.Fprintf(&out, "| `%s` | %d | %d | %d | %d | %d bars |\n", fieldName(f), *h.field(f), *wa.field(f), *wb.field(f), *now.field(f), told)
 	}
-	file := filepath.Join("..", "..", "docs", "weights.md")
-	text, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	head, _, ok := strings.Cut(string(text), tablesBegin)
-	if !ok {
-		t.Fatalf("%s has no place for the tables", file)
-	}
-	if err := os.WriteFile(file, []byte(head+tablesBegin+out.String()), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	sharedtest.WriteFigures(t, "weights.md", out.String())
 }

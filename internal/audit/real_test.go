@@ -2,15 +2,12 @@ package audit
 
 import (
 	"fmt"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
 	"gradatim/internal/hand"
-	"gradatim/internal/musicxml"
-	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/corpus"
 )
 
 // exceptions name why real piano writing breaks a rule, and stays right.
@@ -55,27 +52,17 @@ func TestRealAccompaniments(t *testing.T) {
 		"schumann_9_wehmuth":                         "hands-cross:1 key-shared:7 low-interval:13 reach:6 voice-overlap:6",
 		"schumann_die_gute_nacht":                    "hands-cross:1 key-shared:5 low-interval:6 reach:1 voice-overlap:1",
 	}
-	files, err := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/accompaniment_cc0"), "*.mxl"))
-	if err != nil || len(files) != len(want) {
-		t.Fatalf("%d accompaniments, want %d: %v", len(files), len(want), err)
+	songs := corpus.Accompaniments(t)
+	if len(songs) != len(want) {
+		t.Fatalf("%d accompaniments, want %d", len(songs), len(want))
 	}
 	tenth, err := hand.ParseProfile("tenth")
 	if err != nil {
 		t.Fatal(err)
 	}
 	notes, found := 0, 0
-	for _, f := range files {
-		data, err := os.ReadFile(f)
-		if err != nil {
-			t.Fatal(err)
-		}
-		name := filepath.Base(f)
-		name = name[:strings.LastIndex(name, "_lc")]
-		s, _, err := musicxml.ReadScore(data, musicxml.Options{File: name})
-		if err != nil {
-			t.Errorf("%s: %v", name, err)
-			continue
-		}
+	for _, a := range songs {
+		s, name := a.Score, a.Name[:strings.LastIndex(a.Name, "_lc")]
 		count := map[string]int{}
 		vs := Check(s, Options{Hand: tenth})
 		for _, v := range vs {

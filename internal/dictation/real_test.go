@@ -15,12 +15,8 @@ import (
 // MIDI, voice and both hands a track each, under names that say nothing, and reads them
 // back as lead sheets: the voice is found to be the tune, and chords are heard.
 func TestRealAccompaniments(t *testing.T) {
-	files, _ := filepath.Glob(sharedtest.Path(t, "data/accompaniment_cc0") + "/*.mxl")
-	if len(files) == 0 {
-		t.Fatal("no songs")
-	}
 	songs, right, notes, onsets := 0, 0, 0, 0
-	for _, path := range files {
+	for _, path := range sharedtest.Accompaniments(t) {
 		name := filepath.Base(path)
 		data, err := os.ReadFile(path)
 		if err != nil {

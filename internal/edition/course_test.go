@@ -4,24 +4,19 @@ import (
 	"context"
 	"flag"
 	"fmt"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"gradatim/internal/course"
 	"gradatim/internal/edition"
-	"gradatim/internal/musicxml"
 	"gradatim/internal/reduction"
 	"gradatim/internal/scoretest"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/corpus"
 	"gradatim/score"
 )
 
 var writeCourse = flag.Bool("course", false, "write docs/course.md anew, from every fourth shared sheet")
-
-// courseBegin stands before the table in docs/course.md.
-const courseBegin = "<!-- figures -->\n"
 
 // TestCourse counts how accompaniments go over a section, on printed pages (shared
 // human_pages, without studies and sonata movements, and accompaniment_cc0; sources and
@@ -49,17 +44,8 @@ func TestCourse(t *testing.T) {
 			count(print[p.Level], p.Score, p.ID)
 		}
 	}
-	files, _ := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/accompaniment_cc0"), "*.mxl"))
-	for _, f := range files {
-		data, err := os.ReadFile(f)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, _, err := musicxml.ReadScore(data, musicxml.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		count(print[6], s, f)
+	for _, a := range corpus.Accompaniments(t) {
+		count(print[6], a.Score, a.Name)
 	}
 	every := 20
 	if *writeCourse {
@@ -117,16 +103,5 @@ func writeCourseTable(t *testing.T, print, ours [7]course.Course) {
 	for _, c := range course.Counts() {
 		fmt.Fprintf(&b, "- `%s`: %s\n", c.Code, c.Says)
 	}
-	file := filepath.Join("..", "..", "docs", "course.md")
-	text, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	head, _, ok := strings.Cut(string(text), courseBegin)
-	if !ok {
-		t.Fatalf("%s has no place for the table", file)
-	}
-	if err := os.WriteFile(file, []byte(head+courseBegin+b.String()), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	sharedtest.WriteFigures(t, "course.md", b.String())
 }

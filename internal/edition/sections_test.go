@@ -11,8 +11,8 @@ import (
 	"testing"
 
 	"gradatim/internal/edition"
-	"gradatim/internal/musicxml"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/corpus"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -125,20 +125,8 @@ func row(name string, pieces [][4]quarter) string {
 // ours must not be busier than twice the busiest of theirs, nor lie outside their keys.
 func TestSections(t *testing.T) {
 	var theirs [][4]quarter
-	files, err := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/accompaniment_cc0"), "*.mxl"))
-	if err != nil || len(files) == 0 {
-		t.Fatal(len(files), err)
-	}
-	for _, file := range files {
-		data, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, _, err := musicxml.ReadScore(data, musicxml.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		theirs = append(theirs, quarters(s))
+	for _, a := range corpus.Accompaniments(t) {
+		theirs = append(theirs, quarters(a.Score))
 	}
 	var ours [6][][4]quarter
 	root := sharedtest.Path(t, "data/leadsheets")

@@ -3,15 +3,13 @@ package edition_test
 import (
 	"context"
 	"encoding/json"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"gradatim/internal/edition"
 	"gradatim/internal/hand"
-	"gradatim/internal/musicxml"
 	"gradatim/internal/scoretest"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/corpus"
 	"gradatim/internal/teach"
 	"gradatim/score"
 )
@@ -21,18 +19,8 @@ import (
 // they are, each is explained, and the lesson says what the page is made of.
 func TestStanding(t *testing.T) {
 	pages := map[string]score.Score{}
-	files, err := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/accompaniment_cc0"), "*.mxl"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, file := range files {
-		data, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if pages[filepath.Base(file)], _, err = musicxml.ReadScore(data, musicxml.Options{}); err != nil {
-			t.Fatal(err)
-		}
+	for _, a := range corpus.Accompaniments(t) {
+		pages[a.Name] = a.Score
 	}
 	printed, err := scoretest.PrintedPages(sharedtest.Path(t, "data/human_pages"))
 	if err != nil {

@@ -13,8 +13,8 @@ import (
 
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
-	"gradatim/internal/musicxml"
 	"gradatim/internal/sharedtest"
+	"gradatim/internal/sharedtest/corpus"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -37,40 +37,28 @@ func featureOf(t testing.TB, r grade.Rating, id string, h score.Hand) grade.Feat
 // the octaves and unisons of Der stürmische Morgen against the crotchet chords of
 // Noivado).
 func TestRealAccompaniments(t *testing.T) {
-	files, err := filepath.Glob(filepath.Join(sharedtest.Path(t, "data/accompaniment_cc0"), "*.mxl"))
-	if err != nil || len(files) != 21 {
-		t.Fatalf("%d files: %v", len(files), err)
-	}
 	level := map[string]int{}
 	var all []int
-	for _, f := range files {
-		data, err := os.ReadFile(f)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, _, err := musicxml.ReadScore(data, musicxml.Options{File: f})
-		if err != nil {
-			t.Errorf("%s: %v", filepath.Base(f), err)
-			continue
-		}
+	for _, a := range corpus.Accompaniments(t) {
+		s, name := a.Score, a.Name
 		r := grade.Rate(s, grade.Options{Fingering: grade.ByHand(hand.Default())})
 		if len(s.Chords) == 0 && !r.Heard {
-			t.Errorf("%s: its chords were not heard", filepath.Base(f))
+			t.Errorf("%s: its chords were not heard", name)
 		}
 		if len(r.Techniques) < 5 || len(r.Hardest) == 0 || len(r.Features) != 16 {
-			t.Errorf("%s: %d techniques, %d hard places, %d features", filepath.Base(f), len(r.Techniques), len(r.Hardest), len(r.Features))
+			t.Errorf("%s: %d techniques, %d hard places, %d features", name, len(r.Techniques), len(r.Hardest), len(r.Features))
 		}
 		for _, x := range r.Features {
 			if !strings.HasSuffix(x.Text(english), ".") || strings.Contains(x.Text(english), "%!") {
-				t.Errorf("%s: %q", filepath.Base(f), x.Text(english))
+				t.Errorf("%s: %q", name, x.Text(english))
 			}
 		}
 		if _, err := r.JSON(); err != nil {
 			t.Error(err)
 		}
-		level[filepath.Base(f)[:14]] = int(r.Number)
+		level[name[:14]] = int(r.Number)
 		all = append(all, int(r.Number))
-		t.Logf("%d.%d  %s", r.Number/10, r.Number%10, filepath.Base(f))
+		t.Logf("%d.%d  %s", r.Number/10, r.Number%10, name)
 	}
 	slices.Sort(all)
 	if all[0] < 250 || all[len(all)-1] > 800 || all[len(all)/2] < 540 || all[len(all)/2] > 710 {

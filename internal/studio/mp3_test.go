@@ -346,18 +346,6 @@ func TestMP3Noise(t *testing.T) {
 	}
 	t.Logf("\n%s", table.String())
 	if *update {
-		file := filepath.Join(sharedtest.Root(), "docs", "mp3.md")
-		text, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		head, _, ok := strings.Cut(string(text), "<!-- figures -->\n")
-		if !ok {
-			t.Fatal("docs/mp3.md has no place for figures")
-		}
-		head += "<!-- figures -->\n\n| kbit/s | sound | signal to noise, ours | LAME | noise to mask, ours | LAME | disturbed %, ours | LAME |\n|---|---|---|---|---|---|---|---|\n"
-		if err := os.WriteFile(file, []byte(head+table.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		sharedtest.WriteFigures(t, "mp3.md", "\n| kbit/s | sound | signal to noise, ours | LAME | noise to mask, ours | LAME | disturbed %, ours | LAME |\n|---|---|---|---|---|---|---|---|\n"+table.String())
 	}
 }
