@@ -91,8 +91,8 @@ type decisionView struct {
 	More  []wayView // further down the list
 }
 
-// shownWays is how many of the ways stand open.
-const shownWays = 5
+// shownWays is how many of the ways stand open, with the one that holds.
+const shownWays = 4
 
 func (d *Desk) showBar(w http.ResponseWriter, r *http.Request) error {
 	st, err := d.state(r.Context(), r.PathValue("tune"))
@@ -461,8 +461,8 @@ func barText(s score.Score, b score.Bar) string {
 	return out.String()
 }
 
-// barPicture draws a bar of the tune on the page of a level, with the degrees of its
-// chords: level, bar (in playing order), at (a version) and way (what the bar would be), or
+// barPicture draws a bar of the tune on the page of a level, without the degrees of its
+// chords, which are said beside it: small figures above a staff are read as fingers. level, bar (in playing order), at (a version) and way (what the bar would be), or
 // key and hand (of a page beside it).
 func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
 	ctx, q := r.Context(), r.URL.Query()
@@ -487,7 +487,7 @@ func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
 	if !ok || p.Failed || !stands {
 		return errNoPage
 	}
-	layout := gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Degrees: q.Get("way") == "", Fingers: gradatim.AllFingers}
+	layout := gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Fingers: gradatim.AllFingers}
 	shown := p.Score
 	if at.At > 0 { // the page has them at its beginning
 		shown.Tempo, shown.Feel, shown.Swing = leadsheet.Tempo{}, leadsheet.Unstated, score.Ratio{}

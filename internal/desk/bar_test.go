@@ -122,7 +122,7 @@ func TestTakeWay(t *testing.T) {
 	if !strings.HasPrefix(sound.Text, "RIFF") {
 		t.Error("no sound of a way")
 	}
-	a.wants(t, "smoother bass", "wider stretch", "dearer for the whole page", "Difficulty", "adds ")
+	a.wants(t, "one jump fewer", "2 jumps more", "wider stretch", "suits the page less well", "Difficulty", "adds ")
 
 	// The first that a hand has beside what stands.
 	ds := r.decisions(id, 3, 7)

@@ -77,7 +77,7 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 		}
 	}
 	name := func(key string, parts ...any) string {
-		return d.say("done."+key, append(parts, "Bar", b.Sheet, "Level", level)...)
+		return d.say("done."+key, append(parts, "Bar", d.inBars(b.Sheet, b.Sheet), "Level", level)...)
 	}
 	switch do := val("do"); do {
 	case "take":
@@ -100,7 +100,11 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 			return nil, "", err
 		}
 		c.Chord, c.Beat, c.Length = sym.Chord.Transpose(home).String(), val("beat"), ""
-		return choose(c), name("chord", "Chord", sym.Chord.Pretty()), nil
+		note := name("chord-new", "Chord", sym.Chord.Pretty())
+		if was := d.chordAt(p, b, val("beat")); was != "" {
+			note = name("chord", "Was", was, "Chord", sym.Chord.Pretty())
+		}
+		return choose(c), note, nil
 	case "use", "avoid":
 		id := val("technique")
 		switch val("where") {
@@ -167,6 +171,24 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 		}, name("free"), nil
 	}
 	return nil, "", errNoPage
+}
+
+// chordAt is the chord that sounds on a beat of a bar, as a page has it; "": none.
+func (d *Desk) chordAt(p gradatim.Page, b leadsheet.Bar, beat string) string {
+	at, ok := standsAt(p.Score, b)
+	if !ok {
+		return ""
+	}
+	c, ok := p.Score.ChordAt(at.At)
+	for _, x := range p.Score.Chords {
+		if x.At >= at.At && x.At < at.End() && p.Score.PosAt(x.At).Beat.String() == beat {
+			c, ok = x, true
+		}
+	}
+	if !ok {
+		return ""
+	}
+	return c.Chord.Pretty()
 }
 
 func handOf(s string) score.Hand {

@@ -135,7 +135,7 @@ func (d *Desk) routes() []route {
 		{"GET /tunes/{tune}", false, d.showSheet}, {"POST /tunes/{tune}/sheet", false, d.changeSheet}, {"POST /tunes/{tune}/look", false, d.lookAt},
 		{"POST /tunes/{tune}/chords", false, d.takeChords}, {"POST /tunes/{tune}/options", false, d.setOptions}, {"POST /tunes/{tune}/mend", false, d.setMend},
 		{"GET /tunes/{tune}/rights", false, d.showRights}, {"POST /tunes/{tune}/rights", false, d.setRight},
-		{"GET /tunes/{tune}/listen", false, d.showListen}, {"GET /tunes/{tune}/page.svg", false, d.pagePicture},
+		{"GET /tunes/{tune}/listen", false, d.showListen}, {"GET /tunes/{tune}/page.svg", false, d.pagePicture}, {"GET /tunes/{tune}/print/{page}", false, d.print},
 		{"GET /tunes/{tune}/sound.wav", false, d.sound}, {"GET /tunes/{tune}/timing.json", false, d.soundTiming},
 		{"GET /tunes/{tune}/history", false, d.showHistory}, {"GET /tunes/{tune}/compare", false, d.compare},
 		{"POST /tunes/{tune}/undo", false, d.undo}, {"POST /tunes/{tune}/redo", false, d.redo},

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -27,7 +28,7 @@ type historyView struct {
 	Compare bool
 }
 
-// step is an entry of a history.
+// step is an entry of a history, with what was done and to which level and bar.
 type step struct {
 	Version         int
 	When, Who, What string
@@ -94,17 +95,25 @@ func (d *Desk) named(ctx context.Context, tune string) (namedList, int, error) {
 	return l, on, err
 }
 
-func (d *Desk) step(r gradatim.Revision) step {
-	s := step{Version: r.Version, When: r.At.Format("2006-01-02 15:04"), Who: r.Author, What: r.Note}
-	switch {
-	case r.Act == "undo":
-		s.What = d.say("history.undone")
-	case r.Act == "redo":
-		s.What = d.say("history.redone")
-	case s.What == "":
-		s.What = d.say("note.none")
+// revisions are the entries of a history, oldest first. Of what was taken back, or done
+// again, is told what that was.
+func (d *Desk) revisions(rs []gradatim.Revision) []step {
+	var out []step
+	for i, r := range rs {
+		s := step{Version: r.Version, When: r.At.Format("2006-01-02 15:04"), Who: r.Author, What: r.Note}
+		switch {
+		case r.Act == "undo":
+			undo, _ := d.steps(rs[:i])
+			s.What = d.say("history.undone", "What", undo)
+		case r.Act == "redo":
+			_, redo := d.steps(rs[:i])
+			s.What = d.say("history.redone", "What", redo)
+		case s.What == "":
+			s.What = d.say("note.none")
+		}
+		out = append(out, s)
 	}
-	return s
+	return out
 }
 
 func (d *Desk) showHistory(w http.ResponseWriter, r *http.Request) error {
@@ -122,11 +131,10 @@ func (d *Desk) showHistory(w http.ResponseWriter, r *http.Request) error {
 	if st.Version > 0 {
 		holds = st.History[len(st.History)-1].Shows
 	}
-	for _, rev := range st.History {
-		s := d.step(rev)
-		s.Holds = rev.Shows == holds
+	for i, s := range d.revisions(st.History) {
+		s.Holds = st.History[i].Shows == holds
 		for _, n := range names.Version {
-			if n.Version == rev.Version {
+			if n.Version == s.Version {
 				s.Name = n.Name
 			}
 		}
@@ -141,8 +149,7 @@ func (d *Desk) showHistory(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	for i, rev := range sheets {
-		s := d.step(rev)
+	for i, s := range d.revisions(sheets) {
 		s.Holds = i == len(sheets)-1
 		v.Sheets = append(v.Sheets, s)
 	}
@@ -346,7 +353,7 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 		row := compareRow{Bars: d.barsText(c.from, c.to), Marked: c.marked}
 		if c.marked {
 			for i, version := range []int{v.A, v.B} {
-				row.Pictures[i] = pictureURL(st.Tune.ID, v.Level, c.from, c.to, version, "")
+				row.Pictures[i] = fmt.Sprintf("%s&beside=%d", pictureURL(st.Tune.ID, v.Level, c.from, c.to, version, ""), []int{v.B, v.A}[i])
 			}
 		}
 		v.Rows = append(v.Rows, row)
@@ -405,15 +412,4 @@ func chunks(s score.Score, marked map[int]bool) []chunk {
 		out = append(out, chunk{b.Number, b.Number, marked[b.Number]})
 	}
 	return out
-}
-
-// barsText names a stretch of bars.
-func (d *Desk) barsText(from, to int) string {
-	if from == to {
-		return d.say("bars.one", "From", from)
-	}
-	if from == 0 {
-		return d.say("bars.pickup", "To", to)
-	}
-	return d.say("bars.span", "From", from, "To", to)
 }

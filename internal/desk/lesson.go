@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"gradatim"
+	"gradatim/leadsheet"
 )
 
 // works makes lessons, one part after another, through the press of the shelf: what is
@@ -96,7 +97,7 @@ func (d *Desk) showLesson(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := &lessonView{frame: d.head(st, "lesson"), Missing: d.problems(st.Session.Publishable())}
+	v := &lessonView{frame: d.head(st, "lesson"), Missing: d.missing(st.Session.Publishable())}
 	if v.Levels, err = d.levelValues(ctx, st.Session, 0); err != nil {
 		return err
 	}
@@ -147,6 +148,28 @@ func (d *Desk) showLesson(w http.ResponseWriter, r *http.Request) error {
 		v.Builds = append(v.Builds, buildRow{When: b.Made.Format("2006-01-02 15:04"), Key: b.Key, Size: d.say("lesson.size", "n", int((size+500_000)/1_000_000)), Href: "/tunes/" + st.Tune.ID + "/lesson/" + b.ID + ".zip"})
 	}
 	return d.render(w, r, http.StatusOK, "lesson", v)
+}
+
+// missing says what is to be done before a lesson may be published, and on which page of
+// the desk: what the program says of files beside the sheet is of no use here.
+func (d *Desk) missing(told leadsheet.Problems) []problem {
+	out := d.problems(told)
+	for i := range out {
+		p := &out[i]
+		switch fatal := p.Fatal; {
+		case p.Code == "rights-title" || p.Code == "rights-composer":
+			p.Fix = d.say("lesson.fix-sheet")
+		case fatal:
+			p.Fix = d.say("lesson.fix-rights")
+		case p.Code == "rights-lyrics":
+			p.Fix = ""
+		}
+		if p.Fatal {
+			p.Gravity = d.say("lesson.todo")
+		}
+		p.Fatal, p.Code, p.Place, p.Line = false, "", "", 0
+	}
+	return out
 }
 
 // runRow says how a run gets on.

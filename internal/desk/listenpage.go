@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"gradatim"
+	"gradatim/score"
 )
 
 // listenView is a page of a level with what is needed to hear it.
@@ -33,6 +34,7 @@ type Player struct {
 	Level       int
 	From, To    int
 	Last        int // number of the last bar
+	Froms, Tos  []optionValue
 	Hands       []optionValue
 	Tempos      []optionValue
 	Loop, Count int
@@ -118,6 +120,7 @@ func (d *Desk) player(ctx context.Context, st *state, q url.Values) (Player, gra
 		p.From = page.Score.Bars[0].Number
 	}
 	p.From = min(p.From, p.To)
+	p.Froms, p.Tos = d.barValues(page.Score, p.From), d.barValues(page.Score, p.To)
 	for _, h := range []gradatim.Hands{gradatim.BothHands, gradatim.RightAlone, gradatim.LeftAlone, gradatim.TuneAlone, gradatim.WithoutTune} {
 		p.Hands = append(p.Hands, optionValue{h.String(), d.say("listen." + h.String()), h == take.Hands})
 	}
@@ -132,6 +135,19 @@ func (d *Desk) player(ctx context.Context, st *state, q url.Values) (Player, gra
 	}
 	p.Sound = "/tunes/" + st.Tune.ID + "/sound.wav?" + v.Encode()
 	return p, page, nil
+}
+
+// barValues are the bars of a page as printed, to pick from.
+func (d *Desk) barValues(s score.Score, on int) []optionValue {
+	var out []optionValue
+	known := map[int]bool{}
+	for _, b := range s.Bars {
+		if n := b.Number; !known[n] {
+			known[n] = true
+			out = append(out, optionValue{strconv.Itoa(n), d.barsText(n, n), n == on})
+		}
+	}
+	return out
 }
 
 func (d *Desk) showListen(w http.ResponseWriter, r *http.Request) error {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -133,7 +134,7 @@ func (d *Desk) compared(ctx context.Context, w http.ResponseWriter, r *http.Requ
 		}
 		v.Sides[i] = side{Name: d.say("beside.side", "Key", d.words.Key(p.Key), "Hand", handText(hands[i], i == 1, v.Hand)), Rating: d.say("bar.rating", "Number", rating.Whole(), "Place", rating.Place)}
 		for _, x := range rating.Demands {
-			v.Sides[i].Demands = append(v.Sides[i].Demands, d.say("beside.demand", "Name", x.Name, "Hand", d.say("hand."+x.Hand.String()), "Bars", numbers(x.Bars), "Caution", x.Caution))
+			v.Sides[i].Demands = append(v.Sides[i].Demands, d.say("beside.demand", "Name", x.Name, "Hand", d.say("hand."+x.Hand.String()), "Bars", d.barList(x.Bars), "Caution", x.Caution))
 		}
 		if hard[i], err = hardness(ctx, p.Score, song, hands[i]); err != nil {
 			return err
@@ -176,8 +177,8 @@ func (d *Desk) compared(ctx context.Context, w http.ResponseWriter, r *http.Requ
 	return d.render(w, r, http.StatusOK, "other", v)
 }
 
-// whyHarder says which measures of a bar have grown most from one page to the other, as
-// the rating of the harder one words them.
+// whyHarder says which measures of a bar have grown most from one page to the other, and,
+// where a reader can picture them, from what to what.
 func (d *Desk) whyHarder(ctx context.Context, a, b score.Score, bar leadsheet.Bar, hands [2]gradatim.Hand, harder bool) (string, error) {
 	var of [2][]gradatim.Measure
 	for i, s := range []score.Score{a, b} {
@@ -203,7 +204,7 @@ func (d *Desk) whyHarder(ctx context.Context, a, b score.Score, bar leadsheet.Ba
 			continue
 		}
 		if by := m.Number - of[0][i].Number; by > 0 {
-			all = append(all, grown{by, m.Text})
+			all = append(all, grown{by, d.grown(m, of[0][i])})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b grown) int { return b.by - a.by })
@@ -212,12 +213,28 @@ func (d *Desk) whyHarder(ctx context.Context, a, b score.Score, bar leadsheet.Ba
 	}
 	text := all[0].text
 	if len(all) > 1 && all[1].by*2 > all[0].by {
-		text += " " + all[1].text
+		text += "; " + all[1].text
 	}
+	text = words.Upper(text) + "."
 	if harder {
 		return text, nil
 	}
 	return d.say("beside.instead", "Why", text), nil
+}
+
+// grown words a measure that has grown, beside what it is on the other page. Its number
+// says something to a player where it counts strikes or notes.
+func (d *Desk) grown(is, was gradatim.Measure) string {
+	hand := d.say("hand.both")
+	if is.Hand != 0 {
+		hand = d.say("hand." + is.Hand.String())
+	}
+	text := d.say("grown."+is.ID, "Hand", hand)
+	tenths := func(m gradatim.Measure) words.Tenths { return words.Tenths((m.Value + 50) / 100) }
+	if a, b := tenths(was), tenths(is); a != b && (is.ID == "speed" || is.ID == "polyphony") {
+		text = d.say("grown."+is.ID+"-by", "Hand", hand, "Is", b, "Was", a)
+	}
+	return text
 }
 
 // handText names a hand for a reader: the other one as she has typed it.
@@ -226,16 +243,4 @@ func handText(h gradatim.Hand, other bool, typed string) string {
 		return typed
 	}
 	return h.String()
-}
-
-// numbers writes a list of bars.
-func numbers(bars []int) string {
-	var out []string
-	for _, b := range bars[:min(len(bars), 8)] {
-		out = append(out, strconv.Itoa(b))
-	}
-	if len(bars) > 8 {
-		out = append(out, "…")
-	}
-	return strings.Join(out, ", ")
 }

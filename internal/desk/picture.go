@@ -7,9 +7,11 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"mime"
 	"net/http"
 	"regexp"
 	"strconv"
+	"strings"
 	"sync"
 
 	"gradatim"
@@ -136,7 +138,8 @@ func sendSVG(w http.ResponseWriter, r *http.Request, svg []byte) {
 var prefixOf = regexp.MustCompile(`^[a-z][a-z0-9]{0,15}-$`)
 
 // pagePicture draws bars of a level's page: level, from, to, at (a version of the choices;
-// absent: what holds) and ids (a prefix).
+// absent: what holds), ids (a prefix) and beside (another version: the notes that it does
+// not have get a ring).
 func (d *Desk) pagePicture(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
 	st, err := d.state(r.Context(), r.PathValue("tune"))
@@ -170,7 +173,48 @@ func (d *Desk) pagePicture(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if v, err := strconv.Atoi(q.Get("beside")); err == nil {
+		other, err := d.at(r.Context(), st, v)
+		if err != nil {
+			return err
+		}
+		o, ok, err := pageOf(r.Context(), other, level)
+		if err != nil {
+			return err
+		}
+		if ok && !o.Failed {
+			svgs = [][]byte{ringed(svgs[0], prefix, changedNotes(o.Score, p.Score))}
+		}
+	}
 	sendSVG(w, r, svgs[0])
+	return nil
+}
+
+// print answers with the page of a level as a PDF file, as the tune's options say.
+func (d *Desk) print(w http.ResponseWriter, r *http.Request) error {
+	st, err := d.state(r.Context(), r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	number, found := strings.CutSuffix(r.PathValue("page"), ".pdf")
+	level, err := strconv.Atoi(number)
+	if err != nil || !found || level < 1 {
+		return errNoPage
+	}
+	if p, ok, err := pageOf(r.Context(), st.Session, level); err != nil {
+		return err
+	} else if !ok || p.Failed {
+		return errNoPage
+	}
+	pdf, err := st.Session.PDF(r.Context(), level)
+	if err != nil {
+		return err
+	}
+	h := w.Header()
+	h.Set("Content-Type", "application/pdf")
+	h.Set("Cache-Control", "private, no-cache")
+	h.Set("Content-Disposition", mime.FormatMediaType("inline", map[string]string{"filename": fmt.Sprintf("%s.%d.pdf", gradatim.Stem(st.Tune.Name, 0), level)}))
+	w.Write(pdf)
 	return nil
 }
 

@@ -129,7 +129,7 @@ func (d *Desk) sheetPage(w http.ResponseWriter, r *http.Request, st *state, stat
 	if form == "" {
 		form = d.say("sheet.no-form")
 	}
-	v.Facts = []fact{{d.say("sheet.key"), d.words.Key(song.Key)}, {d.say("sheet.metre"), song.Meter.String()}, {d.say("sheet.form"), form}, {d.say("sheet.length"), d.say("tunes.bars", "n", len(song.Bars))}}
+	v.Facts = []fact{{d.say("sheet.key"), d.words.Key(song.Key)}, {d.say("sheet.metre"), song.Meter.String()}, {d.say("sheet.form"), form}, {d.say("sheet.length"), d.length(song)}}
 	if verses := versesOf(song); verses > 0 {
 		v.Facts = append(v.Facts, fact{d.say("sheet.verses"), strconv.Itoa(verses)})
 	}

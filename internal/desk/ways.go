@@ -63,12 +63,19 @@ func (d *Desk) barWays(ctx context.Context, st *state, p gradatim.Page, b leadsh
 			continue
 		}
 		v := decisionView{Title: d.decisionTitle(x), Fixed: x.Fixed}
+		prices := map[string]bool{}
 		for k, r := range x.Runners {
 			way := wayView{ID: fmt.Sprintf("%d.%d", i, k), Why: r.Why, Holds: k == 0}
 			q := url.Values{"level": {strconv.Itoa(n)}, "bar": {strconv.Itoa(b.Number)}, "at": {strconv.Itoa(st.Version)}}
 			if k > 0 {
 				q.Set("way", way.ID)
 				way.Price = d.price(p.Score, at, x, r)
+				way.Text = d.wayText(x, r)
+				if said := way.Text + way.Why + way.Price; !prices[said] {
+					prices[said] = true
+				} else if apart := d.apart(x, r); apart != "" { // two that nothing else tells apart
+					way.Price = apart + ", " + way.Price
+				}
 			}
 			way.Picture = fmt.Sprintf("/tunes/%s/bar.svg?%s", st.Tune.ID, q.Encode())
 			q.Set("from", strconv.Itoa(at.Number))
@@ -96,7 +103,7 @@ func (d *Desk) barWays(ctx context.Context, st *state, p gradatim.Page, b leadsh
 	}
 	slices.SortStableFunc(w.Techniques, func(a, b optionRowOf) int { return strings.Compare(a.Text, b.Text) })
 	first, last := sectionOf(st.Session.Song(), b)
-	w.Section = d.say("bar.section", "From", first, "To", last)
+	w.Section = d.say("bar.section", "Bars", d.barsText(first, last))
 	w.Octaves = []string{"-2", "-1", "0", "1", "2"}
 	w.Notes = d.noteRows(st, p, b, at, a)
 	return w, nil
@@ -134,7 +141,8 @@ func (d *Desk) wayText(x gradatim.Decision, r gradatim.Runner) string {
 }
 
 // price says what a way costs against the one that stands: first what a player or a
-// listener notices, then how much the search puts it below.
+// listener notices, then how well it suits the page, in words: the search's count is in no
+// unit that a reader could know.
 func (d *Desk) price(s score.Score, at score.Bar, x gradatim.Decision, r gradatim.Runner) string {
 	var out []string
 	if x.Hand == 0 {
@@ -155,10 +163,10 @@ var extras = []struct {
 func (d *Desk) extra(n int) string {
 	for _, e := range extras {
 		if n <= e.most {
-			return d.say("extra."+e.name, "Points", n)
+			return d.say("extra." + e.name)
 		}
 	}
-	return d.say("extra.far", "Points", n)
+	return d.say("extra.far")
 }
 
 // chordPrice compares a chord with the one that stands: its notes, and how its bass moves.
@@ -234,8 +242,9 @@ func (d *Desk) degreesBeside(a, b theory.Chord) string {
 // struck is what a hand strikes at a moment of a figure, as keys (MIDI numbers, lowest
 // first).
 type struck struct {
-	beat string
-	keys []int
+	beat  string
+	keys  []int
+	notes []string // their names, as they stand there
 }
 
 // strikesOf reads the notes of a figure as a choice writes them: "F2@1:1/4:bass …".
@@ -258,9 +267,10 @@ func strikesOf(text string) []struck {
 		if n := len(out); n > 0 && out[n-1].beat == beat {
 			out[n-1].keys = append(out[n-1].keys, p.MIDI())
 			slices.Sort(out[n-1].keys)
+			out[n-1].notes = append(out[n-1].notes, p.Pretty())
 			continue
 		}
-		out = append(out, struck{beat, []int{p.MIDI()}})
+		out = append(out, struck{beat, []int{p.MIDI()}, []string{p.Pretty()}})
 	}
 	return out
 }
@@ -270,19 +280,30 @@ type shape struct {
 	strikes, notes int
 	widest         int // half steps between the outer keys of a strike
 	travel         int // half steps that the lowest key moves, neighbours included
+	jumps          int // moves of the lowest key by more than a fifth, neighbours included
 	lowest         int
 	blacks         int
 }
 
+// jump is the least move that is one, in half steps.
+const jump = 8
+
 func shapeOf(ss []struck, before, after int) shape {
 	var x shape
 	last := before
+	moves := func(from, to int) {
+		by := max(to-from, from-to)
+		x.travel += by
+		if by >= jump {
+			x.jumps++
+		}
+	}
 	for _, s := range ss {
 		x.strikes++
 		x.notes += len(s.keys)
 		x.widest = max(x.widest, s.keys[len(s.keys)-1]-s.keys[0])
 		if last > 0 {
-			x.travel += max(s.keys[0]-last, last-s.keys[0])
+			moves(last, s.keys[0])
 		}
 		last = s.keys[0]
 		if x.lowest == 0 || last < x.lowest {
@@ -295,7 +316,7 @@ func shapeOf(ss []struck, before, after int) shape {
 		}
 	}
 	if after > 0 && last > 0 {
-		x.travel += max(after-last, last-after)
+		moves(last, after)
 	}
 	return x
 }
@@ -320,6 +341,10 @@ func (d *Desk) figurePrice(s score.Score, at score.Bar, x gradatim.Decision, r g
 	}
 	add := func(what string) { out = append(out, d.say("price."+what)) }
 	switch diff := b.travel - a.travel; {
+	case b.jumps < a.jumps:
+		out = append(out, d.say("price.jumps-fewer", "n", a.jumps-b.jumps))
+	case b.jumps > a.jumps:
+		out = append(out, d.say("price.jumps-more", "n", b.jumps-a.jumps))
 	case diff <= -3:
 		add(line + "smoother")
 	case diff >= 3:
@@ -351,6 +376,18 @@ func (d *Desk) figurePrice(s score.Score, at score.Bar, x gradatim.Decision, r g
 		add("blacks")
 	}
 	return out[:min(3, len(out))]
+}
+
+// apart tells the first strike that a figure has otherwise than the one that stands: "on
+// beat 3 F♯3"; "": there is none.
+func (d *Desk) apart(x gradatim.Decision, r gradatim.Runner) string {
+	was, is := strikesOf(x.Runners[0].Text), strikesOf(r.Text)
+	for i, s := range is {
+		if i >= len(was) || was[i].beat != s.beat || !slices.Equal(was[i].keys, s.keys) {
+			return d.say("price.at", "Beat", s.beat, "Notes", strings.Join(s.notes, " "))
+		}
+	}
+	return ""
 }
 
 // around are the lowest keys that a hand strikes last before a decision and first after

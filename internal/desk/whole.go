@@ -20,33 +20,33 @@ import (
 // played, a lane for each level.
 type wholeView struct {
 	frame
-	Width  int // of all columns
-	Column int // of one: one of colWidths
-	Bars   []column
-	Lanes  []lane
+	Least int // pixels that all columns need
+	Tall  int // of what a bar is drawn in, from its top
+	Bars  []column
+	Lanes []lane
 }
 
 // column is a bar of the time line.
 type column struct {
 	place
-	X      int
 	Begins string // the section that begins here
 }
 
 // lane is a level: its notes drawn small, how hard each bar is by itself, what it is made
-// of. Positions are in units of the drawing, of which a column has one of colWidths.
+// of. Across, positions are shares of the lane, which is as wide as the window lets it be;
+// downwards they are pixels.
 type lane struct {
 	Number   int
 	Name     string
 	Failed   bool
 	Problems []problem
 	Rating   string
-	Width    int
-	Height   int
-	column   int
+	Width    int // units of the contour
+	bars     int
 	Notes    []mark
 	Contour  string // points of the line
 	Ground   int    // where the contour stands on
+	Height   int
 	Cells    []cell
 	Sections []strand
 	Strands  []strand // techniques
@@ -56,30 +56,35 @@ type lane struct {
 
 // mark is a note: where, how long, which hand.
 type mark struct {
-	X, Y, W int
-	Left    bool
-	Tune    bool
+	X, W Share
+	Y    int
+	Left bool
+	Tune bool
 }
+
+// Share is a share of a lane's width, in hundredths of a percent.
+type Share int
+
+// String writes "12.34%".
+func (s Share) String() string { return fmt.Sprintf("%d.%02d%%", s/100, s%100) }
 
 // cell is a bar of a lane, which leads to it.
 type cell struct {
-	X, W   int
+	X, W   Share
 	Href   string
 	Chosen bool
 	Peak   bool
-	MarkX  int
+	MarkX  Share
 	Y      int // of the contour there
 }
 
 // strand is something that holds for some bars: a section, a technique.
 type strand struct {
-	Y, TextX int
-	End      bool // the text ends at TextX
-	Text     string
-	Runs     []run
+	Text string
+	Runs []run
 }
 
-type run struct{ X, W int }
+type run struct{ X, W Share }
 
 // laneRow is a bar of a lane in words, for who does not see the drawing.
 type laneRow struct {
@@ -90,25 +95,22 @@ type laneRow struct {
 
 // Sizes of the drawing.
 const (
-	notesTop   = 14
-	notesTall  = 62
-	curveTall  = 34
-	strandTall = 11
-	textWide   = 110  // about the longest text of a strand
-	whole      = 1190 // what a wide window has room for
+	notesTop    = 38 // below a row for sections and one for what is fixed
+	notesTall   = 70
+	curveTall   = 40
+	leastColumn = 36   // of a bar
+	unit        = 1000 // of the contour, a bar
 )
 
-// colWidths are the widths that a column can have (the style sheet has a class for each),
-// so that a short tune fills the window and a long one can still be read.
-var colWidths = []int{56, 46, 36, 26}
+// share is where a bar of a lane begins, or the place n/of within it.
+func (l *lane) share(bar, n, of int) Share {
+	return Share((bar*of + n) * 10000 / (of * max(1, l.bars)))
+}
 
-func columnOf(bars int) int {
-	for _, w := range colWidths {
-		if w*bars <= whole {
-			return w
-		}
-	}
-	return colWidths[len(colWidths)-1]
+// reach is how much of a lane some bars take.
+func (l *lane) reach(from, bars int) run {
+	x := l.share(from, 0, 1)
+	return run{x, l.share(from+bars, 0, 1) - x}
 }
 
 func (d *Desk) showWhole(w http.ResponseWriter, r *http.Request) error {
@@ -122,15 +124,14 @@ func (d *Desk) showWhole(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	song := st.Session.Song()
-	v := &wholeView{frame: d.head(st, "whole"), Column: columnOf(len(song.Bars))}
-	v.Width = v.Column * len(song.Bars)
+	v := &wholeView{frame: d.head(st, "whole"), Least: leastColumn * len(song.Bars), Tall: notesTop + notesTall + curveTall - 20}
 	h := tuneHead{ID: st.Tune.ID}
-	for i, b := range song.Bars {
+	for _, b := range song.Bars {
 		text := strconv.Itoa(b.Number)
 		if b.Pickup && b.Number == 0 {
-			text = "–"
+			text = d.say("where.pickup")
 		}
-		v.Bars = append(v.Bars, column{place{Path: h.Href("bar/" + strconv.Itoa(b.Number)), Text: text}, i * v.Column, b.Section})
+		v.Bars = append(v.Bars, column{place{Path: h.Href("bar/" + strconv.Itoa(b.Number)), Text: text}, b.Section})
 	}
 	v.Lanes = make([]lane, len(pages))
 	errs := make([]error, len(pages))
@@ -173,8 +174,7 @@ func hardness(ctx context.Context, s score.Score, song leadsheet.Song, hand grad
 }
 
 func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p gradatim.Page) (lane, error) {
-	l := lane{Number: p.Level.Number, Name: d.words.Level(p.Level.Number, p.Level.Name), Failed: p.Failed, column: columnOf(len(song.Bars))}
-	l.Width = l.column * len(song.Bars)
+	l := lane{Number: p.Level.Number, Name: d.words.Level(p.Level.Number, p.Level.Name), Failed: p.Failed, bars: len(song.Bars), Width: unit * len(song.Bars)}
 	if p.Failed {
 		l.Problems = d.problems(p.Problems)
 		return l, nil
@@ -185,7 +185,7 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 	}
 	l.Rating = d.say("bar.rating", "Number", whole.Whole(), "Place", whole.Place)
 	for _, h := range whole.Hardest {
-		l.Hardest = append(l.Hardest, d.say("whole.hard", "Bars", barsSpan(h.First, h.Last), "Why", h.Text))
+		l.Hardest = append(l.Hardest, d.say("whole.hard", "Bars", d.inBars(h.First, h.Last), "Why", h.Text))
 	}
 	hard, err := hardness(ctx, p.Score, song, st.Job.Hand)
 	if err != nil {
@@ -210,25 +210,17 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 		if f.Role == "introduction" || f.Role == "ending" {
 			continue // beside the tune
 		}
-		s := strand{Y: notesTop - 4, Text: strings.Join(slices.DeleteFunc([]string{f.Section, d.say("role." + f.Role), f.Dynamic}, func(x string) bool { return x == "" }), " · ")}
-		s.Runs = runsOf(l.column, printed, func(n int) bool { return n >= f.Bars[0] && n <= f.Bars[1] })
+		s := strand{Text: strings.Join(slices.DeleteFunc([]string{f.Section, d.say("role." + f.Role), f.Dynamic}, func(x string) bool { return x == "" }), " · ")}
+		s.Runs = l.runs(printed, func(n int) bool { return n >= f.Bars[0] && n <= f.Bars[1] })
 		if len(s.Runs) > 0 {
-			s.TextX = s.Runs[0].X + 3
 			l.Sections = append(l.Sections, s)
 		}
 	}
 	for _, u := range p.Techniques {
-		s := strand{Y: l.Height, Text: u.Name}
-		s.Runs = runsOf(l.column, printed, func(n int) bool { return slices.Contains(u.Bars, n) })
-		if len(s.Runs) == 0 {
-			continue
+		s := strand{Text: u.Name, Runs: l.runs(printed, func(n int) bool { return slices.Contains(u.Bars, n) })}
+		if len(s.Runs) > 0 {
+			l.Strands = append(l.Strands, s)
 		}
-		s.TextX = s.Runs[0].X + 2
-		if s.End = s.TextX > l.Width-textWide; s.End {
-			s.TextX = l.Width - 2
-		}
-		l.Strands = append(l.Strands, s)
-		l.Height += strandTall
 	}
 	for i, b := range song.Bars {
 		if printed[i] < 0 {
@@ -248,30 +240,19 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 	return l, nil
 }
 
-// barsSpan writes bars from one to another.
-func barsSpan(first, last int) string {
-	switch {
-	case first == last:
-		return strconv.Itoa(first)
-	case last < first: // into what stands after the tune, whose bars are counted anew
-		return strconv.Itoa(first) + "–"
-	}
-	return fmt.Sprintf("%d–%d", first, last)
-}
-
-// runsOf are the stretches of columns whose numbers are in a set.
-func runsOf(column int, numbers []int, in func(int) bool) []run {
+// runs are the stretches of a lane whose bars have their numbers in a set.
+func (l *lane) runs(numbers []int, in func(int) bool) []run {
 	var out []run
-	open := false
-	for i, n := range numbers {
-		is := n >= 0 && in(n)
+	begin := -1
+	for i := range len(numbers) + 1 {
+		is := i < len(numbers) && numbers[i] >= 0 && in(numbers[i])
 		switch {
-		case is && open:
-			out[len(out)-1].W += column
-		case is:
-			out = append(out, run{i*column + 1, column - 2})
+		case is && begin < 0:
+			begin = i
+		case !is && begin >= 0:
+			out = append(out, l.reach(begin, i-begin))
+			begin = -1
 		}
-		open = is
 	}
 	return out
 }
@@ -295,11 +276,12 @@ func (d *Desk) drawNotes(l *lane, s score.Score, song leadsheet.Song) {
 		if !ok || at.Dur == 0 {
 			continue
 		}
-		scale := func(x theory.Dur) int { return int(x * theory.Dur(l.column-3) / at.Dur) }
+		// A note is a little shorter than it is held, so that two of a kind are two.
+		share := func(x theory.Dur) Share { return l.share(i, int(x*970/at.Dur), unit) }
 		for _, n := range in[s.BarAt(at.At)] {
 			from, to := n.At-at.At, min(n.End(), at.End())-at.At
 			l.Notes = append(l.Notes, mark{
-				X: i*l.column + 2 + scale(from), W: max(2, scale(to-from)-1),
+				X: share(from), W: max(10, share(to)-share(from)-l.share(0, 25, unit)),
 				Y:    notesTop + 2 + (high-n.Pitch.MIDI())*(notesTall-6)/span,
 				Left: n.Hand == score.Left, Tune: n.Origin.Kind == score.Melody,
 			})
@@ -323,13 +305,14 @@ func (d *Desk) drawContour(l *lane, st *state, song leadsheet.Song, p gradatim.P
 	}
 	var points []string
 	for i, b := range song.Bars {
-		c := cell{X: i * l.column, W: l.column, MarkX: i*l.column + l.column/2}
+		r := l.reach(i, 1)
+		c := cell{X: r.X, W: r.W, MarkX: l.share(i, 1, 2)}
 		c.Href = fmt.Sprintf("/tunes/%s/bar/%d?level=%d#level-%d", st.Tune.ID, b.Number, l.Number, l.Number)
 		c.Chosen = len(d.chosenIn(st.Job.Choices.Data, l.Number, b)) > 0
 		if hard[i] >= 0 {
 			c.Y = l.Ground - hard[i]*(curveTall-8)/most
 			c.Peak = hard[i] >= middle+8 && hard[i]*2 >= middle*3
-			points = append(points, fmt.Sprintf("%d,%d %d,%d", c.X+1, c.Y, c.X+l.column-1, c.Y))
+			points = append(points, fmt.Sprintf("%d,%d %d,%d", i*unit, c.Y, (i+1)*unit, c.Y))
 		}
 		l.Cells = append(l.Cells, c)
 	}

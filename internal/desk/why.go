@@ -58,7 +58,7 @@ func (d *Desk) showWhy(w http.ResponseWriter, r *http.Request) error {
 	h := tuneHead{ID: st.Tune.ID}
 	v := &whyView{frame: d.head(st, "whole"), Back: fmt.Sprintf("%s?level=%d#level-%d", h.Href("bar/"+strconv.Itoa(b.Number)), level, level)}
 	pos := p.Score.PosAt(n.At)
-	v.Heading = d.say("why.heading", "Note", n.Pitch.Pretty(), "Bar", pos.Bar, "Beat", pos.Beat.String())
+	v.Heading = d.say("why.heading", "Note", n.Pitch.Pretty(), "Where", d.where(pos))
 	v.Title = v.Heading + " · " + v.Tune.Title
 	v.Picture = fmt.Sprintf("/tunes/%s/bar.svg?level=%d&bar=%d&at=%d", st.Tune.ID, level, b.Number, st.Version)
 	add := func(key, value string) {

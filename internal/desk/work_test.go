@@ -25,7 +25,7 @@ import (
 // choose fixes a chord as a window does that has seen a version.
 func (r *reader) choose(id string, seen, level, bar int, chord string) outcome {
 	r.t.Helper()
-	o, err := r.desk.change(context.Background(), id, seen, fmt.Sprintf("%s in bar %d", chord, bar), func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
+	o, err := r.desk.change(context.Background(), id, seen, fmt.Sprintf("Level %d, bar %d: chord %s", level, bar, chord), func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
 		return s.Change(ctx, gradatim.Choice{Level: level, Bar: bar, Chord: chord})
 	})
 	if err != nil {
@@ -77,7 +77,7 @@ func TestTwoWindows(t *testing.T) {
 	if c := r.choices(id); strings.Contains(c, "Gmaj7") {
 		t.Errorf("the second has taken the place of the first:\n%s", c)
 	}
-	r.post("/tunes/"+id+"/redo", url.Values{"version": {"5"}}, http.StatusOK).wants(t, "There again.")
+	r.post("/tunes/"+id+"/redo", url.Values{"version": {"5"}}, http.StatusOK).wants(t, "Done again.")
 	if c := r.choices(id); !strings.Contains(c, "Gmaj7") {
 		t.Errorf("the second cannot be had again:\n%s", c)
 	}
@@ -92,7 +92,7 @@ func TestUndoOverDays(t *testing.T) {
 	}
 	r.desk = newDesk(t, r.shelf, Config{}) // another day
 	page := r.get("/tunes/"+id+"/history", http.StatusOK)
-	page.wants(t, "Gsus4 in bar 1", "Gmaj7 in bar 1", "Holds now:")
+	page.wants(t, "Level 2, bar 1: chord Gsus4", "Level 2, bar 1: chord Gmaj7", "As it is now:")
 	page = r.post("/tunes/"+id+"/undo", url.Values{"version": {page.field(t, "version")}}, http.StatusOK)
 	page.wants(t, "Taken back.")
 	r.post("/tunes/"+id+"/undo", url.Values{"version": {"3"}}, http.StatusOK).wants(t, "Another window has changed this tune meanwhile")
@@ -133,7 +133,7 @@ func TestSheet(t *testing.T) {
 	r := atDesk(t, Config{})
 	id := r.add(ferryLamp)
 	page := r.get("/tunes/"+id, http.StatusOK)
-	page.wants(t, "T:Ferry Lamp", `src="/drawn/`, "9 bars")
+	page.wants(t, "T:Ferry Lamp", `src="/drawn/`, "8 bars and a pick-up")
 	seen := page.field(t, "seen")
 	picture := regexp.MustCompile(`/drawn/[0-9a-f]+/0`).FindString(page.Text)
 	r.get(picture, http.StatusOK).wants(t, "<svg")

@@ -8,6 +8,7 @@ import "./sheet.js";
 import "./listen.js";
 import "./lesson.js";
 import "./bar.js";
+import "./drawing.js";
 
 // An address that tells what was done is told once.
 const at = new URL(location.href);

@@ -17,6 +17,15 @@ function typing(el) {
   return el instanceof HTMLElement && (el.isContentEditable || el.matches("textarea, select, input:not([type=checkbox], [type=radio], [type=button])"));
 }
 
+/** Whether something has the focus to which a key means something already: space presses
+ * what can be pressed, arrows scroll what scrolls sideways.
+ * @param {EventTarget | null} el @param {string} key */
+function taken(el, key) {
+  if (!(el instanceof Element)) return false;
+  if (key === " ") return el.closest("a, button, summary, input, audio") !== null;
+  return key.startsWith("Arrow") && el.closest("audio, input, [tabindex='0']") !== null;
+}
+
 const dialog = document.getElementById("keys");
 const box = document.getElementById("keys-off");
 const rows = [...document.querySelectorAll("#keys .keylist div")];
@@ -46,7 +55,8 @@ document.addEventListener("keydown", (ev) => {
   if (ev.ctrlKey || ev.altKey || ev.metaKey || typing(ev.target) || document.querySelector("dialog[open]")) return;
   if (localStorage.getItem(off) === "1") return;
   for (const row of rows) {
-    if (row.querySelector("kbd")?.textContent !== ev.key) continue;
+    const kbd = row.querySelector("kbd");
+    if (!kbd || kbd.dataset.press !== ev.key || taken(ev.target, ev.key)) continue;
     const f = doers.get(row.querySelector("dd")?.dataset.do ?? "");
     if (f) { ev.preventDefault(); f(ev); }
   }

@@ -191,8 +191,10 @@ if (form instanceof HTMLFormElement) {
   does("play", press);
   does("stop", stop);
   does("compare", swap);
+  const printed = /** @type {HTMLAnchorElement | null} */ (form.querySelector("a[href$='.pdf']"));
   form.addEventListener("change", () => {
     stop();
+    if (printed) printed.href = `/tunes/${form.dataset.tune}/print/${new FormData(form).get("level")}.pdf`;
     if (document.querySelector(".strips") && !(document.activeElement instanceof HTMLInputElement && document.activeElement.type === "checkbox")) {
       // What is shown follows what is heard.
       const shown = new URLSearchParams(location.search), wants = new URLSearchParams(query({}));
