@@ -424,6 +424,9 @@ func assignVoices(notes []score.Note) {
 // toneWhy says what a note of a figure over a chord is for.
 func (p *piece) toneWhy(c *cell, t technique.Tone, f technique.Figure) reason.Reason {
 	name := t.Pitch.Name
+	if then, ok := f.Say.(reason.Then); ok && then.Figure == "ghost-notes" { // of a line with a ghost the ghost alone is one
+		f.Say = then.Next
+	}
 	switch t.Kind {
 	case score.GhostNote:
 		return reason.Because{What: reason.Sounds{Note: name}, Why: reason.Fact("ghost")}

@@ -40,7 +40,37 @@ func (p *piece) setTempo() {
 			t.Words = usual.Words
 		}
 	}
+	if t.Words != p.song.Tempo.Words || t.QuartersPerMinute() != p.song.Tempo.QuartersPerMinute() {
+		t.Words = word(t) // the sheet's own word stays with the sheet's own tempo
+	}
 	p.tempo, p.quarters = t, max(1, t.QuartersPerMinute())
+}
+
+// pace is which Italian word goes with which figure of the metronome, from a figure up:
+// the order is that of all metronomes, the figures are ours (common practice, no source:
+// metronomes print ranges, and these overlap).
+var pace = []struct {
+	from int
+	word string
+}{{0, "Adagio"}, {66, "Andante"}, {88, "Moderato"}, {108, "Allegretto"}, {120, "Allegro"}, {160, "Vivace"}}
+
+// word is the Italian word of a tempo, so that no Allegro is slower than an Allegretto:
+// one that stands alone and belies its figure gives way. Other words (cantabile, a name
+// of a dance) stay.
+func word(t leadsheet.Tempo) string {
+	is, fits := -1, 0
+	for i, p := range pace {
+		if t.Words == p.word {
+			is = i
+		}
+		if t.PerMinute >= p.from {
+			fits = i
+		}
+	}
+	if is < 0 || t.Beat%(3*theory.Eighth) == 0 { // a dance in three is counted slower and feels quicker
+		return t.Words
+	}
+	return pace[fits].word
 }
 
 // share is the level's share of a tempo, counted in a beat, lowered to what its readers

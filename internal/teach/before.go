@@ -26,6 +26,12 @@ func (p *page) fresh(t *technique.Technique, pl place) []string {
 			}
 			continue
 		}
+		if ghosts(pl) {
+			if slices.Contains(pl.inside.Notes, n.ID) {
+				out = append(out, n.ID)
+			}
+			continue
+		}
 		own := n.Origin.Technique == t.ID && (n.Origin.Kind != score.Melody || t.Stage == technique.Line || n.Ornament != score.NoOrnament)
 		if own {
 			out = append(out, n.ID)
@@ -65,6 +71,9 @@ func (w *writer) before(p *page, t *technique.Technique, pl place) score.Score {
 		s.Chords = sheetSymbols(p, from, from+s.End())
 		return w.plain(p, s)
 	case technique.LeftHand:
+		if ghosts(pl) {
+			return unghosted(s).Finish()
+		}
 		s.Notes = slices.DeleteFunc(slices.Clone(s.Notes), func(n score.Note) bool { return n.Hand != score.Right })
 		s.Directions = nil
 		if held := w.plain(p, s); !sameNotes(held, pl.after) {
@@ -78,6 +87,40 @@ func (w *writer) before(p *page, t *technique.Technique, pl place) score.Score {
 		return unfingered(w.inPlace(t, s, from))
 	}
 	return unfingered(w.without(t, s, from))
+}
+
+// ghosts tells whether an example is about notes that barely sound within a line that
+// would stand without them.
+func ghosts(pl place) bool {
+	any := false
+	for _, n := range pl.after.Notes {
+		if slices.Contains(pl.inside.Notes, n.ID) {
+			if !n.Marks.Has(score.Ghost) {
+				return false
+			}
+			any = true
+		}
+	}
+	return any
+}
+
+// unghosted takes the ghost notes out of a line; the note before each lasts as long as it
+// would without them.
+func unghosted(s score.Score) score.Score {
+	var out []score.Note
+	for _, n := range s.Notes {
+		if !n.Marks.Has(score.Ghost) {
+			out = append(out, n)
+			continue
+		}
+		for k := range out {
+			if m := &out[k]; m.Hand == n.Hand && m.End() == n.At {
+				m.Dur += n.Dur
+			}
+		}
+	}
+	s.Notes = out
+	return s
 }
 
 // sameNotes tells whether two scores have the same notes at the same places.

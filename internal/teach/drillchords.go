@@ -11,8 +11,8 @@ import (
 	"gradatim/theory"
 )
 
-// inversions plays each chord of the page in the right hand: root position and its
-// inversions, a beat each.
+// inversions plays each chord of the page in the left hand, which has the chords of such a
+// page: root position and its inversions, a beat each.
 func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool) {
 	st := w.chordStudy(p)
 	length := st.Meter.Bar()
@@ -29,14 +29,14 @@ func (w *writer) inversions(p *page, t *technique.Technique, _ New) (made, bool)
 		if len(skeleton(c)) < 3 {
 			continue
 		}
-		st.Parts = append(st.Parts, arrange.Part{Dur: length, Chord: c, Right: arrange.Play{Figures: technique.Turned}})
+		st.Parts = append(st.Parts, arrange.Part{Dur: length, Chord: c, Left: arrange.Play{Figures: technique.Turned}})
 		used = append(used, c)
 	}
 	s, ok := played(p, st)
 	return w.made(t, "inversions", shapeFingered(s), "Chords", firsts(used)), ok && len(used) > 0
 }
 
-// shapeFingered gives the close chords of the right hand their fingers.
+// shapeFingered gives the close chords of the left hand their fingers.
 func shapeFingered(s score.Score) score.Score {
 	for i := 0; i < len(s.Notes); {
 		j := i
@@ -57,8 +57,8 @@ func shapeFingered(s score.Score) score.Score {
 	return s
 }
 
-// shapeFingers is how the right hand takes three notes in close position, lowest
-// first: 1-3-5, and 1-2-5 where the wider gap is above, as in a first inversion
+// shapeFingers is how the left hand takes three notes in close position, lowest
+// first: 5-3-1, and 5-2-1 where the wider gap is below, as in a second inversion
 // (common practice, no source). A hand that moves as little as it can would
 // finger them otherwise, but the drill is there to teach the shapes.
 func shapeFingers(ps []theory.Pitch) []uint8 {
@@ -66,10 +66,10 @@ func shapeFingers(ps []theory.Pitch) []uint8 {
 		return nil
 	}
 	below, above := ps[1].MIDI()-ps[0].MIDI(), ps[2].MIDI()-ps[1].MIDI()
-	if above >= 5 && above > below {
-		return []uint8{1, 2, 5}
+	if below >= 5 && below > above {
+		return []uint8{5, 2, 1}
 	}
-	return []uint8{1, 3, 5}
+	return []uint8{5, 3, 1}
 }
 
 // firsts drops later repeats.
@@ -177,6 +177,9 @@ func (w *writer) changed(p *page, t *technique.Technique, _ New) (made, bool) {
 		}
 		if i+1 < len(p.Decisions) && len(p.Decisions[i+1].Chords) > 0 {
 			m.to = p.Decisions[i+1].Chords[0].Chord
+		}
+		if m.to.Silent() && !t.Closes {
+			continue // a drill that leads nowhere teaches nothing
 		}
 		m = resolved(m)
 		if t.Follow != nil {

@@ -184,7 +184,17 @@ func (w *writer) bassAlone(p *page, t *technique.Technique, n New) (made, bool) 
 
 // rolled plays the tenth over the root of each chord, rolled upwards.
 func (w *writer) rolled(p *page, t *technique.Technique, _ New) (made, bool) {
-	s, used := w.strung(p, p.chordsOfPage(), false, arrange.Play{By: t.ID, Figures: technique.RolledTenth})
+	var cs []theory.Chord
+	tenths := map[[2]int]bool{} // root and third, by key: D7 and D9 have one tenth
+	for _, c := range p.chordsOfPage() {
+		third, ok := c.Third()
+		k := [2]int{c.Lowest().Class(), third.On(c.Root).Class()}
+		if ok && !tenths[k] {
+			tenths[k] = true
+			cs = append(cs, c)
+		}
+	}
+	s, used := w.strung(p, cs, false, arrange.Play{By: t.ID, Figures: technique.RolledTenth})
 	return w.made(t, "tenths", s, "Chords", firsts(used)), len(used) >= fewestBars
 }
 

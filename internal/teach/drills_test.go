@@ -108,15 +108,15 @@ func TestInversions(t *testing.T) {
 				}
 				lows = append(lows, deg)
 			}
-			// Common practice, no source: 1-3-5 in root position and second
-			// inversion, 1-2-5 in the first.
+			// Common practice, no source: the left hand takes root position and first
+			// inversion with 5-3-1, the second with 5-2-1.
 			fingers := map[theory.Dur]string{}
 			for _, n := range s.Notes {
 				if n.At >= c.At && n.At < c.At+s.Bars[0].Dur {
 					fingers[n.At] += strconv.Itoa(int(n.Finger))
 				}
 			}
-			for i, want := range []string{"135", "125", "135", "125"} {
+			for i, want := range []string{"531", "531", "521", "531"} {
 				if got := fingers[c.At+theory.Dur(i)*s.Bars[0].Dur/4]; got != want {
 					t.Errorf("%s, beat %d: fingers %s, want %s", c.Chord, i+1, got, want)
 				}

@@ -17,7 +17,7 @@ const mostWords = 40
 //
 // Problem: of all places where a page uses a technique, show the one that a
 // student sees at a glance, and never one that the technique's own recogniser
-// would not find. Source: common practice, no source. Objective, in this order:
+// would not find. Source: common practice, no source. What its subject does must be heard there. Objective, in this order:
 // few bars, nothing held in from before, a melody note struck at the place, a
 // stated reason, another bar than the other examples of the page; then the earliest. Method: each of the first places is cut out
 // and handed to the recogniser; where it needs what follows (a dominant is one
@@ -87,7 +87,7 @@ func (w *writer) example(p *page, t *technique.Technique, taken map[int]int) (Ex
 	e.Before = Music{Score: w.fingered(w.before(p, t, best))}
 	e.After.Caption = w.say("example.with", "Bars", words.Bars(e.Bars))
 	e.Before.Caption = w.say("example.without." + t.Stage.String())
-	if t.Stage == technique.LeftHand && !slices.ContainsFunc(e.Before.Score.Notes, func(n score.Note) bool { return n.Hand == score.Left }) {
+	if t.Stage == technique.LeftHand && (ghosts(best) || !slices.ContainsFunc(e.Before.Score.Notes, func(n score.Note) bool { return n.Hand == score.Left })) {
 		e.Before.Caption = w.say("example.without." + technique.RightHand.String()) // no chords are held
 	}
 	e.Why = w.why(p, t, best)
@@ -206,6 +206,12 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		if heldInto(s, first) {
 			pl.cost += 12
 		}
+		if !p.sounds(t, pl) {
+			return place{}, false
+		}
+		if t.Stage == technique.LeftHand && leapsIn(ex) {
+			pl.cost += 6
+		}
 		if !p.tuneStruck(f.At) {
 			pl.cost += 4
 		}
@@ -227,6 +233,45 @@ func (w *writer) cutAt(p *page, t *technique.Technique, f technique.Finding, fir
 		return pl, true
 	}
 	return place{}, false
+}
+
+// sounds tells whether an example lets its subject be heard: of a device a note that it
+// brings; of chords that are made plain the whole triad, in whatever hands.
+func (p *page) sounds(t *technique.Technique, pl place) bool {
+	if t.Stage != technique.Device {
+		return true
+	}
+	if !t.Plain {
+		return len(p.fresh(t, pl)) > 0
+	}
+	c, ok := pl.after.ChordAt(pl.inside.At)
+	struck := map[int]bool{}
+	for _, n := range pl.after.Notes {
+		if n.At >= pl.inside.At && n.At < pl.inside.End {
+			struck[n.Pitch.Class()] = true
+		}
+	}
+	for d := range c.Chord.Triad().Tones.All() {
+		ok = ok && struck[d.On(c.Chord.Root).Class()]
+	}
+	return ok
+}
+
+// leapsIn tells whether a left hand goes to a goal by more than a step: an approach that
+// its own words call near should be.
+func leapsIn(s score.Score) bool {
+	var last *score.Note
+	for i := range s.Notes {
+		n := &s.Notes[i]
+		if n.Hand != score.Left || n.Marks.Has(score.Ghost) {
+			continue
+		}
+		if last != nil && last.Origin.Kind == score.Approach && abs(n.Pitch.MIDI()-last.Pitch.MIDI()) > 2 {
+			return true
+		}
+		last = n
+	}
+	return false
 }
 
 // sharedChord tells whether a chord has taken notes of another paint as well: it shows

@@ -35,8 +35,7 @@ func ExamplePrepare() {
 		fmt.Printf("%s: bars %d to %d\n", p.Name, p.From, p.To)
 	}
 	// Output:
-	// Triads: G7 becomes G: F (minor seventh) is left out. The melody's G is the root of G.
 	// Root and fifth: The left hand plays C (root), then G (fifth). The melody's C is the root of C, so both hands sound one chord.
-	// Held bass: The left hand plays C (root). The melody's E is the third of C, so both hands sound one chord.
+	// Held bass: The left hand plays F (root). The melody's A is the third of F, so both hands sound one chord.
 	// Phrase 1: bars 1 to 4
 }

@@ -146,6 +146,10 @@ func glossaryFor(w *words.Words, l Lesson) []Term {
 		i := todo[0]
 		todo = todo[1:]
 		ix.walk(all[i].Definition, mark, func(string) {})
+		if ws := splitWords(all[i].Term); len(ws) > 1 { // and the terms that its name is made of
+			ix.walk(strings.Join(ws[1:], " "), mark, func(string) {})
+			ix.walk(strings.Join(ws[:len(ws)-1], " "), mark, func(string) {})
+		}
 	}
 	out := []Term{}
 	for i, t := range all {

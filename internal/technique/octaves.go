@@ -49,7 +49,11 @@ var octaves = &Technique{
 	Also:      []string{"full-chords", "block-chords", "guide-tones", "drop-two"},
 	Drill:     OctaveScale,
 	Scale: OnScale{From: 72, Put: func(s ScaleNote) (Adorned, bool) {
-		return s.with(s.below(7), score.Doubling, reason.Figure("octaves")), true
+		out := s.with(s.below(7), score.Doubling, reason.Figure("octaves"))
+		inner := out.Added[0]
+		inner.Pitch, inner.Kind = s.below(5), score.Chord // a third above the lower note
+		out.Added = append(out.Added, inner)
+		return out, true
 	}},
 }
 

@@ -64,7 +64,7 @@ func plainTriad(ch theory.Chord) theory.Chord {
 	return ch.Triad()
 }
 
-// Turned plays the triad of a cell in the right hand, a beat each: in root position,
+// Turned plays the triad of a cell in the left hand, a beat each: in root position,
 // in its first and second inversion, and back. Nil for a chord that is no triad.
 func Turned(c Cell) []Figure {
 	third, ok3 := c.Chord.Third()
@@ -72,10 +72,7 @@ func Turned(c Cell) []Figure {
 	if !ok3 || !ok5 {
 		return nil
 	}
-	low := c.Chord.Root.Above(57).MIDI()
-	if low > 66 {
-		low = c.Chord.Root.Above(55).MIDI()
-	}
+	low := c.Chord.Root.Above(48).MIDI() // lower, its third is heard as a growl
 	var shapes [][]theory.Pitch
 	for _, ds := range Rotations([]degree{deg1, third, fifth}) {
 		shapes = append(shapes, Stack(c.Chord.Root, ds, low))
