@@ -232,11 +232,11 @@ func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leads
 	}
 	l.Problems = d.problems(told)
 	l.Picture = fmt.Sprintf("/tunes/%s/bar.svg?level=%d&bar=%d&at=%d", st.Tune.ID, n, b.Number, st.Version)
-	whole, place, err := d.ratingOf(ctx, p.Score, at.Number)
+	whole, err := d.ratingOf(ctx, p.Score, at.Number)
 	if err != nil {
 		return l, err
 	}
-	l.Rating = d.say("bar.rating", "Number", whole, "Place", place)
+	l.Rating = d.say("bar.rating", "Number", whole)
 	for _, u := range p.Techniques {
 		if slices.Contains(u.Bars, at.Number) {
 			l.Techniques = append(l.Techniques, u.Name)
@@ -255,13 +255,13 @@ func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leads
 }
 
 // ratingOf says how hard a bar of a page is by itself.
-func (d *Desk) ratingOf(ctx context.Context, s score.Score, bar int) (whole int, place string, err error) {
+func (d *Desk) ratingOf(ctx context.Context, s score.Score, bar int) (whole int, err error) {
 	cut, err := gradatim.Excerpt(s, bar, bar)
 	if err != nil {
-		return 0, "", err
+		return 0, err
 	}
 	r, err := gradatim.Rate(ctx, cut, gradatim.RateOptions{Language: d.words.ID()})
-	return r.Whole(), r.Place, err
+	return r.Whole(), err
 }
 
 // told of a page by its account, as far as the desk shows it (docs/formats.md, Account).
@@ -462,8 +462,9 @@ func barText(s score.Score, b score.Bar) string {
 }
 
 // barPicture draws a bar of the tune on the page of a level, without the degrees of its
-// chords, which are said beside it: small figures above a staff are read as fingers. level, bar (in playing order), at (a version) and way (what the bar would be), or
-// key and hand (of a page beside it).
+// chords, which are said beside it: small figures above a staff are read as fingers.
+// level, bar (in playing order), at (a version) and way (what the bar would be), or key and
+// hand (of a page beside it).
 func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
 	ctx, q := r.Context(), r.URL.Query()
 	st, err := d.state(ctx, r.PathValue("tune"))
@@ -490,7 +491,7 @@ func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
 	layout := gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Fingers: gradatim.AllFingers}
 	shown := p.Score
 	if at.At > 0 { // the page has them at its beginning
-		shown.Tempo, shown.Feel, shown.Swing = leadsheet.Tempo{}, leadsheet.Unstated, score.Ratio{}
+		shown = untimed(shown)
 	}
 	svgs, err := d.draw(ctx, shown, layout, "")
 	if err != nil {

@@ -144,6 +144,9 @@ func TestAdd(t *testing.T) {
 	r.get("/", http.StatusOK).wants(t, "2 tunes", "Ferry Lamp", "Second Lamp")
 	r.get("/?q=ferry", http.StatusOK).wants(t, "1 tune<")
 	r.get("/?q=bars%3Amany", http.StatusUnprocessableEntity).wants(t, "shelf-query", `value="bars:many"`)
+	r.get("/?key=G&bars=8-12&incipit=G+C+E", http.StatusOK).wants(t, "1 tune<", `value="8-12"`, "<details class=\"precise\" open>")
+	r.get("/?key=F&metre=4/4", http.StatusOK).wants(t, "0 tunes")
+	r.get("/?bars=many", http.StatusUnprocessableEntity).wants(t, "shelf-query")
 	r.get("/?only=built", http.StatusOK).wants(t, "0 tunes")
 }
 

@@ -1,7 +1,9 @@
 package desk
 
 import (
+	"html"
 	"net/http"
+	"net/url"
 	"regexp"
 	"slices"
 	"strings"
@@ -105,5 +107,30 @@ func TestMissingInPlainWords(t *testing.T) {
 		if strings.Contains(a.Text, s) {
 			t.Errorf("the page of the lesson says %q", s)
 		}
+	}
+}
+
+// Two slips of a sheet are told once each, and the likely chord is a press away, without
+// script as well.
+func TestSlipsAreToldOnce(t *testing.T) {
+	engraves(t)
+	r := atDesk(t, Config{})
+	id := r.add(ferryLamp)
+	bad := strings.Replace(ferryLamp, `"Em"e d B G`, `"Emqq"e d B`, 1)
+	a := r.post("/tunes/"+id+"/sheet", url.Values{"text": {bad}, "do": {"look"}}, http.StatusOK)
+	a.wants(t, "bar-doubtful", "chord-unknown", "Make it Em")
+	if n := strings.Count(a.Text, "<pre>"); n != 1 || strings.Contains(a.Text, "bar-short") || strings.Contains(a.Text, "% likely") {
+		t.Errorf("the line stands %d times:\n%s", n, a.Text)
+	}
+	m := regexp.MustCompile(`class="mend make"><input type="hidden" name="text" value="([^"]*)"`).FindStringSubmatch(a.Text)
+	if m == nil {
+		t.Fatal("no button for the chord")
+	}
+	text := html.UnescapeString(m[1])
+	if text != strings.Replace(bad, "Emqq", "Em", 1) {
+		t.Errorf("it would write\n%s", text)
+	}
+	if a = r.post("/tunes/"+id+"/sheet", url.Values{"text": {text}, "do": {"look"}}, http.StatusOK); strings.Contains(a.Text, "chord-unknown") {
+		t.Error("the chord is still not known")
 	}
 }

@@ -349,7 +349,7 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 	}
 	marked := differ(pages[0].Score, pages[1].Score)
 	v.Same = len(marked) == 0
-	for _, c := range chunks(pages[0].Score, marked) {
+	for _, c := range chunks(pages[0].Score, marked, line) {
 		row := compareRow{Bars: d.barsText(c.from, c.to), Marked: c.marked}
 		if c.marked {
 			for i, version := range []int{v.A, v.B} {
@@ -393,9 +393,12 @@ type chunk struct {
 	marked   bool
 }
 
-// chunks cuts a page into stretches of up to four bars, those that are marked and those
+// Bars on a line of a picture, in a window of usual width and in a narrow one.
+const line, narrowLine = 4, 2
+
+// chunks cuts a page into stretches of up to so many bars, those that are marked and those
 // that are not apart. A pick-up goes with the bar after it.
-func chunks(s score.Score, marked map[int]bool) []chunk {
+func chunks(s score.Score, marked map[int]bool, most int) []chunk {
 	var out []chunk
 	for _, b := range s.Bars {
 		if n := len(out); n > 0 {
@@ -403,7 +406,7 @@ func chunks(s score.Score, marked map[int]bool) []chunk {
 			if b.Number == last.to {
 				continue
 			}
-			long := last.to-max(last.from, 1) >= 3
+			long := last.to-max(last.from, 1) >= most-1
 			if marked[b.Number] == last.marked && (!long || marked != nil && !last.marked) || last.to == 0 {
 				last.to, last.marked = b.Number, last.marked || marked[b.Number]
 				continue

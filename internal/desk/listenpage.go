@@ -16,6 +16,7 @@ type listenView struct {
 	frame
 	Player Player
 	Music  []strip
+	Narrow []strip // the same with fewer bars on a line, for a narrow window
 }
 
 // strip is a stretch of bars, engraved.
@@ -150,6 +151,20 @@ func (d *Desk) barValues(s score.Score, on int) []optionValue {
 	return out
 }
 
+// strips are the bars that a player plays, so many on a line.
+func (d *Desk) strips(st *state, s score.Score, p Player, bars int, letter string) []strip {
+	var out []strip
+	for i, c := range chunks(s, nil, bars) {
+		if c.to < p.From || c.from > p.To {
+			continue
+		}
+		from, to := max(c.from, p.From), min(c.to, p.To)
+		ids := fmt.Sprintf("%s%d-", letter, i)
+		out = append(out, strip{pictureURL(st.Tune.ID, p.Level, from, to, p.At, ids), d.barsText(from, to), ids, from})
+	}
+	return out
+}
+
 func (d *Desk) showListen(w http.ResponseWriter, r *http.Request) error {
 	st, err := d.state(r.Context(), r.PathValue("tune"))
 	if err != nil {
@@ -160,13 +175,6 @@ func (d *Desk) showListen(w http.ResponseWriter, r *http.Request) error {
 	if v.Player, page, err = d.player(r.Context(), st, r.URL.Query()); err != nil {
 		return err
 	}
-	for i, c := range chunks(page.Score, nil) {
-		if c.to < v.Player.From || c.from > v.Player.To {
-			continue
-		}
-		from, to := max(c.from, v.Player.From), min(c.to, v.Player.To)
-		ids := fmt.Sprintf("m%d-", i)
-		v.Music = append(v.Music, strip{pictureURL(st.Tune.ID, v.Player.Level, from, to, v.Player.At, ids), d.barsText(from, to), ids, from})
-	}
+	v.Music, v.Narrow = d.strips(st, page.Score, v.Player, line, "m"), d.strips(st, page.Score, v.Player, narrowLine, "n")
 	return d.render(w, r, http.StatusOK, "listen", v)
 }

@@ -26,7 +26,9 @@ type otherView struct {
 	Refused []problem
 	Sides   [2]side
 	Lines   [2]string // points of the two contours
-	Width   int
+	Least   int       // pixels that all bars need
+	Width   int       // units of the contours
+	Bars    []string  // what stands below them, one a bar
 	Rows    []otherRow
 	Gave    []problem // what had to give way on the other page
 }
@@ -49,7 +51,7 @@ type otherRow struct {
 // Sizes of the drawing of the two contours.
 const (
 	otherTall   = 90
-	otherColumn = 26
+	otherColumn = unit
 	otherMost   = 12 // bars that are shown with their pictures
 )
 
@@ -132,7 +134,7 @@ func (d *Desk) compared(ctx context.Context, w http.ResponseWriter, r *http.Requ
 		if err != nil {
 			return err
 		}
-		v.Sides[i] = side{Name: d.say("beside.side", "Key", d.words.Key(p.Key), "Hand", handText(hands[i], i == 1, v.Hand)), Rating: d.say("bar.rating", "Number", rating.Whole(), "Place", rating.Place)}
+		v.Sides[i] = side{Name: d.say("beside.side", "Key", d.words.Key(p.Key), "Hand", handText(hands[i], i == 1, v.Hand)), Rating: d.say("whole.rating", "Number", rating.Whole(), "Place", rating.Place)}
 		for _, x := range rating.Demands {
 			v.Sides[i].Demands = append(v.Sides[i].Demands, d.say("beside.demand", "Name", x.Name, "Hand", d.say("hand."+x.Hand.String()), "Bars", d.barList(x.Bars), "Caution", x.Caution))
 		}
@@ -141,14 +143,17 @@ func (d *Desk) compared(ctx context.Context, w http.ResponseWriter, r *http.Requ
 		}
 	}
 	v.Gave = d.problems(other.Problems)
-	v.Width = otherColumn * len(song.Bars)
+	v.Width, v.Least = otherColumn*len(song.Bars), leastColumn*len(song.Bars)
+	for _, b := range song.Bars {
+		v.Bars = append(v.Bars, d.columnName(b))
+	}
 	most := max(1, slices.Max(hard[0]), slices.Max(hard[1]))
 	for i := range hard {
 		var points []string
 		for k, n := range hard[i] {
 			if n >= 0 {
 				y := otherTall - 6 - n*(otherTall-12)/most
-				points = append(points, fmt.Sprintf("%d,%d %d,%d", k*otherColumn+1, y, (k+1)*otherColumn-1, y))
+				points = append(points, fmt.Sprintf("%d,%d %d,%d", k*otherColumn, y, (k+1)*otherColumn, y))
 			}
 		}
 		v.Lines[i] = strings.Join(points, " ")

@@ -32,7 +32,7 @@ type field struct {
 
 // rightFields are the fields of a right, beside its status.
 var rightFields = []struct{ name, kind string }{
-	{"territory", "text"}, {"basis", "text"}, {"year", "number"}, {"died", "number"}, {"evidence", "text"}, {"holder", "text"}, {"since", "date"}, {"expires", "date"}, {"note", "text"},
+	{"territory", "text"}, {"basis", "text"}, {"year", "number"}, {"died", "number"}, {"evidence", "text"}, {"holder", "text"}, {"since", "text"}, {"expires", "text"}, {"note", "text"},
 }
 
 func (d *Desk) rightRow(r gradatim.Right) rightRow {
@@ -93,10 +93,12 @@ func (d *Desk) rightsPage(w http.ResponseWriter, r *http.Request, status int, to
 	for _, f := range rightFields {
 		x := field{Name: f.name, Label: d.say("rights." + f.name), Kind: f.kind, Value: r.PostFormValue(f.name)}
 		if f.name == "territory" {
-			x.Help = d.say("rights.territory-help")
 			if x.Value == "" {
 				x.Value = gradatim.World
 			}
+		}
+		if key := "rights." + f.name + "-help"; d.words.Has("desk." + key) {
+			x.Help = d.say(key)
 		}
 		v.Fields = append(v.Fields, x)
 	}

@@ -175,17 +175,64 @@ func (d *Desk) looks(ctx context.Context, tune string, f gradatim.File, text str
 	for i := range n {
 		l.Pictures = append(l.Pictures, fmt.Sprintf("/drawn/%s/%d", k, i))
 	}
+	told = oneEach(told)
 	l.Problems = d.problems(told)
 	lines := strings.Split(text, "\n")
+	quoted := 0
 	for i, p := range l.Problems {
 		if p.Mend != "" {
-			l.Problems[i].Fix = d.say("sheet.likely", "n", p.Likely) // the way out is a button
+			l.Problems[i].Fix = d.say("sheet." + likely(p.Likely)) // the way out is a button
 		}
-		if p.Line > 0 && p.Line <= len(lines) {
+		if p.Line > 0 && p.Line <= len(lines) && p.Line != quoted {
+			quoted = p.Line
 			l.Problems[i].Quote = strings.TrimSpace(lines[p.Line-1])
+		}
+		if symbol, near, ok := near(p.told); ok && p.Line > 0 && p.Line <= len(lines) && strings.Contains(lines[p.Line-1], `"`+symbol+`"`) {
+			instead := slices.Clone(lines)
+			instead[p.Line-1] = strings.Replace(instead[p.Line-1], `"`+symbol+`"`, `"`+near+`"`, 1)
+			l.Problems[i].Fix, l.Problems[i].Make, l.Problems[i].Instead = "", d.say("sheet.make", "Near", near), strings.Join(instead, "\n")
 		}
 	}
 	return l, nil
+}
+
+// oneEach leaves out what another Problem of the same place says better: that a bar is too
+// short or too long, where it is also said what was likely meant.
+func oneEach(ps leadsheet.Problems) leadsheet.Problems {
+	return slices.DeleteFunc(slices.Clone(ps), func(p leadsheet.Problem) bool {
+		return (p.Code == "bar-short" || p.Code == "bar-long") && slices.ContainsFunc(ps, func(q leadsheet.Problem) bool {
+			return q.Code == "bar-doubtful" && q.Pos.Line == p.Pos.Line && q.Pos.Bar == p.Pos.Bar
+		})
+	})
+}
+
+// likely is the message that says how likely a reading is: a percentage would promise a
+// count that nobody has made.
+func likely(percent int) string {
+	switch {
+	case percent >= 90:
+		return "likely-sure"
+	case percent > 60:
+		return "likely-well"
+	}
+	return "likely-even"
+}
+
+// near is the chord symbol that could not be read, and the one that is like it.
+func near(p leadsheet.Problem) (symbol, other string, ok bool) {
+	if p.Says != "chord-unknown.near" {
+		return "", "", false
+	}
+	for i := 0; i+1 < len(p.Parts); i += 2 {
+		text, _ := p.Parts[i+1].(leadsheet.Quoted)
+		switch p.Parts[i] {
+		case "Symbol":
+			symbol = string(text)
+		case "Near":
+			other = string(text)
+		}
+	}
+	return symbol, other, symbol != "" && other != ""
 }
 
 // drawSheet engraves a lead sheet, with the chords that were found for it where it has

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"mime/multipart"
 	"net/http"
@@ -25,6 +26,8 @@ type tunesView struct {
 	Query    string // as typed
 	Only     string // id of the filter beside it
 	Filters  []filter
+	Fields   []field // of the query, for who does not know its language
+	Precise  bool    // some of them are asked for
 	Tunes    []tuneRow
 	Count    string
 	Empty    bool // nothing is on the shelf at all
@@ -58,6 +61,9 @@ var filters = []struct{ id, query string }{
 	{"all", ""}, {"warned", "warned:yes"}, {"built", "built:yes"}, {"unbuilt", "built:no"}, {"clear", "rights:world"}, {"unclear", "status:unknown"},
 }
 
+// queryFields are the fields of a query that stand in the form by themselves.
+var queryFields = []string{"composer", "key", "metre", "bars", "incipit"}
+
 // shown is how many tunes stand on a page of the list.
 const shown = 50
 
@@ -74,6 +80,17 @@ func (d *Desk) showTunes(w http.ResponseWriter, r *http.Request) error {
 func (d *Desk) list(ctx context.Context, q url.Values, v *tunesView) (int, error) {
 	v.Title, v.Query, v.Only = d.say("tunes.title"), q.Get("q"), q.Get("only")
 	text := v.Query
+	for _, name := range queryFields {
+		x := field{Name: name, Label: d.say("tunes.field-" + name), Value: strings.Join(strings.Fields(strings.ReplaceAll(q.Get(name), `"`, "")), " ")}
+		if key := "tunes.field-" + name + "-help"; d.words.Has("desk." + key) {
+			x.Help = d.say(key)
+		}
+		if x.Value != "" {
+			v.Precise = true
+			text += fmt.Sprintf(` %s:"%s"`, name, x.Value)
+		}
+		v.Fields = append(v.Fields, x)
+	}
 	for _, f := range filters {
 		on := f.id == v.Only || v.Only == "" && f.id == "all"
 		v.Filters = append(v.Filters, filter{f.id, d.say("tunes.only-" + f.id), on})
@@ -100,6 +117,11 @@ func (d *Desk) list(ctx context.Context, q url.Values, v *tunesView) (int, error
 	query.Offset, query.Limit = page*shown, shown
 	at := func(n int) string {
 		u := url.Values{"q": {v.Query}, "only": {v.Only}, "page": {strconv.Itoa(n)}}
+		for _, f := range v.Fields {
+			if f.Value != "" {
+				u.Set(f.Name, f.Value)
+			}
+		}
 		return "/?" + u.Encode()
 	}
 	if page > 0 {

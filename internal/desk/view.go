@@ -147,6 +147,8 @@ type problem struct {
 	Fatal                           bool
 	Mend                            string // id of the likely reading; "": there is none
 	Likely                          int    // how likely it is, in percent
+	Make, Instead                   string // what a press would make of it, and the whole text then; "": nothing
+	told                            leadsheet.Problem
 }
 
 // problems puts Problems into words for a page, worst first within a place.
@@ -155,7 +157,7 @@ func (d *Desk) problems(ps leadsheet.Problems) []problem {
 	ps.Sort()
 	var out []problem
 	for _, p := range ps {
-		out = append(out, problem{Place: words.Upper(d.where(p.Pos)), Text: words.Upper(p.Text), Fix: words.Upper(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error, Mend: p.Mend, Likely: p.Likely})
+		out = append(out, problem{Place: words.Upper(d.where(p.Pos)), Text: words.Upper(p.Text), Fix: words.Upper(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error, Mend: p.Mend, Likely: p.Likely, told: p})
 	}
 	return out
 }

@@ -127,11 +127,7 @@ func (d *Desk) showWhole(w http.ResponseWriter, r *http.Request) error {
 	v := &wholeView{frame: d.head(st, "whole"), Least: leastColumn * len(song.Bars), Tall: notesTop + notesTall + curveTall - 20}
 	h := tuneHead{ID: st.Tune.ID}
 	for _, b := range song.Bars {
-		text := strconv.Itoa(b.Number)
-		if b.Pickup && b.Number == 0 {
-			text = d.say("where.pickup")
-		}
-		v.Bars = append(v.Bars, column{place{Path: h.Href("bar/" + strconv.Itoa(b.Number)), Text: text}, b.Section})
+		v.Bars = append(v.Bars, column{place{Path: h.Href("bar/" + strconv.Itoa(b.Number)), Text: d.columnName(b)}, b.Section})
 	}
 	v.Lanes = make([]lane, len(pages))
 	errs := make([]error, len(pages))
@@ -144,6 +140,14 @@ func (d *Desk) showWhole(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return d.render(w, r, http.StatusOK, "whole", v)
+}
+
+// columnName is what stands above the column of a bar.
+func (d *Desk) columnName(b leadsheet.Bar) string {
+	if b.Pickup && b.Number == 0 {
+		return d.say("where.pickup")
+	}
+	return strconv.Itoa(b.Number)
 }
 
 // hardness is how hard each bar of a tune is by itself on a page, from 0 to 100; −1 where
@@ -183,7 +187,7 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 	if err != nil {
 		return l, err
 	}
-	l.Rating = d.say("bar.rating", "Number", whole.Whole(), "Place", whole.Place)
+	l.Rating = d.say("whole.rating", "Number", whole.Whole(), "Place", whole.Place)
 	for _, h := range whole.Hardest {
 		l.Hardest = append(l.Hardest, d.say("whole.hard", "Bars", d.inBars(h.First, h.Last), "Why", h.Text))
 	}

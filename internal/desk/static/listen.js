@@ -78,10 +78,26 @@ if (form instanceof HTMLFormElement) {
     }
     playing = undefined;
     cancelAnimationFrame(frame);
-    for (const el of document.querySelectorAll(".sounding")) el.classList.remove("sounding");
+    for (const el of document.querySelectorAll(".sounding")) silent(el);
     button.textContent = form.dataset.play ?? "";
     state.textContent = "";
     form.dataset.playing = "";
+  };
+
+  /** A note that sounds has a box behind it: a colour alone is no mark. @param {Element} el */
+  const sounds = (el) => {
+    if (el.classList.contains("sounding") || !(el instanceof SVGGraphicsElement)) return;
+    const head = el.querySelector(".notehead"), { x, y, width, height } = (head instanceof SVGGraphicsElement ? head : el).getBBox();
+    const box = document.createElementNS("http://www.w3.org/2000/svg", "rect"), room = height / 2;
+    for (const [k, v] of Object.entries({ class: "spot", x: x - room, y: y - room, width: width + 2 * room, height: height + 2 * room, rx: room })) box.setAttribute(k, String(v));
+    el.prepend(box);
+    el.classList.add("sounding");
+  };
+
+  /** @param {Element} el */
+  const silent = (el) => {
+    el.classList.remove("sounding");
+    el.querySelector(".spot")?.remove();
   };
 
   let told = "";
@@ -90,8 +106,8 @@ if (form instanceof HTMLFormElement) {
     const t = audio.currentTime - playing.began - (audio.outputLatency || 0);
     const { notes, bars } = playing.sound.timing;
     const on = new Set(notes.filter((n) => n.from <= t && t < n.to).map((n) => n.id));
-    for (const el of document.querySelectorAll(".sounding")) if (!on.has(/** @type {HTMLElement} */ (el).dataset.note ?? "")) el.classList.remove("sounding");
-    for (const id of on) for (const el of document.querySelectorAll(`[data-note="${CSS.escape(id)}"]`)) el.classList.add("sounding");
+    for (const el of document.querySelectorAll(".sounding")) if (!on.has(/** @type {HTMLElement} */ (el).dataset.note ?? "")) silent(el);
+    for (const id of on) for (const el of document.querySelectorAll(`[data-note="${CSS.escape(id)}"]`)) sounds(el);
     const bar = bars.findLast((b) => b.at <= t);
     const text = bar && t >= playing.sound.timing.start ? (bar.bar === 0 ? form.dataset.pickup ?? "" : (form.dataset.bar ?? "").replace("0", String(bar.bar))) + (before === undefined ? "" : " · " + (at === before ? form.dataset.was : form.dataset.is)) : "";
     if (text !== told) {
@@ -110,7 +126,7 @@ if (form instanceof HTMLFormElement) {
   const inline = async () => {
     for (const fig of document.querySelectorAll("figure.strip[data-ids]")) {
       const img = fig.querySelector("img");
-      if (!img || !(fig instanceof HTMLElement)) continue;
+      if (!img || !(fig instanceof HTMLElement) || !fig.offsetParent) continue; // it is for a window of another width
       const svg = new DOMParser().parseFromString(await (await fetch(img.src)).text(), "image/svg+xml").documentElement;
       if (svg.nodeName !== "svg" || !img.isConnected) continue;
       svg.setAttribute("role", "img");

@@ -49,6 +49,17 @@ if (form instanceof HTMLFormElement && text instanceof HTMLTextAreaElement && lo
     }
   };
 
+  // A likely chord takes the place of what was typed, in the text itself.
+  look.addEventListener("submit", (ev) => {
+    const make = ev.target;
+    const instead = make instanceof HTMLFormElement && make.classList.contains("make") ? make.querySelector("input[name=text]") : null;
+    if (!(instead instanceof HTMLInputElement)) return;
+    ev.preventDefault();
+    text.value = instead.value;
+    text.dispatchEvent(new Event("input"));
+    text.focus();
+  });
+
   text.addEventListener("input", () => {
     clearTimeout(timer);
     timer = setTimeout(follow, 200);
