@@ -41,6 +41,11 @@ type look struct {
 	Mending  bool // likely readings can be taken: what is shown is what is kept
 }
 
+// Plain are the problems that have no button of their own.
+func (l look) Plain() []problem {
+	return slices.DeleteFunc(slices.Clone(l.Problems), func(p problem) bool { return p.Make != "" || l.Mending && p.Mend != "" && p.Code != "sheet-mended" })
+}
+
 // places are the pages of a tune, by their path and the message that names them.
 var places = []struct{ path, name string }{
 	{"", "sheet"}, {"whole", "whole"}, {"other", "beside"}, {"listen", "listen"}, {"history", "history"}, {"rights", "rights"}, {"lesson", "lesson"},

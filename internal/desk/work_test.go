@@ -210,7 +210,7 @@ func TestMend(t *testing.T) {
 	wrong := strings.Replace(ferryLamp, `"G"G3||`, `"Am"G3||`, 1) // the last chord, under the tonic
 	id := r.add(wrong)
 	page := r.get("/tunes/"+id, http.StatusOK)
-	page.wants(t, "Read it so", "% likely")
+	page.wants(t, "Read it so", "Almost certainly so.")
 	r.post("/tunes/"+id+"/mend", url.Values{"mend": {"nothing"}}, http.StatusNotFound)
 	page = r.post("/tunes/"+id+"/mend", url.Values{"mend": {page.field(t, "mend")}}, http.StatusOK)
 	page.wants(t, "Taken.", "&#34;Am&#34;G3", "sheet-mended")
