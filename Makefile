@@ -10,6 +10,7 @@
 #   make chords  fit what is known of chords to the shared lead sheets anew
 #   make weights fit the costs of the left hand to printed pages anew
 #   make build   bin/gradatim
+#   make dist    the program as one file each for macOS, Windows and Linux, under out/dist
 #   make sbom    bills of materials, under out/sbom
 #   make assets  engraver, piano and letters, from pinned packages
 #   make tools   Debian packages for all of it
@@ -20,7 +21,7 @@ DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
 	fluidsynth imagemagick libxml2-utils lilypond midicsv mpg123 poppler-utils postgresql qpdf sox
 
-.PHONY: tools assets build sbom demo test soak mutants bench chords weights profile sound
+.PHONY: tools assets build dist sbom demo test soak mutants bench chords weights profile sound
 
 tools:
 	@.ci/tools $(TEST_PACKAGES)
@@ -29,6 +30,9 @@ assets: assets/data/engraver.wasm assets/data/piano.bank assets/data/fonts/signs
 
 build: assets
 	go build -trimpath -ldflags="-s -w" -o bin/gradatim ./cmd/gradatim
+
+dist: assets
+	go run ./.ci/dist
 
 sbom: build
 	@.ci/sbom

@@ -25,6 +25,9 @@ const deskAbout = `Opens the desk: a local web app in which tunes of a shelf are
 heard, changed bar by bar, and made into lessons. It prints an address with a key that lets
 a browser in once; Enter prints another. Ctrl-C ends it.
 
+Started by a double click it opens the desk on a shelf among the user's documents, which is
+made where there is none; a button in the page ends it. So it does with --home.
+
 It listens on this machine alone. Where --addr is another address everybody who reaches it
 may try to come in: that needs a certificate (--tls-cert, --tls-key) and a password of
 twelve letters or more, the first line of --password-file.`
@@ -41,6 +44,7 @@ func deskCommand(ctx context.Context, sh *shell, args []string) error {
 	passwordFile := f.String("password-file", "", "`FILE` whose first line is the password")
 	host := f.String("host", "", "`NAMES` that it is asked for by, with commas, beside those of this machine")
 	quiet := f.Bool("no-browser", false, "open no browser")
+	home := f.Bool("home", false, "work on the shelf among the user's documents, with a button in the page that ends the program")
 	rest, err := f.words(args)
 	if err != nil {
 		return err
@@ -79,6 +83,23 @@ func deskCommand(ctx context.Context, sh *shell, args []string) error {
 			}
 		}
 	}
+	if *home {
+		if *f.place != "" || *addr != "" {
+			return usageError{"--home has a shelf and an address of its own: leave --shelf and --addr out"}
+		}
+		dir, err := homePlace()
+		if err != nil {
+			return err
+		}
+		if _, err := homeMade(ctx, dir, f.config()); err != nil {
+			return err
+		}
+		*f.place = dir
+		var stop context.CancelFunc
+		ctx, stop = context.WithCancel(ctx)
+		defer stop()
+		cfg.Stop = stop
+	}
 	return f.with(ctx, func(s *gradatim.Shelf) error {
 		cfg.Shelf = s
 		ln, err := listenDesk(*addr)
@@ -114,6 +135,9 @@ func deskCommand(ctx context.Context, sh *shell, args []string) error {
 		fmt.Fprintln(sh.out, sh.words.Say("told.desk", "Address", first))
 		if cfg.Password != "" && *addr != "" {
 			fmt.Fprintln(sh.err, sh.words.Say("told.desk-open", "Address", *addr))
+		}
+		if *home {
+			fmt.Fprintln(sh.out, sh.words.Say("told.desk-home", "Folder", *f.place))
 		}
 		if !*quiet {
 			openBrowser(first)

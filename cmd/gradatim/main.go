@@ -28,7 +28,12 @@ func main() {
 	// A reader that stops early, as head does, is met where something is written.
 	signal.Ignore(syscall.SIGPIPE)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	var code int
+	if len(os.Args) == 1 && doubleClicked() {
+		code = runHome(ctx, os.Stdin, os.Stdout, os.Stderr, openBrowser)
+	} else {
+		code = run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	}
 	stop()
 	os.Exit(code)
 }

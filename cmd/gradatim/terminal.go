@@ -14,7 +14,11 @@ func terminal(w io.Writer) bool {
 		return false
 	}
 	st, err := f.Stat()
-	return err == nil && st.Mode()&os.ModeCharDevice != 0
+	if err != nil || st.Mode()&os.ModeCharDevice == 0 {
+		return false
+	}
+	null, err := os.Stat(os.DevNull) // a device as well, and nobody looks at it
+	return err != nil || !os.SameFile(st, null)
 }
 
 // progress shows on a terminal that something is going on once it has taken a

@@ -34,6 +34,7 @@ type Config struct {
 	Secure   bool             // it is reached by TLS
 	Password string           // as HashPassword wrote it; "": a one-time key lets in
 	Secret   []byte           // signs who was let in, so that it holds over a restart; nil: by chance
+	Stop     func()           // ends the program, at the press of a button; nil: there is none
 	Logger   *slog.Logger     // nil: nothing is logged
 }
 
@@ -44,6 +45,7 @@ type Desk struct {
 	own    bool // the studio was made for this desk
 	words  *words.Words
 	log    *slog.Logger
+	stop   func() // nil: no page ends the program
 
 	gate  *gate
 	pages *pages
@@ -65,7 +67,7 @@ func New(cfg Config) (*Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &Desk{shelf: cfg.Shelf, studio: cfg.Studio, words: w, log: cfg.Logger}
+	d := &Desk{shelf: cfg.Shelf, studio: cfg.Studio, words: w, log: cfg.Logger, stop: cfg.Stop}
 	if d.log == nil {
 		d.log = slog.New(slog.DiscardHandler)
 	}
@@ -129,7 +131,7 @@ type route struct {
 // routes lists every address of the desk, but for the static files.
 func (d *Desk) routes() []route {
 	return append(d.barRoutes(), []route{
-		{"GET /enter", true, d.showEnter}, {"POST /enter", true, d.enter}, {"POST /leave", false, d.leave},
+		{"GET /enter", true, d.showEnter}, {"POST /enter", true, d.enter}, {"POST /leave", false, d.leave}, {"POST /stop", false, d.endProgram},
 		{"GET /{$}", false, d.showTunes}, {"POST /tunes", false, d.addTunes}, {"GET /keys", false, d.showKeys},
 		{"GET /drawn/{key}/{n}", false, d.showDrawn},
 		{"GET /tunes/{tune}", false, d.showSheet}, {"POST /tunes/{tune}/sheet", false, d.changeSheet}, {"POST /tunes/{tune}/look", false, d.lookAt},

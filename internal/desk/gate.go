@@ -214,6 +214,20 @@ func (d *Desk) enter(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// endedView says that the program has ended.
+type endedView struct{ frame }
+
+// endProgram ends the program, for who has started it without a terminal. The answer is
+// sent before: what is being answered comes to its end.
+func (d *Desk) endProgram(w http.ResponseWriter, r *http.Request) error {
+	if d.stop == nil {
+		return errNoPage
+	}
+	v := &endedView{frame{Title: d.say("ended.title")}}
+	defer d.stop()
+	return d.render(w, r, http.StatusOK, "ended", v)
+}
+
 func (d *Desk) leave(w http.ResponseWriter, r *http.Request) error {
 	d.gate.give(w, "", -time.Second)
 	http.Redirect(w, r, "/enter", http.StatusSeeOther)

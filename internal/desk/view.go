@@ -58,6 +58,7 @@ type frame struct {
 	Told   string    // what was done just now
 	Wrong  string    // what was not, and why: an alert
 	Keys   []keyHelp
+	Stops  bool // a button ends the program
 }
 
 func (f *frame) base() *frame { return f }
@@ -105,7 +106,7 @@ func (d *Desk) render(w http.ResponseWriter, r *http.Request, status int, name s
 		return fmt.Errorf("no view %q", name)
 	}
 	f := v.base()
-	f.Lang, f.View, f.Inside, f.Keys = d.words.ID(), name, d.gate.knows(r), d.keys()
+	f.Lang, f.View, f.Inside, f.Keys, f.Stops = d.words.ID(), name, d.gate.knows(r), d.keys(), d.stop != nil && name != "ended"
 	if f.Told == "" {
 		f.Told = d.told(r)
 	}
