@@ -57,6 +57,12 @@ func (s Score) stretch(first, last int, held bool) Score {
 			continue
 		}
 		n := s.Notes[i]
+		if n.At < from {
+			n.Stroke.On = 0
+		}
+		if n.End() > to {
+			n.Stroke.Off = 0
+		}
 		end := min(n.End(), to) - from
 		n.At = max(n.At-from, 0)
 		n.Dur = end - n.At
@@ -149,6 +155,7 @@ func lineOf(d Direction) (l line, begins, ends bool) {
 func (s Score) directionsIn(from, to theory.Dur) []Direction {
 	open := map[line]Direction{}
 	clefs := map[Hand]Direction{}
+	var tempo, depth Direction // in force before; at 0 of the excerpt
 	var rest []Direction
 	dynamic := false // a sign stands at the beginning
 	for _, d := range s.Directions {
@@ -158,8 +165,13 @@ func (s Score) directionsIn(from, to theory.Dur) []Direction {
 			rest = append(rest, d)
 			if d.At == from {
 				dynamic = dynamic || holds(d)
-				if d.Kind == ClefTreble || d.Kind == ClefBass {
+				switch d.Kind {
+				case ClefTreble, ClefBass:
 					delete(clefs, d.Hand)
+				case TempoChange:
+					tempo = Direction{}
+				case PedalDepth:
+					depth = Direction{}
 				}
 			}
 		case begins:
@@ -168,9 +180,19 @@ func (s Score) directionsIn(from, to theory.Dur) []Direction {
 			delete(open, l)
 		case d.Kind == ClefTreble || d.Kind == ClefBass:
 			clefs[d.Hand] = d
+		case d.Kind == TempoChange:
+			tempo = d
+		case d.Kind == PedalDepth:
+			depth = d
 		}
 	}
 	var out []Direction
+	if tempo.Kind != 0 {
+		out = append(out, tempo)
+	}
+	if depth.Value > 0 {
+		out = append(out, depth)
+	}
 	all := []Hand{0, Right, Left}
 	for _, h := range all {
 		if d, ok := clefs[h]; ok {

@@ -46,6 +46,7 @@ type Score struct {
 	Feel  leadsheet.Feel
 	Swing Ratio // meaningful where Feel is Swing
 
+	Live      bool // written down from a playing: notes have their Stroke, tempo and pedal are the player's
 	Continues bool // an excerpt: music follows that is not here, and no final bar line
 
 	Bars       []Bar
@@ -125,8 +126,17 @@ type Note struct {
 	Marks    Marks
 	Ornament Ornament
 	Velocity int8 // percent louder (+) or softer (−) than its part; 0 none
+	Stroke   Stroke
 
 	Origin Origin
+}
+
+// Stroke is how a note was played, where the score is of a playing: how hard its key goes
+// down, 1 to 127 as in MIDI, and how long after its written beginning and end (before:
+// negative) the key goes down and comes up. The zero Stroke: nobody has said.
+type Stroke struct {
+	Velocity uint8
+	On, Off  theory.Dur
 }
 
 // End returns the position after the note.
@@ -194,14 +204,17 @@ const (
 	Crescendo  // a hairpin that opens, until HairpinEnd or the next dynamic sign of its staff
 	Diminuendo // and one that closes
 	HairpinEnd
+	TempoChange // from here on a quarter lasts Value microseconds: played, not printed
+	PedalDepth  // the pedal that is down, or any of a live score, goes to Value, 0 to 127 as in MIDI: played, not printed
 )
 
 // Direction is a sign that belongs to a moment, not to a note.
 type Direction struct {
-	At   theory.Dur
-	Kind DirectionKind
-	Hand Hand // staff; 0: the upper
-	Text string
+	At    theory.Dur
+	Kind  DirectionKind
+	Hand  Hand // staff; 0: the upper
+	Text  string
+	Value int // of PedalDown how far, where it is not all the way
 }
 
 // Compare orders notes by time, then right hand before left, voice, grace notes

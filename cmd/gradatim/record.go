@@ -15,11 +15,14 @@ import (
 	"gradatim/score"
 )
 
-const recordAbout = `Plays a piano score (MusicXML) on a sampled grand piano and writes the sound. The
-ending of FILE tells the format. With --all it makes a practice set: the whole at
-full tempo and at 60, 75 and 90 %, each hand alone, and all but the tune. Pages made
-here say which notes are the tune and sound as they were arranged; in other scores
-the top line is taken.`
+const recordAbout = `Plays a piano score (MusicXML, MIDI) on a sampled grand piano and writes the
+sound. The ending of FILE tells the format. With --all it makes a practice set:
+the whole at full tempo and at 60, 75 and 90 %, each hand alone, and all but the
+tune. Pages made here say which notes are the tune and sound as they were
+arranged; in other scores the top line is taken. A MIDI file is played as it was
+played: its times, loudness, pedal and tempi; with --even as it is written down.
+Of a MusicXML score the tempi, the signs for loudness and pedal, and a loudness of
+each note are kept.`
 
 func recordCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "record", "SCORE -o FILE", recordAbout,

@@ -11,20 +11,21 @@ func (t *take) beats() {
 	t.tempo = t.fileTempo()
 	t.gatherLead()
 	if !t.file.Timed && (t.mapped() || t.metric()) {
+		t.ownBeats()
 		return
 	}
-	onsets := t.onsets()
-	if len(onsets) < 8 {
-		return
+	var beats []strike
+	if onsets := t.onsets(); len(onsets) >= 8 {
+		beats = track(onsets)
 	}
-	beats := track(onsets)
 	if len(beats) < 3 {
+		t.ownBeats()
 		return
 	}
 	t.found = true
 	period := (beats[len(beats)-1].at - beats[0].at) / float64(len(beats)-1)
 	t.tempo = max(1, int(math.Round(60/period)))
-	place := func(q float64) float64 {
+	place := func(q float64) float64 { // beats, from the first
 		sec := t.seconds(q)
 		i, _ := slices.BinarySearchFunc(beats, sec, func(b strike, s float64) int {
 			if b.at <= s {
@@ -40,13 +41,21 @@ func (t *take) beats() {
 	for i := range t.notes {
 		n := &t.notes[i]
 		n.on, n.off = place(n.on), place(n.off)
+		n.down, n.up = place(n.down), place(n.up)
 		first = min(first, n.on)
 	}
-	if shift := math.Ceil(max(0, -first-0.1)); shift > 0 {
+	shift := math.Ceil(max(0, -first-0.1))
+	if shift > 0 {
 		for i := range t.notes {
-			t.notes[i].on += shift
-			t.notes[i].off += shift
+			n := &t.notes[i]
+			n.on, n.off, n.down, n.up = n.on+shift, n.off+shift, n.down+shift, n.up+shift
 		}
+	}
+	for i := range beats[1:] {
+		t.paces = append(t.paces, pace{float64(i) + shift, 1e6 * (beats[i+1].at - beats[i].at)})
+	}
+	for _, c := range t.file.Pedal {
+		t.feet = append(t.feet, foot{place(float64(c.At)/float64(t.file.Division)) + shift, c.Value})
 	}
 	t.file.Meters, t.file.Keys = nil, nil
 	t.info("midi-beats-found", "PerMinute", t.tempo)

@@ -22,6 +22,7 @@ type Options struct {
 type note struct {
 	line     int // index into smf.File.Lines
 	on, off  float64
+	down, up float64 // on and off as they were played, before anything was put in order
 	key, vel int
 	hand     score.Hand
 	at, end  theory.Dur
@@ -43,6 +44,8 @@ type take struct {
 	bars     []score.Bar
 	key      theory.Key
 	shift    theory.Dur // what was left out before the first bar
+	paces    []pace     // how fast it was played, by place
+	feet     []foot     // and how it was pedalled
 
 	doubtful []theory.Dur // moments that could be read otherwise
 }
@@ -133,7 +136,7 @@ func (t *take) keyAt(at theory.Dur) theory.Key {
 
 // score puts the notes on the page.
 func (t *take) score() score.Score {
-	s := score.Score{Title: t.file.Title, Rights: t.file.Copyright, Bars: t.bars}
+	s := score.Score{Live: true, Title: t.file.Title, Rights: t.file.Copyright, Bars: t.bars}
 	beat := t.bars[len(t.bars)/2].Meter.BeatDur()
 	if beat <= 0 {
 		beat = theory.Quarter
@@ -147,8 +150,10 @@ func (t *take) score() score.Score {
 			continue
 		}
 		key := t.bars[max(0, barAt(t.bars, n.at))].Key
-		s.Notes = append(s.Notes, score.Note{Hand: n.hand, Voice: 1, At: n.at, Dur: n.end - n.at, Pitch: theory.HarmonicSpelling(key, theory.Chord{}, n.key)})
+		s.Notes = append(s.Notes, score.Note{Hand: n.hand, Voice: 1, At: n.at, Dur: n.end - n.at, Pitch: theory.HarmonicSpelling(key, theory.Chord{}, n.key),
+			Stroke: t.stroke(n)})
 	}
+	s.Directions = t.played(s.End())
 	voices(s.Notes)
 	return s.Finish()
 }

@@ -95,7 +95,8 @@ func (t *take) lines() error {
 	div := float64(t.file.Division)
 	for _, i := range index {
 		for _, n := range t.file.Lines[i].Notes {
-			t.notes = append(t.notes, note{line: i, on: float64(n.At) / div, off: float64(n.At+n.Length) / div, key: n.Key, vel: n.Velocity, hand: hands[i]})
+			on, off := float64(n.At)/div, float64(n.At+n.Length)/div
+			t.notes = append(t.notes, note{line: i, on: on, off: off, down: on, up: off, key: n.Key, vel: n.Velocity, hand: hands[i]})
 		}
 	}
 	t.sortNotes()
@@ -106,6 +107,7 @@ func (t *take) lines() error {
 		k := [2]int{int(n.hand), n.key}
 		if j, ok := last[k]; ok && kept[j].on == n.on {
 			kept[j].off, kept[j].vel = max(kept[j].off, n.off), max(kept[j].vel, n.vel)
+			kept[j].up = kept[j].off
 			continue
 		}
 		last[k] = len(kept)

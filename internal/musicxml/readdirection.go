@@ -37,6 +37,7 @@ type direction struct {
 // sound is what a <sound> says for playing.
 type sound struct {
 	tempo            frac // quarters a minute; d == 0: none
+	pedal            int  // how far the damper pedal is down, 0 to 127, and 1 more; 0: not said
 	daCapo, dalSegno bool
 	fine, toCoda     bool
 	segno, coda      bool
@@ -162,6 +163,17 @@ func (p *docParser) sound(d *direction, e xml.StartElement) {
 	s := &d.sound
 	if f, ok := parseDecimal(markup.Attr(e, "tempo")); ok && f.n > 0 {
 		s.tempo = f
+	}
+	switch v := markup.Attr(e, "damper-pedal"); v { // yes, no, or percent
+	case "":
+	case "yes":
+		s.pedal = 1 + 127
+	case "no":
+		s.pedal = 1
+	default:
+		if f, ok := parseDecimal(v); ok && f.n >= 0 && f.n <= 100*f.d {
+			s.pedal = 1 + int((127*f.n+50*f.d)/(100*f.d))
+		}
 	}
 	yes := func(name string) bool { return markup.Attr(e, name) == "yes" }
 	_, s.dalSegno = markup.AttrSet(e, "dalsegno")

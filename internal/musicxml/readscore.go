@@ -51,6 +51,15 @@ func (r *reader) score(doc *document) (score.Score, bool) {
 	at := r.scoreBars(&s, bars, mains[0], r.signs(turns))
 	voices := hands(mains)
 	r.scoreNotes(&s, mains, voices, at)
+	if !allStruck(s.Notes) {
+		for i := range s.Notes {
+			s.Notes[i].Stroke = score.Stroke{}
+		}
+	} else {
+		for i := range s.Notes {
+			s.Notes[i].Velocity = 0
+		}
+	}
 	if len(s.Notes) == 0 {
 		return score.Score{}, r.fail(leadsheet.Pos{Line: parts[0].line}, "no-notes.score")
 	}
@@ -125,7 +134,7 @@ func (r *reader) scoreNotes(s *score.Score, mains []*lane, voices map[voiceKey]v
 					v = voices[voiceKey{li, n.voice, score.Hand(n.staff)}]
 				}
 				note := score.Note{ID: n.id, Hand: v.hand, Voice: v.number, At: at[i] + n.at, Dur: n.end - n.at, Pitch: n.pitch,
-					Finger: n.finger, FingerTo: n.fingerTo, Marks: n.marks, Ornament: n.ornament, Velocity: n.velocity(),
+					Finger: n.finger, FingerTo: n.fingerTo, Marks: n.marks, Ornament: n.ornament, Velocity: n.velocity(), Stroke: n.stroke(),
 					Origin: score.Origin{Kind: n.role, Melody: n.tuneNote}}
 				if n.sung.twice {
 					r.warnAt(here, "syllable-twice")
@@ -216,6 +225,22 @@ func (n *placed) velocity() int8 {
 		return 0
 	}
 	return int8(min(max(p-100, -100), 100))
+}
+
+// stroke is how hard the note was struck: in percent of 90 (MusicXML 4.0, dynamics of the
+// element note).
+func (n *placed) stroke() score.Stroke {
+	if n.dynamics.d == 0 || n.dynamics.n <= 0 {
+		return score.Stroke{}
+	}
+	return score.Stroke{Velocity: uint8(min(max((90*n.dynamics.n+50*n.dynamics.d)/(100*n.dynamics.d), 1), 127))}
+}
+
+// allStruck tells whether loudness is that of a playing: every note has its own, and nothing
+// is said of what it is for. Where only some have it, they are louder or softer than the
+// signs over them say.
+func allStruck(ns []score.Note) bool {
+	return !slices.ContainsFunc(ns, func(n score.Note) bool { return n.Stroke.Velocity == 0 || n.Origin.Kind != 0 })
 }
 
 // names keeps the ids that can be kept; the other notes get new ones in the end.

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -43,6 +44,13 @@ func (r *reader) scoreDirections(s *score.Score, lanes, mains []*lane, at []theo
 	for i := range s.Bars {
 		starts[s.Bars[i].At] = i
 	}
+	r.paces(s, mains, lanes, at)
+	type footed struct {
+		when theory.Dur
+		hand score.Hand
+		*direction
+	}
+	var feet []footed // in the order of the file, which goes back for each voice
 	for _, l := range mains {
 		for i := range l.bars {
 			b := &l.bars[i]
@@ -51,7 +59,6 @@ func (r *reader) scoreDirections(s *score.Score, lanes, mains []*lane, at []theo
 			}
 			for _, d := range b.signs {
 				here := place{line: d.line, bar: i, at: d.at, timed: true}
-				r.tempo(&s.Tempo, d, here)
 				r.feel(&s.Feel, &s.Swing, d, here)
 				hand := score.Hand(d.staff)
 				if d.staff > 2 {
@@ -94,14 +101,8 @@ func (r *reader) scoreDirections(s *score.Score, lanes, mains []*lane, at []theo
 						delete(wedges, d.wedgeName)
 					}
 				}
-				switch d.pedal {
-				case "start", "sostenuto":
-					add(score.PedalDown, "")
-				case "stop", "discontinue":
-					add(score.PedalUp, "")
-				case "change":
-					add(score.PedalUp, "")
-					add(score.PedalDown, "")
+				if d.pedal != "" || d.sound.pedal > 0 {
+					feet = append(feet, footed{when, hand, d.direction})
 				}
 				switch d.shift {
 				case "down":
@@ -121,10 +122,121 @@ func (r *reader) scoreDirections(s *score.Score, lanes, mains []*lane, at []theo
 			}
 		}
 	}
+	slices.SortStableFunc(feet, func(a, b footed) int { return cmp.Compare(a.when, b.when) })
+	down := 0 // how far the pedal is
+	for _, f := range feet {
+		down = pedalMove(f.direction, down, func(kind score.DirectionKind, value int) {
+			s.Directions = append(s.Directions, score.Direction{At: f.when, Kind: kind, Hand: f.hand, Value: value})
+		})
+	}
 	for _, l := range lanes {
 		r.systemTempo(&s.Tempo, &s.Feel, &s.Swing, l)
 	}
 	slices.SortStableFunc(s.Directions, func(a, b score.Direction) int { return cmp.Compare(a.At, b.At) })
+}
+
+// pedalMove adds what a direction does with the pedal, which is so far down before, and
+// returns how far it is afterwards. A sign says what is printed, the sound how far.
+func pedalMove(d *direction, before int, add func(kind score.DirectionKind, value int)) int {
+	const all = 127
+	depth := all
+	if d.sound.pedal > 1 {
+		depth = d.sound.pedal - 1
+	}
+	press := func() int {
+		add(score.PedalDown, depth%all)
+		return depth
+	}
+	switch d.pedal {
+	case "start", "sostenuto":
+		return press()
+	case "resume": // of a line; the foot may be down already
+		if before == 0 {
+			return press()
+		}
+		return before
+	case "change":
+		add(score.PedalUp, 0)
+		return press()
+	case "stop", "discontinue":
+		add(score.PedalUp, 0)
+		return 0
+	}
+	switch {
+	case d.sound.pedal == 0 || d.sound.pedal-1 == before:
+		return before
+	case d.sound.pedal == 1:
+		add(score.PedalUp, 0)
+		return 0
+	case before == 0:
+		return press()
+	}
+	add(score.PedalDepth, depth)
+	return depth
+}
+
+// paces reads the tempi that hold for the system, from whichever part they stand in; of
+// several at one moment the first. The first is the score's, others are changes, as is one
+// that the score's tempo, in whole beats, cannot hold.
+func (r *reader) paces(s *score.Score, mains, others []*lane, at []theory.Dur) {
+	type pace struct {
+		when   theory.Dur
+		tempo  leadsheet.Tempo
+		micros int
+		words  string // that stand with it, in another part
+	}
+	var all []pace
+	seen := map[*direction]bool{}
+	for k, l := range append(slices.Clone(mains), others...) {
+		for i := range min(len(l.bars), len(at)) {
+			for _, d := range l.bars[i].signs {
+				if seen[d.direction] {
+					continue
+				}
+				seen[d.direction] = true
+				words := ""
+				if k >= len(mains) && len(d.words) > 0 && isTempo(d.words[0], d.direction) {
+					words = d.words[0]
+				}
+				t, micros, ok := r.pace(d, place{line: d.line, bar: i, at: d.at, timed: true})
+				if ok {
+					all = append(all, pace{at[i] + d.at, t, micros, words})
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b pace) int { return cmp.Compare(a.when, b.when) })
+	all = slices.CompactFunc(all, func(a, b pace) bool { return a.when == b.when })
+	now := 0
+	for i, p := range all {
+		if i == 0 {
+			s.Tempo = p.tempo
+			s.Tempo.Words = p.words
+			now = microsOf(p.tempo)
+		}
+		if p.micros != now {
+			s.Directions = append(s.Directions, score.Direction{At: p.when, Kind: score.TempoChange, Value: p.micros})
+			now = p.micros
+		}
+	}
+}
+
+// microsOf is how long a quarter lasts, in microseconds.
+func microsOf(t leadsheet.Tempo) int {
+	beats := theory.Dur(t.PerMinute) * t.Beat
+	return int((60_000_000*theory.Quarter + beats/2) / beats)
+}
+
+// pace is the tempo of a direction, and how long a quarter of it lasts in microseconds:
+// what a metronome mark says is printed, what the sound with it says is played.
+func (r *reader) pace(d placedDirection, here place) (t leadsheet.Tempo, micros int, ok bool) {
+	if r.tempo(&t, d, here); !t.Set() {
+		return t, 0, false
+	}
+	if q := d.sound.tempo; q.d != 0 && q.n >= leadsheet.MinQuarters*q.d && q.n <= leadsheet.MaxQuarters*q.d {
+		return t, int((60_000_000*q.d + q.n/2) / q.n), true
+	}
+	return t, microsOf(t), true
 }
 
 // tempoText takes what a writer adds for the feel off the words of the tempo.

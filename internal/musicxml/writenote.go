@@ -126,6 +126,8 @@ func (w *scoreWriter) openNote(h *notate.Head, hidden bool) {
 	n := &w.src.Notes[h.Note]
 	attrs := []string{"id", h.ID}
 	switch {
+	case n.Stroke.Velocity > 0:
+		attrs = append(attrs, "dynamics", decimal(theory.Dur(n.Stroke.Velocity)*100, 90))
 	case n.Velocity != 0:
 		attrs = append(attrs, "dynamics", strconv.Itoa(100+int(n.Velocity)))
 	case n.Marks.Has(score.Ghost):

@@ -61,9 +61,27 @@ func (w *scoreWriter) sign(s notate.Sign, off theory.Dur) {
 		w.direction(s, off, "above", func() { w.empty("octave-shift", "type", "down", "size", "8", "number", staffNumber(s)) })
 	case notate.SignOctaveEnd:
 		w.direction(s, off, "above", func() { w.empty("octave-shift", "type", "stop", "size", "8", "number", staffNumber(s)) })
+	case notate.SignPace:
+		if s.At == 0 && w.src.Tempo.Set() {
+			return // said with the mark
+		}
+		w.heard("tempo", decimal(60_000_000, theory.Dur(max(s.Value, 1))), off)
+	case notate.SignDepth:
+		w.heard("damper-pedal", decimal(theory.Dur(s.Value)*100, 127), off)
 	default:
 		panic(fmt.Sprintf("musicxml: unknown sign %d", s.Kind))
 	}
+}
+
+// heard writes what is played and not printed.
+func (w *scoreWriter) heard(what, value string, off theory.Dur) {
+	if off == 0 {
+		w.empty("sound", what, value)
+		return
+	}
+	w.open("sound", what, value)
+	w.leaf("offset", w.duration(off))
+	w.close()
 }
 
 // staffNumber numbers what a staff has one of at a time.
@@ -136,6 +154,11 @@ func (w *scoreWriter) tempo() {
 		var attrs []string
 		if t.Set() {
 			attrs = []string{"tempo", decimal(theory.Dur(t.PerMinute)*t.Beat, theory.Quarter)}
+			for _, d := range w.src.Directions {
+				if d.Kind == score.TempoChange && d.At == 0 && d.Value > 0 {
+					attrs[1] = decimal(60_000_000, theory.Dur(d.Value))
+				}
+			}
 		}
 		if feel == leadsheet.Unstated {
 			w.empty("sound", attrs...)

@@ -68,7 +68,8 @@ func staffName(h score.Hand) string {
 
 var signNames = [...]string{SignRehearsal: "rehearsal", SignTempo: "tempo", SignChord: "chord",
 	SignPedalUp: "pedal up", SignPedalDown: "pedal down", SignOctaveEnd: "8va ends", SignOctaveUp: "8va",
-	SignHairpinEnd: "hairpin ends", SignDynamic: "dynamic", SignCrescendo: "crescendo", SignDiminuendo: "diminuendo", SignWords: "words"}
+	SignHairpinEnd: "hairpin ends", SignDynamic: "dynamic", SignCrescendo: "crescendo", SignDiminuendo: "diminuendo", SignWords: "words",
+	SignPace: "pace", SignDepth: "depth"}
 
 func (p Page) signText(s Sign) string {
 	t := staffName(s.Staff) + " " + signNames[s.Kind]
@@ -79,6 +80,8 @@ func (p Page) signText(s Sign) string {
 		if c.Text != "" {
 			t += fmt.Sprintf(" %q", c.Text)
 		}
+	case s.Kind == SignPace, s.Kind == SignDepth:
+		t += fmt.Sprintf(" %d", s.Value)
 	case s.Text != "":
 		t += fmt.Sprintf(" %q", s.Text)
 		if s.Later != "" {

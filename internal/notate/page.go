@@ -212,6 +212,8 @@ const (
 	SignCrescendo
 	SignDiminuendo
 	SignWords
+	SignPace  // heard, not seen: another tempo
+	SignDepth // the same of the pedal
 )
 
 // Sign is something printed at a moment on a staff.
@@ -222,6 +224,7 @@ type Sign struct {
 	Text  string
 	Later string // beside a dynamic: how loud it is another time
 	Chord int    // index into Source.Chords, for SignChord
+	Value int    // of SignPace and SignDepth, as that of score.Direction
 }
 
 // problems collects what cannot be written as it sounds.

@@ -68,6 +68,15 @@ func (w *writer) signs() {
 			s.Kind = SignDynamic
 		case score.Rehearsal:
 			s.Kind = SignRehearsal
+		case score.TempoChange, score.PedalDepth, score.PedalDown:
+			if s.Kind, s.Value = SignDepth, d.Value; d.Kind == score.TempoChange {
+				s.Kind = SignPace
+			}
+			if d.Value > 0 || d.Kind == score.PedalDepth {
+				s.Staff, s.Text = score.Right, ""
+				add(s, false)
+			}
+			continue
 		default:
 			continue // pedal, 8va, hairpins and clefs are dealt with
 		}

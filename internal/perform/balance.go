@@ -52,7 +52,7 @@ func (r *reading) balance() {
 	for i := range r.notes {
 		n := &r.notes[i]
 		lowered[i] = n.velocity
-		if n.tune || r.leads(n.note) {
+		if n.tune || n.note.Stroke.Velocity > 0 || r.leads(n.note) {
 			continue
 		}
 		t := r.under(tune, n.note.At)

@@ -286,7 +286,12 @@ func share(s score.Step) float64 {
 // Bresin and Sundberg, "Overview of the KTH rule system for musical
 // performance", Advances in Cognitive Psychology 2(2-3), 2006; the amounts are
 // ours.)
+//
+// A note that was played keeps the loudness that it had, unless all is to be equal.
 func (r *reading) level(n *heard, phrases []phrase) float64 {
+	if v := n.note.Stroke.Velocity; v > 0 && !r.opt.Even {
+		return float64(v)
+	}
 	v, known := loudness[n.role]
 	if !known {
 		v = loudness[score.Chord]

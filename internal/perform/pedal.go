@@ -35,10 +35,21 @@ type span struct {
 	from, to theory.Dur
 	rolled   bool // opens with a wide roll
 	written  bool
+	depth    int     // how far down, where the page says so; 0: as the player likes
+	moves    []depth // without being lifted
+}
+
+// depth is how far the pedal is down from a place on.
+type depth struct {
+	at    theory.Dur
+	value int
 }
 
 // pedal returns the moves of one pass.
 func (r *reading) pedal(pass int) []event.Pedal {
+	if r.live {
+		return r.foot(pass)
+	}
 	var out []event.Pedal
 	spans, written := r.writtenPedal()
 	if !written || r.score.Pedal != score.PedalAsWritten {
@@ -70,7 +81,15 @@ func (r *reading) pedal(pass int) []event.Pedal {
 		if light && !s.rolled && !s.written {
 			value = pedalLight
 		}
+		if s.depth > 0 {
+			value = s.depth
+		}
 		out = append(out, event.Pedal{Time: down, Value: value})
+		for _, m := range s.moves {
+			if t := r.timing.Seconds(m.at, pass); t > down && t < up {
+				out = append(out, event.Pedal{Time: t, Value: m.value})
+			}
+		}
 		if !s.written {
 			for _, m := range steps {
 				if m.Time > down+pedalLate && m.Time+2*pedalLate < up {
@@ -138,18 +157,25 @@ func merged(written, own []span) []span {
 func (r *reading) writtenPedal() ([]span, bool) {
 	var out []span
 	open, any := theory.Dur(-1), false
+	how := 0
+	var moves []depth
 	add := func(to theory.Dur) {
 		if from, to := max(open, r.from), min(to, r.to); open >= 0 && from < to {
-			out = append(out, span{from: from, to: to, rolled: r.wideRoll(from, to), written: true})
+			for len(moves) > 0 && moves[0].at <= from {
+				how, moves = moves[0].value, moves[1:]
+			}
+			out = append(out, span{from: from, to: to, rolled: r.wideRoll(from, to), written: true, depth: how, moves: moves})
 		}
-		open = -1
+		open, how, moves = -1, 0, nil
 	}
 	for _, d := range r.score.Directions {
 		switch d.Kind {
 		case score.PedalDown:
 			any = true
 			add(d.At)
-			open = d.At
+			open, how = d.At, d.Value
+		case score.PedalDepth:
+			moves = append(moves, depth{d.At, d.Value})
 		case score.PedalUp:
 			any = true
 			add(d.At)
@@ -284,7 +310,7 @@ const (
 )
 
 // rings tells whether the music ends with what is played: a loop goes on there.
-func (r *reading) rings() bool { return r.timing.Passes == 1 && r.to == r.score.End() }
+func (r *reading) rings() bool { return !r.live && r.timing.Passes == 1 && r.to == r.score.End() }
 
 // ringing returns when the last chord is struck and when it is let go; last is negative
 // where nothing is written to sound to the end of the score. What is written short stays

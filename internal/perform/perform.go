@@ -8,7 +8,8 @@
 // bass, chord …) and from it a loudness; then its touch: how long it is held,
 // rolled chords, grace notes, ornaments; then the pedal; then a little
 // unevenness. Only then are hands left out, so that a hand alone sounds as it
-// does in the whole.
+// does in the whole. Where the score itself says how it is played, that holds: its
+// tempi, its pedal, the loudness of a note; a live score is played as it was.
 package perform
 
 import (
@@ -208,7 +209,9 @@ type reading struct {
 	tempo  tempoAt
 	timing Timing
 	swing  score.Ratio
-	steady bool // the metronome rules: no breathing, no ritardando
+	paces  []pace // by place; the first is from the beginning
+	steady bool   // the metronome rules: no breathing, no ritardando
+	live   bool   // the score is of a playing, which is played as it was
 	notes  []heard
 	loud   [2]score.Loudness // right and left
 	slurs  bool              // the score says which notes are joined
@@ -221,7 +224,14 @@ func newReading(s score.Score, o Options) (*reading, leadsheet.Problems) {
 		problems.Tell(leadsheet.Error, leadsheet.Pos{}, says, parts...)
 	}
 	s, _ = s.Finish().Played() // in order, whoever made it
-	r := &reading{score: s, opt: o}
+	r := &reading{score: s, opt: o, live: s.Live && !o.Even}
+	if o.Transpose == 0 { // of a file from outside: what no piano has
+		within := slices.DeleteFunc(slices.Clone(s.Notes), func(n score.Note) bool { return n.Pitch.MIDI() < lowestKey || n.Pitch.MIDI() > highestKey })
+		if n := len(s.Notes) - len(within); n > 0 && len(within) > 0 {
+			problems.Tell(leadsheet.Warning, leadsheet.Pos{}, "keys-outside", "n", n)
+			s.Notes, r.score.Notes = within, within
+		}
+	}
 	if len(s.Bars) == 0 || len(s.Notes) == 0 {
 		wrong("score-empty.play")
 		return r, problems
@@ -253,6 +263,10 @@ func newReading(s score.Score, o Options) (*reading, leadsheet.Problems) {
 		return r, problems
 	}
 	r.swing = feel(s, r.tempo)
+	if r.live { // as it swung
+		r.swing = score.Ratio{First: 1, Second: 1}
+	}
+	r.findPaces()
 	r.lay()
 	return r, problems
 }

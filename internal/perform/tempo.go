@@ -2,6 +2,8 @@ package perform
 
 import (
 	"fmt"
+	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -111,6 +113,63 @@ func (t Tempo) of(s score.Score) (tempoAt, bool, error) {
 		return at, false, fmt.Errorf("%g quarter notes a minute cannot be played", at.quarters)
 	}
 	return at, assumed, nil
+}
+
+// pace is how long the smallest duration lasts from a place on, in seconds.
+type pace struct {
+	at   theory.Dur
+	unit float64
+}
+
+// findPaces lists the tempi of the score, as the wish makes them slower or faster. A live
+// one that is to be played evenly keeps to its first.
+func (r *reading) findPaces() {
+	r.paces = []pace{{0, r.tempo.unit()}}
+	if r.score.Live && !r.live {
+		return
+	}
+	for _, d := range r.score.Directions {
+		if d.Kind != score.TempoChange || d.Value <= 0 {
+			continue
+		}
+		p := pace{d.At, float64(d.Value) / 1e6 / float64(theory.Quarter) * r.tempo.written / r.tempo.actual}
+		if last := &r.paces[len(r.paces)-1]; p.at <= last.at {
+			last.unit = p.unit
+		} else {
+			r.paces = append(r.paces, p)
+		}
+	}
+}
+
+// changes tells whether the score itself changes its tempo between two places: then
+// nobody slows down there beside it.
+func (r *reading) changes(from, to theory.Dur) bool {
+	return slices.ContainsFunc(r.paces[1:], func(p pace) bool { return p.at > from && p.at < to })
+}
+
+// unitAt is how long the smallest duration lasts at a place.
+func (r *reading) unitAt(at theory.Dur) float64 {
+	i := sort.Search(len(r.paces), func(i int) bool { return r.paces[i].at > at })
+	return r.paces[max(i-1, 0)].unit
+}
+
+// unitOver is that on the mean of a stretch, with the places where it changes within.
+func (r *reading) unitOver(from, dur theory.Dur) (unit float64, within []pace) {
+	i := sort.Search(len(r.paces), func(i int) bool { return r.paces[i].at > from })
+	unit = r.paces[max(i-1, 0)].unit
+	j := i
+	for j < len(r.paces) && r.paces[j].at < from+dur {
+		j++
+	}
+	if i == j {
+		return unit, nil
+	}
+	sum, at := 0.0, from
+	for _, p := range r.paces[i:j] {
+		sum += unit * float64(p.at-at)
+		at, unit = p.at, p.unit
+	}
+	return (sum + unit*float64(from+dur-at)) / float64(dur), r.paces[i:j]
 }
 
 // feel is the ratio at which eighths are swung. What is printed is what is

@@ -132,14 +132,14 @@ func (r *reading) grid() []step {
 func (r *reading) lay() {
 	steps := r.grid()
 	slow := r.slowing(steps)
-	unit := r.tempo.unit()
 	t := Timing{Lead: Lead, Passes: max(r.opt.Loop, 1)}
 	now := Lead + r.countIn()
 	t.Start = now
 	for pass := range t.Passes {
 		drift := r.drift(steps, slow, pass)
 		for i, s := range steps {
-			unit := unit * drift[i]
+			unit, within := r.unitOver(s.at, s.dur)
+			unit *= drift[i]
 			b := r.bars[s.bar]
 			t.Points = append(t.Points, Point{At: s.at, Pass: pass, Bar: b.Number, Beat: true, Seconds: now})
 			length := float64(s.dur) * unit * slow[i]
@@ -149,6 +149,14 @@ func (r *reading) lay() {
 				length = second
 			} else if s.swung {
 				t.Points = append(t.Points, Point{At: s.at + s.dur - theory.Eighth, Pass: pass, Bar: b.Number, Seconds: now + length - second})
+			}
+			if !s.swung { // a swung pair keeps one tempo
+				at, in, unit := s.at, now, r.unitAt(s.at)
+				for _, p := range within {
+					in += float64(p.at-at) * unit * drift[i] * slow[i]
+					at, unit = p.at, p.unit
+					t.Points = append(t.Points, Point{At: at, Pass: pass, Bar: b.Number, Seconds: in})
+				}
 			}
 			now += length
 		}
@@ -166,16 +174,17 @@ func (r *reading) lay() {
 //
 // In straight pieces the last beat of a phrase takes its time (10 %), and a fermata
 // holds half as long again: common practice, no source. What slows down is told by
-// slowdowns. The metronome overrules all of it.
+// slowdowns. Where the score changes its tempo by itself, that is the tempo. The metronome
+// overrules all of it.
 func (r *reading) slowing(steps []step) []float64 {
 	slow := make([]float64, len(steps))
 	for i := range slow {
 		slow[i] = 1
 	}
-	if r.steady {
+	if r.steady || r.live {
 		return slow
 	}
-	if r.swing.Upbeat() == 0.5 {
+	if r.swing.Upbeat() == 0.5 && len(r.paces) == 1 {
 		for i := 1; i < len(steps); i++ {
 			if b := r.bars[steps[i].bar]; b.PhraseStart && steps[i].bar > 0 && steps[i].at == b.At && !b.Pickup {
 				slow[i-1] *= 1.1
@@ -192,7 +201,7 @@ func (r *reading) slowing(steps []step) []float64 {
 		}
 	}
 	for _, n := range r.score.Notes {
-		if n.Marks.Has(score.Fermata) && n.At < r.to && n.End() > r.from {
+		if n.Marks.Has(score.Fermata) && n.At < r.to && n.End() > r.from && !r.changes(n.At-1, n.End()) {
 			from := n.At // several hold from the last of them on
 			for _, m := range r.score.Notes {
 				if m.Marks.Has(score.Fermata) && m.At < n.End() && m.End() > n.At {
@@ -251,6 +260,8 @@ func (r *reading) slowdowns() []slowdown {
 		}
 		switch {
 		case d.At >= until || d.At >= end:
+		case r.changes(d.At-1, until):
+			said = said || until == r.score.End()
 		case until < r.score.End():
 			out = append(out, slowdown{d.At, until, until, 0.75})
 		case swinging:
@@ -266,6 +277,9 @@ func (r *reading) slowdowns() []slowdown {
 		final := 0.7
 		if swinging {
 			final = 0.88
+		}
+		if len(r.paces) > 1 { // the score knows how to slow down, and does not
+			return out
 		}
 		out = append(out, slowdown{end - span, end, r.to, final})
 	}
@@ -292,7 +306,7 @@ func hasWord(words string, list ...string) bool {
 
 // countIn is the length of the count-in in seconds. Where the music starts with
 // a pick-up, the bar it belongs to is counted up to it.
-func (r *reading) countIn() float64 { return float64(r.countInDur()) * r.tempo.unit() }
+func (r *reading) countIn() float64 { return float64(r.countInDur()) * r.unitAt(r.from) }
 
 func (r *reading) countInDur() theory.Dur {
 	if r.opt.CountIn == 0 {
@@ -310,7 +324,7 @@ func (r *reading) clicks() []event.Tick {
 		for bar := theory.Dur(0); bar < n; bar += m.Bar() {
 			for _, off := range r.ticked(m) {
 				if at := bar + off; at < n {
-					ticks = append(ticks, event.Tick{Time: Lead + float64(at)*r.tempo.unit(), Accent: off == 0})
+					ticks = append(ticks, event.Tick{Time: Lead + float64(at)*r.unitAt(r.from), Accent: off == 0})
 				}
 			}
 		}

@@ -20,9 +20,13 @@ type strike struct {
 }
 
 func (k strike) note(transpose int) Note {
+	velocity := whole(k.velocity)
+	if k.of.note.Stroke.Velocity > 0 { // softer than a page asks for, if it was
+		velocity = int(math.Round(min(max(k.velocity, 1), 127)))
+	}
 	return Note{
 		ID: score.Printed(k.of.note.ID), Hand: k.of.note.Hand, Melody: k.of.tune, At: k.of.note.At, Pass: k.pass,
-		Key: k.key + transpose, Velocity: whole(k.velocity), Start: k.start, End: k.end,
+		Key: k.key + transpose, Velocity: velocity, Start: k.start, End: k.end,
 	}
 }
 
@@ -44,6 +48,9 @@ const (
 
 // touch turns the score's notes into keys going down and coming up, in one pass.
 func (r *reading) touch(pass int) []strike {
+	if r.live {
+		return r.again(pass)
+	}
 	var out []strike
 	rolls := r.rolls(pass)
 	for i := range r.notes {

@@ -38,7 +38,7 @@ func (r *reading) drift(steps []step, slow []float64, pass int) []float64 {
 	for i := range out {
 		out[i] = 1
 	}
-	if r.opt.Even || r.opt.Click {
+	if r.opt.Even || r.opt.Click || r.live {
 		return out
 	}
 	share := 1.0
@@ -56,7 +56,8 @@ func (r *reading) drift(steps []step, slow []float64, pass int) []float64 {
 		ease := (1 - math.Cos(math.Pi*at)) / 2
 		slowly := knot(n/driftStep, "drift")*(1-ease) + knot(n/driftStep+1, "drift")*ease
 		out[i] += share * (slowDrift*slowly + fastDrift*knot(n, "beat"))
-		w := float64(s.dur) * slow[i]
+		unit, _ := r.unitOver(s.at, s.dur)
+		w := float64(s.dur) * slow[i] * (unit / r.paces[0].unit)
 		sum += w * out[i]
 		whole += w
 	}
@@ -71,7 +72,7 @@ func (r *reading) drift(steps []step, slow []float64, pass int) []float64 {
 // artifact?", JASA 110(1), 2001 (there about 30 ms; two thirds of it are enough
 // here, for students play along).
 func (r *reading) unsettle(strikes []strike) {
-	if r.opt.Even {
+	if r.opt.Even || r.live {
 		return
 	}
 	lead := melodyLead
@@ -91,7 +92,9 @@ func (r *reading) unsettle(strikes []strike) {
 		length := k.end - k.start
 		k.start = max(k.start+move, Lead) // nothing before the beginning
 		k.end = max(k.end+move/2, k.start+min(length, shortest))
-		k.velocity += velocitySlip * normal(r.opt.Seed, name, 0)
+		if k.of.note.Stroke.Velocity == 0 {
+			k.velocity += velocitySlip * normal(r.opt.Seed, name, 0)
+		}
 	}
 }
 

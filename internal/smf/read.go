@@ -33,18 +33,18 @@ type File struct {
 	Meters    []Meter
 	Keys      []Key
 	Markers   []Marker
-	Lines     []Line // those that have notes: by track, then channel
+	Lines     []Line    // those that have notes: by track, then channel
+	Pedal     []Control // the damper pedal of all channels but that of percussion, each time that it moves
 	Problems  leadsheet.Problems
 }
 
 // Line is what one track plays on one channel.
 type Line struct {
-	Name     string // of its track
-	Track    int    // from 1
-	Channel  int    // 0 to 15; 9 is percussion
-	Program  int
-	Notes    []Note
-	Controls []Control // pedal only
+	Name    string // of its track
+	Track   int    // from 1
+	Channel int    // 0 to 15; 9 is percussion
+	Program int
+	Notes   []Note
 }
 
 // Percussion is the channel of General MIDI's drums.
@@ -64,6 +64,7 @@ func Read(data []byte, file string) (File, error) {
 	}
 	f := r.file
 	f.Problems = r.problems
+	f.Pedal = onePedal(r.feet)
 	at := func(a, b int64) int { return cmp.Compare(a, b) }
 	slices.SortStableFunc(f.Tempos, func(a, b Tempo) int { return at(a.At, b.At) })
 	slices.SortStableFunc(f.Meters, func(a, b Meter) int { return at(a.At, b.At) })
@@ -81,6 +82,33 @@ type fileReader struct {
 	problems leadsheet.Problems
 	notes    int
 	signs    int
+	feet     []footed
+}
+
+// footed is a move of the pedal of one channel.
+type footed struct {
+	channel int
+	Control
+}
+
+// onePedal joins the pedals of the channels, as a piano has one: it is as far down as that
+// which is lowest.
+func onePedal(feet []footed) []Control {
+	slices.SortStableFunc(feet, func(a, b footed) int { return cmp.Compare(a.At, b.At) })
+	var down [16]int
+	var out []Control
+	now := 0
+	for i, f := range feet {
+		down[f.channel] = f.Value
+		if i+1 < len(feet) && feet[i+1].At == f.At && feet[i+1].channel != f.channel {
+			continue // both at once
+		}
+		if v := slices.Max(down[:]); v != now {
+			now = v
+			out = append(out, Control{f.At, DamperPedal, v})
+		}
+	}
+	return out
 }
 
 func (r *fileReader) fail(says leadsheet.Saying, parts ...any) leadsheet.Problems {
@@ -264,9 +292,8 @@ events:
 			case 0x80:
 				release(ch, x)
 			case 0xb0:
-				if x == DamperPedal && lines[ch] > 0 {
-					l := line(ch)
-					l.Controls = append(l.Controls, Control{at, x, y})
+				if x == DamperPedal && ch != Percussion {
+					r.feet = append(r.feet, footed{ch, Control{at, x, y}})
 				}
 			case 0xc0:
 				program[ch] = x
