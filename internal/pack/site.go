@@ -260,6 +260,9 @@ func (s *site) index() part {
 				names = append(names, s.words.Technique(n.Technique).Name)
 			}
 			ll.New = words.Upper(strings.Join(names, ", "))
+			if len(names) > 1 && l.New[0].Main {
+				ll.New = s.say("new-and", "Main", words.Upper(names[0]), "Others", strings.Join(names[1:], ", "))
+			}
 			if repeats(l.Title, names) {
 				ll.Title, ll.Tempo = "", words.Upper(ll.Tempo)
 			}

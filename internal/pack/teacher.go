@@ -30,6 +30,7 @@ type teacherLevel struct {
 	Sections                []teacherSection
 	Listen, Mistakes        []teach.Point
 	Drills                  []drillNote
+	Numerals                bool // the chords of its talk are told as degrees beside it
 }
 
 // teacherSection is what is shown and said in a section. A page without sections, or
@@ -42,7 +43,7 @@ type teacherSection struct {
 	Talk []talkView
 }
 
-type talkView struct{ Bars, Time, Show, Say string }
+type talkView struct{ Bars, Time, Show, Say, Numerals string }
 
 // drillNote tells what a drill is for: which techniques it prepares, and where they
 // come in the piece.
@@ -112,6 +113,7 @@ func (s *site) teacherLevel(e int, l teach.LevelLesson, p Page) (teacherLevel, e
 	if out.Sections, err = s.teacherSections(p.Score, player, l.Talk); err != nil {
 		return out, err
 	}
+	out.Numerals = slices.ContainsFunc(l.Talk, func(t teach.Talk) bool { return t.Numerals != "" })
 	for _, d := range l.Drills {
 		x := drillNote{Name: d.Name, Hands: words.Upper(d.Hands)}
 		for _, id := range d.For {
@@ -183,7 +185,7 @@ func (s *site) teacherSections(page score.Score, player playerData, talk []teach
 			out = append(out, sec)
 		}
 		sec := &out[len(out)-1]
-		sec.Talk = append(sec.Talk, talkView{words.Upper(s.words.Value(words.Span(t.From, t.To))), player.clock(int(page.Bars[begins].At)), t.Show, t.Say})
+		sec.Talk = append(sec.Talk, talkView{words.Upper(s.words.Value(words.Span(t.From, t.To))), player.clock(int(page.Bars[begins].At)), t.Show, t.Say, t.Numerals})
 		k = min(k+1, last)
 	}
 	return out, nil

@@ -133,7 +133,10 @@ func (w *writer) chordUse(p *page, sym score.Symbol, prev, next theory.Chord) Ch
 		key = sp.Key
 	}
 	r := harmony.Read(key, prev, sym.Chord, next)
-	u := ChordUse{Roman: r.Roman(key, sym.Chord).Pretty(), Function: w.words.Word("function", r.Function.String(), "", r.Function.String())}
+	var u ChordUse
+	if !p.plain() {
+		u = ChordUse{Roman: r.Roman(key, sym.Chord).Pretty(), Function: w.words.Word("function", r.Function.String(), "", r.Function.String())}
+	}
 	why := w.chordWhy(p, key, r, prev, sym.Chord, next)
 	u.Why = why
 	c, ok := p.decisionAt(sym.At)
@@ -194,9 +197,23 @@ func (w *writer) difference(p *page, sheet, now theory.Chord) string {
 	return out
 }
 
+// plainLevels is up to which level chords are told by their names, without numerals and
+// without the names of functions and cadences: what a beginner needs is where to put the
+// hand (common practice, no source).
+const plainLevels = 2
+
+// plain tells whether a page is for readers who know chords by their names alone.
+func (p *page) plain() bool { return p.Level.Number > 0 && p.Level.Like() <= plainLevels }
+
+// inPlainWords are the functions that have words without a term of harmony.
+var inPlainWords = []string{"asks", "cadential", "applied", "related", "substitute", "borrowed-from-major", "borrowed-from-minor"}
+
 // chordWhy says what the function means here.
 func (w *writer) chordWhy(p *page, key theory.Key, r harmony.Reading, prev, c, next theory.Chord) string {
 	about := func(what string, parts ...any) string {
+		if p.plain() && slices.Contains(inPlainWords, what) {
+			what = "plain." + what
+		}
 		return p.claim("function."+what, p.whole(), append(parts, "Target", r.Target, "Tonic", key.Tonic, "key", key, "function", r.Function, "prev", prev, "chord", c, "next", next)...)
 	}
 	why := func(what string) string { return about(what) }

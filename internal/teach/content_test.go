@@ -281,7 +281,7 @@ func TestChordCards(t *testing.T) {
 				t.Errorf("%s has no use", c.Symbol)
 			}
 			for _, u := range c.Uses {
-				if u.Roman == "" || u.Function == "none" || u.Why == "" || len(u.Bars) == 0 {
+				if plain := v.Number <= 2; (u.Roman == "") != plain || (u.Function == "") != plain || u.Function == "none" || u.Why == "" || len(u.Bars) == 0 {
 					t.Errorf("%s, level %d: %s: %+v", name, v.Number, c.Symbol, u)
 				}
 			}

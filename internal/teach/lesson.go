@@ -89,7 +89,7 @@ type LevelLesson struct {
 
 	Bring    []Item      `json:"bring"`    // what has to be known before
 	Given    []Known     `json:"given"`    // what the levels below gave, and where it comes back
-	New      []New       `json:"new"`      // each technique that this page uses for the first time
+	New      []New       `json:"new"`      // each technique that this page uses for the first time, the main one first
 	Also     []Also      `json:"also"`     // used here for the first time where no place shows it by itself
 	Chords   []ChordCard `json:"chords"`   // every chord, in order of appearance
 	Drills   []Drill     `json:"drills"`   //
@@ -135,6 +135,7 @@ type New struct {
 	Practise  []string `json:"practise"`
 	Bars      []int    `json:"bars"`  // all that use it
 	Chief     bool     `json:"chief"` // the level is there to teach it
+	Main      bool     `json:"main"`  // the one new thing of the level; the others come beside it
 	Example   Example  `json:"example"`
 }
 
@@ -215,8 +216,8 @@ type Key struct {
 
 // ChordUse is a chord in one function.
 type ChordUse struct {
-	Roman    string `json:"roman"`
-	Function string `json:"function"`
+	Roman    string `json:"roman"`    // "" on a plain level
+	Function string `json:"function"` // "" on a plain level
 	Why      string `json:"why"`
 	Bars     []int  `json:"bars"`
 }
@@ -318,6 +319,9 @@ type Talk struct {
 	End   int    `json:"end_ms"`
 	Show  string `json:"show"`
 	Say   string `json:"say,omitempty"`
+	// Numerals are the chords of the bar as degrees of the key, for the teacher, where Say
+	// has their names alone.
+	Numerals string `json:"numerals,omitempty"`
 
 	as int // the bar that From repeats; 0: none
 }

@@ -101,7 +101,11 @@ func (w *writer) phrases(p *page) []Phrase {
 	for i, c := range cuts {
 		ph := Phrase{Name: w.say("plan.phrase", "n", i+1), number: i + 1, From: p.Score.Bars[c.first].Number, To: p.Score.Bars[c.last].Number}
 		if cadence[i] != harmony.NoCadence {
-			ph.Cadence = p.claim("cadence."+cadence[i].String(), here{p.Score.Bars[c.first].At, p.Score.Bars[c.last].End()}, "key", p.Score.Bars[c.last].Key)
+			key := "cadence."
+			if p.plain() {
+				key += "plain."
+			}
+			ph.Cadence = p.claim(key+cadence[i].String(), here{p.Score.Bars[c.first].At, p.Score.Bars[c.last].End()}, "key", p.Score.Bars[c.last].Key)
 		}
 		if i+1 < len(cuts) {
 			ph.Join = []int{ph.To, p.Score.Bars[cuts[i+1].first].Number}

@@ -368,8 +368,20 @@ var proofs = map[string]proof{
 		r := g.chord("chord").Root.Class()
 		return g.chord("next").Root.Class() == r && !g.chord("next").Silent() || g.chord("prev").Root.Class() == r && !g.chord("prev").Silent()
 	},
-	"function.passes":  goal(true),
-	"function.outside": fromOutside,
+	"function.plain.asks": both(as(harmony.Dominant), func(_ *page, _ here, g stated) bool { return g.chord("chord").Root.Class() != g.name("Tonic").Class() }),
+	"function.plain.cadential": func(_ *page, _ here, g stated) bool {
+		c := g.chord("chord")
+		return c.Slash && c.Bass.Class() == (c.Root.Class()+7)%12
+	},
+	"function.plain.applied": goal(true),
+	"function.plain.related": both(as(harmony.Related), func(_ *page, _ here, g stated) bool {
+		return g.chord("next").Root.Class() == (g.chord("chord").Root.Class()+5)%12
+	}),
+	"function.plain.substitute":          both(goal(true), halfAbove),
+	"function.plain.borrowed-from-major": fromOutside,
+	"function.plain.borrowed-from-minor": fromOutside,
+	"function.passes":                    goal(true),
+	"function.outside":                   fromOutside,
 
 	"why.melody-is-its": func(p *page, h here, g stated) bool {
 		d, _ := g["Degree"].(theory.Degree)
@@ -475,9 +487,18 @@ var proofs = map[string]proof{
 	}),
 	"cadence.deceptive": cadence(func(k theory.Key, a, b theory.Chord) bool { return step(k, a) == 7 && step(k, b) != 0 }),
 
+	"cadence.plain.authentic": cadence(func(k theory.Key, _, b theory.Chord) bool { return step(k, b) == 0 }),
+	"cadence.plain.plagal":    cadence(func(k theory.Key, _, b theory.Chord) bool { return step(k, b) == 0 }),
+	"cadence.plain.half":      cadence(func(k theory.Key, _, b theory.Chord) bool { return step(k, b) != 0 }),
+	"cadence.plain.deceptive": cadence(func(k theory.Key, _, b theory.Chord) bool { return step(k, b) != 0 }),
+
 	"talk.as":     sameAs,
 	"talk.pickup": both(tuneAlone, leftRests), "talk.tune-alone": both(tuneAlone, leftRests),
 	"talk.chord": func(p *page, h here, g stated) bool { return p.sets(g.chord("Chord"), h) },
+	"talk.names": func(p *page, h here, g stated) bool {
+		all, _ := g["chords"].([]theory.Chord)
+		return !slices.ContainsFunc(all, func(c theory.Chord) bool { return !p.sets(c, h) })
+	},
 
 	"caution.wide.text": func(p *page, _ here, g stated) bool {
 		n, _ := g["Width"].(words.HalfSteps)

@@ -75,7 +75,11 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 			say = append(say, sentence(c.Rhythm))
 		}
 		if now != "" && now != chords {
-			say = append(say, now)
+			if p.plain() {
+				say, t.Numerals = append(say, w.chordNames(p, bar)), now
+			} else {
+				say = append(say, now)
+			}
 		}
 		for _, r := range w.reasonsIn(p, bar) {
 			if !told[r] {
@@ -154,6 +158,23 @@ func (w *writer) chordLine(p *page, bar score.Bar) string {
 		out = append(out, p.claim("talk.chord", here{bar.At, bar.End()}, "Chord", c.Chord, "Roman", roman))
 	}
 	return sentence(w.words.List(out))
+}
+
+// chordNames names the chords of a bar and says no more of them.
+func (w *writer) chordNames(p *page, bar score.Bar) string {
+	var names []string
+	var chords []theory.Chord
+	all := p.Score.Chords
+	for i, c := range all {
+		end := p.Score.End()
+		if i+1 < len(all) {
+			end = all[i+1].At
+		}
+		if c.At < bar.End() && end > bar.At && !c.Chord.Silent() && !slices.Contains(chords, c.Chord) {
+			names, chords = append(names, c.Chord.Pretty()), append(chords, c.Chord)
+		}
+	}
+	return p.claim("talk.names", here{bar.At, bar.End()}, "n", len(names), "Names", names, "chords", chords)
 }
 
 // handsLine says what to show of a bar that brings nothing for the first time.

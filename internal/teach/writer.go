@@ -100,7 +100,7 @@ func (w *writer) level(ctx context.Context, i int) (LevelLesson, error) {
 	for _, step := range []func(){
 		func() { l.Bring = w.bring(p) },
 		func() { l.Given = w.given(p) },
-		func() { l.New = w.news(ctx, p) },
+		func() { l.New = mainFirst(w.news(ctx, p)) },
 		func() { l.Also = w.also(p, l.New) },
 		func() { l.Title = w.title(p, l.subject()) },
 		func() { l.Chords = w.chordCards(p) },

@@ -9,6 +9,7 @@ import (
 	"gradatim/internal/engrave"
 	"gradatim/internal/engrave/vector"
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 )
 
 // chords writes a card for every chord of every level.
@@ -151,6 +152,10 @@ func (b *book) card(c teach.ChordCard, x, width, key float64) []piece {
 	}
 	for _, u := range c.Uses {
 		name := u.Roman
+		if name == "" && u.Function == "" {
+			out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{words.Upper(b.bars(u.Bars)), b.bold}, seg{". " + u.Why, b.plain})...)
+			continue
+		}
 		switch {
 		case u.Function == "" || u.Function == u.Roman:
 		case u.Roman == "":
