@@ -43,6 +43,8 @@ type Take struct {
 	Name string // a word for files: "left"
 	What string // in words: "left hand alone"; goes into the file's tags
 
+	Track int // its place among the recordings of a piece, from 1, for the tags; 0: none
+
 	Hands     Hands
 	Percent   int  // of the printed tempo; 0: all of it
 	PerMinute int  // beats a minute instead, where it is not 0
@@ -59,7 +61,7 @@ type Take struct {
 func PracticeSet() []Take {
 	var out []Take
 	for _, t := range perform.PracticeSet() {
-		out = append(out, Take{Name: t.Name, What: t.What, Hands: Hands(t.Options.Hands), Percent: t.Options.Tempo.Percent})
+		out = append(out, Take{Name: t.Name, What: t.What, Track: t.Track, Hands: Hands(t.Options.Hands), Percent: t.Options.Tempo.Percent})
 	}
 	return out
 }
@@ -69,6 +71,10 @@ func PracticeSet() []Take {
 func ParseTempo(s string) (percent, perMinute int, err error) {
 	t, err := perform.ParseTempo(s)
 	return t.Percent, t.PerMinute, err
+}
+
+func (t Take) take() perform.Take {
+	return perform.Take{Name: t.Name, What: t.What, Track: t.Track, Options: t.options()}
 }
 
 func (t Take) options() perform.Options {
@@ -117,7 +123,7 @@ func (st *Studio) Record(ctx context.Context, w io.Writer, s score.Score, t Take
 	if err != nil {
 		return nil, err
 	}
-	told, err := r.Record(ctx, w, s, t.options(), f.codec(), t.What, progress)
+	told, err := r.Record(ctx, w, s, t.take(), f.codec(), progress)
 	en := words.Must(words.Default)
 	return en.Problems(told), en.Err(err)
 }

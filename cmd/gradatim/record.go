@@ -148,7 +148,7 @@ func (sh *shell) recordAll(ctx context.Context, s score.Score, dir, base string,
 	var takes []gradatim.Recording
 	for _, t := range gradatim.PracticeSet() {
 		take := o
-		take.Name, take.What, take.Hands, take.Percent = t.Name, t.What, t.Hands, t.Percent
+		take.Name, take.What, take.Track, take.Hands, take.Percent = t.Name, t.What, t.Track, t.Hands, t.Percent
 		to := fmt.Sprintf("%s.%s.%s", base, t.Name, kind)
 		if err := sh.recordOne(ctx, &st, s, set, dir, to, kind, take, base); err != nil {
 			return err

@@ -72,7 +72,7 @@ const (
 
 // Recorder makes sound files of scores.
 type Recorder interface {
-	Record(ctx context.Context, w io.Writer, s score.Score, o perform.Options, format codec.Format, what string, progress func(float64)) (leadsheet.Problems, error)
+	Record(ctx context.Context, w io.Writer, s score.Score, t perform.Take, format codec.Format, progress func(float64)) (leadsheet.Problems, error)
 }
 
 // Tools are what the parts are made with.

@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"gradatim/internal/engrave"
@@ -205,11 +206,13 @@ func levelParts(in Input, o Options, takes []perform.Take, site *site, e, i int,
 	}
 	parts = append(parts, page)
 
-	for _, t := range takes {
+	for k, t := range takes {
+		t.Track = (e*len(in.Editions[e].Pages)+i)*len(takes) + k + 1
 		d := digest{}
 		d.bytes(whole)
 		d.bytes(p.Account)
 		d.text(site.take(t))
+		d.text(strconv.Itoa(t.Track))
 		if err := d.value(t.Options); err != nil {
 			return nil, err
 		}
@@ -223,11 +226,10 @@ func levelParts(in Input, o Options, takes []perform.Take, site *site, e, i int,
 
 // record makes one recording.
 func (w *workshop) record(ctx context.Context, s score.Score, t perform.Take, what string, progress func(float64)) ([]byte, error) {
-	o := t.Options
-	o.CountIn = CountIn
+	t.What, t.Options.CountIn = what, CountIn
 	var b bytes.Buffer
 	err := in(ctx, w.recordings, func() error {
-		told, err := w.tools.Recorder.Record(ctx, &b, s, o, codec.MP3, what, progress)
+		told, err := w.tools.Recorder.Record(ctx, &b, s, t, codec.MP3, progress)
 		w.tell(told)
 		return err
 	})

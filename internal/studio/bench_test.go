@@ -51,7 +51,7 @@ func BenchmarkRecordings(b *testing.B) {
 				for _, t := range takes {
 					o := t.Options
 					o.CountIn = pack.CountIn
-					if _, err := r.Record(context.Background(), io.Discard, a.Score, o, codec.MP3, t.What, func(float64) {}); err != nil {
+					if _, err := r.Record(context.Background(), io.Discard, a.Score, perform.Take{What: t.What, Options: o}, codec.MP3, func(float64) {}); err != nil {
 						b.Fatal(err)
 					}
 				}

@@ -218,7 +218,7 @@ func pieces(t *testing.T, all bool) []sample {
 		for i, level := range p.levels {
 			o := perform.Options{CountIn: i % 2, Click: i == 2}
 			var wav bytes.Buffer
-			if _, err := r.Record(context.Background(), &wav, ladder[level-1].Score, o, codec.WAV, "", func(float64) {}); err != nil {
+			if _, err := r.Record(context.Background(), &wav, ladder[level-1].Score, perform.Take{Options: o}, codec.WAV, func(float64) {}); err != nil {
 				t.Fatal(err)
 			}
 			b := wav.Bytes()

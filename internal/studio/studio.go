@@ -4,8 +4,10 @@
 package studio
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"runtime"
 	"strings"
@@ -17,6 +19,7 @@ import (
 	"gradatim/internal/sound/event"
 	"gradatim/leadsheet"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 // Recorder records scores on the sampled piano that the program carries.
@@ -37,12 +40,13 @@ func NewRecorder() (*Recorder, error) {
 }
 
 // Record performs a score and writes it as a sound file. A hand alone, the tune or what
-// accompanies it is as loud as it is in the whole. what goes into the file's
-// tags, in words; progress, unless it is nil, is told the share that is done, from
+// accompanies it is as loud as it is in the whole. What the take says and its track go into
+// the file's tags, and the sections of a whole as chapters; progress, unless it is nil, is told the share that is done, from
 // 0 to 1. Problems are what the performance had to leave out. The error is a
 // leadsheet.Problems where the score cannot be performed so, else the context's or
 // the writer's; then what stands in w is no valid file.
-func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, o perform.Options, format codec.Format, what string, progress func(float64)) (leadsheet.Problems, error) {
+func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, t perform.Take, format codec.Format, progress func(float64)) (leadsheet.Problems, error) {
+	o := t.Options
 	played, err := perform.Perform(s, o)
 	if err != nil {
 		return nil, err
@@ -63,7 +67,7 @@ func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, o per
 		}
 	}
 	_, err = r.piano.Record(ctx, w, played.Sequence(), sound.Options{Format: format, Procs: runtime.GOMAXPROCS(0), Progress: progress, Like: like,
-		Tags: tags(s, what, bpm)})
+		Tags: tags(s, t, bpm, played)})
 	if errors.Is(err, sound.ErrTooLong) {
 		var ps leadsheet.Problems
 		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "recording-long", "Hours", sound.MaxSeconds/3600)
@@ -72,20 +76,33 @@ func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, o per
 	return played.Problems, err
 }
 
-// tags say what a file is where nothing but its title is shown: the piece, the level, and
-// what of it is played and how. The piece is the album, which gathers its recordings.
-func tags(s score.Score, what string, bpm int) codec.Tags {
+// tags say what a file is where nothing but its title is shown: the piece, the level, what
+// of it is played and how fast. The piece is the album, which gathers its recordings.
+func tags(s score.Score, t perform.Take, bpm int, p perform.Performance) codec.Tags {
 	var title, credits []string
-	for _, t := range []string{s.Title, s.Subtitle, what} {
-		if t != "" {
-			title = append(title, t)
+	speed := ""
+	if bpm > 0 {
+		speed = fmt.Sprintf("♩ = %d", bpm)
+		if n := bpm * 2 / 3; s.Tempo.Beat == theory.Quarter*3/2 && n > 0 {
+			speed = fmt.Sprintf("♩. = %d", n)
 		}
 	}
-	for _, t := range []string{s.Rights, sound.Credit} {
-		if t != "" {
-			credits = append(credits, t)
+	for _, x := range []string{s.Title, s.Subtitle, t.Says(), speed} {
+		if x != "" {
+			title = append(title, x)
 		}
 	}
-	return codec.Tags{Title: strings.Join(title, " – "), Album: s.Title, Composer: s.Composer, Level: s.Subtitle, Comment: what,
-		Credits: strings.Join(credits, "\n"), BPM: bpm}
+	for _, x := range []string{s.Rights, sound.Credit} {
+		if x != "" {
+			credits = append(credits, x)
+		}
+	}
+	out := codec.Tags{Title: strings.Join(title, " – "), Album: s.Title, Composer: s.Composer, Level: s.Subtitle, Comment: t.Says(),
+		Credits: strings.Join(credits, "\n"), BPM: bpm, Track: t.Track}
+	if o := t.Options; o.From == 0 && o.To == 0 {
+		for _, c := range p.Chapters() {
+			out.Chapters = append(out.Chapters, codec.Chapter{Start: c.Start, Title: cmp.Or(c.Name, s.Title)})
+		}
+	}
+	return out
 }

@@ -81,6 +81,44 @@ type Tags struct {
 	Comment  string // what was recorded: hands, bars, tempo
 	Credits  string // sources and licences
 	BPM      int    // quarter notes a minute
+	Track    int    // its place on the album, from 1; 0: none
+	Chapters []Chapter
+}
+
+// Chapter is a stretch of a recording that has a name, until the next one or the end. MP3,
+// FLAC and Opus have chapters, at most MaxChapters; WAV has none.
+type Chapter struct {
+	Start float64 // seconds
+	Title string
+}
+
+// MaxChapters is as many as the table of contents of an MP3 file can list.
+const MaxChapters = 255
+
+// chapters lists the chapters in milliseconds with their ends; end is where the sound ends.
+func (s Stream) chapters() (out []span) {
+	all := s.Tags.Chapters
+	if len(all) > MaxChapters {
+		all = all[:MaxChapters]
+	}
+	for _, c := range all {
+		at := uint32(max(c.Start, 0) * 1000)
+		if k := len(out) - 1; k >= 0 {
+			out[k].end = at
+		}
+		out = append(out, span{at, uint32(int64(s.Frames) * 1000 / rate), clean(c.Title)})
+	}
+	return out
+}
+
+type span struct {
+	start, end uint32
+	title      string
+}
+
+// clean makes text of a tag: a stray control character would end one early.
+func clean(s string) string {
+	return strings.ReplaceAll(strings.ToValidUTF8(s, "\uFFFD"), "\x00", "")
 }
 
 // fields lists the tags under their Vorbis comment names.
@@ -92,17 +130,13 @@ func (t Tags) fields() [][2]string {
 	if t.BPM > 0 {
 		all = append(all, [2]string{"BPM", fmt.Sprint(t.BPM)})
 	}
+	if t.Track > 0 {
+		all = append(all, [2]string{"TRACKNUMBER", fmt.Sprint(t.Track)})
+	}
 	var out [][2]string
 	for _, f := range all {
 		if f[1] != "" {
-			// Tags are text; a stray control character would end one early.
-			clean := strings.Map(func(r rune) rune {
-				if r == 0 {
-					return -1
-				}
-				return r
-			}, strings.ToValidUTF8(f[1], "\uFFFD"))
-			out = append(out, [2]string{f[0], clean})
+			out = append(out, [2]string{f[0], clean(f[1])})
 		}
 	}
 	return out

@@ -35,10 +35,10 @@ func newFLAC(w io.Writer, s Stream) (Writer, error) {
 		SampleRate: rate, NChannels: 2, BitsPerSample: 16, NSamples: uint64(s.Frames),
 	}
 	var blocks []*meta.Block
-	if fields := s.Tags.fields(); fields != nil {
+	if fields := comments(s); fields != nil {
 		body := &meta.VorbisComment{Vendor: vendor, Tags: fields}
 		blocks = append(blocks, &meta.Block{
-			Header: meta.Header{Type: meta.TypeVorbisComment, Length: int64(len(vorbisComment(s.Tags)))},
+			Header: meta.Header{Type: meta.TypeVorbisComment, Length: int64(len(vorbisComment(fields)))},
 			Body:   body,
 		})
 	}

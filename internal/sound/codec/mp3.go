@@ -2,6 +2,7 @@ package codec
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/binary"
 	"fmt"
 	"io"
@@ -39,7 +40,7 @@ func newMP3(w io.Writer, s Stream) (Writer, error) {
 		return nil, fmt.Errorf("mp3: too long")
 	}
 	out := bufio.NewWriterSize(w, 1<<16)
-	for _, b := range [][]byte{id3(s.Tags), infoFrame(head, size, frames)} {
+	for _, b := range [][]byte{id3(s), infoFrame(head, size, frames)} {
 		if _, err := out.Write(b); err != nil {
 			return nil, err
 		}
@@ -92,34 +93,45 @@ func (w *mp3) Close() error {
 	return w.w.Flush()
 }
 
-// id3 returns the tags as ID3 version 2.3, text in UTF-16, which more players
-// read than version 2.4's UTF-8. (id3.org, "ID3 tag version 2.3.0", 1999.)
-func id3(t Tags) []byte {
-	names := map[string]string{"TITLE": "TIT2", "COMPOSER": "TCOM", "ALBUM": "TALB", "BPM": "TBPM", "COPYRIGHT": "TCOP"}
-	var frames []byte
-	add := func(id string, body []byte) {
-		frames = append(frames, id...)
-		frames = binary.BigEndian.AppendUint32(frames, uint32(len(body)))
-		frames = append(frames, 0, 0)
-		frames = append(frames, body...)
+// id3 returns tags and chapters as ID3 version 2.4, text in UTF-8. (id3.org, "ID3 tag
+// version 2.4.0", 2000, and "ID3v2 Chapter Frame Addendum", 2005.)
+func id3(s Stream) []byte {
+	const utf8 = 3
+	names := map[string]string{"TITLE": "TIT2", "COMPOSER": "TCOM", "ALBUM": "TALB", "BPM": "TBPM", "COPYRIGHT": "TCOP", "TRACKNUMBER": "TRCK"}
+	syncsafe := func(n int) []byte {
+		return []byte{byte(n >> 21 & 127), byte(n >> 14 & 127), byte(n >> 7 & 127), byte(n & 127)}
 	}
-	for _, f := range t.fields() {
+	frame := func(id string, body ...[]byte) []byte {
+		all := bytes.Join(body, nil)
+		return bytes.Join([][]byte{[]byte(id), syncsafe(len(all)), {0, 0}, all}, nil)
+	}
+	var frames []byte
+	for _, f := range s.Tags.fields() {
+		text := []byte(f[1])
 		if id, ok := names[f[0]]; ok {
-			add(id, append([]byte{1}, utf16BOM(f[1])...))
+			frames = append(frames, frame(id, []byte{utf8}, text)...)
 		} else if f[0] == "COMMENT" {
-			body := append([]byte{1}, "eng"...)
-			body = append(append(body, utf16BOM("")...), 0, 0)
-			add("COMM", append(body, utf16BOM(f[1])...))
+			frames = append(frames, frame("COMM", []byte{utf8}, []byte("eng\x00"), text)...)
 		} else {
-			body := append([]byte{1}, utf16BOM(f[0])...)
-			body = append(body, 0, 0)
-			add("TXXX", append(body, utf16BOM(f[1])...))
+			frames = append(frames, frame("TXXX", []byte{utf8}, []byte(f[0]+"\x00"), text)...)
 		}
+	}
+	if chapters := s.chapters(); len(chapters) > 0 {
+		const ordered, top = 1, 2
+		contents := append([]byte("toc\x00"), ordered|top, byte(len(chapters)))
+		var marks []byte
+		for i, c := range chapters {
+			id := fmt.Sprintf("chapter%d\x00", i+1)
+			contents = append(contents, id...)
+			body := binary.BigEndian.AppendUint32([]byte(id), c.start)
+			body = binary.BigEndian.AppendUint32(body, c.end)
+			body = append(body, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff) // no places in the file
+			marks = append(marks, frame("CHAP", body, frame("TIT2", []byte{utf8}, []byte(c.title)))...)
+		}
+		frames = append(append(frames, frame("CTOC", contents)...), marks...)
 	}
 	if frames == nil {
 		return nil
 	}
-	n := len(frames)
-	head := []byte{'I', 'D', '3', 3, 0, 0, byte(n >> 21 & 127), byte(n >> 14 & 127), byte(n >> 7 & 127), byte(n & 127)}
-	return append(head, frames...)
+	return bytes.Join([][]byte{{'I', 'D', '3', 4, 0, 0}, syncsafe(len(frames)), frames}, nil)
 }

@@ -62,7 +62,7 @@ func newOpus(w io.Writer, s Stream) (Writer, error) {
 	if err := o.pages.write(head, 0, firstPage); err != nil {
 		return nil, err
 	}
-	return o, o.pages.write(append([]byte("OpusTags"), vorbisComment(s.Tags)...), 0, 0)
+	return o, o.pages.write(append([]byte("OpusTags"), vorbisComment(comments(s))...), 0, 0)
 }
 
 func (w *opus) Write(frames []float32) error {

@@ -2,28 +2,30 @@ package codec
 
 import (
 	"encoding/binary"
-	"unicode/utf16"
+	"fmt"
 )
 
 // vendor is what files say they were written by.
 const vendor = "gradatim"
 
-// utf16BOM encodes text as little-endian UTF-16 behind a byte order mark.
-func utf16BOM(s string) []byte {
-	b := []byte{0xff, 0xfe}
-	for _, u := range utf16.Encode([]rune(s)) {
-		b = binary.LittleEndian.AppendUint16(b, u)
+// comments are the tags and chapters of a stream as Vorbis comments. (Chapters: Xiph wiki,
+// "Chapter Extension", from memory; checked by ffprobe.)
+func comments(s Stream) [][2]string {
+	out := s.Tags.fields()
+	for i, c := range s.chapters() {
+		ms := c.start
+		name := fmt.Sprintf("CHAPTER%03d", i)
+		out = append(out, [2]string{name, fmt.Sprintf("%02d:%02d:%02d.%03d", ms/3600000, ms/60000%60, ms/1000%60, ms%1000)}, [2]string{name + "NAME", c.title})
 	}
-	return b
+	return out
 }
 
 // vorbisComment encodes tags as Xiph's comment header does, without framing.
-func vorbisComment(t Tags) []byte {
+func vorbisComment(fields [][2]string) []byte {
 	text := func(b []byte, s string) []byte {
 		return append(binary.LittleEndian.AppendUint32(b, uint32(len(s))), s...)
 	}
 	b := text(nil, vendor)
-	fields := t.fields()
 	b = binary.LittleEndian.AppendUint32(b, uint32(len(fields)))
 	for _, f := range fields {
 		b = text(b, f[0]+"="+f[1])
