@@ -37,6 +37,7 @@ type Choice struct {
 	Note      string     // the note for
 	Finger    int        // a finger, 1 to 5
 	Octave    int        // the tune, by so many octaves
+	Dynamic   string     // how loud: "mf"
 }
 
 // String writes the choice as a table of a file of choices, version 2.

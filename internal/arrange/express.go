@@ -23,27 +23,27 @@ func (p *piece) writeDynamics(s *score.Score) {
 	write := func(at theory.Dur, kind score.DirectionKind, text string) {
 		out = append(out, score.Direction{At: at, Kind: kind, Hand: score.Right, Text: text})
 	}
-	type sign struct {
-		at   theory.Dur
-		text string
+	wedge := func(kind score.DirectionKind, from, to theory.Dur) {
+		if !slices.ContainsFunc(p.fixed.loud, func(h held[string]) bool { return h.at < to && from < h.until }) {
+			write(from, kind, "")
+			write(to, score.HairpinEnd, "")
+		}
 	}
-	var signs []sign
+	var signs []loudness
 	for _, sec := range p.form.Sections {
 		first := sec.First
 		if first > 0 && s.Bars[first-1].Pickup { // its tune begins with the upbeat
 			first--
 		}
-		signs = append(signs, sign{s.Bars[first].At, sec.Dynamic})
+		signs = append(signs, loudness{s.Bars[first].At, sec.Dynamic})
 	}
 	grow := p.form.Climax
 	if grow.To > 0 {
-		write(p.wedgeFrom(grow.From, grow.To), score.Crescendo, "")
-		write(grow.To, score.HairpinEnd, "")
-		signs = append(signs, sign{grow.To, grow.Top})
+		wedge(score.Crescendo, p.wedgeFrom(grow.From, grow.To), grow.To)
+		signs = append(signs, loudness{grow.To, grow.Top})
 		if grow.Until > grow.Fade {
-			write(p.wedgeFrom(grow.Fade, grow.Until), score.Diminuendo, "")
-			write(grow.Until, score.HairpinEnd, "")
-			signs = append(signs, sign{grow.Until, grow.After})
+			wedge(score.Diminuendo, p.wedgeFrom(grow.Fade, grow.Until), grow.Until)
+			signs = append(signs, loudness{grow.Until, grow.After})
 		}
 	}
 	for _, t := range p.form.Turns {
@@ -52,21 +52,16 @@ func (p *piece) writeDynamics(s *score.Score) {
 			if t.Fades {
 				kind = score.Diminuendo
 			}
-			write(t.From, kind, "")
-			write(t.At, score.HairpinEnd, "")
+			wedge(kind, t.From, t.At)
 		}
-		signs = append(signs, sign{t.At, t.Sign})
+		signs = append(signs, loudness{t.At, t.Sign})
 	}
 	for _, w := range p.form.Swells {
-		for _, pin := range []struct {
-			kind     score.DirectionKind
-			from, to theory.Dur
-		}{{score.Crescendo, p.wedgeFrom(w.From, w.Peak), w.Peak}, {score.Diminuendo, p.wedgeFrom(w.Fall, w.To), w.To}} {
-			write(pin.from, pin.kind, "")
-			write(pin.to, score.HairpinEnd, "")
-		}
+		wedge(score.Crescendo, p.wedgeFrom(w.From, w.Peak), w.Peak)
+		wedge(score.Diminuendo, p.wedgeFrom(w.Fall, w.To), w.To)
 	}
-	slices.SortStableFunc(signs, func(a, b sign) int { return cmp.Compare(a.at, b.at) })
+	slices.SortStableFunc(signs, func(a, b loudness) int { return cmp.Compare(a.at, b.at) })
+	signs = p.asked(signs)
 	now := ""
 	for i, x := range signs {
 		// A repeat says how loud it begins, where it ends otherwise.
@@ -77,11 +72,43 @@ func (p *piece) writeDynamics(s *score.Score) {
 		now = x.text
 		write(x.at, score.Dynamic, x.text)
 	}
-	p.writeClose(write, now)
+	if p.home < 0 || find(p.fixed.loud, p.home) == nil {
+		p.writeClose(write, now)
+	}
 	slices.SortStableFunc(out, func(a, b score.Direction) int {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(rank(a), rank(b)))
 	})
 	s.Directions = append(s.Directions, out...)
+}
+
+// loudness is how loud it is from a place on.
+type loudness struct {
+	at   theory.Dur
+	text string
+}
+
+// asked puts what a teacher has asked for in the place of the plan's signs. After it the
+// plan's sign holds again that would hold there.
+func (p *piece) asked(signs []loudness) []loudness {
+	for _, h := range p.fixed.loud {
+		from := h.at
+		if b := p.song.BarAt(from); b > 0 && p.song.Bars[b].At == from && p.song.Bars[b-1].Pickup {
+			from = p.song.Bars[b-1].At // the upbeat is the section's
+		}
+		after := loudness{at: h.until}
+		for _, x := range signs {
+			if x.at <= h.until {
+				after.text = x.text
+			}
+		}
+		signs = slices.DeleteFunc(signs, func(x loudness) bool { return x.at >= from && x.at <= h.until })
+		signs = append(signs, loudness{from, h.what})
+		if h.until < p.song.End() {
+			signs = append(signs, after)
+		}
+		slices.SortStableFunc(signs, func(a, b loudness) int { return cmp.Compare(a.at, b.at) })
+	}
+	return signs
 }
 
 // longestWedge is how many bars a hairpin opens or closes over: a longer one looks like two

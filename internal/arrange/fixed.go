@@ -17,6 +17,7 @@ type fixed struct {
 	chords       []held[theory.Chord] // those of locked bars, too
 	uses, avoids []held[string]
 	octaves      []held[int]
+	loud         []held[string] // in order
 	figures      []held[choice.Figure]
 	notes        []choice.Choice // Added, TakenAway, Moved
 	fingers      []choice.Choice
@@ -82,6 +83,8 @@ func (p *piece) fix() {
 			} else {
 				p.refuse(c, at, "choice-impossible.octave")
 			}
+		case choice.Loud:
+			f.loud = append(f.loud, held[string]{c.At, c.Until, x.Sign, c})
 		case choice.Figure:
 			f.figures = append(f.figures, held[choice.Figure]{c.At, c.Until, x, c})
 		case choice.Added, choice.TakenAway, choice.Moved:
@@ -106,6 +109,7 @@ func (p *piece) fix() {
 			}
 		}
 	}
+	slices.SortStableFunc(f.loud, func(a, b held[string]) int { return cmp.Compare(a.at, b.at) })
 	slices.SortStableFunc(f.chords, func(a, b held[theory.Chord]) int { return int(a.at - b.at) })
 }
 
@@ -206,14 +210,17 @@ func (p *piece) forbids(id string, at theory.Dur) bool {
 	return slices.ContainsFunc(p.fixed.avoids, func(h held[string]) bool { return h.what == id && h.over(at) })
 }
 
-// insisted returns the technique of a stage that the teacher asks for at a cell.
+// insisted returns the technique of a stage that the teacher asks for at a cell: of several
+// the one for the shortest stretch, as a bar's goes before its section's.
 func (p *piece) insisted(st technique.Stage, c cell) *technique.Technique {
+	var out *technique.Technique
+	var shortest theory.Dur
 	for _, h := range p.fixed.uses {
-		if t, ok := technique.ByID(h.what); ok && t.Stage == st && h.over(c.At) {
-			return t
+		if t, ok := technique.ByID(h.what); ok && t.Stage == st && h.over(c.At) && (out == nil || h.until-h.at <= shortest) {
+			out, shortest = t, h.until-h.at
 		}
 	}
-	return nil
+	return out
 }
 
 // chordFixed tells whether the chord at a place is the teacher's.

@@ -50,6 +50,11 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]le
 		}
 	}
 	p.fix()
+	for i, sec := range p.form.Sections {
+		if h := find(p.fixed.loud, p.song.Bars[sec.First].At); h != nil {
+			p.form.Sections[i].Dynamic = h.what
+		}
+	}
 	p.tellKey()
 	p.setTempo()
 	p.setFeel()

@@ -23,7 +23,7 @@ type Choice struct {
 func (c Choice) For(l ladder.Level) bool { return c.Level == l.Number }
 
 // Fix is what a choice fixes: a Chord, Use, Avoid, Figure, Added, TakenAway, Moved,
-// Finger, Octave or Lock.
+// Finger, Octave, Loud or Lock.
 type Fix interface {
 	// In returns the same in another key.
 	In(iv theory.Interval) Fix
@@ -73,6 +73,9 @@ type Finger struct {
 
 // Octave moves the tune by octaves from where the page would have it.
 type Octave struct{ By int }
+
+// Loud is how loud it is: the sign that stands at the choice's At, "mf", and holds.
+type Loud struct{ Sign string }
 
 // Lock is a bar as it is.
 type Lock struct{ Bar }
@@ -133,6 +136,9 @@ func (f Finger) In(iv theory.Interval) Fix {
 
 // In returns the same.
 func (o Octave) In(theory.Interval) Fix { return o }
+
+// In returns the same: a sign has no key.
+func (l Loud) In(theory.Interval) Fix { return l }
 
 // In returns the bar in another key.
 func (l Lock) In(iv theory.Interval) Fix { return Lock{l.Bar.In(iv)} }

@@ -106,6 +106,19 @@ func TestFirstVersion(t *testing.T) {
 	}
 }
 
+// A dynamic is written as it is read.
+func TestLoudIsWritten(t *testing.T) {
+	s := song(t, "2/2")
+	cs, told, err := choice.Parse("c.toml", []byte("version = 2\n[[choice]]\nlevel = 3\nbar = 1\nbars = 2\ndynamic = \"mp\"\n"), s, levels, nil)
+	if err != nil || len(told) > 0 || len(cs) != 1 || cs[0].Fix != (choice.Loud{Sign: "mp"}) {
+		t.Fatalf("%v %v %v", cs, told, err)
+	}
+	again, _, err := choice.Parse("c.toml", choice.Format(s, cs), s, levels, nil)
+	if err != nil || len(again) != 1 || again[0].Fix != cs[0].Fix || again[0].At != cs[0].At || again[0].Until != cs[0].Until {
+		t.Errorf("%v %v", again, err)
+	}
+}
+
 func TestRefused(t *testing.T) {
 	for _, tt := range []struct{ text, code string }{
 		{"level = 1\nbar = 1\nhand = \"left\"\nfigure = \"F2@9:1/4\"", "choice-note"},
@@ -117,6 +130,8 @@ func TestRefused(t *testing.T) {
 		{"level = 1\nbar = 1\nnote = \"F2\"", "choice-note"},
 		{"level = 1\nbar = 1\nnote = \"F2\"\nfinger = 6", "choice-note"},
 		{"level = 1\nbar = 1\noctave = 7", "choice-octave"},
+		{"level = 1\nbar = 1\ndynamic = \"sfz\"", "choice-dynamic"},
+		{"level = 1\nbar = 1\ndynamic = \"p\"\n[[choice]]\nlevel = 1\nbar = 1\ndynamic = \"f\"", "choice-overlap"},
 		{"level = 1\nbar = 1\npass = 3\navoid = \"slide\"", "choice-place"},
 		{"level = 1\npart = \"introduction\"\nbar = 1\navoid = \"slide\"", "choice-place"},
 		{"level = 1\nbar = 1\nadd = \"F2:1/4:grace1\"\nhand = \"left\"", "choice-note"},

@@ -46,6 +46,7 @@ type entry struct {
 	Note   string  `toml:"note"`
 	Finger int     `toml:"finger"`
 	Octave int     `toml:"octave"`
+	Loud   string  `toml:"dynamic"`
 }
 
 type lockFile struct {
@@ -156,7 +157,7 @@ func (r *reader) entry(e entry, pos leadsheet.Pos) {
 		bad("choice-place.part", "Part", e.Part)
 		return
 	}
-	if r.version == 1 && (e.Pass != 0 || e.Hand != "" || e.Figure != "" || e.Add != "" || e.Take != "" || e.Move != "" || e.Note != "" || e.Octave != 0) {
+	if r.version == 1 && (e.Pass != 0 || e.Hand != "" || e.Figure != "" || e.Add != "" || e.Take != "" || e.Move != "" || e.Note != "" || e.Octave != 0 || e.Loud != "") {
 		bad("choice-version.two")
 		return
 	}
@@ -205,6 +206,13 @@ func (r *reader) entry(e entry, pos leadsheet.Pos) {
 		if e.Octave != 0 {
 			add(run, Octave{e.Octave})
 		}
+		if e.Loud != "" {
+			add(run, Loud{e.Loud})
+		}
+	}
+	if _, ok := score.StepOf(e.Loud); e.Loud != "" && !ok {
+		bad("choice-dynamic", "Sign", leadsheet.Quoted(e.Loud))
+		return
 	}
 	if e.Octave < -3 || e.Octave > 3 {
 		bad("choice-octave", "n", e.Octave)
@@ -493,6 +501,10 @@ func contradict(a, b Fix) leadsheet.Saying {
 	case Octave:
 		if _, ok := b.(Octave); ok {
 			return "choice-overlap.octaves"
+		}
+	case Loud:
+		if _, ok := b.(Loud); ok {
+			return "choice-overlap.dynamics"
 		}
 	}
 	return ""

@@ -71,6 +71,7 @@ type Written struct {
 	Note                        string
 	Finger                      int
 	Octave                      int
+	Dynamic                     string
 }
 
 // Write is a choice, in the key of the song, as it stands in a file. A Lock stands in a
@@ -112,6 +113,8 @@ func Write(song leadsheet.Song, c Choice) Written {
 		w.Hand, w.Note, w.Finger = f.Hand, f.Pitch.String(), int(f.Finger)
 	case Octave:
 		w.Octave = f.By
+	case Loud:
+		w.Dynamic = f.Sign
 	default:
 		panic(fmt.Sprintf("choice: %T", c.Fix))
 	}
@@ -152,6 +155,7 @@ func (w Written) String() string {
 	text("note", w.Note)
 	number("finger", w.Finger)
 	number("octave", w.Octave)
+	text("dynamic", w.Dynamic)
 	return b.String()
 }
 
