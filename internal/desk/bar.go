@@ -397,6 +397,9 @@ func (d *Desk) fixedText(table string) string {
 	case has["finger"] != "":
 		return d.say("fixed.finger", "Note", has["note"], "Finger", has["finger"])
 	}
+	if has["dynamic"] != "" {
+		return d.say("fixed.dynamic", "Sign", has["dynamic"])
+	}
 	return d.say("fixed.octave", "Octaves", has["octave"])
 }
 

@@ -166,7 +166,7 @@ func TestBrowser(t *testing.T) {
 		b.Scheme(look.scheme)
 		for j, v := range [][2]string{{"tunes", "/"}, {"keys", "/keys"}, {"sheet", "/tunes/" + id}, {"sheet-bare", "/tunes/" + bare}, {"listen", "/tunes/" + id + "/listen?level=2"},
 			{"history", "/tunes/" + id + "/history"}, {"compare", "/tunes/" + id + "/compare?a=0&level=2"}, {"rights", "/tunes/" + id + "/rights"}, {"lesson", "/tunes/" + id + "/lesson"},
-			{"whole", "/tunes/" + id + "/whole"}, {"bar", "/tunes/" + id + "/bar/4?level=2"}, {"why", why}, {"other", "/tunes/" + id + "/other?level=3&key=Eb&hand=octave"}} {
+			{"whole", "/tunes/" + id + "/whole"}, {"plan", "/tunes/" + id + "/plan?level=3"}, {"bar", "/tunes/" + id + "/bar/4?level=2"}, {"why", why}, {"other", "/tunes/" + id + "/other?level=3&key=Eb&hand=octave"}} {
 			b.open(v[1], look.width)
 			name := fmt.Sprintf("%s-%d", v[0], look.width)
 			b.Fits(".music, svg", name)

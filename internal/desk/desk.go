@@ -151,7 +151,7 @@ func (d *Desk) routes() []route {
 // barRoutes lists the addresses of the whole tune and of its bars.
 func (d *Desk) barRoutes() []route {
 	return []route{
-		{"GET /tunes/{tune}/whole", false, d.showWhole}, {"GET /tunes/{tune}/bar/{bar}", false, d.showBar}, {"POST /tunes/{tune}/bar/{bar}", false, d.chooseBar},
+		{"GET /tunes/{tune}/whole", false, d.showWhole}, {"GET /tunes/{tune}/plan", false, d.showPlan}, {"POST /tunes/{tune}/plan", false, d.setPlan}, {"GET /tunes/{tune}/bar/{bar}", false, d.showBar}, {"POST /tunes/{tune}/bar/{bar}", false, d.chooseBar},
 		{"GET /tunes/{tune}/bar.svg", false, d.barPicture}, {"GET /tunes/{tune}/why", false, d.showWhy}, {"GET /tunes/{tune}/other", false, d.showOther},
 	}
 }

@@ -193,7 +193,7 @@ func (d *Desk) setOptions(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	back := "/tunes/" + st.Tune.ID
+	back := planBack(r, st.Tune.ID)
 	for _, o := range options {
 		v := strings.TrimSpace(r.PostFormValue(o.name))
 		if v == r.PostFormValue("was-"+o.name) {
@@ -201,7 +201,7 @@ func (d *Desk) setOptions(w http.ResponseWriter, r *http.Request) error {
 		}
 		var job gradatim.Job
 		if v != "" && o.set(&job, v) != nil {
-			http.Redirect(w, r, back+"?told=option-unread", http.StatusSeeOther)
+			http.Redirect(w, r, back+"told=option-unread", http.StatusSeeOther)
 			return nil
 		}
 		chosen[o.name] = v
@@ -209,6 +209,6 @@ func (d *Desk) setOptions(w http.ResponseWriter, r *http.Request) error {
 	if err := d.writeOptions(ctx, st.Tune.ID, chosen, d.say("note.options")); err != nil {
 		return err
 	}
-	http.Redirect(w, r, back+"?told=options", http.StatusSeeOther)
+	http.Redirect(w, r, back+"told=options", http.StatusSeeOther)
 	return nil
 }

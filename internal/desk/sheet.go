@@ -48,7 +48,7 @@ func (l look) Plain() []problem {
 
 // places are the pages of a tune, by their path and the message that names them.
 var places = []struct{ path, name string }{
-	{"", "sheet"}, {"whole", "whole"}, {"other", "beside"}, {"listen", "listen"}, {"history", "history"}, {"rights", "rights"}, {"lesson", "lesson"},
+	{"", "sheet"}, {"whole", "whole"}, {"plan", "plan"}, {"other", "beside"}, {"listen", "listen"}, {"history", "history"}, {"rights", "rights"}, {"lesson", "lesson"},
 }
 
 // head is what stands above every page of a tune.

@@ -9,6 +9,7 @@ import "./listen.js";
 import "./lesson.js";
 import "./bar.js";
 import "./drawing.js";
+import "./plan.js";
 
 // An address that tells what was done is told once.
 const at = new URL(location.href);
