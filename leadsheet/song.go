@@ -104,6 +104,32 @@ var partNames = [...]string{Tune: "tune", Introduction: "introduction", Tag: "ta
 // String returns "tune", "introduction" or "tag".
 func (p Part) String() string { return partNames[p] }
 
+// apart is how far the bars of an introduction and a tag are numbered from the tune's.
+const apart = 100_000
+
+// Place is the number of a bar of a part as one that tells it from the bars of the others,
+// in the order of the page. A bar of the tune keeps its printed number.
+func (p Part) Place(number int) int {
+	switch p {
+	case Introduction:
+		return number - apart
+	case Tag:
+		return number + apart
+	}
+	return number
+}
+
+// PartOf reads what Place gives.
+func PartOf(place int) (p Part, number int) {
+	switch {
+	case place < 0:
+		return Introduction, place + apart
+	case place >= apart:
+		return Tag, place - apart
+	}
+	return Tune, place
+}
+
 // ParsePart reads what String writes.
 func ParsePart(s string) (_ Part, ok bool) {
 	i := slices.Index(partNames[:], s)

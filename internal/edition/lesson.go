@@ -2,6 +2,7 @@ package edition
 
 import (
 	"context"
+	"slices"
 
 	"gradatim/internal/grade"
 	"gradatim/internal/hand"
@@ -40,13 +41,21 @@ func lessonPage(a Page) teach.Page {
 	tune, _, lead := a.Tune()
 	p.Score = tune
 	whole, _ := a.Played()
-	p.Decisions = within(playedDecisions(a, whole), lead, lead+tune.End())
+	decisions := playedDecisions(a, whole)
+	p.Decisions = within(decisions, lead, lead+tune.End())
 	for _, u := range a.Used {
 		p.Used = append(p.Used, teach.Use{Technique: u.Technique, Bars: u.Bars})
 	}
 	hardest := a.Score
 	if a.framed.Notes > 0 {
-		hardest = tune
+		hardest = whole
+		hardest.Bars = slices.Clone(hardest.Bars)
+		for i := range hardest.Bars {
+			hardest.Bars[i].Number = hardest.Bars[i].Part.Place(hardest.Bars[i].Number)
+		}
+		first, last, _ := whole.OfTune()
+		p.Before = around(hardest, decisions, 0, first-1, lead)
+		p.After = around(hardest, decisions, last+1, len(whole.Bars)-1, lead)
 	}
 	for _, h := range grade.Rate(hardest, grade.Options{WithoutTechniques: true}).Hardest {
 		p.Hardest = append(p.Hardest, teach.Hard{From: h.First, To: h.Last, Why: h.Text(words.Must(a.Language))})
@@ -56,6 +65,16 @@ func lessonPage(a Page) teach.Page {
 		p.Seconds = func(at theory.Dur) float64 { return timing.Seconds(at+lead, 0) }
 	}
 	return p
+}
+
+// around cuts an introduction or a tag, from one bar to another, out of a page as it is
+// played; none where it has none.
+func around(whole score.Score, decisions []teach.Decision, first, last int, lead theory.Dur) teach.Around {
+	if first > last {
+		return teach.Around{}
+	}
+	from, to := whole.Bars[first].At, whole.Bars[last].End()
+	return teach.Around{Score: whole.Excerpt(first, last), Decisions: within(decisions, from, to), Offset: from - lead}
 }
 
 // within cuts the decisions of a stretch out; it begins at 0.

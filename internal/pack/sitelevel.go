@@ -39,9 +39,7 @@ type levelView struct {
 	Files          []download
 	Before         link
 	After          link
-	Added          bool   // something is added to the tune, in small notes
-	First          string // bar numbers, for the fields of the player
-	Last           string
+	Added          bool // something is added to the tune, in small notes
 }
 
 type takeView struct{ Href, Text string }
@@ -106,10 +104,6 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	var err error
 	if v.Player, err = s.player(p.Score, l.Tempo.Beat, s.takes, n); err != nil {
 		return part{}, err
-	}
-	if len(p.Score.Bars) > 0 {
-		numbers := barNumbers(p.Score)
-		v.First, v.Last = fmt.Sprint(numbers[0]), fmt.Sprint(numbers[len(numbers)-1])
 	}
 	v.Keyboard = s.keyboard(p.Score)
 	v.Tonight = s.tonight(l, v.Player.Bars)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"gradatim/internal/perform"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -29,7 +30,7 @@ type playerData struct {
 }
 
 // scriptWords are the messages that the script says, by key.
-var scriptWords = []string{"play", "pause", "count-in", "place", "place-again", "place-pickup", "place-chord", "place-time", "repeats", "no-sound", "no-start", "no-range", "score", "tempo-is", "clean-so-far", "log-line",
+var scriptWords = []string{"play", "pause", "count-in", "bar", "place", "place-again", "place-chord", "place-time", "repeats", "no-sound", "no-start", "score", "tempo-is", "clean-so-far", "log-line",
 	"both-silent", "right-silent", "left-silent", "without-tune-silent"}
 
 // takeData is one recording; Src is empty in a pack without sound.
@@ -52,8 +53,9 @@ type timingData struct {
 
 type barData struct {
 	ID     string `json:"id"`             // of its box
-	Number int    `json:"n"`              // as printed; 0 is a pick-up
-	Name   string `json:"name,omitempty"` // of what is no bar of the tune
+	Number int    `json:"n"`              // as leadsheet.Part.Place has it; for comparing, never shown
+	Label  string `json:"l"`              // in a list of bars: "7", "Pick-up", "Introduction 2"
+	Name   string `json:"name,omitempty"` // in a sentence, where it is not "bar" with its label
 	Pass   int    `json:"p"`              // which playing of what is printed once, from 1
 	At     int    `json:"at"`
 	End    int    `json:"end"`
@@ -122,10 +124,10 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 		p.Takes = append(p.Takes, takeData{t.Name, say(t.Options.Hands.String()), t.Options.Hands.String(), percent, n.take(t), i})
 	}
 	s, order := s.Played() // the player goes through time; boxes are those of the page
-	times, numbers := make([]int, len(s.Bars)), barNumbers(s)
+	times := make([]int, len(s.Bars))
 	for k, b := range s.Bars {
 		times[order[k]]++
-		d := barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: times[order[k]], Number: numbers[k], Name: site.barName(b), At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
+		d := barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: times[order[k]], Number: b.Part.Place(b.Number), Label: site.barLabel(b), Name: site.barName(b), At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
 		p.Bars = append(p.Bars, d)
 	}
 	for _, x := range s.Notes {
@@ -150,29 +152,26 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 	return p, nil
 }
 
-// barNumbers tells bars apart for the player: before the tune they count backwards from
-// −1, after it they count on.
-func barNumbers(s score.Score) []int {
-	out := make([]int, len(s.Bars))
-	first, last, ok := s.OfTune()
-	for i, b := range s.Bars {
-		switch out[i] = b.Number; {
-		case !ok:
-		case i < first:
-			out[i] = i - first
-		case i > last:
-			out[i] = s.Bars[last].Number + i - last
-		}
+// barLabel is what a bar is called in a list: a printed number, or what it is beside one.
+func (site *site) barLabel(b score.Bar) string {
+	switch {
+	case b.Part != score.Tune && b.Pickup:
+		return fmt.Sprintf("%s, %s", site.words.Say("part."+b.Part.String()), site.say("level.pickup"))
+	case b.Part != score.Tune:
+		return fmt.Sprintf("%s %d", site.words.Say("part."+b.Part.String()), b.Number)
+	case b.Pickup:
+		return words.Upper(site.say("level.pickup"))
 	}
-	return out
+	return fmt.Sprint(b.Number)
 }
 
-// barName is what a bar that is none of the tune's is called; "" else.
+// barName is what a bar is called in a sentence, where it has no number of the tune's; ""
+// else.
 func (site *site) barName(b score.Bar) string {
-	if b.Part == score.Tune {
+	if b.Part == score.Tune && !b.Pickup {
 		return ""
 	}
-	return fmt.Sprintf("%d (%s)", b.Number, site.words.Say("part."+b.Part.String()))
+	return site.bars([]int{b.Part.Place(b.Number)})
 }
 
 func timingOf(t perform.Timing) timingData {
@@ -220,12 +219,7 @@ func (site *site) barTable(s score.Score) []barRows {
 		return &out[i].Rows[k]
 	}
 	for i, b := range s.Bars {
-		out[i].Name, out[i].ID = fmt.Sprint(b.Number), fmt.Sprintf("row-bar-%d", i+1)
-		if name := site.barName(b); name != "" {
-			out[i].Name = name
-		} else if b.Pickup {
-			out[i].Name = site.say("level.pickup")
-		}
+		out[i].Name, out[i].ID = site.barLabel(b), fmt.Sprintf("row-bar-%d", i+1)
 		out[i].Name = strings.Join(append([]string{out[i].Name}, site.signs(b.Signs)...), ", ")
 	}
 	// Moments in order of time: notes are, and chords are woven in.

@@ -123,22 +123,12 @@ func (s *site) scorePictures(g *glyphs, d *engrave.Document, prefix string, v *l
 		level := s.words.Form("level.label", "inside", "n", v.L.Number, "name", v.L.Name)
 		name := s.say("level.score-of", "Level", level)
 		if n := len(held[k]); n > 0 {
-			name = s.say("level.score-of-bars", "Level", level, "Bars", s.barSpan(held[k][0], held[k][n-1]))
+			name = s.say("level.score-of-bars", "Level", level, "Bars", s.bars(held[k]))
 		}
 		view := engrave.Box{X: min(0, box.X-0.5), Y: box.Y - 2, W: w - min(0, box.X-0.5), H: box.H + 4}
 		out = append(out, picture{inlineSVG(body, fmt.Sprintf("%s-system%d", prefix, k+1), name, view, "music"), name})
 	}
 	return out
-}
-
-func (s *site) barSpan(from, to int) string {
-	switch {
-	case from == to:
-		return s.bars([]int{from})
-	case from == 0:
-		return s.say("level.span-pickup", "To", to)
-	}
-	return s.say("level.span", "From", from, "To", to)
 }
 
 // systemOf finds the system that a box belongs to: the nearest on its page.

@@ -37,6 +37,7 @@ type teacherLevel struct {
 // what stands before the first, has one without a name.
 type teacherSection struct {
 	letter string
+	part   score.Part
 
 	Name string // "Section A"
 	Own  template.HTML
@@ -155,24 +156,28 @@ func barsOf(l teach.LevelLesson, id string) []int {
 // under the sections in which its bars begin. Her words stand where a section comes first.
 func (s *site) teacherSections(page score.Score, player playerData, talk []teach.Talk) ([]teacherSection, error) {
 	page, _ = page.Played()
-	first, last, ok := page.OfTune()
-	if !ok {
+	if len(page.Bars) == 0 {
 		return nil, nil
 	}
 	var out []teacherSection
 	var told []string
-	k := first
+	k, last := 0, len(page.Bars)-1
+	number := func(b int) int { return page.Bars[b].Part.Place(page.Bars[b].Number) }
 	for _, t := range talk {
-		for k < last && page.Bars[k].Number != t.From {
+		for k < last && number(k) != t.From {
 			k++
 		}
 		begins := k
-		for k < last && page.Bars[k].Number != t.To {
+		for k < last && number(k) != t.To {
 			k++
 		}
-		if name := sectionAt(page.Bars[first : begins+1]); len(out) == 0 || out[len(out)-1].letter != name {
-			sec := teacherSection{letter: name}
-			if name != "" {
+		part, name := page.Bars[begins].Part, sectionAt(page.Bars[:begins+1])
+		if len(out) == 0 || out[len(out)-1].letter != name || out[len(out)-1].part != part {
+			sec := teacherSection{letter: name, part: part}
+			switch {
+			case part != score.Tune:
+				sec.Name = s.words.Say("part." + part.String())
+			case name != "":
 				sec.Name = s.say("own.section", "Name", name)
 				if !slices.Contains(told, name) {
 					told = append(told, name)
@@ -191,9 +196,14 @@ func (s *site) teacherSections(page score.Score, player playerData, talk []teach
 	return out, nil
 }
 
-// sectionAt names the section that the last of some bars is in; "" before the first.
+// sectionAt names the section that the last of some bars is in; "" before the first of its
+// part.
 func sectionAt(bars []score.Bar) string {
+	part := bars[len(bars)-1].Part
 	for _, b := range slices.Backward(bars) {
+		if b.Part != part {
+			break
+		}
 		if b.Section != "" {
 			return b.Section
 		}

@@ -11,7 +11,7 @@ import (
 )
 
 // tonightStep is one step of a sitting of practice, which the player sets up: bars by
-// the numbers that the player has, tempo and hands.
+// their places in its list, tempo and hands.
 type tonightStep struct {
 	From, To int
 	Percent  int
@@ -27,19 +27,15 @@ type tonightStep struct {
 // hand and together, the phrase that comes first, then all of it (common practice of
 // teachers, no source).
 func (s *site) tonight(l teach.LevelLesson, bars []barData) []tonightStep {
-	number := func(n int) bool {
-		return slices.ContainsFunc(bars, func(b barData) bool { return b.Number == n && b.Name == "" })
-	}
 	var out []tonightStep
+	put := func(a, z, percent int, hands string, minutes int, why, span string) {
+		who := s.words.Say("lesson.hands." + hands)
+		out = append(out, tonightStep{a, z, percent, hands, minutes, s.say("tonight.step", "Bars", span, "Hands", who, "Percent", percent), why, span, who})
+	}
 	add := func(from, to, percent int, hands string, minutes int, why string) {
-		if from == 0 && to > 0 && !number(0) {
-			from = 1
+		if a, z, ok := stretch(bars, from, to); ok {
+			put(a, z, percent, hands, minutes, why, words.Upper(s.words.Value(words.Span(from, to))))
 		}
-		if !number(from) || !number(to) || to < from {
-			return
-		}
-		span, who := words.Upper(s.words.Value(words.Span(from, to))), s.words.Say("lesson.hands."+hands)
-		out = append(out, tonightStep{from, to, percent, hands, minutes, s.say("tonight.step", "Bars", span, "Hands", who, "Percent", percent), why, span, who})
 	}
 	if len(l.Plan.First) > 0 {
 		h := l.Plan.First[0]
@@ -55,10 +51,26 @@ func (s *site) tonight(l teach.LevelLesson, bars []barData) []tonightStep {
 		}
 		add(p.From, p.To, 75, "both", 4, "")
 	}
-	if n := len(l.Plan.Phrases); n > 0 {
-		add(l.Plan.Phrases[0].From, l.Plan.Phrases[n-1].To, 75, "both", 4, "")
+	if len(phrases) > 0 && len(bars) > 0 {
+		put(0, len(bars)-1, 75, "both", 4, "", s.say("tonight.whole"))
 	}
 	return out
+}
+
+// stretch finds the bars from one number to another in the order of playing, the first
+// time through.
+func stretch(bars []barData, from, to int) (a, z int, ok bool) {
+	a = slices.IndexFunc(bars, func(b barData) bool { return b.Number == from })
+	if a < 0 {
+		return 0, 0, false
+	}
+	z = a
+	for k := a; k < len(bars); k++ {
+		if b := bars[k]; b.Number >= from && b.Number <= to && b.Pass == bars[a].Pass {
+			z = k
+		}
+	}
+	return a, z, true
 }
 
 // tempi lists the steps of tempo of a plan, in percent, from the slowest.

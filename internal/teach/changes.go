@@ -19,7 +19,7 @@ func (w *writer) changes(i int) (string, []Change) {
 		below = &w.pages[i-1]
 		name = w.words.Level(below.Level.Number, below.Level.Name)
 	}
-	out := []Change{}
+	out := p.newAround(p.before, below)
 	at := map[alike]int{}
 	for b, bar := range p.Score.Bars {
 		c := alike{
@@ -39,7 +39,44 @@ func (w *writer) changes(i int) (string, []Change) {
 		}
 		out[k].Bars = append(out[k].Bars, bar.Number)
 	}
-	return name, out
+	return name, append(out, p.newAround(p.after, below)...)
+}
+
+// newAround tells of an introduction or a tag that the page below does not have, or has
+// otherwise; its bars have none below to compare with.
+func (p *page) newAround(q, below *page) []Change {
+	if q == nil {
+		return []Change{}
+	}
+	last := len(q.Score.Bars) - 1
+	if below != nil {
+		was := below.before
+		if q == p.after {
+			was = below.after
+		}
+		if was != nil && len(was.Score.Bars) == last+1 && fingerprint(was, 0, last) == fingerprint(q, 0, last) {
+			return []Change{}
+		}
+	}
+	c := Change{Bars: q.numbers()}
+	var chords []string
+	for _, s := range q.Score.Chords {
+		if !s.Chord.Silent() {
+			chords = append(chords, s.Chord.Pretty())
+		}
+	}
+	c.Chords = strings.Join(chords, " – ")
+	c.Left, c.Right = q.handsIn(0, last)
+	return []Change{c}
+}
+
+// numbers are those of all bars.
+func (p *page) numbers() []int {
+	var out []int
+	for _, b := range p.Score.Bars {
+		out = append(out, b.Number)
+	}
+	return out
 }
 
 // alike is a Change without its bars: what makes two bars alike.

@@ -9,28 +9,19 @@ import (
 	"gradatim/theory"
 )
 
-// chordCards explains every chord symbol of the page, in order of appearance.
+// chordCards explains every chord symbol of the page, those around the tune too, in order
+// of appearance.
 func (w *writer) chordCards(p *page) []ChordCard {
 	out := []ChordCard{}
 	where := map[theory.Chord]int{}
-	s := p.Score
-	var syms []score.Symbol
-	for _, c := range s.Chords {
-		if !c.Chord.Silent() {
-			syms = append(syms, c)
-		}
-	}
+	syms := p.symbols()
 	for i, sym := range syms {
 		k, ok := where[sym.Chord]
 		if !ok {
 			k = len(out)
 			where[sym.Chord] = k
 			card := w.cardOf(sym.Chord)
-			end := s.End()
-			if i+1 < len(syms) {
-				end = syms[i+1].At
-			}
-			card.Hands = p.asPlayed(sym, end)
+			card.Hands = sym.page.asPlayed(sym.Symbol, sym.end)
 			out = append(out, card)
 		}
 		var prev, next theory.Chord
@@ -41,12 +32,37 @@ func (w *writer) chordCards(p *page) []ChordCard {
 			next = syms[i+1].Chord
 		}
 		use := w.chordUse(p, sym, prev, next)
-		end := s.End()
-		if i+1 < len(syms) {
-			end = syms[i+1].At
-		}
-		use.Bars = barsOver(s, sym.At, end)
+		use.Bars = barsOver(sym.page.Score, sym.At, sym.end)
 		out[k].add(use)
+	}
+	return out
+}
+
+// symbolOn is a printed chord with the part of the page that it stands on, and how long it
+// is in force there.
+type symbolOn struct {
+	score.Symbol
+	page *page
+	end  theory.Dur
+}
+
+// symbols lists the chords of a page and of what stands around its tune. One that goes on
+// from one part into the next is printed once.
+func (p *page) symbols() []symbolOn {
+	var out []symbolOn
+	for _, q := range p.parts() {
+		begun := len(out)
+		for _, c := range q.Score.Chords {
+			if c.Chord.Silent() {
+				continue
+			}
+			if k := len(out); k > begun {
+				out[k-1].end = c.At
+			} else if k > 0 && c.At == q.Score.Bars[0].At && out[k-1].Chord == c.Chord {
+				continue
+			}
+			out = append(out, symbolOn{c, q, q.Score.End()})
+		}
 	}
 	return out
 }
@@ -127,9 +143,10 @@ func (p *page) asPlayed(sym score.Symbol, end theory.Dur) []Key {
 }
 
 // chordUse says what a chord does where it stands and why it is there.
-func (w *writer) chordUse(p *page, sym score.Symbol, prev, next theory.Chord) ChordUse {
+func (w *writer) chordUse(whole *page, sym symbolOn, prev, next theory.Chord) ChordUse {
+	p := sym.page
 	key := p.Score.Bars[max(0, p.Score.BarAt(sym.At))].Key
-	if sp, ok := w.in.Analysis.SpanAt(sym.At); ok && sp.Key.Valid() {
+	if sp, ok := w.in.Analysis.SpanAt(sym.At); p == whole && ok && sp.Key.Valid() {
 		key = sp.Key
 	}
 	r := harmony.Read(key, prev, sym.Chord, next)

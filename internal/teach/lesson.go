@@ -34,6 +34,16 @@ type Page struct {
 	// Seconds tells when a position is played at the printed tempo; nil: evenly,
 	// from 0.
 	Seconds func(theory.Dur) float64
+	// Before and After are the introduction and the tag, where the page has them.
+	Before, After Around
+}
+
+// Around is what stands before the tune or after it, as a score of its own that begins at
+// 0. Its bars are numbered as leadsheet.Part.Place has it.
+type Around struct {
+	Score     score.Score
+	Decisions []Decision
+	Offset    theory.Dur // of its beginning, from that of the tune
 }
 
 // Decision is what became of one chord of the sheet.
@@ -57,8 +67,8 @@ type Use struct {
 	Bars      []int
 }
 
-// Hard is a stretch of bars (printed numbers, inclusive) that asks more than the
-// rest of its page.
+// Hard is a stretch of bars (numbered as leadsheet.Part.Place has it, inclusive) that asks
+// more than the rest of its page.
 type Hard struct {
 	From, To int
 	Why      string // a clause: "the left hand leaps two octaves"; may be empty
@@ -249,10 +259,12 @@ type Plan struct {
 	Rules   []string   `json:"rules"` // when to step up, down, or stop
 }
 
-// HardSpot is a place to begin with.
+// HardSpot is a place to begin with: the phrase in which the hardest bars are, for what
+// is practised begins and ends with the music.
 type HardSpot struct {
 	From int    `json:"from_bar"`
 	To   int    `json:"to_bar"`
+	Spot []int  `json:"hardest_bars"` // those of which Why speaks
 	Why  string `json:"why"`
 }
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -46,81 +47,136 @@ func (w *writer) plan(p *page) Plan {
 	return out
 }
 
-// hardest lists the places to begin with, at most three.
+// hardest lists the places to begin with, at most three: the phrases that hold the
+// hardest bars.
 func (w *writer) hardest(p *page) []HardSpot {
 	out := []HardSpot{}
 	seen := map[string]bool{}
+	cuts := w.cuts(p)
 	for _, h := range p.Hardest {
-		from, to := p.barsNumbered(h.From), p.barsNumbered(h.To)
-		if len(from) > 0 && len(to) > 0 && from[0] <= to[0] {
-			print := heard(p, from[0], to[0])
-			if seen[print] {
-				continue // the same notes once more
-			}
-			seen[print] = true
-		}
 		if len(out) == 3 {
 			break
 		}
-		why := sentence(h.Why)
-		if why == "" {
-			why = p.claim("plan.asks-more", p.whole())
+		var c cut
+		most := 0
+		for _, x := range cuts {
+			if n := len(x.within(h)); n > most {
+				c, most = x, n
+			}
 		}
-		out = append(out, HardSpot{h.From, h.To, why})
+		if most == 0 {
+			continue
+		}
+		print := heard(c.page, c.first, c.last)
+		if seen[print] {
+			continue // the same notes once more
+		}
+		seen[print] = true
+		s := HardSpot{From: c.number(c.first), To: c.number(c.last), Why: sentence(h.Why)}
+		for _, x := range cuts {
+			s.Spot = append(s.Spot, x.within(h)...)
+		}
+		slices.Sort(s.Spot)
+		s.Spot = slices.Compact(s.Spot)
+		if s.Why == "" {
+			s.Why = p.claim("plan.asks-more", p.whole())
+		} else if s.Spot[0] != s.From || s.Spot[len(s.Spot)-1] != s.To {
+			s.Why = sentence(p.claim("plan.spot", p.whole(), "Bars", words.Bars(s.Spot), "Why", h.Why, "place", [2]int{s.From, s.To}))
+		}
+		out = append(out, s)
 	}
 	return out
 }
 
-// phrases divides the page by the tune's phrases, long ones in half, and says in
-// which order to take them: those with hard bars first.
-func (w *writer) phrases(p *page) []Phrase {
-	out := []Phrase{}
-	type cut struct{ first, last int }
-	var cuts []cut
-	var cadence []harmony.Cadence
-	add := func(first, last int, c harmony.Cadence) {
-		cuts, cadence = append(cuts, cut{first, last}), append(cadence, c)
+// cut is a portion of practice: bars, by their indexes, of the tune or of what stands
+// around it.
+type cut struct {
+	page        *page
+	first, last int
+	cadence     harmony.Cadence
+}
+
+func (c cut) number(b int) int { return c.page.Score.Bars[b].Number }
+
+// within are the bars of a hard place that are of the cut, by their numbers.
+func (c cut) within(h Hard) []int {
+	var out []int
+	for b := c.first; b <= c.last; b++ {
+		if n := c.number(b); n >= h.From && n <= h.To && !c.page.Score.Bars[b].Pickup {
+			out = append(out, n)
+		}
 	}
+	return out
+}
+
+// cuts divides a page by the tune's phrases, long ones in half; an introduction and a tag
+// are portions of their own.
+func (w *writer) cuts(p *page) []cut {
+	var tune []cut
 	for _, ph := range w.in.Analysis.Phrases {
 		first, last := ph.First, min(ph.Last, len(p.Score.Bars)-1)
 		for last-first+1 > longest {
-			add(first, first+3, harmony.NoCadence)
+			tune = append(tune, cut{p, first, first + 3, harmony.NoCadence})
 			first += 4
 		}
 		if first <= last {
-			add(first, last, ph.Cadence)
+			tune = append(tune, cut{p, first, last, ph.Cadence})
 		}
 	}
-	if len(cuts) == 0 {
-		add(0, len(p.Score.Bars)-1, harmony.NoCadence)
+	if len(tune) == 0 {
+		tune = []cut{{p, 0, len(p.Score.Bars) - 1, harmony.NoCadence}}
 	}
+	var out []cut
+	for _, q := range p.parts() {
+		if q == p {
+			out = append(out, tune...)
+		} else {
+			out = append(out, cut{q, 0, len(q.Score.Bars) - 1, harmony.NoCadence})
+		}
+	}
+	return out
+}
+
+// phrases lists the portions of practice and says in which order to take them: those
+// with hard bars first.
+func (w *writer) phrases(p *page) []Phrase {
+	out := []Phrase{}
+	cuts := w.cuts(p)
 	seen := map[string]likeness{}   // by notes
 	nearly := map[string]likeness{} // by the notes of all but the last bar
-	var first, last []int
+	var of []cut
 	spans := map[int][2]int{} // by number, without a pick-up
+	number := 0
 	for i, c := range cuts {
-		ph := Phrase{Name: w.say("plan.phrase", "n", i+1), number: i + 1, From: p.Score.Bars[c.first].Number, To: p.Score.Bars[c.last].Number}
-		if cadence[i] != harmony.NoCadence {
+		ph := Phrase{From: c.number(c.first), To: c.number(c.last)}
+		if i+1 < len(cuts) {
+			ph.Join = []int{ph.To, cuts[i+1].number(cuts[i+1].first)}
+		}
+		if c.page != p {
+			ph.Name = w.words.Say("part." + c.page.Score.Bars[0].Part.String())
+			out, of = append(out, ph), append(of, c)
+			continue
+		}
+		number++
+		ph.Name, ph.number = w.say("plan.phrase", "n", number), number
+		if c.cadence != harmony.NoCadence {
 			key := "cadence."
 			if p.plain() {
 				key += "plain."
 			}
-			ph.Cadence = p.claim(key+cadence[i].String(), here{p.Score.Bars[c.first].At, p.Score.Bars[c.last].End()}, "key", p.Score.Bars[c.last].Key)
+			ph.Cadence = p.claim(key+c.cadence.String(), here{p.Score.Bars[c.first].At, p.Score.Bars[c.last].End()}, "key", p.Score.Bars[c.last].Key)
 		}
-		if i+1 < len(cuts) {
-			ph.Join = []int{ph.To, p.Score.Bars[cuts[i+1].first].Number}
-		}
-		this := likeness{phrase: i + 1}
+		this := likeness{phrase: number}
 		if p.Score.Bars[c.first].Pickup && c.first < c.last {
 			c.first++ // the same music without it
 			this.bare = true
 		}
-		spans[i+1] = [2]int{c.first, c.last}
+		spans[number] = [2]int{c.first, c.last}
 		print := heard(p, c.first, c.last)
 		if as, ok := seen[print]; ok {
 			ph.like = as
 			if k := len(out) - 1; out[k].like == as { // in a row
-				out[k].Name = w.say("plan.phrases", "From", out[k].number, "To", i+1)
+				out[k].Name = w.say("plan.phrases", "From", out[k].number, "To", number)
 				out[k].To, out[k].Join = ph.To, ph.Join
 				continue
 			}
@@ -135,8 +191,7 @@ func (w *writer) phrases(p *page) []Phrase {
 				}
 			}
 		}
-		out, first = append(out, ph), append(first, c.first)
-		last = append(last, c.last)
+		out, of = append(out, ph), append(of, c)
 	}
 	rank(out, p.Hardest)
 	for i := range out { // a phrase is told by another only after that one
@@ -148,12 +203,12 @@ func (w *writer) phrases(p *page) []Phrase {
 	}
 	for i := range out {
 		if out[i].like != (likeness{}) {
-			out[i].As = w.like(p, out[i].like, spans, [2]int{first[i], last[i]})
+			out[i].As = w.like(p, out[i].like, spans, [2]int{of[i].first, of[i].last})
 		}
 		if out[i].As != "" {
 			continue
 		}
-		out[i].Left, out[i].Right = p.handsIn(first[i], last[i])
+		out[i].Left, out[i].Right = of[i].page.handsIn(of[i].first, of[i].last)
 	}
 	return out
 }

@@ -41,7 +41,7 @@ func TestRepeatedPhrasesSaySo(t *testing.T) {
 		for _, ph := range v.Plan.Phrases {
 			where := fmt.Sprintf("%s, level %d, %s", name, v.Number, ph.Name)
 			now := struck(page.Score, ph.From, ph.To)
-			if strings.HasPrefix(ph.Name, "Phrases") {
+			if !strings.HasPrefix(ph.Name, "Phrase ") {
 				continue
 			}
 			as, but := strings.CutSuffix(ph.As, ", but for the last bar")
@@ -85,6 +85,20 @@ func TestHardPlaces(t *testing.T) {
 	eachLevel(t, func(name string, _ teach.Input, page teach.Page, v teach.LevelLesson) {
 		for i, h := range v.Plan.First {
 			where := fmt.Sprintf("%s, level %d, bars %d–%d", name, v.Number, h.From, h.To)
+			phrase := func(begins func(teach.Phrase) int, n int) bool {
+				return slices.ContainsFunc(v.Plan.Phrases, func(ph teach.Phrase) bool { return begins(ph) == n })
+			}
+			if len(h.Spot) == 0 || h.Spot[0] > h.To || h.Spot[len(h.Spot)-1] < h.From {
+				t.Errorf("%s: hardest in %v", where, h.Spot)
+				continue
+			}
+			if h.To-h.From < 8 && !phrase(func(ph teach.Phrase) int { return ph.From }, h.From) && !phrase(func(ph teach.Phrase) int { return ph.To }, h.To) {
+				t.Errorf("%s: neither begins nor ends with a phrase", where)
+			}
+			if h.Spot[0] < 0 || h.Spot[len(h.Spot)-1] > 1000 {
+				continue // around the tune, whose notes are not in page.Score
+			}
+			from, to := h.Spot[0], h.Spot[len(h.Spot)-1]
 			for _, bad := range []string{"at once", "a second", "never", "  "} {
 				if strings.Contains(h.Why, bad) {
 					t.Errorf("%s: %s", where, h.Why)
@@ -98,8 +112,8 @@ func TestHardPlaces(t *testing.T) {
 			for _, m := range moving.FindAllStringSubmatch(h.Why, -1) {
 				moves++
 				far := map[string]int{"a fifth": 7, "an octave": 12}[m[2]]
-				n, beats := shifts(page.Score, strings.ToLower(m[1]), h.From, h.To, far)
-				least := map[string]int{"every beat": beats - 1, "almost every beat": beats * 2 / 3, "every two beats": beats / 3, "twice a bar": 2 * (h.To - h.From + 1), "once a bar": h.To - h.From + 1, "every other bar": (h.To - h.From + 1) / 2, "now and then": 1}
+				n, beats := shifts(page.Score, strings.ToLower(m[1]), from, to, far)
+				least := map[string]int{"every beat": beats - 1, "almost every beat": beats * 2 / 3, "every two beats": beats / 3, "twice a bar": 2 * (to - from + 1), "once a bar": to - from + 1, "every other bar": (to - from + 1) / 2, "now and then": 1}
 				want, ok := least[m[3]]
 				if !ok || n < want {
 					t.Errorf("%s: %q, but it moves %d times in %d beats", where, m[0], n, beats)

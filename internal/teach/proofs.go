@@ -476,6 +476,16 @@ var proofs = map[string]proof{
 	"plan.more": func(p *page, h here, g stated) bool { return !tuneAlone(p, h, g) },
 	"plan.left": shownHere("ids"), "plan.right": shownHere("ids"),
 	"plan.pedal-last": func(p *page, _ here, _ stated) bool { return len(pedalBars(p.Score)) > 0 },
+	"plan.spot": func(p *page, _ here, g stated) bool {
+		bars, _ := g["Bars"].(words.Bars)
+		place, _ := g["place"].([2]int)
+		var there []int
+		for _, q := range p.parts() {
+			there = append(there, q.numbers()...)
+		}
+		return len(bars) > 0 && !slices.ContainsFunc(bars, func(n int) bool { return !slices.Contains(there, n) }) &&
+			slices.ContainsFunc(bars, func(n int) bool { return n >= place[0] && n <= place[1] })
+	},
 	"plan.asks-more":  func(p *page, _ here, _ stated) bool { return len(p.Hardest) > 0 },
 	"plan.as":         sameAs, "plan.as-bare": sameAs, "plan.but-end": sameAs,
 	"cadence.authentic": cadence(func(k theory.Key, a, b theory.Chord) bool {

@@ -15,6 +15,17 @@ import (
 // Bars that only repeat are drawn together.
 func (w *writer) talk(i int, l LevelLesson) []Talk {
 	p := &w.pages[i]
+	out := []Talk{}
+	told := map[string]bool{}
+	for _, q := range p.parts() {
+		out = append(out, w.talkOver(q, l, told)...)
+	}
+	return out
+}
+
+// talkOver writes it over the tune, or over what stands around it; reasons that were told
+// are not told again.
+func (w *writer) talkOver(p *page, l LevelLesson, told map[string]bool) []Talk {
 	at := p.seconds()
 	ms := func(d theory.Dur) int { return int(at(d)*1000 + 0.5) }
 	intro := map[int][]New{} // bar → what is shown there first
@@ -26,7 +37,6 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 		change[c.Bars[0]] = c
 	}
 	first := map[string]int{} // fingerprint → bar number
-	told := map[string]bool{}
 	out := []Talk{}
 	chords := ""
 	for b, bar := range p.Score.Bars {
@@ -88,7 +98,7 @@ func (w *writer) talk(i int, l LevelLesson) []Talk {
 			}
 		}
 		chords = now
-		if k := slices.IndexFunc(l.Plan.First, func(h HardSpot) bool { return h.From == bar.Number }); k >= 0 {
+		if k := slices.IndexFunc(l.Plan.First, func(h HardSpot) bool { return h.Spot[0] == bar.Number }); k >= 0 {
 			say = append(say, w.words.Lines("lesson.talk.hardest")[k])
 		}
 		t.Show, t.Say = strings.Join(show, " "), strings.Join(say, " ")

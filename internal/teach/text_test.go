@@ -119,7 +119,7 @@ func (t *textWriter) level(v teach.LevelLesson) {
 			text += "; " + ph.Cadence
 		}
 		if ph.Join != nil {
-			text += fmt.Sprintf("; join %d to %d", ph.Join[0], ph.Join[1])
+			text += "; join " + english.Value(words.Bars(ph.Join[:1])) + " to " + english.Value(words.Bars(ph.Join[1:]))
 		}
 		t.line("- %s, %s (number %d): %s", ph.Name, english.Value(words.Span(ph.From, ph.To)), ph.Rank, text)
 	}

@@ -38,6 +38,30 @@ type page struct {
 	tally map[string]Tally
 	byBar [][]score.Note // notes struck in each bar of Score.Bars
 	words *words.Words
+
+	before, after *page // introduction and tag; nil: none
+}
+
+// parts are the page with what stands around the tune, in order.
+func (p *page) parts() []*page {
+	var out []*page
+	for _, q := range []*page{p.before, p, p.after} {
+		if q != nil {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// around is an introduction or a tag as a page of its own; nil where there is none.
+func (p *page) around(a Around) *page {
+	if len(a.Score.Bars) == 0 {
+		return nil
+	}
+	at := p.seconds()
+	q := newPage(Page{Level: p.Level, Score: a.Score, Decisions: a.Decisions, Seconds: func(t theory.Dur) float64 { return at(t + a.Offset) }})
+	q.words, q.tally = p.words, p.tally
+	return &q
 }
 
 func newWriter(in Input) *writer {
@@ -55,7 +79,9 @@ func newWriter(in Input) *writer {
 		}
 		w.pages = append(w.pages, newPage(p))
 		k := len(w.pages) - 1
-		w.pages[k].words, w.pages[k].tally = w.words, w.tally
+		q := &w.pages[k]
+		q.words, q.tally = w.words, w.tally
+		q.before, q.after = q.around(p.Before), q.around(p.After)
 	}
 	return w
 }

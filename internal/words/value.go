@@ -14,7 +14,8 @@ import (
 
 // Kinds of parts beside those of music.
 type (
-	// Bars are bars by their printed numbers; 0 is the pick-up.
+	// Bars are bars by their printed numbers; 0 is the pick-up, and those of an
+	// introduction or a tag are numbered as leadsheet.Part.Place has it.
 	Bars []int
 	// Tone is a chord's note by its degree: "the third of F".
 	Tone struct {

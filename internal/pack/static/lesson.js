@@ -255,12 +255,13 @@
       if (px < box.scrollLeft + 20 || px > box.scrollLeft + box.clientWidth - 60) box.scrollLeft = px - box.clientWidth / 3;
     }
   }
+  function named(b) { return b.name || said("bar", { n: b.l }); }
   function place(at) {
     const i = barAt(at), b = bars[i];
     const beat = Math.floor((at - b.at + b.off) / b.beat) + 1;
     let chord = "";
     for (const c of data.chords) if (c.at <= at) chord = c.text;
-    const text = said(b.n === 0 && b.p === 1 ? "place-pickup" : b.p > 1 ? "place-again" : "place", { bar: b.name || b.n, beat, time: b.p });
+    const text = said(b.p > 1 ? "place-again" : "place", { bar: named(b), beat, time: b.p });
     return chord ? said("place-chord", { place: text, chord }) : text;
   }
   function show() {
@@ -333,21 +334,25 @@
     state.from = Math.min(a, b);
     state.to = Math.max(a, b);
     state.looped = state.from > 0 || state.to < bars.length - 1;
-    $("from").value = bars[state.from].n;
-    $("to").value = bars[state.to].n;
+    $("from").value = printed(state.from);
+    $("to").value = printed(state.to);
     const at = now();
     if (state.looped && (at < bars[state.from].at - 1 || at >= bars[state.to].end)) go(bars[state.from].at);
     mark();
   }
   function whole() { choose(0, bars.length - 1); state.looped = false; mark(); }
-  // What is printed once and played again is chosen for the first time through.
-  function fields() {
-    const to = +$("to").value, a = bars.findIndex((b) => b.n === +$("from").value);
-    let b = bars.findIndex((x, i) => i >= a && x.n === to);
-    while (b >= 0 && b + 1 < bars.length && bars[b + 1].n === to) b++;
-    if (a < 0 || b < 0 || b < a) { trouble(said("no-range", { first: first.n, last: last.n })); return; }
-    trouble("");
-    choose(a, b);
+  // What is printed once and played again stands once in the lists, and is chosen for the
+  // first time through. A last bar before the first is taken for both.
+  function printed(i) { return bars.findIndex((b) => b.n === bars[i].n); }
+  bars.forEach((b, i) => {
+    if (printed(i) !== i) return;
+    for (const list of [$("from"), $("to")]) list.add(new Option(b.l, i));
+  });
+  function fields(e) {
+    let a = +$("from").value, z = +$("to").value;
+    if (z < a) { if (e.target.id === "from") z = a; else a = z; }
+    while (z + 1 < bars.length && bars[z + 1].n === bars[z].n) z++;
+    choose(a, z);
   }
 
   let drag = null, focused = false;
@@ -415,7 +420,7 @@
       mark();
       follow(to);
       const text = place(bars[to].at);
-      say(state.looped && e.shiftKey ? said("repeats", { place: text, from: bars[state.from].n, to: bars[state.to].n }) : text);
+      say(state.looped && e.shiftKey ? said("repeats", { place: text, from: named(bars[state.from]), to: named(bars[state.to]) }) : text);
     });
   }
   const voice = document.createElement("p");
@@ -498,11 +503,8 @@
     clean = slips = 0;
     setHands(hands.some((h) => h[0] === b.dataset.hands) ? b.dataset.hands : "both");
     setTempo(+b.dataset.percent);
-    const a = bars.findIndex((x) => x.n === +b.dataset.from);
-    let z = a;
-    bars.forEach((x, k) => { if (k >= a && x.n <= +b.dataset.to && x.p === bars[a].p && x.n >= bars[a].n) z = k; });
-    if (a < 0) return;
-    choose(a, z);
+    const a = +b.dataset.from;
+    choose(a, +b.dataset.to);
     state.looped = true;
     mark();
     go(bars[a].at);
@@ -573,8 +575,8 @@
 
   clock.load(state.take.src, seconds(timing(), first.at));
   setTempo(100);
-  $("from").value = first.n;
-  $("to").value = last.n;
+  $("from").value = 0;
+  $("to").value = printed(bars.length - 1);
   show();
 
   // For tests: what the page believes.

@@ -126,7 +126,7 @@ func (b *book) phrase(ph teach.Phrase) []seg {
 		say = append(say, words.Upper(ph.Cadence)+".")
 	}
 	if len(ph.Join) == 2 {
-		say = append(say, b.say("join", "From", ph.Join[0], "To", ph.Join[1]))
+		say = append(say, b.say("join", "From", words.Bars{ph.Join[0]}, "To", words.Bars{ph.Join[1]}))
 	}
 	return append(out, seg{strings.Join(say, " "), b.plain})
 }
