@@ -71,6 +71,9 @@ func (j Job) imprint(levels []int) (imprint.Imprint, error) {
 
 // own is a lesson file with the files that it names.
 func (j Job) own(in imprint.Imprint) pack.Own {
+	if j.Teacher {
+		in.Teacher = imprint.All
+	}
 	out := pack.Own{Imprint: in, Files: map[string][]byte{}}
 	for _, name := range in.Files() {
 		if data, err := j.beside(name); err == nil {

@@ -59,6 +59,7 @@ type Job struct {
 	Paper      Paper
 	LargePrint bool
 	Audio      Audio
+	Teacher    bool // the lesson has the teacher's page, too, which is not for pupils
 }
 
 // MaxTempo bounds Job.Tempo.

@@ -107,6 +107,7 @@ func options() []option {
 		{"fingers", said(func(j Job) Fingers { return j.Fingers }), readTo(ParseFingers, func(j *Job) *Fingers { return &j.Fingers })},
 		{"paper", said(func(j Job) Paper { return j.Paper }), readTo(ParsePaper, func(j *Job) *Paper { return &j.Paper })},
 		flag("large-print", func(j *Job) *bool { return &j.LargePrint }),
+		flag("teacher", func(j *Job) *bool { return &j.Teacher }),
 		{"audio", said(func(j Job) Audio { return j.Audio }), readTo(ParseAudio, func(j *Job) *Audio { return &j.Audio })},
 	}
 }

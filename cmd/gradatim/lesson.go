@@ -26,6 +26,7 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	dir := f.String("o", "", "`DIR`: folder to write to; a lesson that is there is replaced")
 	of := declareJob(f, someKeys)
 	audio := f.String("audio", "some", "`AMOUNT` of sound: none, some (both hands, each alone, all but the tune) or all (60, 75 and 90 % of the tempo too) (default: some)")
+	teacher := f.Bool("teacher", false, "add the teacher's page: talking notes, what to listen for, common mistakes; it is left out of what goes to pupils (as teacher = \"all\" in the lesson file)")
 	zipped := f.Bool("zip", false, "write DIR.zip too")
 	publish := f.Bool("publish", false, "write nothing unless the sheet, or NAME.rights.toml beside it, states what publishing needs")
 	page := f.Bool("page", false, "the file is a page for two hands (MusicXML): the lesson is of that")
@@ -61,7 +62,7 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	job.Audio = sound
+	job.Audio, job.Teacher = sound, *teacher
 	if err := of.addLesson(&job, sheet, *own); err != nil {
 		return err
 	}

@@ -30,7 +30,7 @@ type Imprint struct {
 	Order        []int             `toml:"order"`   // the levels that the lesson has, in her order; none: all, upwards
 	Without      []string          `toml:"without"` // techniques (ids) that the words pass over
 	Drills       Amount            `toml:"drills"`
-	Teacher      Amount            `toml:"teacher"` // of what is for the teacher alone: a page of its own, or nothing
+	Teacher      Amount            `toml:"teacher"` // of what is for the teacher alone: a page of its own, or ("" too) nothing
 	Look         Look              `toml:"look"`
 	Levels       map[string]Words  `toml:"levels"`   // by number
 	Sections     map[string]string `toml:"sections"` // by letter, for whoever learns
@@ -51,7 +51,7 @@ type Words struct {
 	Teacher string `toml:"teacher"` // for whoever teaches
 }
 
-// Amount says how much there is of something. "": all.
+// Amount says how much there is of something. "": all drills, and no page for the teacher.
 type Amount string
 
 // Amounts.

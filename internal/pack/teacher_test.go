@@ -34,6 +34,7 @@ P:B
 func TestTeachersPage(t *testing.T) {
 	in := inputOf(t, read(t, ferrySections), "2")
 	in.Own.Imprint = imprint.Imprint{
+		Teacher: imprint.All,
 		Introduction: "We learn **it** together.", Sections: map[string]string{"A": "Sing it first."}, Notes: map[string]string{"B": "She claps part B late."},
 		Levels: map[string]imprint.Words{"2": {Words: "Begin with the left hand.", Teacher: "She rushes bar *seven*. Ask for the pedal."}},
 	}
@@ -115,11 +116,11 @@ func TestTeachersPage(t *testing.T) {
 		t.Errorf("%d rows: %v", seen, rows)
 	}
 
-	in.Own.Imprint.Teacher = imprint.None
+	in.Own.Imprint.Teacher = "" // it is made where it is asked for
 	build(t, dir, in, pack.Options{})
 	for name, data := range tree(t, dir) {
 		if pack.ForTeacher(name) || strings.Contains(data, "She rushes") {
-			t.Errorf("%s is there, though the teacher wants no page", name)
+			t.Errorf("%s is there, though nobody asked for the page", name)
 		}
 	}
 }
