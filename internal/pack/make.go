@@ -113,7 +113,17 @@ func Make(ctx context.Context, to Store, in Input, o Options, t Tools) (Report, 
 	for _, fs := range b.files {
 		m.Files = append(m.Files, fs...)
 	}
-	slices.SortFunc(m.Files, func(a, b File) int { return strings.Compare(a.Path, b.Path) })
+	byPath := func(a, b File) int { return strings.Compare(a.Path, b.Path) }
+	slices.SortFunc(m.Files, byPath)
+	worker, code, err := offline(m.Files)
+	if err != nil {
+		return Report{}, err
+	}
+	if err := to.Put(ctx, worker.Path, code); err != nil {
+		return Report{}, err
+	}
+	m.Files = append(m.Files, worker)
+	slices.SortFunc(m.Files, byPath)
 	data, err := m.encode()
 	if err != nil {
 		return Report{}, err

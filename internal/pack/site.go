@@ -37,7 +37,7 @@ type site struct {
 }
 
 // pages of the site, by template.
-var pageNames = []string{"index", "level", "glossary", "teacher", "homework"}
+var pageNames = []string{"index", "level", "learn", "chords", "drills", "practice", "glossary", "teacher", "homework"}
 
 func newSite(in Input, o Options, takes []perform.Take) (*site, error) {
 	w, err := words.In(in.Language)
@@ -180,7 +180,7 @@ func (s *site) static() part {
 		d.bytes(f.Data)
 	}
 	p.inputs = d.sum()
-	for _, name := range []string{"lesson.css", "lesson.js"} {
+	for _, name := range []string{"lesson.css", "lesson.js", "offline.js"} {
 		b, err := staticFiles.ReadFile("static/" + name)
 		if err != nil {
 			panic(err) // it is embedded
