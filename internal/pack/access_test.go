@@ -38,7 +38,7 @@ func TestWithoutScript(t *testing.T) {
 	if !s.Player || !s.Dock || s.Audio != 4 || s.Music < 2 || s.Rows != bars || s.Visible != 0 {
 		t.Errorf("%+v, for %d bars", s, bars)
 	}
-	for _, want := range []string{"Bring with you", "New here", "Practice", "Downloads"} {
+	for _, want := range []string{"Learn", "Chords", "Drills", "Practice", "Downloads"} {
 		if !strings.Contains(s.Text, want) {
 			t.Errorf("no %q", want)
 		}
@@ -55,49 +55,76 @@ func TestAccessible(t *testing.T) {
 		srv := httptest.NewServer(http.FileServer(http.Dir(dir))) // axe reads the style sheet again, which a folder forbids
 		defer srv.Close()
 		b := browser.Open(t)
-		for _, page := range []string{"index.html", "glossary.html", "teacher.html", "homework.html", "level-1.html", "level-3.html"} {
+		for _, page := range []string{"index.html", "glossary.html", "teacher.html", "homework.html", "level-1.html", "level-3.html", "level-3-learn.html", "level-3-chords.html", "level-3-drills.html", "level-3-practice.html"} {
 			for _, look := range []struct {
 				width  int64
 				scheme string
 			}{{1200, "light"}, {320, "dark"}} {
 				b.Scheme(look.scheme)
 				b.Open(srv.URL+"/"+page, look.width)
-				browser.Eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
+				browser.Eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), document.getElementById("more")?.click(), true)`)
 				name := fmt.Sprintf("%s at %d, %s", page, look.width, look.scheme)
-				b.Fits(".scroll, .keys-scroll, svg", name)
+				b.Fits(".scroll, .keys-box, .sheets, svg", name)
 				b.Accessible(name)
 			}
 		}
 	})
 }
 
-// On a phone Play stands in the first screen, before what else there is to set,
-// and no table of words must be pushed sideways to be read.
+// On a phone the first screen has the score, the controls, and every key that its first
+// line uses, wide enough to be read; they stay there while the score moves, also when bars
+// are chosen by two taps. No table of words must be pushed sideways to be read.
 func TestPhone(t *testing.T) {
 	inBoth(t, func(t *testing.T, dir string) {
 		b := browser.Open(t)
 		for _, size := range []struct{ w, h int64 }{{390, 844}, {320, 568}} {
 			for _, page := range []string{"level-1.html", "level-3.html"} {
+				where := fmt.Sprintf("%s at %d by %d", page, size.w, size.h)
 				b.Do(chromedp.EmulateViewport(size.w, size.h), chromedp.Navigate(fileURL(dir)+"/"+page))
 				b.Wait(`window.lesson`)
 				browser.Eval[bool](b, `(document.body.offsetHeight, document.fonts.ready.then(() => true))`)
 				type state struct {
-					Play, Tempo, Take, Rest float64
-					Open                    bool
-					Rows, Cut               int
+					Line, Dock, Play, Tempo, Keys float64
+					Cut, Wide                     int
+					Key                           float64
 				}
-				s := browser.Eval[state](b, `(() => {
-					const at = (id) => document.getElementById(id).getBoundingClientRect().bottom;
-					const cells = [...document.querySelectorAll("table.stack tbody > tr > *")].filter((e) => e.textContent.trim());
-					return {Play: at("play"), Tempo: at("tempo"), Take: at("take"), Rest: at("more"), Open: document.getElementById("more").open, Rows: cells.length,
-						Cut: cells.filter((e) => e.scrollWidth > e.clientWidth + 1 || e.getBoundingClientRect().right > innerWidth).length};
-				})()`)
-				if s.Play > float64(size.h) || !(s.Play < s.Tempo && s.Tempo < s.Take && s.Take < s.Rest) || s.Open {
-					t.Errorf("%s at %d by %d: the controls end at %+v", page, size.w, size.h, s)
+				look := func() state {
+					return browser.Eval[state](b, `(() => {
+						const at = (id) => document.getElementById(id).getBoundingClientRect();
+						const line = lesson.data.bars.filter((x) => lesson.data.boxes.n[x.id][0] === 0), board = at("keyboard");
+						const used = lesson.data.notes.filter((n) => n.at < line[line.length - 1].end).map((n) => at("key-" + n.k));
+						return {Line: document.querySelector(".narrow .music").getBoundingClientRect().top, Dock: at("dock").top, Play: at("play").bottom, Tempo: at("tempo").bottom, Keys: board.bottom,
+							Cut: used.filter((r) => r.left < board.left - 1 || r.right > board.right + 1).length, Wide: document.documentElement.scrollWidth,
+							Key: document.querySelector("#keyboard .white").getBoundingClientRect().width};
+					})()`)
 				}
-				if s.Rows == 0 || s.Cut > 0 {
-					t.Errorf("%s at %d: %d of %d cells are cut", page, size.w, s.Cut, s.Rows)
+				s := look()
+				h := float64(size.h)
+				// WCAG 2.2, 2.5.8, asks 24 pixels of what is pressed; a key is only looked at: as
+				// wide as a finger number in small print, by eye.
+				if s.Line > s.Dock-40 || s.Play > h || s.Tempo > h || s.Keys > h || s.Cut > 0 || s.Wide > int(size.w) || s.Key < 9 {
+					t.Errorf("%s: %+v", where, s)
 				}
+				browser.Eval[bool](b, `(scrollTo({top: 600, behavior: "instant"}), true)`)
+				if moved := look(); moved.Line >= s.Line || moved.Play != s.Play || moved.Keys != s.Keys {
+					t.Errorf("%s: with the score the controls move from %+v to %+v", where, s, moved)
+				}
+				browser.Eval[bool](b, `(document.getElementById("pick").click(), [2, 3].forEach((k) => { const z = document.querySelectorAll(".sheets.narrow .barzone")[k];
+					z.scrollIntoView({block: "start", behavior: "instant"}); const r = z.getBoundingClientRect(), e = {bubbles: true, button: 0, pointerId: 1, clientX: r.left + r.width / 2, clientY: r.top + 3};
+					z.dispatchEvent(new PointerEvent("pointerdown", e)); z.dispatchEvent(new PointerEvent("pointerup", e)); }), true)`)
+				if got := browser.Eval[string](b, `lesson.state.from + "-" + lesson.state.to + document.getElementById("pick").getAttribute("aria-pressed")`); got != "2-3false" {
+					t.Errorf("%s: two taps choose %s", where, got)
+				}
+			}
+			b.Do(chromedp.Navigate(fileURL(dir) + "/level-3-practice.html"))
+			type table struct{ Rows, Cut int }
+			browser.Eval[bool](b, `(document.body.offsetHeight, document.fonts.ready.then(() => true))`)
+			s := browser.Eval[table](b, `(() => {
+				const cells = [...document.querySelectorAll("table.stack tbody > tr > *")].filter((e) => e.textContent.trim());
+				return {Rows: cells.length, Cut: cells.filter((e) => e.scrollWidth > e.clientWidth + 1 || e.getBoundingClientRect().right > innerWidth).length};
+			})()`)
+			if s.Rows == 0 || s.Cut > 0 {
+				t.Errorf("at %d: %d of %d cells are cut", size.w, s.Cut, s.Rows)
 			}
 		}
 	})
@@ -117,7 +144,7 @@ func TestLetters(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		for _, page := range []string{"index.html", "glossary.html", "level-3.html"} {
+		for _, page := range []string{"index.html", "glossary.html", "level-3.html", "level-3-learn.html", "level-3-chords.html"} {
 			b.Open(base+"/"+page, 1200)
 			browser.Eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), document.body.offsetHeight, document.fonts.ready.then(() => true))`)
 			own, other, err := letters(b)

@@ -56,7 +56,7 @@ func TestPlayAgain(t *testing.T) {
 	if got := browser.Eval[int](b, `lesson.data.bars.findIndex((x) => x.at <= lesson.now() + 1 && lesson.now() + 1 < x.end)`); got != 6 {
 		t.Errorf("the click goes to the bar played as number %d", got)
 	}
-	browser.Eval[bool](b, `(document.getElementById("from").value = 2, document.getElementById("to").value = 3, document.getElementById("to").dispatchEvent(new Event("change")))`)
+	browser.Eval[bool](b, `(document.getElementById("from").value = 1, document.getElementById("to").value = 2, document.getElementById("to").dispatchEvent(new Event("change")))`)
 	if got := browser.Eval[string](b, `lesson.state.from + " to " + lesson.state.to`); got != "1 to 2" {
 		t.Errorf("bars 2 to 3 are those played as %s", got)
 	}

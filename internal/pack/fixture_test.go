@@ -14,6 +14,7 @@ import (
 	"gradatim/internal/edition"
 	"gradatim/internal/engrave"
 	"gradatim/internal/hand"
+	"gradatim/internal/imprint"
 	"gradatim/internal/ladder"
 	"gradatim/internal/pack"
 	"gradatim/internal/perform"
@@ -93,6 +94,7 @@ func tryInput(song leadsheet.Song, levels string, opts ...edition.Options) (pack
 		opts = []edition.Options{{}}
 	}
 	in := pack.Input{Name: "tune", Song: song, Hand: hand.Default(), Language: opts[0].Language, Program: "gradatim test"}
+	in.Own.Imprint.Teacher = imprint.All
 	for _, o := range opts {
 		var err error
 		if o.Levels, err = ladder.Select(levels, ladder.Levels()); err != nil {

@@ -49,6 +49,11 @@ const shown = `(() => {
 	return {t: now, ids: [...new Set(at)].sort(), keys: [...document.querySelectorAll("#key-marks [data-key]")].map((e) => e.dataset.key).sort()};
 })()`
 
+// uncounted ticks the count-in off, or on again; it stands among what is opened by More.
+func uncounted(b *browser.Tab) {
+	browser.Eval[bool](b, `(document.getElementById("count-in").click(), true)`)
+}
+
 func TestPlay(t *testing.T) {
 	dir, in := sounding(t)
 	page := in.Editions[0].Pages[1]
@@ -69,7 +74,8 @@ func TestPlay(t *testing.T) {
 			t.Fatal("the script did not run")
 		}
 		// Without a count-in, from the first note.
-		b.Do(chromedp.Click(`#count-in`), chromedp.Click("#play"))
+		uncounted(b)
+		b.Do(chromedp.Click("#play"))
 		b.Wait(`document.getElementById("sound").currentTime > ` + fmt.Sprint(played.Timing.Start+0.2))
 		checked := 0
 		for checked < 12 {
@@ -96,7 +102,8 @@ func TestPlay(t *testing.T) {
 			t.Error("pause does not pause")
 		}
 		// The count-in sounds first, and nothing is lit.
-		b.Do(chromedp.Click("#count-in"), chromedp.Click("#to-start"), chromedp.Click("#play"))
+		uncounted(b)
+		b.Do(chromedp.Click("#to-start"), chromedp.Click("#play"))
 		b.Wait(`document.getElementById("sound").currentTime > 0.15 && document.getElementById("where").textContent === "Count-in"`)
 		if s := browser.Eval[sample](b, shown); s.Time < played.Timing.Start && len(s.IDs) > 0 {
 			t.Errorf("lit during the count-in: %v", s.IDs)
@@ -168,7 +175,8 @@ func TestTempoAndHands(t *testing.T) {
 	if got := browser.Eval[string](b, `document.getElementById("tempo-out").textContent`); got != "50 %, quarter = "+fmt.Sprint(browser.Eval[int](b, `Math.round(lesson.data.perMinute / 2)`)) {
 		t.Errorf("the tempo reads %q", got)
 	}
-	b.Do(chromedp.Click("#count-in"), chromedp.Click("#play"))
+	uncounted(b)
+	b.Do(chromedp.Click("#play"))
 	b.Wait(`document.getElementById("sound").currentTime > lesson.data.timings[0].start + 0.1`)
 	if !browser.Eval[bool](b, `(() => { const a = document.getElementById("sound"); return Math.abs(a.playbackRate - 0.5) < 1e-6 && a.preservesPitch; })()`) {
 		t.Error("half the tempo is not half the rate, or does not keep the pitch")
@@ -225,7 +233,7 @@ func TestLoop(t *testing.T) {
 		}
 		// One bar, faster: it comes back.
 		browser.Eval[bool](b, `(document.getElementById("to").value = 2, document.getElementById("to").dispatchEvent(new Event("change")))`)
-		b.Do(chromedp.Click("#count-in"))
+		uncounted(b)
 		b.Do(chromedp.Click("#play"))
 		b.Wait(`lesson.loops() >= 2`)
 		for range 8 {
@@ -276,9 +284,26 @@ func TestKeyboardAlone(t *testing.T) {
 	if got := bar(); got != was {
 		t.Errorf("[ goes back to bar %d, not %d", got, was)
 	}
-	walk("tempo", 3)
-	b.Press(arrowLeft)
+	// A note after the other says what it is, which finger plays it, and why it is there.
+	b.Press("n")
+	first := browser.Eval[string](b, `document.getElementById("told").textContent`)
+	b.Press("n")
+	second := browser.Eval[string](b, `document.getElementById("told").textContent`)
+	b.Press("N")
+	if again := browser.Eval[string](b, `document.getElementById("told").textContent`); again != first || second == first {
+		t.Errorf("n says %q, then %q, and back %q", first, second, again)
+	}
+	why := browser.Eval[string](b, `(() => { const n = lesson.data.notes.find((x) => x.at <= lesson.now() + 1 && lesson.now() + 1 < x.end); return n.n + "|" + n.f + "|" + lesson.data.whys[n.w]; })()`)
+	for _, want := range strings.Split(why, "|") {
+		if !strings.Contains(first, want) || want == "" {
+			t.Errorf("of a note is said %q, without %q", first, want)
+		}
+	}
+	walk("more", 3)
+	b.Press("\r")
 	walk("take", 1)
+	walk("tempo", 1)
+	b.Press(arrowLeft)
 	walk("count-in", 8)
 	b.Press(" ")
 	walk("w", 8)
@@ -288,7 +313,7 @@ func TestKeyboardAlone(t *testing.T) {
 	if got := browser.Eval[string](b, `document.getElementById("from").value + "-" + document.getElementById("to").value`); got != "2-3" {
 		t.Errorf("chosen by keys: bars %s", got)
 	}
-	if got := browser.Eval[string](b, `document.querySelector("#player [role=status]").textContent`); !strings.Contains(got, "bar 3") || !strings.Contains(got, "repeat") {
+	if got := browser.Eval[string](b, `document.querySelector("#player > .unseen[role=status]").textContent`); !strings.Contains(got, "bar 3") || !strings.Contains(got, "repeat") {
 		t.Errorf("said: %q", got)
 	}
 	b.Press("\u001b")

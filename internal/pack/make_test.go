@@ -44,7 +44,7 @@ func tree(t testing.TB, dir string) map[string]string {
 	return out
 }
 
-// The page of a level has all that its lesson teaches, with an example and without.
+// The pages of a level have all that its lesson teaches, with an example and without.
 func TestPageTeachesAll(t *testing.T) {
 	data, err := os.ReadFile(filepath.Join(sharedtest.Root(), "examples", "lantern.abc"))
 	if err != nil {
@@ -55,7 +55,10 @@ func TestPageTeachesAll(t *testing.T) {
 	build(t, dir, in, pack.Options{})
 	files, also := tree(t, dir), 0
 	for _, l := range in.Editions[0].Lesson.Levels {
-		page := html.UnescapeString(files[fmt.Sprintf("level-%d.html", l.Number)])
+		page := ""
+		for _, kind := range []string{"learn", "chords", "drills", "practice"} {
+			page += html.UnescapeString(files[fmt.Sprintf("level-%d-%s.html", l.Number, kind)])
+		}
 		var wants []string
 		for _, it := range l.Bring {
 			wants = append(wants, it.Name, it.Text)
@@ -342,6 +345,9 @@ func TestUnusualTunes(t *testing.T) {
 				}
 			}
 			page := files["level-1.html"]
+			if !strings.Contains(files["level-1-drills.html"], `class="music"`) {
+				t.Error("no picture of a drill")
+			}
 			if n := strings.Count(page, `class="music"`); n < 2 {
 				t.Errorf("%d pictures of music", n)
 			}

@@ -22,7 +22,13 @@ import (
 // names are the paths of what belongs to one level in one key.
 type names struct{ stem string }
 
-func (n names) page() string     { return n.stem + ".html" }
+func (n names) page() string { return n.stem + ".html" }
+func (n names) pageOf(kind string) string {
+	if kind == playPage {
+		return n.page()
+	}
+	return n.stem + "-" + kind + ".html"
+}
 func (n names) musicXML() string { return "scores/" + n.stem + ".musicxml" }
 func (n names) account() string  { return "scores/" + n.stem + ".json" }
 func (n names) midi() string     { return "sound/" + n.stem + ".mid" }
@@ -82,7 +88,7 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 			return nil, err
 		}
 		parts = append(parts, p)
-		if in.Own.Imprint.Teacher != imprint.None {
+		if in.Own.Imprint.Teacher == imprint.All {
 			p, err := site.teacher(e)
 			if err != nil {
 				return nil, err
@@ -200,11 +206,11 @@ func levelParts(in Input, o Options, takes []perform.Take, site *site, e, i int,
 		return []made{{n.pdf(), pdf}}, err
 	}))
 
-	page, err := site.level(e, i, p, xml)
+	pages, err := site.levelPages(e, i, p, xml)
 	if err != nil {
 		return nil, err
 	}
-	parts = append(parts, page)
+	parts = append(parts, pages...)
 
 	for k, t := range takes {
 		t.Track = (e*len(in.Editions[e].Pages)+i)*len(takes) + k + 1

@@ -41,14 +41,6 @@ func TestNames(t *testing.T) {
 			t.Errorf("%s: %s", in, got)
 		}
 	}
-	for _, tt := range []struct {
-		from, to int
-		want     string
-	}{{0, 0, "the pick-up"}, {0, 4, "the pick-up to bar 4"}, {3, 3, "bar 3"}, {3, 7, "bars 3 to 7"}} {
-		if got := english.barSpan(tt.from, tt.to); got != tt.want {
-			t.Errorf("%d to %d: %q", tt.from, tt.to, got)
-		}
-	}
 }
 
 func TestSystems(t *testing.T) {

@@ -14,9 +14,12 @@ import (
 	"gradatim/score"
 )
 
-// levelView is the page of one level.
+// levelView is a page of one level; which one, Kind says.
 type levelView struct {
 	frame
+	Kind     string
+	Within   []link // the level's pages
+	Play     string // where its player is
 	Label    string
 	L        teach.LevelLesson
 	Head     []fact
@@ -73,14 +76,66 @@ var (
 
 const narrowStaff = 6.2 // mm
 
-func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
+// The pages of a level, each short enough to be used by itself. What is played comes
+// first: its file has the level's own name.
+const (
+	playPage     = ""
+	learnPage    = "learn"
+	chordsPage   = "chords"
+	drillsPage   = "drills"
+	practicePage = "practice"
+)
+
+// levelPages are the pages of one level in one key.
+func (s *site) levelPages(e, i int, p Page, xml []byte) ([]part, error) {
+	l := pupils(s.in.Editions[e].Lesson.Levels[i])
+	var out []part
+	for _, of := range []func(e, i int, l teach.LevelLesson, p Page, xml []byte) (part, error){s.play, s.learn, s.chords, s.drills, s.practice} {
+		page, err := of(e, i, l, p, xml)
+		if err != nil {
+			return nil, err
+		}
+		if page.name != "" {
+			out = append(out, page)
+		}
+	}
+	return out, nil
+}
+
+// kindsOf lists the pages that a level has.
+func kindsOf(l teach.LevelLesson) []string {
+	out := []string{playPage}
+	if len(l.Bring)+len(l.Given)+len(l.New)+len(l.Also) > 0 {
+		out = append(out, learnPage)
+	}
+	if len(l.Chords) > 0 {
+		out = append(out, chordsPage)
+	}
+	if len(l.Drills) > 0 {
+		out = append(out, drillsPage)
+	}
+	return append(out, practicePage)
+}
+
+// levelFrame is what all pages of a level share.
+func (s *site) levelFrame(e, i int, l teach.LevelLesson, kind string) levelView {
 	ed := s.in.Editions[e]
-	l := pupils(ed.Lesson.Levels[i])
 	n := namesOf(s.in, e, l.Number)
 	label := s.label(l)
-	v := levelView{frame: s.frame("level", label, e, l.Number), Label: label, L: l, Cautions: append(append([]teach.Caution{}, l.Cautions...), ed.Lesson.Cautions...)}
-	v.Script = true
-	v.Head = []fact{{s.say("key"), ed.Lesson.Key}, {s.say("metre"), ed.Lesson.Meter}, {s.say("player.tempo"), s.tempo(l.Tempo)}, {s.say("feel"), l.Feel}}
+	heading := label
+	if kind != playPage {
+		heading = s.say("page."+kind) + ", " + label
+	}
+	v := levelView{frame: s.frame("level", heading, e, l.Number), Label: label, Kind: kind}
+	v.L.Number, v.L.Name, v.L.Title = l.Number, l.Name, l.Title
+	for _, k := range kindsOf(l) {
+		name := k
+		if k == playPage {
+			name = "play"
+		}
+		v.Within = append(v.Within, link{Href: n.pageOf(k), Text: s.say("page." + name), Here: k == kind})
+	}
+	v.Play = n.page()
 	if i > 0 {
 		n := ed.Lesson.Levels[i-1].Number
 		v.Before = link{Href: namesOf(s.in, e, n).page(), Number: n}
@@ -89,6 +144,49 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 		n := ed.Lesson.Levels[i+1].Number
 		v.After = link{Href: namesOf(s.in, e, n).page(), Number: n}
 	}
+	return v
+}
+
+// levelPart is a page of a level as a part of the pack; finish, where there is one, adds
+// its pictures.
+func (s *site) levelPart(e int, v levelView, finish func(ctx context.Context, w *workshop, v *levelView, progress func(float64)) error, inputs ...any) (part, error) {
+	in, err := s.inputs(append([]any{v}, inputs...)...)
+	if err != nil {
+		return part{}, err
+	}
+	ed := s.in.Editions[e]
+	name := fmt.Sprintf("level %d", v.L.Number)
+	if len(s.in.Editions) > 1 {
+		name += " in " + ed.Key.Pretty()
+	}
+	name += ": page"
+	if v.Kind != playPage {
+		name += " " + v.Kind
+	}
+	file := namesOf(s.in, e, v.L.Number).pageOf(v.Kind)
+	return part{name: name, files: []string{file}, inputs: in, make: func(ctx context.Context, w *workshop, progress func(float64)) ([]made, error) {
+		v := v
+		if finish != nil {
+			if err := finish(ctx, w, &v, progress); err != nil {
+				return nil, err
+			}
+		}
+		template := "level"
+		if v.Kind != playPage {
+			template = v.Kind
+		}
+		b, err := s.render(template, v)
+		return []made{{file, b}}, err
+	}}, nil
+}
+
+// play is the page with the score and the player.
+func (s *site) play(e, i int, l teach.LevelLesson, p Page, xml []byte) (part, error) {
+	n := namesOf(s.in, e, l.Number)
+	v := s.levelFrame(e, i, l, playPage)
+	v.Script = true
+	ed := s.in.Editions[e]
+	v.Head = []fact{{s.say("key"), ed.Lesson.Key}, {s.say("metre"), ed.Lesson.Meter}, {s.say("player.tempo"), s.tempo(l.Tempo)}, {s.say("feel"), l.Feel}}
 	for _, t := range s.takes {
 		v.Takes = append(v.Takes, takeView{n.take(t), words.Upper(s.take(t))})
 	}
@@ -111,47 +209,156 @@ func (s *site) level(e, i int, p Page, xml []byte) (part, error) {
 	for _, t := range v.Tonight {
 		v.TonightMinutes += t.Minutes
 	}
-	var sections []string
-	for _, b := range p.Score.Bars {
-		if b.Section != "" {
-			sections = append(sections, b.Section)
-		}
-	}
-	if v.Own, err = s.ofLevel(l.Number, sections); err != nil {
+	if v.Own, err = s.ofLevel(l.Number, sectionsOf(p.Score)); err != nil {
 		return part{}, err
 	}
+	v.Own.Sections = nil // they stand with the plan
+	return s.levelPart(e, v, func(ctx context.Context, w *workshop, v *levelView, progress func(float64)) error {
+		var wideDoc, narrowDoc *engrave.Document
+		jobs := newJobs(ctx, w, shares(2, progress))
+		jobs.engrave(&wideDoc, xml, engrave.Layout{Paper: wide, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "w", Lang: s.in.Language})
+		jobs.engrave(&narrowDoc, xml, engrave.Layout{Paper: narrow, StaffHeight: narrowStaff, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "n", Lang: s.in.Language})
+		if err := jobs.wait(); err != nil {
+			return err
+		}
+		g := newGlyphs()
+		v.Wide, v.Narrow = s.scorePictures(g, wideDoc, "w", v), s.scorePictures(g, narrowDoc, "n", v)
+		v.Player.Boxes = map[string]map[string][5]float64{"w": boxes(wideDoc), "n": boxes(narrowDoc)}
+		v.Glyphs = g.svg()
+		return nil
+	}, string(xml))
+}
 
-	// The small scores are part of the page's inputs as they are engraved.
+// sectionsOf lists the letters of a page's sections.
+func sectionsOf(s score.Score) []string {
+	var out []string
+	for _, b := range s.Bars {
+		if b.Section != "" {
+			out = append(out, b.Section)
+		}
+	}
+	return out
+}
+
+// learn is the page of what to bring and what is new.
+func (s *site) learn(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, error) {
+	if !slices.Contains(kindsOf(l), learnPage) {
+		return part{}, nil
+	}
+	v := s.levelFrame(e, i, l, learnPage)
+	v.L.Bring, v.L.Given, v.L.New, v.L.Also = l.Bring, l.Given, l.New, l.Also
 	var small []excerpt
 	for k, nw := range l.New {
 		id := fmt.Sprintf("ex%d", k+1)
 		small = append(small, excerpt{id + "a", nw.Example.Before}, excerpt{id + "b", nw.Example.After})
 	}
+	return s.excerptPart(e, v, small, func(v *levelView, pics map[string]picture) {
+		for k, nw := range l.New {
+			id := fmt.Sprintf("ex%d", k+1)
+			v.New = append(v.New, newView{nw, pics[id+"a"], pics[id+"b"]})
+		}
+	})
+}
+
+// drills is the page of the drills.
+func (s *site) drills(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, error) {
+	if len(l.Drills) == 0 {
+		return part{}, nil
+	}
+	v := s.levelFrame(e, i, l, drillsPage)
+	v.L.Drills = l.Drills
+	var small []excerpt
 	for k, d := range l.Drills {
 		small = append(small, excerpt{fmt.Sprintf("drill%d", k+1), d.Music})
 	}
+	return s.excerptPart(e, v, small, func(v *levelView, pics map[string]picture) {
+		for k, d := range l.Drills {
+			v.Drills = append(v.Drills, drillView{d, pics[fmt.Sprintf("drill%d", k+1)]})
+		}
+	})
+}
+
+// excerptPart is a page with small scores.
+func (s *site) excerptPart(e int, v levelView, small []excerpt, put func(*levelView, map[string]picture)) (part, error) {
 	sources := make([]string, len(small))
+	var err error
 	for k, x := range small {
 		if sources[k], err = x.source(); err != nil {
-			return part{}, fmt.Errorf("%s: %s: %w", label, x.music.Caption, err)
+			return part{}, fmt.Errorf("%s: %s: %w", v.Label, x.music.Caption, err)
 		}
 	}
-	in, err := s.inputs(v, string(xml), sources)
+	return s.levelPart(e, v, func(ctx context.Context, w *workshop, v *levelView, progress func(float64)) error {
+		docs := make([]*engrave.Document, len(small))
+		jobs := newJobs(ctx, w, shares(len(small), progress))
+		for k, x := range small {
+			if sources[k] != "" {
+				jobs.engrave(&docs[k], []byte(sources[k]), engrave.Layout{Paper: smallPaper, StaffHeight: 6, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: x.id, Lang: s.in.Language})
+			}
+		}
+		if err := jobs.wait(); err != nil {
+			return err
+		}
+		g := newGlyphs()
+		pics := map[string]picture{}
+		for k, x := range small {
+			if docs[k] != nil {
+				pics[x.id] = s.excerptPicture(g, docs[k], x)
+			}
+		}
+		put(v, pics)
+		v.Glyphs = g.svg()
+		return nil
+	}, sources)
+}
+
+// chords is the page of the chord cards.
+func (s *site) chords(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, error) {
+	if len(l.Chords) == 0 {
+		return part{}, nil
+	}
+	v := s.levelFrame(e, i, l, chordsPage)
+	v.L.Chords = l.Chords
+	return s.levelPart(e, v, func(_ context.Context, _ *workshop, v *levelView, _ func(float64)) error {
+		g := newGlyphs()
+		var err error
+		if v.Chords, err = s.chordCards(g, l.Chords); err != nil {
+			return err
+		}
+		v.Glyphs = g.svg()
+		return nil
+	})
+}
+
+// practice is the page of the plan, with cautions and what has changed.
+func (s *site) practice(e, i int, l teach.LevelLesson, p Page, _ []byte) (part, error) {
+	v := s.levelFrame(e, i, l, practicePage)
+	v.L.Plan, v.L.Below, v.L.Changes = l.Plan, l.Below, l.Changes
+	v.Cautions = append(append([]teach.Caution{}, l.Cautions...), s.in.Editions[e].Lesson.Cautions...)
+	player, err := s.player(p.Score, l.Tempo.Beat, nil, names{})
 	if err != nil {
 		return part{}, err
 	}
-	name := fmt.Sprintf("level %d: page", l.Number)
-	if len(s.in.Editions) > 1 {
-		name = fmt.Sprintf("level %d in %s: page", l.Number, ed.Key.Pretty())
+	v.Tonight = s.tonight(l, player.Bars)
+	for _, t := range v.Tonight {
+		v.TonightMinutes += t.Minutes
 	}
-	return part{name: name, files: []string{n.page()}, inputs: in, make: func(ctx context.Context, w *workshop, progress func(float64)) ([]made, error) {
-		v := v
-		if err := s.engraveLevel(ctx, w, &v, xml, small, sources, progress); err != nil {
-			return nil, err
-		}
-		b, err := s.render("level", v)
-		return []made{{n.page(), b}}, err
-	}}, nil
+	if v.Own, err = s.ofLevel(l.Number, sectionsOf(p.Score)); err != nil {
+		return part{}, err
+	}
+	return s.levelPart(e, v, nil)
+}
+
+// shares tells a progress how many of some pieces are ready.
+func shares(total int, progress func(float64)) func() {
+	var mu sync.Mutex
+	ready := 0
+	return func() {
+		mu.Lock()
+		ready++
+		share := float64(ready) / float64(total)
+		mu.Unlock()
+		progress(share)
+	}
 }
 
 // excerpt is a small score on the page.
@@ -167,53 +374,6 @@ func (x excerpt) source() (string, error) {
 	}
 	b, err := musicxml.Write(x.music.Bare())
 	return string(b), err
-}
-
-// engraveLevel makes all pictures of a level's page.
-func (s *site) engraveLevel(ctx context.Context, w *workshop, v *levelView, xml []byte, small []excerpt, sources []string, progress func(float64)) error {
-	var mu sync.Mutex
-	total, ready := len(small)+2, 0
-	jobs := newJobs(ctx, w, func() {
-		mu.Lock()
-		ready++
-		share := float64(ready) / float64(total)
-		mu.Unlock()
-		progress(share)
-	})
-	var wideDoc, narrowDoc *engrave.Document
-	jobs.engrave(&wideDoc, xml, engrave.Layout{Paper: wide, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "w", Lang: s.in.Language})
-	jobs.engrave(&narrowDoc, xml, engrave.Layout{Paper: narrow, StaffHeight: narrowStaff, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: "n", Lang: s.in.Language})
-	docs := make([]*engrave.Document, len(small))
-	for k, x := range small {
-		if sources[k] != "" {
-			jobs.engrave(&docs[k], []byte(sources[k]), engrave.Layout{Paper: smallPaper, StaffHeight: 6, Title: engrave.Title{Hide: true}, HideFoot: true, IDPrefix: x.id, Lang: s.in.Language})
-		}
-	}
-	if err := jobs.wait(); err != nil {
-		return err
-	}
-	g := newGlyphs()
-	v.Wide, v.Narrow = s.scorePictures(g, wideDoc, "w", v), s.scorePictures(g, narrowDoc, "n", v)
-	v.Player.Boxes = map[string]map[string][5]float64{"w": boxes(wideDoc), "n": boxes(narrowDoc)}
-	pics := map[string]picture{}
-	for k, x := range small {
-		if docs[k] != nil {
-			pics[x.id] = s.excerptPicture(g, docs[k], x)
-		}
-	}
-	for k, nw := range v.L.New {
-		id := fmt.Sprintf("ex%d", k+1)
-		v.New = append(v.New, newView{nw, pics[id+"a"], pics[id+"b"]})
-	}
-	for k, d := range v.L.Drills {
-		v.Drills = append(v.Drills, drillView{d, pics[fmt.Sprintf("drill%d", k+1)]})
-	}
-	var err error
-	if v.Chords, err = s.chordCards(g, v.L.Chords); err != nil {
-		return err
-	}
-	v.Glyphs = g.svg()
-	return nil
 }
 
 // jobs engraves side by side and keeps the first error.

@@ -27,11 +27,13 @@ type playerData struct {
 	// part of the score, x, y, width, height.
 	Boxes map[string]map[string][5]float64 `json:"boxes"`
 	Words map[string]string                `json:"words"` // what the script says
+	Tones []string                         `json:"tones"` // "the third of F"
+	Whys  []string                         `json:"whys"`
 }
 
 // scriptWords are the messages that the script says, by key.
 var scriptWords = []string{"play", "pause", "count-in", "bar", "place", "place-again", "place-chord", "place-time", "repeats", "no-sound", "no-start", "score", "tempo-is", "clean-so-far", "log-line",
-	"both-silent", "right-silent", "left-silent", "without-tune-silent"}
+	"note", "finger", "right-hand", "left-hand", "pick-first", "pick-last", "both-silent", "right-silent", "left-silent", "without-tune-silent"}
 
 // takeData is one recording; Src is empty in a pack without sound.
 type takeData struct {
@@ -73,6 +75,8 @@ type noteData struct {
 	At     int    `json:"at"`
 	End    int    `json:"end"`
 	Tune   bool   `json:"t"`
+	Tone   int    `json:"c"` // what it is to its chord: an index of Tones; -1: a foreign note
+	Why    int    `json:"w"` // why it is there: an index of Whys; -1: not known
 }
 
 type chordData struct {
@@ -86,7 +90,7 @@ const graceDur = theory.Eighth / 2
 // player gathers what the player knows.
 func (site *site) player(s score.Score, beat string, takes []perform.Take, n names) (playerData, error) {
 	say := func(key string) string { return site.words.Text("site.script." + key) }
-	p := playerData{PerMinute: s.Tempo.PerMinute, Beat: beat, Words: map[string]string{}}
+	p := playerData{Tones: []string{}, Whys: []string{}, PerMinute: s.Tempo.PerMinute, Beat: beat, Words: map[string]string{}}
 	for _, key := range scriptWords {
 		p.Words[key] = say(key)
 	}
@@ -130,8 +134,9 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 		d := barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: times[order[k]], Number: b.Part.Place(b.Number), Label: site.barLabel(b), Name: site.barName(b), At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
 		p.Bars = append(p.Bars, d)
 	}
+	tones, whys := map[string]int{}, map[string]int{}
 	for _, x := range s.Notes {
-		d := noteData{ID: score.Printed(x.ID), Hand: "R", Key: x.Pitch.MIDI(), Name: site.words.Name(x.Pitch.Name), Finger: int(x.Finger), At: int(x.At), End: int(x.End())}
+		d := noteData{Tone: -1, Why: -1, ID: score.Printed(x.ID), Hand: "R", Key: x.Pitch.MIDI(), Name: site.words.Name(x.Pitch.Name), Finger: int(x.Finger), At: int(x.At), End: int(x.End())}
 		if x.Hand == score.Left {
 			d.Hand = "L"
 		}
@@ -141,7 +146,11 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 		if c, ok := s.ChordAt(x.At); ok && !c.Chord.Silent() {
 			if deg, ok := c.Chord.Degree(x.Pitch.Name); ok {
 				d.Degree = deg.Pretty()
+				d.Tone = indexOf(&p.Tones, tones, site.words.Value(words.Tone{Degree: deg, Chord: c.Chord}))
 			}
+		}
+		if x.Origin.Why != nil {
+			d.Why = indexOf(&p.Whys, whys, words.Upper(strings.TrimSuffix(site.words.Reason(x.Origin.Why), "."))+".")
 		}
 		_, d.Tune = x.Origin.Event()
 		p.Notes = append(p.Notes, d)
@@ -150,6 +159,17 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 		p.Chords = append(p.Chords, chordData{int(c.At), symbolText(c)})
 	}
 	return p, nil
+}
+
+// indexOf finds a text in a list, where it is added once.
+func indexOf(list *[]string, at map[string]int, text string) int {
+	i, ok := at[text]
+	if !ok {
+		i = len(*list)
+		at[text] = i
+		*list = append(*list, text)
+	}
+	return i
 }
 
 // barLabel is what a bar is called in a list: a printed number, or what it is beside one.

@@ -45,6 +45,14 @@ func TestTonight(t *testing.T) {
 	if lines := browser.Eval[int](b, `document.querySelectorAll("#log li").length`); lines != 1 {
 		t.Errorf("%d days in the log", lines)
 	}
+	// The page of practice leads to a step, which is set up and waits.
+	b.Do(chromedp.Navigate(fileURL(dir) + "/level-1-practice.html"))
+	b.Wait(`document.querySelector(".tonight a")`)
+	b.Do(chromedp.Click(".tonight li:nth-child(2) a"))
+	b.Wait(`window.lesson && lesson.state.looped`)
+	if got := browser.Eval[string](b, `lesson.state.hands + " " + lesson.state.playing`); got != "left false" {
+		t.Errorf("the second step sets up %s", got)
+	}
 	if w := browser.Eval[int](b, `document.documentElement.scrollWidth`); w > 390 {
 		t.Errorf("the page is %d pixels wide", w)
 	}

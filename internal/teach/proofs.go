@@ -486,8 +486,8 @@ var proofs = map[string]proof{
 		return len(bars) > 0 && !slices.ContainsFunc(bars, func(n int) bool { return !slices.Contains(there, n) }) &&
 			slices.ContainsFunc(bars, func(n int) bool { return n >= place[0] && n <= place[1] })
 	},
-	"plan.asks-more":  func(p *page, _ here, _ stated) bool { return len(p.Hardest) > 0 },
-	"plan.as":         sameAs, "plan.as-bare": sameAs, "plan.but-end": sameAs,
+	"plan.asks-more": func(p *page, _ here, _ stated) bool { return len(p.Hardest) > 0 },
+	"plan.as":        sameAs, "plan.as-bare": sameAs, "plan.but-end": sameAs,
 	"cadence.authentic": cadence(func(k theory.Key, a, b theory.Chord) bool {
 		return step(k, b) == 0 && (step(k, a) == 7 || step(k, a) == 11)
 	}),

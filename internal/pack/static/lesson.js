@@ -9,7 +9,18 @@
   document.documentElement.classList.add("scripted");
   $("player").hidden = false;
   $("dock").hidden = false;
-  $("more").open = matchMedia("(min-width: 42rem)").matches;
+
+  // A link into the page as it was when all of a level stood on one: what it led to has a
+  // page of its own.
+  const moved = { bring: "learn", new: "learn", chords: "chords", drills: "drills", plan: "practice", changes: "practice" };
+  const anchor = location.hash.slice(1), kind = moved[anchor] || (/^chord\d+$/.test(anchor) ? "chords" : "");
+  const there = kind && document.querySelector('.within a[href$="-' + kind + '.html"]');
+  if (there) { location.replace(there.href + "#" + anchor); return; }
+
+  // The controls lie at the foot of the window, and the page leaves room for them.
+  const dock = $("dock"), low = matchMedia("(max-height: 26rem)");
+  function room() { document.documentElement.style.setProperty("--dock", (low.matches ? 0 : dock.offsetHeight) + "px"); }
+  new ResizeObserver(room).observe(dock);
 
   // said returns a message of the page with its gaps filled.
   function said(key, parts) { return data.words[key].replace(/\{(\w+)\}/g, (_, name) => parts[name]); }
@@ -109,6 +120,7 @@
     counting: null,      // position to begin at after the count-in
     from: 0, to: bars.length - 1, // indexes of the bars that are played
     looped: false,
+    zoom: 100,           // of the score, in percent
     cursor: 0,           // bar in the score's focus
     anchor: 0,
   };
@@ -180,7 +192,7 @@
 
   // ---- what is shown ---------------------------------------------------------
 
-  const notes = data.notes.slice().sort((a, b) => a.at - b.at);
+  const notes = data.notes.slice().sort((a, b) => a.at - b.at || a.k - b.k);
   function heard(n) {
     switch (state.hands) {
       case "left": return n.h === "L";
@@ -234,7 +246,6 @@
     const g = $("key-marks"), what = $("labels").value;
     g.replaceChildren();
     const seen = new Set();
-    let low = null;
     for (const n of now) {
       const key = $("key-" + n.k);
       if (!key || seen.has(n.k)) continue;
@@ -246,15 +257,33 @@
       if (n.h === "R") make("ellipse", { class: "keymark R", cx: x, cy: y, rx: half, ry: 9.5, "data-key": n.k }, g);
       else make("rect", { class: "keymark L", x: x - half, y: y - 9, width: 2 * half, height: 18, "data-key": n.k }, g);
       if (text !== "") make("text", { class: "keylabel", x, y: y + 4.8 }, g).textContent = text;
-      if (low === null || x < low) low = x;
-    }
-    // Bring the lowest key into view where the keyboard is wider than the page.
-    const box = $("keys-scroll"), wide = $("keyboard").getBoundingClientRect().width;
-    if (low !== null && box.scrollWidth > box.clientWidth + 1) {
-      const px = low / +$("keyboard").viewBox.baseVal.width * wide;
-      if (px < box.scrollLeft + 20 || px > box.scrollLeft + box.clientWidth - 60) box.scrollLeft = px - box.clientWidth / 3;
     }
   }
+  // In a narrow window the keyboard shows those keys alone that the line of the score uses,
+  // so that both hands are in view and the keys can be read.
+  const board = $("keyboard"), entire = board.getAttribute("viewBox").split(" ").map(Number);
+  const twoOctaves = 14 * 24; // in the widths of sitekeys.go
+  function fitKeys(i) {
+    let x = entire[0], w = entire[2];
+    const box = board.getBoundingClientRect();
+    if (box.width > 0 && box.width < w * 0.6) {
+      const least = Math.max(twoOctaves, box.width / box.height * entire[3]); // as wide as its height lets it be
+      const lineOf = (b) => (data.boxes.n[b.id] || [-1])[0], own = lineOf(bars[i]);
+      const line = bars.filter((b) => lineOf(b) === own);
+      const used = notes.filter((n) => line.some((b) => n.at < b.end && n.end > b.at)).map((n) => $("key-" + n.k));
+      if (used.length > 0) {
+        const ends = used.flatMap((k) => [+k.getAttribute("x"), +k.getAttribute("x") + +k.getAttribute("width")]);
+        let a = Math.min(...ends) - 13, z = Math.max(...ends) + 13;
+        const more = Math.max(0, least - (z - a)) / 2;
+        a = Math.max(x, a - more);
+        z = Math.min(x + w, z + more);
+        x = a;
+        w = z - a;
+      }
+    }
+    board.setAttribute("viewBox", [x, entire[1], w, entire[3]].join(" "));
+  }
+  addEventListener("resize", () => fitKeys(Math.max(lastBar, 0)));
   function named(b) { return b.name || said("bar", { n: b.l }); }
   function place(at) {
     const i = barAt(at), b = bars[i];
@@ -278,6 +307,7 @@
     const i = barAt(at);
     if (i !== lastBar) {
       lastBar = i;
+      fitKeys(i);
       if (!focused) state.cursor = i;
       mark();
       if (state.playing && $("follow").checked) follow(i);
@@ -294,9 +324,10 @@
   function follow(i) {
     const z = shown().zones[i];
     if (!z) return;
-    const r = z.getBoundingClientRect();
-    const top = getComputedStyle($("dock")).position === "sticky" ? $("dock").offsetHeight : 0;
-    if (r.top < top || r.bottom > innerHeight) scrollBy({ top: r.top - top - 40, behavior: calm.matches ? "auto" : "smooth" });
+    const r = z.getBoundingClientRect(), sheets = shown().sheets, s = sheets.getBoundingClientRect();
+    const floor = innerHeight - (low.matches ? 0 : dock.offsetHeight), how = calm.matches ? "auto" : "smooth";
+    if (r.top < 0 || r.bottom > floor) scrollBy({ top: r.top - 40, behavior: how });
+    if (r.left < s.left || r.right > s.right) sheets.scrollBy({ left: r.left - s.left - 20, behavior: how });
   }
 
   function frame() {
@@ -355,6 +386,59 @@
     choose(a, z);
   }
 
+  // Two taps choose bars, the first and the last, once that is asked for.
+  let picking = false, firstTap = -1;
+  function pick(on) {
+    picking = on;
+    firstTap = -1;
+    $("pick").setAttribute("aria-pressed", String(on));
+    $("told").textContent = on ? said("pick-first") : "";
+  }
+  $("more").addEventListener("click", () => {
+    $("settings").hidden = !$("settings").hidden;
+    $("more").setAttribute("aria-expanded", String(!$("settings").hidden));
+  });
+  $("pick").addEventListener("click", () => pick(!picking));
+  function tapped(i, note) {
+    if (picking && firstTap < 0) {
+      firstTap = i;
+      choose(i, i);
+      $("told").textContent = said("pick-last");
+    } else if (picking) {
+      choose(firstTap, i);
+      pick(false);
+      $("told").textContent = said("repeats", { place: place(bars[state.from].at), from: named(bars[state.from]), to: named(bars[state.to]) });
+    } else if (note) {
+      tell(note);
+    } else {
+      tell(null);
+      go(bars[i].at);
+    }
+  }
+  // tell says of a note what it is, which finger plays it and why it is there.
+  let told = null;
+  function tell(n) {
+    told = n;
+    for (const l of layouts) {
+      for (const y of l.layers) y.svg.querySelectorAll(".picked").forEach((e) => e.remove());
+      const b = n && l.boxes[n.id];
+      if (b) make("rect", { class: "picked", x: b[1] - 1.2, y: b[2] - 1.2, width: b[3] + 2.4, height: b[4] + 2.4, rx: 1 }, l.layers[b[0]].under);
+    }
+    if (!n) { $("told").textContent = ""; return; }
+    const text = [said("note", { note: n.n, hand: said(n.h === "R" ? "right-hand" : "left-hand") })];
+    if (n.f) text.push(said("finger", { n: n.f }));
+    if (n.c >= 0) text.push(data.tones[n.c]);
+    $("told").textContent = text.join(", ") + ". " + (n.w >= 0 ? data.whys[n.w] : "");
+    if (!state.playing) go(n.at);
+  }
+  // Notes one after another, from where the page is.
+  function nextNote(by) {
+    let i = told ? notes.indexOf(told) + by : notes.findIndex((n) => n.at >= now() - 1);
+    i = Math.max(0, Math.min(i, notes.length - 1));
+    tell(notes[i]);
+    follow(barAt(notes[i].at));
+  }
+
   let drag = null, focused = false;
   for (const l of layouts) {
     const barUnder = (e) => {
@@ -375,6 +459,22 @@
       }
       return -1;
     };
+    // The note whose head is under the pointer, or near enough for a finger.
+    const noteUnder = (e) => {
+      let best = null, far = 1.6; // mm of the score, beyond the head
+      for (const y of l.layers) {
+        const m = y.svg.getScreenCTM();
+        if (!m) continue;
+        const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(m.inverse());
+        for (const n of notes) {
+          const b = l.boxes[n.id];
+          if (!b || l.layers[b[0]] !== y) continue;
+          const off = Math.hypot(Math.max(b[1] - p.x, 0, p.x - b[1] - b[3]), Math.max(b[2] - p.y, 0, p.y - b[2] - b[4]));
+          if (off < far) { far = off; best = n; }
+        }
+      }
+      return best;
+    };
     l.sheets.addEventListener("pointerdown", (e) => {
       if (e.button !== 0) return;
       const i = barUnder(e);
@@ -384,12 +484,13 @@
     l.sheets.addEventListener("pointermove", (e) => {
       if (!drag || e.pointerId !== drag.id) return;
       const i = barUnder(e);
+      if (state.zoom > 100 && e.pointerType === "touch") return; // there a finger moves the score
       if (!drag.moved && Math.hypot(e.clientX - drag.x, e.clientY - drag.y) < 8) return;
       if (!drag.moved) { drag.moved = true; l.sheets.setPointerCapture(e.pointerId); getSelection().removeAllRanges(); }
       if (i >= 0) choose(drag.at, i);
     });
-    l.sheets.addEventListener("pointerup", () => {
-      if (drag && !drag.moved) go(bars[drag.at].at);
+    l.sheets.addEventListener("pointerup", (e) => {
+      if (drag && !drag.moved) tapped(drag.at, noteUnder(e));
       drag = null;
     });
     l.sheets.addEventListener("pointercancel", () => { drag = null; });
@@ -473,7 +574,7 @@
   try { log = JSON.parse(localStorage.getItem(shelf)) || []; } catch { log = []; }
   function keep() {
     try { localStorage.setItem(shelf, JSON.stringify(log)); } catch { /* private window: it lasts as long as the page */ }
-    tell();
+    list();
   }
   function today() {
     const d = new Date(), two = (n) => String(n).padStart(2, "0");
@@ -489,15 +590,15 @@
     keep();
   }
   function line(e) { return said("log-line", { day: e.day, minutes: Math.round(e.ms / 6000) / 10, done: e.done.length, percent: e.percent }); }
-  function tell() {
-    const list = $("log");
-    if (!list) return;
-    list.replaceChildren(...log.map((e) => { const li = document.createElement("li"); li.textContent = line(e); return li; }));
+  function list() {
+    const lines = $("log");
+    if (!lines) return;
+    lines.replaceChildren(...log.map((e) => { const li = document.createElement("li"); li.textContent = line(e); return li; }));
     $("log-box").hidden = log.length === 0;
     const done = new Set(log.length ? today().done : []);
     steps.forEach((b, i) => b.closest("li").classList.toggle("done", done.has(i)));
   }
-  function begin(i) {
+  function begin(i, sounding) {
     const b = steps[i];
     step = i;
     clean = slips = 0;
@@ -508,19 +609,26 @@
     state.looped = true;
     mark();
     go(bars[a].at);
-    $("clean").hidden = $("slip").hidden = false;
+    $("judge").hidden = false;
     steps.forEach((x, k) => x.setAttribute("aria-pressed", String(k === i)));
     say(b.textContent);
-    if (!state.playing) play();
+    follow(a);
+    if (sounding && !state.playing) play();
   }
-  steps.forEach((b, i) => b.addEventListener("click", () => begin(i)));
+  steps.forEach((b, i) => b.addEventListener("click", () => begin(i, true)));
+  // The page of practice leads to a step; a browser lets nothing sound before a press.
+  function asked() {
+    const m = /^#step-(\d+)$/.exec(location.hash);
+    if (m && steps[+m[1]]) { begin(+m[1], false); $("play").focus({ preventScroll: true }); }
+  }
+  addEventListener("hashchange", asked);
   // To the next step of tempo, up or down, where that is asked for and there is one.
   function change(up) {
     const tempi = $("tonight").dataset.tempi.split(" ").map(Number);
     const to = up ? tempi.find((n) => n > state.percent) : tempi.findLast((n) => n < state.percent);
     if ($("climb").checked && to) { setTempo(to); say(said("tempo-is", { percent: to })); }
   }
-  if ($("clean")) {
+  if ($("tonight")) {
     $("clean").addEventListener("click", () => {
       clean++;
       slips = 0;
@@ -549,8 +657,7 @@
       a.click();
       URL.revokeObjectURL(a.href);
     });
-    $("tonight").classList.add("ready");
-    tell();
+    list();
   }
 
   // Single keys, for hands that lie on the piano. They leave fields alone and can
@@ -567,6 +674,8 @@
       case "+": case "=": setTempo(state.percent + 5); break;
       case "r": if (state.looped) whole(); else { const i = barAt(now()); choose(i, i); } break;
       case "h": { const i = hands.findIndex((x) => x[0] === state.hands); setHands(hands[(i + 1) % hands.length][0]); break; }
+      case "n": nextNote(1); break;
+      case "N": nextNote(-1); break;
       case "c": $("count-in").checked = !$("count-in").checked; break;
       default: return;
     }
@@ -575,9 +684,27 @@
 
   clock.load(state.take.src, seconds(timing(), first.at));
   setTempo(100);
+  function size(percent) {
+    state.zoom = percent;
+    $("zoom").value = percent;
+    $("zoom-out").textContent = percent + " %";
+    $("sheet").style.setProperty("--zoom", percent / 100);
+    $("sheet").classList.toggle("zoomed", percent > 100);
+    fitKeys(Math.max(lastBar, 0));
+  }
+  $("zoom").addEventListener("input", (e) => {
+    size(+e.target.value);
+    try { localStorage.setItem("score size", e.target.value); } catch { /* as above */ }
+  });
+  let sized = 100;
+  try { sized = +localStorage.getItem("score size") || 100; } catch { /* as above */ }
+  size(Math.max(80, Math.min(200, sized)));
+
   $("from").value = 0;
   $("to").value = printed(bars.length - 1);
+  room();
   show();
+  asked();
 
   // For tests: what the page believes.
   window.lesson = { state, data, now, sounding, seconds, position, loops: () => loops, time: () => clock.time(), go };
