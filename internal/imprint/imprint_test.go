@@ -33,7 +33,7 @@ func TestTemplate(t *testing.T) {
 	if len(ps) > 0 {
 		t.Fatal(ps)
 	}
-	if in.Studio == "" || in.Level(1).Teacher == "" || in.Sections["A"] == "" || in.Notes["A"] == "" || in.Teacher != imprint.None || len(in.Media) != 1 || in.Look.Ink == "" || len(in.Order) != 3 || in.Introduction == "" {
+	if in.Studio == "" || in.Level(1).Teacher == "" || in.Sections["A"] == "" || in.Notes["A"] == "" || in.Teacher != imprint.All || len(in.Media) != 1 || in.Look.Ink == "" || len(in.Order) != 3 || in.Introduction == "" {
 		t.Errorf("%+v", in)
 	}
 	if files := in.Files(); len(files) != 1 || files[0] != "logo.png" {

@@ -21,6 +21,7 @@ func TestGerman(t *testing.T) {
 			delete(english, key)
 		}
 	}
+	levels := map[string]string{} // all pages of each
 	for name, page := range tree(t, german(t)) {
 		if !strings.HasSuffix(name, ".html") {
 			continue
@@ -34,11 +35,17 @@ func TestGerman(t *testing.T) {
 				t.Errorf("%s says %q, the English of %s", name, s, key)
 			}
 		}
-		if strings.HasPrefix(name, "level-") {
-			for _, want := range []string{"Was du schon können solltest", "G-Dur", "<td>Fis</td>", `"n":"H"`, `"Takt {bar}, Schlag {beat}"`, ">c¹</text>"} {
-				if !strings.Contains(page, want) {
-					t.Errorf("%s has no %q", name, want)
-				}
+		if m := regexp.MustCompile(`^level-[0-9]+`).FindString(name); m != "" {
+			levels[m] += page
+		}
+	}
+	if len(levels) != 2 {
+		t.Errorf("pages of %d levels", len(levels))
+	}
+	for name, pages := range levels {
+		for _, want := range []string{"Was du schon können solltest", "G-Dur", "<td>Fis</td>", `"n":"H"`, `"{bar}, Schlag {beat}"`, ">c¹</text>"} {
+			if !strings.Contains(pages, want) {
+				t.Errorf("%s has no %q", name, want)
 			}
 		}
 	}

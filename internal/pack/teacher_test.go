@@ -34,7 +34,7 @@ P:B
 func TestTeachersPage(t *testing.T) {
 	in := inputOf(t, read(t, ferrySections), "2")
 	in.Own.Imprint = imprint.Imprint{
-		Teacher: imprint.All,
+		Teacher:      imprint.All,
 		Introduction: "We learn **it** together.", Sections: map[string]string{"A": "Sing it first."}, Notes: map[string]string{"B": "She claps part B late."},
 		Levels: map[string]imprint.Words{"2": {Words: "Begin with the left hand.", Teacher: "She rushes bar *seven*. Ask for the pedal."}},
 	}
