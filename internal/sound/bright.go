@@ -2,7 +2,7 @@ package sound
 
 import (
 	"math"
-	"math/cmplx"
+	"sync"
 
 	"gradatim/internal/sound/bank"
 )
@@ -30,11 +30,28 @@ const (
 
 func spectrumOf(s bank.Sample) spectrum {
 	var p spectrum
+	of := filters()
 	for i, b := range s.Bands {
-		p.power[i] = math.Pow(10, float64(b)/1000) * air(bandHertz(i))
+		p.power[i] = math.Pow(10, float64(b)/1000) * of[i].air
 	}
 	return p
 }
+
+// A bandFilter is how the filters act in the middle of a band, which each key and velocity
+// asks for some six hundred times.
+type bandFilter struct {
+	air float64
+	low complex128 // both stages of the low-pass filter
+}
+
+var filters = sync.OnceValue(func() *[len(bank.Edges) + 1]bandFilter {
+	var out [len(bank.Edges) + 1]bandFilter
+	for i := range out {
+		low := lowPass(bandHertz(i), shelfHertz)
+		out[i] = bandFilter{air(bandHertz(i)), low * low}
+	}
+	return &out
+})
 
 // bandHertz is a frequency in the middle of a band.
 func bandHertz(i int) float64 {
@@ -59,20 +76,18 @@ func edge(key int) int {
 	return len(bank.Edges)
 }
 
-// response is the power response of a shelf of tilt dB.
-func response(hertz, tilt float64) float64 {
-	high := math.Pow(10, tilt/20)
-	low := lowPass(hertz, shelfHertz)
-	low *= low
-	h := cmplx.Abs(complex(high, 0) + complex(1-high, 0)*low)
-	return h * h
+// response is the power response of a shelf whose upper part is raised by a factor.
+func (b bandFilter) response(high float64) float64 {
+	re, im := high+(1-high)*real(b.low), (1-high)*imag(b.low)
+	return re*re + im*im
 }
 
 // share is the part above an edge, in dB, under a tilt.
 func (p spectrum) share(edge int, tilt float64) float64 {
 	var bright, all float64
+	of, high := filters(), math.Pow(10, tilt/20)
 	for i, x := range p.power {
-		x *= response(bandHertz(i), tilt)
+		x *= of[i].response(high)
 		if i >= edge {
 			bright += x
 		}
@@ -84,9 +99,10 @@ func (p spectrum) share(edge int, tilt float64) float64 {
 // louder is what a tilt adds to the loudness of the recording, in dB.
 func (p spectrum) louder(tilt float64) float64 {
 	var before, after float64
+	of, high := filters(), math.Pow(10, tilt/20)
 	for i, x := range p.power {
-		before += x / air(bandHertz(i))
-		after += x * response(bandHertz(i), tilt)
+		before += x / of[i].air
+		after += x * of[i].response(high)
 	}
 	return 10 * math.Log10(after/before)
 }

@@ -92,7 +92,7 @@ func (r *reverb) feed(frames []float32) {
 		ring[i] = a.line[a.at:][:n]
 		a.at = (a.at + n) % len(a.line)
 	}
-	l0, l1, r0, r1 := ring[0], ring[1][:n], ring[2][:n], ring[3][:n]
+	l0, l1, r0, r1 := ring[0][:n], ring[1][:n], ring[2][:n], ring[3][:n]
 	left, right := r.input[0][:n], r.input[1][:n]
 	inL, inR, yL, yR := r.highIn[0], r.highIn[1], r.highOut[0], r.highOut[1]
 	for i := range n {
@@ -118,7 +118,7 @@ func (r *reverb) answer(frames []float32) {
 		line[i] = l[r.at[i]:][:n]
 		r.at[i] = (r.at[i] + n) % len(l)
 	}
-	l0, l1, l2, l3 := line[0], line[1][:n], line[2][:n], line[3][:n]
+	l0, l1, l2, l3 := line[0][:n], line[1][:n], line[2][:n], line[3][:n]
 	l4, l5, l6, l7 := line[4][:n], line[5][:n], line[6][:n], line[7][:n]
 	left, right := r.input[0][:n], r.input[1][:n]
 	loss, wet := r.loss, r.wet

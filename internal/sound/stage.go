@@ -61,12 +61,13 @@ func (st *stage) play(at, frames int, s *sums) []float32 {
 	l, r, k := st.lowL[0], st.lowR[0], st.low
 	m, n := st.lowL[1], st.lowR[1]
 	a, b, q, g := st.airL, st.airR, st.airy, float32(bank.AirGain)
+	dark, straight := s.dark[:len(out)], s.straight[:len(out)]
 	for i := 0; i+1 < len(out); i += 2 {
-		l += k * (s.dark[i] - l)
-		r += k * (s.dark[i+1] - r)
+		l += k * (dark[i] - l)
+		r += k * (dark[i+1] - r)
 		m += k * (l - m)
 		n += k * (r - n)
-		x, y := s.straight[i]+m, s.straight[i+1]+n
+		x, y := straight[i]+m, straight[i+1]+n
 		a += q * (x - a)
 		b += q * (y - b)
 		out[i] = x + g*(x-a)

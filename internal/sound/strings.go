@@ -99,11 +99,12 @@ func (s *strings) run(frames []float32, open float32) {
 			s.at[k+j] = (s.at[k+j] + n) % len(l)
 			loss[j] = s.damped[k+j] + (s.held[k+j]-s.damped[k+j])*open
 		}
-		l0, l1, l2, l3 := line[0], line[1][:n], line[2][:n], line[3][:n]
+		l0, l1, l2, l3 := line[0][:n], line[1][:n], line[2][:n], line[3][:n]
 		b0, b1, b2, b3 := s.before[k], s.before[k+1], s.before[k+2], s.before[k+3]
-		for i, x0 := range l0 {
-			x1, x2, x3 := l1[i], l2[i], l3[i]
-			y0, y1, y2, y3 := loss[0]*(x0+b0), loss[1]*(x1+b1), loss[2]*(x2+b2), loss[3]*(x3+b3)
+		c0, c1, c2, c3 := loss[0], loss[1], loss[2], loss[3]
+		for i := range n {
+			x0, x1, x2, x3 := l0[i], l1[i], l2[i], l3[i]
+			y0, y1, y2, y3 := c0*(x0+b0), c1*(x1+b1), c2*(x2+b2), c3*(x3+b3)
 			b0, b1, b2, b3 = x0, x1, x2, x3
 			m := in[i]
 			l0[i], l1[i], l2[i], l3[i] = m+y0, m+y1, m+y2, m+y3

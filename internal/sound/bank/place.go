@@ -18,24 +18,28 @@ import "math"
 func (s Sample) Place(frames []float32, f *Rumble) {
 	const unit = 1.0 / Unity
 	a, b, c, d := float64(s.Image[0])*unit, float64(s.Image[1])*unit, float64(s.Image[2])*unit, float64(s.Image[3])*unit
-	k, m := f.stage, f.memory
+	k, n := f.stage[0], f.stage[1]
+	left, right := f.memory[0], f.memory[1]
 	for i := 0; i+1 < len(frames); i += 2 {
 		x, y := float64(frames[i]), float64(frames[i+1])
 		l, r := a*x+b*y, c*x+d*y
-		for j := range 2 {
-			k := &k[j]
-			u := k.b*l + m[j][0]
-			m[j][0] = -2*k.b*l - k.a1*u + m[j][1]
-			m[j][1] = k.b*l - k.a2*u
-			l = u
-			v := k.b*r + m[j][2]
-			m[j][2] = -2*k.b*r - k.a1*v + m[j][3]
-			m[j][3] = k.b*r - k.a2*v
-			r = v
-		}
+		// Memory goes by value, so that it stays in registers.
+		l, left = left.filter(k, n, l)
+		r, right = right.filter(k, n, r)
 		frames[i], frames[i+1] = float32(l), float32(r)
 	}
-	f.memory = m
+	f.memory = [2]memory{left, right}
+}
+
+// memory is what the two sections of a channel remember.
+type memory struct{ a, b, c, d float64 }
+
+func (m memory) filter(k, n highPass, x float64) (float64, memory) {
+	p := k.b * x
+	u := p + m.a
+	q := n.b * u
+	v := q + m.c
+	return v, memory{-2*p - k.a1*u + m.b, p - k.a2*u, -2*q - n.a1*v + m.d, q - n.a2*v}
 }
 
 // Unity is 1 in an Image.
@@ -44,7 +48,7 @@ const Unity = 10000
 // A Rumble is the filter's memory for one stretch of frames.
 type Rumble struct {
 	stage  [2]highPass
-	memory [2][4]float64
+	memory [2]memory // left and right
 	settle int
 }
 

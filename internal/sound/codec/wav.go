@@ -11,7 +11,8 @@ import (
 type wav struct {
 	tally
 	dither
-	w *bufio.Writer
+	w     *bufio.Writer
+	bytes []byte // of the last frames
 }
 
 // newWAV writes the canonical RIFF header and, behind it, tags as an INFO list
@@ -69,16 +70,14 @@ func (w *wav) Write(frames []float32) error {
 	if err := w.take(frames); err != nil {
 		return err
 	}
+	b := w.bytes[:0]
 	for _, x := range frames {
 		v := w.round(x)
-		if err := w.w.WriteByte(byte(v)); err != nil {
-			return err
-		}
-		if err := w.w.WriteByte(byte(v >> 8)); err != nil {
-			return err
-		}
+		b = append(b, byte(v), byte(v>>8))
 	}
-	return nil
+	w.bytes = b
+	_, err := w.w.Write(b)
+	return err
 }
 
 func (w *wav) Close() error {
