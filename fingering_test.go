@@ -23,6 +23,7 @@ type fingered struct {
 	fingers, shown []uint8
 	held           bool // it holds something else
 	legato         bool // a slur joins it to the one before
+	quick          bool // it comes within a quarter of a second: what is in time decides
 	exchange       bool // a silent change is printed
 }
 
@@ -41,6 +42,9 @@ func fingeredOf(full, printed score.Score, h score.Hand) (out []fingered) {
 	var until theory.Dur
 	for i := 0; i < len(ns); {
 		f := fingered{at: ns[i].n.At, held: until > ns[i].n.At, legato: open > 0}
+		if t := full.Tempo; i > 0 && t.Set() {
+			f.quick = int64(f.at-ns[i-1].n.At)*60*4 <= int64(t.Beat)*int64(t.PerMinute)
+		}
 		for ; i < len(ns) && ns[i].n.At == f.at; i++ {
 			n := ns[i].n
 			if n.Marks.Has(score.SlurTo) {
@@ -78,7 +82,7 @@ func fingerFaults(h score.Hand, level int, fs []fingered, found func(what string
 			switch d := f.keys[1] - f.keys[0]; {
 			case d == 7 && (a != 1 || b < 4):
 				found("fifth not by 1-4 or 1-5", f)
-			case (d == 8 || d == 9) && (a != 1 || b < 4):
+			case (d == 8 || d == 9) && (a != 1 || b < 4) && !f.quick:
 				found("sixth not by 1-4 or 1-5", f)
 			case d >= 10 && d <= 12 && (a != 1 || b != 5) && (a != 1 || b < 4 || d < 12):
 				found("seventh or octave not by 1-5", f)

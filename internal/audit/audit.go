@@ -54,7 +54,12 @@ func Problems(vs []Violation) leadsheet.Problems {
 // Check judges a score as it is played, by the sheet as it is played, however either is
 // printed. It returns every violation, placed where it is printed and once, ordered by
 // time, code and notes; none means that the score stands.
-func Check(s score.Score, opt Options) []Violation {
+func Check(s score.Score, opt Options) []Violation { return check(s, opt, false) }
+
+// CheckFingers is Check for the fingers alone, of a score that stands without them.
+func CheckFingers(s score.Score, opt Options) []Violation { return check(s, opt, true) }
+
+func check(s score.Score, opt Options, fingers bool) []Violation {
 	played, order := s.Played()
 	if opt.Song != nil {
 		song := framed(roadmap.Unfold(*opt.Song), played)
@@ -62,12 +67,18 @@ func Check(s score.Score, opt Options) []Violation {
 		played.Bars = grouped(played.Bars, song.Bars)
 	}
 	p := newPage(played, opt)
-	p.bars()
-	p.voices()
-	p.group()
-	p.findMelody()
-	p.explain()
-	p.sweep()
+	if fingers {
+		p.group()
+		p.findMelody()
+		p.found = nil
+	} else {
+		p.bars()
+		p.voices()
+		p.group()
+		p.findMelody()
+		p.explain()
+	}
+	p.sweep(fingers)
 	for i := range p.found {
 		v := &p.found[i]
 		if k := played.BarAt(v.At); k >= 0 {

@@ -18,6 +18,7 @@ const (
 	Range         = "range"
 	Jump          = "jump"
 	Repetition    = "repetition"
+	Haste         = "haste"
 	MinorNinth    = "minor-ninth"
 	LowInterval   = "low-interval"
 	TensionClash  = "tension-clash"
@@ -51,6 +52,7 @@ func Rules() []Rule {
 		{Range, "every note is on the keyboard, A0 to C8"},
 		{Jump, "a hand reaches its next keys in time at the printed tempo"},
 		{Repetition, "a key is struck again no faster than fingers can at the printed tempo"},
+		{Haste, "at the printed tempo each finger that is printed gets to its key in time, and past another only where it can"},
 		{MinorNinth, "no two notes sound a minor ninth apart, compound or not, but the flat ninth over the root of a dominant"},
 		{LowInterval, "close intervals lie no lower than they can be heard as such"},
 		{TensionClash, "of two tensions that exclude each other only one sounds"},

@@ -3,6 +3,7 @@ package audit
 import (
 	"encoding/json"
 	"slices"
+	"strings"
 	"testing"
 
 	"gradatim/internal/hand"
@@ -117,6 +118,22 @@ var cases = []struct {
 	{Repetition, "sixteenth chords at 120", sheet{tempo: 120, rh: []string{"C5+E5:0.25 C5+E5:0.25 r:3.5"}}, "", 0},
 	{Repetition, "the tune's own repetition", sheet{tempo: 200, melody: "C4:0.25 C4:0.25 C4:3.5", rh: []string{"C5:0.25 C5:0.25 C5:3.5"}}, "", 0},
 
+	{Haste, "2 a step above 5 in a quarter of a second", sheet{tempo: 120, rh: []string{"C5:0.5 D5:0.5 r:3"}, change: by("5 2")}, "", 1},
+	{Haste, "the same with more time", sheet{tempo: 100, rh: []string{"C5:0.5 D5:0.5 r:3"}, change: by("5 2")}, "", 0},
+	{Haste, "the left hand's, downwards", sheet{tempo: 120, lh: []string{"D3:0.5 C3:0.5 r:3"}, change: by("5 2")}, "", 1},
+	{Haste, "the thumb passed", sheet{tempo: 120, rh: []string{"E5:0.5 F5:0.5 r:3"}, change: by("3 1")}, "", 0},
+	{Haste, "the thumb passed under 5", sheet{tempo: 120, rh: []string{"G5:0.5 A5:0.5 r:3"}, change: by("5 1")}, "", 1},
+	{Haste, "chords from the wrist", sheet{tempo: 120, rh: []string{"C5+E5+G5:0.5 F5+A5+C6:0.5 r:3"}, change: by("1 3 5 1 3 5")}, "", 0},
+	{Haste, "fingers that are not printed", sheet{tempo: 120, rh: []string{"C5:0.5 D5:0.5 r:3"}, change: by("5 0")}, "", 0},
+	{Haste, "one finger on two keys at ten a second", sheet{tempo: 150, rh: []string{"C5:0.25 D5:0.25 r:3.5"}, change: by("3 3")}, "", 1},
+	{Haste, "three at six and a half a second", sheet{tempo: 98, rh: []string{"C5:0.25 D5:0.25 E5:0.25 r:3.25"}, change: by("3 3 3")}, "", 1},
+	{Haste, "two of them", sheet{tempo: 98, rh: []string{"C5:0.25 D5:0.25 r:3.5"}, change: by("3 3")}, "", 0},
+	{Haste, "a key again at ten a second under a held one", sheet{tempo: 150, rh: []string{"G5:0.25 G5:0.25 r:3.5", "C5:4"}, change: by("1 5 4")}, "", 1},
+	{Haste, "the same with nothing held", sheet{tempo: 150, rh: []string{"G5:0.25 G5:0.25 r:3.5"}, change: by("5 4")}, "", 0},
+	{Haste, "a repeat played again", sheet{tempo: 120, rh: []string{"D5:0.5 E5:0.5 r:2.5 C5:0.5 C5:4"}, change: func(s *score.Score) {
+		by("2 3 5 1")(s)
+		s.Bars[0].Signs.Times = 2
+	}}, "", 1},
 	{MinorNinth, "the seventh under its root", sheet{chords: "Cmaj7:4", melody: "C5:4", tune: "C:4", rh: []string{"C5:4"}, lh: []string{"C3+B3:4"}}, "", 1},
 	{MinorNinth, "the sixth instead", sheet{chords: "C6:4", melody: "C5:4", tune: "C:4", rh: []string{"C5:4"}, lh: []string{"C3+A3:4"}}, "", 0},
 	{MinorNinth, "compound", sheet{chords: "Cmaj7:4", rh: []string{"G4+C6:4"}, lh: []string{"C3+B3:4"}}, "300mm", 1},
@@ -174,6 +191,16 @@ var cases = []struct {
 	{Unexplained, "block chords on the way", sheet{chords: "C6:4", melody: "C5:1 D5:1 E5:2", rh: []string{"E4+G4+A4+C5:1 F4+Ab4+B4+D5:1 G4+A4+C5+E5:2"}}, "", 0},
 	{NoChord, "a chord where none is meant", sheet{chords: "N.C.:4", melody: "G4:4", rh: []string{"E4+G4:4"}}, "", 1},
 	{NoChord, "the tune alone, doubled", sheet{chords: "N.C.:4", melody: "G4:4", rh: []string{"G4:4"}, lh: []string{"G3:4"}}, "", 0},
+}
+
+// by writes fingers on a score's notes, in their order; 0 for none.
+func by(fingers string) func(*score.Score) {
+	return func(s *score.Score) {
+		*s = s.Finish()
+		for i, f := range strings.Fields(fingers) {
+			s.Notes[i].Finger = f[0] - '0'
+		}
+	}
 }
 
 func pitchOf(s string) theory.Pitch {

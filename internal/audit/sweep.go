@@ -22,10 +22,11 @@ type moment struct {
 // hands are the two hands in the order in which they are judged.
 var bothHands = [...]score.Hand{score.Right, score.Left}
 
-// sweep judges what sounds at each onset.
-func (p *page) sweep() {
+// sweep judges what sounds at each onset, or the fingers alone.
+func (p *page) sweep(alone bool) {
 	var m moment
 	var motion [3]motion
+	var fingers [3]fingers
 	pedal := p.pedals()
 	ci, si := -1, -1
 	for oi := range p.onsets {
@@ -65,8 +66,14 @@ func (p *page) sweep() {
 			if len(m.hit[h]) == 0 {
 				continue
 			}
+			if p.judgeHaste(&m, h, &fingers[h], pedal); alone {
+				continue
+			}
 			p.judgeReach(&m, h, pedal)
 			p.judgeMotion(&m, h, &motion[h])
+		}
+		if alone {
+			continue
 		}
 		p.judgeCrossing(&m)
 		p.judgeIntervals(&m)

@@ -49,6 +49,7 @@ const (
 	RolledRow        = "rolled-row"
 	CloseOrnament    = "close-ornament"
 	SameAgain        = "same-again"
+	LateFinger       = "late-finger"
 )
 
 // Count is how often something was heard, of how many places.
@@ -97,6 +98,7 @@ func Counts() []Count {
 		{RolledRow, "rolled chords of the left hand that follow another within a bar, of rolled chords"},
 		{CloseOrnament, "bars with a sign, fill or run within four bars of another, of bars with one"},
 		{SameAgain, "sections written out again at once in which two bars of three are as before, of such sections"},
+		{LateFinger, "strikes with a finger that no hand brings there in time at the page's tempo, of fingered strikes"},
 	}
 }
 
@@ -136,6 +138,7 @@ func Listen(s score.Score, song leadsheet.Song) Heard {
 	e.ending()
 	e.habits()
 	e.textures()
+	e.fingers()
 	slices.SortStableFunc(e.out.Marks, func(a, b Mark) int {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Code, b.Code), cmp.Compare(a.Text, b.Text))
 	})

@@ -11,6 +11,7 @@ import (
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
+	"gradatim/theory"
 )
 
 // repairs is how often a page is made again, more plainly where it failed.
@@ -22,7 +23,7 @@ type repaired struct {
 	letGo map[int]leadsheet.Problem
 }
 
-// judge has the page of a plan audited and fingers it. Bars that fail are made
+// judge has the page of a plan audited and fingers it, and has the fingers audited, too. Bars that fail are made
 // again with plainer figures, until all pass or nothing plainer is left.
 func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangement, size hand.Profile, player *hand.Player) (Page, repaired, error) {
 	how := repaired{map[int]arrange.Plainness{}, map[int]leadsheet.Problem{}}
@@ -33,7 +34,13 @@ func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangem
 		if err := context.Cause(ctx); err != nil {
 			return Page{}, how, err
 		}
-		found := audit.Check(a.Score, audit.Options{Song: &law, Hand: size, Moves: moves})
+		by := audit.Options{Song: &law, Hand: size, Moves: moves}
+		found := audit.Check(a.Score, by)
+		var fingered score.Score
+		if len(found) == 0 { // only then is it worth fingers
+			fingered = player.FingerScore(a.Score)
+			found = audit.CheckFingers(fingered, by)
+		}
 		if len(found) == 0 || try == repairs {
 			out := Page{Arrangement: a, Song: song}
 			if len(found) > 0 {
@@ -41,7 +48,7 @@ func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangem
 				out.Problems = append(out.Problems, audit.Problems(found)...)
 			} else {
 				out.Remarks = slices.Concat(out.Remarks, told)
-				out.Score = hand.PartSlurs(player.FingerScore(out.Score))
+				out.Score = hand.PartSlurs(fingered)
 				if err := context.Cause(ctx); err != nil {
 					return Page{}, how, err
 				}
@@ -52,6 +59,11 @@ func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangem
 		seen, letGo := map[int]bool{}, map[int]leadsheet.Problem{}
 		for _, v := range found {
 			b := song.BarAt(v.At)
+			if b >= 0 && v.Code == audit.Haste && try > 0 { // what stands before may be at fault
+				if b > 0 && !plan.Fixes(b-1) && (try >= repairs/2 || song.BarAt(earliest(a.Score, v)) < b) {
+					plain[b-1] = plainer(plain[b-1], a.Score, v.Notes, try)
+				}
+			}
 			if b < 0 || seen[b] {
 				continue
 			}
@@ -82,6 +94,17 @@ func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangem
 			return Page{}, how, err
 		}
 	}
+}
+
+// earliest is when the first of the notes at fault is struck.
+func earliest(s score.Score, v audit.Violation) theory.Dur {
+	at := v.At
+	for _, n := range s.Notes {
+		if n.At < at && slices.Contains(v.Notes, n.ID) {
+			at = n.At
+		}
+	}
+	return at
 }
 
 // plainer says what to simplify after a violation: the ornament if one is at

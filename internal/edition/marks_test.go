@@ -52,7 +52,9 @@ func TestCorpusMarks(t *testing.T) {
 					continue
 				}
 				for k, a := range as {
-					if !a.Failed {
+					if a.Failed {
+						t.Errorf("%s, level %d: %v", filepath.Base(paths[i]), k+1, a.Problems.Err())
+					} else {
 						heard[i][k] = ear.Listen(a.Score, a.Song)
 						steps[i][k] = stepOf(a)
 					}

@@ -122,6 +122,7 @@ type weights struct {
 	against    int    // the hand put down with a finger on the wrong side of the one before; twice for a far one
 	crossed    int    // a crossing that the thumb has no part in
 	overtake   int    // and in haste
+	tooLate    int    // a finger that no hand brings there in time (Profile.Late)
 	beyond     int    // a pair of fingers beyond what it spans, joined
 	sameFinger int    // one finger on two keys in a row, joined
 	perTwelfth int    // and for each twelfth between them
@@ -169,7 +170,7 @@ var standard = weights{
 	stretch: 19, small: 12, smallThumb: 5, large: 7, outer: 3, change: 9, changeSize: 15, pivot: 5, weak: 1,
 	thumbBlack: 43, thumbWhite: 16, fiveWhite: 25, pass: 48, passBlack: 57,
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
-	crossed: 150, overtake: 500, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 400, settle: 5,
+	crossed: 150, overtake: 500, tooLate: 4000, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 400, settle: 5,
 	restrike: 59, tremor: 145, exchange: 120, recolour: 129, reshape: 10, shape: 15, frame: 25,
 	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, slurred: 400, overHeld: 250, third: 50, idle: 60, spread: 150, there: 30, amid: 30, turn: 60,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,

@@ -146,6 +146,6 @@ func (f *fingerer) alignReturns(stages []stage, same []int32, choice []int) {
 // keep leaves a stage one option.
 func (s *stage) keep(o int) {
 	if o < len(s.opts) {
-		s.opts = s.opts[o : o+1]
+		s.opts, s.barred = s.opts[o:o+1], s.barred>>o&1
 	}
 }

@@ -1,8 +1,10 @@
 package hand
 
 import (
+	"cmp"
 	"slices"
 
+	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -133,14 +135,15 @@ func (p *Player) FingerScore(s score.Score) score.Score {
 				}
 			}
 			if i > 0 && s.Tempo.Set() {
-				wait := Micros(int64(ps[i].At-ps[i-1].At) * 60 * int64(Second) / (int64(s.Tempo.Beat) * int64(s.Tempo.PerMinute)))
+				wait := Micros(int64(swung(s, ps[i].At)-swung(s, ps[i-1].At)) * 60 * int64(Second) / (int64(s.Tempo.Beat) * int64(s.Tempo.PerMinute)))
 				strikes[i].Quick = wait < OneFinger
 				strikes[i].Wait = wait
 			}
 		}
-		fingers := f.finger(strikes)
+		joins := joinsOf(s, strikes)
+		fingers := f.finger(strikes, joins...)
 		if wishAlike(s.Bars, strikes, fingers) {
-			fingers = f.finger(strikes)
+			fingers = f.finger(strikes, joins...)
 		}
 		for i, by := range fingers {
 			for j, g := range by.Keys {
@@ -155,6 +158,56 @@ func (p *Player) FingerScore(s score.Score) score.Score {
 		}
 	}
 	return s
+}
+
+// joinsOf lists where the page sends its reader elsewhere than to the next bar.
+func joinsOf(s score.Score, strikes []Strike) (out []join) {
+	if !s.Tempo.Set() || !s.Repeats() {
+		return nil
+	}
+	_, order := s.Played()
+	at := func(t theory.Dur) int { // the first strike from there on
+		i, _ := slices.BinarySearchFunc(strikes, t, func(s Strike, t theory.Dur) int { return cmp.Compare(s.At, t) })
+		return i
+	}
+	for i := 1; i < len(order); i++ {
+		if order[i] == order[i-1]+1 {
+			continue
+		}
+		end, start := s.Bars[order[i-1]].End(), s.Bars[order[i]].At
+		j := join{from: at(end) - 1, to: at(start)}
+		for j.to < len(strikes) && strikes[j.to].Grace {
+			j.to++
+		}
+		if j.from < 0 || j.to >= len(strikes) || slices.ContainsFunc(out, func(k join) bool { return k.from == j.from && k.to == j.to }) {
+			continue
+		}
+		gap := end - swung(s, strikes[j.from].At) + swung(s, strikes[j.to].At) - start
+		j.wait = Micros(int64(gap) * 60 * int64(Second) / (int64(s.Tempo.Beat) * int64(s.Tempo.PerMinute)))
+		out = append(out, j)
+	}
+	return out
+}
+
+// swung is where something is struck: the second eighth of a swung beat later than written.
+func swung(s score.Score, at theory.Dur) theory.Dur {
+	if s.Feel != leadsheet.Swing {
+		return at
+	}
+	i := s.BarAt(at)
+	if i < 0 {
+		return at
+	}
+	m := s.Bars[i].Meter.OrCommon()
+	beat := m.BeatDur()
+	if m.Compound() || s.Bars[i].Offset(at)%beat != beat/2 {
+		return at
+	}
+	r := s.Swing
+	if r.First <= 0 || r.Second <= 0 {
+		r = score.Ratio{First: 2, Second: 1}
+	}
+	return at - beat/2 + beat*theory.Dur(r.First)/theory.Dur(r.First+r.Second)
 }
 
 // Fingered tells whether every strike of a score has its fingers. One where some have

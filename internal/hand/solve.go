@@ -19,6 +19,7 @@ type stage struct {
 	want   [MaxKeys]uint8 // fingers that the run, figure or chord it belongs to asks for; 0 none
 	pull   int            // how much it asks
 	from   int            // way from the stage before, where both are single notes
+	barred uint16         // options that are late where a repeat is played again
 	join   uint8          // to the stage before: 0 apart, 1 nearly joined, 2 joined
 }
 
@@ -45,7 +46,17 @@ func (s *stage) strikes() (n int) {
 	return n
 }
 
-func (f *fingerer) finger(strikes []Strike) []Fingering {
+// join is where a hand goes on from a strike with one that does not stand after it: a
+// repeat is played again.
+type join struct {
+	from, to int
+	wait     Micros
+}
+
+// joinTries is how often fingers are chosen again for joins; each bars what was late.
+const joinTries = 4
+
+func (f *fingerer) finger(strikes []Strike, joins ...join) []Fingering {
 	out := make([]Fingering, len(strikes))
 	stages := make([]stage, len(strikes))
 	pool := pool{options: make([]option, 0, 2*len(strikes))}
@@ -67,9 +78,16 @@ func (f *fingerer) finger(strikes []Strike) []Fingering {
 	for i := range stages {
 		stages[i].wishes(f.w.wish)
 	}
-	choice, _ := f.search(stages)
-	if same := returns(stages); same != nil {
-		f.alignReturns(stages, same, choice)
+	same := returns(stages)
+	var choice []int
+	for range joinTries {
+		choice, _ = f.search(stages)
+		if same != nil {
+			f.alignReturns(stages, same, choice)
+		}
+		if !f.barJoins(stages, joins, choice) {
+			break
+		}
 	}
 	n := 0
 	for i := range strikes {
@@ -80,6 +98,33 @@ func (f *fingerer) finger(strikes []Strike) []Fingering {
 		out[i], fingers = f.fingering(&stages[i], o, fingers)
 	}
 	return out
+}
+
+// barJoins bars the fingers from which the first ones of what is played again are late; where
+// all are, those.
+func (f *fingerer) barJoins(stages []stage, joins []join, choice []int) (barred bool) {
+	for _, j := range joins {
+		s, t := &stages[j.from], stages[j.to]
+		strike := *t.Strike
+		strike.Wait = j.wait
+		t.Strike = &strike
+		if !f.hurried(s, &t) || !f.late(s, &t, choice[j.from], choice[j.to]) {
+			continue
+		}
+		barred = true
+		left := false
+		for o := range s.opts {
+			if f.late(s, &t, o, choice[j.to]) {
+				s.barred |= 1 << o
+			}
+			left = left || s.barred>>o&1 == 0
+		}
+		if !left {
+			s.barred = 0
+			stages[j.to].barred |= 1 << choice[j.to]
+		}
+	}
+	return barred
 }
 
 // search returns the index of the chosen option of each stage and what they cost
@@ -108,15 +153,20 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 		s, t := &stages[i-1], &stages[i]
 		f.link(s, t, &l)
 		upBefore, up = up, false
+		hurried := f.hurried(s, t)
 		for b := range s.opts {
 			for c := range t.opts {
 				v, u := f.between(s, t, &l, b, c)
+				if hurried && f.late(s, t, b, c) {
+					v += f.w.tooLate
+				}
 				pair[b][c], lifted[b][c] = int32(v+t.opts[c].cost+f.wanted(t, c)), u
 				up = up || u
 			}
 		}
 		three := i > 1 && t.join == 2 && s.join == 2 && t.single() && s.single() && stages[i-2].single()
 		again := i > 1 && !three && stages[i-2].n == t.n && stages[i-2].down == t.down && len(stages[i-2].opts) == len(t.opts)
+		row := i > 1 && t.single() && s.single() && stages[i-2].single() && t.Wait > 0 && s.Wait > 0 && t.Wait < OneFinger && s.Wait < OneFinger
 		if again {
 			// Options of the same keys stand in the same order.
 			other := int32(f.w.again)
@@ -130,6 +180,8 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 						v := cost[a][b]
 						if a != c {
 							v += other
+						} else if row && s.opts[b].fingers[0] == t.opts[c].fingers[0] {
+							v += int32(f.w.tooLate)
 						}
 						if v < best {
 							best, from = v, a
@@ -162,6 +214,9 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 					best, from := far, 0
 					for a := range before {
 						v := cost[a][b]
+						if row && r.opts[a].fingers[0] == s.opts[b].fingers[0] && s.opts[b].fingers[0] == t.opts[c].fingers[0] {
+							v += int32(f.w.tooLate)
+						}
 						if !(ups && (lifted[b][c] || liftedBefore[a][b])) {
 							v += f.change(int(r.opts[a].fingers[0]), int(s.opts[b].fingers[0]), int(t.opts[c].fingers[0]), d2, mid, slow)
 						}
@@ -226,6 +281,9 @@ func (s *stage) wishes(pull int) {
 
 // wanted is the cost of not following the run or figure that a stage belongs to.
 func (f *fingerer) wanted(s *stage, o int) int {
+	if s.barred>>o&1 == 1 {
+		return f.w.tooLate
+	}
 	if s.pull == 0 {
 		return 0
 	}

@@ -282,6 +282,36 @@ func (f *fingerer) overtakes(t *stage, d, a, b int) int {
 	return f.w.overtake
 }
 
+// hurried tells whether fingers may be late from one strike to the next.
+func (f *fingerer) hurried(s, t *stage) bool {
+	return t.Wait > 0 && t.Wait <= Lift && !s.Grace && !t.Grace
+}
+
+// late tells whether a finger is late from one strike to the next, as Profile.Late does.
+func (f *fingerer) late(s, t *stage, a, b int) bool {
+	turn := Turn{Time: t.Wait, Chord: s.strikes() > 1 && t.strikes() > 1}
+	for i, k := range t.down[:t.n] {
+		turn.Held = turn.Held || !t.struck[i] && slices.Contains(s.down[:s.n], k)
+	}
+	for i, k := range s.down[:s.n] {
+		if !s.struck[i] {
+			continue
+		}
+		from := Touch{k, s.opts[a].fingers[i]}
+		for j, l := range t.down[:t.n] {
+			if !t.struck[j] {
+				continue
+			}
+			to := Touch{l, t.opts[b].fingers[j]}
+			turn.Next = !t.Rolled
+			if f.p.Late(f.h, from, to, turn) != InTime {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // slurred is what two fingers cost on two keys under a slur, d twelfths apart, beyond
 // what they cost anyway: one finger cannot join two keys, nor do the outermost ones play
 // a step. What no two fingers span is not joined. Common practice, no source.
