@@ -87,6 +87,7 @@ var mayNot = []struct{ pkg, dep, why string }{
 // other program can do what the command does.
 var commandMay = []struct{ dep, why string }{
 	{"gradatim/internal/words", "its lists and notes are sentences of the program, in the reader's language"},
+	{"gradatim/internal/machine", "how it was started and where the user's documents are is the shell's affair"},
 	{"gradatim/internal/desk", "it opens the desk, which stands on the façade as the command does"},
 }
 

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 
 	"gradatim"
+	"gradatim/internal/machine"
 )
 
 // Who has no terminal starts the program with a double click: it is asked for nothing then,
@@ -22,7 +23,7 @@ const homeShelf = "Gradatim"
 
 // homePlace is where that shelf stands.
 func homePlace() (string, error) {
-	dir, err := documents()
+	dir, err := machine.Documents()
 	if err != nil {
 		return "", err
 	}
@@ -70,7 +71,7 @@ func troublePage(text string) (string, error) {
 
 // homeLanguage is the language of the machine where the desk speaks it, else English.
 func homeLanguage() string {
-	said := systemLanguage()
+	said := machine.Language()
 	for _, l := range gradatim.Languages() {
 		if len(said) >= 2 && l == said[:2] {
 			return l

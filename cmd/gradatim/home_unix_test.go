@@ -14,22 +14,6 @@ import (
 	"testing"
 )
 
-// TestDocuments reads the folder of documents as a desktop writes it. Source: the manual
-// page of user-dirs.dirs (freedesktop.org, xdg-user-dirs), from memory.
-func TestDocuments(t *testing.T) {
-	for in, want := range map[string]string{
-		"# a remark\nXDG_DESKTOP_DIR=\"$HOME/Tisch\"\nXDG_DOCUMENTS_DIR=\"$HOME/Meine Texte\"\n": "/home/x/Meine Texte",
-		"XDG_DOCUMENTS_DIR=\"/data/texts/\"\n":                                                   "/data/texts",
-		"XDG_DOCUMENTS_DIR=\"$HOME/\"\n":                                                         "", // there is none
-		"XDG_DOCUMENTS_DIR=\"texts\"\n":                                                          "",
-		"":                                                                                       "",
-	} {
-		if got := documentsIn(strings.NewReader(in), "/home/x"); got != want {
-			t.Errorf("%q: %q, want %q", in, got, want)
-		}
-	}
-}
-
 // TestHome does what a double click does, twice: the shelf is made among the documents,
 // the page has a button that ends the program, and what was put there is there again.
 func TestHome(t *testing.T) {

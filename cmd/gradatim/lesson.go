@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/machine"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
@@ -213,7 +214,7 @@ func size(w *words.Words, n int64) string {
 
 // parts shows on a terminal how the parts of a lesson get on.
 func (sh *shell) parts() (progress func(gradatim.Progress), stop func()) {
-	if !terminal(sh.err) {
+	if !machine.Terminal(sh.err) {
 		return nil, func() {}
 	}
 	last := ""

@@ -13,6 +13,7 @@ import (
 	"syscall"
 
 	"gradatim"
+	"gradatim/internal/machine"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 )
@@ -29,7 +30,7 @@ func main() {
 	signal.Ignore(syscall.SIGPIPE)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	var code int
-	if len(os.Args) == 1 && doubleClicked() {
+	if len(os.Args) == 1 && machine.DoubleClicked() {
 		code = runHome(ctx, os.Stdin, os.Stdout, os.Stderr, openBrowser)
 	} else {
 		code = run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"gradatim"
+	"gradatim/internal/machine"
 	"gradatim/leadsheet"
 )
 
@@ -192,7 +193,7 @@ type showing struct {
 }
 
 func (s *showing) show(sh *shell, g gradatim.PressProgress) {
-	if !terminal(sh.err) {
+	if !machine.Terminal(sh.err) {
 		return
 	}
 	over := g.Parts() - g.Counts[gradatim.PartWaiting] - g.Counts[gradatim.PartMaking]

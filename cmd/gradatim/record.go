@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/machine"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -188,7 +189,7 @@ func (sh *shell) recordOne(ctx context.Context, st *gradatim.Studio, s score.Sco
 
 // bar shows on a terminal how much is done.
 func (sh *shell) bar(what string) (progress func(float64), stop func()) {
-	if !terminal(sh.err) {
+	if !machine.Terminal(sh.err) {
 		return func(float64) {}, func() {}
 	}
 	last := -1

@@ -1,6 +1,6 @@
 //go:build !windows && !darwin
 
-package main
+package machine
 
 import (
 	"bufio"
@@ -11,20 +11,20 @@ import (
 	"strings"
 )
 
-// doubleClicked tells whether the program was started from a window: there is a display,
+// DoubleClicked tells whether the program was started from a window: there is a display,
 // and no terminal at either end. A program that starts it and reads what it prints is
 // connected by a pipe or a file.
-func doubleClicked() bool {
-	if os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" || terminal(os.Stdin) || terminal(os.Stdout) || terminal(os.Stderr) {
+func DoubleClicked() bool {
+	if os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" || Terminal(os.Stdin) || Terminal(os.Stdout) || Terminal(os.Stderr) {
 		return false
 	}
 	in, err := os.Stdin.Stat()
 	return err == nil && in.Mode()&os.ModeCharDevice != 0 // nothing to read: the null device
 }
 
-// documents is the user's folder of documents as the desktop has it (freedesktop.org,
+// Documents is the user's folder of documents as the desktop has it (freedesktop.org,
 // xdg-user-dirs: user-dirs.dirs), else Documents in the user's own.
-func documents() (string, error) {
+func Documents() (string, error) {
 	home, err := os.UserHomeDir()
 	if err != nil {
 		return "", err
@@ -59,6 +59,7 @@ func documentsIn(r io.Reader, home string) string {
 	return dir
 }
 
-func systemLanguage() string {
+// Language is what the system speaks, as "de_DE.UTF-8"; "": it does not say.
+func Language() string {
 	return cmp.Or(os.Getenv("LC_ALL"), os.Getenv("LC_MESSAGES"), os.Getenv("LANG"))
 }
