@@ -83,6 +83,33 @@ func (b tab) reached(name string) {
 	}
 }
 
+// notes enters notes from the keys on the screen, from the computer's, and from a keyboard
+// of MIDI messages (MIDI 1.0: note on and off, a velocity of 0 is off).
+func (b tab) notes(r *reader) {
+	b.T.Helper()
+	id := r.add("X:1\nT:Keys\nM:3/4\nL:1/8\nK:D\n\"D\"d2 f2 a2|\n")
+	b.open("/tunes/"+id, 1280)
+	b.Wait(`document.documentElement.dataset.ready && !document.querySelector("#entry").hidden`)
+	browser.Eval[bool](b.Tab, `(document.querySelector("#entry").open = true, document.querySelector("#text").setSelectionRange(0, 0), document.querySelector('[data-midi="65"]').click(), document.querySelector("#entry-piano").focus(), true)`)
+	b.Press("gc2.b 8e")
+	b.Press(kb.ArrowUp)
+	browser.Eval[bool](b.Tab, `(navigator.requestMIDIAccess = async () => ({ inputs: new Map([["a", window.fake = {}]]) }), document.querySelector("#entry-midi").click(), true)`)
+	b.Wait(`window.fake?.onmidimessage`)
+	browser.Eval[bool](b.Tab, `([[0x90, 66, 80], [0x90, 66, 0], [0x91, 65, 1], [0x81, 65, 0], [0xb0, 64, 127]].forEach((m) => fake.onmidimessage({ data: m, timeStamp: 0 })), true)`)
+	const want = "\"D\"d2 f2 a2|=F2 G2 c2|B6|z6|e'3/2 F3/2 =F3/2"
+	if got := browser.Eval[string](b.Tab, `document.querySelector("#text").value`); !strings.Contains(got, want) {
+		b.T.Errorf("the keys wrote\n%s\nwant %s", got, want)
+	}
+	// In time: what was played goes to the grid; a note ends where the next begins; of two
+	// at once the higher is the tune's. A whole note is 2 s here.
+	got := browser.Eval[string](b.Tab, `import(document.querySelector("script[type=module]").src.replace("desk.js", "entry.js")).then((m) => JSON.stringify(
+		m.quantised([{ midi: 60, from: -0.03, to: 0.4 }, { midi: 64, from: 0.52, to: 1.3 }, { midi: 55, from: 0.49, to: 1.3 }, { midi: 65, from: 0.98, to: 1.01 }, { midi: 67, from: 1.5, to: 2.02 }], 1 / 8, 2).map((n) => [n.midi, n.whole])))`)
+	if want := `[[60,0.25],[64,0.25],[65,0.125],[-1,0.125],[67,0.25]]`; got != want {
+		b.T.Errorf("in time: %s, want %s", got, want)
+	}
+	b.Press("\x1b")
+}
+
 // TestBrowser goes through the desk in a real browser: every view at the width of a desk
 // and of a phone, in light and dark; a tune from a pasted text to a change and back, by the
 // keyboard alone; the same without script.
@@ -106,6 +133,7 @@ func TestBrowser(t *testing.T) {
 	b.press("\r")
 	b.Wait(`document.querySelector("#sheet-form")`)
 	id := strings.TrimPrefix(browser.Eval[string](b.Tab, "location.pathname"), "/tunes/")
+	b.Wait(`document.documentElement.dataset.ready`)
 	if browser.Eval[string](b.Tab, "location.search") != "" {
 		t.Error("what was done is told again after a reload")
 	}
@@ -123,6 +151,8 @@ func TestBrowser(t *testing.T) {
 		t.Error("q does not open the list of keys")
 	}
 	b.press("\x1b")
+
+	b.notes(r)
 
 	r.choose(id, 0, 2, 1, "Cm")
 	r.choose(id, 1, 3, 5, "Cm")

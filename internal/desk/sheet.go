@@ -14,19 +14,41 @@ import (
 
 	"gradatim"
 	"gradatim/leadsheet"
+	"gradatim/theory"
 )
 
 // sheetView is a tune's lead sheet: its text beside what it looks like engraved.
 type sheetView struct {
 	frame
-	Text    string
-	Seen    int    // newest entry of the sheet's history
-	Foreign string // what the sheet is kept as where it is no text: "MusicXML"
-	Facts   []fact
-	Look    look
-	Mended  bool       // likely readings were taken
-	Chords  []chordRow // that are proposed for a bare tune
-	Options []optionRow
+	Text     string
+	Seen     int    // newest entry of the sheet's history
+	Foreign  string // what the sheet is kept as where it is no text: "MusicXML"
+	Facts    []fact
+	Look     look
+	Mended   bool       // likely readings were taken
+	Chords   []chordRow // that are proposed for a bare tune
+	Options  []optionRow
+	Keyboard []pianoKey // on the screen, for notes
+}
+
+// pianoKey is a key on the screen.
+type pianoKey struct {
+	MIDI, Octave int
+	Name         string
+	Black        bool
+}
+
+// keyboard are two octaves of keys from middle C, named as the language does.
+func (d *Desk) keyboard() []pianoKey {
+	var out []pianoKey
+	for octave := 4; octave <= 6; octave++ {
+		for i, name := range strings.Fields("C C# D D# E F F# G G# A A# B") {
+			if p, err := theory.ParsePitch(name + strconv.Itoa(octave)); err == nil && (octave < 6 || i == 0) {
+				out = append(out, pianoKey{p.MIDI(), octave, d.words.Name(p.Name), len(name) > 1})
+			}
+		}
+	}
+	return out
 }
 
 // fact is a thing that is known of a tune, with its name.
@@ -106,7 +128,7 @@ func (d *Desk) showSheet(w http.ResponseWriter, r *http.Request) error {
 func (d *Desk) sheetPage(w http.ResponseWriter, r *http.Request, st *state, status int, typed *string) error {
 	ctx := r.Context()
 	song := st.Session.Song()
-	v := &sheetView{frame: d.head(st, "")}
+	v := &sheetView{frame: d.head(st, ""), Keyboard: d.keyboard()}
 	v.Text, v.Foreign = written(st.Job.Sheet, song)
 	var err error
 	if v.Seen, err = d.newest(ctx, st.Tune.ID, gradatim.SheetHistory); err != nil {

@@ -10,6 +10,7 @@ import "./lesson.js";
 import "./bar.js";
 import "./drawing.js";
 import "./plan.js";
+import "./entry.js";
 
 // An address that tells what was done is told once.
 const at = new URL(location.href);
