@@ -100,8 +100,8 @@ func deskCommand(ctx context.Context, sh *shell, args []string) error {
 		defer stop()
 		cfg.Stop = stop
 	}
-	return f.with(ctx, func(s *gradatim.Shelf) error {
-		cfg.Shelf = s
+	return f.lookedAt(ctx, sh, func(s *gradatim.Shelf, why string) error {
+		cfg.Shelf, cfg.ReadOnly = s, why
 		ln, err := listenDesk(*addr)
 		if err != nil {
 			return err
@@ -149,6 +149,29 @@ func deskCommand(ctx context.Context, sh *shell, args []string) error {
 		}()
 		return errors.Join(serveDesk(ctx, ln, d), d.Close())
 	})
+}
+
+// lookedAt opens the shelf for as long as do takes. One that cannot be written, or is of a
+// newer release, is opened to be looked at: why says why; "": it can be changed.
+func (f *shelfFlags) lookedAt(ctx context.Context, sh *shell, do func(s *gradatim.Shelf, why string) error) error {
+	at, err := f.at()
+	if err != nil {
+		return err
+	}
+	cfg, why := f.config(), ""
+	s, err := gradatim.OpenShelf(ctx, at, cfg)
+	var ps leadsheet.Problems
+	if errors.As(err, &ps) && len(ps) > 0 && (ps[0].Code == "shelf-newer" || ps[0].Code == "shelf-broken") {
+		cfg.ReadOnly = true
+		if looked, err2 := gradatim.OpenShelf(ctx, at, cfg); err2 == nil {
+			s, err, why = looked, nil, sh.words.Problems(ps)[0].Text
+			sh.say(ps...)
+		}
+	}
+	if err != nil {
+		return err
+	}
+	return errors.Join(do(s, why), s.Close())
 }
 
 // serveDesk answers until the context ends, and then lets what is being answered come to

@@ -18,6 +18,8 @@ import (
 	"errors"
 	"log/slog"
 	"net/http"
+	"slices"
+	"strings"
 	"sync"
 
 	"gradatim"
@@ -34,6 +36,7 @@ type Config struct {
 	Secure   bool             // it is reached by TLS
 	Password string           // as HashPassword wrote it; "": a one-time key lets in
 	Secret   []byte           // signs who was let in, so that it holds over a restart; nil: by chance
+	ReadOnly string           // why the shelf is only looked at, a sentence without its stop; "": it can be changed
 	Stop     func()           // ends the program, at the press of a button; nil: there is none
 	Logger   *slog.Logger     // nil: nothing is logged
 }
@@ -45,6 +48,7 @@ type Desk struct {
 	own    bool // the studio was made for this desk
 	words  *words.Words
 	log    *slog.Logger
+	only   string // why nothing can be changed; "": it can
 	stop   func() // nil: no page ends the program
 
 	gate  *gate
@@ -67,7 +71,7 @@ func New(cfg Config) (*Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &Desk{shelf: cfg.Shelf, studio: cfg.Studio, words: w, log: cfg.Logger, stop: cfg.Stop}
+	d := &Desk{shelf: cfg.Shelf, studio: cfg.Studio, words: w, log: cfg.Logger, only: cfg.ReadOnly, stop: cfg.Stop}
 	if d.log == nil {
 		d.log = slog.New(slog.DiscardHandler)
 	}
@@ -111,7 +115,11 @@ func (d *Desk) Key() string { return d.gate.issue() }
 func (d *Desk) Handler() http.Handler {
 	mux := http.NewServeMux()
 	for _, r := range d.routes() {
-		h := d.page(r.serve)
+		serve := r.serve
+		if d.only != "" && strings.HasPrefix(r.pattern, "POST ") && !slices.Contains(harmless, r.pattern) {
+			serve = d.refuse
+		}
+		h := d.page(serve)
 		if !r.open {
 			h = d.gate.within(d, h)
 		}
@@ -119,6 +127,14 @@ func (d *Desk) Handler() http.Handler {
 	}
 	mux.Handle("GET "+d.files.root, d.files)
 	return d.gate.around(d, http.NewCrossOriginProtection().Handler(mux))
+}
+
+// harmless are the forms that write nothing.
+var harmless = []string{"POST /enter", "POST /leave", "POST /stop", "POST /tunes/{tune}/look"}
+
+// refuse answers a form that would write on a shelf which is only looked at.
+func (d *Desk) refuse(http.ResponseWriter, *http.Request) error {
+	return d.impossible("shelf-readonly")
 }
 
 // route is one address and who answers it; open are those that need nobody let in.

@@ -68,14 +68,19 @@ func atDesk(t *testing.T, cfg Config) *reader {
 	t.Helper()
 	s := newShelf(t)
 	r := &reader{t: t, shelf: s, desk: newDesk(t, s, cfg)}
+	r.serve()
+	return r
+}
+
+// serve starts the desk and lets the reader in.
+func (r *reader) serve() {
 	srv := httptest.NewServer(r.desk.Handler())
-	t.Cleanup(srv.Close)
+	r.t.Cleanup(srv.Close)
 	jar, _ := cookiejar.New(nil)
 	r.http, r.base = &http.Client{Jar: jar}, srv.URL
-	if cfg.Password == "" {
+	if r.desk.gate.password == "" {
 		r.get("/enter?key="+r.desk.Key(), http.StatusOK)
 	}
-	return r
 }
 
 // answer is what came back, after redirects.

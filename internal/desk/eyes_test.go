@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim"
 	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
@@ -132,5 +133,47 @@ func TestSlipsAreToldOnce(t *testing.T) {
 	}
 	if a = r.post("/tunes/"+id+"/sheet", url.Values{"text": {text}, "do": {"look"}}, http.StatusOK); strings.Contains(a.Text, "Make it") {
 		t.Error("the chord is still not known")
+	}
+}
+
+// A shelf that can only be looked at is seen and heard, every page says why, and nothing
+// that would write is done.
+func TestReadOnly(t *testing.T) {
+	at, err := gradatim.ParseShelfPlace(t.TempDir()+"/shelf", "", false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx := t.Context()
+	s, err := gradatim.CreateShelf(ctx, at, gradatim.ShelfConfig{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := &reader{t: t, shelf: s, desk: newDesk(t, s, Config{})}
+	r.serve()
+	id := r.add(ferryLamp)
+	r.choose(id, 0, 2, 1, "Cm")
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	looked, err := gradatim.OpenShelf(ctx, at, gradatim.ShelfConfig{ReadOnly: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer looked.Close()
+	d := newDesk(t, looked, Config{ReadOnly: "it is of a newer release"})
+	r = &reader{t: t, shelf: looked, desk: d}
+	r.serve()
+	for _, page := range []string{"/", "/tunes/" + id, "/tunes/" + id + "/whole", "/tunes/" + id + "/plan", "/tunes/" + id + "/bar/1?level=2", "/tunes/" + id + "/listen", "/tunes/" + id + "/history", "/tunes/" + id + "/rights", "/tunes/" + id + "/lesson"} {
+		r.get(page, http.StatusOK).wants(t, "and not changed: it is of a newer release.")
+	}
+	for _, x := range d.routes() {
+		if !strings.HasPrefix(x.pattern, "POST ") || slices.Contains(harmless, x.pattern) {
+			continue
+		}
+		path := strings.NewReplacer("{tune}", id, "{bar}", "1", "{run}", "x").Replace(strings.TrimPrefix(x.pattern, "POST "))
+		r.post(path, url.Values{"text": {ferryLamp}, "do": {"keep"}, "version": {"1"}, "seen": {"1"}}, http.StatusConflict).wants(t, "shelf-readonly")
+	}
+	if rs, err := looked.History(ctx, id, gradatim.ChoicesHistory); err != nil || len(rs) != 1 {
+		t.Errorf("%d entries of the history, %v", len(rs), err)
 	}
 }

@@ -91,6 +91,33 @@ type buildRow struct {
 // queryOf asks the press for one tune.
 func queryOf(id string) string { return "id:" + id }
 
+// runsOf are the lessons of a tune that were ordered. One that a desk left in the middle
+// goes on.
+func (d *Desk) runsOf(ctx context.Context, tune string) (out []runRow, err error) {
+	p, err := d.pressOf(ctx)
+	if err != nil {
+		return nil, err
+	}
+	runs, err := p.Runs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, run := range runs {
+		if run.Query != queryOf(tune) {
+			continue
+		}
+		row, err := d.runRow(ctx, p, run.ID)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, row)
+		if !row.Over { // a desk that was ended in the middle goes on here
+			d.work(p)
+		}
+	}
+	return out, nil
+}
+
 func (d *Desk) showLesson(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	st, err := d.state(ctx, r.PathValue("tune"))
@@ -104,25 +131,9 @@ func (d *Desk) showLesson(w http.ResponseWriter, r *http.Request) error {
 	for _, a := range []gradatim.Audio{gradatim.SomeAudio, gradatim.NoAudio, gradatim.AllAudio} {
 		v.Audio = append(v.Audio, optionValue{a.String(), d.say("lesson.audio-" + a.String()), a == gradatim.SomeAudio})
 	}
-	p, err := d.pressOf(ctx)
-	if err != nil {
-		return err
-	}
-	runs, err := p.Runs(ctx)
-	if err != nil {
-		return err
-	}
-	for _, run := range runs {
-		if run.Query != queryOf(st.Tune.ID) {
-			continue
-		}
-		row, err := d.runRow(ctx, p, run.ID)
-		if err != nil {
+	if d.only == "" { // the press writes where it looks
+		if v.Runs, err = d.runsOf(ctx, st.Tune.ID); err != nil {
 			return err
-		}
-		v.Runs = append(v.Runs, row)
-		if !row.Over { // a desk that was ended in the middle goes on here
-			d.work(p)
 		}
 	}
 	builds, err := d.shelf.Builds(ctx, st.Tune.ID)

@@ -58,7 +58,8 @@ type frame struct {
 	Told   string    // what was done just now
 	Wrong  string    // what was not, and why: an alert
 	Keys   []keyHelp
-	Stops  bool // a button ends the program
+	Locked string // why nothing can be changed; "": it can
+	Stops  bool   // a button ends the program
 }
 
 func (f *frame) base() *frame { return f }
@@ -107,6 +108,9 @@ func (d *Desk) render(w http.ResponseWriter, r *http.Request, status int, name s
 	}
 	f := v.base()
 	f.Lang, f.View, f.Inside, f.Keys, f.Stops = d.words.ID(), name, d.gate.knows(r), d.keys(), d.stop != nil && name != "ended"
+	if d.only != "" {
+		f.Locked = d.say("readonly", "Why", d.only)
+	}
 	if f.Told == "" {
 		f.Told = d.told(r)
 	}
@@ -215,7 +219,7 @@ func statusOf(ps leadsheet.Problems) int {
 		switch {
 		case p.Code == "shelf-tune":
 			return http.StatusNotFound
-		case p.Says == "shelf-history.meanwhile":
+		case p.Says == "shelf-history.meanwhile", p.Code == "shelf-readonly":
 			return http.StatusConflict
 		}
 	}

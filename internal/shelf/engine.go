@@ -6,6 +6,7 @@ import (
 	"embed"
 	"fmt"
 	"net/url"
+	"os"
 	"strconv"
 	"strings"
 
@@ -22,7 +23,7 @@ var migrationFiles embed.FS
 // engine is what the databases do not have in common.
 type engine interface {
 	name() string
-	open(Place) (*sql.DB, error)
+	open(at Place, readOnly bool) (*sql.DB, error)
 	dialect() goose.Dialect
 	migrating() []goose.ProviderOption
 	// placeholders writes a query with question marks as the engine has them.
@@ -56,16 +57,32 @@ func (embedded) forUpdate() string                 { return "" } // one writes a
 
 // open opens the file. A transaction takes the right to write when it begins, so that
 // none fails in the middle; who has to wait does so for a minute.
-func (embedded) open(p Place) (*sql.DB, error) {
+func (embedded) open(p Place, readOnly bool) (*sql.DB, error) {
 	u := url.URL{Scheme: "file", OmitHost: true, Path: p.database()}
 	u.RawQuery = "_txlock=immediate&_pragma=busy_timeout(60000)&_pragma=journal_mode(wal)&_pragma=synchronous(normal)" +
 		"&_pragma=foreign_keys(on)&_pragma=cache_size(-64000)&_pragma=temp_store(memory)"
+	if readOnly {
+		u.RawQuery = "mode=ro&_txlock=deferred&_pragma=busy_timeout(60000)&_pragma=query_only(on)&_pragma=cache_size(-64000)&_pragma=temp_store(memory)"
+		if !writable(p.folder) { // where no file can be made beside it nobody else writes it either
+			u.RawQuery = "immutable=1&" + u.RawQuery
+		}
+	}
 	db, err := driver.Open(u.String(), fts5.Register)
 	if err != nil {
 		return nil, err
 	}
 	db.SetMaxOpenConns(pool)
 	return db, nil
+}
+
+// writable tells whether a file can be made in a folder.
+func writable(folder string) bool {
+	f, err := os.CreateTemp(folder, ".gradatim-")
+	if err != nil {
+		return false
+	}
+	f.Close()
+	return os.Remove(f.Name()) == nil
 }
 
 func (embedded) has(ctx context.Context, db *sql.DB, table string) (bool, error) {
@@ -121,7 +138,7 @@ func (postgres) migrating() []goose.ProviderOption {
 	return []goose.ProviderOption{goose.WithSessionLocker(l)}
 }
 
-func (postgres) open(p Place) (*sql.DB, error) {
+func (postgres) open(p Place, _ bool) (*sql.DB, error) {
 	db, err := sql.Open("pgx", p.dsn)
 	if err != nil {
 		return nil, err

@@ -27,6 +27,9 @@ func (s *Shelf) keep(ctx context.Context, hash string, data []byte) error {
 	if there {
 		return nil
 	}
+	if s.cfg.ReadOnly {
+		return s.place.problem("shelf-readonly")
+	}
 	err = s.files.WriteAll(ctx, key(hash), data, &blob.WriterOptions{ContentType: "application/octet-stream", IfNotExist: true})
 	if err != nil && gcerrors.Code(err) != gcerrors.FailedPrecondition { // another was first
 		return s.place.broken(err)

@@ -238,6 +238,17 @@ func TestSchema(t *testing.T) {
 			if _, err := Open(ctx, at, Config{}); code(err) != "shelf-newer" {
 				t.Errorf("a newer one: %v", err)
 			}
+			looked, err := Open(ctx, at, Config{ReadOnly: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer looked.Close()
+			if n, err := looked.Count(ctx, Query{}); n != 0 || err != nil {
+				t.Errorf("looked at, it has %d tunes, %v", n, err)
+			}
+			if _, err := looked.Add(ctx, sheetOf(1)); code(err) != "shelf-readonly" {
+				t.Errorf("it was written: %v", err)
+			}
 			if _, err := Create(ctx, at, Config{}); code(err) != "shelf-there" {
 				t.Errorf("where one is: %v", err)
 			}

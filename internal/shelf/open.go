@@ -22,6 +22,10 @@ type Config struct {
 	Author string           // of what is written: a name, or a name and an address; "": "unknown"
 	Now    func() time.Time // the clock; nil: the system's
 	Logger *slog.Logger     // nil: nothing is logged
+	// ReadOnly opens it to be looked at: nothing is written, and what asks for it is
+	// refused. So a shelf of a newer release, and one where nothing can be written, can
+	// still be read, as far as this release understands it.
+	ReadOnly bool
 }
 
 // Shelf is an open catalogue. It may be used by several goroutines, and by several
@@ -57,7 +61,7 @@ func Create(ctx context.Context, at Place, cfg Config) (*Shelf, error) {
 }
 
 // Open opens a shelf. One that an older release made is brought up to this one; one of a
-// newer release is refused.
+// newer release is refused, but where it is only looked at (Config.ReadOnly).
 func Open(ctx context.Context, at Place, cfg Config) (*Shelf, error) {
 	if at.folder != "" {
 		if _, err := os.Stat(at.database()); errors.Is(err, fs.ErrNotExist) {
@@ -84,7 +88,7 @@ func open(ctx context.Context, at Place, cfg Config, create bool) (_ *Shelf, err
 			s = nil
 		}
 	}()
-	if s.db, err = s.engine.open(at); err != nil {
+	if s.db, err = s.engine.open(at, cfg.ReadOnly); err != nil {
 		return nil, at.broken(err)
 	}
 	if err := s.db.PingContext(ctx); err != nil {
@@ -111,6 +115,9 @@ func (s *Shelf) migrate(ctx context.Context, create bool) error {
 		return s.place.problem("shelf-there")
 	case !create && !there:
 		return s.place.problem("shelf-missing")
+	}
+	if there && s.cfg.ReadOnly {
+		return nil
 	}
 	if there { // a version table without a shelf is nobody's business
 		have, want, err := p.GetVersions(ctx)
@@ -168,6 +175,9 @@ func parseTime(text string) time.Time {
 
 // within runs f in a transaction, which may write. It ends with f's error, or is kept.
 func (s *Shelf) within(ctx context.Context, f func(*tx) error) error {
+	if s.cfg.ReadOnly {
+		return s.place.problem("shelf-readonly")
+	}
 	t, err := s.db.BeginTx(ctx, nil)
 	if err != nil {
 		return s.place.broken(err)
