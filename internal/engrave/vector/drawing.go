@@ -129,6 +129,9 @@ type Text struct {
 	// Outlined asks for outlines even where a format could show the letters
 	// themselves: for texts of several sizes that belong together as a word.
 	Outlined bool
+	// Leads is the page, counted from 1, that a press on the text opens in a PDF file;
+	// 0: none.
+	Leads int
 }
 
 // Span is a part of a text in one style.

@@ -246,6 +246,13 @@ func (w *pdfWriter) number(v float64) {
 func (w *pdfWriter) text(t *Text, m Matrix) {
 	rs, width := t.runs()
 	x := t.left(width)
+	if t.Leads > 0 && len(rs) > 0 {
+		size := rs[0].size
+		at, to := m.On(Point{x, t.Y - size}), m.On(Point{x + width, t.Y + size/3})
+		link := w.f.AddLink()
+		w.f.SetLink(link, 0, t.Leads)
+		w.f.Link(at.X, at.Y, to.X-at.X, to.Y-at.Y, link)
+	}
 	whole := !t.Outlined && t.Plain == ""
 	for _, r := range rs {
 		whole = whole && r.native

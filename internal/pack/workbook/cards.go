@@ -12,32 +12,67 @@ import (
 	"gradatim/internal/words"
 )
 
-// chords writes a card for every chord of every level.
-func (b *book) chords() {
-	any := false
-	for i, l := range b.in.Lesson.Levels {
-		if len(l.Chords) == 0 {
-			continue
-		}
-		if !any {
-			any = true
-			b.close()
-			b.named = b.say("chords")
-			b.heading(0, b.named)
-		}
-		b.block = append(b.block, piece{keep: true, id: chordsID(i), draw: nothing})
-		b.heading(1, b.label(l))
-		n := 1
-		if b.columns > 1 {
-			n = b.columns + 1
-		}
-		key := b.keySize(l.Chords, b.column(n))
-		for k := 0; k < len(l.Chords); k += n {
-			b.add(b.across(l.Chords[k:min(k+n, len(l.Chords))], n, func(c teach.ChordCard, x, width float64) []piece {
-				return b.card(c, x, width, key)
-			}))
+// chords writes a card for each chord that a level is the first to have; those of the
+// levels below are named with what they do here, and where their keys are.
+func (b *book) chords(i int) {
+	l := b.in.Lesson.Levels[i]
+	if len(l.Chords) == 0 {
+		return
+	}
+	var fresh, known []teach.ChordCard
+	for _, c := range l.Chords {
+		if _, ok := b.carded[c.Symbol]; ok {
+			known = append(known, c)
+		} else {
+			fresh = append(fresh, c)
+			b.carded[c.Symbol] = fmt.Sprintf("chord %d %s", i, c.Symbol)
 		}
 	}
+	b.block = append(b.block, piece{keep: true, id: chordsID(i), draw: nothing})
+	b.heading(1, b.say("chords"))
+	n := b.columns + 1
+	key := b.keySize(fresh, b.column(n))
+	for k := 0; k < len(fresh); k += n {
+		row := fresh[k:min(k+n, len(fresh))]
+		for _, c := range row {
+			b.block = append(b.block, piece{keep: true, id: b.carded[c.Symbol], draw: nothing})
+		}
+		b.add(b.across(row, n, func(c teach.ChordCard, x, width float64) []piece {
+			return b.card(c, x, width, key)
+		}))
+	}
+	if len(known) == 0 {
+		return
+	}
+	b.heading(2, b.say("known-chords"))
+	var items []func(x, width float64) []piece
+	for _, c := range known {
+		items = append(items, func(x, width float64) []piece {
+			segs := []seg{{text: c.Symbol + ". ", face: b.bold}}
+			for _, u := range c.Uses {
+				segs = append(segs, seg{text: b.useName(u) + ". " + u.Why + " ", face: b.plain})
+			}
+			id := b.carded[c.Symbol]
+			segs = append(segs, seg{text: b.say("keys-page", "Page", b.pageOf(id)), face: b.plain, to: id})
+			return b.lines(para{x: x, width: width, gap: b.style.paragraph}, segs...)
+		})
+	}
+	b.spread(items)
+}
+
+// useName tells what a chord is in its key and in which bars; the bars alone where the
+// level has no numerals.
+func (b *book) useName(u teach.ChordUse) string {
+	bars := b.bars(u.Bars)
+	switch {
+	case u.Roman == "" && u.Function == "":
+		return words.Upper(bars)
+	case u.Function == "" || u.Function == u.Roman:
+		return u.Roman + ", " + bars
+	case u.Roman == "":
+		return u.Function + ", " + bars
+	}
+	return b.say("use", "Roman", u.Roman, "Function", u.Function) + ", " + bars
 }
 
 func chordsID(level int) string { return fmt.Sprintf("chords %d", level) }
@@ -101,7 +136,7 @@ func (b *book) chief(i int) {
 	b.heading(1, b.say("chords"))
 	text := b.say("every-chord", "Page", b.pageOf(chordsID(i)))
 	if len(news) == 0 {
-		b.paragraph(para{}, seg{text, b.plain})
+		b.paragraph(para{}, seg{text: text, face: b.plain, to: chordsID(i)})
 		return
 	}
 	key := "new-chords"
@@ -113,7 +148,7 @@ func (b *book) chief(i int) {
 	for _, c := range news {
 		names = append(names, c.Symbol)
 	}
-	b.paragraph(para{keep: true}, seg{b.say(key, "Names", strings.Join(names, ", ")) + " " + text, b.plain})
+	b.paragraph(para{keep: true}, seg{text: b.say(key, "Names", strings.Join(names, ", ")) + " ", face: b.plain}, seg{text: text, face: b.plain, to: chordsID(i)})
 	size := b.keySize(news, b.column(n))
 	b.add(b.across(news, n, func(c teach.ChordCard, x, width float64) []piece {
 		out := []piece{b.symbolLine(c, x)}
@@ -148,22 +183,10 @@ func (b *book) card(c teach.ChordCard, x, width, key float64) []piece {
 		text = b.say("in-bass", "Tones", text, "Note", c.Bass)
 	}
 	if text != "" {
-		out = append(out, b.lines(para{x: x, width: width, gap: 1.5}, seg{text + ".", b.plain})...)
+		out = append(out, b.lines(para{x: x, width: width, gap: 1.5}, seg{text: text + ".", face: b.plain})...)
 	}
 	for _, u := range c.Uses {
-		name := u.Roman
-		if name == "" && u.Function == "" {
-			out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{words.Upper(b.bars(u.Bars)), b.bold}, seg{". " + u.Why, b.plain})...)
-			continue
-		}
-		switch {
-		case u.Function == "" || u.Function == u.Roman:
-		case u.Roman == "":
-			name = u.Function
-		default:
-			name = b.say("use", "Roman", u.Roman, "Function", u.Function)
-		}
-		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{name, b.bold}, seg{", " + b.bars(u.Bars) + ". " + u.Why, b.plain})...)
+		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{text: b.useName(u), face: b.bold}, seg{text: ". " + u.Why, face: b.plain})...)
 	}
 	return out
 }

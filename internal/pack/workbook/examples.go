@@ -8,29 +8,21 @@ import (
 	"gradatim/internal/teach"
 )
 
-// moreExamples writes the worked examples that the openings had no room for.
-func (b *book) moreExamples() {
-	any := false
-	for i, l := range b.in.Lesson.Levels {
-		first := true
-		for k, n := range l.New {
-			if b.shown[i][k] {
-				continue
-			}
-			if !any {
-				any = true
-				b.close()
-				b.named = b.say("more-examples")
-				b.heading(0, b.named)
-				b.explainShades()
-			}
-			if first {
-				first = false
-				b.heading(1, b.label(l))
-			}
-			b.block = append(b.block, piece{keep: true, id: exampleID(l, n), draw: nothing})
-			b.entry(n, n.What+" "+n.How)
+// moreExamples writes the worked examples of a level that its opening had no room for.
+func (b *book) moreExamples(i int) {
+	l := b.in.Lesson.Levels[i]
+	first := true
+	for k, n := range l.New {
+		if b.shown[i][k] {
+			continue
 		}
+		if first {
+			first = false
+			b.heading(1, b.say("more-examples"))
+			b.explainShades()
+		}
+		b.block = append(b.block, piece{keep: true, id: exampleID(l, n), draw: nothing})
+		b.entry(n, n.How)
 	}
 }
 
@@ -39,13 +31,13 @@ func exampleID(l teach.LevelLesson, n teach.New) string {
 }
 
 func (b *book) explainShades() {
-	b.paragraph(para{keep: true}, seg{b.say("shades"), b.plain})
+	b.paragraph(para{keep: true}, seg{text: b.say("shades"), face: b.plain})
 }
 
 // entry writes a technique's example.
 func (b *book) entry(n teach.New, text string) {
 	b.heading(2, n.Name)
-	b.paragraph(para{keep: true}, seg{b.place(n) + " ", b.lean}, seg{text, b.plain})
+	b.paragraph(para{keep: true}, seg{text: b.place(n) + " ", face: b.lean}, seg{text: text, face: b.plain})
 	b.example(n)
 }
 
@@ -57,7 +49,9 @@ func (b *book) example(n teach.New) {
 	tell := func() {
 		all := slices.Concat(text...)
 		for i, p := range all {
-			p.keep = i+1 < len(all) // an example is read as one
+			if !b.o.LargePrint { // there a page would hold one alone
+				p.keep = i+1 < len(all) // an example is read as one
+			}
 			b.add(p)
 		}
 	}
@@ -91,7 +85,7 @@ func (b *book) example(n teach.New) {
 	q := picture{d: after.d, alt: e.After.Caption + ". " + after.d.Description, under: after.shade(e.Notes)}
 	gap := b.style.paragraph + 1
 	caption := func(text string, x, width float64) []piece {
-		return b.lines(para{x: x, width: width, keep: true}, seg{text, b.lean})
+		return b.lines(para{x: x, width: width, keep: true}, seg{text: text, face: b.lean})
 	}
 	if side {
 		const free, least = 7.0, 40.0
@@ -113,9 +107,9 @@ func (b *book) example(n teach.New) {
 		tell()
 		return
 	}
-	b.paragraph(para{gap: gap, keep: true}, seg{e.Before.Caption, b.lean})
+	b.paragraph(para{gap: gap, keep: true}, seg{text: e.Before.Caption, face: b.lean})
 	b.row(1.5, true, p)
-	b.paragraph(para{gap: gap, keep: true}, seg{e.After.Caption, b.lean})
+	b.paragraph(para{gap: gap, keep: true}, seg{text: e.After.Caption, face: b.lean})
 	b.row(1.5, true, q)
 	tell()
 }
@@ -124,7 +118,7 @@ func (b *book) because(e teach.Example) []seg {
 	if e.Why == "" {
 		return nil
 	}
-	return []seg{{b.say("why", "Bars", b.bars(e.Bars)) + " ", b.bold}, {e.Why, b.plain}}
+	return []seg{{text: b.say("why", "Bars", b.bars(e.Bars)) + " ", face: b.bold}, {text: e.Why, face: b.plain}}
 }
 
 // practise lists the steps towards a technique.
@@ -135,7 +129,7 @@ func (b *book) practise(n teach.New, o para) [][]piece {
 		q := b.listed(number(i))
 		q.of(whole)
 		q.x, q.width = o.x, o.width
-		out = append(out, b.lines(q, seg{p, b.plain}))
+		out = append(out, b.lines(q, seg{text: p, face: b.plain}))
 	}
 	return out
 }

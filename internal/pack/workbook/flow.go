@@ -192,7 +192,7 @@ func (f *flow) heading(level int, text string) {
 func (f *flow) headingLines(level int, text string, x, width float64) []piece {
 	size := []float64{f.h1, f.h2, f.h3}[level]
 	gap := []float64{9, 7, 4.5}[level] * f.body / ordinary.body
-	ps := f.lines(para{size: size, x: x, width: width, gap: gap, role: []string{"H1", "H2", "H3"}[level], keep: true}, seg{text, f.bold})
+	ps := f.lines(para{size: size, x: x, width: width, gap: gap, role: []string{"H1", "H2", "H3"}[level], keep: true}, seg{text: text, face: f.bold})
 	for i := range ps {
 		ps[i].keep = true
 	}
@@ -231,7 +231,7 @@ func (f *flow) listed(label string) para {
 	if label == "" {
 		label = "•"
 	}
-	return para{label: label, hang: f.width(seg{label + " ", f.plain})*f.body + 0.1, gap: f.style.paragraph / 2}
+	return para{label: label, hang: f.width(seg{text: label + " ", face: f.plain})*f.body + 0.1, gap: f.style.paragraph / 2}
 }
 
 // spread sets items in the columns of the page, as few pages as they need and of

@@ -25,10 +25,10 @@ func (b *book) front() {
 	}
 	space(26 * less)
 	size := b.h1 * 1.5
-	for len(b.wrap([]seg{{b.title, b.bold}}, size, b.full())) > 4 && size > b.h3 {
+	for len(b.wrap([]seg{{text: b.title, face: b.bold}}, size, b.full())) > 4 && size > b.h3 {
 		size *= 0.9
 	}
-	title := b.lines(para{size: size, width: b.full(), role: "H1", keep: true}, seg{b.title, b.bold})
+	title := b.lines(para{size: size, width: b.full(), role: "H1", keep: true}, seg{text: b.title, face: b.bold})
 	for i, p := range title {
 		if p.keep = true; i == 0 {
 			p.marks = []mark{{b.title, 0}}
@@ -37,7 +37,7 @@ func (b *book) front() {
 	}
 	text := func(gap, size float64, face vector.Face, s string) {
 		if s != "" {
-			b.paragraph(para{gap: gap, size: size, width: b.full(), keep: true}, seg{s, face})
+			b.paragraph(para{gap: gap, size: size, width: b.full(), keep: true}, seg{text: s, face: face})
 		}
 	}
 	if b.other != "" {
@@ -63,14 +63,14 @@ func (b *book) front() {
 	b.cautions(b.in.Lesson.Cautions)
 	b.heading(1, b.say("how"))
 	for _, s := range b.words.Lines("book.how-texts") {
-		b.paragraph(para{gap: b.style.paragraph}, seg{s, b.plain})
+		b.paragraph(para{gap: b.style.paragraph}, seg{text: s, face: b.plain})
 	}
 	if len(b.in.Lesson.Signs) > 0 {
 		b.heading(1, b.say("signs"))
 		var items []func(x, width float64) []piece
 		for _, g := range b.in.Lesson.Signs {
 			items = append(items, func(x, width float64) []piece {
-				return b.lines(para{x: x, width: width, gap: b.style.paragraph}, seg{g.Sign + ": ", b.bold}, seg{g.Meaning + ".", b.plain})
+				return b.lines(para{x: x, width: width, gap: b.style.paragraph}, seg{text: g.Sign + ": ", face: b.bold}, seg{text: g.Meaning + ".", face: b.plain})
 			})
 		}
 		b.spread(items)
@@ -82,7 +82,7 @@ func (b *book) front() {
 // own writes paragraphs of the teacher's.
 func (b *book) own(text []string) {
 	for _, s := range text {
-		b.paragraph(para{gap: b.style.paragraph}, seg{boxed(s), b.plain})
+		b.paragraph(para{gap: b.style.paragraph}, seg{text: boxed(s), face: b.plain})
 	}
 }
 
@@ -104,10 +104,10 @@ func (b *book) contents(gap float64) {
 		names = append(names, b.levelName(l))
 	}
 	names = append(names, b.behind...)
-	blank := b.width(seg{"  ", b.plain}) * b.body
-	hang := b.width(seg{"000", b.plain})*b.body + blank
+	blank := b.width(seg{text: "  ", face: b.plain}) * b.body
+	hang := b.width(seg{text: "000", face: b.plain})*b.body + blank
 	for i, name := range names {
-		ps := b.lines(para{x: hang, width: b.full() - hang, gap: b.body * 0.1}, seg{name, b.plain})
+		ps := b.lines(para{x: hang, width: b.full() - hang, gap: b.body * 0.1}, seg{text: name, face: b.plain})
 		if i == 0 {
 			ps[0].gap = gap
 		}
@@ -116,6 +116,7 @@ func (b *book) contents(gap float64) {
 			gs := draw(y)
 			n := b.line(fmt.Sprint(b.sectionPage(i)), b.paper.Side, y, b.body)
 			n.X += hang - blank - n.Width()
+			n.Leads = b.sectionPage(i)
 			gs[0].Kids = append([]vector.Node{n}, gs[0].Kids...)
 			return gs
 		}
@@ -146,8 +147,6 @@ func (b *book) sectionPage(section int) int {
 
 // back writes what serves all levels.
 func (b *book) back() {
-	b.moreExamples()
-	b.chords()
 	b.glossary()
 	b.credits()
 }
@@ -196,7 +195,7 @@ func (b *book) credits() {
 	say("rights", b.words.Rights(r))
 	say("program", ended(b.in.Program))
 	say("engraving", b.say("credit.engraving-text"))
-	b.paragraph(para{gap: b.style.paragraph * 2}, seg{b.say("advice"), b.plain})
+	b.paragraph(para{gap: b.style.paragraph * 2}, seg{text: b.say("advice"), face: b.plain})
 	b.close()
 }
 

@@ -12,18 +12,21 @@ import (
 	"gradatim/theory"
 )
 
-// level writes the pages of one level: what to know in two pages, the score, the
-// drills and the plan. Worked examples for which the two pages have no room, and
-// the cards of the chords, are at the end of the book.
+// level writes the pages of one level, all that it has in one place: what to know in two
+// pages, the score, the worked examples for which the two pages have no room, drills,
+// plan, chords, and room to write on what is left of the last page.
 func (b *book) level(i int) {
 	l := b.in.Lesson.Levels[i]
 	b.close()
 	b.named = b.words.Say("level.number", "n", l.Number)
 	b.opening(i)
 	b.music(i, b.words.Rights(b.in.Rights))
+	b.moreExamples(i)
 	b.drills(l)
 	b.practice(l)
 	b.lists(l)
+	b.chords(i)
+	b.diary()
 }
 
 // openingPages is how many pages a level's opening takes.
@@ -82,7 +85,7 @@ func (b *book) openingWith(i int, shown []bool) {
 		about = append(about, l.Feel)
 	}
 	about = append(about, b.say("goal", "Tempo", tempo(l.Tempo)))
-	b.paragraph(para{}, seg{strings.Join(about, " · "), b.plain})
+	b.paragraph(para{}, seg{text: strings.Join(about, " · "), face: b.plain})
 	if i < len(b.in.Own.Levels) {
 		b.own(b.in.Own.Levels[i])
 	}
@@ -112,27 +115,39 @@ func (b *book) news(l teach.LevelLesson, shown []bool) {
 		return
 	}
 	b.heading(1, b.say("new"))
-	var brief []func(x, width float64) []piece
-	tell := func(name, where string, text ...string) {
-		brief = append(brief, func(x, width float64) []piece {
-			return b.lines(para{x: x, width: width, gap: b.style.paragraph}, seg{strings.TrimRight(name, ".:") + ". ", b.bold},
-				seg{where + " ", b.lean}, seg{strings.Join(text, " "), b.plain})
-		})
+	tell := func(name, where, text, example string) func(x, width float64) []piece {
+		return func(x, width float64) []piece {
+			segs := []seg{{text: strings.TrimRight(name, ".:") + ". ", face: b.bold}, {text: where + " ", face: b.lean}, {text: text, face: b.plain}}
+			if example != "" {
+				segs = append(segs, seg{text: " " + b.say("example-page", "Page", b.pageOf(example)), face: b.plain, to: example})
+			}
+			return b.lines(para{x: x, width: width, gap: b.style.paragraph}, segs...)
+		}
 	}
+	var others []func(x, width float64) []piece
 	some := false
 	for k, n := range l.New {
 		some = some || shown[k]
-		where := b.place(n)
-		if shown[k] {
-			tell(n.Name, where, n.What)
-		} else {
-			tell(n.Name, where, n.What, b.say("example-page", "Page", b.pageOf(exampleID(l, n))))
+		example := ""
+		if !shown[k] {
+			example = exampleID(l, n)
+		}
+		one := tell(n.Name, b.place(n), n.What, example)
+		if !n.Main {
+			others = append(others, one)
+			continue
+		}
+		for _, p := range one(0, b.full()) {
+			b.add(p)
+		}
+		if len(l.New) > 1 {
+			b.paragraph(para{gap: b.style.paragraph * 2, keep: true}, seg{text: b.words.Say("site.level.beside"), face: b.lean})
 		}
 	}
 	for _, a := range l.Also {
-		tell(a.Name, words.Upper(b.bars(a.Bars))+".", a.What, a.How)
+		others = append(others, tell(a.Name, words.Upper(b.bars(a.Bars))+".", a.What+" "+a.How, ""))
 	}
-	b.spread(brief)
+	b.spread(others)
 	if !some {
 		return
 	}
@@ -187,5 +202,5 @@ func steps(ss []teach.Step) string {
 
 // lead sets a name in bold before its text.
 func (b *book) lead(name, text string) []seg {
-	return []seg{{strings.TrimRight(name, ".:") + ". ", b.bold}, {text, b.plain}}
+	return []seg{{text: strings.TrimRight(name, ".:") + ". ", face: b.bold}, {text: text, face: b.plain}}
 }

@@ -14,7 +14,6 @@ func (b *book) drills(l teach.LevelLesson) {
 	if len(l.Drills) == 0 {
 		return
 	}
-	b.close()
 	b.heading(1, b.say("drills"))
 	for k := 0; k < len(l.Drills); k++ {
 		if k+1 < len(l.Drills) && b.columns > 1 {
@@ -39,7 +38,7 @@ func (b *book) drills(l teach.LevelLesson) {
 func (b *book) drill(d teach.Drill, x, width float64) (out []piece, ok bool) {
 	out = b.headingLines(2, d.Name, x, width)
 	say := func(text string) {
-		for _, p := range b.lines(para{x: x, width: min(width, b.measure*b.body), keep: true}, seg{text, b.plain}) {
+		for _, p := range b.lines(para{x: x, width: min(width, b.measure*b.body), keep: true}, seg{text: text, face: b.plain}) {
 			p.keep = true
 			out = append(out, p)
 		}
@@ -70,19 +69,18 @@ func (b *book) practice(l teach.LevelLesson) {
 	if len(p.Order) == 0 && len(p.Phrases) == 0 {
 		return
 	}
-	b.need(b.depth() / 3)
 	b.heading(1, b.say("practice"))
 	if len(p.First) > 0 {
 		b.heading(2, b.say("hardest"))
 		var items []item
 		for i, h := range p.First {
-			items = append(items, item{number(i), []seg{{words.Upper(b.span(h.From, h.To)) + ". ", b.bold}, {h.Why, b.plain}}})
+			items = append(items, item{number(i), []seg{{text: words.Upper(b.span(h.From, h.To)) + ". ", face: b.bold}, {text: h.Why, face: b.plain}}})
 		}
 		b.list(items...)
 	}
 	if len(p.Phrases) > 0 {
 		b.heading(2, b.say("phrases"))
-		b.paragraph(para{keep: true}, seg{b.say("in-order"), b.plain})
+		b.paragraph(para{keep: true}, seg{text: b.say("in-order"), face: b.plain})
 		order := make([]teach.Phrase, len(p.Phrases))
 		for _, ph := range p.Phrases {
 			if ph.Rank >= 1 && ph.Rank <= len(order) {
@@ -99,12 +97,16 @@ func (b *book) practice(l teach.LevelLesson) {
 	}
 	order, rules := list{head: b.say("steps"), numbered: true}, list{head: b.say("rules")}
 	for _, s := range p.Order {
-		order.items = append(order.items, []seg{{s.Name + ", " + tempo(s.Step.Tempo) + ". ", b.bold}, {s.Text, b.plain}})
+		order.items = append(order.items, []seg{{text: s.Name + ", " + tempo(s.Step.Tempo) + ". ", face: b.bold}, {text: s.Text, face: b.plain}})
 	}
 	for _, r := range p.Rules {
-		rules.items = append(rules.items, []seg{{r, b.plain}})
+		rules.items = append(rules.items, []seg{{text: r, face: b.plain}})
 	}
-	b.sideBySide(2, order, rules)
+	for _, l := range []list{order, rules} { // one under the other, where a page may end between them
+		for _, p := range b.listLines(2, l, 0, b.full()) {
+			b.add(p)
+		}
+	}
 }
 
 // number labels a point of a numbered list, counted from 0.
@@ -114,7 +116,7 @@ func (b *book) span(from, to int) string { return b.words.Value(words.Span(from,
 
 // phrase writes one portion of practice.
 func (b *book) phrase(ph teach.Phrase) []seg {
-	out := []seg{{ph.Name + ", " + b.span(ph.From, ph.To) + ". ", b.bold}}
+	out := []seg{{text: ph.Name + ", " + b.span(ph.From, ph.To) + ". ", face: b.bold}}
 	var say []string
 	if ph.As != "" {
 		say = append(say, b.say("same-as", "Phrase", ph.As))
@@ -128,7 +130,7 @@ func (b *book) phrase(ph teach.Phrase) []seg {
 	if len(ph.Join) == 2 {
 		say = append(say, b.say("join", "From", words.Bars{ph.Join[0]}, "To", words.Bars{ph.Join[1]}))
 	}
-	return append(out, seg{strings.Join(say, " "), b.plain})
+	return append(out, seg{text: strings.Join(say, " "), face: b.plain})
 }
 
 // lists writes the cautions of a level.

@@ -25,16 +25,17 @@ type style struct {
 var (
 	ordinary = style{body: 3.9, h1: 8, h2: 5.6, h3: 4.4, plain: vector.Regular, bold: vector.Bold, lean: vector.Italic,
 		leading: 1.32, measure: 40, staff: 6, keyWidth: 6, columns: 2, between: 8, paragraph: 1.4}
-	// Large print: 18 points and more, without serifs, nothing slanted (RNIB,
-	// clear print guidance, as the trade quotes it).
-	large = style{body: 6.35, h1: 11, h2: 8.6, h3: 7.2, plain: vector.Sans, bold: vector.SansBold, lean: vector.Sans,
-		leading: 1.35, measure: 60, staff: 9.5, keyWidth: 12, columns: 1, between: 8, paragraph: 2.4}
+	// Large print: 16 points and more, without serifs, nothing slanted (RNIB,
+	// clear print guidance, as the trade quotes it: large print is 16 to 18 points).
+	large = style{body: 5.65, h1: 9.5, h2: 7.4, h3: 6.4, plain: vector.Sans, bold: vector.SansBold, lean: vector.Sans,
+		leading: 1.3, measure: 60, staff: 8, keyWidth: 9, columns: 1, between: 8, paragraph: 1.8}
 )
 
 // seg is a stretch of text in one face.
 type seg struct {
 	text string
 	face vector.Face
+	to   string // the place that it leads to, by its id; "": none
 }
 
 // setter breaks text into lines.
@@ -43,6 +44,8 @@ type setter struct {
 	style
 	widths   map[seg]float64 // of words, in ems
 	together *regexp.Regexp  // words that a line must not end between: "bar 3", "level 2"
+
+	pageNumber func(id string) int // of a place, where pages are numbered; 0: of none
 }
 
 func newSetter(s engrave.Setter, st style, together []string) *setter {
@@ -50,6 +53,7 @@ func newSetter(s engrave.Setter, st style, together []string) *setter {
 }
 
 func (s *setter) width(w seg) float64 {
+	w.to = ""
 	if v, ok := s.widths[w]; ok {
 		return v
 	}
@@ -83,7 +87,7 @@ func (s *setter) wrap(segs []seg, size, width float64) [][]seg {
 			if f == "" {
 				continue
 			}
-			p := seg{strings.ReplaceAll(f, string(hard), " "), sg.face}
+			p := seg{text: strings.ReplaceAll(f, string(hard), " "), face: sg.face, to: sg.to}
 			if !open {
 				words = append(words, word{})
 			}
@@ -103,14 +107,14 @@ func (s *setter) wrap(segs []seg, size, width float64) [][]seg {
 		line, used = nil, 0
 	}
 	for _, w := range words {
-		blank := s.width(seg{" ", w.parts[0].face}) * size
+		blank := s.width(seg{text: " ", face: w.parts[0].face}) * size
 		if used > 0 && used+blank+w.width > width {
 			flush()
 		}
 		if w.width > width { // cut it
 			for _, p := range w.parts {
 				for _, r := range p.text {
-					c := seg{string(r), p.face}
+					c := seg{text: string(r), face: p.face, to: p.to}
 					v := s.width(c) * size
 					if used > 0 && used+v > width {
 						flush()
@@ -121,7 +125,11 @@ func (s *setter) wrap(segs []seg, size, width float64) [][]seg {
 			continue
 		}
 		if used > 0 {
-			line, used = append(line, seg{" ", w.parts[0].face}), used+blank
+			between := seg{text: " ", face: w.parts[0].face}
+			if to := w.parts[0].to; to == line[len(line)-1].to {
+				between.to = to
+			}
+			line, used = append(line, between), used+blank
 		}
 		line, used = append(line, w.parts...), used+w.width
 	}
@@ -136,7 +144,11 @@ func (s *setter) text(line []seg, x, y, size float64) []vector.Node {
 	var run seg
 	flush := func() {
 		if strings.TrimSpace(run.text) != "" {
-			out = append(out, s.Line(run.text, x, y, size, run.face))
+			t := s.Line(run.text, x, y, size, run.face)
+			if run.to != "" && s.pageNumber != nil {
+				t.Leads = s.pageNumber(run.to)
+			}
+			out = append(out, t)
 		}
 		if run.text != "" {
 			x += s.Line(run.text, 0, 0, size, run.face).Width()
@@ -146,10 +158,10 @@ func (s *setter) text(line []seg, x, y, size float64) []vector.Node {
 	signed := false
 	for _, p := range line {
 		_, plain := s.Spans(p.text, size, p.face)
-		if p.face != run.face || signed || !plain {
+		if p.face != run.face || p.to != run.to || signed || !plain {
 			flush()
 		}
-		run.face, signed = p.face, !plain
+		run.face, run.to, signed = p.face, p.to, !plain
 		run.text += p.text
 	}
 	flush()

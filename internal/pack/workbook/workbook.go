@@ -42,7 +42,7 @@ type Own struct {
 // Options say how it looks. The zero value is on A4.
 type Options struct {
 	Paper      engrave.Paper
-	LargePrint bool // 18 points and more, larger staves and keyboards
+	LargePrint bool // 16 points and more, larger staves and keyboards
 	Workers    int  // pictures engraved at a time; 0: one for each processor
 }
 
@@ -74,6 +74,7 @@ func Make(ctx context.Context, g *engrave.Engraver, in Input, o Options) ([]byte
 		press: &press{g: g, lang: say.ID(), o: o, style: st, cache: map[stripKey]strip{}}}
 	b.flow = flow{setter: newSetter(es, st, say.Lines("book.together")), paper: o.Paper}
 	b.flow.bottom = b.footTop() - 4
+	b.pageNumber = func(id string) int { return b.pages[id] }
 	b.name()
 	b.prepare()
 	for i := range in.Scores {
@@ -105,6 +106,7 @@ type book struct {
 	shown  [][]bool            // by level: which of its new techniques the opening shows with an example
 	pages  map[string]int      // on which the places are that texts refer to
 	behind []string            // sections after the levels
+	carded map[string]string   // by symbol: the id of the card that explains a chord
 }
 
 // say words a message of the workbook.
@@ -187,7 +189,7 @@ func (b *book) write() {
 	told := b.told
 	for range 4 {
 		b.flow.leaves, b.flow.open, b.flow.block, b.flow.named = nil, nil, nil, ""
-		b.told, b.shown = told, make([][]bool, len(b.in.Lesson.Levels))
+		b.told, b.shown, b.carded = told, make([][]bool, len(b.in.Lesson.Levels)), map[string]string{}
 		b.front()
 		for i := range b.in.Lesson.Levels {
 			b.level(i)
@@ -327,7 +329,7 @@ func (b *book) foot(d *vector.Drawing, l *leaf, i int) {
 	room := b.full() - right - 4
 	left := b.title
 	if l.named != "" {
-		left = b.shorten(b.title, room-b.width(seg{" · " + l.named, b.plain})*b.body) + " · " + l.named
+		left = b.shorten(b.title, room-b.width(seg{text: " · " + l.named, face: b.plain})*b.body) + " · " + l.named
 	}
 	g.Add(b.Line(b.shorten(left, room), b.paper.Side, y, b.body, b.plain), of)
 	notice := l.notice
@@ -342,11 +344,11 @@ func (b *book) foot(d *vector.Drawing, l *leaf, i int) {
 
 // shorten cuts a text to a width.
 func (b *book) shorten(s string, width float64) string {
-	if b.width(seg{s, b.plain})*b.body <= width {
+	if b.width(seg{text: s, face: b.plain})*b.body <= width {
 		return s
 	}
 	r := []rune(s)
-	for len(r) > 0 && b.width(seg{strings.TrimRight(string(r), " ,;") + " …", b.plain})*b.body > width {
+	for len(r) > 0 && b.width(seg{text: strings.TrimRight(string(r), " ,;") + " …", face: b.plain})*b.body > width {
 		r = r[:len(r)-1]
 	}
 	return strings.TrimRight(string(r), " ,;") + " …"
