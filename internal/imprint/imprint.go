@@ -31,6 +31,7 @@ type Imprint struct {
 	Without      []string          `toml:"without"` // techniques (ids) that the words pass over
 	Drills       Amount            `toml:"drills"`
 	Teacher      Amount            `toml:"teacher"` // of what is for the teacher alone: a page of its own, or ("" too) nothing
+	EPUB         bool              `toml:"epub"`    // a book for readers, beside the site
 	Look         Look              `toml:"look"`
 	Levels       map[string]Words  `toml:"levels"`   // by number
 	Sections     map[string]string `toml:"sections"` // by letter, for whoever learns

@@ -100,6 +100,12 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 			return nil, err
 		}
 		parts = append(parts, p)
+		if in.Own.Imprint.EPUB {
+			if p, err = site.epub(e); err != nil {
+				return nil, err
+			}
+			parts = append(parts, p)
+		}
 		for i, p := range ed.Pages {
 			more, err := levelParts(in, o, takes, site, e, i, p)
 			if err != nil {
