@@ -97,23 +97,19 @@ func (p *part) cost(h *huffman, exact bool) int {
 	}
 	end := 2 * p.pairs
 	last := 0
-	var acc lanes
+	var a0, a1, a2, a3 uint64 // of a lane each: an array would live in memory
 	for b := 0; b < 22 && int(edges[b]) < end; b++ {
 		from, to := int(edges[b]), min(int(edges[b+1]), end)
 		var high uint16
-		q := p.q[from:to]
-		for i := 1; i < len(q); i += 2 {
-			x, y := q[i-1], q[i]
+		for q := p.q[from:to]; len(q) >= 2; q = q[2:] {
+			x, y := q[0], q[1]
 			high = max(high, x, y)
-			c := &h.cost[min(x, 15)<<4|min(y, 15)]
-			acc[0] += c[0]
-			acc[1] += c[1]
-			acc[2] += c[2]
-			acc[3] += c[3]
+			c := &h.cost[uint8(min(x, 15)<<4|min(y, 15))]
+			a0, a1, a2, a3 = a0+c[0], a1+c[1], a2+c[2], a3+c[3]
 		}
 		top[b] = int(high)
 		last = b + 1
-		sum[last] = acc
+		sum[last] = lanes{a0, a1, a2, a3}
 	}
 	bits := 0
 	span := func(from, to int) (int, int) {
