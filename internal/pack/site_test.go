@@ -43,6 +43,29 @@ func TestNames(t *testing.T) {
 	}
 }
 
+// What slim leaves out draws nothing: shapes, names and turned groups stay, in their order.
+func TestSlim(t *testing.T) {
+	in := `<g class="system"><g class="staff">
+<g id="w-a" class="note">
+<g class="stem">
+<path d="M1 1L2 2" fill="none" stroke="currentColor" stroke-width="18"/>
+</g>
+<g class="accid"/>
+</g>
+<g class="tempo" transform="translate(1 2)">
+<text>a</text>
+</g></g></g>`
+	want := `<g id="w-a" class="note">
+<path d="M1 1L2 2" stroke-width="18"/>
+</g>
+<g class="tempo" transform="translate(1 2)">
+<text>a</text>
+</g>`
+	if got := slim(in); got != want {
+		t.Errorf("%s", got)
+	}
+}
+
 func TestSystems(t *testing.T) {
 	body := `<g>
 <g class="system" transform="x">

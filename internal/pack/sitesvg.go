@@ -64,6 +64,50 @@ func inlineSVG(body, id, label string, view engrave.Box, class string) template.
 		class, id, view.X, view.Y, view.W, view.H, view.W, id, template.HTMLEscapeString(label), body))
 }
 
+// slim leaves out of a drawing what a page has no use for: groups that have nothing but a
+// class, and of each stroke what the style sheet says for all. That is a third of the
+// elements that a browser has to build.
+func slim(body string) string {
+	var b strings.Builder
+	var kept []bool // of the groups that are open
+	rest := body
+	for {
+		i := strings.Index(rest, "<")
+		if i < 0 {
+			break
+		}
+		b.WriteString(rest[:i])
+		end := strings.IndexByte(rest[i:], '>') + i + 1
+		if end <= i {
+			rest = rest[i:]
+			break
+		}
+		tag := rest[i:end]
+		rest = rest[end:]
+		bare, keep := reBare.MatchString(tag), true
+		switch {
+		case tag == "</g>":
+			if n := len(kept) - 1; n >= 0 {
+				keep, kept = kept[n], kept[:n]
+			}
+		case bare && strings.HasSuffix(tag, "/>"):
+			keep = false
+		case strings.HasPrefix(tag, "<g ") && !strings.HasSuffix(tag, "/>") || tag == "<g>":
+			keep = !bare
+			kept = append(kept, keep)
+		}
+		if keep {
+			b.WriteString(tag)
+		} else {
+			rest = strings.TrimPrefix(rest, "\n")
+		}
+	}
+	b.WriteString(rest)
+	return strings.ReplaceAll(b.String(), ` fill="none" stroke="currentColor" stroke-width=`, ` stroke-width=`)
+}
+
+var reBare = regexp.MustCompile(`^<g class="[^"]*"/?>$`)
+
 // systems cuts what a page draws into its systems: the groups of that class.
 func systems(body string) []string {
 	var out []string
@@ -126,7 +170,7 @@ func (s *site) scorePictures(g *glyphs, d *engrave.Document, prefix string, v *l
 			name = s.say("level.score-of-bars", "Level", level, "Bars", s.bars(held[k]))
 		}
 		view := engrave.Box{X: min(0, box.X-0.5), Y: box.Y - 2, W: w - min(0, box.X-0.5), H: box.H + 4}
-		out = append(out, picture{inlineSVG(body, fmt.Sprintf("%s-system%d", prefix, k+1), name, view, "music"), name})
+		out = append(out, picture{inlineSVG(slim(body), fmt.Sprintf("%s-system%d", prefix, k+1), name, view, "music"), name})
 	}
 	return out
 }
@@ -151,7 +195,7 @@ func (s *site) excerptPicture(g *glyphs, d *engrave.Document, x excerpt) picture
 	ink := d.Ink(0)
 	ink.X, ink.Y, ink.W, ink.H = ink.X-1, ink.Y-1, ink.W+2, ink.H+2
 	label := strings.TrimSuffix(x.music.Caption, ".") + ": " + s.inWords(x.music.Score)
-	return picture{inlineSVG(g.take(d.SVG(0)), x.id+"-title", label, ink, "music"), x.music.Caption}
+	return picture{inlineSVG(slim(g.take(d.SVG(0))), x.id+"-title", label, ink, "music"), x.music.Caption}
 }
 
 // boxes are the places of notes and bars: the system counted from 0, then x, y,
