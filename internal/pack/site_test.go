@@ -56,7 +56,7 @@ func TestSlim(t *testing.T) {
 <text>a</text>
 </g></g></g>`
 	want := `<g id="w-a" class="note">
-<path d="M1 1L2 2" stroke-width="18"/>
+<path d="M1 1L2 2" class="s" stroke-width="18"/>
 </g>
 <g class="tempo" transform="translate(1 2)">
 <text>a</text>

@@ -103,7 +103,7 @@ func slim(body string) string {
 		}
 	}
 	b.WriteString(rest)
-	return strings.ReplaceAll(b.String(), ` fill="none" stroke="currentColor" stroke-width=`, ` stroke-width=`)
+	return strings.ReplaceAll(b.String(), ` fill="none" stroke="currentColor" stroke-width=`, ` class="s" stroke-width=`)
 }
 
 var reBare = regexp.MustCompile(`^<g class="[^"]*"/?>$`)
