@@ -427,8 +427,9 @@
     if (!n) { $("told").textContent = ""; return; }
     const text = [said("note", { note: n.n, hand: said(n.h === "R" ? "right-hand" : "left-hand") })];
     if (n.f) text.push(said("finger", { n: n.f }));
-    if (n.c >= 0) text.push(data.tones[n.c]);
-    $("told").textContent = text.join(", ") + ". " + (n.w >= 0 ? data.whys[n.w] : "");
+    const why = n.w >= 0 ? data.whys[n.w] : "";
+    if (n.c >= 0 && !why.includes(data.tones[n.c])) text.push(data.tones[n.c]); // not twice
+    $("told").textContent = text.join(", ") + ". " + why;
     if (!state.playing) go(n.at);
   }
   // Notes one after another, from where the page is.
