@@ -12,6 +12,7 @@ import (
 
 	"github.com/tetratelabs/wazero"
 	"github.com/tetratelabs/wazero/api"
+	"github.com/tetratelabs/wazero/experimental"
 )
 
 // Toolkit is one instance of the engraver. It belongs to one goroutine at a
@@ -20,6 +21,7 @@ type Toolkit struct {
 	ctx    context.Context // of the call to Engine.Do
 	inst   api.Module
 	mem    api.Memory
+	room   *memory // behind mem
 	open   openFiles
 	self   uint64 // the toolkit object inside the module
 	log    []string
@@ -38,10 +40,16 @@ func toolkitOf(ctx context.Context) *Toolkit { return ctx.Value(toolkitKey{}).(*
 
 func (e *Engine) instantiate(ctx context.Context) (*Toolkit, error) {
 	t := &Toolkit{ctx: ctx, open: newOpenFiles(e.files)}
+	if space := mapped(uint64(e.memory)); space != nil {
+		t.room = &memory{space: space, used: true}
+		ctx = experimental.WithMemoryAllocator(ctx, experimental.MemoryAllocatorFunc(func(_, _ uint64) experimental.LinearMemory { return t.room }))
+	}
 	// The module writes its files to the first instance; all are equal.
 	m, err := e.runtime.InstantiateModule(context.WithValue(ctx, toolkitKey{}, t), e.code,
 		wazero.NewModuleConfig().WithName("").WithStartFunctions())
 	if err != nil {
+		t.room.Free()
+		t.room.release()
 		return nil, err
 	}
 	t.inst, t.mem = m, m.Memory()
@@ -59,6 +67,11 @@ func (e *Engine) instantiate(ctx context.Context) (*Toolkit, error) {
 // use calls f with the toolkit, and stops the module's loops when the context
 // ends before.
 func (t *Toolkit) use(ctx context.Context, f func(*Toolkit) error) error {
+	if !t.room.hold() {
+		t.broken = true
+		return errClosed
+	}
+	defer t.room.release()
 	t.ctx = ctx
 	defer func() { t.ctx = nil }()
 	done := make(chan struct{})
@@ -88,7 +101,13 @@ func (t *Toolkit) grow(pages uint32) bool {
 	return ok
 }
 
-func (t *Toolkit) close() { t.inst.Close(context.Background()) }
+// close frees the instance, which nobody uses.
+func (t *Toolkit) close() {
+	t.inst.Close(context.Background())
+	t.room.release()
+}
+
+var errClosed = errors.New("engine: it is closed")
 
 func (t *Toolkit) size() uint32 { return t.mem.Size() }
 
