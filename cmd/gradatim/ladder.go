@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"path/filepath"
 	"runtime"
-	"runtime/debug"
 	"slices"
 	"strings"
 	"sync"
@@ -49,9 +48,6 @@ func ladderCommand(ctx context.Context, sh *shell, args []string) error {
 	}
 	defer s.Close()
 	stop := sh.progress("arranging")
-	if len(s.Song().Bars) > manyBars {
-		defer debug.SetGCPercent(debug.SetGCPercent(60))
-	}
 	pages, err := s.Ladder(ctx)
 	stop()
 	if err != nil {
@@ -127,10 +123,6 @@ func (sh *shell) writeLadder(ctx context.Context, dir string, s *gradatim.Sessio
 	}
 	return nil
 }
-
-// manyBars is from how many bars on memory is dearer than time: what is alive of such a tune
-// is near half of what a machine that does several at once can give.
-const manyBars = 256
 
 // engraveAll makes a PDF of each page, several at a time, and of the lead sheet.
 func (sh *shell) engraveAll(ctx context.Context, s *gradatim.Session, pages []gradatim.Page, lead bool) ([]output, error) {

@@ -62,6 +62,7 @@ func (c *candidate) rank() int { return c.cost + c.lacks*roughly }
 type offers struct {
 	by       *technique.Technique
 	admitted []option
+	later    theory.Dur // how much later the cell comes than the one that admitted them
 	few      []candidate
 }
 
@@ -196,7 +197,7 @@ func (p *piece) offersOf(d *desk, c *cell, ids []string, st technique.Stage) []o
 // offered are the figures of one technique in a cell.
 func (p *piece) offered(d *desk, c *cell, t *technique.Technique, st technique.Stage) offers {
 	o := offers{by: t, admitted: own(useful(p.tried(d, c, t, st)))}
-	o.few = d.thin(o.admitted, p.opt.Density)
+	o.few = d.few(&o, p.opt.Density)
 	return o
 }
 
@@ -204,7 +205,7 @@ func (p *piece) offered(d *desk, c *cell, t *technique.Technique, st technique.S
 func (p *piece) thinned(d *desk, from []offers) []offers {
 	out := slices.Clone(from)
 	for k := range out {
-		out[k].few = d.thin(out[k].admitted, p.opt.Density)
+		out[k].few = d.few(&out[k], p.opt.Density)
 	}
 	return out
 }
@@ -303,6 +304,15 @@ func (o *option) ends() int {
 // one effort alike.
 func useful(os []option) []option {
 	return few(os, perEnds, func(o *option) int { return o.base + o.lacks*roughly }, func(o *option) int { return o.effort<<20 | o.ends() })
+}
+
+// few are the options of an offer that are worth a search at a density, in its cell's time.
+func (d *desk) few(o *offers, density int) []candidate {
+	out := d.thin(o.admitted, density)
+	if o.later != 0 {
+		out = postponed(out, o.later)
+	}
+	return out
 }
 
 // thin keeps the options that are worth a search at a density.

@@ -2,6 +2,7 @@ package edition
 
 import (
 	"context"
+	"runtime"
 	"slices"
 	"sync"
 
@@ -229,12 +230,18 @@ func titled(w *words.Words, p Page, eased bool) score.Score {
 	return s
 }
 
-// each makes n rungs at once. Of several errors it returns the first one's.
+// each makes n rungs, as many at once as there are processors: the plan of a long tune is
+// large, and more at once are no faster. Of several errors it returns the first one's.
 func each(n int, f func(i int) (rung, error)) ([]rung, error) {
 	rungs, errs := make([]rung, n), make([]error, n)
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var wg sync.WaitGroup
 	for i := range n {
-		wg.Go(func() { rungs[i], errs[i] = f(i) })
+		slots <- struct{}{}
+		wg.Go(func() {
+			defer func() { <-slots }()
+			rungs[i], errs[i] = f(i)
+		})
 	}
 	wg.Wait()
 	for _, err := range errs {
