@@ -10,6 +10,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 
 	"gradatim"
@@ -28,6 +29,9 @@ const (
 func main() {
 	// A reader that stops early, as head does, is met where something is written.
 	signal.Ignore(syscall.SIGPIPE)
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(roomy)
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	var code int
 	if len(os.Args) == 1 && machine.DoubleClicked() {
@@ -38,6 +42,10 @@ func main() {
 	stop()
 	os.Exit(code)
 }
+
+// roomy is up to which size the collector may let garbage grow as large as what is alive.
+// Beyond it, as with the longest tunes, it collects more often.
+const roomy = 224 << 20
 
 // command is one thing that the program does.
 type command struct {

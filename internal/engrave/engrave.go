@@ -55,7 +55,12 @@ type Engraver struct {
 	fontErr  error
 
 	drawn renders
+	long  chan struct{} // one at a time draws a long score
 }
+
+// longScore is from how many bytes on a score is long: some three hundred bars of piano music.
+// What is alive of such a score while it is drawn is a hundred bytes for each of its own.
+const longScore = 1 << 20
 
 // New starts an engraver. The first time on a machine this compiles the
 // library, which takes one or two seconds; after that the compiled code comes
@@ -84,7 +89,7 @@ func New(c Config) (*Engraver, error) {
 	if timeout == 0 {
 		timeout = time.Minute
 	}
-	return &Engraver{engine: e, timeout: timeout}, nil
+	return &Engraver{engine: e, timeout: timeout, long: make(chan struct{}, 1)}, nil
 }
 
 // module returns the library's code.
@@ -127,6 +132,14 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 	l, err := l.plain()
 	if err != nil {
 		return nil, err
+	}
+	if len(musicxml) > longScore {
+		select {
+		case g.long <- struct{}{}:
+			defer func() { <-g.long }()
+		case <-ctx.Done():
+			return nil, context.Cause(ctx)
+		}
 	}
 	ctx, cancel := context.WithTimeoutCause(ctx, g.timeout, tooLong(g.timeout))
 	defer cancel()

@@ -13,19 +13,16 @@ import (
 // lyrics may need more. It is a guess: what the engraver then says of
 // crowded systems corrects it.
 func estimate(parts []*element, p *prepared) {
+	divisions := slices.Repeat([]float64{1}, len(parts)) // those in force
 	for j := range p.bars {
 		onsets := map[float64]float64{} // time in quarters -> width of the signs
 		end, words := 0.0, 0.0
-		for _, part := range parts {
+		for k, part := range parts {
 			words = max(words, lyricsWidth(part.kids[j]))
-			divisions := 1.0
-			for k := j; k >= 0; k-- { // the divisions in force
-				if d := divisionsOf(part.kids[k]); d > 0 {
-					divisions = d
-					break
-				}
+			if d := divisionsOf(part.kids[j]); d > 0 {
+				divisions[k] = d
 			}
-			end = max(end, scanOnsets(part.kids[j], divisions, onsets))
+			end = max(end, scanOnsets(part.kids[j], divisions[k], onsets))
 		}
 		p.bars[j].width = max(barWidth(onsets, end), words)
 		if w := symbolsWidth(p.symbols[j]); w > p.bars[j].width {

@@ -399,7 +399,12 @@ func stavesOf(part *element) int {
 	return n
 }
 
-// encode writes the score with systems beginning at the given bars.
+// drawnAtOnce is how many systems the library draws as one page of its own, which is nothing
+// but a sheet of systems to us. What it looks for, it looks for on the whole page: a page of
+// all systems takes time with their square, and memory with their number.
+const drawnAtOnce = 12
+
+// encode writes the score with systems beginning at the given bars, which ascend.
 func (p *prepared) encode(starts []int) string {
 	first := true
 	var b bytes.Buffer
@@ -410,9 +415,12 @@ func (p *prepared) encode(starts []int) string {
 		}
 		for j, m := range part.kids {
 			m.drop(func(e *element) bool { return e.name == "print" })
-			if first && slices.Contains(starts, j) && j > 0 {
+			if k, ok := slices.BinarySearch(starts, j); first && ok && j > 0 {
 				pr := &element{name: "print"}
 				pr.set("new-system", "yes")
+				if k%drawnAtOnce == 0 {
+					pr.set("new-page", "yes")
+				}
 				m.kids = append([]*element{pr}, m.kids...)
 			}
 		}

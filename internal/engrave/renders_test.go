@@ -4,6 +4,8 @@ import (
 	"context"
 	"crypto/sha256"
 	"errors"
+	"math/rand/v2"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -86,7 +88,9 @@ func TestRendersErrors(t *testing.T) {
 
 func TestRendersBound(t *testing.T) {
 	var r renders
-	page := strings.Repeat("x", keepBytes/4)
+	noise := make([]byte, keepBytes/4-1<<13) // nothing makes it smaller
+	_, _ = rand.NewChaCha8([32]byte{}).Read(noise)
+	page := string(noise)
 	drawn := map[string]int{}
 	get := func(name string) {
 		t.Helper()
@@ -131,5 +135,23 @@ func TestRendersAcrossSizes(t *testing.T) {
 		if c := large.Boxes[id]; c.W < b.W*1.33 || c.W > b.W*1.34 {
 			t.Fatalf("%s: %v mm, then %v", id, b.W, c.W)
 		}
+	}
+}
+
+// TestRendersPacked: long drawings are kept at a fraction of their size, and come back as they
+// were.
+func TestRendersPacked(t *testing.T) {
+	var r renders
+	long := []string{strings.Repeat("<path d=\"M0 1L2 3\"/>\n", packFrom/20), "short"}
+	draw := func() ([]string, []string, error) { return long, []string{"said"}, nil }
+	for range 2 {
+		svgs, log, err := r.get(context.Background(), keyed("a"), draw)
+		if err != nil || !slices.Equal(svgs, long) || len(log) != 1 {
+			t.Fatal(len(svgs), log, err)
+		}
+		draw = nil // it is kept
+	}
+	if r.bytes == 0 || r.bytes > len(long[0])/8 {
+		t.Errorf("%d bytes are kept of %d", r.bytes, len(long[0]))
 	}
 }

@@ -220,16 +220,20 @@ type builder struct {
 	done, reused int
 }
 
-// run makes all parts, each in its own goroutine; the workshop holds back what
-// costs anything. The first error stops the others.
+// run makes the parts, a few at once, in their order: what a part has made so far it holds until it
+// is whole. Within them the workshop holds back what costs anything. The first error stops
+// the others.
 func (b *builder) run(ctx context.Context) error {
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	b.files = make([][]File, len(b.parts))
 	errs := make([]error, len(b.parts))
 	var wg sync.WaitGroup
+	places := make(chan struct{}, max(2, runtime.GOMAXPROCS(0)))
 	for i := range b.parts {
+		places <- struct{}{}
 		wg.Go(func() {
+			defer func() { <-places }()
 			if errs[i] = b.one(ctx, i); errs[i] != nil {
 				stop(errs[i])
 			}
