@@ -100,6 +100,7 @@ func (b tab) notes(r *reader) {
 	if got := browser.Eval[string](b.Tab, `document.querySelector("#text").value`); !strings.Contains(got, want) {
 		b.T.Errorf("the keys wrote\n%s\nwant %s", got, want)
 	}
+	b.shot("entry")
 	// In time: what was played goes to the grid; a note ends where the next begins; of two
 	// at once the higher is the tune's. A whole note is 2 s here.
 	got := browser.Eval[string](b.Tab, `import(document.querySelector("script[type=module]").src.replace("desk.js", "entry.js")).then((m) => JSON.stringify(
@@ -146,6 +147,15 @@ func TestBrowser(t *testing.T) {
 	if !strings.Contains(browser.Eval[string](b.Tab, `document.querySelector("#text").value`), "Emqq") {
 		t.Error("what was typed is lost")
 	}
+	// The desk is gone: the page says so, keeps what was typed, and goes on when it is back.
+	browser.Eval[bool](b.Tab, `(window.there = window.fetch, window.fetch = () => Promise.reject(new TypeError("gone")), true)`)
+	b.click(`button[value="keep"]`)
+	b.Wait(`!document.querySelector("#away").hidden`)
+	if !browser.Eval[bool](b.Tab, `document.querySelector("#text").value.includes("Emqq")`) {
+		t.Error("with the desk gone what was typed is lost")
+	}
+	browser.Eval[bool](b.Tab, `(window.fetch = window.there, true)`)
+	b.Wait(`document.querySelector("#away").hidden`)
 	b.press("q")
 	if !browser.Eval[bool](b.Tab, `document.querySelector("#keys").open`) {
 		t.Error("q does not open the list of keys")

@@ -246,7 +246,7 @@ func (d *Desk) textures(ctx context.Context, st *state, p gradatim.Page, s stret
 		return nil, nil
 	}
 	for _, i := range slices.Compact([]int{0, len(full) / 2, len(full) - 1}) {
-		ds, err := st.Session.RunnersUp(ctx, p.Level.Number, full[i].Number)
+		ds, err := d.tunes.runnersUp(ctx, st.Session, p.Level.Number, full[i].Number)
 		if err != nil {
 			return nil, err
 		}

@@ -147,5 +147,5 @@ func TestSecondGuess(t *testing.T) {
 	if m == nil {
 		t.Fatalf("no second guess:\n%s", page.Text)
 	}
-	r.post("/tunes/"+id+"/options", url.Values{"plan": {"1"}, "style": {m[1]}, "was-style": {""}}, http.StatusOK).wants(t, "You have chosen this kind of tune", `<option value="`+m[1]+`" selected>`)
+	r.post("/tunes/"+id+"/options", url.Values{"plan": {"1"}, "style": {m[1]}, "was-style": {""}}, http.StatusOK).wants(t, "You have chosen to have the tune played ", `<option value="`+m[1]+`" selected>`)
 }
