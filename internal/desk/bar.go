@@ -531,7 +531,7 @@ func (d *Desk) sessionAsked(ctx context.Context, st *state, q url.Values) (*grad
 	if tried := d.tunes.get(k); tried != nil {
 		return tried, nil
 	}
-	choices, _, err := waysAt(ctx, s, level, bar, q.Get("way"))
+	choices, _, err := d.waysAt(ctx, s, level, bar, q.Get("way"))
 	if err != nil {
 		return nil, err
 	}

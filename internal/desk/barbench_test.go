@@ -63,7 +63,7 @@ func BenchmarkTakeWay(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				ds, err := st.Session.RunnersUp(b.Context(), 5, bar)
+				ds, err := d.tunes.runnersUp(b.Context(), st.Session, 5, bar) // which the page has shown
 				if err != nil {
 					b.Fatal(err)
 				}

@@ -31,6 +31,50 @@ type bench struct {
 type opened struct {
 	key     string
 	session *gradatim.Session
+	decided map[[2]int][]gradatim.Decision // by level and bar, as they were looked at
+}
+
+// mostDecided bounds the bars of a session whose runners-up are kept.
+const mostDecided = 64
+
+// runnersUp are a session's runners-up of a bar. They stand on the page before one of them
+// is taken, and to find them again, each with its sentence, would be a third of the time
+// from the press to the picture.
+func (b *bench) runnersUp(ctx context.Context, s *gradatim.Session, level, bar int) ([]gradatim.Decision, error) {
+	at := [2]int{level, bar}
+	b.mu.Lock()
+	lies := b.lies(s)
+	if lies != nil {
+		if ds, ok := lies.decided[at]; ok {
+			b.mu.Unlock()
+			return ds, nil
+		}
+	}
+	b.mu.Unlock()
+	ds, err := s.RunnersUp(ctx, level, bar)
+	if err != nil || lies == nil {
+		return ds, err
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if len(lies.decided) >= mostDecided {
+		clear(lies.decided)
+	}
+	if lies.decided == nil {
+		lies.decided = map[[2]int][]gradatim.Decision{}
+	}
+	lies.decided[at] = ds
+	return ds, nil
+}
+
+// lies finds a session on the bench; nil: it does not lie there.
+func (b *bench) lies(s *gradatim.Session) *opened {
+	for e := b.order.Front(); e != nil; e = e.Next() {
+		if o := e.Value.(*opened); o.session == s {
+			return o
+		}
+	}
+	return nil
 }
 
 // held is how many sessions the bench holds: of a tune of 32 bars one is about 2 MB.
@@ -59,7 +103,7 @@ func (b *bench) put(key string, s *gradatim.Session) *gradatim.Session {
 		b.order.MoveToFront(e)
 		return e.Value.(*opened).session
 	}
-	b.sessions[key] = b.order.PushFront(&opened{key, s})
+	b.sessions[key] = b.order.PushFront(&opened{key: key, session: s})
 	for b.order.Len() > held {
 		last := b.order.Back()
 		delete(b.sessions, last.Value.(*opened).key)

@@ -86,7 +86,7 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 		if err != nil {
 			return nil, "", err
 		}
-		cs, x, err := waysAt(ctx, was, level, b.Number, val("way"))
+		cs, x, err := d.waysAt(ctx, was, level, b.Number, val("way"))
 		if err != nil {
 			return nil, "", err
 		}
@@ -240,7 +240,7 @@ func notKept(ctx context.Context, before, after *gradatim.Session, level int) er
 // nearest says what comes nearest to what was refused and is possible: the chords that the
 // tune allows there, or the ways of the hand that was meant; "": nothing is known.
 func (d *Desk) nearest(ctx context.Context, st *state, b leadsheet.Bar, level int, r *http.Request) string {
-	ds, err := st.Session.RunnersUp(ctx, level, b.Number)
+	ds, err := d.tunes.runnersUp(ctx, st.Session, level, b.Number)
 	if err != nil {
 		return ""
 	}

@@ -27,8 +27,8 @@ type wayView struct {
 
 // waysAt are the choices that make a way so, by the id that wayView has, with the decision
 // that it belongs to.
-func waysAt(ctx context.Context, s *gradatim.Session, level, bar int, id string) ([]gradatim.Choice, gradatim.Decision, error) {
-	ds, err := s.RunnersUp(ctx, level, bar)
+func (d *Desk) waysAt(ctx context.Context, s *gradatim.Session, level, bar int, id string) ([]gradatim.Choice, gradatim.Decision, error) {
+	ds, err := d.tunes.runnersUp(ctx, s, level, bar)
 	if err != nil {
 		return nil, gradatim.Decision{}, err
 	}
@@ -44,7 +44,7 @@ func waysAt(ctx context.Context, s *gradatim.Session, level, bar int, id string)
 func (d *Desk) barWays(ctx context.Context, st *state, p gradatim.Page, b leadsheet.Bar, at score.Bar, a accounted) (*barWays, error) {
 	n := p.Level.Number
 	w := &barWays{Level: n, Seen: st.Version, Action: fmt.Sprintf("/tunes/%s/bar/%d", st.Tune.ID, b.Number)}
-	ds, err := st.Session.RunnersUp(ctx, n, b.Number)
+	ds, err := d.tunes.runnersUp(ctx, st.Session, n, b.Number)
 	if err != nil {
 		return nil, err
 	}
