@@ -172,21 +172,28 @@ func kindOf(tones theory.Degrees) (kind string, changes []markup.Degree) {
 	if tones.Empty() {
 		return "none", nil
 	}
-	best := -1
+	best := dearest
 	for _, r := range kindRows {
 		if !r.write || elevenths(r.kind) && tones.Has(natural11) || r.kind == "pedal" && tones != r.tones {
 			continue
 		}
-		c, cost := changesBetween(r, tones)
-		if best < 0 || cost < best {
+		if c, cost := changesBetween(r, tones, best); cost < best {
 			kind, changes, best = r.kind, c, cost
+		}
+		if best == 0 {
+			break // as most chords are; no later row is cheaper
 		}
 	}
 	return kind, changes
 }
 
-func changesBetween(r kindRow, tones theory.Degrees) (changes []markup.Degree, cost int) {
-	for n := 1; n <= 13; n++ {
+// dearest is more than any changes cost.
+const dearest = 1 << 20
+
+// changesBetween are the changes that make a kind's degrees those of a chord, with what they
+// cost; it ends early where that is not below most.
+func changesBetween(r kindRow, tones theory.Degrees, most int) (changes []markup.Degree, cost int) {
+	for n := 1; n <= 13 && cost < most; n++ {
 		have, want := r.tones.Number(n), tones.Number(n)
 		if len(have) == 1 && len(want) == 1 && have[0] != want[0] && want[0].Alter >= -1 && want[0].Alter <= 1 {
 			changes = append(changes, markup.Degree{Value: n, Alter: int(want[0].Alter - have[0].Alter), Type: "alter"})
