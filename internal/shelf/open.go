@@ -120,6 +120,12 @@ func (s *Shelf) migrate(ctx context.Context, create bool) error {
 		return nil
 	}
 	if there { // a version table without a shelf is nobody's business
+		// A table of the name without one is another program's: nothing is written there.
+		if ours, err := s.engine.has(ctx, s.db, goose.DefaultTablename); err != nil {
+			return s.place.broken(err)
+		} else if !ours {
+			return s.place.problem("shelf-foreign")
+		}
 		have, want, err := p.GetVersions(ctx)
 		if err != nil {
 			return s.place.broken(err)
