@@ -33,7 +33,7 @@ func signed(data []byte) []string {
 }
 
 // mp3Signs returns what an MP3 file says of what made it: the frames of its tag for that
-// (ID3 version 2.3.0, sections 4.2.1: TSSE, TENC), and letters in its Info frame behind
+// (ID3 version 2.4.0, section 4.2: TSSE, TENC), and letters in its Info frame behind
 // the table of contents, where players look for the name of an encoder (common practice,
 // no standard).
 func mp3Signs(data []byte) []string {

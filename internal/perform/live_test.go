@@ -398,3 +398,42 @@ func written(t *testing.T, s score.Score) score.Score {
 	}
 	return back
 }
+
+// A piano has no keys below A0 (common practice); its one pedal is as low as the lowest
+// of the channels.
+func TestLiveOutside(t *testing.T) {
+	q := livePiece()
+	q.Tracks[1].Notes = append(q.Tracks[1].Notes, smf.Note{At: 960, Length: 400, Key: 12, Velocity: 90})
+	q.Tracks[0].Controls = []smf.Control{{At: 5, Number: smf.DamperPedal, Value: 70}, {At: 3000, Number: smf.DamperPedal, Value: 0}}
+	q.Tracks[1].Controls = []smf.Control{{At: 100, Number: smf.DamperPedal, Value: 127}, {At: 2000, Number: smf.DamperPedal, Value: 0}}
+	data, err := smf.Write(q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, _, err := gradatim.ReadScore("a.mid", data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := perform.Perform(s, perform.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(p.Problems) != 1 || p.Problems[0].Code != "keys-outside" {
+		t.Errorf("told %v, want that a key is not there", p.Problems)
+	}
+	for _, n := range p.Notes {
+		if n.Key < 21 {
+			t.Errorf("key %d is played", n.Key)
+		}
+	}
+	var got []int
+	for _, m := range p.Pedals {
+		got = append(got, m.Value)
+	}
+	if want := []int{70, 127, 70, 0}; !slices.Equal(got, want) {
+		t.Errorf("pedal %v, want %v", got, want)
+	}
+	if _, err := perform.Perform(s, perform.Options{Transpose: -1}); err == nil {
+		t.Error("a transposition to keys that are not there is played")
+	}
+}
