@@ -130,7 +130,7 @@ func ExampleSession_Lesson() {
 		fmt.Println(l.Number, l.Title, len(l.New) > 0, len(l.Drills) > 0)
 	}
 	// Output:
-	// 1 Root and fifth; triads true true
+	// 1 Root and fifth true true
 	// 2 Root, fifth, octave true true
 }
 

@@ -32,7 +32,7 @@ var jobs = []struct {
 		Hand: gradatim.Hand{Right: 21550, Left: 17555}, Choices: gradatim.File{Name: "c.toml", Data: []byte("version = 2\n")},
 		Lesson:  gradatim.File{Name: "book-t2.lesson.toml", Data: []byte("studio = \"S\"\n")},
 		Beside:  []gradatim.File{{Name: "bars.txt", Data: []byte("bar 5\n")}, {Name: "more.txt"}},
-		Fingers: gradatim.NoFingers, Paper: gradatim.Letter, LargePrint: true, Audio: gradatim.AllAudio, Language: "de"}},
+		Fingers: gradatim.NoFingers, Paper: gradatim.Letter, LargePrint: true, Teacher: true, Audio: gradatim.AllAudio, Language: "de"}},
 	{"no text", gradatim.Job{Sheet: gradatim.File{Name: "tune.mxl", Data: []byte("PK\x03\x04\x00\xff" + strings.Repeat("\x01", 100))}}},
 	{"an odd name", gradatim.Job{Sheet: gradatim.File{Name: "a \"b\"\n\xff.abc", Data: []byte("K:C\n\r\n\t")}}},
 	{"a file that looks like the job", gradatim.Job{Sheet: gradatim.File{Name: "a", Data: []byte("large-print\nrights \"x\" 4\n")}}},
@@ -55,7 +55,7 @@ func TestJobText(t *testing.T) {
 		}
 		seen[tt.job.Hash()] = tt.name
 	}
-	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 26 {
+	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 27 {
 		t.Errorf("a job has %d fields: write the new one in Text, and here", n)
 	}
 	// Every field says something.
