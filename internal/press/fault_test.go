@@ -212,6 +212,41 @@ func TestStumblingFiles(t *testing.T) {
 	})
 }
 
+// TestConnectionsCut: a database that throws out all who are connected, as one that is started
+// anew does, again and again, costs no part and ends no worker.
+func TestConnectionsCut(t *testing.T) {
+	const n = 24
+	s, p, run := ready(t, placeOn(t, "postgres"), n, Run{})
+	cuts := 0
+	m := func(ctx context.Context, task Task) (Made, error) {
+		made, err := maker(s, 5*time.Millisecond)(ctx, task)
+		if cuts < 3 && task.Part.ID%6 == 0 && task.Part.Tries == 1 {
+			cuts++
+			// The one who asks is thrown out last, if the server has not ended his query before.
+			_ = s.Each(ctx, "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()", nil, func(scan func(...any) error) error {
+				var done bool
+				return scan(&done)
+			})
+		}
+		return made, err
+	}
+	cfg := quick()
+	cfg.AtOnce = 1
+	ctx, cancel := context.WithTimeout(t.Context(), patience)
+	defer cancel()
+	err := Work(ctx, s, m, cfg, nil, func(ctx context.Context) (bool, error) {
+		g, err := p.Progress(ctx, run)
+		return g.Over(), err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if cuts != 3 {
+		t.Errorf("cut %d times", cuts)
+	}
+	whole(t, s, p, run, n)
+}
+
 // TestQueueIsWhole: a run is queued with all its parts, or not at all.
 func TestQueueIsWhole(t *testing.T) {
 	ctx := context.Background()

@@ -152,7 +152,8 @@ func (a again) NextRetry(job *rivertype.JobRow) time.Time {
 	return time.Now().Add(time.Duration(a) * time.Duration(max(1, len(job.Errors)+1)))
 }
 
-// wait returns when the context ends or until says so.
+// wait returns when the context ends or until says so. A database that is started anew is away
+// for a while: until may fail for as long as a part is waited for.
 func (w *Worker) wait(ctx context.Context, until func(context.Context) (bool, error)) error {
 	if until == nil {
 		<-ctx.Done()
@@ -160,17 +161,20 @@ func (w *Worker) wait(ctx context.Context, until func(context.Context) (bool, er
 	}
 	t := time.NewTicker(200 * time.Millisecond)
 	defer t.Stop()
+	answered := time.Now()
 	for {
 		select {
 		case <-ctx.Done():
 			return nil
 		case <-t.C:
 			end, err := until(ctx)
-			if err != nil && ctx.Err() == nil {
-				return err
-			}
-			if end {
+			switch {
+			case err == nil && end:
 				return nil
+			case err == nil:
+				answered = time.Now()
+			case ctx.Err() == nil && time.Since(answered) > w.cfg.Lost:
+				return err
 			}
 		}
 	}
