@@ -39,7 +39,7 @@ type Config struct {
 	CacheDir string
 	NoCache  bool // keep no compiled code
 
-	Timeout time.Duration // for one score; 0 means one minute
+	Timeout time.Duration // for one score; 0 means one minute, and one more for each MiB of it
 	Memory  int64         // bytes for one score; 0 means 1 GiB
 }
 
@@ -49,6 +49,7 @@ type Config struct {
 type Engraver struct {
 	engine  *engine.Engine
 	timeout time.Duration
+	more    time.Duration // for each longScore of bytes
 
 	fontOnce sync.Once
 	font     *vector.Music
@@ -85,11 +86,11 @@ func New(c Config) (*Engraver, error) {
 	if err != nil {
 		return nil, err
 	}
-	timeout := c.Timeout
+	timeout, more := c.Timeout, time.Duration(0)
 	if timeout == 0 {
-		timeout = time.Minute
+		timeout, more = time.Minute, time.Minute
 	}
-	return &Engraver{engine: e, timeout: timeout, long: make(chan struct{}, 1)}, nil
+	return &Engraver{engine: e, timeout: timeout, more: more, long: make(chan struct{}, 1)}, nil
 }
 
 // module returns the library's code.
@@ -141,7 +142,8 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 			return nil, context.Cause(ctx)
 		}
 	}
-	ctx, cancel := context.WithTimeoutCause(ctx, g.timeout, tooLong(g.timeout))
+	limit := g.timeout + time.Duration(len(musicxml)/longScore)*g.more
+	ctx, cancel := context.WithTimeoutCause(ctx, limit, tooLong(limit))
 	defer cancel()
 	p, music, err := g.read(ctx, musicxml, l)
 	if err != nil {
