@@ -82,6 +82,7 @@ func (s *site) epub(e int) (part, error) {
 		l := pupils(ed.Lesson.Levels[i])
 		v := epubLevel{levelView: levelView{Label: s.label(l), L: l, Cautions: append(slices.Clone(l.Cautions), ed.Lesson.Cautions...),
 			Head: []fact{{s.say("key"), ed.Lesson.Key}, {s.say("metre"), ed.Lesson.Meter}, {s.say("player.tempo"), s.tempo(l.Tempo)}}}}
+		v.Told = toldOf(l, ed.Lesson.Glossary, "glossary.xhtml")
 		if i < len(own.Levels) {
 			v.Own = own.Levels[i]
 		}
@@ -192,7 +193,7 @@ type epubFile struct {
 
 // bindEPUB writes the documents as a book, in an order of reading.
 func (s *site) bindEPUB(front epubFront, sum string, docs map[string]any, order []string) ([]byte, error) {
-	funcs := template.FuncMap{"say": s.say, "tempo": s.tempo, "bars": s.bars, "score": func() string { return s.words.Say("sheet.score") }}
+	funcs := template.FuncMap{"say": s.say, "termID": termID, "tempo": s.tempo, "bars": s.bars, "score": func() string { return s.words.Say("sheet.score") }}
 	t, err := template.New("book").Funcs(funcs).ParseFS(epubFiles, "epub/*.xhtml")
 	if err != nil {
 		return nil, err

@@ -46,8 +46,8 @@ func newSite(in Input, o Options, takes []perform.Take) (*site, error) {
 	}
 	s := &site{in: in, words: w, o: o, takes: takes, tmpl: map[string]*template.Template{}}
 	funcs := template.FuncMap{"say": s.say, "lang": w.ID, "tempo": s.tempo, "bars": s.bars,
-		"span": func(from, to int) string { return words.Upper(w.Value(words.Span(from, to))) },
-		"list": func(bars []int) words.Bars { return bars }, "score": func() string { return w.Say("sheet.score") }}
+		"span":   func(from, to int) string { return words.Upper(w.Value(words.Span(from, to))) },
+		"termID": termID, "list": func(bars []int) words.Bars { return bars }, "score": func() string { return w.Say("sheet.score") }}
 	for _, name := range pageNames {
 		t, err := template.New("layout.html").Funcs(funcs).ParseFS(tmplFiles, "tmpl/layout.html", "tmpl/part-*.html", "tmpl/"+name+".html")
 		if err != nil {

@@ -32,6 +32,7 @@ type levelView struct {
 	Takes    []takeView
 	Table    []barRows
 	New      []newView
+	Told     []told // of each of New
 	Chords   []chordView
 	Drills   []drillView
 	Own      ownView
@@ -247,6 +248,7 @@ func (s *site) learn(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, err
 	}
 	v := s.levelFrame(e, i, l, learnPage)
 	v.L.Bring, v.L.Given, v.L.New, v.L.Also = l.Bring, l.Given, l.New, l.Also
+	v.Told = toldOf(l, s.in.Editions[e].Lesson.Glossary, "glossary.html")
 	var small []excerpt
 	for k, nw := range l.New {
 		id := fmt.Sprintf("ex%d", k+1)

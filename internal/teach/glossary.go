@@ -92,6 +92,42 @@ func index(glossary []Term) forms {
 	return ix
 }
 
+// Piece is a stretch of a text. Term is the index of the term that it is one form of; -1:
+// it is none.
+type Piece struct {
+	Text string
+	Term int
+}
+
+// Pieces cuts a text at the terms of a glossary; together they are the text. Of
+// overlapping forms the longest counts, and a sign that closes a word stays outside.
+func Pieces(glossary []Term, text string) []Piece {
+	ix := index(glossary)
+	ws := placedWords(text)
+	var out []Piece
+	from := 0
+	add := func(to, term int) {
+		if to > from {
+			out = append(out, Piece{text[from:to], term})
+			from = to
+		}
+	}
+next:
+	for i := 0; i < len(ws); {
+		for _, f := range ix[ws[i].text] {
+			if i+len(f.words) <= len(ws) && slices.EqualFunc(ws[i:i+len(f.words)], f.words, func(w placedWord, s string) bool { return w.text == s }) {
+				add(ws[i].from, -1)
+				i += len(f.words)
+				add(ws[i-1].to, f.term)
+				continue next
+			}
+		}
+		i++
+	}
+	add(len(text), -1)
+	return out
+}
+
 // walk goes through a text by words and calls term for each form that it meets and
 // other for each word between.
 func (ix forms) walk(text string, term func(int), other func(string)) {
@@ -110,18 +146,45 @@ next:
 	}
 }
 
-// splitWords cuts a text into words in lower case; hyphens and signs of music
-// inside a word belong to it, a genitive does not.
-func splitWords(text string) []string {
-	ws := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool {
-		return !(unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("-'’♭♯/+°ø½", r))
-	})
-	out := ws[:0]
-	for _, w := range ws {
-		w = strings.Trim(strings.TrimSuffix(strings.TrimSuffix(w, "'s"), "’s"), "-'’/+")
-		if w != "" {
-			out = append(out, w)
+// placedWord is a word in lower case with its place in the text, in bytes.
+type placedWord struct {
+	text     string
+	from, to int
+}
+
+// placedWords cuts a text into words; hyphens and signs of music inside a word belong to
+// it, a genitive does not.
+func placedWords(text string) []placedWord {
+	inside := func(r rune) bool {
+		return unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("-'’♭♯/+°ø½", r)
+	}
+	var out []placedWord
+	for at := 0; at < len(text); {
+		from := strings.IndexFunc(text[at:], inside)
+		if from < 0 {
+			break
 		}
+		from += at
+		w := text[from:]
+		if end := strings.IndexFunc(w, func(r rune) bool { return !inside(r) }); end >= 0 {
+			w = w[:end]
+		}
+		at = from + len(w)
+		w = strings.TrimSuffix(strings.TrimSuffix(w, "'s"), "’s")
+		cut := strings.TrimLeft(w, "-'’/+")
+		from += len(w) - len(cut)
+		if cut = strings.TrimRight(cut, "-'’/+"); cut != "" {
+			out = append(out, placedWord{strings.ToLower(cut), from, from + len(cut)})
+		}
+	}
+	return out
+}
+
+// splitWords cuts a text into words in lower case.
+func splitWords(text string) []string {
+	var out []string
+	for _, w := range placedWords(text) {
+		out = append(out, w.text)
 	}
 	return out
 }

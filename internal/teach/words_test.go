@@ -131,3 +131,35 @@ func TestLessonGlossary(t *testing.T) {
 		}
 	}
 }
+
+// TestPieces: the pieces of a text are the text, and have the terms that it uses.
+func TestPieces(t *testing.T) {
+	glossary := teach.Glossary(english)
+	for _, tech := range technique.All() {
+		told := english.Technique(tech.ID)
+		for _, s := range []string{told.What, told.How, told.Listen, "“" + told.Name + "’s” (" + told.What + ")"} {
+			whole, found := "", map[int]bool{}
+			for _, p := range teach.Pieces(glossary, s) {
+				whole += p.Text
+				if p.Term >= 0 {
+					found[p.Term] = true
+				}
+			}
+			if whole != s {
+				t.Errorf("%q became %q", s, whole)
+			}
+			if want := teach.Find(glossary, s); len(want) != len(found) || slices.ContainsFunc(want, func(i int) bool { return !found[i] }) {
+				t.Errorf("%q has the terms %v, its pieces %v", s, want, found)
+			}
+		}
+	}
+	var got []string
+	for _, p := range teach.Pieces(glossary, "The Chord’s root: hold it.") {
+		if p.Term >= 0 {
+			got = append(got, p.Text)
+		}
+	}
+	if strings.Join(got, "|") != "Chord|root" {
+		t.Errorf("terms %q", got)
+	}
+}
