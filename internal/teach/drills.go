@@ -74,7 +74,7 @@ var makers = map[technique.Drill][]maker{
 	technique.OnOneChord:      {(*writer).ownFigure, (*writer).onOneChord, (*writer).aroundChords, (*writer).fromPage},
 	technique.AroundChords:    {(*writer).aroundChords, (*writer).onOneChord, (*writer).fromPage},
 	technique.FigureCadence:   {(*writer).figureCadence, (*writer).aroundChords, (*writer).fromPage},
-	technique.OwnBars:         {(*writer).ownBars, (*writer).ownFigure, (*writer).aroundChords, (*writer).fromPage},
+	technique.OwnBars:         {(*writer).ownBars, (*writer).ownFigure, (*writer).fromPage, (*writer).aroundChords},
 	technique.RolledTenths:    {(*writer).rolled},
 	technique.LastChords:      {(*writer).lastChord},
 	technique.RhythmTap:       {(*writer).rhythm},
