@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/score"
 	"gradatim/theory"
@@ -112,6 +113,9 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 	}
 	o.base += fine / eighth
 	o.effort = 2*strikes + len(o.Tones)
+	if p.kind.InTime && p.level.Arc != ladder.NoArc && !c.Closes {
+		o.base += beatless * max(0, int(c.Dur()/c.Pulse())-strikes)
+	}
 	// Sustained speed, counted over the cell but never over less than a beat.
 	if limit := c.Caps.NotesPerSecond[1]; limit > 0 && strikes > 1 {
 		if int64(strikes)*100_000_000 > int64(limit)*int64(c.micros(c.Dur()))*11 { // a tenth more is still the cap
@@ -219,6 +223,9 @@ func (p *piece) upsideDown(ts []technique.Tone) int {
 		if (t.Kind == score.Chord || t.Kind == score.Tension) && t.Pitch.MIDI() < ts[0].Pitch.MIDI() && ts[0].Kind == score.Bass {
 			return p.weigh().Upside
 		}
+	}
+	if n := len(ts); n > 3 && ts[0].Kind == score.Bass && ts[1].At > ts[0].At && ts[1].At == ts[3].At && ts[1].Pitch.MIDI() == ts[0].Pitch.MIDI() {
+		return restruck
 	}
 	return 0
 }

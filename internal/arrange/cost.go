@@ -18,6 +18,7 @@ const (
 	taste       = 4   // weight of a technique's own preference, in the right hand
 	offWeave    = 220 // a figure of another technique than the phrase's in the tune's hand, where the plan has one
 	nearWeave   = 60  // …of one that weaves the same
+	slip        = 450 // …where the phrase has the tune alone and the kind keeps its pattern
 	unwoven     = 160 // the tune alone where the plan has something beside it
 	shellHere   = 8   // a shell in place of the texture, under a chord of one beat
 	plainLast   = 30  // a last chord that is only held, where the level has a fuller one
@@ -30,6 +31,8 @@ const (
 	busy        = 3   // what one more note is worth when a page is to be fuller
 	grown       = 8   // and where a section comes for the last time
 	stumble     = 30  // a key too many in a chord on a quick note
+	beatless    = 60  // a beat that a dance's left hand lets pass, from the levels on that shape a page as a whole
+	restruck    = 40  // a chord that stands on the very bass note before it
 	silent      = 900 // a hand that rests where it could play
 )
 
@@ -98,7 +101,7 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 	if r.Drop > 0 && !l.drops(r) {
 		return 0, false
 	}
-	cost = p.vague() * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
+	cost = p.vague(c) * bits.OnesCount16(c.needed&^(l.early|r.early|c.tune))
 	cost += promised * bits.OnesCount16(c.colour&^(l.all|r.all|c.tuneAll))
 	cost += hinted * bits.OnesCount16(c.natural&^(l.all|r.all|c.tuneAll))
 	lts, rts := l.Tones, r.Tones
@@ -128,10 +131,10 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 
 // vague is what a guide tone costs that is missing while its chord is new. A pattern that is
 // kept says soon enough what the chord is, and a drone need not.
-func (p *piece) vague() int {
+func (p *piece) vague(c *cell) int {
 	w := p.weigh()
 	switch {
-	case p.kind.Steady && p.level.Arc != ladder.NoArc:
+	case p.kind.Steady && p.level.Arc != ladder.NoArc && c.weave != plan.Alone:
 		return w.VagueArc
 	case p.kind.Steady:
 		return w.VagueKept

@@ -38,6 +38,8 @@ func costTable() string {
 	row("what a note more is worth in a last return", grown)
 	row("a key too many in a chord on a quick note", stumble)
 	row("what one more note is worth on a fuller page", busy)
+	row("a beat that a dance's left hand lets pass", beatless)
+	row("a chord that stands on the very bass note before it", restruck)
 	row("a hand that rests where it could play", silent)
 	row("a section that begins on another note than its bass", fitted.NoRoot)
 	row("a device twice running", monotony)

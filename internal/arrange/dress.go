@@ -41,6 +41,9 @@ func (p *piece) dress() {
 		case p.level.Arc != ladder.NoArc && p.kind.Steady && p.form.At(p.cells[from].bar).Loud:
 			left = p.pick(p.noThinner(from, until), from, until, turn, leftOffersOf)
 		}
+		if p.level.Arc != ladder.NoArc && p.kind.InTime && p.form.At(p.cells[from].bar).Soft {
+			left = p.lightest(p.level.Left, from, until, leftOffersOf)
+		}
 		if left == nil {
 			left = p.pick(p.level.Left, first, last, turn, leftOffersOf)
 		}
@@ -101,6 +104,18 @@ func (p *piece) fullest(ids []string, first, last int, of func(*cell) []offers) 
 	for _, id := range ids {
 		if t, effort := p.effort(id, first, last, of); effort > most && !t.Closes && !t.Joins && !t.Shell {
 			best, most = t, effort
+		}
+	}
+	return best
+}
+
+// lightest is the technique of a hand with the fewest notes among those that fit.
+func (p *piece) lightest(ids []string, first, last int, of func(*cell) []offers) *technique.Technique {
+	var best *technique.Technique
+	least := 0
+	for _, id := range ids {
+		if t, effort := p.effort(id, first, last, of); t != nil && (best == nil || effort < least) {
+			best, least = t, effort
 		}
 	}
 	return best

@@ -458,6 +458,9 @@ func (p *piece) priceRight(c *cell, k int) (price int, ok bool) {
 		if price = offWeave + k; c.right != nil && weaveOf(o.by) == weaveOf(c.right) {
 			price = nearWeave + k
 		}
+		if c.weave == plan.Alone && p.kind.Steady { // one chord in a phrase without is a slip
+			price = slip + k
+		}
 	case c.right != nil && o.by != c.right:
 		price = 12 + k
 	}

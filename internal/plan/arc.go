@@ -46,7 +46,10 @@ func (m *maker) weave() {
 	lifted := false
 	for i := range secs {
 		s := &secs[i]
-		s.Loud = i > 0 && len(tune) > 0 && !softer(s.Dynamic, tune[0].Dynamic)
+		if i > 0 && len(tune) > 0 {
+			s.Soft = softer(s.Dynamic, tune[0].Dynamic)
+			s.Loud = !s.Soft
+		}
 		runs := m.runs(s)
 		for k := range s.Phrases {
 			ph := &s.Phrases[k]
@@ -92,6 +95,9 @@ func (m *maker) woven(s *Section, ph *Phrase, k int, runs bool) Weave {
 		if m.arc == ladder.ToClimax && (s.Grows || s.Role == Restatement && !softer(s.Dynamic, m.dyn.Rest)) {
 			return Chords
 		}
+		if m.arc == ladder.ToClimax || s.Role == Contrast || k%2 == 1 { // a note is held below those of a beat
+			return Second
+		}
 		return Alone
 	}
 	switch {
@@ -105,6 +111,8 @@ func (m *maker) woven(s *Section, ph *Phrase, k int, runs bool) Weave {
 		return Second
 	case s.Role == Contrast:
 		return [...]Weave{Inner, Chords, Second}[s.Turn%3]
+	case m.dances && (m.arc == ladder.ToClimax || k%2 == 1):
+		return Second
 	case m.dances:
 		return Alone
 	case k/4%3 == 1: // a section that goes on for long

@@ -3,6 +3,7 @@ package plan
 import (
 	"slices"
 
+	"gradatim/internal/ladder"
 	"gradatim/leadsheet"
 	"gradatim/score"
 	"gradatim/theory"
@@ -48,7 +49,8 @@ func (m *maker) climax() {
 	sec := &m.out.Sections[si]
 	start := m.song.Bars[sec.First].At
 	g := Growth{Note: best, To: n.At, Top: m.dyn.Climax}
-	if n.At-start < leastBars*m.bar(bar) && si > 0 { // the section begins with it, at its sign
+	last := m.dances && m.arc == ladder.ToClimax && sec.Grows  // a dance's last strain is the loudest from its beginning
+	if si > 0 && (last || n.At-start < leastBars*m.bar(bar)) { // the section begins with it, at its sign
 		if m.song.Joint(sec.First) { // what grew to a sign for a repeat would fall back there
 			sec.Dynamic = m.dyn.Climax
 			m.mark(bar)
@@ -97,6 +99,9 @@ func (m *maker) climax() {
 func (m *maker) fade(g *Growth, n leadsheet.Note, sec *Section) {
 	g.After = g.Top
 	last := len(m.song.Bars) - 1
+	if sec.Last == last && m.dances { // it ends firmly
+		return
+	}
 	from := m.after(n)
 	if sec.Last == last && m.dyn.Close == "" && m.song.End()-from <= loudEnd*m.bar(last) {
 		return

@@ -60,6 +60,7 @@ type Section struct {
 	Grows       bool   // it comes for the last time, and was there before
 	Dynamic     string // at its beginning
 	Loud        bool   // it is not softer than what was stated
+	Soft        bool   // it is
 	Octave      int    // by how many octaves the tune stands from its place
 	Phrases     []Phrase
 }
@@ -250,7 +251,9 @@ func (m *maker) loudness() {
 		if s.Role == Restatement && s.Name != "" && m.dyn.Again != "" && m.signs >= ladder.SectionDynamics && !(m.arc != ladder.NoArc && s.Grows) {
 			s.Dynamic = m.dyn.Again
 		}
-		if i == len(secs)-1 && s.Role == Return && m.dyn.Return != "" && m.signs >= ladder.SectionDynamics {
+		if m.dances && s.Grows && m.arc == ladder.ToClimax && m.dyn.Climax != "" {
+			s.Dynamic = m.dyn.Climax // a dance goes in terraces, its last strain the loudest
+		} else if i == len(secs)-1 && s.Role == Return && m.dyn.Return != "" && m.signs >= ladder.SectionDynamics {
 			s.Dynamic = m.dyn.Return
 		}
 	}

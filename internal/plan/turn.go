@@ -39,6 +39,9 @@ func (m *maker) turns() {
 			}
 			room := theory.Dur(longestBare)
 			if i+1 == len(said) && softer(rest, s.now) {
+				if m.dances { // it ends as loud as its last strain is
+					continue
+				}
 				room = longestRaised
 			}
 			if until-s.to <= room*bar+bar/2 {

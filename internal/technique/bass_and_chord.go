@@ -19,6 +19,7 @@ var bassAndChord = &Technique{
 
 var bassChordForms = forms(
 	pattern{Beats: 4, Steps: "R c 5_ c"},
+	pattern{Beats: 4, Steps: "R c R c", Cost: 3},
 	pattern{Beats: 4, Steps: "R - c -", Cost: 10},
 	pattern{Beats: 3, Steps: "R c c"},
 	pattern{Beats: 3, Steps: "R c -", Cost: 10},

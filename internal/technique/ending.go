@@ -35,7 +35,7 @@ var ending = &Technique{
 				out = append(out, f)
 			}
 			fifth := b.Up(fifthOf(c.Chord).Interval())
-			if c.Manner.LastChord == RolledLast && !c.Chord.Slash {
+			if c.Manner.LastChord == RolledLast && !c.Chord.Slash && c.Dur() > c.Pulse() { // no time to open a hand in one beat
 				tenth := tenthOf(c.Chord, b)
 				keys := []int{b.MIDI(), fifth.MIDI(), tenth.MIDI()}
 				hold("ending.tenth", -3, !c.Hand.Reaches(score.Left, keys), b, fifth, tenth)

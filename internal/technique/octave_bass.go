@@ -52,7 +52,7 @@ func closeChords(c Cell) []Voicing {
 	if len(ds) == 3 && ds[0].Number == 1 {
 		out = append(out, c.open(50, c.High)...)
 	}
-	return out
+	return append(out, c.unseventh(50, c.High)...)
 }
 
 // recogniseOctaveBass finds a low octave and the chord after it, higher.

@@ -31,7 +31,7 @@ var secondVoice = &Technique{
 
 // paired puts a note of the chord a third or a sixth below each note of the tune, where
 // there is one; below the others the scale's third, or sixth. Notes too quick for two
-// fingers share one for a beat. What is bare more often than not is no voice.
+// fingers have one where their beat begins. What is bare more often than not is no voice.
 func paired(c Cell, sixths bool) (Figure, bool) {
 	f := Figure{Say: reason.Figure("second-voice.thirds")}
 	if sixths {
@@ -45,23 +45,19 @@ func paired(c Cell, sixths bool) (Figure, bool) {
 		}
 		end := min(m.End, c.End)
 		onBeat := (m.At-c.BarAt)%c.Pulse() == 0
-		low := m
-		if c.twoFingersLate(end - m.At) { // of notes too quick those of a beat share one
-			beat := m.At + c.Pulse()
-			for onBeat && i+1 < len(c.Melody) && c.Melody[i+1].At < min(beat, c.End) {
-				i++
-				end = min(c.Melody[i].End, beat, c.End)
-				if c.Melody[i].Pitch.MIDI() < low.Pitch.MIDI() {
-					low = c.Melody[i]
-				}
+		if c.twoFingersLate(end - m.At) { // of notes too quick those of a beat share one, struck with the first
+			next := i
+			for onBeat && next+1 < len(c.Melody) && c.Melody[next+1].At < min(m.At+c.Pulse(), c.End) {
+				next++
 			}
-			if c.twoFingersLate(end - m.At) {
+			beat := min(c.Melody[next].End, m.At+c.Pulse(), c.End) - m.At
+			if i = next; c.twoFingersLate(beat) {
 				bare++
 				continue
 			}
 		}
 		p, ok := belowIn(c, m, sixths, onBeat)
-		if !ok || low.Pitch.MIDI()-p.MIDI() < 3 {
+		if !ok {
 			bare++
 			continue
 		}
@@ -145,7 +141,7 @@ func belowIn(c Cell, m MelodyNote, sixths, onBeat bool) (theory.Pitch, bool) {
 			}
 		}
 	}
-	if onBeat && c.Chord.HasClass(m.Pitch.Class()) {
+	if onBeat { // what is foreign to the chord goes by between beats
 		return theory.Pitch{}, false
 	}
 	for i, gap := range gaps {

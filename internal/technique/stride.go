@@ -177,11 +177,11 @@ func lowElements(c Cell, base theory.Pitch, tenths bool) []lowElement {
 		}
 		return []lowElement{e}
 	}
-	out := []lowElement{{first: []theory.Pitch{base}, second: five, say: "stride.note", cost: 1}}
+	out := []lowElement{{first: []theory.Pitch{base}, second: five, say: "stride.note"}}
 	oct := base
 	oct.Octave--
 	if oct.MIDI() >= 28 && hand.Distance(oct.MIDI(), base.MIDI()) <= c.Hand.Reach(score.Left) {
-		e := lowElement{first: []theory.Pitch{oct, base}, say: "stride.octave"}
+		e := lowElement{first: []theory.Pitch{oct, base}, say: "stride.octave", cost: 3} // for where a page is to be fuller
 		if len(five) > 0 {
 			e.second = five
 		}
@@ -222,7 +222,8 @@ func strideChords(c Cell) []Voicing {
 			}
 		}
 	}
-	return append(out, guideVoicings(c, 50, 69)...)
+	out = append(out, guideVoicings(c, 50, 69)...)
+	return append(out, c.unseventh(50, 69)...)
 }
 
 // altersFifth tells whether the chord's own fifth gives way to a neighbour.

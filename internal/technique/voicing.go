@@ -62,7 +62,7 @@ func Triads(c Cell, low, high int) []Voicing {
 				out = append(out, Placements(c.Chord.Root, rot, low, high, c.Caps.Span[1], i+3*(3-len(ds)))...)
 			}
 		}
-		return out
+		return append(out, c.unseventh(low, high)...)
 	}
 	ds := []theory.Degree{{Number: 1}}
 	if ok {
@@ -89,7 +89,29 @@ func (c *Cell) open(low, high int) []Voicing {
 	return out
 }
 
-// openChord is the taste for a chord without its third.
+// unseventh lists the triad of a seventh chord whose seventh the tune rubs against, so that
+// the pattern goes on.
+func (c *Cell) unseventh(low, high int) []Voicing {
+	third, ok := c.Chord.Third()
+	seventh, has := c.Chord.Seventh()
+	if !ok || !has {
+		return nil
+	}
+	class := seventh.On(c.Chord.Root).Class()
+	if !slices.ContainsFunc(c.Melody, func(m MelodyNote) bool {
+		d := (m.Pitch.Class() - class + 12) % 12
+		return d == 1 || d == 11
+	}) {
+		return nil
+	}
+	var out []Voicing
+	for i, rot := range Rotations([]theory.Degree{{Number: 1}, third, fifthOf(c.Chord)}) {
+		out = append(out, Placements(c.Chord.Root, rot, low, high, c.Caps.Span[1], openChord+i)...)
+	}
+	return out
+}
+
+// openChord is the taste for a chord without its third, or its seventh.
 const openChord = 14
 
 // Displaced tells whether the added note takes the place of the third: a 4th beside a major
