@@ -215,7 +215,7 @@ func TestTools(t *testing.T) {
 		return r.post(fmt.Sprintf("/tunes/%s/bar/%d", id, bar), v, http.StatusOK)
 	}
 	do(7, 3, "do", "chord", "chord", "Gm7", "beat", "1").wants(t, "the chord Gm7", "changed")
-	do(7, 5, "do", "avoid", "technique", "stride", "where", "section").wants(t, "to leave alone: stride")
+	do(7, 5, "do", "avoid", "technique", "stride", "where", "section").wants(t, "not to use: stride")
 	for _, u := range r.page(id, 5).Techniques {
 		if u.Technique == "stride" && slices.ContainsFunc(u.Bars, func(b int) bool { return b >= 1 && b <= 8 }) {
 			t.Errorf("stride in bars %v", u.Bars)
@@ -254,7 +254,7 @@ func TestWhy(t *testing.T) {
 		w := r.get(html.UnescapeString(l[1]), http.StatusOK)
 		w.wants(t, "Degree", "The chord", "What for")
 		switch {
-		case strings.Contains(w.Text, "the tune is law"):
+		case strings.Contains(w.Text, "The tune would not be whole"):
 			tune = true
 		case strings.Contains(w.Text, "would stand without it"), strings.Contains(w.Text, "cannot be taken away"), strings.Contains(w.Text, "The page would fall"):
 			other = true
