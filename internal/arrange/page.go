@@ -424,8 +424,8 @@ func assignVoices(notes []score.Note) {
 // toneWhy says what a note of a figure over a chord is for.
 func (p *piece) toneWhy(c *cell, t technique.Tone, f technique.Figure) reason.Reason {
 	name := t.Pitch.Name
-	if then, ok := f.Say.(reason.Then); ok && then.Figure == "ghost-notes" { // of a line with a ghost the ghost alone is one
-		f.Say = then.Next
+	if f.Under != nil { // of a line with a ghost the ghost alone is one
+		f.Say = f.Under
 	}
 	switch t.Kind {
 	case score.GhostNote:

@@ -109,6 +109,9 @@ type Figure struct {
 	Cost  int           // the technique's own preference; 0 is best
 	By    string        // technique id, where the figure belongs to another than the one that offers it
 	Say   reason.Reason // what it is: root, then third and fifth together
+	// Under is what the notes are that something barely heard is added to; nil: what the
+	// figure is.
+	Under reason.Reason
 	// Lead is the key that has to begin the next figure, for lines that approach
 	// it; 0: free.
 	Lead int

@@ -77,7 +77,7 @@ func walk(c Cell, ghosts bool) []Figure {
 						f.By = "walking-bass"
 					}
 					if ghosted {
-						f.Say = reason.Then{Figure: "ghost-notes", Next: f.Say}
+						f.Under, f.Say = f.Say, reason.Then{Figure: "ghost-notes", Next: f.Say}
 						f.Cost--
 					}
 					out = append(out, f)
