@@ -55,19 +55,24 @@ var pace = []struct {
 }{{0, "Adagio"}, {66, "Andante"}, {88, "Moderato"}, {108, "Allegretto"}, {120, "Allegro"}, {160, "Vivace"}}
 
 // word is the Italian word of a tempo, so that no Allegro is slower than an Allegretto:
-// one that stands alone and belies its figure gives way. Other words (cantabile, a name
-// of a dance) stay.
+// one that stands alone and belies its figure gives way. A note of two quarters or of three
+// eighths and more is counted slower than it feels, and by two thirds of the figures. Other
+// words (cantabile, a name of a dance) stay.
 func word(t leadsheet.Tempo) string {
+	felt := t.PerMinute
+	if t.Beat >= 3*theory.Eighth {
+		felt = felt * 3 / 2
+	}
 	is, fits := -1, 0
 	for i, p := range pace {
 		if t.Words == p.word {
 			is = i
 		}
-		if t.PerMinute >= p.from {
+		if felt >= p.from {
 			fits = i
 		}
 	}
-	if is < 0 || t.Beat%(3*theory.Eighth) == 0 { // a dance in three is counted slower and feels quicker
+	if is < 0 {
 		return t.Words
 	}
 	return pace[fits].word

@@ -54,3 +54,29 @@ func TestTempoOfRuns(t *testing.T) {
 		}
 	}
 }
+
+// TestWord: a reel that a beginner plays at a half note to the second is no Adagio, a jig at 60
+// no Vivace; common practice, no source.
+func TestWord(t *testing.T) {
+	for _, tt := range []struct {
+		beat      theory.Dur
+		perMinute int
+		word      string
+		want      string
+	}{
+		{theory.Half, 60, "Allegro", "Moderato"},
+		{theory.Half, 88, "Allegro", "Allegro"},
+		{theory.Half, 52, "Andante", "Andante"},
+		{3 * theory.Eighth, 60, "Vivace", "Moderato"},
+		{3 * theory.Eighth, 80, "Vivace", "Allegro"},
+		{3 * theory.Eighth, 112, "Vivace", "Vivace"},
+		{theory.Quarter, 120, "Allegretto", "Allegro"},
+		{theory.Quarter, 100, "Allegro", "Moderato"},
+		{theory.Quarter, 60, "Andante cantabile", "Andante cantabile"},
+		{theory.Half, 60, "Tempo di marcia", "Tempo di marcia"},
+	} {
+		if got := word(leadsheet.Tempo{Beat: tt.beat, PerMinute: tt.perMinute, Words: tt.word}); got != tt.want {
+			t.Errorf("%v = %d, %s: %s, want %s", tt.beat, tt.perMinute, tt.word, got, tt.want)
+		}
+	}
+}

@@ -190,6 +190,9 @@ func (f *Grip) dyad(d, a, b int) int {
 		case a == 1 && b == 2:
 			return f.w.third / 2
 		case b-a == 1:
+			if b == 5 {
+				return f.w.third + f.w.outerThird
+			}
 			return f.w.third
 		}
 	case d == 7 && (a != 1 || b < 4), (d == 8 || d == 9) && (a != 1 || b < 4):
