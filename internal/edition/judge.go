@@ -11,7 +11,6 @@ import (
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
-	"gradatim/theory"
 )
 
 // repairs is how often a page is made again, more plainly where it failed.
@@ -59,9 +58,15 @@ func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangem
 		seen, letGo := map[int]bool{}, map[int]leadsheet.Problem{}
 		for _, v := range found {
 			b := song.BarAt(v.At)
-			if b >= 0 && v.Code == audit.Haste && try > 0 { // what stands before may be at fault
-				if b > 0 && !plan.Fixes(b-1) && (try >= repairs/2 || song.BarAt(earliest(a.Score, v)) < b) {
-					plain[b-1] = plainer(plain[b-1], a.Score, v.Notes, try)
+			if b >= 0 && v.Code == audit.Haste && try > 0 { // where the finger comes from may be at fault
+				from := barsOf(song, a.Score, v)
+				if try >= repairs/2 {
+					from = append(from, b-1)
+				}
+				for _, bar := range from {
+					if bar >= 0 && bar != b && !plan.Fixes(bar) {
+						plain[bar] = plainer(plain[bar], a.Score, v.Notes, try)
+					}
 				}
 			}
 			if b < 0 || seen[b] {
@@ -96,15 +101,16 @@ func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangem
 	}
 }
 
-// earliest is when the first of the notes at fault is struck.
-func earliest(s score.Score, v audit.Violation) theory.Dur {
-	at := v.At
+// barsOf lists the bars, by index, in which the notes at fault are printed: of a repeat, that
+// before its sign, too.
+func barsOf(song leadsheet.Song, s score.Score, v audit.Violation) (bars []int) {
 	for _, n := range s.Notes {
-		if n.At < at && slices.Contains(v.Notes, n.ID) {
-			at = n.At
+		if slices.Contains(v.Notes, n.ID) {
+			bars = append(bars, song.BarAt(n.At))
 		}
 	}
-	return at
+	slices.Sort(bars)
+	return slices.Compact(bars)
 }
 
 // plainer says what to simplify after a violation: the ornament if one is at

@@ -141,6 +141,7 @@ func (p *Player) FingerScore(s score.Score) score.Score {
 			}
 		}
 		joins := joinsOf(s, strikes)
+		part(s, strikes)
 		fingers := f.finger(strikes, joins...)
 		if wishAlike(s.Bars, strikes, fingers) {
 			fingers = f.finger(strikes, joins...)
@@ -187,6 +188,26 @@ func joinsOf(s score.Score, strikes []Strike) (out []join) {
 		out = append(out, j)
 	}
 	return out
+}
+
+// part gives a hand its time between bars that stand beside each other and are never played
+// so: what comes after a repeat is reached by its last time alone.
+func part(s score.Score, strikes []Strike) {
+	if !s.Tempo.Set() || !s.Repeats() {
+		return
+	}
+	_, order := s.Played()
+	follows := make([]bool, len(s.Bars))
+	for i := 1; i < len(order); i++ {
+		if order[i] == order[i-1]+1 {
+			follows[order[i]] = true
+		}
+	}
+	for i := 1; i < len(strikes); i++ {
+		if bar := s.BarAt(strikes[i].At); bar > 0 && !follows[bar] && s.BarAt(strikes[i-1].At) < bar {
+			strikes[i].Wait, strikes[i].Quick = longWait, false
+		}
+	}
 }
 
 // swung is where something is struck: the second eighth of a swung beat later than written.

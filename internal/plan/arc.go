@@ -91,11 +91,12 @@ func (m *maker) woven(s *Section, ph *Phrase, k int, runs bool) Weave {
 	}
 	climax := m.out.Climax
 	top := climax.To > 0 && m.song.BarAt(m.song.Melody[climax.Note].At) >= ph.First && m.song.BarAt(m.song.Melody[climax.Note].At) <= ph.Last
+	answers := k%2 == 1 || len(s.Phrases) == 1
 	if runs {
 		if m.arc == ladder.ToClimax && (s.Grows || s.Role == Restatement && !softer(s.Dynamic, m.dyn.Rest)) {
 			return Chords
 		}
-		if m.arc == ladder.ToClimax || s.Role == Contrast || k%2 == 1 { // a note is held below those of a beat
+		if m.arc == ladder.ToClimax || s.Role == Contrast || answers { // a note is held below those of a beat
 			return Second
 		}
 		return Alone
@@ -111,7 +112,7 @@ func (m *maker) woven(s *Section, ph *Phrase, k int, runs bool) Weave {
 		return Second
 	case s.Role == Contrast:
 		return [...]Weave{Inner, Chords, Second}[s.Turn%3]
-	case m.dances && (m.arc == ladder.ToClimax || k%2 == 1):
+	case m.dances && (m.arc == ladder.ToClimax || answers):
 		return Second
 	case m.dances:
 		return Alone
