@@ -134,7 +134,9 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 func (p *piece) vague(c *cell) int {
 	w := p.weigh()
 	switch {
-	case p.kind.Steady && p.level.Arc != ladder.NoArc && c.weave != plan.Alone:
+	case p.kind.Steady && p.level.Arc != ladder.NoArc && c.weave == plan.Alone:
+		return w.VagueArc / 2 // less than one chord in a phrase without
+	case p.kind.Steady && p.level.Arc != ladder.NoArc:
 		return w.VagueArc
 	case p.kind.Steady:
 		return w.VagueKept

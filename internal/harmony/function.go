@@ -7,7 +7,6 @@ type Reading struct {
 	Function Function
 	Target   theory.Name // root it leads to, for Applied, Related, Substitute and Passing
 	Resolves bool        // the next chord is on that root
-	Major    bool        // and has a major third, whatever the key has there
 }
 
 // Read says what a chord does in a key between its neighbours; a zero chord
@@ -25,14 +24,6 @@ func Read(key theory.Key, prev, chord, next theory.Chord) Reading {
 		return Reading{}
 	}
 	r := reader{key: key, prev: prev, chord: chord, next: next, rel: above(key.Tonic, chord.Root)}
-	out := r.read()
-	third, ok := next.Third()
-	out.Major = out.Resolves && ok && third == degree3
-	return out
-}
-
-func (r reader) read() Reading {
-	key, chord := r.key, r.chord
 	switch q := qualityOf(chord); {
 	case r.cadential():
 		return Reading{Function: Cadential, Target: key.Tonic.Up(fifthUp), Resolves: true}
@@ -52,11 +43,7 @@ func (r reader) read() Reading {
 func (r Reading) Roman(key theory.Key, chord theory.Chord) theory.Roman {
 	switch r.Function {
 	case Applied, Related, Substitute:
-		roman := key.RomanOf(chord, r.Target)
-		if r.Major && roman.Of.Degree > 0 { // V7/VI: there D is major, whatever the key says
-			roman.Of.Lower = false
-		}
-		return roman
+		return key.RomanOf(chord, r.Target)
 	case Chromatic:
 		return key.Roman(chord)
 	}
