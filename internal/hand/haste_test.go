@@ -44,7 +44,7 @@ func TestHaste(t *testing.T) {
 }
 
 // TestChordFingers: of a chord of three keys as a hand takes it by itself the finger on the
-// little finger's side is printed and no other; where the hand would not, those that tell.
+// little finger's side is printed and no other; where the hand would not, those that tell, and all where the outer one is a 3 or less.
 // Common practice, no source.
 func TestChordFingers(t *testing.T) {
 	for _, tt := range []struct {
@@ -59,6 +59,7 @@ func TestChordFingers(t *testing.T) {
 		{score.Right, "C4 E4 G4", [3]uint8{1, 4, 5}, [3]uint8{0, 4, 5}},
 		{score.Left, "C3 E3 G3", [3]uint8{5, 3, 1}, [3]uint8{5, 0, 0}},
 		{score.Left, "C3 E3 G3", [3]uint8{5, 3, 2}, [3]uint8{5, 0, 2}},
+		{score.Left, "F#3 A3 C4", [3]uint8{3, 2, 1}, [3]uint8{3, 2, 1}},
 	} {
 		s := score.Score{Bars: []score.Bar{{Dur: theory.Whole}}}
 		for i, k := range strings.Fields(tt.keys) {

@@ -466,7 +466,7 @@ func expected(s score.Score, h score.Hand, before, p *play) bool {
 // tells tells whether the finger of a chord's j-th key has to be read to find the others:
 // the one on the little finger's side, that on the thumb's side unless the two are 5 and 1,
 // and those between where the hand would not take them so by itself. Of a single note and
-// of two all tell.
+// of two all tell, and of one whose outer finger is a 3.
 func (f *Grip) tells(s score.Score, p *play, j int) bool {
 	n := len(p.Keys)
 	if n < 3 || n > MaxKeys || p.Rolled {
@@ -476,6 +476,9 @@ func (f *Grip) tells(s score.Score, p *play, j int) bool {
 	thumb, outer := 0, n-1
 	if f.h == score.Left {
 		thumb, outer = outer, thumb
+	}
+	if finger(outer) <= 3 { // 1 and 3 of three keys read as those of two
+		return true
 	}
 	switch j {
 	case outer:
