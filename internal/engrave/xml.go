@@ -170,7 +170,11 @@ func (t *treeReader) begin(e xml.StartElement) {
 }
 
 func (t *treeReader) head(e xml.StartElement) {
-	t.root.kids = append(t.root.kids, t.whole(e))
+	kid := t.whole(e)
+	if kid.name == "part" { // of a file by measures it is none
+		return
+	}
+	t.root.kids = append(t.root.kids, kid)
 }
 
 func (t *treeReader) part(e xml.StartElement) {
