@@ -90,6 +90,11 @@ func Write(song leadsheet.Song, c Choice) Written {
 		j := song.BarAt(c.Until - 1)
 		if last := song.Bars[j]; c.Until == last.End() && j-i == last.Sheet-bar.Sheet {
 			w.Bars = j - i + 1
+			for _, b := range song.Bars[i : j+1] { // a later bar may be played again without the first
+				if passes(song, b.Sheet) > 1 {
+					w.Pass = bar.Pass
+				}
+			}
 		} else {
 			w.Length = (c.Until - c.At).String()
 		}
