@@ -41,7 +41,7 @@ func (p *piece) setTempo() {
 		}
 	}
 	if t.Words != p.song.Tempo.Words || t.QuartersPerMinute() != p.song.Tempo.QuartersPerMinute() {
-		t.Words = word(t) // the sheet's own word stays with the sheet's own tempo
+		t.Words = word(t)                             // the sheet's own word stays with the sheet's own tempo
 		if p.kind.InTime && t.Words == pace[0].word { // a dance learnt slowly is none
 			t.Words = pace[1].word
 		}

@@ -249,7 +249,7 @@ func (r *reading) ornament(k strike, written float64) []strike {
 	if k.of.note.Ornament == score.NoOrnament || length < 4*shortest {
 		return []strike{k}
 	}
-	upper, lower := k.key+r.upper(k.of.note), k.key-1
+	plain, upper, lower := k, k.key+r.upper(k.of.note), k.key-1
 	var keys []int
 	each := min(shakeNote, length/4)
 	switch k.of.note.Ornament {
@@ -268,6 +268,10 @@ func (r *reading) ornament(k strike, written float64) []strike {
 		each = length / float64(len(keys))
 	case score.Tremolo:
 		return r.tremble(k, written)
+	}
+	by := r.opt.Transpose
+	if len(keys) == 0 || slices.Min(keys)+by < lowestKey || slices.Max(keys)+by > highestKey { // no piano has the neighbour
+		return []strike{plain}
 	}
 	var out []strike
 	for i, key := range keys {
