@@ -95,7 +95,7 @@ func FuzzPerform(f *testing.F) {
 			}
 		}
 		for i, e := range p.Pedals { // it may stay half down and be let go slowly
-			late := i > 0 && (e.Time < p.Pedals[i-1].Time || e.Value == p.Pedals[i-1].Value)
+			late := i > 0 && e.Time < p.Pedals[i-1].Time
 			if e.Time < 0 || e.Value < 0 || e.Value > 127 || late || i == 0 && e.Value == 0 {
 				t.Fatalf("pedal move %d: %v of %v", i, e, p.Pedals)
 			}
