@@ -45,7 +45,7 @@ func TestGenerated(t *testing.T) {
 	for i := 0; i < sheets; i += step {
 		put(i)
 	}
-	for _, i := range []int{3462, 4704, 5278, 6627} { // broke a rule once when they were read back
+	for _, i := range []int{3462, 4704, 5278, 6627, 6791} { // broke a rule once when they were read back, or found no way
 		if i%step != 0 {
 			put(i)
 		}

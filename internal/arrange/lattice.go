@@ -2,8 +2,11 @@ package arrange
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"sync/atomic"
+
+	"gradatim/score"
 )
 
 // Choosing the notes of both hands together.
@@ -139,6 +142,12 @@ func (p *piece) searched(ctx context.Context, earlier *lattice) (*lattice, error
 		if q.cells[i].deal.free == nil {
 			i-- // it stands before what is locked
 		}
+		if i < 0 || q.cells[i].deal.free == nil { // nobody chose here: of figures none of which go together, one rests
+			if !q.rests(dead) {
+				return nil, errors.New("arrange: no figures go together")
+			}
+			continue
+		}
 		rule := tooFarAway
 		if !slices.ContainsFunc(l.nodes[dead].here, func(v int32) bool { return v < absent }) {
 			rule = handsMeet
@@ -149,6 +158,23 @@ func (p *piece) searched(ctx context.Context, earlier *lattice) (*lattice, error
 		free.told = append(slices.Clone(d.told), p.refusal(d.by, q.cells[dead].At, "choice-impossible.figure", "Why", rule.why()))
 		q.cells[i].deal = &free
 	}
+}
+
+// rests gives the hands of a cell their silence, which dear as it is may have been left out of
+// what they have; ok is false where they have it.
+func (p *piece) rests(i int) (ok bool) {
+	d := *p.cells[i].deal
+	with := func(os []candidate, h score.Hand) []candidate {
+		if slices.ContainsFunc(os, func(o candidate) bool { return len(o.Tones) == 0 }) {
+			return os
+		}
+		ok = true
+		return append(slices.Clone(os), p.restOf(&p.cells[i], h))
+	}
+	d.left, d.right = with(d.left, score.Left), with(d.right, score.Right)
+	p.cells = slices.Clone(p.cells)
+	p.cells[i].deal = &d
+	return ok
 }
 
 // twins finds for each cell the one of an earlier search that was dealt the same; −1:
