@@ -39,6 +39,9 @@ func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangem
 		if len(found) == 0 { // only then is it worth fingers
 			fingered = player.FingerScore(a.Score)
 			found = audit.CheckFingers(fingered, by)
+			if len(found) > 0 && try == repairs {
+				found = bare(&fingered, found, by, song.File, &told)
+			}
 		}
 		if len(found) == 0 || try == repairs {
 			out := Page{Arrangement: a, Song: song}
@@ -99,6 +102,46 @@ func judge(ctx context.Context, on *sheet, plan arrange.Plan, a arrange.Arrangem
 			return Page{}, how, err
 		}
 	}
+}
+
+// bare takes away the fingers that come too late, hand by hand and bar by bar, where no plainer bar
+// has better ones: a page without a few fingers is of more use than none. It tells of them, and
+// returns what is at fault without them.
+func bare(s *score.Score, found []audit.Violation, by audit.Options, file string, told *leadsheet.Problems) []audit.Violation {
+	type place struct {
+		hand score.Hand
+		bar  int
+	}
+	seen := map[place]bool{}
+	for len(found) > 0 {
+		late := map[string]leadsheet.Pos{}
+		for _, v := range found {
+			for _, id := range v.Notes {
+				late[id] = v.Pos
+			}
+		}
+		taken := false
+		notes := slices.Clone(s.Notes)
+		for i := range notes {
+			n := &notes[i]
+			pos, ok := late[n.ID]
+			if !ok || n.Finger == 0 {
+				continue
+			}
+			n.Finger, n.FingerTo, taken = 0, 0, true
+			if at := (place{n.Hand, pos.Bar}); !seen[at] {
+				seen[at] = true
+				pos.File = file
+				told.Tell(leadsheet.Info, pos, "fingers-left", "Bar", words.Bars{pos.Bar}, "Hand", n.Hand)
+			}
+		}
+		if !taken {
+			return found
+		}
+		s.Notes = notes
+		found = audit.CheckFingers(*s, by)
+	}
+	return nil
 }
 
 // barsOf lists the bars, by index, in which the notes at fault are printed: of a repeat, that

@@ -1,9 +1,13 @@
 package edition
 
 import (
+	"slices"
 	"testing"
 
 	"gradatim/internal/arrange"
+	"gradatim/internal/audit"
+	"gradatim/internal/scoretest"
+	"gradatim/leadsheet"
 	"gradatim/score"
 )
 
@@ -44,4 +48,42 @@ func TestPlainer(t *testing.T) {
 	if got := plainer(arrange.Plainness{Left: 2, Ornaments: 1}, s, []string{"under"}, 1); got != (arrange.Plainness{Left: 2, Right: 1, Ornaments: 1}) {
 		t.Errorf("what was plainer before became %+v", got)
 	}
+}
+
+// TestBare: of fingers that come too late those at fault go, in each hand and bar, and it is said;
+// those in time stay.
+func TestBare(t *testing.T) {
+	s := scoretest.MustParse("tempo 120\nbars 2\n" +
+		"R1 C5:1/8*f5 D5:1/8*f2 r:3/4 E5:1/4*f3 F5:1/4*f4 r:1/2\n" + // 2 a step above 5
+		"L1 r:1/1 D3:1/8*f5 C3:1/8*f2 r:3/4")
+	by := audit.Options{}
+	found := audit.CheckFingers(s, by)
+	if len(found) != 2 {
+		t.Fatalf("%d fingers too late, want one in each hand: %v", len(found), found)
+	}
+	before := s.Notes
+	var told leadsheet.Problems
+	if left := bare(&s, found, by, "tune.abc", &told); len(left) > 0 {
+		t.Errorf("left: %v", left)
+	}
+	var has []uint8
+	for i, n := range s.Notes {
+		has = append(has, n.Finger)
+		if before[i].Finger == 0 && n.Finger > 0 || before[i].Pitch != n.Pitch {
+			t.Errorf("%v: changed", n.ID)
+		}
+	}
+	if want := []uint8{0, 0, 3, 4, 0, 0}; !sameFingers(has, want) {
+		t.Errorf("fingers %v, want %v in some order", has, want)
+	}
+	if len(told) != 2 || told[0].Pos.Bar != 1 || told[1].Pos.Bar != 2 || told[0].Pos.File != "tune.abc" {
+		t.Errorf("told %v, want bar 1 and bar 2", told)
+	}
+}
+
+func sameFingers(a, b []uint8) bool {
+	a, b = slices.Clone(a), slices.Clone(b)
+	slices.Sort(a)
+	slices.Sort(b)
+	return slices.Equal(a, b)
 }
