@@ -30,21 +30,12 @@ func (d *Desk) chooseBar(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	level := levelAsked(r)
-	seen, err := strconv.Atoi(r.PostFormValue("seen"))
-	if err != nil {
-		return errNoPage
-	}
-	f, note, err := d.wish(ctx, st, b, level, r)
-	var o outcome
-	if err == nil {
-		o, err = d.change(ctx, st.Tune.ID, seen, note, f)
-	}
-	var ps leadsheet.Problems
+	o, refused, err := d.attempt(ctx, st, r, func() (changing, string, error) { return d.wish(ctx, st, b, level, r) })
 	switch {
-	case errors.As(err, &ps) && !meanwhile(err):
-		return d.barPage(w, r, st, http.StatusUnprocessableEntity, ps, d.nearest(ctx, st, b, level, r))
 	case err != nil:
 		return err
+	case refused != nil:
+		return d.barPage(w, r, st, http.StatusUnprocessableEntity, refused, d.nearest(ctx, st, b, level, r))
 	}
 	q := url.Values{"level": {strconv.Itoa(level)}, "told": {o.how()}}
 	if !o.Nothing && o.Kept == 0 {
@@ -52,6 +43,24 @@ func (d *Desk) chooseBar(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.Redirect(w, r, fmt.Sprintf("/tunes/%s/bar/%d?%s#level-%d", st.Tune.ID, b.Number, q.Encode(), level), http.StatusSeeOther)
 	return nil
+}
+
+// attempt makes what a form wishes of a tune a change, as of the version that the form has
+// seen. refused is why the tune cannot have it: nothing is written then, and the page that
+// the form stands on says so.
+func (d *Desk) attempt(ctx context.Context, st *state, r *http.Request, wish func() (changing, string, error)) (o outcome, refused leadsheet.Problems, err error) {
+	seen, err := strconv.Atoi(r.PostFormValue("seen"))
+	if err != nil {
+		return o, nil, errNoPage
+	}
+	f, note, err := wish()
+	if err == nil {
+		o, err = d.change(ctx, st.Tune.ID, seen, note, f)
+	}
+	if errors.As(err, &refused) && !meanwhile(err) {
+		return o, refused, nil
+	}
+	return o, nil, err
 }
 
 // wish reads what a form asks for: a change of sessions, and a note of it for the history.

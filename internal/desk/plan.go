@@ -276,10 +276,6 @@ func (d *Desk) setPlan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	seen, err := strconv.Atoi(r.PostFormValue("seen"))
-	if err != nil {
-		return errNoPage
-	}
 	p, ok, err := pageOf(ctx, st.Session, levelAsked(r))
 	if err != nil {
 		return err
@@ -289,17 +285,12 @@ func (d *Desk) setPlan(w http.ResponseWriter, r *http.Request) error {
 	if !ok || i < 0 {
 		return errNoPage
 	}
-	f, note, err := d.planWish(ctx, st, p, sections[i], r)
-	var o outcome
-	if err == nil {
-		o, err = d.change(ctx, st.Tune.ID, seen, note, f)
-	}
-	var ps leadsheet.Problems
+	o, refused, err := d.attempt(ctx, st, r, func() (changing, string, error) { return d.planWish(ctx, st, p, sections[i], r) })
 	switch {
-	case errors.As(err, &ps) && !meanwhile(err):
-		return d.planPage(w, r, st, http.StatusUnprocessableEntity, ps)
 	case err != nil:
 		return err
+	case refused != nil:
+		return d.planPage(w, r, st, http.StatusUnprocessableEntity, refused)
 	}
 	q := url.Values{"level": {strconv.Itoa(p.Level.Number)}, "told": {o.how()}}
 	http.Redirect(w, r, fmt.Sprintf("/tunes/%s/plan?%s#part-%d", st.Tune.ID, q.Encode(), sections[i].first), http.StatusSeeOther)
