@@ -51,13 +51,14 @@ type Desk struct {
 	only   string // why nothing can be changed; "": it can
 	stop   func() // nil: no page ends the program
 
-	gate  *gate
-	pages *pages
-	files *tree
-	tunes *bench
-	drawn *drawings
-	heard *sounds
-	works works
+	gate     *gate
+	pages    *pages
+	files    *tree
+	tunes    *bench
+	drawn    *drawings
+	heard    *sounds
+	works    works
+	previews *previews
 
 	end  context.CancelFunc // of work that goes on after an answer
 	life context.Context
@@ -92,7 +93,7 @@ func New(cfg Config) (*Desk, error) {
 	if d.pages, err = newPages(d); err != nil {
 		return nil, err
 	}
-	d.tunes, d.drawn, d.heard = newBench(), newDrawings(), newSounds()
+	d.tunes, d.drawn, d.heard, d.previews = newBench(), newDrawings(), newSounds(), newPreviews()
 	d.life, d.end = context.WithCancel(context.Background())
 	return d, nil
 }
@@ -125,12 +126,13 @@ func (d *Desk) Handler() http.Handler {
 		}
 		mux.Handle(r.pattern, h)
 	}
+	mux.Handle("GET /look/{key}/{path...}", d.page(d.serveLook)) // without a cookie: preview.go
 	mux.Handle("GET "+d.files.root, d.files)
 	return d.gate.around(d, http.NewCrossOriginProtection().Handler(mux))
 }
 
 // harmless are the forms that write nothing.
-var harmless = []string{"POST /enter", "POST /leave", "POST /stop", "POST /tunes/{tune}/look"}
+var harmless = []string{"POST /enter", "POST /leave", "POST /stop", "POST /tunes/{tune}/look", "POST /tunes/{tune}/preview"}
 
 // refuse answers a form that would write on a shelf which is only looked at.
 func (d *Desk) refuse(http.ResponseWriter, *http.Request) error {
@@ -158,7 +160,8 @@ func (d *Desk) routes() []route {
 		{"GET /tunes/{tune}/history", false, d.showHistory}, {"GET /tunes/{tune}/compare", false, d.compare},
 		{"POST /tunes/{tune}/undo", false, d.undo}, {"POST /tunes/{tune}/redo", false, d.redo},
 		{"POST /tunes/{tune}/back", false, d.goBack}, {"POST /tunes/{tune}/name", false, d.nameVersion},
-		{"GET /tunes/{tune}/lesson", false, d.showLesson}, {"POST /tunes/{tune}/lesson", false, d.makeLesson},
+		{"GET /tunes/{tune}/lesson", false, d.showLesson}, {"POST /tunes/{tune}/lesson", false, d.makeLesson}, {"POST /tunes/{tune}/own", false, d.setOwn},
+		{"POST /tunes/{tune}/preview", false, d.makePreview}, {"GET /tunes/{tune}/preview/{key}", false, d.showPreview}, {"GET /tunes/{tune}/built/{build}", false, d.lookAtBuild},
 		{"GET /tunes/{tune}/lesson/{build}", false, d.download}, {"GET /tunes/{tune}/runs/{run}", false, d.events}, {"POST /tunes/{tune}/runs/{run}", false, d.cancelLesson},
 		{"/", false, func(http.ResponseWriter, *http.Request) error { return errNoPage }},
 	}...)

@@ -69,6 +69,7 @@ type lessonView struct {
 	Runs    []runRow
 	Builds  []buildRow
 	Missing []problem // before it may be published
+	Own     ownView
 }
 
 // runRow is something that was ordered of this tune.
@@ -86,6 +87,7 @@ type runRow struct {
 type buildRow struct {
 	When, Key, Size string
 	Href            string
+	Look            string // address at which it is looked at
 }
 
 // queryOf asks the press for one tune.
@@ -119,14 +121,31 @@ func (d *Desk) runsOf(ctx context.Context, tune string) (out []runRow, err error
 }
 
 func (d *Desk) showLesson(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	st, err := d.state(ctx, r.PathValue("tune"))
+	st, err := d.state(r.Context(), r.PathValue("tune"))
 	if err != nil {
 		return err
 	}
+	return d.lessonPage(w, r, st, http.StatusOK, nil, 0, nil)
+}
+
+// lessonPage shows the lesson of a tune; own is what somebody is writing for it and what is
+// wrong with that, nil: what stands on the shelf.
+func (d *Desk) lessonPage(w http.ResponseWriter, r *http.Request, st *state, status int, own *string, seen int, told leadsheet.Problems) error {
+	ctx := r.Context()
 	v := &lessonView{frame: d.head(st, "lesson"), Missing: d.missing(st.Session.Publishable())}
+	var err error
 	if v.Levels, err = d.levelValues(ctx, st.Session, 0); err != nil {
 		return err
+	}
+	text := ""
+	if own != nil {
+		text = *own
+	} else if text, seen, err = d.ownText(ctx, st.Tune.ID); err != nil {
+		return err
+	}
+	v.Own = d.ownOf(st, v.Levels, text, seen)
+	if v.Own.Problems = d.problems(told); told != nil {
+		v.Wrong, v.Own.Open = d.say("own.refused"), true
 	}
 	for _, a := range []gradatim.Audio{gradatim.SomeAudio, gradatim.NoAudio, gradatim.AllAudio} {
 		v.Audio = append(v.Audio, optionValue{a.String(), d.say("lesson.audio-" + a.String()), a == gradatim.SomeAudio})
@@ -156,9 +175,9 @@ func (d *Desk) showLesson(w http.ResponseWriter, r *http.Request) error {
 		for _, f := range full.Files {
 			size += f.Bytes
 		}
-		v.Builds = append(v.Builds, buildRow{When: b.Made.Format("2006-01-02 15:04"), Key: b.Key, Size: d.say("lesson.size", "n", int((size+500_000)/1_000_000)), Href: "/tunes/" + st.Tune.ID + "/lesson/" + b.ID + ".zip"})
+		v.Builds = append(v.Builds, buildRow{When: b.Made.Format("2006-01-02 15:04"), Key: b.Key, Size: d.say("lesson.size", "n", int((size+500_000)/1_000_000)), Href: "/tunes/" + st.Tune.ID + "/lesson/" + b.ID + ".zip", Look: "/tunes/" + st.Tune.ID + "/built/" + b.ID})
 	}
-	return d.render(w, r, http.StatusOK, "lesson", v)
+	return d.render(w, r, status, "lesson", v)
 }
 
 // missing says what is to be done before a lesson may be published, and on which page of
@@ -231,14 +250,12 @@ func (d *Desk) makeLesson(w http.ResponseWriter, r *http.Request) error {
 		return errNoPage
 	}
 	// The press takes sheet, choices, rights and the tune's own key from the shelf.
-	job := st.Job
-	order := gradatim.PressOrder{Keys: job.Keys}
-	job.Keys, job.Audio, job.Language = nil, audio, d.words.ID()
-	for _, l := range r.PostForm["level"] {
-		if n, err := strconv.Atoi(l); err == nil && !slices.Contains(job.Levels, n) {
-			job.Levels = append(job.Levels, n)
-		}
+	job, err := d.lessonJob(ctx, st)
+	if err != nil {
+		return err
 	}
+	order := gradatim.PressOrder{Keys: job.Keys}
+	job.Keys, job.Audio, job.Levels = nil, audio, levelsAsked(r)
 	order.Job = job
 	p, err := d.pressOf(ctx)
 	if err != nil {

@@ -22,7 +22,7 @@ func views() map[string]view {
 	return map[string]view{
 		"enter": &enterView{}, "tunes": &tunesView{}, "keys": &keysView{}, "sheet": &sheetView{}, "trouble": &troubleView{},
 		"rights": &rightsView{}, "listen": &listenView{}, "history": &historyView{}, "compare": &compareView{}, "lesson": &lessonView{},
-		"ended": &endedView{}, "plan": &planView{}, "whole": &wholeView{}, "bar": &barView{}, "why": &whyView{}, "other": &otherView{},
+		"ended": &endedView{}, "plan": &planView{}, "whole": &wholeView{}, "bar": &barView{}, "why": &whyView{}, "other": &otherView{}, "preview": &previewView{},
 	}
 }
 
