@@ -21,11 +21,15 @@ type Layout struct {
 	// some are those of its Level, as on a ladder's Page; one in which some stand keeps
 	// them.
 	Fingers    Fingers
-	HideChords bool   // print no chord symbols
-	Degrees    bool   // print 3, ♭7, ♯9 … under the chord symbols
-	From, To   int    // bars as printed, both included, without title and foot; 0, 0 is everything
-	OneSystem  bool   // as one system, cut to its size; the paper does not count
-	Language   string // of titles and descriptions: one of Languages; "": English
+	HideChords bool // print no chord symbols
+	Degrees    bool // print 3, ♭7, ♯9 … under the chord symbols
+	From, To   int  // bars as printed, both included, without title and foot; 0, 0 is everything
+	OneSystem  bool // as one system, cut to its size; the paper does not count
+	Continued  bool // bars from the middle leave out what holds there from before: tempo, metre, loudness
+	// Column is the width of one endless page for a screen, in mm, 80 to 2000, without title
+	// and foot and cut to the music; the paper does not count. 0: pages.
+	Column   float64
+	Language string // of titles and descriptions: one of Languages; "": English
 }
 
 // Engraving is a score on pages. It does not change and may be used by several
@@ -56,16 +60,47 @@ func (e *Engraving) Problems() leadsheet.Problems { return e.told }
 func (st *Studio) Engrave(ctx context.Context, s score.Score, l Layout) (*Engraving, error) {
 	s = l.Fingers.shown(s, usual(s))
 	if l.From != 0 || l.To != 0 { // cut last: bars are fingered as in the whole
-		var err error
-		if s, err = Excerpt(s, l.From, l.To); err != nil {
+		cut, err := Excerpt(s, l.From, l.To)
+		if err != nil {
 			return nil, err
 		}
+		if l.Continued {
+			cut = continued(cut, s, l.From)
+		}
+		s = cut
 	}
 	xml, told, err := WriteScore(ctx, s)
 	if err != nil {
 		return nil, err
 	}
 	return st.engrave(ctx, xml, l, told)
+}
+
+// continued is an excerpt without what it says only since it begins in the middle: a line
+// repeats clefs and key, not tempo, metre and loudness (common practice, no source).
+func continued(cut, whole score.Score, from int) score.Score {
+	i := slices.IndexFunc(whole.Bars, func(b score.Bar) bool { return b.Number >= from })
+	if i <= 0 || len(cut.Bars) == 0 {
+		return cut
+	}
+	at := whole.Bars[i].At
+	there := func(d score.Direction) bool {
+		return slices.ContainsFunc(whole.Directions, func(x score.Direction) bool { return x.At == at && x.Kind == d.Kind })
+	}
+	cut.Directions = slices.DeleteFunc(slices.Clone(cut.Directions), func(d score.Direction) bool {
+		return d.At == 0 && (d.Kind == score.Dynamic || d.Kind == score.TempoChange) && !there(d)
+	})
+	cut.Tempo, cut.Feel, cut.Swing = leadsheet.Tempo{}, leadsheet.Unstated, score.Ratio{}
+	if m := cut.Bars[0].Meter; m == whole.Bars[i-1].Meter {
+		cut.Bars = slices.Clone(cut.Bars)
+		for k := range cut.Bars {
+			if cut.Bars[k].Meter != m {
+				break
+			}
+			cut.Bars[k].Meter.Symbol = leadsheet.FreeSymbol // holds, and is not printed
+		}
+	}
+	return cut
 }
 
 // EngraveFile prints a MusicXML file, plain or packed, as it is, or a MIDI file as it is
@@ -99,8 +134,12 @@ func (st *Studio) engrave(ctx context.Context, xml []byte, l Layout, told leadsh
 		o.Title.Hide, o.HideFoot = true, true
 	}
 	engraved := g.Pages
-	if l.OneSystem {
+	switch {
+	case l.OneSystem:
 		engraved = g.Part
+	case l.Column != 0:
+		o.Paper = engrave.Paper{Name: "column", Width: l.Column}
+		engraved = g.Column
 	}
 	w, err := words.In(l.Language)
 	if err != nil {

@@ -77,6 +77,7 @@ type optionRowOf struct{ Value, Text string }
 
 // noteRow is a note that is struck in the bar.
 type noteRow struct {
+	ID                  string // on the page and in its picture
 	Value               string // as the forms send it: hand, beat and pitch
 	Beat, Hand, Pitch   string
 	Degree, For, Finger string
@@ -467,7 +468,7 @@ func barText(s score.Score, b score.Bar) string {
 // barPicture draws a bar of the tune on the page of a level, without the degrees of its
 // chords, which are said beside it: small figures above a staff are read as fingers.
 // level, bar (in playing order), at (a version) and way (what the bar would be), or key and
-// hand (of a page beside it).
+// hand (of a page beside it); mark (a note that gets a ring), only (right or left: one staff).
 func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
 	ctx, q := r.Context(), r.URL.Query()
 	st, err := d.state(ctx, r.PathValue("tune"))
@@ -491,16 +492,15 @@ func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
 	if !ok || p.Failed || !stands {
 		return errNoPage
 	}
-	layout := gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Fingers: gradatim.AllFingers}
-	shown := p.Score
-	if at.At > 0 { // the page has them at its beginning
-		shown = untimed(shown)
-	}
-	svgs, err := d.draw(ctx, shown, layout, "")
+	svgs, err := d.draw(ctx, p.Score, gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Continued: true, Fingers: gradatim.AllFingers}, "")
 	if err != nil {
 		return err
 	}
-	sendSVG(w, r, svgs[0])
+	svg := svgs[0]
+	if id := q.Get("mark"); id != "" {
+		svg = ringed(svg, "", map[string]bool{id: true})
+	}
+	sendSVG(w, r, oneStaff(svg, q.Get("only")))
 	return nil
 }
 
@@ -550,7 +550,7 @@ func (d *Desk) noteRows(st *state, p gradatim.Page, b leadsheet.Bar, at score.Ba
 			continue
 		}
 		beat := p.Score.PosAt(n.At).Beat.String()
-		row := noteRow{Value: fmt.Sprintf("%s %s %s", n.Hand, beat, n.Pitch), Beat: beat, Hand: d.say("hand." + n.Hand.String()), Pitch: n.Pitch.Pretty(), Degree: d.degreeOf(p.Score, n.At, n.Pitch)}
+		row := noteRow{ID: n.ID, Value: fmt.Sprintf("%s %s %s", n.Hand, beat, n.Pitch), Beat: beat, Hand: d.say("hand." + n.Hand.String()), Pitch: n.Pitch.Pretty(), Degree: d.degreeOf(p.Score, n.At, n.Pitch)}
 		if n.Finger > 0 {
 			row.Finger = strconv.Itoa(int(n.Finger))
 		}

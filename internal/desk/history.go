@@ -151,6 +151,9 @@ func (d *Desk) showHistory(w http.ResponseWriter, r *http.Request) error {
 	}
 	for i, s := range d.revisions(sheets) {
 		s.Holds = i == len(sheets)-1
+		if i == 0 && sheets[i].Note == "" {
+			s.What = d.say("note.first")
+		}
 		v.Sheets = append(v.Sheets, s)
 	}
 	slices.Reverse(v.Sheets)

@@ -44,6 +44,7 @@ type Player struct {
 	HasBefore   bool
 	At          int    // which of them is heard
 	Sound       string // address
+	Alone       bool   // it stands on a page of its own: not over a single bar
 }
 
 // levelValues are the levels of a session that have a page, to pick from.
@@ -120,6 +121,9 @@ func (d *Desk) player(ctx context.Context, st *state, q url.Values) (Player, gra
 	if q.Get("from") == "" && len(page.Score.Bars) > 0 {
 		p.From = page.Score.Bars[0].Number
 	}
+	for i := range p.Levels {
+		p.Levels[i].Text = d.say("listen.level-short", "Number", p.Levels[i].Value)
+	}
 	p.From = min(p.From, p.To)
 	p.Froms, p.Tos = d.barValues(page.Score, p.From), d.barValues(page.Score, p.To)
 	for _, h := range []gradatim.Hands{gradatim.BothHands, gradatim.RightAlone, gradatim.LeftAlone, gradatim.TuneAlone, gradatim.WithoutTune} {
@@ -175,6 +179,7 @@ func (d *Desk) showListen(w http.ResponseWriter, r *http.Request) error {
 	if v.Player, page, err = d.player(r.Context(), st, r.URL.Query()); err != nil {
 		return err
 	}
+	v.Player.Alone = true
 	v.Music, v.Narrow = d.strips(st, page.Score, v.Player, line, "m"), d.strips(st, page.Score, v.Player, narrowLine, "n")
 	return d.render(w, r, http.StatusOK, "listen", v)
 }

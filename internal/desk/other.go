@@ -134,7 +134,7 @@ func (d *Desk) compared(ctx context.Context, w http.ResponseWriter, r *http.Requ
 		if err != nil {
 			return err
 		}
-		v.Sides[i] = side{Name: d.say("beside.side", "Key", d.words.Key(p.Key), "Hand", handText(hands[i], i == 1, v.Hand)), Rating: d.say("whole.rating", "Number", rating.Whole(), "Place", rating.Place)}
+		v.Sides[i] = side{Name: d.say("beside.side", "Key", d.words.Key(p.Key), "Hand", handText(hands[i], i == 1, v.Hand)), Rating: d.say("whole.rating", "Number", rating.Whole())}
 		for _, x := range rating.Demands {
 			v.Sides[i].Demands = append(v.Sides[i].Demands, d.say("beside.demand", "Name", x.Name, "Hand", d.say("hand."+x.Hand.String()), "Bars", d.barList(x.Bars), "Caution", x.Caution))
 		}

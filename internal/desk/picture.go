@@ -15,7 +15,6 @@ import (
 	"sync"
 
 	"gradatim"
-	"gradatim/leadsheet"
 	"gradatim/score"
 )
 
@@ -170,11 +169,7 @@ func (d *Desk) pagePicture(w http.ResponseWriter, r *http.Request) error {
 	if !prefixOf.MatchString(prefix) {
 		prefix = ""
 	}
-	shown := p.Score
-	if len(shown.Bars) > 0 && from > shown.Bars[0].Number {
-		shown = untimed(shown)
-	}
-	svgs, err := d.draw(r.Context(), shown, gradatim.Layout{From: from, To: to, OneSystem: true}, prefix)
+	svgs, err := d.draw(r.Context(), p.Score, gradatim.Layout{From: from, To: to, OneSystem: true, Continued: true}, prefix)
 	if err != nil {
 		return err
 	}
@@ -193,13 +188,6 @@ func (d *Desk) pagePicture(w http.ResponseWriter, r *http.Request) error {
 	}
 	sendSVG(w, r, svgs[0])
 	return nil
-}
-
-// untimed is a score without what a page says of its tempo at its beginning: an excerpt
-// from its middle would say it as if a new piece began.
-func untimed(s score.Score) score.Score {
-	s.Tempo, s.Feel, s.Swing = leadsheet.Tempo{}, leadsheet.Unstated, score.Ratio{}
-	return s
 }
 
 // print answers with the page of a level as a PDF file, as the tune's options say.

@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -57,11 +56,15 @@ type fact struct{ Name, Value string }
 // look is what a text looks like: pictures, and what was said in reading it.
 type look struct {
 	Tune     string
-	Pictures []string
+	Pictures []sheetPicture
 	Problems []problem
 	Fatal    bool // it could not be read
 	Mending  bool // likely readings can be taken: what is shown is what is kept
 }
+
+// sheetPicture is a picture of a sheet, and the same with fewer bars on a line; "": there is
+// none.
+type sheetPicture struct{ Wide, Narrow string }
 
 // Plain are the problems that have no button of their own.
 func (l look) Plain() []problem {
@@ -200,7 +203,10 @@ func (d *Desk) looks(ctx context.Context, tune string, f gradatim.File, text str
 		return l, err
 	}
 	for i := range n {
-		l.Pictures = append(l.Pictures, fmt.Sprintf("/drawn/%s/%d", k, i))
+		l.Pictures = append(l.Pictures, sheetPicture{fmt.Sprintf("/drawn/%s/%d", k, i), ""})
+	}
+	if n == 1 { // for a narrow window it is set anew
+		l.Pictures[0].Narrow = fmt.Sprintf("/drawn/%s/narrow", k)
 	}
 	told = oneEach(told)
 	l.Problems = d.problems(told)
@@ -279,57 +285,51 @@ func (d *Desk) drawSheet(ctx context.Context, f gradatim.File, mends []string) (
 	if svgs, ok := d.drawn.get(k); ok {
 		return k, len(svgs), told, nil
 	}
-	e, err := d.studio.EngraveFile(ctx, gradatim.File{Name: f.Name, Data: xml}, gradatim.Layout{Fingers: gradatim.AllFingers, Language: d.words.ID()})
-	if err != nil {
-		return "", 0, told, err
-	}
-	svgs := drawnOf(e)
-	svgs[len(svgs)-1] = trimmed(svgs[len(svgs)-1])
-	d.drawn.put(k, svgs)
-	return k, len(svgs), told, nil
+	d.drawn.put(k+" xml", [][]byte{xml}) // for other widths
+	svgs, err := d.column(ctx, k, xml, wideSheet)
+	return k, len(svgs), told, err
 }
 
-var (
-	reSystem = regexp.MustCompile(`<g class="system" transform="translate\(\S+ ([0-9.]+)\) scale\(([0-9.]+)\)`)
-	reLine   = regexp.MustCompile(`d="M\S+ ([0-9.]+)L\S+ ([0-9.]+)"`)
-	reSize   = regexp.MustCompile(`height="([0-9.]+)mm" viewBox="0 0 ([0-9.]+) ([0-9.]+)"`)
+// Widths of a sheet on a screen, in mm: of a staff that is 7 mm high 4 to 5 bars on a line,
+// and about 2 where the window is narrow.
+const (
+	wideSheet   = 165
+	narrowSheet = 84
 )
 
-// below is the room under the lowest staff line of a trimmed page, in mm: for notes on
-// ledger lines and a few verses.
-const below = 22.0
-
-// trimmed cuts a page of music below its lowest staff: on a screen half a page of nothing
-// is in the way.
-func trimmed(svg []byte) []byte {
-	size := reSize.FindSubmatchIndex(svg)
-	if size == nil {
-		return svg
+// column engraves a lead sheet for a screen and keeps it.
+func (d *Desk) column(ctx context.Context, key string, xml []byte, width float64) ([][]byte, error) {
+	if width != wideSheet {
+		key = fmt.Sprintf("%s %g", key, width)
 	}
-	number := func(b []byte) float64 { f, _ := strconv.ParseFloat(string(b), 64); return f }
-	height := 0.0
-	systems := reSystem.FindAllSubmatchIndex(svg, -1)
-	for i, at := range systems {
-		end := len(svg)
-		if i+1 < len(systems) {
-			end = systems[i+1][0]
-		}
-		for _, m := range reLine.FindAllSubmatch(svg[at[1]:end], -1) {
-			if string(m[1]) == string(m[2]) { // level: a staff line, or a ledger line
-				height = max(height, number(svg[at[2]:at[3]])+number(svg[at[4]:at[5]])*number(m[1])+below)
-			}
-		}
+	if svgs, ok := d.drawn.get(key); ok {
+		return svgs, nil
 	}
-	if height == 0 || height >= number(svg[size[6]:size[7]]) {
-		return svg
+	e, err := d.studio.EngraveFile(ctx, gradatim.File{Name: "sheet.musicxml", Data: xml}, gradatim.Layout{Fingers: gradatim.AllFingers, Column: width, Language: d.words.ID()})
+	if err != nil {
+		return nil, err
 	}
-	head := fmt.Sprintf(`height="%.3fmm" viewBox="0 0 %s %.3f"`, height, svg[size[4]:size[5]], height)
-	return slices.Concat(svg[:size[0]], []byte(head), svg[size[1]:])
+	svgs := drawnOf(e)
+	d.drawn.put(key, svgs)
+	return svgs, nil
 }
 
 // showDrawn answers with a picture that was drawn.
 func (d *Desk) showDrawn(w http.ResponseWriter, r *http.Request) error {
-	svgs, ok := d.drawn.get(r.PathValue("key"))
+	key := r.PathValue("key")
+	if r.PathValue("n") == "narrow" {
+		xml, ok := d.drawn.get(key + " xml")
+		if !ok {
+			return errNoPage
+		}
+		svgs, err := d.column(r.Context(), key, xml[0], narrowSheet)
+		if err != nil {
+			return err
+		}
+		sendSVG(w, r, svgs[0])
+		return nil
+	}
+	svgs, ok := d.drawn.get(key)
 	n, err := strconv.Atoi(r.PathValue("n"))
 	if !ok || err != nil || n < 0 || n >= len(svgs) {
 		return errNoPage

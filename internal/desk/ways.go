@@ -77,7 +77,11 @@ func (d *Desk) barWays(ctx context.Context, st *state, p gradatim.Page, b leadsh
 					way.Price = apart + ", " + way.Price
 				}
 			}
-			way.Picture = fmt.Sprintf("/tunes/%s/bar.svg?%s", st.Tune.ID, q.Encode())
+			only := ""
+			if x.Hand != 0 { // the other hand is what it is
+				only = "&only=" + x.Hand.String()
+			}
+			way.Picture = fmt.Sprintf("/tunes/%s/bar.svg?%s%s", st.Tune.ID, q.Encode(), only)
 			q.Set("from", strconv.Itoa(at.Number))
 			q.Set("to", strconv.Itoa(at.Number))
 			way.Sound = fmt.Sprintf("/tunes/%s/sound.wav?%s", st.Tune.ID, q.Encode())

@@ -187,7 +187,7 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 	if err != nil {
 		return l, err
 	}
-	l.Rating = d.say("whole.rating", "Number", whole.Whole(), "Place", whole.Place)
+	l.Rating = d.say("whole.rating", "Number", whole.Whole())
 	for _, h := range whole.Hardest {
 		l.Hardest = append(l.Hardest, d.say("whole.hard", "Bars", d.inBars(h.First, h.Last), "Why", h.Text))
 	}

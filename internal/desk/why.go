@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 
@@ -60,7 +61,7 @@ func (d *Desk) showWhy(w http.ResponseWriter, r *http.Request) error {
 	pos := p.Score.PosAt(n.At)
 	v.Heading = d.say("why.heading", "Note", n.Pitch.Pretty(), "Where", d.where(pos))
 	v.Title = v.Heading + " · " + v.Tune.Title
-	v.Picture = fmt.Sprintf("/tunes/%s/bar.svg?level=%d&bar=%d&at=%d", st.Tune.ID, level, b.Number, st.Version)
+	v.Picture = fmt.Sprintf("/tunes/%s/bar.svg?level=%d&bar=%d&at=%d&mark=%s", st.Tune.ID, level, b.Number, st.Version, url.QueryEscape(n.ID))
 	add := func(key, value string) {
 		if value != "" {
 			v.Facts = append(v.Facts, fact{d.say("why." + key), value})

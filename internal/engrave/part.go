@@ -49,23 +49,54 @@ func (g *Engraver) Part(ctx context.Context, musicxml []byte, l Layout) (*Docume
 	if err != nil {
 		return nil, err
 	}
-	picture, top := doc.cut()
+	doc.trim()
+	return doc, nil
+}
+
+// columnTall is how long a column may be, in mm: about two metres of music go into one
+// picture.
+const columnTall = 2000
+
+// Column engraves a score for a screen: systems under one another, as wide as the paper of
+// the layout, without title and foot, cut to the music. What is longer than two metres goes
+// on in further pictures, which are cut as well.
+func (g *Engraver) Column(ctx context.Context, musicxml []byte, l Layout) (*Document, error) {
+	l.Title, l.HideFoot = Title{Hide: true}, true
+	l.Paper.Height, l.Paper.Side, l.Paper.Top, l.Paper.Bottom = columnTall, partMargin, partMargin, partMargin
+	if l.StaffHeight == 0 && !l.LargePrint {
+		l.StaffHeight = 7 // it need not give way to save a page
+	}
+	doc, err := g.Pages(ctx, musicxml, l)
+	if err != nil {
+		return nil, err
+	}
+	doc.trim()
+	return doc, nil
+}
+
+// trim cuts the pages to their music, with some room above and below.
+func (d *Document) trim() {
+	tops := make([]float64, len(d.pages))
+	tall := 0.0
+	for i := range d.pages {
+		picture, top := d.cut(i)
+		picture.H += 2 * partMargin
+		picture.Root.Kids = []vector.Node{&vector.Group{At: vector.Translate(0, partMargin), Kids: picture.Root.Kids}}
+		d.pages[i], tops[i] = picture, top
+		tall = max(tall, picture.H)
+	}
+	d.layout.Paper.Height = tall
 	lift := func(b Box) Box {
-		b.Y -= top - partMargin
+		b.Y -= tops[b.Page] - partMargin
 		return b
 	}
-	picture.H += 2 * partMargin
-	picture.Root.Kids = []vector.Node{&vector.Group{At: vector.Translate(0, partMargin), Kids: picture.Root.Kids}}
-	doc.pages = []*vector.Drawing{picture}
-	doc.layout.Paper.Height = picture.H
-	for id, b := range doc.Boxes {
-		doc.Boxes[id] = lift(b)
+	for id, b := range d.Boxes {
+		d.Boxes[id] = lift(b)
 	}
-	for i := range doc.Systems {
-		doc.Systems[i] = lift(doc.Systems[i])
+	for i := range d.Systems {
+		d.Systems[i] = lift(d.Systems[i])
 	}
-	for i := range doc.Chords {
-		doc.Chords[i] = lift(doc.Chords[i])
+	for i := range d.Chords {
+		d.Chords[i] = lift(d.Chords[i])
 	}
-	return doc, nil
 }

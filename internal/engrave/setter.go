@@ -116,14 +116,13 @@ func (g *Engraver) Strip(ctx context.Context, musicxml []byte, width, staff floa
 	if err != nil {
 		return nil, nil, err
 	}
-	d, _ := doc.cut()
+	d, _ := doc.cut(0)
 	return d, doc, nil
 }
 
-// cut is the music of the first page, cut to its height; it lay so far from the
-// top.
-func (d *Document) cut() (_ *vector.Drawing, top float64) {
-	m := d.Music(0)
+// cut is the music of a page, cut to its height; it lay so far from the top.
+func (d *Document) cut(page int) (_ *vector.Drawing, top float64) {
+	m := d.Music(page)
 	r := m.Root.Bounds(vector.Identity)
 	out := &vector.Drawing{W: m.W, H: r.H(), Title: m.Title, Description: m.Description, Lang: m.Lang}
 	out.Root.Add(&vector.Group{At: vector.Translate(0, -r.Y0), Kids: m.Root.Kids})

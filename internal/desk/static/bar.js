@@ -9,6 +9,77 @@ for (const what of ["next-bar", "last-bar"]) {
   if (link instanceof HTMLAnchorElement) does(what, () => { location.href = link.href; });
 }
 
+// The bar's notes: a press on one says which it is and why it is there; a finger is dragged
+// onto one, which sends the form of fingers.
+const figure = document.getElementById("bar-notes"), chips = document.querySelector(".finger-chips");
+const which = document.getElementById("note");
+if (figure && chips instanceof HTMLElement && which instanceof HTMLSelectElement) {
+  const said = /** @type {HTMLElement} */ (chips.querySelector(".note-said"));
+  const shown = figure.querySelector("img");
+  if (shown) {
+    fetch(shown.src).then((r) => r.ok ? r.text() : Promise.reject(new Error(String(r.status)))).then((text) => {
+      const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+      if (svg.nodeName !== "svg") return;
+      svg.setAttribute("role", "img");
+      svg.setAttribute("aria-label", shown.alt);
+      for (const name of ["aria-labelledby", "aria-describedby", "color"]) svg.removeAttribute(name);
+      svg.querySelectorAll("title, desc").forEach((e) => e.remove());
+      shown.replaceWith(document.importNode(svg, true));
+      figure.removeAttribute("data-drawing");
+      chips.hidden = false;
+    }).catch(() => {});
+  }
+
+  /** The option of a note of the picture. @param {Element} note */
+  const optionOf = (note) => [...which.options].find((o) => o.dataset.note === note.id);
+
+  /** The note that a pointer is at, or nearest to, within a finger's breadth. @param {number} x @param {number} y */
+  const noteAt = (x, y) => {
+    /** @type {Element | undefined} */
+    let best;
+    let by = 28;
+    for (const note of figure.querySelectorAll("g.note[id]")) {
+      const r = (note.querySelector(".notehead") ?? note).getBoundingClientRect();
+      const far = Math.hypot(x - (r.left + r.right) / 2, y - (r.top + r.bottom) / 2);
+      if (far < by && optionOf(note)) [best, by] = [note, far];
+    }
+    return best;
+  };
+
+  figure.addEventListener("click", (ev) => {
+    const note = noteAt(ev.clientX, ev.clientY), option = note && optionOf(note);
+    if (!option) return;
+    which.value = option.value;
+    const why = document.createElement("a");
+    why.href = option.dataset.why ?? "";
+    why.textContent = chips.dataset.why ?? "";
+    said.replaceChildren(option.text + " ", why);
+  });
+  let finger = "";
+  chips.addEventListener("dragstart", (ev) => {
+    finger = ev.target instanceof HTMLElement ? ev.target.dataset.finger ?? "" : "";
+    ev.dataTransfer?.setData("text/plain", finger);
+  });
+  chips.addEventListener("dragend", () => { finger = ""; });
+  figure.addEventListener("dragover", (ev) => {
+    const note = finger ? noteAt(ev.clientX, ev.clientY) : undefined;
+    for (const el of figure.querySelectorAll(".target")) el.classList.remove("target");
+    if (!note) return;
+    ev.preventDefault();
+    note.classList.add("target");
+  });
+  figure.addEventListener("drop", (ev) => {
+    const note = noteAt(ev.clientX, ev.clientY), option = note && optionOf(note);
+    const field = document.getElementById("finger"), form = which.form;
+    const button = form?.querySelector('button[value="finger"]');
+    if (!finger || !option || !form || !(field instanceof HTMLInputElement) || !(button instanceof HTMLButtonElement)) return;
+    ev.preventDefault();
+    which.value = option.value;
+    field.value = finger;
+    form.requestSubmit(button);
+  });
+}
+
 const heard = new Audio();
 /** @type {HTMLAnchorElement | undefined} */
 let by;

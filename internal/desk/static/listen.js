@@ -4,6 +4,7 @@
 // at a bar line. What sounds is marked in the music.
 import { does } from "./keys.js";
 import { gone } from "./keep.js";
+import { draw, press as pressKeys } from "./pianokeys.js";
 
 /** @typedef {{start: number, end: number, bars: {bar: number, at: number}[], notes: {id: string, key: number, left?: boolean, from: number, to: number}[]}} Timing */
 /** @typedef {{buffer: AudioBuffer, timing: Timing}} Sound */
@@ -14,6 +15,7 @@ if (form instanceof HTMLFormElement) {
   const stopper = /** @type {HTMLButtonElement} */ (form.querySelector(".stop"));
   const swapper = /** @type {HTMLButtonElement} */ (form.querySelector(".swap"));
   const state = /** @type {HTMLElement} */ (form.querySelector(".player-state"));
+  const keyboard = /** @type {SVGSVGElement} */ (form.querySelector(".sounding-keys"));
   const now = form.dataset.now ?? "", before = form.dataset.before;
 
   /** @type {AudioContext | undefined} */
@@ -67,6 +69,7 @@ if (form instanceof HTMLFormElement) {
     source.start(when, from);
     source.onended = () => finish();
     playing = { source, gain, sound, began: when - from };
+    draw(keyboard, sound.timing.notes.map((n) => n.key));
     cancelAnimationFrame(frame);
     frame = requestAnimationFrame(mark);
   };
@@ -79,6 +82,8 @@ if (form instanceof HTMLFormElement) {
     playing = undefined;
     cancelAnimationFrame(frame);
     for (const el of document.querySelectorAll(".sounding")) silent(el);
+    pressKeys(keyboard, []);
+    down = "";
     button.textContent = form.dataset.play ?? "";
     state.textContent = "";
     form.dataset.playing = "";
@@ -100,12 +105,17 @@ if (form instanceof HTMLFormElement) {
     el.querySelector(".spot")?.remove();
   };
 
-  let told = "";
+  let told = "", down = "";
   const mark = () => {
     if (!playing || !audio) return;
     const t = audio.currentTime - playing.began - (audio.outputLatency || 0);
     const { notes, bars } = playing.sound.timing;
-    const on = new Set(notes.filter((n) => n.from <= t && t < n.to).map((n) => n.id));
+    const sounding = notes.filter((n) => n.from <= t && t < n.to), on = new Set(sounding.map((n) => n.id));
+    const keys = sounding.map((n) => n.key + (n.left ? "l" : "r")).join(" ");
+    if (keys !== down) {
+      down = keys;
+      pressKeys(keyboard, sounding);
+    }
     for (const el of document.querySelectorAll(".sounding")) if (!on.has(/** @type {HTMLElement} */ (el).dataset.note ?? "")) silent(el);
     for (const id of on) for (const el of document.querySelectorAll(`[data-note="${CSS.escape(id)}"]`)) sounds(el);
     const bar = bars.findLast((b) => b.at <= t);
