@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"github.com/pressly/goose/v3"
@@ -36,6 +37,7 @@ type Shelf struct {
 	files  *blob.Bucket
 	place  Place
 	cfg    Config
+	copy   string // folder of a copy of the database; "": it is read where it stands
 }
 
 // Create makes an empty shelf in a place that holds nothing, and opens it. On PostgreSQL
@@ -88,7 +90,14 @@ func open(ctx context.Context, at Place, cfg Config, create bool) (_ *Shelf, err
 			s = nil
 		}
 	}()
-	if s.db, err = s.engine.open(at, cfg.ReadOnly); err != nil {
+	read := at
+	if cfg.ReadOnly && at.folder != "" && !writable(at.folder) && unfinished(at) {
+		if read, err = copied(at); err != nil {
+			return nil, at.broken(err)
+		}
+		s.copy = read.folder
+	}
+	if s.db, err = s.engine.open(read, cfg.ReadOnly); err != nil {
 		return nil, at.broken(err)
 	}
 	if err := s.db.PingContext(ctx); err != nil {
@@ -161,7 +170,45 @@ func (s *Shelf) Close() error {
 	if s.files != nil {
 		err = errors.Join(err, s.files.Close())
 	}
+	if s.copy != "" {
+		err = errors.Join(err, os.RemoveAll(s.copy))
+	}
 	return err
+}
+
+// journals are the files beside an embedded database that hold what is not yet in it.
+var journals = []string{"-wal", "-journal"}
+
+// unfinished tells whether a process that was killed has left something beside the database
+// of a shelf.
+func unfinished(at Place) bool {
+	return slices.ContainsFunc(journals, func(end string) bool {
+		st, err := os.Stat(at.database() + end)
+		return err == nil && st.Size() > 0
+	})
+}
+
+// copied copies such a database to a folder of its own: to read it SQLite has to bring
+// together what was left, and where the shelf stands it cannot.
+func copied(at Place) (Place, error) {
+	dir, err := os.MkdirTemp("", "gradatim-shelf-")
+	if err != nil {
+		return at, err
+	}
+	out := Place{folder: dir}
+	for _, end := range append([]string{""}, journals...) {
+		data, err := os.ReadFile(at.database() + end)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err == nil {
+			err = os.WriteFile(out.database()+end, data, 0o600)
+		}
+		if err != nil {
+			return at, errors.Join(err, os.RemoveAll(dir))
+		}
+	}
+	return out, nil
 }
 
 // Place is where the shelf stands.
