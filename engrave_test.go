@@ -86,3 +86,35 @@ func TestEngraveRefuses(t *testing.T) {
 		}
 	}
 }
+
+// TestContinued: bars from the middle print no metre, tempo and loudness that hold from
+// before; the first ones print them.
+func TestContinued(t *testing.T) {
+	s := open(t, gradatim.Job{Sheet: example(t, "ferry.abc"), Levels: []int{2}})
+	p := pages(t, s)[0]
+	var st gradatim.Studio
+	defer st.Close()
+	for _, c := range []struct {
+		bar       int
+		continued bool
+		want      bool
+	}{{3, false, true}, {3, true, false}, {1, true, true}} {
+		e, err := st.Engrave(t.Context(), p.Score, gradatim.Layout{From: c.bar, To: c.bar, OneSystem: true, Continued: c.continued})
+		var missing *assets.MissingError
+		if errors.As(err, &missing) {
+			sharedtest.Absent(t, err.Error())
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		svg := e.SVG(0)
+		for _, class := range []string{"meterSig", "tempo", "dynam"} {
+			if got := bytes.Contains(svg, []byte(`<g class="`+class)); got != c.want {
+				t.Errorf("bar %d, continued %v: %s is printed: %v", c.bar, c.continued, class, got)
+			}
+		}
+		if !bytes.Contains(svg, []byte(`class="note"`)) {
+			t.Errorf("bar %d has no note", c.bar)
+		}
+	}
+}

@@ -16,6 +16,7 @@ const staffRoom = 420
 var (
 	reSystem = regexp.MustCompile(`<g class="system" transform="translate\(\S+ ([-0-9.]+)\) scale\(([0-9.]+)\)`)
 	reSize   = regexp.MustCompile(`height="([0-9.]+)mm" viewBox="0 0 ([0-9.]+) ([0-9.]+)"`)
+	reLeft   = regexp.MustCompile(`(<g class="system"[^>]*>\s*)<path [^>]*/>`) // the line at the left of both staves
 	rePath   = regexp.MustCompile(`d="([^"]*)"`)
 	reAt     = regexp.MustCompile(`<use [^>]*transform="translate\(([-0-9.]+) ([-0-9.]+)\)`)
 	rePair   = regexp.MustCompile(`[-0-9.]+ ([-0-9.]+)`)
@@ -51,7 +52,8 @@ func oneStaff(svg []byte, only string) []byte {
 	}
 	head := fmt.Sprintf(`height="%.3fmm" viewBox="0 %.3f %s %.3f"`, bottom-top, top, svg[size[4]:size[5]], bottom-top)
 	out := slices.Concat(svg[:size[0]], []byte(head), svg[size[1]:other[0]], svg[other[1]:])
-	for _, gone := range []string{`<g class="grpSym">`, `<g class="dynam">`} { // they stand between the staves
+	out = reLeft.ReplaceAll(out, []byte("$1"))
+	for _, gone := range []string{`<g class="grpSym">`, `<g class="dynam">`, `<g class="barLine">`} { // they join the staves, or stand between
 		for g := groups(out, gone); len(g) > 0; g = groups(out, gone) {
 			out = slices.Concat(out[:g[0][0]], out[g[0][1]:])
 		}

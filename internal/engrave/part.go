@@ -62,7 +62,7 @@ const columnTall = 2000
 // on in further pictures, which are cut as well.
 func (g *Engraver) Column(ctx context.Context, musicxml []byte, l Layout) (*Document, error) {
 	l.Title, l.HideFoot = Title{Hide: true}, true
-	l.Paper.Height, l.Paper.Side, l.Paper.Top, l.Paper.Bottom = columnTall, partMargin, partMargin, partMargin
+	l.Paper.Height, l.Paper.Side, l.Paper.Top, l.Paper.Bottom = columnTall, 2*partMargin, partMargin, partMargin // a brace hangs out at the side
 	if l.StaffHeight == 0 && !l.LargePrint {
 		l.StaffHeight = 7 // it need not give way to save a page
 	}

@@ -79,3 +79,31 @@ func TestPartOfEachBar(t *testing.T) {
 		}
 	}
 }
+
+// TestColumn: a score for a screen has more systems where the column is narrow, each within
+// it, no title, and no paper around the music.
+func TestColumn(t *testing.T) {
+	xml := []byte(readFile(t, "testdata/original-t2.3.musicxml"))
+	before := 0
+	for _, width := range []float64{170, 90} {
+		doc, err := engraver(t).Column(context.Background(), xml, Layout{Paper: Paper{Name: "column", Width: width}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, h := doc.Size()
+		if doc.Pages() != 1 || w != width || len(doc.Systems) <= before {
+			t.Errorf("%g mm: %d pages %g wide, %d systems, %d before", width, doc.Pages(), w, len(doc.Systems), before)
+		}
+		before = len(doc.Systems)
+		last := -1.0
+		for _, s := range doc.Systems {
+			if s.X < 0 || s.X+s.W > w || s.Y < last || s.Y+s.H > h {
+				t.Errorf("%g mm: a system lies at %+v, after %g", width, s, last)
+			}
+			last = s.Y + s.H
+		}
+		if ink := doc.Ink(0); ink.Y > 2*partMargin || ink.Y+ink.H < h-2*partMargin {
+			t.Errorf("%g mm: the music fills %+v of %g mm", width, ink, h)
+		}
+	}
+}
