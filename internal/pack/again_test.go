@@ -35,7 +35,7 @@ func TestPlayAgain(t *testing.T) {
 		t.Fatalf("bars as played: %s", got)
 	}
 	lit := func() string {
-		return browser.Eval[string](b, `[...new Set([...document.querySelectorAll(".sheets.wide [data-note]")].map((e) => e.dataset.note))].sort().join(" ")`)
+		return browser.Eval[string](b, `[...new Set([...document.querySelectorAll(".sheets.wide [data-notes]")].flatMap((e) => e.dataset.notes.split(" ")))].sort().join(" ")`)
 	}
 	goTo := func(bar int) {
 		browser.Eval[bool](b, fmt.Sprintf(`(lesson.go(lesson.data.bars[%d].at), true)`, bar))

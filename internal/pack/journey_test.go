@@ -16,6 +16,7 @@ import (
 	"gradatim/internal/pack"
 	"gradatim/internal/perform"
 	"gradatim/internal/sharedtest/browser"
+	"gradatim/internal/words"
 	"gradatim/score"
 )
 
@@ -45,7 +46,7 @@ type sample struct {
 // shown reads off the page what is lit, and when.
 const shown = `(() => {
 	const now = document.getElementById("sound").currentTime;
-	const at = [...document.querySelectorAll(".sheets.wide [data-note]")].map((e) => e.dataset.note);
+	const at = [...document.querySelectorAll(".sheets.wide [data-notes]")].flatMap((e) => e.dataset.notes.split(" "));
 	return {t: now, ids: [...new Set(at)].sort(), keys: [...document.querySelectorAll("#key-marks [data-key]")].map((e) => e.dataset.key).sort()};
 })()`
 
@@ -129,7 +130,7 @@ func TestPlaces(t *testing.T) {
 		list, _ := json.Marshal(times)
 		got := browser.Eval[[][]string](b, `(`+string(list)+`).map((s) => {
 			lesson.go(lesson.position(lesson.data.timings[0], s));
-			return [...new Set([...document.querySelectorAll(".sheets.wide [data-note]")].map((e) => e.dataset.note))].sort();
+			return [...new Set([...document.querySelectorAll(".sheets.wide [data-notes]")].flatMap((e) => e.dataset.notes.split(" ")))].sort();
 		})`)
 		graces := map[string]bool{}
 		for _, n := range page.Score.Notes {
@@ -145,20 +146,23 @@ func TestPlaces(t *testing.T) {
 				t.Errorf("page %d, %.3f s: lit %v, not %v", i, s, ids, soundingAt(page.Score, played.Timing, s))
 			}
 		}
-		// Each ring lies on the head of its note.
-		off := browser.Eval[[]string](b, `[...document.querySelectorAll(".sheets.wide [data-note]")].filter((e) => {
-			const head = document.getElementById("w-" + e.dataset.note);
-			if (!head) return true;
+		// The band of a hand lies behind the heads of its notes, which have its colour.
+		off := browser.Eval[[]string](b, `[...document.querySelectorAll(".sheets.wide [data-notes]")].flatMap((e) => e.dataset.notes.split(" ").filter((id) => {
+			const head = document.getElementById("w-" + id);
+			if (!head || !head.classList.contains(e.classList.contains("R") ? "R" : "L")) return true;
 			const r = e.getBoundingClientRect(), h = head.getBoundingClientRect();
-			const x = (r.left + r.right) / 2, y = (r.top + r.bottom) / 2;
-			return x < h.left - 3 || x > h.right + 3 || y < h.top - 3 || y > h.bottom + 3;
-		}).map((e) => e.dataset.note)`)
+			const x = (h.left + h.right) / 2, y = (h.top + h.bottom) / 2;
+			return r.width > 200 || x < r.left - 8 || x > r.right + 8 || r.bottom < h.top || r.top > h.bottom;
+		}))`)
 		if len(off) > 0 {
-			t.Errorf("rings beside their notes: %v", off)
+			t.Errorf("bands beside their notes: %v", off)
 		}
-		// Hands by shape: circles for the right, squares for the left.
-		if wrong := browser.Eval[int](b, `document.querySelectorAll("circle.ring.L, rect.ring.R, circle.keymark.L, rect.keymark.R").length`); wrong > 0 {
+		// Hands by shape: round for the right, square for the left.
+		if wrong := browser.Eval[int](b, `document.querySelectorAll(".band.L:not([rx='0']), .band.R[rx='0'], ellipse.keymark.L, rect.keymark.R").length`); wrong > 0 {
 			t.Errorf("%d marks have the other hand's shape", wrong)
+		}
+		if n := browser.Eval[int](b, `document.querySelectorAll(".sheets.wide .band.L").length`); n == 0 {
+			t.Error("at the end no band of the left hand")
 		}
 	}
 }
@@ -197,7 +201,7 @@ func TestTempoAndHands(t *testing.T) {
 	if after < before-200 || after > before+5040*4 {
 		t.Errorf("from %.0f the change of hands went to %.0f", before, after)
 	}
-	if n := browser.Eval[int](b, `document.querySelectorAll(".ring.R").length`); n > 0 {
+	if n := browser.Eval[int](b, `document.querySelectorAll(".band.R").length`); n > 0 {
 		t.Errorf("the left hand alone lights %d notes of the right", n)
 	}
 }
@@ -270,19 +274,30 @@ func TestKeyboardAlone(t *testing.T) {
 	walk("play", 40)
 	b.Press("\r")
 	b.Wait(`!document.getElementById("sound").paused`)
-	b.Press("p")
+	b.Press(" ")
 	b.Wait(`document.getElementById("sound").paused`)
 	bar := func() int {
 		return browser.Eval[int](b, `lesson.data.bars.findIndex((x) => x.at <= lesson.now() && lesson.now() < x.end)`)
 	}
 	was := bar()
-	b.Press("]")
+	b.Press(arrowRight)
 	if got := bar(); got != was+1 {
-		t.Errorf("] goes from bar %d to %d", was, got)
+		t.Errorf("→ goes from bar %d to %d", was, got)
 	}
-	b.Press("[")
+	b.Press(arrowLeft)
 	if got := bar(); got != was {
-		t.Errorf("[ goes back to bar %d, not %d", got, was)
+		t.Errorf("← goes back to bar %d, not %d", got, was)
+	}
+	// The letters are those of the desk.
+	letters := words.Must("en")
+	b.Press(arrowRight)
+	b.Press(letters.Say("desk.letter.stop"))
+	if got := bar(); got != 0 {
+		t.Errorf("stopped, it is at bar %d", got)
+	}
+	b.Press(letters.Say("desk.letter.help"))
+	if !browser.Eval[bool](b, `document.getElementById("commands").open`) {
+		t.Error("the list of keys does not open")
 	}
 	// A note after the other says what it is, which finger plays it, and why it is there.
 	b.Press("n")
@@ -299,12 +314,12 @@ func TestKeyboardAlone(t *testing.T) {
 			t.Errorf("of a note is said %q, without %q", first, want)
 		}
 	}
-	walk("more", 3)
-	b.Press("\r")
-	walk("take", 1)
 	walk("tempo", 1)
 	b.Press(arrowLeft)
-	walk("count-in", 8)
+	walk("take", 1)
+	walk("more", 2)
+	b.Press("\r")
+	walk("count-in", 4)
 	b.Press(" ")
 	walk("w", 8)
 	b.Press(arrowRight)
@@ -321,16 +336,23 @@ func TestKeyboardAlone(t *testing.T) {
 		t.Error("Escape does not end the repeat")
 	}
 	// Commands are silent in fields, and can be turned off.
+	looped := func() bool { return browser.Eval[bool](b, `lesson.state.looped`) }
 	b.Do(chromedp.Focus("#from"))
-	b.Press("p")
-	if !browser.Eval[bool](b, `document.getElementById("sound").paused`) {
-		t.Error("a letter in a field plays")
+	b.Press("r")
+	if looped() {
+		t.Error("a letter in a field repeats a bar")
 	}
+	b.Do(chromedp.Focus("#play"))
+	b.Press("r")
+	if !looped() {
+		t.Error("r does not repeat the bar")
+	}
+	b.Press("r")
 	b.Do(chromedp.Focus("#keys-on"))
 	b.Press(" ")
 	b.Do(chromedp.Focus("#play"))
-	b.Press("p")
-	if !browser.Eval[bool](b, `document.getElementById("sound").paused`) {
-		t.Error("a letter plays though the commands are off")
+	b.Press("r")
+	if looped() {
+		t.Error("a letter repeats a bar though the commands are off")
 	}
 }

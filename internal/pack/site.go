@@ -47,6 +47,7 @@ func newSite(in Input, o Options, takes []perform.Take) (*site, error) {
 	s := &site{in: in, words: w, o: o, takes: takes, tmpl: map[string]*template.Template{}}
 	funcs := template.FuncMap{"say": s.say, "lang": w.ID, "tempo": s.tempo, "bars": s.bars,
 		"span":   func(from, to int) string { return words.Upper(w.Value(words.Span(from, to))) },
+		"letter": func(does string) string { return w.Say("desk.letter." + does) }, "press": func(key string) string { return w.Say("desk.press." + key) },
 		"termID": termID, "list": func(bars []int) words.Bars { return bars }, "score": func() string { return w.Say("sheet.score") }}
 	for _, name := range pageNames {
 		t, err := template.New("layout.html").Funcs(funcs).ParseFS(tmplFiles, "tmpl/layout.html", "tmpl/part-*.html", "tmpl/"+name+".html")
@@ -90,6 +91,9 @@ type frame struct {
 	Tune    string
 	Mark    string // "private practice only …", "" where the rights are stated
 	Levels  []link // of this edition
+	Also    []link // what belongs to the lesson as a whole: workbook, homework, words
+	Within  []link // the pages of the level that the page belongs to
+	Kind    string // which of them it is
 	Credits []string
 	Page    string // for the style sheet
 	Script  bool
@@ -101,7 +105,8 @@ type frame struct {
 // link leads to another page of the site; Here is the page itself.
 type link struct {
 	Href, Text string
-	Number     int // of the level
+	Word       string // before the text, where there is room
+	Number     int    // of the level
 	Here       bool
 }
 
@@ -112,8 +117,16 @@ func (s *site) frame(page, heading string, edition int, here int) frame {
 		f.Title = heading + " · " + f.Title
 	}
 	for _, l := range s.in.Editions[edition].Lesson.Levels {
-		f.Levels = append(f.Levels, link{namesOf(s.in, edition, l.Number).page(), s.words.Say("level.number", "n", l.Number), l.Number, l.Number == here})
+		number := fmt.Sprint(l.Number)
+		f.Levels = append(f.Levels, link{Href: namesOf(s.in, edition, l.Number).page(), Text: number,
+			Word: strings.TrimSuffix(s.words.Say("level.number", "n", l.Number), number), Number: l.Number, Here: l.Number == here})
 	}
+	if here > 0 {
+		f.Also = append(f.Also, link{Href: namesOf(s.in, edition, here).pdf(), Text: s.say("also-print")})
+	}
+	f.Also = append(f.Also, link{Href: book(s.in, edition), Text: s.say("also-workbook")},
+		link{Href: homeworkPage(s.in, edition), Text: s.say("homework.head"), Here: page == "homework"},
+		link{Href: "glossary.html", Text: s.say("glossary"), Here: page == "glossary"})
 	return f
 }
 

@@ -14,11 +14,9 @@ import (
 	"gradatim/score"
 )
 
-// levelView is a page of one level; which one, Kind says.
+// levelView is a page of one level; which one, Kind of its frame says.
 type levelView struct {
 	frame
-	Kind     string
-	Within   []link // the level's pages
 	Play     string // where its player is
 	Label    string
 	L        teach.LevelLesson
@@ -127,7 +125,8 @@ func (s *site) levelFrame(e, i int, l teach.LevelLesson, kind string) levelView 
 	if kind != playPage {
 		heading = s.say("page."+kind) + ", " + label
 	}
-	v := levelView{frame: s.frame("level", heading, e, l.Number), Label: label, Kind: kind}
+	v := levelView{frame: s.frame("level", heading, e, l.Number), Label: label}
+	v.Kind = kind
 	v.L.Number, v.L.Name, v.L.Title = l.Number, l.Name, l.Title
 	for _, k := range kindsOf(l) {
 		name := k

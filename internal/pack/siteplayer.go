@@ -32,8 +32,8 @@ type playerData struct {
 }
 
 // scriptWords are the messages that the script says, by key.
-var scriptWords = []string{"play", "pause", "count-in", "bar", "place", "place-again", "place-chord", "place-time", "repeats", "no-sound", "no-start", "score", "tempo-is", "clean-so-far", "log-line",
-	"note", "finger", "right-hand", "left-hand", "pick-first", "pick-last", "both-silent", "right-silent", "left-silent", "without-tune-silent"}
+var scriptWords = []string{"play", "pause", "count-in", "bar", "place", "place-again", "place-chord", "of-total", "repeats", "no-sound", "no-start", "score", "tempo-is", "clean-so-far", "log-line",
+	"note", "finger", "right-hand", "left-hand", "pick-first", "pick-last", "both", "right", "left", "without-tune"}
 
 // takeData is one recording; Src is empty in a pack without sound.
 type takeData struct {
@@ -93,6 +93,10 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 	p := playerData{Tones: []string{}, Whys: []string{}, PerMinute: s.Tempo.PerMinute, Beat: beat, Words: map[string]string{}}
 	for _, key := range scriptWords {
 		p.Words[key] = say(key)
+	}
+	// The keys are those of the desk, where they do the same.
+	for _, does := range []string{"stop", "help"} {
+		p.Words["key-"+does] = site.words.Say("desk.letter." + does)
 	}
 	byPercent := map[int]int{}
 	timing := func(o perform.Options) (int, error) {

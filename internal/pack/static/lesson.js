@@ -47,11 +47,12 @@
   // clocked is a position as minutes and seconds of the full tempo, whatever tempo sounds:
   // so the teacher's page has it.
   const full = data.timings[data.takes.find((t) => t.percent === 100).timing];
+  const bars = data.bars, first = bars[0], last = bars[bars.length - 1];
+  const since0 = (at) => seconds(full, at) - seconds(full, first.at);
   function clocked(at) {
-    const s = Math.floor(seconds(full, at) - seconds(full, first.at) + 1e-6);
+    const s = Math.floor(since0(at) + 1e-6);
     return Math.floor(s / 60) + ":" + String(s % 60).padStart(2, "0");
   }
-  const bars = data.bars, first = bars[0], last = bars[bars.length - 1];
   function barAt(at) {
     let i = bars.length - 1;
     while (i > 0 && bars[i].at > at) i--;
@@ -209,36 +210,50 @@
     return e;
   }
 
-  // Each part of the score gets a layer under its notes for bars, and one over
-  // them for rings.
+  // Each part of the score gets a layer under its notes: for bars, and for bands behind
+  // what sounds. Nothing lies over a note.
   const layouts = [];
   document.querySelectorAll(".sheets").forEach((sheets) => {
     const boxes = data.boxes[sheets.dataset.layout];
     const layers = [...sheets.querySelectorAll("svg.music")].map((svg) => {
-      const under = make("g", { class: "bars" });
+      const under = make("g", { class: "bars" }), bands = make("g", { class: "bands" });
       svg.insertBefore(under, svg.querySelector("title").nextSibling);
-      return { svg, under, over: make("g", { class: "rings" }, svg) };
+      under.after(bands);
+      return { svg, under, bands };
     });
     const zones = bars.map((b, i) => {
       const box = boxes[b.id];
       if (!box) return null;
-      const pad = 3;
-      return make("rect", { class: "barzone", x: box[1], y: box[2] - pad, width: box[3], height: box[4] + 2 * pad, "data-bar": i }, layers[box[0]].under);
+      // As high as the whole system: its edge crosses no fingering and no chord symbol.
+      const view = layers[box[0]].svg.viewBox.baseVal;
+      return make("rect", { class: "barzone", x: box[1], y: view.y + 0.4, width: box[3], height: view.height - 0.8, rx: 1, "data-bar": i }, layers[box[0]].under);
     });
     layouts.push({ sheets, boxes, layers, zones });
   });
   const shown = () => layouts.find((l) => l.sheets.offsetParent !== null) || layouts[0];
 
   let lastIds = "", lastBar = -1;
-  function rings(now) {
+  // marks colours the heads of what sounds, and lays behind each hand's notes of one
+  // moment a band: round for the right hand, square for the left.
+  let lit = [];
+  function marks(now) {
+    for (const e of lit) e.classList.remove("sounding", "R", "L");
+    lit = [];
     for (const l of layouts) {
-      for (const y of l.layers) y.over.replaceChildren();
+      const groups = new Map();
       for (const n of now) {
         const b = l.boxes[n.id];
         if (!b) continue;
-        const over = l.layers[b[0]].over, cx = b[1] + b[3] / 2, cy = b[2] + b[4] / 2, r = Math.max(b[3], b[4]) / 2 + 0.7;
-        if (n.h === "R") make("circle", { class: "ring R", cx, cy, r, "data-note": n.id }, over);
-        else make("rect", { class: "ring L", x: cx - r, y: cy - r, width: 2 * r, height: 2 * r, "data-note": n.id }, over);
+        const head = document.getElementById(l.sheets.dataset.layout + "-" + n.id);
+        if (head) { head.classList.add("sounding", n.h); lit.push(head); }
+        const key = [b[0], n.h, n.at].join(" "), g = groups.get(key);
+        if (!g) { groups.set(key, { h: n.h, part: b[0], x: b[1], y: b[2], r: b[1] + b[3], z: b[2] + b[4], ids: [n.id] }); continue; }
+        g.x = Math.min(g.x, b[1]); g.y = Math.min(g.y, b[2]); g.r = Math.max(g.r, b[1] + b[3]); g.z = Math.max(g.z, b[2] + b[4]); g.ids.push(n.id);
+      }
+      const pad = 1.1;
+      for (const y of l.layers) y.bands.replaceChildren();
+      for (const g of groups.values()) {
+        make("rect", { class: "band " + g.h, x: g.x - pad, y: g.y - pad, width: g.r - g.x + 2 * pad, height: g.z - g.y + 2 * pad, rx: g.h === "R" ? 2 : 0, "data-notes": g.ids.join(" ") }, l.layers[g.part].bands);
       }
     }
   }
@@ -251,23 +266,26 @@
       if (!key || seen.has(n.k)) continue;
       seen.add(n.k);
       const x = +key.getAttribute("x") + key.getAttribute("width") / 2;
-      const y = +key.getAttribute("height") - (key.classList.contains("black") ? 12 : 16);
-      const text = String(what === "f" ? (n.f || "") : what === "d" ? n.d : what === "n" ? n.n : "");
-      const half = text.length > 2 ? 13.5 : text.length > 1 ? 10.5 : 9; // wide enough for its label
-      if (n.h === "R") make("ellipse", { class: "keymark R", cx: x, cy: y, rx: half, ry: 9.5, "data-key": n.k }, g);
-      else make("rect", { class: "keymark L", x: x - half, y: y - 9, width: 2 * half, height: 18, "data-key": n.k }, g);
-      if (text !== "") make("text", { class: "keylabel", x, y: y + 4.8 }, g).textContent = text;
+      const y = +key.getAttribute("height") - (key.classList.contains("black") ? 14 : 18);
+      let text = String(what === "f" ? (n.f || "") : what === "d" ? n.d : what === "n" ? n.n : "");
+      if (text.length * letter * 0.56 > 27) text = ""; // it would lie over the next key
+      const half = Math.max(9, text.length * letter * 0.28 + 3), tall = Math.max(9.2, letter * 0.66);
+      if (n.h === "R") make("ellipse", { class: "keymark R", cx: x, cy: y, rx: half, ry: tall, "data-key": n.k }, g);
+      else make("rect", { class: "keymark L", x: x - half, y: y - tall, width: 2 * half, height: 2 * tall, "data-key": n.k }, g);
+      if (text !== "") make("text", { class: "keylabel", x, y: y + letter * 0.345 }, g).textContent = text;
     }
   }
   // In a narrow window the keyboard shows those keys alone that the line of the score uses,
   // so that both hands are in view and the keys can be read.
   const board = $("keyboard"), entire = board.getAttribute("viewBox").split(" ").map(Number);
   const twoOctaves = 14 * 24; // in the widths of sitekeys.go
+  let letter = 14; // size of what stands on a key, in the same: at least 11 pixels
   function fitKeys(i) {
     let x = entire[0], w = entire[2];
     const box = board.getBoundingClientRect();
+    const fitting = (box.height - 11) / 99; // pixels of a unit that leave room for the names of the octaves
     if (box.width > 0 && box.width < w * 0.6) {
-      const least = Math.max(twoOctaves, box.width / box.height * entire[3]); // as wide as its height lets it be
+      const least = Math.max(twoOctaves, box.width / fitting); // as wide as its height lets it be
       const lineOf = (b) => (data.boxes.n[b.id] || [-1])[0], own = lineOf(bars[i]);
       const line = bars.filter((b) => lineOf(b) === own);
       const used = notes.filter((n) => line.some((b) => n.at < b.end && n.end > b.at)).map((n) => $("key-" + n.k));
@@ -281,7 +299,13 @@
         w = z - a;
       }
     }
-    board.setAttribute("viewBox", [x, entire[1], w, entire[3]].join(" "));
+    const scale = box.width > 0 ? Math.min(box.width / w, fitting) : 1;
+    const least11 = Math.max(11, 11 / scale), high = 99 + least11;
+    if (letter !== Math.max(14, least11)) { letter = Math.max(14, least11); lastIds = ""; }
+    board.style.setProperty("--letter", letter + "px");
+    board.style.setProperty("--octave", least11 + "px");
+    board.querySelectorAll(".octave").forEach((e) => e.setAttribute("y", 97 + least11 * 0.8));
+    board.setAttribute("viewBox", [x, entire[1], w, high].join(" "));
   }
   addEventListener("resize", () => fitKeys(Math.max(lastBar, 0)));
   function named(b) { return b.name || said("bar", { n: b.l }); }
@@ -300,10 +324,14 @@
     const ids = on.map((n) => n.id).join(" ") + $("labels").value;
     if (ids !== lastIds) {
       lastIds = ids;
-      rings(on);
+      marks(on);
       keys(on);
     }
-    $("where").textContent = counting && state.playing ? said("count-in") : said("place-time", { place: place(at), time: clocked(at) });
+    const where = counting && state.playing ? said("count-in") : place(at);
+    $("where").textContent = where;
+    $("clock").textContent = said("of-total", { time: clocked(at), total: clocked(last.end) });
+    if (document.activeElement !== $("seek") || state.playing) $("seek").value = Math.floor(since0(at) + 1e-6);
+    $("seek").setAttribute("aria-valuetext", where);
     const i = barAt(at);
     if (i !== lastBar) {
       lastBar = i;
@@ -397,6 +425,7 @@
   $("more").addEventListener("click", () => {
     $("settings").hidden = !$("settings").hidden;
     $("more").setAttribute("aria-expanded", String(!$("settings").hidden));
+    dock.classList.toggle("opened", !$("settings").hidden);
   });
   $("pick").addEventListener("click", () => pick(!picking));
   function tapped(i, note) {
@@ -536,7 +565,7 @@
   const hands = [...new Map(data.takes.map((t) => [t.hands, t.label])).entries()];
   if (silent) {
     // Nothing sounds, but one may still watch one hand.
-    hands.splice(0, hands.length, ...["both", "right", "left", "without-tune"].map((h) => [h, said(h + "-silent")]));
+    hands.splice(0, hands.length, ...["both", "right", "left", "without-tune"].map((h) => [h, said(h)]));
     data.takes = hands.map(([h, label]) => ({ ...data.takes[0], hands: h, label }));
     state.take = data.takes[0];
   }
@@ -551,12 +580,20 @@
     state.percent = Math.max(40, Math.min(120, p));
     $("tempo").value = state.percent;
     const speed = data.perMinute ? ", " + data.beat + " = " + Math.round(data.perMinute * state.percent / 100) : "";
-    $("tempo-out").textContent = state.percent + " %" + speed;
+    const beats = document.createElement("span");
+    beats.className = "word";
+    beats.textContent = speed;
+    $("tempo-out").replaceChildren(state.percent + " %", beats);
     $("tempo").setAttribute("aria-valuetext", $("tempo-out").textContent);
     setTake();
   }
   $("play").addEventListener("click", () => toggle());
   $("to-start").addEventListener("click", () => go(bars[state.from].at));
+  $("seek").max = Math.floor(since0(last.end));
+  $("seek").addEventListener("input", (e) => {
+    const at = position(full, +e.target.value + seconds(full, first.at));
+    go(Math.max(first.at, Math.min(at, last.end - 1)));
+  });
   $("take").addEventListener("change", (e) => setHands(e.target.value));
   $("tempo").addEventListener("input", (e) => setTempo(+e.target.value));
   $("from").addEventListener("change", fields);
@@ -661,16 +698,23 @@
     list();
   }
 
-  // Single keys, for hands that lie on the piano. They leave fields alone and can
-  // be turned off.
+  // Single keys, for hands that lie on the piano: where they do what keys of the desk do,
+  // they are the same. They leave fields alone, and to what has the focus the keys that it
+  // has itself; they can be turned off (WCAG 2.2, 2.1.4).
+  function stop() { if (state.playing) pause(); go(bars[state.from].at); }
+  function taken(e) {
+    if (e.key === " ") return e.target.closest("a, button, summary, input, audio");
+    return e.key.startsWith("Arrow") && e.target.closest("audio, input, [tabindex='0']");
+  }
   document.addEventListener("keydown", (e) => {
-    const held = (e.ctrlKey || e.altKey || e.metaKey) && !e.getModifierState("AltGraph"); // some keyboards have [ there
-    if (!$("keys-on").checked || held || e.target.closest("input, select, textarea, [contenteditable]")) return;
+    const held = (e.ctrlKey || e.altKey || e.metaKey) && !e.getModifierState("AltGraph"); // some keyboards have + there
+    const typing = e.target.closest("select, textarea, [contenteditable], input:not([type=checkbox], [type=range])");
+    if (!$("keys-on").checked || held || typing || taken(e)) return;
     switch (e.key) {
-      case "p": toggle(); break;
-      case "b": go(bars[state.from].at); break;
-      case "[": go(bars[Math.max(0, barAt(now()) - 1)].at); break;
-      case "]": go(bars[Math.min(bars.length - 1, barAt(now()) + 1)].at); break;
+      case " ": toggle(); break;
+      case said("key-stop"): stop(); break;
+      case "ArrowLeft": go(bars[Math.max(0, barAt(now()) - 1)].at); break;
+      case "ArrowRight": go(bars[Math.min(bars.length - 1, barAt(now()) + 1)].at); break;
       case "-": setTempo(state.percent - 5); break;
       case "+": case "=": setTempo(state.percent + 5); break;
       case "r": if (state.looped) whole(); else { const i = barAt(now()); choose(i, i); } break;
@@ -678,9 +722,21 @@
       case "n": nextNote(1); break;
       case "N": nextNote(-1); break;
       case "c": $("count-in").checked = !$("count-in").checked; break;
+      case said("key-help"): $("commands").open = !$("commands").open; if ($("commands").open) $("commands").scrollIntoView({ block: "center" }); break;
       default: return;
     }
     e.preventDefault();
+  });
+
+  // The keyboard folds away, and stays so.
+  function fold(away) {
+    $("keys-box").hidden = away;
+    $("fold").setAttribute("aria-expanded", String(!away));
+    if (!away) { fitKeys(Math.max(lastBar, 0)); lastIds = ""; show(); }
+  }
+  $("fold").addEventListener("click", () => {
+    fold(!$("keys-box").hidden);
+    try { localStorage.setItem("keyboard", $("keys-box").hidden ? "away" : "shown"); } catch { /* as above */ }
   });
 
   clock.load(state.take.src, seconds(timing(), first.at));
@@ -703,6 +759,9 @@
 
   $("from").value = 0;
   $("to").value = printed(bars.length - 1);
+  let kept = null;
+  try { kept = localStorage.getItem("keyboard"); } catch { /* as above */ }
+  fold(kept === "away" || kept === null && innerHeight < 540); // where there is no room for both
   room();
   show();
   asked();
