@@ -58,6 +58,8 @@ type barLevel struct {
 // chordLine is a chord that begins in the bar.
 type chordLine struct {
 	Beat, Symbol, Roman, Degrees, Why string
+	More                              string // address of the page that says more; "": it began before
+	at                                string // its beat; "": it began before
 }
 
 // barWays is what else the bar could be, and the forms by which it becomes so.
@@ -248,6 +250,11 @@ func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leads
 		return l, err
 	}
 	l.Chords = d.chordLines(p.Score, at, why)
+	for i, c := range l.Chords {
+		if c.at != "" {
+			l.Chords[i].More = fmt.Sprintf("/tunes/%s/why?%s", st.Tune.ID, url.Values{"level": {strconv.Itoa(n)}, "bar": {strconv.Itoa(b.Number)}, "chord": {c.at}}.Encode())
+		}
+	}
 	l.Chosen = d.chosenIn(st.Job.Choices.Data, n, b)
 	if n == asked {
 		l.Ways, err = d.barWays(ctx, st, p, b, at, why)
@@ -326,7 +333,9 @@ func (d *Desk) chordLines(s score.Score, at score.Bar, a accounted) []chordLine 
 	}
 	for _, c := range s.Chords {
 		if c.At >= at.At && c.At < at.End() {
-			add(c, d.say("bar.beat", "Beat", s.PosAt(c.At).Beat.String()))
+			beat := s.PosAt(c.At).Beat.String()
+			add(c, d.say("bar.beat", "Beat", beat))
+			out[len(out)-1].at = beat
 		}
 	}
 	return out

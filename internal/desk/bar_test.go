@@ -252,6 +252,10 @@ func TestWhy(t *testing.T) {
 	var tune, other bool
 	for _, l := range links {
 		w := r.get(html.UnescapeString(l[1]), http.StatusOK)
+		if strings.Contains(l[1], "chord=") {
+			w.wants(t, "The chord", "Without it")
+			continue
+		}
 		w.wants(t, "Degree", "The chord", "What for")
 		switch {
 		case strings.Contains(w.Text, "The tune would not be whole"):
@@ -266,6 +270,29 @@ func TestWhy(t *testing.T) {
 		t.Error("a bar without a tune, or without anything else")
 	}
 	r.get("/tunes/"+id+"/why?level=5&bar=7&note=nobody", http.StatusNotFound)
+	r.get("/tunes/"+id+"/why?level=5&bar=7&chord=9", http.StatusNotFound)
+
+	// A chord that a technique has put there is held against the sheet's own.
+	sheets, ours := 0, 0
+	for _, level := range []string{"level=1", "level=5"} {
+		for _, l := range regexp.MustCompile(`href="([^"]*/why[^"]*chord=[^"]*)"`).FindAllStringSubmatch(r.get("/tunes/"+id+"/bar/7?"+level, http.StatusOK).Text, -1) {
+			if !strings.Contains(l[1], level) {
+				continue
+			}
+			w := r.get(html.UnescapeString(l[1]), http.StatusOK)
+			switch {
+			case strings.Contains(w.Text, "The sheet has this chord"):
+				sheets++
+			case strings.Contains(w.Text, "On the sheet") && (strings.Contains(w.Text, "would stand without it") || strings.Contains(w.Text, "cannot be taken away") || strings.Contains(w.Text, "The page would fall")):
+				ours++
+			default:
+				t.Errorf("nothing is said of what is without the chord: %s", w.Text)
+			}
+		}
+	}
+	if sheets == 0 || ours == 0 {
+		t.Errorf("%d chords of the sheet, %d of ours", sheets, ours)
+	}
 }
 
 // The whole has a lane for each level, a column and a link for each bar, and a contour that

@@ -6,21 +6,30 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 
 	"gradatim"
 	"gradatim/leadsheet"
+	"gradatim/score"
 )
 
 // chordRow is a chord that is proposed for a bare tune, and what else could stand there.
 type chordRow struct {
-	Name   string // of the field
-	Where  string
-	Symbol string
-	Why    string
-	Others []string
-	Bar    int
+	Name  string // of the field
+	Where string
+	Why   string
+	Ways  []chordWay // the one that was found first
+}
+
+// chordWay is one chord that could stand there, to be heard and seen in its bar.
+type chordWay struct {
+	Symbol, ID     string
+	Sound, Picture string
+	On             bool
 }
 
 // harmony is what Harmonize says, as far as it is shown (docs/formats.md).
@@ -64,7 +73,12 @@ func (d *Desk) proposed(ctx context.Context, st *state, song leadsheet.Song) ([]
 		case c.Offset != "0":
 			where = d.say("sheet.after", "Bar", bar, "Offset", c.Offset)
 		}
-		out = append(out, chordRow{Name: fmt.Sprintf("chord-%d", i), Where: where, Symbol: c.Symbol, Why: c.Why, Others: c.Alternatives, Bar: bar})
+		row := chordRow{Name: fmt.Sprintf("chord-%d", i), Where: where, Why: c.Why}
+		for k, symbol := range append([]string{c.Symbol}, c.Alternatives...) {
+			q := "?" + url.Values{"n": {strconv.Itoa(i)}, "chord": {symbol}}.Encode()
+			row.Ways = append(row.Ways, chordWay{Symbol: symbol, ID: fmt.Sprintf("chord-%d-%d", i, k), On: k == 0, Sound: "/tunes/" + st.Tune.ID + "/trial.wav" + q, Picture: "/tunes/" + st.Tune.ID + "/trial.svg" + q})
+		}
+		out = append(out, row)
 	}
 	return out, nil
 }
@@ -103,25 +117,95 @@ func (d *Desk) takeChords(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	// The tune was bare, so every symbol is one of those that were found, in order.
-	n := -1
-	text := symbolInABC.ReplaceAllStringFunc(string(h.Sheet), func(s string) string {
-		n++
-		if n >= len(list.Chords) {
-			return s
-		}
-		picked := r.PostFormValue(fmt.Sprintf("chord-%d", n))
-		for _, a := range list.Chords[n].Alternatives {
-			if a == picked {
-				return `"` + a + `"`
-			}
-		}
-		return s
-	})
+	text := list.picked(h, func(n int) string { return r.PostFormValue(fmt.Sprintf("chord-%d", n)) })
 	how, err := d.keepSheet(ctx, st.Tune.ID, seen, strings.TrimRight(text, "\n")+"\n", d.say("note.chords"))
 	if err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/tunes/"+st.Tune.ID+"?told="+how, http.StatusSeeOther)
+	return nil
+}
+
+// picked is a bare tune's sheet with the chords that were found, or those of their
+// alternatives that pick names. The tune was bare, so every symbol is one of those, in order.
+func (l harmony) picked(h gradatim.Harmonized, pick func(n int) string) string {
+	n := -1
+	return symbolInABC.ReplaceAllStringFunc(string(h.Sheet), func(s string) string {
+		if n++; n < len(l.Chords) {
+			if p := pick(n); slices.Contains(l.Chords[n].Alternatives, p) {
+				return `"` + p + `"`
+			}
+		}
+		return s
+	})
+}
+
+// trialLevel is the level at which a chord is tried: its hands are full enough to hear it.
+const trialLevel = 2
+
+// trial is a page of a bare tune with one of its chords (n, counted from 0) another one, and
+// the bar in which that stands.
+func (d *Desk) trial(r *http.Request) (gradatim.Page, score.Bar, error) {
+	ctx, q := r.Context(), r.URL.Query()
+	none := func(err error) (gradatim.Page, score.Bar, error) { return gradatim.Page{}, score.Bar{}, err }
+	st, err := d.state(ctx, r.PathValue("tune"))
+	if err != nil {
+		return none(err)
+	}
+	h, list, err := d.harmonized(ctx, st)
+	if err != nil {
+		return none(err)
+	}
+	n, err := strconv.Atoi(q.Get("n"))
+	if err != nil || n < 0 || n >= len(list.Chords) || st.Tune.Chords > 0 {
+		return none(errNoPage)
+	}
+	text := list.picked(h, func(i int) string {
+		if i != n {
+			return ""
+		}
+		return q.Get("chord")
+	})
+	s, err := d.session(ctx, st.Tune.ID, gradatim.Job{Sheet: gradatim.File{Name: sheetName(st), Data: []byte(text)}, Levels: []int{trialLevel}})
+	if err != nil {
+		return none(err)
+	}
+	p, ok, err := pageOf(ctx, s, trialLevel)
+	if err != nil {
+		return none(err)
+	}
+	bars := s.Song().Bars
+	bar := numbered(s.Song(), list.Chords[n].Measure)
+	i := slices.IndexFunc(bars, func(b leadsheet.Bar) bool { return b.Sheet == bar })
+	if !ok || p.Failed || i < 0 {
+		return none(errNoPage)
+	}
+	at, stands := standsAt(p.Score, bars[i])
+	if !stands {
+		return none(errNoPage)
+	}
+	return p, at, nil
+}
+
+// trialSound answers with the bar of a chord that is tried, as it sounds.
+func (d *Desk) trialSound(w http.ResponseWriter, r *http.Request) error {
+	p, at, err := d.trial(r)
+	if err != nil {
+		return err
+	}
+	return d.sendSound(w, r, p, gradatim.Take{From: at.Number, To: at.Number})
+}
+
+// trialPicture answers with the same, engraved.
+func (d *Desk) trialPicture(w http.ResponseWriter, r *http.Request) error {
+	p, at, err := d.trial(r)
+	if err != nil {
+		return err
+	}
+	svgs, err := d.draw(r.Context(), p.Score, gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Continued: true, Fingers: gradatim.NoFingers}, "")
+	if err != nil {
+		return err
+	}
+	sendSVG(w, r, svgs[0])
 	return nil
 }

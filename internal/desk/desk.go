@@ -153,7 +153,7 @@ func (d *Desk) routes() []route {
 		{"GET /{$}", false, d.showTunes}, {"POST /tunes", false, d.addTunes}, {"GET /keys", false, d.showKeys},
 		{"GET /drawn/{key}/{n}", false, d.showDrawn},
 		{"GET /tunes/{tune}", false, d.showSheet}, {"POST /tunes/{tune}/sheet", false, d.changeSheet}, {"POST /tunes/{tune}/look", false, d.lookAt},
-		{"POST /tunes/{tune}/chords", false, d.takeChords}, {"POST /tunes/{tune}/options", false, d.setOptions}, {"POST /tunes/{tune}/mend", false, d.setMend},
+		{"POST /tunes/{tune}/chords", false, d.takeChords}, {"GET /tunes/{tune}/trial.wav", false, d.trialSound}, {"GET /tunes/{tune}/trial.svg", false, d.trialPicture}, {"POST /tunes/{tune}/options", false, d.setOptions}, {"POST /tunes/{tune}/mend", false, d.setMend},
 		{"GET /tunes/{tune}/rights", false, d.showRights}, {"POST /tunes/{tune}/rights", false, d.setRight},
 		{"GET /tunes/{tune}/listen", false, d.showListen}, {"GET /tunes/{tune}/page.svg", false, d.pagePicture}, {"GET /tunes/{tune}/print/{page}", false, d.print},
 		{"GET /tunes/{tune}/sound.wav", false, d.sound}, {"GET /tunes/{tune}/timing.json", false, d.soundTiming},

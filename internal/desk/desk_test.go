@@ -155,6 +155,17 @@ func TestAdd(t *testing.T) {
 	r.get("/?only=built", http.StatusOK).wants(t, "0 tunes")
 }
 
+// What a file is called can stand in a folder of any system. Source of what Windows refuses:
+// Microsoft, Naming Files, Paths, and Namespaces.
+func TestPlainName(t *testing.T) {
+	for name, want := range map[string]string{"a.abc": "a.abc", `C:\Tunes\b.mid`: "b.mid", "../../c.abc": "c.abc", "What? 3:4.abc": "What_ 3_4.abc", "CON.abc": "sheet-CON.abc", "lpt1": "sheet-lpt1",
+		"console.abc": "console.abc", "dot.": "dot", "sp ace. ": "sp ace", "...": "sheet", "": "sheet", "tab\tname.xml": "tab_name.xml"} {
+		if got := plainName(name); got != want {
+			t.Errorf("%q: %q, not %q", name, got, want)
+		}
+	}
+}
+
 func TestNothingThere(t *testing.T) {
 	r := atDesk(t, Config{})
 	r.get("/nowhere", http.StatusNotFound).wants(t, "There is nothing at this address")

@@ -133,6 +133,11 @@ func (d *Desk) sound(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return d.sendSound(w, r, p, take)
+}
+
+// sendSound answers with bars of a page as they sound.
+func (d *Desk) sendSound(w http.ResponseWriter, r *http.Request, p gradatim.Page, take gradatim.Take) error {
 	k := fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "%+v\n%+v", take, p.Score)))
 	wav, err := d.heard.get(r.Context(), k, func() ([]byte, error) {
 		var b bytes.Buffer

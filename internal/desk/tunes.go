@@ -13,6 +13,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -302,7 +303,12 @@ func readPart(h *multipart.FileHeader) ([]byte, error) {
 	return io.ReadAll(f)
 }
 
-// plainName makes of what a browser calls a file a name that any folder can hold.
+// devices are names that a folder of Windows cannot hold, with any ending (Microsoft, Naming
+// Files, Paths, and Namespaces).
+var devices = regexp.MustCompile(`(?i)^(con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(\.|$)`)
+
+// plainName makes of what a browser calls a file a name that any folder can hold, of any
+// system.
 func plainName(name string) string {
 	name = path.Base(strings.ReplaceAll(name, `\`, "/"))
 	name = strings.Map(func(r rune) rune {
@@ -316,6 +322,10 @@ func plainName(name string) string {
 	}
 	if rs := []rune(name); len(rs) > 100 {
 		name = string(rs[len(rs)-100:])
+	}
+	name = strings.TrimRight(name, ". ") // Windows drops them, and two names would be one
+	if name == "" || devices.MatchString(name) {
+		name = "sheet-" + name
 	}
 	return name
 }

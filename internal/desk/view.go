@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 
 	"gradatim/internal/words"
@@ -117,6 +118,13 @@ func (d *Desk) render(w http.ResponseWriter, r *http.Request, status int, name s
 	if f.Tune != nil && r.Method == http.MethodGet {
 		f.Tune.Here = r.URL.RequestURI()
 	}
+	if n := levelAsked(r); f.Tune != nil && n > 0 { // the level goes along to the pages that show one
+		for i, p := range f.Tune.Places {
+			if slices.Contains(ofLevel, strings.TrimPrefix(p.Path, "/tunes/"+f.Tune.ID+"/")) {
+				f.Tune.Places[i].Path = fmt.Sprintf("%s?level=%d", p.Path, n)
+			}
+		}
+	}
 	var b bytes.Buffer
 	if err := t.Execute(&b, v); err != nil {
 		return err
@@ -126,6 +134,9 @@ func (d *Desk) render(w http.ResponseWriter, r *http.Request, status int, name s
 	w.Write(b.Bytes())
 	return nil
 }
+
+// ofLevel are the pages of a tune that show one level.
+var ofLevel = []string{"plan", "other", "listen"}
 
 // told words what the answer before this one has done. An address can say only what there
 // is a message for, and cannot fill it.

@@ -46,6 +46,9 @@ func (d *Desk) showWhy(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if beat := q.Get("chord"); beat != "" && ok && !p.Failed {
+		return d.whyChord(w, r, st, p, b, beat)
+	}
 	i := slices.IndexFunc(p.Score.Notes, func(n score.Note) bool { return n.ID == q.Get("note") })
 	_, stands := standsAt(p.Score, b)
 	if !ok || p.Failed || i < 0 || !stands {
@@ -98,7 +101,11 @@ func (d *Desk) showWhy(w http.ResponseWriter, r *http.Request) error {
 // without takes a note away from a copy of the session and tells what comes of it.
 func (d *Desk) without(ctx context.Context, st *state, p gradatim.Page, b leadsheet.Bar, n score.Note, v *whyView) error {
 	home := theory.NearestInterval(p.Key.Tonic, st.Session.Song().Key.Tonic)
-	c := gradatim.Choice{Level: p.Level.Number, Bar: b.Sheet, Beat: p.Score.PosAt(n.At).Beat.String(), Hand: n.Hand, Take: n.Pitch.Up(home).String()}
+	return d.instead(ctx, st, p, b, v, gradatim.Choice{Level: p.Level.Number, Bar: b.Sheet, Beat: p.Score.PosAt(n.At).Beat.String(), Hand: n.Hand, Take: n.Pitch.Up(home).String()})
+}
+
+// instead makes a choice on a copy of the session and tells what comes of it.
+func (d *Desk) instead(ctx context.Context, st *state, p gradatim.Page, b leadsheet.Bar, v *whyView, c gradatim.Choice) error {
 	next, err := st.Session.Change(ctx, c)
 	if err == nil {
 		err = notKept(ctx, st.Session, next, p.Level.Number)
@@ -133,4 +140,57 @@ func (d *Desk) without(ctx context.Context, st *state, p gradatim.Page, b leadsh
 		v.Without = d.say("why.stands", "n", others)
 	}
 	return nil
+}
+
+// whyChord says of a chord that begins on a beat what it is for in the key, which technique
+// has put it there, and what would be with the sheet's own in its place.
+func (d *Desk) whyChord(w http.ResponseWriter, r *http.Request, st *state, p gradatim.Page, b leadsheet.Bar, beat string) error {
+	ctx := r.Context()
+	at, ok := standsAt(p.Score, b)
+	a, err := d.accountOf(ctx, st.Session, p.Level.Number)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(p.Score.Chords, func(c score.Symbol) bool {
+		return c.At >= at.At && c.At < at.End() && p.Score.PosAt(c.At).Beat.String() == beat
+	})
+	if !ok || i < 0 {
+		return errNoPage
+	}
+	c := p.Score.Chords[i]
+	pos := p.Score.PosAt(c.At)
+	h := tuneHead{ID: st.Tune.ID}
+	v := &whyView{frame: d.head(st, "whole"), Back: fmt.Sprintf("%s?level=%d#level-%d", h.Href("bar/"+strconv.Itoa(b.Number)), p.Level.Number, p.Level.Number)}
+	v.Heading = d.say("why.heading", "Note", c.Chord.Pretty(), "Where", d.where(pos))
+	v.Title = v.Heading + " · " + v.Tune.Title
+	v.Picture = fmt.Sprintf("/tunes/%s/bar.svg?level=%d&bar=%d&at=%d", st.Tune.ID, p.Level.Number, b.Number, st.Version)
+	line := d.chordLines(p.Score, score.Bar{At: c.At, Dur: 1}, a)[0]
+	v.Reason, line.Why = words.Upper(line.Why), ""
+	v.Chord = &line
+	v.Facts = append(v.Facts, fact{d.say("why.level"), d.words.Level(p.Level.Number, p.Level.Name)})
+	sheet := ""
+	for _, span := range a.Harmony {
+		for _, x := range span.Chords {
+			if x.Part != "" || x.Bar != pos.Bar || x.Beat != beat {
+				continue
+			}
+			if x.Symbol != span.Sheet || len(span.Chords) > 1 {
+				sheet = span.Sheet
+			}
+			if span.Device != "" {
+				v.Facts = append(v.Facts, fact{d.say("why.technique"), d.words.Technique(span.Device).Title()})
+			}
+		}
+	}
+	sym, err := theory.ParseSymbol(sheet)
+	if sheet == "" || err != nil { // it is the sheet's
+		v.Without = d.say("why.sheet-chord")
+		return d.render(w, r, http.StatusOK, "why", v)
+	}
+	v.Facts = append(v.Facts, fact{d.say("why.on-sheet"), sym.Chord.Pretty()})
+	home := theory.NearestInterval(p.Key.Tonic, st.Session.Song().Key.Tonic)
+	if err := d.instead(ctx, st, p, b, v, gradatim.Choice{Level: p.Level.Number, Bar: b.Sheet, Beat: beat, Chord: sym.Chord.Transpose(home).String()}); err != nil {
+		return err
+	}
+	return d.render(w, r, http.StatusOK, "why", v)
 }

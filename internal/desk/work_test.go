@@ -181,9 +181,23 @@ func TestChordsForABareTune(t *testing.T) {
 	if strings.Contains(page.Text, ">bar 9<") {
 		t.Error("the pick-up is counted as a bar, as it is not above the staff")
 	}
-	m := regexp.MustCompile(`name="chord-0"><option selected>([^<]+)</option><option>([^<]+)</option>`).FindStringSubmatch(page.Text)
+	m := regexp.MustCompile(`name="chord-0" value="([^"]+)" checked(?s:.*?)name="chord-0" value="([^"]+)"`).FindStringSubmatch(page.Text)
 	if m == nil {
 		t.Fatal("no alternatives:\n" + page.Text)
+	}
+	trial := "?" + url.Values{"n": {"0"}, "chord": {m[2]}}.Encode()
+	page.wants(t, "trial.wav?chord=", "trial.svg?chord=")
+	if _, err := assets.Fonts(); err == nil {
+		found := r.get("/tunes/"+id+"/trial.svg?n=0", http.StatusOK)
+		if a := r.get("/tunes/"+id+"/trial.svg"+trial, http.StatusOK); !strings.Contains(a.Text, ">"+m[2]+"</text>") || a.Text == found.Text {
+			t.Errorf("%s is not seen in its bar", m[2])
+		}
+		if a := r.get("/tunes/"+id+"/trial.wav"+trial, http.StatusOK); !strings.HasPrefix(a.Text, "RIFF") {
+			t.Errorf("%.8q", a.Text)
+		}
+	}
+	for _, bad := range []string{"", "?n=x", "?n=-1", "?n=999"} {
+		r.get("/tunes/"+id+"/trial.svg"+bad, http.StatusNotFound)
 	}
 	page = r.post("/tunes/"+id+"/chords", url.Values{"seen": {page.field(t, "seen")}, "chord-0": {m[2]}, "chord-1": {`"><script>`}}, http.StatusOK)
 	page.wants(t, "The sheet is kept", "&#34;"+m[2]+"&#34;")

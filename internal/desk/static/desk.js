@@ -11,6 +11,7 @@ import "./bar.js";
 import "./drawing.js";
 import "./plan.js";
 import "./entry.js";
+import "./place.js";
 
 // An address that tells what was done is told once.
 const at = new URL(location.href);
