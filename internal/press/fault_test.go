@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"gradatim/internal/sharedtest"
 	"gradatim/internal/shelf"
 	"gradatim/leadsheet"
 )
@@ -243,6 +244,47 @@ func TestConnectionsCut(t *testing.T) {
 	}
 	if cuts != 3 {
 		t.Errorf("cut %d times", cuts)
+	}
+	whole(t, s, p, run, n)
+}
+
+// TestServerRestarted: a server of PostgreSQL that is ended amid a run, as a machine that goes off
+// ends it, and started again on its data, costs no part, and what was recorded before stands.
+func TestServerRestarted(t *testing.T) {
+	const n = 14
+	s, p, run := ready(t, placeOn(t, "postgres"), n, Run{})
+	made := 0
+	m := func(ctx context.Context, task Task) (Made, error) {
+		out, err := maker(s, time.Millisecond)(ctx, task)
+		if made++; made == 4 || soak && made == 11 {
+			before := progress(t, p, run)
+			sharedtest.RestartPostgres(t)
+			after, err := p.Progress(ctx, run)
+			for range 8 { // the first use of a kept connection tells that it is gone
+				if err == nil {
+					break
+				}
+				after, err = p.Progress(ctx, run)
+			}
+			if err != nil || after.Counts[Done] < before.Counts[Done] {
+				t.Errorf("%d were done, now %d, %v", before.Counts[Done], after.Counts[Done], err)
+			}
+		}
+		return out, err
+	}
+	cfg := quick()
+	cfg.AtOnce = 1 // part by part
+	ctx, cancel := context.WithTimeout(t.Context(), patience)
+	defer cancel()
+	err := Work(ctx, s, m, cfg, nil, func(ctx context.Context) (bool, error) {
+		g, err := p.Progress(ctx, run)
+		return err == nil && g.Over(), nil // quick time-outs are shorter than a server takes to start
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if made < n {
+		t.Errorf("%d were made", made)
 	}
 	whole(t, s, p, run, n)
 }

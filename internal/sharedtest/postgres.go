@@ -29,7 +29,10 @@ var server struct {
 	dir  string
 	err  error
 	n    atomic.Int64
-	stop func()
+	// start begins the program and waits until it answers; stop ends it with a signal and
+	// waits until it has ended.
+	start func() error
+	stop  func(syscall.Signal)
 }
 
 // Postgres returns the address of an empty database on a server of Debian's PostgreSQL.
@@ -65,7 +68,18 @@ func Postgres(t testing.TB) string {
 // StopPostgres ends the server, if one was started; TestMain calls it.
 func StopPostgres() {
 	if server.stop != nil {
-		server.stop()
+		server.stop(syscall.SIGINT)
+		_ = os.RemoveAll(server.dir)
+	}
+}
+
+// RestartPostgres ends the server that Postgres started, at once and without a word to who is
+// connected, as a machine does that goes off, and starts it again on the same data.
+func RestartPostgres(t testing.TB) {
+	t.Helper()
+	server.stop(syscall.SIGQUIT)
+	if err := server.start(); err != nil {
+		t.Fatal(err)
 	}
 }
 
@@ -114,8 +128,14 @@ func startPostgres() error {
 	if out, err := init.CombinedOutput(); err != nil {
 		return fmt.Errorf("initdb: %w\n%s", err, out)
 	}
+	server.start = func() error { return runPostgres(postgres, data, as.Credential) }
+	return server.start()
+}
+
+// runPostgres starts the server on its data and waits until it answers.
+func runPostgres(postgres, data string, as *syscall.Credential) error {
 	run := exec.Command(postgres, "-D", data, "-k", server.dir, "-c", "listen_addresses=", "-c", "fsync=off", "-c", "max_connections=100")
-	run.SysProcAttr, run.Dir = &syscall.SysProcAttr{Credential: as.Credential, Pdeathsig: syscall.SIGQUIT}, server.dir
+	run.SysProcAttr, run.Dir = &syscall.SysProcAttr{Credential: as, Pdeathsig: syscall.SIGQUIT}, server.dir
 	var log strings.Builder
 	run.Stdout, run.Stderr = &log, &log
 	if err := run.Start(); err != nil {
@@ -123,10 +143,9 @@ func startPostgres() error {
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- run.Wait() }()
-	server.stop = func() {
-		_ = run.Process.Signal(syscall.SIGINT)
+	server.stop = func(with syscall.Signal) {
+		_ = run.Process.Signal(with)
 		<-ended
-		_ = os.RemoveAll(server.dir)
 	}
 	for range 600 {
 		select {
