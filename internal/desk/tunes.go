@@ -115,7 +115,7 @@ func (d *Desk) list(ctx context.Context, q url.Values, v *tunesView) (int, error
 	v.Empty = count == 0 && strings.TrimSpace(text) == ""
 	page, _ := strconv.Atoi(q.Get("page"))
 	page = max(0, min(page, (count-1)/shown))
-	query.Offset, query.Limit = page*shown, shown
+	query.Offset, query.Limit, query.Of = page*shown, shown, count
 	at := func(n int) string {
 		u := url.Values{"q": {v.Query}, "only": {v.Only}, "page": {strconv.Itoa(n)}}
 		for _, f := range v.Fields {

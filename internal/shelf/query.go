@@ -35,6 +35,7 @@ type Query struct {
 	IDs       []string          // one of these
 
 	Offset, Limit int // Limit 0: no limit
+	Of            int // how many there are, where that is known: of a page far down it is counted else
 }
 
 // Range is from least to most, both included; the zero Range is everything.
@@ -176,17 +177,42 @@ func parseRange(text string) (Range, bool) {
 	return r, (low != "" || high != "") && r.Least <= r.Most
 }
 
-// where writes the condition of a query.
-func (s *Shelf) where(q Query) (string, []any) {
-	var conds []string
-	var args []any
-	add := func(cond string, a ...any) {
-		conds = append(conds, cond)
-		args = append(args, a...)
+// set is a condition as a query that lists the tunes (seq) for which it holds, or does not.
+type set struct {
+	not   bool
+	query string
+	args  []any
+}
+
+// condition is what a query asks for: of the tune's row, and by lists of tunes.
+type condition struct {
+	rows []string
+	args []any
+	sets []set
+}
+
+func (c *condition) add(row string, args ...any) {
+	c.rows = append(c.rows, row)
+	c.args = append(c.args, args...)
+}
+
+func (c *condition) list(not bool, query string, args ...any) {
+	c.sets = append(c.sets, set{not, query, args})
+}
+
+// condition reads a query as the database is asked.
+func (s *Shelf) condition(q Query) condition {
+	var c condition
+	begins := func(column, text string) {
+		text = cut(text)
+		c.add("("+column+" >= ? AND "+column+" < ?)", text, text+"\U0010FFFF")
 	}
-	begins := func(column, text string) { add("("+column+" >= ? AND "+column+" < ?)", text, text+"\U0010FFFF") }
 	if len(q.Words) > 0 {
-		add(s.engine.match(), s.engine.pattern(q.Words))
+		if match, lists := s.engine.match(); lists {
+			c.list(false, match, s.engine.pattern(q.Words))
+		} else {
+			c.add(match, s.engine.pattern(q.Words))
+		}
 	}
 	if q.Title != "" {
 		begins("tune.sorted", q.Title)
@@ -196,38 +222,36 @@ func (s *Shelf) where(q Query) (string, []any) {
 	}
 	switch {
 	case strings.Contains(q.Key, " "):
-		add("tune.key = ?", q.Key)
+		c.add("tune.key = ?", q.Key)
 	case q.Key != "":
-		add("(tune.key >= ? AND tune.key < ?)", q.Key+" ", q.Key+"!")
+		c.add("(tune.key >= ? AND tune.key < ?)", q.Key+" ", q.Key+"!")
 	}
-	for _, c := range []struct{ column, value string }{{"metre", q.Metre}, {"kind", q.Kind}, {"rhythm", q.Rhythm}} {
-		if c.value != "" {
-			add("tune."+c.column+" = ?", c.value)
+	for _, f := range []struct{ column, value string }{{"metre", q.Metre}, {"kind", q.Kind}, {"dance", cut(q.Rhythm)}} {
+		if f.value != "" {
+			c.add("tune."+f.column+" = ?", f.value)
 		}
 	}
 	if q.Bars.Set {
-		add("tune.bars BETWEEN ? AND ?", q.Bars.Least, q.Bars.Most)
+		c.add("tune.bars BETWEEN ? AND ?", q.Bars.Least, q.Bars.Most)
 	}
 	if q.Seconds.Set {
-		add("tune.seconds BETWEEN ? AND ?", q.Seconds.Least, q.Seconds.Most)
+		c.add("tune.seconds BETWEEN ? AND ?", q.Seconds.Least, q.Seconds.Most)
 	}
 	if len(q.Incipit) > 0 {
 		text := incipit.Text(q.Incipit)
 		// Two lists that each an index finds: an OR of both would be looked for row by row.
-		add("tune.seq IN (SELECT seq FROM tune WHERE incipit >= ? AND incipit < ? UNION SELECT seq FROM tune WHERE downbeat >= ? AND downbeat < ?)", text, text+"~", text, text+"~")
+		c.list(false, "SELECT seq FROM tune WHERE incipit >= ? AND incipit < ? UNION SELECT seq FROM tune WHERE downbeat >= ? AND downbeat < ?", text, text+"~", text, text+"~")
 	}
-	s.pageCondition(q, add)
+	pageCondition(q, &c)
 	if q.Rights != "" || q.Status != nil {
-		s.rightsCondition(q, add)
+		rightsCondition(q, &c)
 	}
-	for _, c := range []struct {
+	for _, f := range []struct {
 		is   *bool
-		cond string
-	}{{q.Alike, "tune.alike <> ''"}, {q.Built, "tune.seq IN (SELECT tune FROM build)"}, {q.Warned, "tune.problems <> '[]'"}} {
-		if c.is != nil && *c.is {
-			add(c.cond)
-		} else if c.is != nil {
-			add("NOT (" + c.cond + ")")
+		list string
+	}{{q.Alike, "SELECT seq FROM tune WHERE alike <> ''"}, {q.Built, "SELECT DISTINCT tune FROM build"}, {q.Warned, "SELECT seq FROM tune WHERE problems <> '[]'"}} {
+		if f.is != nil {
+			c.list(!*f.is, f.list)
 		}
 	}
 	if len(q.IDs) > 0 {
@@ -235,71 +259,109 @@ func (s *Shelf) where(q Query) (string, []any) {
 		for _, id := range q.IDs {
 			ids = append(ids, id)
 		}
-		add("tune.id IN ("+marksOf(len(ids))+")", ids...)
+		c.add("tune.id IN ("+marksOf(len(ids))+")", ids...)
 	}
-	if len(conds) == 0 {
-		return "", nil
-	}
-	return " WHERE " + strings.Join(conds, " AND "), args
+	return c
 }
 
 // pageCondition is about pages that were made: technique, rating and level of one page.
-func (s *Shelf) pageCondition(q Query, add func(string, ...any)) {
+func pageCondition(q Query, c *condition) {
 	level, args := "", []any{}
 	if q.Level > 0 {
 		level, args = " AND level = ?", []any{q.Level}
 	}
-	if q.Technique != "" {
-		cond := "SELECT tune FROM page_technique WHERE technique = ?" + level
-		args := append([]any{q.Technique}, args...)
-		if q.Rating.Set {
-			cond += " AND EXISTS (SELECT 1 FROM page WHERE page.tune = page_technique.tune AND page.level = page_technique.level AND page.rating BETWEEN ? AND ?)"
-			args = append(args, 10*q.Rating.Least, 10*min(q.Rating.Most, 100)+9)
+	rating := []any{10 * q.Rating.Least, 10*min(q.Rating.Most, 100) + 9}
+	switch {
+	case q.Technique != "":
+		if !q.Rating.Set {
+			c.list(false, "SELECT DISTINCT tune FROM page_technique WHERE technique = ?"+level, append([]any{q.Technique}, args...)...)
+			break
 		}
-		add("tune.seq IN ("+cond+")", args...)
-		return
-	}
-	if q.Rating.Set {
-		add("tune.seq IN (SELECT tune FROM page WHERE rating BETWEEN ? AND ?"+level+")", append([]any{10 * q.Rating.Least, 10*min(q.Rating.Most, 100) + 9}, args...)...)
-	} else if q.Level > 0 {
-		add("tune.seq IN (SELECT tune FROM page WHERE level = ?)", q.Level)
+		if q.Level > 0 {
+			level = " AND u.level = ?"
+		}
+		// CROSS JOIN: SQLite takes the tables in this order, the shorter list first.
+		c.list(false, "SELECT DISTINCT u.tune FROM page_technique AS u CROSS JOIN page WHERE page.tune = u.tune AND page.level = u.level AND u.technique = ?"+level+" AND page.rating BETWEEN ? AND ?",
+			slices.Concat([]any{q.Technique}, args, rating)...)
+	case q.Rating.Set:
+		c.list(false, "SELECT DISTINCT tune FROM page WHERE rating BETWEEN ? AND ?"+level, append(rating, args...)...)
+	case q.Level > 0:
+		c.list(false, "SELECT tune FROM page WHERE level = ?", q.Level)
 	}
 }
 
 // rightsCondition: what is written down for the territory, else for the world. Nothing
-// written down is unknown.
-func (s *Shelf) rightsCondition(q Query, add func(string, ...any)) {
+// written down is unknown, so the unknown are those that are not among the others.
+func rightsCondition(q Query, c *condition) {
 	territory := q.Rights
 	if territory == "" {
 		territory = World
 	}
-	is, args := "<> ?", []any{leadsheet.Unknown.String()}
-	if q.Status != nil {
-		is, args = "= ?", []any{q.Status.String()}
+	status, unknown := leadsheet.Unknown.String(), q.Status != nil && *q.Status == leadsheet.Unknown
+	is := " AND status <> ?"
+	if q.Status != nil && !unknown {
+		status, is = q.Status.String(), " AND status = ?"
 	}
-	own := "SELECT tune FROM rights WHERE current = 1 AND territory = ?"
-	cond := "(tune.seq IN (" + own + " AND status " + is + ")"
-	all := append([]any{territory}, args...)
-	if territory != World {
-		cond += " OR tune.seq IN (" + own + " AND status " + is + ") AND tune.seq NOT IN (" + own + ")"
-		all = append(append(append(all, World), args...), territory)
+	const own = "SELECT tune FROM rights WHERE current = 1 AND territory = ?"
+	query, args := own+is, []any{territory, status}
+	if territory != World { // of one table, so that an engine can tell how many there are
+		query = "SELECT tune FROM rights WHERE current = 1 AND territory IN (?, ?)" + is + " AND (territory = ? OR tune NOT IN (" + own + "))"
+		args = []any{territory, World, status, territory, territory}
 	}
-	if q.Status != nil && *q.Status == leadsheet.Unknown {
-		cond += " OR NOT EXISTS (SELECT 1 FROM rights WHERE rights.tune = tune.seq AND current = 1 AND territory IN (?, ?))"
-		all = append(all, territory, World)
-	}
-	add(cond+")", all...)
+	c.list(unknown, query, args...)
 }
+
+// where writes the condition of a query.
+//
+// Problem: an engine does not know how long a list is (SQLite never, PostgreSQL guesses); it takes
+// each for short, finds the row of each tune on it and sorts what is left. Of a list with a tenth of
+// all tunes that is slower than going through an index of all. So long lists are told from short ones first, by counting
+// them as far as it matters. Cost: as many steps as the shortest list is long, or as there are tunes.
+// Rejected: the engine's own statistics, which somebody would have to bring up to date, and
+// know nothing of searches for words.
+func (s *Shelf) where(ctx context.Context, c condition) (string, []any, error) {
+	rows, args := slices.Clone(c.rows), slices.Clone(c.args)
+	short, least := -1, s.engine.long()
+	for i, x := range c.sets {
+		if x.not {
+			continue
+		}
+		var n int
+		if _, err := s.one(ctx, "SELECT count(*) FROM (SELECT 1 FROM ("+x.query+") AS x LIMIT "+strconv.Itoa(s.engine.long())+") AS y", x.args, &n); err != nil {
+			return "", nil, err
+		}
+		if n < least {
+			short, least = i, n
+		}
+	}
+	for i, x := range c.sets {
+		cond := "tune.seq IN (" + x.query + ")"
+		switch {
+		case x.not:
+			cond = "NOT " + cond
+		case i != short:
+			cond = s.engine.lookUp(x.query)
+		}
+		rows = append(rows, cond)
+		args = append(args, x.args...)
+	}
+	if len(rows) == 0 {
+		return "", nil, nil
+	}
+	return " WHERE " + strings.Join(rows, " AND "), args, nil
+}
+
+// far is from which tune on the end of a list is asked for from behind, if it is nearer.
+const far = 1000
 
 // Find lists the tunes for which a query holds, by title.
 func (s *Shelf) Find(ctx context.Context, q Query) ([]Tune, error) {
-	where, args := s.where(q)
-	query := "SELECT " + tuneColumns + " FROM tune" + where + " ORDER BY tune.sorted, tune.seq"
-	if q.Limit > 0 { // what is sorted away is not read
-		query = "SELECT " + tuneColumns + " FROM tune WHERE tune.seq IN (SELECT tune.seq FROM tune" + where + " ORDER BY tune.sorted, tune.seq LIMIT " + strconv.Itoa(q.Limit) + " OFFSET " + strconv.Itoa(q.Offset) + ") ORDER BY tune.sorted, tune.seq"
+	query, args, err := s.finding(ctx, q)
+	if err != nil {
+		return nil, err
 	}
 	var out []Tune
-	err := s.each(ctx, s.db, query, args, func(scan func(...any) error) error {
+	err = s.each(ctx, s.db, query, args, func(scan func(...any) error) error {
 		t, err := scanTune(scan)
 		out = append(out, t)
 		return err
@@ -307,11 +369,53 @@ func (s *Shelf) Find(ctx context.Context, q Query) ([]Tune, error) {
 	return out, err
 }
 
+// finding is the query of Find, as the database is asked.
+func (s *Shelf) finding(ctx context.Context, q Query) (query string, args []any, err error) {
+	where, args, err := s.where(ctx, s.condition(q))
+	if err != nil {
+		return "", nil, err
+	}
+	if q.Limit == 0 {
+		return "SELECT " + tuneColumns + " FROM tune" + where + " ORDER BY tune.sorted, tune.seq", args, nil
+	}
+	order, limit, offset := "tune.sorted, tune.seq", q.Limit, q.Offset
+	if offset >= far {
+		n := q.Of
+		if n == 0 {
+			if n, err = s.Count(ctx, q); err != nil {
+				return "", nil, err
+			}
+		}
+		if rest := max(0, n-offset); rest < offset {
+			order, limit, offset = "tune.sorted DESC, tune.seq DESC", min(limit, rest), max(0, rest-limit)
+		}
+	}
+	// What is sorted away is not read.
+	return "SELECT " + tuneColumns + " FROM tune WHERE tune.seq IN (SELECT tune.seq FROM tune" + where + " ORDER BY " + order + " LIMIT " + strconv.Itoa(limit) + " OFFSET " + strconv.Itoa(offset) + ") ORDER BY tune.sorted, tune.seq", args, nil
+}
+
 // Count tells for how many tunes a query holds.
 func (s *Shelf) Count(ctx context.Context, q Query) (n int, err error) {
-	where, args := s.where(q)
-	_, err = s.one(ctx, "SELECT count(*) FROM tune"+where, args, &n)
+	query, args, err := s.counting(ctx, q)
+	if err == nil {
+		_, err = s.one(ctx, query, args, &n)
+	}
 	return n, err
+}
+
+// counting is the query of Count, as the database is asked.
+func (s *Shelf) counting(ctx context.Context, q Query) (query string, args []any, err error) {
+	c := s.condition(q)
+	if len(c.rows) == 0 && len(c.sets) == 1 { // each list has a tune once
+		x := c.sets[0]
+		count := "(SELECT count(*) FROM (" + x.query + ") AS x)"
+		if x.not {
+			count = "(SELECT count(*) FROM tune) - " + count
+		}
+		return "SELECT " + count, x.args, nil
+	}
+	where, args, err := s.where(ctx, c)
+	return "SELECT count(*) FROM tune" + where, args, err
 }
 
 // Page is what is known of the newest page of a level.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"sync"
 	"testing"
@@ -366,6 +367,39 @@ func TestGate(t *testing.T) {
 		}
 		if _, err := s.SetRight(ctx, id, Right{Territory: "DE", Expires: "tomorrow"}); code(err) != "shelf-date" {
 			t.Error(err)
+		}
+	})
+}
+
+// TestLongFields: a title, makers and a dance longer than an index may have entries are kept whole
+// and found.
+func TestLongFields(t *testing.T) {
+	ctx := context.Background()
+	long := func(seed uint64) string { // that no database packs
+		r := rand.New(rand.NewPCG(seed, seed))
+		b := make([]rune, 20_000)
+		for i := range b {
+			b[i] = 'a' + rune(r.IntN(26))
+			if i%9 == 0 {
+				b[i] = 'é'
+			}
+		}
+		return string(b)
+	}
+	made(t, func(t *testing.T, s *Shelf) {
+		sh := sheetOf(1)
+		sh.Facts.Title, sh.Facts.Composer, sh.Facts.Rhythm = long(1), long(2), long(3)
+		as, err := s.Add(ctx, sh, sheetOf(2))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, q := range []Query{{Title: Fold(long(1))}, {Composer: Fold(long(2))}, {Title: Fold(long(1))[:100], Limit: 5}, {Rhythm: long(3)}} {
+			if ts, err := s.Find(ctx, q); err != nil || len(ts) != 1 || ts[0].Title != long(1) || ts[0].Rhythm != long(3) {
+				t.Errorf("%d tunes, %v", len(ts), err)
+			}
+		}
+		if x, err := s.Tune(ctx, long(1)); err != nil || x.ID != as[0].Tune {
+			t.Errorf("%s, %v", x.ID, err)
 		}
 	})
 }

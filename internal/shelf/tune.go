@@ -117,6 +117,22 @@ func Fold(text string) string {
 	return b.String()
 }
 
+// sortedLetters is as much of a text as lists are sorted and looked up by: the entries of
+// PostgreSQL's indexes have a third of a page at most (section 11.2 of its manual, from memory).
+const sortedLetters = 120
+
+// cut leaves of a text what lists are sorted and looked up by.
+func cut(text string) string {
+	n := 0
+	for i := range text {
+		if n == sortedLetters {
+			return text[:i]
+		}
+		n++
+	}
+	return text
+}
+
 // Add puts sheets on the shelf, all in one transaction or, where there is an error, none.
 // A sheet that is there already, byte for byte, is told and left.
 func (s *Shelf) Add(ctx context.Context, sheets ...Sheet) ([]Added, error) {
@@ -207,7 +223,7 @@ func (t *Tune) facts() []any {
 	if problems == "" {
 		problems = "[]"
 	}
-	return []any{t.Name, t.Hash, f.Title, Fold(f.Title), strings.Join(f.Others, "\n"), f.Composer, Fold(f.Composer), f.Lyricist, f.Rhythm, f.Key, f.Metre, f.Feel, f.Kind, number(f.Sure), f.Form,
+	return []any{t.Name, t.Hash, f.Title, cut(Fold(f.Title)), strings.Join(f.Others, "\n"), f.Composer, cut(Fold(f.Composer)), f.Lyricist, f.Rhythm, f.Key, f.Metre, f.Feel, f.Kind, number(f.Sure), f.Form,
 		f.Tempo, f.Bars, f.Notes, f.Chords, f.Seconds, f.Incipit.First, f.Incipit.Downbeat, f.Incipit.Melody, t.Alike, problems}
 }
 
@@ -238,12 +254,15 @@ func (t *tx) indexed(ctx context.Context, tune *Tune) error {
 	if err := t.s.engine.index(ctx, t, tune.seq, tune.words()); err != nil {
 		return err
 	}
-	for _, m := range tune.Incipit.Marks {
-		if _, err := t.exec(ctx, "INSERT INTO contour (mark, tune) VALUES (?, ?) ON CONFLICT DO NOTHING", m, tune.seq); err != nil {
-			return err
-		}
+	if len(tune.Incipit.Marks) == 0 {
+		return nil
 	}
-	return nil
+	var args []any
+	for _, m := range tune.Incipit.Marks {
+		args = append(args, m, tune.seq)
+	}
+	_, err := t.exec(ctx, "INSERT INTO contour (mark, tune) VALUES (?, ?)"+strings.Repeat(", (?, ?)", len(args)/2-1)+" ON CONFLICT DO NOTHING", args...)
+	return err
 }
 
 // mostAlike bounds how many tunes with a mark in common are compared note for note.
@@ -310,7 +329,7 @@ func (s *Shelf) Tune(ctx context.Context, name string) (Tune, error) {
 		}
 	}
 	if len(found) == 0 {
-		if err := s.each(ctx, s.db, "SELECT "+tuneColumns+" FROM tune WHERE sorted = ? ORDER BY id LIMIT 2", []any{Fold(name)}, scan); err != nil {
+		if err := s.each(ctx, s.db, "SELECT "+tuneColumns+" FROM tune WHERE sorted = ? ORDER BY id LIMIT 2", []any{cut(Fold(name))}, scan); err != nil {
 			return Tune{}, err
 		}
 	}
