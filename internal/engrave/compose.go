@@ -109,6 +109,7 @@ func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout
 	pc.first = bottom - l.Paper.Top - head.height
 	pc.other = bottom - l.Paper.Top
 	starts := pc.plan()
+	c.doc.costs = pc
 	before := 0.0 // distance on the page before
 	for i, from := range starts {
 		to := len(systems)

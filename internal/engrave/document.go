@@ -34,6 +34,7 @@ type Document struct {
 	marks  []vector.Bookmark
 	layout Layout
 	title  Title
+	costs  pageCost // of the systems as they are drawn
 }
 
 // Pages returns the number of pages, at least one.

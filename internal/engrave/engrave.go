@@ -177,6 +177,9 @@ func (g *Engraver) smaller(ctx context.Context, p *prepared, l Layout, music *ve
 	}
 	for full := l.StaffHeight; fit >= smallest; fit -= shrink {
 		l.StaffHeight = full * fit
+		if len(l.systems(p).plan()) == len(doc.Systems) && !doc.costs.fewer(fit) {
+			continue // the same systems would not fit: nobody needs to draw them
+		}
 		if less, _, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
 			return less, err
 		}
@@ -296,7 +299,7 @@ func readMusic(ctx context.Context, e *engine.Engine) (*vector.Music, error) {
 func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *vector.Music) (systems []*vector.Group, log []string, err error) {
 	lineWidth := l.Paper.Width - 2*l.Paper.Side
 	opts := options(l, lineWidth)
-	c := systemCost{tight: l.tight, bars: p.bars, lead: p.lead, width: lineWidth / l.scale() / spaceMM, crowd: 1, density: l.Density}
+	c := l.systems(p)
 	var before []int
 	for try := 0; ; try++ {
 		starts := c.plan()
@@ -311,6 +314,11 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 		if n := len(starts); n > 1 && c.fill(starts[n-1], len(p.bars)) >= fullLast*c.fill(starts[n-2], starts[n-1]) {
 			opts.JustifyLast = 0
 		}
+		if len(starts) == 1 {
+			if systems, log, err := g.undivided(ctx, p, opts, music); err != nil || systems != nil {
+				return systems, log, err
+			}
+		}
 		svgs, log, err := g.render(ctx, opts, p.encode(starts))
 		squeeze := squeezed(log)
 		if err != nil {
@@ -324,6 +332,50 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 		systems, err = readSystems(ctx, svgs, music)
 		return systems, log, err
 	}
+}
+
+// undivided has a score of one system drawn as wide as its notes need; nil where that is so
+// wide that the library would draw it out to the margin. Where it is not, the picture is the
+// same as that of a score that is divided into lines, at less than half of the time: looking
+// for lines costs the library more than all else of a few bars. And it is the same for lines
+// of any width.
+func (g *Engraver) undivided(ctx context.Context, p *prepared, o engineOptions, music *vector.Music) (systems []*vector.Group, log []string, err error) {
+	line := float64(o.PageWidth)
+	o.Breaks, o.PageWidth, o.JustifyLast = "none", undividedWidth, raggedLast
+	svgs, log, err := g.render(ctx, o, p.encode(nil))
+	if err != nil {
+		return nil, nil, g.place(ctx, err, o, p)
+	}
+	if w, ok := widthOf(svgs); !ok || w > (raggedLast-0.03)*line { // labels before the system count too
+		return nil, nil, nil
+	}
+	systems, err = readSystems(ctx, svgs, music)
+	return systems, log, err
+}
+
+// undividedWidth stands for every width of a line: nothing is fitted to it.
+const undividedWidth = 1000
+
+// reViewBox finds how wide a page of the library is, in its units.
+var reViewBox = regexp.MustCompile(`^[^>]*viewBox="0 0 ([0-9.]+) `)
+
+func widthOf(svgs []string) (float64, bool) {
+	if len(svgs) != 1 {
+		return 0, false
+	}
+	_, svg, _ := strings.Cut(svgs[0], "<svg ")
+	m := reViewBox.FindStringSubmatch(svg)
+	if m == nil {
+		return 0, false
+	}
+	w, err := strconv.ParseFloat(m[1], 64)
+	return w, err == nil
+}
+
+// systems is what it costs to divide a score into systems.
+func (l Layout) systems(p *prepared) systemCost {
+	width := (l.Paper.Width - 2*l.Paper.Side) / l.scale() / spaceMM
+	return systemCost{tight: l.tight, bars: p.bars, lead: p.lead, width: width, crowd: 1, density: l.Density}
 }
 
 // render returns the pages as the library writes them, and what it said. They

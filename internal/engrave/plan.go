@@ -248,3 +248,17 @@ func (c pageCost) fit(starts []int) float64 {
 	need := sum(c.heights) + float64(len(c.heights)-(pages-1))*c.gap
 	return (c.first + float64(pages-2)*c.other) / need
 }
+
+// easier is how much lower than they were systems may turn out on longer lines.
+const easier = 0.97
+
+// fewer tells whether the systems, at a factor of their size, could stand on fewer pages.
+func (c pageCost) fewer(factor float64) bool {
+	small := c
+	small.heights = make([]float64, len(c.heights))
+	for i, h := range c.heights {
+		small.heights[i] = h * factor * easier
+	}
+	small.gap, small.ideal = c.gap*factor, c.ideal*factor
+	return len(small.plan()) < len(c.plan())
+}

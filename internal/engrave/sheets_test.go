@@ -1,6 +1,7 @@
 package engrave
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -58,5 +59,67 @@ func TestDrawnAtOnce(t *testing.T) {
 		if math.Abs(a.W()-b.W()) > 2 || math.Abs(a.H()-b.H()) > 2 || math.Abs(a.X0-b.X0) > 2 || signs(many[i]) != signs(one[i]) {
 			t.Errorf("system %d: %v with %d parts, %v with %d", i, a, signs(many[i]), b, signs(one[i]))
 		}
+	}
+}
+
+// TestUndivided: a few bars that the library lays on one line are the same drawing, number for
+// number, when it looks for no lines; and bars that fill a line it divides.
+func TestUndivided(t *testing.T) {
+	g := engraver(t)
+	music, err := g.music(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := Layout{}.plain()
+	if err != nil {
+		t.Fatal(err)
+	}
+	drawn := func(s *vector.Group) string {
+		var b strings.Builder
+		vector.Walk(s, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
+			switch n := n.(type) {
+			case *vector.Group:
+				id := n.ID
+				if !strings.Contains(id, "-") { // one that the library made up
+					id = ""
+				}
+				fmt.Fprintln(&b, "group", n.Class, id, m)
+			case *vector.Text:
+				fmt.Fprintln(&b, "text", n.X, n.Y, n.String(), m)
+			case *vector.Shape:
+				fmt.Fprintln(&b, "shape", n.Path.Bounds(), n.Width, m)
+			}
+			return true
+		})
+		return b.String()
+	}
+	alike, divided := 0, 0
+	for bars := 1; bars <= 12; bars++ {
+		p := prepareText(t, study(bars), Layout{})
+		o := options(l, 180)
+		o.JustifyLast = raggedLast
+		fast, _, err := g.undivided(t.Context(), p, o, music)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if fast == nil {
+			divided++
+			continue
+		}
+		svgs, _, err := g.draw(t.Context(), o.json(), p.encode([]int{0}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		slow, err := readSystems(t.Context(), svgs, music)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(fast) != 1 || len(slow) != 1 || drawn(fast[0]) != drawn(slow[0]) {
+			t.Errorf("%d bars: %d systems, and %d otherwise, or another drawing", bars, len(fast), len(slow))
+		}
+		alike++
+	}
+	if alike < 2 || divided < 2 {
+		t.Errorf("%d drawings compared, %d too wide", alike, divided)
 	}
 }

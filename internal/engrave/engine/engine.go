@@ -28,7 +28,7 @@ type Config struct {
 	Module   []byte // WebAssembly binary, as internal/engrave/module makes it
 	CacheDir string // folder for compiled code; empty, missing or read-only: none is kept
 	Memory   int64  // bytes that one instance may have; 0 means 1 GiB
-	Idle     int    // instances kept for later; 0 means the number of processors
+	Idle     int    // instances used at once and kept for later, at least two; 0 means the number of processors
 }
 
 const (
@@ -47,6 +47,7 @@ type Engine struct {
 	cache   wazero.CompilationCache
 	memory  int64
 	idle    chan *Toolkit
+	places  chan struct{} // for those in use: more than there are processors would only cost their making
 
 	files *files
 }
@@ -62,7 +63,8 @@ func Open(ctx context.Context, c Config) (*Engine, error) {
 	if c.Idle <= 0 {
 		c.Idle = runtime.GOMAXPROCS(0)
 	}
-	e := &Engine{memory: c.Memory, idle: make(chan *Toolkit, c.Idle), files: &files{}}
+	places := max(2, c.Idle) // so a short score need not wait for a long one
+	e := &Engine{memory: c.Memory, idle: make(chan *Toolkit, places), places: make(chan struct{}, places), files: &files{}}
 	if cache := openCache(c.CacheDir); cache != nil {
 		if err := e.compile(ctx, c.Module, cache); err == nil {
 			return e, nil
@@ -169,6 +171,12 @@ func (e *Engine) Do(ctx context.Context, f func(*Toolkit) error) error {
 	if ctx.Err() != nil {
 		return context.Cause(ctx)
 	}
+	select {
+	case e.places <- struct{}{}:
+	case <-ctx.Done():
+		return context.Cause(ctx)
+	}
+	defer func() { <-e.places }()
 	t, err := e.get(ctx)
 	if err != nil {
 		return e.explain(ctx, err)
@@ -207,8 +215,10 @@ func (e *Engine) get(ctx context.Context) (*Toolkit, error) {
 // ReadFile returns one of the files that the module carries, such as
 // "data/Leipzig/E0A4.xml". The bytes must not be changed.
 func (e *Engine) ReadFile(ctx context.Context, name string) ([]byte, error) {
-	if err := e.Do(ctx, func(*Toolkit) error { return nil }); err != nil {
-		return nil, err
+	if !e.files.known() { // the first instance brings them
+		if err := e.Do(ctx, func(*Toolkit) error { return nil }); err != nil {
+			return nil, err
+		}
 	}
 	b, ok := e.files.data["/"+name]
 	if !ok {

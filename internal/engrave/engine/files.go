@@ -16,6 +16,13 @@ type files struct {
 	dirs map[string][]string // names in a folder, in order
 }
 
+// known tells whether they have been read.
+func (f *files) known() bool {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.data != nil
+}
+
 // load takes the files out of memory through the table at p: name, length,
 // content for each, ended by a zero.
 func (f *files) load(t *Toolkit, p uint32) {
