@@ -1,9 +1,12 @@
 package pack
 
 import (
+	"cmp"
 	"context"
+	"fmt"
 
 	"gradatim/internal/teach"
+	"gradatim/theory"
 )
 
 // homeworkView is a sheet to print for each level of a key: what to practise each day of a
@@ -16,10 +19,15 @@ type homeworkView struct {
 
 // homework is the sheet of one level.
 type homework struct {
-	Label   string
-	Page    string
-	Minutes int
-	Steps   []homeworkStep
+	Label string
+	Page  string
+	Weeks []homeworkWeek
+}
+
+// homeworkWeek is what is done on each day of a week, from which one to the next differs.
+type homeworkWeek struct {
+	Number, Minutes int
+	Steps           []homeworkStep
 }
 
 type homeworkStep struct {
@@ -45,9 +53,15 @@ func (s *site) homework(e int) (part, error) {
 			return part{}, err
 		}
 		h := homework{Label: s.label(l), Page: namesOf(s.in, e, l.Number).page()}
-		for _, t := range s.tonight(l, player.Bars) {
-			h.Minutes += t.Minutes
-			h.Steps = append(h.Steps, homeworkStep{t.Span, t.Who, s.tempo(tempoAt(l, t.Percent)), t.Why, t.Minutes})
+		for n, steps := range s.weeks(l, player.Bars) {
+			w := homeworkWeek{Number: n + 1}
+			for _, t := range steps {
+				w.Minutes += t.Minutes
+				w.Steps = append(w.Steps, homeworkStep{t.Span, t.Who, shortTempo(tempoAt(l, t.Percent)), t.Why, t.Minutes})
+			}
+			if len(steps) > 0 {
+				h.Weeks = append(h.Weeks, w)
+			}
 		}
 		v.Sheets = append(v.Sheets, h)
 	}
@@ -64,6 +78,18 @@ func (s *site) homework(e int) (part, error) {
 		return []made{{file, b}}, err
 	}}, nil
 }
+
+// shortTempo writes a tempo with the sign of its note value, where there is one: "♩ = 53".
+func shortTempo(t teach.Tempo) string {
+	if t.PerMinute == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s = %d", cmp.Or(noteSigns[t.Value], t.Beat), t.PerMinute)
+}
+
+// noteSigns are the note values that letters of a browser have a sign for (Unicode, block
+// "Miscellaneous Symbols", U+2669 and U+266A).
+var noteSigns = map[theory.Dur]string{theory.Quarter: "♩", theory.Quarter * 3 / 2: "♩.", theory.Eighth: "♪", theory.Eighth * 3 / 2: "♪."}
 
 // tempoAt is a share of the page's tempo as its plan has it; the zero Tempo where the plan
 // has no such step.

@@ -31,7 +31,29 @@ func TestHomework(t *testing.T) {
 			}
 		}
 	}
-	if rows := strings.Count(files["homework.html"], `<th scope="row">`); rows != plan || plan < 6 {
+	rows, first := 0, map[string]bool{}
+	for _, sheet := range strings.Split(files["homework.html"], "<h2>")[1:] {
+		if !strings.Contains(sheet, `class="tasks"`) {
+			continue // the credits
+		}
+		weeks := strings.Split(sheet, "<h3>")[1:]
+		if len(weeks) != 3 {
+			t.Errorf("%d weeks", len(weeks))
+			continue
+		}
+		rows += strings.Count(weeks[0], `<li class="task">`)
+		for _, w := range weeks { // each week asks for something else
+			lines := strings.Join(regexp.MustCompile(`(?s)<span class="what">.*?</span></span>|<span class="what">.*?</span>,[^<]*`).FindAllString(w, -1), "\n")
+			if first[lines] || lines == "" {
+				t.Errorf("a week is like another, or empty:\n%s", lines)
+			}
+			first[lines] = true
+		}
+		if strings.Contains(weeks[0], "The whole piece") || !strings.Contains(weeks[1], "The whole piece") {
+			t.Error("the whole piece is for the second week")
+		}
+	}
+	if rows != plan || plan < 6 {
 		t.Errorf("%d lines for %d steps", rows, plan)
 	}
 	if n := strings.Count(sheets, private); n < len(in.Editions[0].Pages) {

@@ -23,38 +23,96 @@ type tonightStep struct {
 	Who      string
 }
 
-// tonight is a sitting of about twenty minutes out of the plan: the hardest place hand by
-// hand and together, the phrase that comes first, then all of it (common practice of
-// teachers, no source).
-func (s *site) tonight(l teach.LevelLesson, bars []barData) []tonightStep {
-	var out []tonightStep
+// weeks are the sittings of three weeks out of the plan, each of about twenty minutes and
+// in the plan's own order: in a week two phrases are begun, hand by hand and slowly; what
+// was begun before is taken faster; all of it is played from the second week on (common
+// practice of teachers, no source).
+func (s *site) weeks(l teach.LevelLesson, bars []barData) [3][]tonightStep {
+	var out [3][]tonightStep
+	week := 0
 	put := func(a, z, percent int, hands string, minutes int, why, span string) {
+		for _, t := range out[week] {
+			if t.From == a && t.To == z && t.Percent == percent && t.Hands == hands {
+				return
+			}
+		}
 		who := s.words.Say("lesson.hands." + hands)
-		out = append(out, tonightStep{a, z, percent, hands, minutes, s.say("tonight.step", "Bars", span, "Hands", who, "Percent", percent), why, span, who})
+		out[week] = append(out[week], tonightStep{a, z, percent, hands, minutes, s.say("tonight.step", "Bars", span, "Hands", who, "Percent", percent), why, span, who})
 	}
 	add := func(from, to, percent int, hands string, minutes int, why string) {
 		if a, z, ok := stretch(bars, from, to); ok {
 			put(a, z, percent, hands, minutes, why, words.Upper(s.words.Value(words.Span(from, to))))
 		}
 	}
-	if len(l.Plan.First) > 0 {
-		h := l.Plan.First[0]
-		add(h.From, h.To, 60, "right", 2, "")
-		add(h.From, h.To, 60, "left", 2, "")
-		add(h.From, h.To, 60, "both", 4, h.Why)
-	}
-	phrases := slices.Clone(l.Plan.Phrases)
-	slices.SortStableFunc(phrases, func(a, b teach.Phrase) int { return cmp.Compare(a.Rank, b.Rank) })
-	for i, p := range phrases {
-		if i == 2 {
-			break
+	whole := func(percent, minutes int) {
+		if len(bars) > 0 {
+			put(0, len(bars)-1, percent, "both", minutes, "", s.say("tonight.whole"))
 		}
-		add(p.From, p.To, 75, "both", 4, "")
 	}
-	if len(phrases) > 0 && len(bars) > 0 {
-		put(0, len(bars)-1, 75, "both", 4, "", s.say("tonight.whole"))
+	portions := portions(l.Plan)
+	begin := func(i, apart, together int) {
+		if i < len(portions) {
+			p := portions[i]
+			add(p.From, p.To, 60, "right", apart, "")
+			add(p.From, p.To, 60, "left", apart, "")
+			add(p.From, p.To, 60, "both", together, p.Why)
+		}
+	}
+	again := func(i, percent, minutes int) {
+		if i < len(portions) {
+			add(portions[i].From, portions[i].To, percent, "both", minutes, "")
+		}
+	}
+	if len(portions) == 0 {
+		return out
+	}
+	begin(0, 2, 4)
+	begin(1, 2, 4)
+	if n := len(portions); n > 1 && touch(portions[0], portions[1]) {
+		add(min(portions[0].From, portions[1].From), max(portions[0].To, portions[1].To), 60, "both", 4, s.say("tonight.joined"))
+	} else {
+		again(0, 75, 4)
+	}
+	week = 1
+	begin(2, 1, 3)
+	begin(3, 1, 3)
+	again(0, 75, 3)
+	again(1, 75, 3)
+	whole(60, 4)
+	week = 2
+	for i := 4; i < min(len(portions), 7); i++ {
+		again(i, 60, 3)
+	}
+	again(0, 90, 3)
+	again(1, 90, 3)
+	whole(75, 4)
+	whole(90, 4)
+	return out
+}
+
+// portions are the phrases to be learnt, the first to practise first: with the join to a
+// neighbour where that is what is hard.
+func portions(p teach.Plan) []teach.HardSpot {
+	phrases := slices.Clone(p.Phrases)
+	slices.SortStableFunc(phrases, func(a, b teach.Phrase) int { return cmp.Compare(a.Rank, b.Rank) })
+	var out []teach.HardSpot
+	for i, ph := range phrases {
+		switch {
+		case i < len(p.First): // in the same order
+			out = append(out, p.First[i])
+		case !ph.Repeats():
+			out = append(out, teach.HardSpot{From: ph.From, To: ph.To})
+		}
 	}
 	return out
+}
+
+// touch tells whether one portion follows the other.
+func touch(a, b teach.HardSpot) bool { return a.To+1 >= b.From && b.To+1 >= a.From }
+
+// tonight is a sitting of the first week.
+func (s *site) tonight(l teach.LevelLesson, bars []barData) []tonightStep {
+	return s.weeks(l, bars)[0]
 }
 
 // stretch finds the bars from one number to another in the order of playing, the first

@@ -184,12 +184,12 @@ func TestTuneLookedUp(t *testing.T) {
 // TestPhraseRanks: what is hardest comes first, a repeat last.
 func TestPhraseRanks(t *testing.T) {
 	ps := []Phrase{{From: 1, To: 4}, {From: 5, To: 8}, {From: 9, To: 12, like: likeness{phrase: 1}}, {From: 13, To: 16, like: likeness{phrase: 1, butEnd: true}}, {From: 17, To: 20}}
-	rank(ps, []Hard{{From: 16, To: 17}, {From: 4, To: 4}})
+	rank(ps, []hardPlace{{row: 3}, {row: 0}})
 	var got []int
 	for _, p := range ps {
 		got = append(got, p.Rank)
 	}
-	want := []int{3, 4, 5, 1, 2}
+	want := []int{2, 3, 5, 1, 4}
 	for i := range want {
 		if got[i] != want[i] {
 			t.Fatalf("ranks %v, want %v", got, want)

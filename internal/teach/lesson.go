@@ -293,6 +293,9 @@ type Phrase struct {
 	like   likeness
 }
 
+// Repeats tells whether all of the phrase has been played with another.
+func (p Phrase) Repeats() bool { return p.like.phrase > 0 && !p.like.butEnd }
+
 // likeness is the phrase that another repeats; the zero likeness: none.
 type likeness struct {
 	phrase int  // its number

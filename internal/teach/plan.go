@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"gradatim/internal/harmony"
-	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -33,7 +32,8 @@ const longest = 8
 
 // plan lays out the practice of a page.
 func (w *writer) plan(p *page) Plan {
-	out := Plan{First: w.hardest(p), Phrases: w.phrases(p)}
+	var out Plan
+	out.Phrases, out.First = w.phrases(p)
 	for _, st := range []struct {
 		key     string
 		percent int
@@ -47,53 +47,20 @@ func (w *writer) plan(p *page) Plan {
 	return out
 }
 
-// hardest lists the places to begin with, at most three: the phrases that hold the
-// hardest bars.
-func (w *writer) hardest(p *page) []HardSpot {
-	out := []HardSpot{}
-	seen := map[string]bool{}
-	cuts := w.cuts(p)
-	for _, h := range p.Hardest {
-		if len(out) == 3 {
-			break
-		}
-		var c cut
-		most := 0
-		for _, x := range cuts {
-			if n := len(x.within(h)); n > most {
-				c, most = x, n
-			}
-		}
-		if most == 0 {
-			continue
-		}
-		print := heard(c.page, c.first, c.last)
-		if seen[print] {
-			continue // the same notes once more
-		}
-		seen[print] = true
-		s := HardSpot{From: c.number(c.first), To: c.number(c.last), Why: sentence(h.Why)}
-		for _, x := range cuts {
-			s.Spot = append(s.Spot, x.within(h)...)
-		}
-		slices.Sort(s.Spot)
-		s.Spot = slices.Compact(s.Spot)
-		if s.Why == "" {
-			s.Why = p.claim("plan.asks-more", p.whole())
-		} else if s.Spot[0] != s.From || s.Spot[len(s.Spot)-1] != s.To {
-			s.Why = sentence(p.claim("plan.spot", p.whole(), "Bars", words.Bars(s.Spot), "Why", h.Why, "place", [2]int{s.From, s.To}))
-		}
-		out = append(out, s)
-	}
-	return out
-}
-
 // cut is a portion of practice: bars, by their indexes, of the tune or of what stands
 // around it.
 type cut struct {
 	page        *page
 	first, last int
 	cadence     harmony.Cadence
+}
+
+// whole is the cut without a pick-up.
+func (c cut) whole() cut {
+	if c.page.Score.Bars[c.first].Pickup && c.first < c.last {
+		c.first++
+	}
+	return c
 }
 
 func (c cut) number(b int) int { return c.page.Score.Bars[b].Number }
@@ -138,8 +105,8 @@ func (w *writer) cuts(p *page) []cut {
 }
 
 // phrases lists the portions of practice and says in which order to take them: those
-// with hard bars first.
-func (w *writer) phrases(p *page) []Phrase {
+// with hard bars first, which are the places to begin with.
+func (w *writer) phrases(p *page) ([]Phrase, []HardSpot) {
 	out := []Phrase{}
 	cuts := w.cuts(p)
 	seen := map[string]likeness{}   // by notes
@@ -147,7 +114,9 @@ func (w *writer) phrases(p *page) []Phrase {
 	var of []cut
 	spans := map[int][2]int{} // by number, without a pick-up
 	number := 0
+	rows := make([]int, len(cuts))
 	for i, c := range cuts {
+		rows[i] = len(out)
 		ph := Phrase{From: c.number(c.first), To: c.number(c.last)}
 		if i+1 < len(cuts) {
 			ph.Join = []int{ph.To, cuts[i+1].number(cuts[i+1].first)}
@@ -178,6 +147,7 @@ func (w *writer) phrases(p *page) []Phrase {
 			if k := len(out) - 1; out[k].like == as { // in a row
 				out[k].Name = w.say("plan.phrases", "From", out[k].number, "To", number)
 				out[k].To, out[k].Join = ph.To, ph.Join
+				rows[i] = k
 				continue
 			}
 		} else {
@@ -193,7 +163,15 @@ func (w *writer) phrases(p *page) []Phrase {
 		}
 		out, of = append(out, ph), append(of, c)
 	}
-	rank(out, p.Hardest)
+	hard := hardPlaces(p, cuts, rows, of, func(row int) int {
+		if l := out[row].like; l.phrase > 0 && !l.butEnd {
+			if k := slices.IndexFunc(out, func(ph Phrase) bool { return ph.number == l.phrase }); k >= 0 {
+				return k
+			}
+		}
+		return row
+	})
+	rank(out, hard)
 	for i := range out { // a phrase is told by another only after that one
 		if l := out[i].like; l.butEnd {
 			if k := slices.IndexFunc(out, func(ph Phrase) bool { return ph.number == l.phrase }); k >= 0 && out[k].Rank > out[i].Rank {
@@ -210,7 +188,7 @@ func (w *writer) phrases(p *page) []Phrase {
 		}
 		out[i].Left, out[i].Right = of[i].page.handsIn(of[i].first, of[i].last)
 	}
-	return out
+	return out, w.first(p, hard, of, out)
 }
 
 // like names the phrase that another repeats: "Phrase 1 without its pick-up".
@@ -234,14 +212,14 @@ func (w *writer) like(p *page, l likeness, spans map[int][2]int, bars [2]int) st
 
 // rank orders the phrases for practice: those with harder bars first, then as
 // they come, repeats last.
-func rank(ps []Phrase, hard []Hard) {
+func rank(ps []Phrase, hard []hardPlace) {
 	order := make([]int, len(ps))
 	weight := make([]int, len(ps))
 	for i := range ps {
 		order[i] = i
 		weight[i] = len(hard)
 		for k, h := range hard {
-			if h.From <= ps[i].To && h.To >= ps[i].From {
+			if h.row == i {
 				weight[i] = k
 				break
 			}

@@ -88,9 +88,12 @@ func TestHardPlaces(t *testing.T) {
 			phrase := func(begins func(teach.Phrase) int, n int) bool {
 				return slices.ContainsFunc(v.Plan.Phrases, func(ph teach.Phrase) bool { return begins(ph) == n })
 			}
-			if len(h.Spot) == 0 || h.Spot[0] > h.To || h.Spot[len(h.Spot)-1] < h.From {
+			if len(h.Spot) == 0 || h.Spot[0] < h.From || h.Spot[len(h.Spot)-1] > h.To {
 				t.Errorf("%s: hardest in %v", where, h.Spot)
 				continue
+			}
+			if k := slices.IndexFunc(v.Plan.Phrases, func(ph teach.Phrase) bool { return ph.Rank == i+1 }); k < 0 || v.Plan.Phrases[k].From < h.From || v.Plan.Phrases[k].From > h.To {
+				t.Errorf("%s is the %dth place to begin with, and not the %dth phrase to practise", where, i+1, i+1)
 			}
 			if h.To-h.From < 8 && !phrase(func(ph teach.Phrase) int { return ph.From }, h.From) && !phrase(func(ph teach.Phrase) int { return ph.To }, h.To) {
 				t.Errorf("%s: neither begins nor ends with a phrase", where)

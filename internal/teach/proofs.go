@@ -476,16 +476,7 @@ var proofs = map[string]proof{
 	"plan.more": func(p *page, h here, g stated) bool { return !tuneAlone(p, h, g) },
 	"plan.left": shownHere("ids"), "plan.right": shownHere("ids"),
 	"plan.pedal-last": func(p *page, _ here, _ stated) bool { return len(pedalBars(p.Score)) > 0 },
-	"plan.spot": func(p *page, _ here, g stated) bool {
-		bars, _ := g["Bars"].(words.Bars)
-		place, _ := g["place"].([2]int)
-		var there []int
-		for _, q := range p.parts() {
-			there = append(there, q.numbers()...)
-		}
-		return len(bars) > 0 && !slices.ContainsFunc(bars, func(n int) bool { return !slices.Contains(there, n) }) &&
-			slices.ContainsFunc(bars, func(n int) bool { return n >= place[0] && n <= place[1] })
-	},
+	"plan.spot":       inPlace, "plan.spot-over": inPlace,
 	"plan.asks-more": func(p *page, _ here, _ stated) bool { return len(p.Hardest) > 0 },
 	"plan.as":        sameAs, "plan.as-bare": sameAs, "plan.but-end": sameAs,
 	"cadence.authentic": cadence(func(k theory.Key, a, b theory.Chord) bool {
@@ -736,4 +727,15 @@ func tells(r reason.Reason, id string) bool {
 		return tells(r.What, id) || tells(r.Why, id)
 	}
 	return false
+}
+
+// inPlace: the bars are bars of the page, and none is outside the place that is named with them.
+func inPlace(p *page, _ here, g stated) bool {
+	bars, _ := g["Bars"].(words.Bars)
+	place, _ := g["place"].([2]int)
+	var there []int
+	for _, q := range p.parts() {
+		there = append(there, q.numbers()...)
+	}
+	return len(bars) > 0 && !slices.ContainsFunc(bars, func(n int) bool { return n < place[0] || n > place[1] || !slices.Contains(there, n) })
 }

@@ -54,6 +54,7 @@ func (b *book) front() {
 	if b.in.Rights.Status != leadsheet.Unknown && len(b.in.Rights.Territories) > 0 {
 		text(1, b.body, b.plain, b.say("territories", "Names", strings.Join(b.in.Rights.Territories, ", ")))
 	}
+	b.nameLine(8 * less)
 	b.contents(10 * less)
 	b.close()
 
@@ -77,6 +78,19 @@ func (b *book) front() {
 	}
 	b.close()
 	b.named = ""
+}
+
+// nameLine is where a pupil writes whose book it is.
+func (b *book) nameLine(gap float64) {
+	label := b.words.Say("site.homework.name")
+	b.add(piece{gap: gap, height: b.body * 2, keep: true, draw: func(y float64) []*vector.Group {
+		text := b.Line(label, b.paper.Side, y+b.body*1.6, b.body, b.plain)
+		rule := &vector.Path{}
+		x := b.paper.Side + text.Width() + b.body/2
+		rule.MoveTo(x, y+b.body*1.8)
+		rule.LineTo(b.paper.Side+min(b.full(), 110), y+b.body*1.8)
+		return []*vector.Group{{Tag: &vector.Tag{Role: "P"}, Kids: []vector.Node{text}}, {Kids: []vector.Node{&vector.Shape{Path: rule, Stroke: vector.Ink, Width: 0.15}}}}
+	}})
 }
 
 // own writes paragraphs of the teacher's.
