@@ -44,7 +44,8 @@ func epubName(in Input, edition int) string {
 // epubLevel is a level as a chapter.
 type epubLevel struct {
 	levelView
-	Own []string // her words, as paragraphs
+	Own   []string // her words, as paragraphs
+	terms linker
 }
 
 // epubFront is what comes first, and what the navigation lists.
@@ -82,7 +83,7 @@ func (s *site) epub(e int) (part, error) {
 		l := pupils(ed.Lesson.Levels[i])
 		v := epubLevel{levelView: levelView{Label: s.label(l), L: l, Cautions: append(slices.Clone(l.Cautions), ed.Lesson.Cautions...),
 			Head: []fact{{s.say("key"), ed.Lesson.Key}, {s.say("metre"), ed.Lesson.Meter}, {s.say("player.tempo"), s.tempo(l.Tempo)}}}}
-		v.Told = toldOf(l, ed.Lesson.Glossary, "glossary.xhtml")
+		v.terms = s.linkerOf(l, ed.Lesson.Glossary, "glossary.xhtml")
 		if i < len(own.Levels) {
 			v.Own = own.Levels[i]
 		}
@@ -172,10 +173,10 @@ func (s *site) chapterPictures(ctx context.Context, w *workshop, v *levelView, x
 		}
 	}
 	for k, nw := range v.L.New {
-		v.New = append(v.New, newView{nw, pics[fmt.Sprintf("ex%da", k+1)], pics[fmt.Sprintf("ex%db", k+1)]})
+		v.New = append(v.New, newView{nw, "", pics[fmt.Sprintf("ex%da", k+1)], pics[fmt.Sprintf("ex%db", k+1)]})
 	}
 	for k, d := range v.L.Drills {
-		v.Drills = append(v.Drills, drillView{d, pics[fmt.Sprintf("drill%d", k+1)]})
+		v.Drills = append(v.Drills, drillView{d, "", pics[fmt.Sprintf("drill%d", k+1)]})
 	}
 	var err error
 	if v.Chords, err = s.chordCards(g, v.L.Chords); err != nil {
@@ -215,7 +216,11 @@ func (s *site) bindEPUB(front epubFront, sum string, docs map[string]any, order 
 		if err := t.ExecuteTemplate(&body, kind, docs[id]); err != nil {
 			return nil, err
 		}
-		files = append(files, epubFile{id + ".xhtml", "application/xhtml+xml", properties, s.xhtml(front.Tune, body.String())})
+		text := body.String()
+		if l, ok := docs[id].(epubLevel); ok {
+			text = l.terms.link(text)
+		}
+		files = append(files, epubFile{id + ".xhtml", "application/xhtml+xml", properties, s.xhtml(front.Tune, text)})
 	}
 	opf, err := s.opf(front, sum, files, order)
 	if err != nil {

@@ -82,6 +82,9 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 	if p, any := site.ownFiles(); any {
 		parts = append(parts, p)
 	}
+	if site.sounds() {
+		parts = append(parts, site.notes())
+	}
 	for e, ed := range in.Editions {
 		p, err := site.homework(e)
 		if err != nil {

@@ -48,7 +48,7 @@ func newSite(in Input, o Options, takes []perform.Take) (*site, error) {
 	funcs := template.FuncMap{"say": s.say, "lang": w.ID, "tempo": s.tempo, "bars": s.bars,
 		"span":   func(from, to int) string { return words.Upper(w.Value(words.Span(from, to))) },
 		"letter": func(does string) string { return w.Say("desk.letter." + does) }, "press": func(key string) string { return w.Say("desk.press." + key) },
-		"termID": termID, "list": func(bars []int) words.Bars { return bars }, "score": func() string { return w.Say("sheet.score") }}
+		"hear": s.hearButton, "hearAt": s.hearStep, "runs": s.runs, "termID": termID, "list": func(bars []int) words.Bars { return bars }, "score": func() string { return w.Say("sheet.score") }}
 	for _, name := range pageNames {
 		t, err := template.New("layout.html").Funcs(funcs).ParseFS(tmplFiles, "tmpl/layout.html", "tmpl/part-*.html", "tmpl/"+name+".html")
 		if err != nil {
@@ -96,7 +96,9 @@ type frame struct {
 	Kind    string // which of them it is
 	Credits []string
 	Page    string // for the style sheet
-	Script  bool
+	Script  bool   // it has the player
+	Hear    bool   // it has music that sounds where it stands
+	Heard   heard
 	Look    bool // she has colours of her own
 	Studio  string
 	Apart   bool // no page leads here, nor should a search
@@ -193,7 +195,7 @@ func (s *site) static() part {
 		d.bytes(f.Data)
 	}
 	p.inputs = d.sum()
-	for _, name := range []string{"lesson.css", "lesson.js", "offline.js"} {
+	for _, name := range []string{"lesson.css", "lesson.js", "hear.js", "offline.js"} {
 		b, err := staticFiles.ReadFile("static/" + name)
 		if err != nil {
 			panic(err) // it is embedded
@@ -209,6 +211,7 @@ func (s *site) static() part {
 type indexView struct {
 	frame
 	Composers string
+	Which     string // how to find one's level
 	Facts     []fact
 	Rights    []fact
 	Editions  []editionView
@@ -229,6 +232,10 @@ type editionView struct {
 
 type levelLink struct {
 	Href, Label, Title, Tempo, Feel, New string
+
+	Bring string // where it says what to bring
+	Sound string // its recording
+	Print string // its pages
 }
 
 type refusedView struct {
@@ -252,6 +259,8 @@ func (s *site) index() part {
 	if v.Composers == "" {
 		v.Composers = strings.Join(first.Composers, ", ")
 	}
+	v.Hear, v.Heard = s.sounds(), s.newHeard()
+	v.Which = s.words.Lines("book.how-texts")[0]
 	v.Facts = []fact{{s.say("key"), first.Key}, {s.say("metre"), first.Meter}, {s.say("length"), s.say("bars", "n", first.Bars)}}
 	v.Rights = s.rightsFacts(s.in.Song.Rights)
 	v.Cautions = first.Cautions
@@ -275,7 +284,17 @@ func (s *site) index() part {
 			}
 			ll.New = words.Upper(strings.Join(names, ", "))
 			if len(names) > 1 && l.New[0].Main {
-				ll.New = s.say("new-and", "Main", words.Upper(names[0]), "Others", strings.Join(names[1:], ", "))
+				ll.New = s.say("new-and", "n", len(names)-1, "Main", words.Upper(names[0]))
+			}
+			n := namesOf(s.in, e, l.Number)
+			ll.Print = n.pdf()
+			if slices.Contains(kindsOf(pupils(l)), learnPage) {
+				ll.Bring = n.pageOf(learnPage)
+			}
+			for _, t := range s.takes {
+				if t.Name == "full" {
+					ll.Sound = n.take(t)
+				}
 			}
 			if repeats(l.Title, names) {
 				ll.Title, ll.Tempo = "", words.Upper(ll.Tempo)

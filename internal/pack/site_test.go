@@ -35,6 +35,17 @@ func TestBeats(t *testing.T) {
 	}
 }
 
+// Terms are linked where a page has them first, but in no heading, link or picture, and not
+// where the word is a number or may mean something else.
+func TestLinks(t *testing.T) {
+	l := linker{glossary: teach.Glossary(words.Must("en")), page: "w.html", own: []string{"Stride"}, homonyms: []string{"second"}}
+	in := `<body><h2>The root</h2><p>9 &amp; 13: the <em>root</em>, a second, stride; the root</p><a href="#">root</a></body>`
+	want := `<body><h2>The root</h2><p>9 &amp; 13: the <em><a class="term" href="w.html#term-root">root</a></em>, a second, stride; the root</p><a href="#">root</a></body>`
+	if got := l.link(in); got != want {
+		t.Errorf("%s", got)
+	}
+}
+
 func TestNames(t *testing.T) {
 	for in, want := range map[string]string{"B♭ major": "b-flat-major", "F♯ minor": "f-sharp-minor", "C major": "c-major"} {
 		if got := slug(in); got != want {

@@ -30,10 +30,11 @@ type levelView struct {
 	Takes    []takeView
 	Table    []barRows
 	New      []newView
-	Told     []told // of each of New
 	Chords   []chordView
 	Drills   []drillView
 	Own      ownView
+	PlayBars []barData // of the player that the page leads to
+	Tempi    []int     // the steps of tempo, in percent
 	Tonight  []tonightStep
 	// TonightMinutes is how long the steps take together.
 	TonightMinutes int
@@ -48,6 +49,7 @@ type takeView struct{ Href, Text string }
 
 type newView struct {
 	teach.New
+	ID            string // of its pictures, with a or b
 	Before, After picture
 }
 
@@ -60,6 +62,7 @@ type chordView struct {
 
 type drillView struct {
 	teach.Drill
+	ID      string // of its picture
 	Picture picture
 }
 
@@ -150,11 +153,14 @@ func (s *site) levelFrame(e, i int, l teach.LevelLesson, kind string) levelView 
 // levelPart is a page of a level as a part of the pack; finish, where there is one, adds
 // its pictures.
 func (s *site) levelPart(e int, v levelView, finish func(ctx context.Context, w *workshop, v *levelView, progress func(float64)) error, inputs ...any) (part, error) {
+	ed := s.in.Editions[e]
+	if v.Kind != playPage {
+		inputs = append(inputs, ed.Lesson.Glossary)
+	}
 	in, err := s.inputs(append([]any{v}, inputs...)...)
 	if err != nil {
 		return part{}, err
 	}
-	ed := s.in.Editions[e]
 	name := fmt.Sprintf("level %d", v.L.Number)
 	if len(s.in.Editions) > 1 {
 		name += " in " + ed.Key.Pretty()
@@ -176,8 +182,22 @@ func (s *site) levelPart(e int, v levelView, finish func(ctx context.Context, w 
 			template = v.Kind
 		}
 		b, err := s.render(template, v)
+		if v.Kind != playPage && err == nil {
+			b = []byte(s.linkerOf(v.L, ed.Lesson.Glossary, "glossary.html").link(string(b)))
+		}
 		return []made{{file, b}}, err
 	}}, nil
+}
+
+// At is the address of the player with bars, tempo and hands set: bars by their numbers,
+// the tempo in percent, hands as takes name them. Of bars that are not played it is the
+// player's own.
+func (v levelView) At(from, to, percent int, hands string) string {
+	a, z, ok := stretch(v.PlayBars, from, to)
+	if !ok {
+		return v.Play
+	}
+	return fmt.Sprintf("%s#bars=%d-%d&tempo=%d&hands=%s", v.Play, a, z, percent, hands)
 }
 
 // play is the page with the score and the player.
@@ -241,22 +261,27 @@ func sectionsOf(s score.Score) []string {
 }
 
 // learn is the page of what to bring and what is new.
-func (s *site) learn(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, error) {
+func (s *site) learn(e, i int, l teach.LevelLesson, p Page, _ []byte) (part, error) {
 	if !slices.Contains(kindsOf(l), learnPage) {
 		return part{}, nil
 	}
 	v := s.levelFrame(e, i, l, learnPage)
 	v.L.Bring, v.L.Given, v.L.New, v.L.Also = l.Bring, l.Given, l.New, l.Also
-	v.Told = toldOf(l, s.in.Editions[e].Lesson.Glossary, "glossary.html")
+	v.Hear, v.Heard, v.PlayBars = s.sounds(), s.newHeard(), s.playBars(p.Score)
 	var small []excerpt
 	for k, nw := range l.New {
 		id := fmt.Sprintf("ex%d", k+1)
-		small = append(small, excerpt{id + "a", nw.Example.Before}, excerpt{id + "b", nw.Example.After})
+		for _, x := range []excerpt{{id + "a", nw.Example.Before}, {id + "b", nw.Example.After}} {
+			small = append(small, x)
+			if v.Hear {
+				v.Heard.add(x.id, x.music, 100)
+			}
+		}
 	}
 	return s.excerptPart(e, v, small, func(v *levelView, pics map[string]picture) {
 		for k, nw := range l.New {
 			id := fmt.Sprintf("ex%d", k+1)
-			v.New = append(v.New, newView{nw, pics[id+"a"], pics[id+"b"]})
+			v.New = append(v.New, newView{nw, id, pics[id+"a"], pics[id+"b"]})
 		}
 	})
 }
@@ -268,13 +293,23 @@ func (s *site) drills(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, er
 	}
 	v := s.levelFrame(e, i, l, drillsPage)
 	v.L.Drills = l.Drills
+	v.Hear, v.Heard = s.sounds(), s.newHeard()
 	var small []excerpt
 	for k, d := range l.Drills {
-		small = append(small, excerpt{fmt.Sprintf("drill%d", k+1), d.Music})
+		x := excerpt{fmt.Sprintf("drill%d", k+1), d.Music}
+		small = append(small, x)
+		first := 100
+		if len(d.Steps) > 0 {
+			first = d.Steps[0].Percent
+		}
+		if v.Hear {
+			v.Heard.add(x.id, x.music, first)
+		}
 	}
 	return s.excerptPart(e, v, small, func(v *levelView, pics map[string]picture) {
 		for k, d := range l.Drills {
-			v.Drills = append(v.Drills, drillView{d, pics[fmt.Sprintf("drill%d", k+1)]})
+			id := fmt.Sprintf("drill%d", k+1)
+			v.Drills = append(v.Drills, drillView{d, id, pics[id]})
 		}
 	})
 }
@@ -319,6 +354,13 @@ func (s *site) chords(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, er
 	}
 	v := s.levelFrame(e, i, l, chordsPage)
 	v.L.Chords = l.Chords
+	v.Hear, v.Heard = s.sounds(), s.newHeard()
+	for k, c := range l.Chords {
+		if v.Hear {
+			v.Heard.chord(fmt.Sprintf("chord%d-keys", k+1), c.Keys)
+			v.Heard.chord(fmt.Sprintf("chord%d-played", k+1), c.Hands)
+		}
+	}
 	return s.levelPart(e, v, func(_ context.Context, _ *workshop, v *levelView, _ func(float64)) error {
 		g := newGlyphs()
 		var err error
@@ -338,6 +380,12 @@ func (s *site) practice(e, i int, l teach.LevelLesson, p Page, _ []byte) (part, 
 	player, err := s.player(p.Score, l.Tempo.Beat, nil, names{})
 	if err != nil {
 		return part{}, err
+	}
+	v.PlayBars = player.Bars
+	for _, o := range l.Plan.Order {
+		if !slices.Contains(v.Tempi, o.Step.Percent) {
+			v.Tempi = append(v.Tempi, o.Step.Percent)
+		}
 	}
 	v.Tonight = s.tonight(l, player.Bars)
 	for _, t := range v.Tonight {

@@ -131,13 +131,8 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 		}
 		p.Takes = append(p.Takes, takeData{t.Name, say(t.Options.Hands.String()), t.Options.Hands.String(), percent, n.take(t), i})
 	}
-	s, order := s.Played() // the player goes through time; boxes are those of the page
-	times := make([]int, len(s.Bars))
-	for k, b := range s.Bars {
-		times[order[k]]++
-		d := barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: times[order[k]], Number: b.Part.Place(b.Number), Label: site.barLabel(b), Name: site.barName(b), At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))}
-		p.Bars = append(p.Bars, d)
-	}
+	p.Bars = site.playBars(s)
+	s, _ = s.Played() // the player goes through time; boxes are those of the page
 	tones, whys := map[string]int{}, map[string]int{}
 	for _, x := range s.Notes {
 		d := noteData{Tone: -1, Why: -1, ID: score.Printed(x.ID), Hand: "R", Key: x.Pitch.MIDI(), Name: site.words.Name(x.Pitch.Name), Finger: int(x.Finger), At: int(x.At), End: int(x.End())}
@@ -163,6 +158,18 @@ func (site *site) player(s score.Score, beat string, takes []perform.Take, n nam
 		p.Chords = append(p.Chords, chordData{int(c.At), symbolText(c)})
 	}
 	return p, nil
+}
+
+// playBars lists the bars of a page in the order in which they are played.
+func (site *site) playBars(s score.Score) []barData {
+	s, order := s.Played()
+	var out []barData
+	times := make([]int, len(s.Bars))
+	for k, b := range s.Bars {
+		times[order[k]]++
+		out = append(out, barData{ID: fmt.Sprintf("bar%d", order[k]+1), Pass: times[order[k]], Number: b.Part.Place(b.Number), Label: site.barLabel(b), Name: site.barName(b), At: int(b.At), End: int(b.End()), Beat: int(b.Meter.BeatDur()), Offset: int(b.Offset(b.At))})
+	}
+	return out
 }
 
 // indexOf finds a text in a list, where it is added once.

@@ -102,7 +102,7 @@ func TestTeachersPage(t *testing.T) {
 	}
 	b.Open(fileURL(dir)+"/level-2.html", 1200)
 	b.Wait(`window.lesson`)
-	shown := browser.Eval[[]string](b, `lesson.data.bars.map((x) => { lesson.go(x.at); return document.getElementById("where").textContent; })`)
+	shown := browser.Eval[[]string](b, `lesson.data.bars.map((x) => { lesson.go(x.at); return document.getElementById("clock").textContent.split(" / ")[0] + ", " + document.getElementById("where").textContent; })`)
 	places, seen := strings.Join(shown, "|"), 0
 	for _, r := range rows {
 		if n := regexp.MustCompile(`[0-9]+`).FindString(r.Bars); n != "" {

@@ -1,7 +1,8 @@
 package pack
 
 import (
-	"html/template"
+	"html"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -18,41 +19,90 @@ func termID(term string) string {
 	}, term)
 }
 
-// linker links the terms of texts to the page of words, each where a page has it first.
+// linker links the terms of a page to the page of words, each where the page has it first.
 type linker struct {
 	glossary []teach.Term
-	page     string // of the words
-	seen     map[int]bool
+	page     string   // of the words
+	own      []string // names that the page explains itself
+	homonyms []string // words that texts use in another sense too, in small letters
 }
 
-func (l linker) link(text string) template.HTML {
-	var b strings.Builder
-	for _, p := range teach.Pieces(l.glossary, text) {
-		if p.Term < 0 || l.seen[p.Term] {
-			b.WriteString(template.HTMLEscapeString(p.Text))
-			continue
-		}
-		l.seen[p.Term] = true
-		b.WriteString(`<a class="term" href="` + l.page + "#" + template.HTMLEscapeString(termID(l.glossary[p.Term].Term)) + `">` + template.HTMLEscapeString(p.Text) + "</a>")
-	}
-	return template.HTML(b.String())
+// other tells whether a word may mean something else than the term: a number that counts
+// bars, or one of the language's homonyms.
+func (l linker) other(word string) bool {
+	return !strings.ContainsFunc(word, unicode.IsLetter) || slices.Contains(l.homonyms, strings.ToLower(word))
 }
 
-// told is what is said of a new technique, with its terms linked.
-type told struct{ What, How template.HTML }
-
-// toldOf links what is said of the new things of a level. The name of a technique is no
+// linkerOf is the linker of a page that tells of a level. The name of a technique is no
 // link in its own text.
-func toldOf(l teach.LevelLesson, glossary []teach.Term, page string) []told {
-	to := linker{glossary, page, map[int]bool{}}
-	var out []told
+func (s *site) linkerOf(l teach.LevelLesson, glossary []teach.Term, page string) linker {
+	to := linker{glossary: glossary, page: page, homonyms: strings.Fields(s.say("homonyms"))}
 	for _, n := range l.New {
-		for i, t := range glossary {
-			if strings.EqualFold(t.Term, n.Name) {
-				to.seen[i] = true
+		to.own = append(to.own, n.Name)
+	}
+	return to
+}
+
+// unlinked are the elements in whose text no term is linked: what is a link or pressed
+// already, what names other things, and pictures.
+var unlinked = map[string]bool{"a": true, "button": true, "summary": true, "label": true, "h1": true, "h2": true, "h3": true, "svg": true,
+	"script": true, "style": true, "caption": true, "figcaption": true, "nav": true, "header": true, "footer": true, "thead": true, "dt": true, "head": true, "select": true}
+
+// link links the text of a whole page, as the templates write it.
+func (l linker) link(page string) string {
+	seen := map[int]bool{}
+	for i, t := range l.glossary {
+		for _, name := range l.own {
+			if strings.EqualFold(t.Term, name) {
+				seen[i] = true
 			}
 		}
-		out = append(out, told{to.link(n.What), to.link(n.How)})
 	}
-	return out
+	var b strings.Builder
+	var shut []string // elements that are open and in which nothing is linked
+	for page != "" {
+		text, rest, found := strings.Cut(page, "<")
+		if len(shut) > 0 || strings.TrimSpace(text) == "" {
+			b.WriteString(text)
+		} else {
+			b.WriteString(l.text(text, seen))
+		}
+		if !found {
+			break
+		}
+		end := strings.IndexByte(rest, '>') + 1
+		if end == 0 {
+			return b.String() + "<" + rest
+		}
+		tag := rest[:end]
+		page = rest[end:]
+		b.WriteString("<" + tag)
+		name := strings.ToLower(strings.TrimLeft(tag, "/"))
+		if i := strings.IndexFunc(name, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }); i >= 0 {
+			name = name[:i]
+		}
+		switch {
+		case !unlinked[name]:
+		case strings.HasPrefix(tag, "/"):
+			if n := len(shut); n > 0 && shut[n-1] == name {
+				shut = shut[:n-1]
+			}
+		default:
+			shut = append(shut, name)
+		}
+	}
+	return b.String()
+}
+
+func (l linker) text(escaped string, seen map[int]bool) string {
+	var b strings.Builder
+	for _, p := range teach.Pieces(l.glossary, html.UnescapeString(escaped)) {
+		if p.Term < 0 || seen[p.Term] || l.other(p.Text) {
+			b.WriteString(html.EscapeString(p.Text))
+			continue
+		}
+		seen[p.Term] = true
+		b.WriteString(`<a class="term" href="` + l.page + "#" + html.EscapeString(termID(l.glossary[p.Term].Term)) + `">` + html.EscapeString(p.Text) + "</a>")
+	}
+	return b.String()
 }

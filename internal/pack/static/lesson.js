@@ -657,7 +657,20 @@
   // The page of practice leads to a step; a browser lets nothing sound before a press.
   function asked() {
     const m = /^#step-(\d+)$/.exec(location.hash);
-    if (m && steps[+m[1]]) { begin(+m[1], false); $("play").focus({ preventScroll: true }); }
+    if (m && steps[+m[1]]) { begin(+m[1], false); $("play").focus({ preventScroll: true }); return; }
+    // Any bars, with tempo and hands: "#bars=4-7&tempo=60&hands=left".
+    const q = new URLSearchParams(location.hash.slice(1)), range = /^(\d+)-(\d+)$/.exec(q.get("bars") || "");
+    if (!range || !bars[+range[1]] || !bars[+range[2]]) return;
+    const who = q.get("hands"), a = +range[1];
+    setHands(hands.some((h) => h[0] === who) ? who : "both");
+    setTempo(+q.get("tempo") || 100);
+    choose(a, +range[2]);
+    state.looped = true;
+    mark();
+    go(bars[a].at);
+    say(said("repeats", { place: place(bars[a].at), from: named(bars[state.from]), to: named(bars[state.to]) }));
+    follow(a);
+    $("play").focus({ preventScroll: true });
   }
   addEventListener("hashchange", asked);
   // To the next step of tempo, up or down, where that is asked for and there is one.
