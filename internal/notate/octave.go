@@ -13,8 +13,10 @@ import (
 // Problem: a tune that lies high is hard to read in ledger lines, and harder where 8va
 // begins and ends among its notes. So a line stands over whole phrases: over those that
 // need it and whose every note can be written an octave lower, and over a phrase between
-// two of them that can. A phrase needs it where it stays on three ledger lines for a third
+// two of them that can. Where a phrase falls out of it near its end the line stands over what
+// comes before. A phrase needs it where it stays on three ledger lines for a third
 // of its time, on four for some beats, or goes above four, and does so more than in passing; below that ledger lines are read.
+// Once there is a line, it goes on over a phrase that goes up to four at all.
 // What no pianist counts, six lines and more, has a line by itself where its phrase can have
 // none. Linear in the notes. Rejected: a line over each stretch of high notes, which goes
 // off for a beat in the middle of a phrase. (Common practice, no source; the limits are
@@ -32,7 +34,17 @@ const (
 type breath struct {
 	reach
 	needs, fits bool
-	first, last int // the notes, by index; last is behind them
+	high        bool       // a note of it stands on fewLedgers
+	head        theory.Dur // where it falls out of an octave line for good, most of it being before; 0: it does not
+	first, last int        // the notes, by index; last is behind them
+}
+
+// lined is the stretch of a phrase that a line can stand over; ok is false where there is none.
+func (b *breath) lined() (r reach, ok bool) {
+	if b.fits {
+		return b.reach, true
+	}
+	return reach{b.a, b.head}, b.head > 0
 }
 
 // chooseOctaves puts 8va lines over phrases that lie too high. Where the score
@@ -47,19 +59,22 @@ func (w *writer) chooseOctaves() {
 		all := w.breaths(staff, notes, cuts)
 		for i := 0; i < len(all); {
 			b := all[i]
-			if !b.needs || !b.fits {
+			r, ok := b.lined()
+			if !b.needs || !ok {
 				if b.needs {
 					w.peaks(staff, notes[b.first:b.last])
 				}
 				i++
 				continue
 			}
-			j := i + 1
-			for j < len(all) && (all[j].needs && all[j].fits || all[j].fits && j+1 < len(all) && all[j+1].needs && all[j+1].fits) {
-				j++
+			for i++; i < len(all) && all[i-1].fits; i++ {
+				next, ok := all[i].lined()
+				if !ok || !all[i].needs && !all[i].high && !(all[i].fits && i+1 < len(all) && all[i+1].needs && all[i+1].fits) {
+					break
+				}
+				r.b = next.b
 			}
-			w.raise(staff, reach{b.a, all[j-1].b})
-			i = j
+			w.raise(staff, r)
 		}
 	}
 }
@@ -99,7 +114,7 @@ func (w *writer) breaths(staff score.Hand, notes []held, cuts []theory.Dur) (out
 		var time [mostLedgers + 1]theory.Dur // on so many ledger lines and more
 		strikes := 0
 		for i < len(notes) && notes[i].at < to {
-			n, end := notes[i], theory.Dur(0)
+			n, end, fitted := notes[i], theory.Dur(0), b.fits
 			if i == b.first {
 				b.a = n.at
 			}
@@ -107,6 +122,9 @@ func (w *writer) breaths(staff score.Hand, notes []held, cuts []theory.Dur) (out
 			for ; i < len(notes) && notes[i].at == n.at; i++ {
 				b.fits = b.fits && notes[i].pos-7 >= Treble.middle()-6
 				high, end = max(high, notes[i].pos), max(end, notes[i].end)
+			}
+			if fitted && !b.fits && until <= n.at {
+				b.head = n.at
 			}
 			b.b, until = max(b.b, min(end, to)), max(until, end)
 			if i < len(notes) {
@@ -118,7 +136,11 @@ func (w *writer) breaths(staff score.Hand, notes []held, cuts []theory.Dur) (out
 			}
 			if ledgers(high, Treble) >= readLedgers {
 				strikes++
+				if !b.fits { // it goes up again
+					b.head = 0
+				}
 			}
+			b.high = b.high || ledgers(high, Treble) >= fewLedgers
 			for l := 1; l <= min(ledgers(high, Treble), mostLedgers); l++ {
 				time[l] += end - n.at
 			}
@@ -129,6 +151,9 @@ func (w *writer) breaths(staff score.Hand, notes []held, cuts []theory.Dur) (out
 		beat := w.Source.Bars[w.Source.BarAt(b.a)].Meter.BeatDur()
 		b.needs = strikes >= fewStrikes && (time[readLedgers]*3 >= b.b-b.a || time[fewLedgers] >= fewBeats*beat || time[mostLedgers] > 0)
 		b.fits = b.fits && until <= to
+		if 2*(b.head-b.a) < b.b-b.a {
+			b.head = 0
+		}
 		out = append(out, b)
 	}
 	return out

@@ -21,6 +21,7 @@ func TestOctaveLines(t *testing.T) {
 		{"the second, with its upbeat", [8]string{low, low, low, "E5:3/4 A6:1/4", high, mixed, high, mixed}, "15/4–8"},
 		{"a lower bar within", [8]string{high, mixed, "C6:1/4 B5:1/4 A5:1/4 C6:1/4", "E6:3/4 E5:1/4", low, low, low, low}, "0–15/4"},
 		{"both", [8]string{high, mixed, high, high, high, mixed, high, high}, "0–8"},
+		{"falls out of it at its end", [8]string{high, mixed, high, "E6:3/4 E5:1/4", high, mixed, "E6:1/4 G6:1/4 D6:1/4 C6:1/4", "C6:1/4 A5:1/4 G5:1/4 A4:1/4"}, "0–31/4"},
 		{"too deep for it", [8]string{deep, high, high, "E6:3/4 E5:1/4", low, low, low, low}, ""},
 	} {
 		src := "title T\nmeter 4/4\nkey C\nR1"
