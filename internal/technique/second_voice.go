@@ -43,7 +43,7 @@ func paired(c Cell, sixths bool) (Figure, bool) {
 		if m.At < c.At {
 			continue
 		}
-		end := min(m.End, c.End)
+		end, from := min(m.End, c.End), i
 		onBeat := (m.At-c.BarAt)%c.Pulse() == 0
 		if c.twoFingersLate(end - m.At) { // of notes too quick those of a beat share one, struck with the first
 			next := i
@@ -57,7 +57,7 @@ func paired(c Cell, sixths bool) (Figure, bool) {
 			}
 		}
 		p, ok := belowIn(c, m, sixths, onBeat)
-		if !ok {
+		if !ok || i > from && !liesUnder(p, c.Melody[from:i+1]) {
 			bare++
 			continue
 		}
@@ -78,6 +78,13 @@ func paired(c Cell, sixths bool) (Figure, bool) {
 	}
 	f.Tones = kept
 	return f, count > 0 && bare <= count
+}
+
+// liesUnder tells whether a note lies well under the first of some quick ones: a third below it,
+// with the others above it too. For a sixth the hand opens and closes again within a beat.
+// Common practice, no source.
+func liesUnder(p theory.Pitch, run []MelodyNote) bool {
+	return run[0].Pitch.MIDI()-p.MIDI() <= 4 && !slices.ContainsFunc(run, func(m MelodyNote) bool { return m.Pitch.MIDI() <= p.MIDI()+1 })
 }
 
 // movesUnder is how the second voice goes on while the tune holds a long note.
