@@ -154,11 +154,11 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 		return doc, err
 	}
 	less, err := g.smaller(ctx, p, l, music, doc, fit)
-	if err != nil || less != nil || !doc.sparse() && fit < 1 {
+	if err != nil || less != nil || !doc.sparse() && fit < closer {
 		return cmp.Or(less, doc), err
 	}
 	// Nor may it with more bars on a line, where a page would be turned for a few lines,
-	// or where there is room for all of them but not in whole systems.
+	// or where most of them have room without it.
 	l.tight = true
 	close, fit, err := g.pages(ctx, p, l, music)
 	if err != nil || close.Pages() < doc.Pages() {
@@ -214,6 +214,10 @@ const shrink = 0.04
 // smallest is how far staves may be made smaller to save a page: from 7 mm to
 // 5.9, the least that piano music is commonly printed in (common practice, no source).
 const smallest = 0.84
+
+// closer is which part of its lines a score must have room for on a page less, for more bars on a line to
+// be tried.
+const closer = 0.7
 
 // pages engraves a prepared score once. fit is the factor on the staves with
 // which the last page might be saved, 0 if that is out of the question.
@@ -303,6 +307,9 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 	var before []int
 	for try := 0; ; try++ {
 		starts := c.plan()
+		if c.tight {
+			starts = c.evened(len(starts))
+		}
 		if try > 0 && len(starts) == len(before) {
 			c.crowd *= 1.1 // not enough to change anything
 			if try < 12 {

@@ -13,7 +13,10 @@ import "math"
 // programming over the places where a line may end (Knuth and Plass, "Breaking
 // Paragraphs into Lines", Software: Practice and Experience 11, 1981), here
 // with integer costs and the earliest of equal solutions. Cost: bars times bars
-// in a system; systems times systems on a page.
+// in a system; systems times systems on a page. Where bars are moved together to save a
+// page, the number of systems is found first, and then the way to fill so many most evenly:
+// a line of eight bars beside lines of four looks like a mistake. Cost: times the number of
+// systems.
 //
 // Rejected: filling line after line, which leaves a stray bar at the end.
 
@@ -56,7 +59,11 @@ func (c systemCost) cost(i, j int) int {
 	// Loose systems: a square, so that two half-full ones cost less than a
 	// full one and a nearly empty one.
 	loose := max(0, 0.75-fill)
-	cost += int(math.Round(400 * loose * loose))
+	weight := 400.0
+	if j == len(c.bars) && i > 0 {
+		weight = 800 // nothing comes after it that would explain the white
+	}
+	cost += int(math.Round(weight * loose * loose))
 	if fill > 0.92 {
 		cost += int(math.Round(4000 * (fill - 0.92) * (fill - 0.92)))
 	}
@@ -98,6 +105,48 @@ func (c systemCost) most() float64 {
 		return 1.2
 	}
 	return 1.08
+}
+
+// unevenness is what a system costs, where lines are to be filled alike, for the square of the part of
+// a line by which it is fuller or emptier than the mean.
+const unevenness = 3000
+
+// evened divides the bars into so many systems, as even as they can be. That there is a way
+// is known.
+func (c systemCost) evened(systems int) []int {
+	n := len(c.bars)
+	if !c.hinted() {
+		c.bars = c.phrases()
+	}
+	mean := (c.fill(0, n) + float64(systems-1)*c.lead/c.width) / float64(systems)
+	best := make([][]int, systems+1) // by how many systems are left, cost of the bars from i on
+	next := make([][]int, systems+1)
+	for k := range best {
+		best[k], next[k] = make([]int, n+1), make([]int, n+1)
+		for i := range best[k] {
+			best[k][i] = noPlan
+		}
+	}
+	best[0][n] = 0
+	for k := 1; k <= systems; k++ {
+		for i := n - 1; i >= 0; i-- {
+			for j := i + 1; j <= n; j++ {
+				one := c.cost(i, j)
+				if one >= noPlan {
+					break
+				}
+				off := c.fill(i, j) - mean
+				if t := best[k-1][j] + one + int(math.Round(unevenness*off*off)); best[k-1][j] < noPlan && t < best[k][i] {
+					best[k][i], next[k][i] = t, j
+				}
+			}
+		}
+	}
+	var starts []int
+	for i, k := 0, systems; k > 0; i, k = next[k][i], k-1 {
+		starts = append(starts, i)
+	}
+	return starts
 }
 
 // plan returns the bars with which systems begin.

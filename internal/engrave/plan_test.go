@@ -57,6 +57,30 @@ func TestPlanSystems(t *testing.T) {
 	}
 }
 
+// So many systems are filled alike: none has twice the bars of another, where phrases alone would
+// have it so, and there are no more systems than asked for.
+func TestEvened(t *testing.T) {
+	for n := 9; n <= 40; n++ {
+		c := systemCost{width: 100, lead: 5, crowd: 1, tight: true, bars: barsOf(n, 12, 4, 8, 12, 16, 20, 24, 28, 32, 36)}
+		systems := len(c.plan())
+		starts := c.evened(systems)
+		if len(starts) != systems || starts[0] != 0 || !slices.IsSorted(starts) {
+			t.Fatalf("%d bars: %v, want %d systems", n, starts, systems)
+		}
+		least, most := n, 0
+		for k, i := range starts {
+			j := n
+			if k+1 < systems {
+				j = starts[k+1]
+			}
+			least, most = min(least, j-i), max(most, j-i)
+		}
+		if most > least+3 {
+			t.Errorf("%d bars: systems of %d and of %d: %v", n, least, most, starts)
+		}
+	}
+}
+
 // No plan is cheaper than the one found, over all plans of short scores.
 func TestPlanIsBest(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))

@@ -14,7 +14,7 @@ import (
 // Problem: the library makes room for signs where it has put them itself; the
 // fingerings have been moved since, it sets a tempo mark without regard to
 // them, and it puts two symbols of one moment on one place. From the staff
-// outwards come fingerings, then words, each moved up no further than it must, then
+// outwards come fingerings, then octave lines, then words, each moved up no further than it must, then
 // all chord symbols of the system in one row with rehearsal marks beside or over
 // them, and the tempo on top. Below the last staff the pedal lines make way for
 // fingerings. The library leaves room above the staff that nothing needs: symbols,
@@ -30,6 +30,10 @@ func arrangeRows(system *vector.Group) {
 	r.collect(system)
 	r.solid = slices.Concat(r.solid, slurs(system), arcs(system, "tie"))
 	r.spread()
+	for _, o := range r.octaves { // over the fingers, which the library did not see there
+		r.raise(o)
+		r.solid = append(r.solid, o.box)
+	}
 	slices.SortStableFunc(r.marks, func(a, b *placed) int { return cmp.Compare(b.box.Y1, a.box.Y1) })
 	for _, m := range r.marks {
 		r.raise(m)
@@ -118,6 +122,7 @@ type rows struct {
 	right      float64
 	solid      []vector.Rect
 	marks      []*placed // words
+	octaves    []*placed // 8va lines
 	tempos     []*placed
 	rehearsals []*placed
 	symbols    []*placed
@@ -135,7 +140,7 @@ func (r *rows) collect(system *vector.Group) {
 		}
 		kind, _, _ := strings.Cut(g.Class, " ")
 		switch kind {
-		case "harm", "tempo", "dir", "reh":
+		case "harm", "tempo", "dir", "reh", "repeatMark":
 			p := &placed{group: g, box: g.Bounds(m)}
 			if p.box.Empty() || !inRows(p.box, r.top) {
 				return false
@@ -149,12 +154,19 @@ func (r *rows) collect(system *vector.Group) {
 					}
 				}
 				r.symbols = append(r.symbols, p)
-			case "reh":
+			case "reh", "repeatMark": // a coda sign is read beside the symbol, not through it
 				r.rehearsals = append(r.rehearsals, p)
 			case "tempo":
 				r.tempos = append(r.tempos, p)
 			default:
 				r.marks = append(r.marks, p)
+			}
+			return false
+		case "octave":
+			if p := (&placed{group: g, box: g.Bounds(m)}); !p.box.Empty() && inRows(p.box, r.top) {
+				r.octaves = append(r.octaves, p)
+			} else {
+				r.block(p.box)
 			}
 			return false
 		case "ending":
@@ -174,7 +186,7 @@ func (r *rows) collect(system *vector.Group) {
 				}
 			}
 		case "notehead", "stem", "accid", "flag", "dots", "artic", "fermata", "mordent", "turn", "trill", "rest",
-			"arpeg", "clef", "tupletNum", "tupletBracket", "fing", "octave":
+			"arpeg", "clef", "tupletNum", "tupletBracket", "fing":
 			r.block(g.Bounds(m))
 			return false
 		case "mNum": // nothing beside it, which would be read with it
