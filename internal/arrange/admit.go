@@ -297,14 +297,15 @@ func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 
 // ninthAllowed tells whether a tone under a note of the tune makes no minor ninth
 // with it, or one that is heard as something else: the ♭9 over the root of a
-// dominant that falls a fifth; a line that passes quickly; or the tune's own rub
-// against the sheet's chord, as quickly, and against its bass always.
+// dominant that falls a fifth, or that the sheet has there; a line that passes quickly; or the tune's own rub
+// against the sheet's chord, as quickly, and against its bass always: a hand that rests
+// there takes the chord away.
 func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m *technique.MelodyNote) bool {
 	key, mk := t.Pitch.MIDI(), m.Pitch.MIDI()
 	if d := mk - key; d < 13 || d%12 != 1 {
 		return true
 	}
-	if c.falls && key%12 == c.Chord.Root.Class() {
+	if c.falls && key%12 == c.Chord.Root.Class() || c.sheetsRoot(t) {
 		return true
 	}
 	quick := c.Meter.BeatDur()
@@ -325,6 +326,11 @@ func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m *technique.MelodyNote
 	return passes
 }
 
+// sheetsRoot tells whether a tone is the root, in the bass, of a dominant that the sheet has.
+func (c *cell) sheetsRoot(t *technique.Tone) bool {
+	return t.Kind == score.Bass && c.Chord.Dominant() && c.sheet.Dominant() && c.Chord.Root == c.sheet.Root && t.Pitch.Class() == c.Chord.Root.Class()
+}
+
 // micros is how long a duration lasts at the printed tempo.
 func (c *cell) micros(d theory.Dur) hand.Micros {
 	return hand.Micros(int64(d) * 60_000_000 / (int64(c.Tempo) * int64(theory.Quarter)))
@@ -339,7 +345,7 @@ func (c *cell) sooner(d theory.Dur, t hand.Micros) bool {
 // beat exclude one another over a dominant or a major seventh: the tune counts as
 // a voice, and the accompaniment yields.
 func (p *piece) excludes(c *cell, t *technique.Tone, m *technique.MelodyNote) bool {
-	if !c.Chord.Dominant() && !c.Chord.Tones.Has(theory.Degree{Number: 7}) {
+	if !c.Chord.Dominant() && !c.Chord.Tones.Has(theory.Degree{Number: 7}) || c.sheetsRoot(t) {
 		return false
 	}
 	from := max(t.At, m.At)

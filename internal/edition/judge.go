@@ -156,14 +156,14 @@ func barsOf(song leadsheet.Song, s score.Score, v audit.Violation) (bars []int) 
 	return slices.Compact(bars)
 }
 
+// plainest is how far a left hand is made plainer and still plays.
+const plainest = 2
+
 // plainer says what to simplify after a violation: the ornament if one is at
 // fault, else the right hand under the tune, else the left; everything where that
 // did not help.
 func plainer(p arrange.Plainness, s score.Score, ids []string, try int) arrange.Plainness {
-	if try >= repairs/2 {
-		return arrange.Plainness{Left: p.Left + 1, Right: p.Right + 1, Ornaments: p.Ornaments + 1}
-	}
-	ornament, right := false, false
+	ornament, right, left := false, false, len(ids) == 0
 	for _, n := range s.Notes {
 		if !slices.Contains(ids, n.ID) {
 			continue
@@ -175,11 +175,16 @@ func plainer(p arrange.Plainness, s score.Score, ids []string, try int) arrange.
 		default:
 			right = right || n.Hand == score.Right
 		}
+		left = left || n.Hand == score.Left
 	}
 	switch {
+	case try >= repairs/2 && (left || p.Left < plainest):
+		return arrange.Plainness{Left: p.Left + 1, Right: p.Right + 1, Ornaments: p.Ornaments + 1}
+	case try >= repairs/2: // the left hand does not fall silent for what the right one does
+		return arrange.Plainness{Left: p.Left, Right: p.Right + 1, Ornaments: p.Ornaments + 1}
 	case ornament:
 		p.Ornaments++
-	case right:
+	case right || !left:
 		p.Right++
 	default:
 		p.Left++
