@@ -220,7 +220,7 @@ func titled(w *words.Words, p Page, eased bool) score.Score {
 	s.Tempo.Words = w.Tempo(s.Tempo.Words)
 	s.Bars = slices.Clone(s.Bars)
 	for i := range s.Bars {
-		if b := &s.Bars[i]; b.Part != score.Tune && !b.Pickup && b.Number == 1 {
+		if b := &s.Bars[i]; b.Part != score.Tune && !b.Pickup && b.Number == 1 && i+1 < len(s.Bars) { // a last bar alone needs no name
 			b.Section = w.Say("part." + b.Part.String())
 		}
 	}

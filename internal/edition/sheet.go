@@ -112,11 +112,36 @@ func (s *sheet) stretches(at, until theory.Dur) []roadmap.Stretch {
 // framed is the sheet with the introduction and the ending that the kind has at a level,
 // or that are asked for.
 func (s *sheet) framed(played leadsheet.Song, kind idiom.Idiom, level int, opt Options) *sheet {
-	f, ok := frame.Around(s.song, played, kind, kind.Introduction.For(level, opt.Introduction), kind.Ending.For(level, opt.Ending))
+	ending := kind.Ending.For(level, opt.Ending)
+	if opt.Ending == idiom.LengthByKind && ending == idiom.NoLength && leadsBack(s.song, s.analysis) {
+		ending = idiom.CloseLength
+	}
+	f, ok := frame.Around(s.song, played, kind, kind.Introduction.For(level, opt.Introduction), ending)
 	if !ok {
 		return s
 	}
 	return &sheet{song: f.Song, analysis: harmony.Analyse(f.Song), fold: s.fold, frame: f}
+}
+
+// leadsBack tells whether a tune has no end of its own: it runs on to its last note, which is
+// not at rest on the tonic, and is played round and round. Who plays it for the last time adds
+// the keynote. Where chords and notes are in another key than the sheet says, nobody knows
+// that note. Common practice, no source.
+func leadsBack(song leadsheet.Song, an harmony.Analysis) bool {
+	if len(song.Melody) == 0 {
+		return false
+	}
+	last := song.Melody[len(song.Melody)-1]
+	s, ok := an.SpanAt(last.At)
+	if !ok || !s.Sounding() || !s.Key.Valid() || an.Estimate.Tonic != s.Key.Tonic || song.Key.Tonic != s.Key.Tonic {
+		return false
+	}
+	beat := song.Bars[song.BarAt(last.At)].Meter.OrCommon().BeatDur()
+	if last.Dur >= beat {
+		return false
+	}
+	d, alter := s.Key.Degree(s.Chord.Root)
+	return d != 1 || alter != 0 || !s.Chord.HasClass(last.Pitch.Class())
 }
 
 // own counts the notes of the tune on a page without those that stand around it, which

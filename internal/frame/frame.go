@@ -38,6 +38,11 @@ func Around(page, played leadsheet.Song, kind idiom.Idiom, introduction, ending 
 	}
 	if ending == idiom.ShortLength || ending == idiom.LongLength {
 		after = closing(page, played, kind.Ending.Of(ending), bars(ending))
+	} else if ending == idiom.CloseLength {
+		after = closing(page, played, idiom.Formula{Chords: [][]string{{"I"}}}, 1)
+		if n := len(after.notes); n > 0 { // the keynote, and no other note of its chord
+			after.notes[n-1].Pitch = keyOf(page, page.Bars[len(page.Bars)-1]).Tonic.Nearest(after.notes[n-1].Pitch.MIDI())
+		}
 	}
 	if before.bars == nil && after.bars == nil {
 		return f, false

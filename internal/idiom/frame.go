@@ -23,6 +23,7 @@ const (
 	NoLength
 	ShortLength
 	LongLength
+	CloseLength // of an ending: a bar on the tonic, for a tune that would lead back
 )
 
 // Formula is how an introduction or a tag is made: from the tune's last phrase, or of
