@@ -39,6 +39,7 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]le
 	p.simplify()
 	p.form = plan.Make(song, an, p.kind, p.level)
 	p.comeHome()
+	p.yield()
 	p.thinChords()
 	p.firstSpan, p.lastSpan = -1, -1
 	for i, sp := range p.an.Spans {

@@ -7,8 +7,10 @@ import (
 	"testing"
 
 	"gradatim/internal/audit"
+	"gradatim/internal/choice"
 	"gradatim/internal/edition"
 	"gradatim/internal/harmony"
+	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
@@ -81,7 +83,7 @@ func notEnded(a edition.Page) string {
 
 // Where the tune comes to rest on the keynote and the sheet leads on, or has lost its last
 // chord, the piece closes on the tonic and says so; where the sheet says with a bass of
-// its own what it wants, or the tune does not rest, it is left alone.
+// its own what it wants, or the tune rests elsewhere, it is left alone.
 func TestEndsOnTheTonic(t *testing.T) {
 	tune := `"C"CEGE|"F"AGFE|"C"CEGE|"G7"GFED|"C"CEGE|"F"AGFE|"G7"GFDB,|`
 	for _, tt := range []struct{ name, end, code, last string }{
@@ -91,7 +93,6 @@ func TestEndsOnTheTonic(t *testing.T) {
 		{"vi", `"Am"C4|]`, "ending-tonic", "C"},
 		{"a written bass", `"F/A"C4|]`, "ending-open", "F/A"},
 		{"no keynote", `"G"D4|]`, "ending-open", "G"},
-		{"running back", `"C"CEDC/D/|]`, "ending-open", ""},
 	} {
 		song := sheetOf(t, "X:1\nT:End\nM:4/4\nL:1/4\nK:C\n"+tune+tt.end+"\n")
 		for _, a := range made(t, song, edition.Options{Idiom: "folk-song", Levels: ladder.Levels()[:3]}) {
@@ -116,4 +117,96 @@ func TestEndsOnTheTonic(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A tune that runs back to its beginning has a bar more at every level, in which the keynote stands over
+// the tonic; not where the reader wants no ending, nor where it rests, or ends over its tonic.
+func TestRoundTunesClose(t *testing.T) {
+	tune := `"Em"E2G Bcd|"D"F2A def|"Em"e2B GBE|"D"FDF AGF|"Em"E2G Bcd|"D"F2A def|"Em"e2B GBE|`
+	for _, tt := range []struct {
+		name, end string
+		how       idiom.Length
+		want      bool
+	}{
+		{"it leads back", `"D"FDF AGF|]`, idiom.LengthByKind, true},
+		{"none is wanted", `"D"FDF AGF|]`, idiom.NoLength, false},
+		{"it rests", `"D"FDA F3|]`, idiom.LengthByKind, false},
+		{"it runs home", `"Em"FDF GFE|]`, idiom.LengthByKind, false},
+	} {
+		song := sheetOf(t, "X:1\nT:Round\nR:jig\nM:6/8\nL:1/8\nK:Em\n|:"+tune+tt.end[:len(tt.end)-2]+":|\n")
+		for _, a := range made(t, song, edition.Options{Idiom: "jig", Ending: tt.how}) {
+			last := a.Score.Bars[len(a.Score.Bars)-1]
+			if got := last.Part == leadsheet.Tag; got != tt.want {
+				t.Errorf("%s, level %d: a bar more %t, want %t", tt.name, a.Level.Number, got, tt.want)
+				continue
+			}
+			if !tt.want {
+				continue
+			}
+			low := theory.Pitch{Octave: 9}
+			for _, n := range a.Score.Notes {
+				if n.At >= last.At && n.Origin.Kind == score.Melody && n.Pitch.Class() != 4 {
+					t.Errorf("%s, level %d: it ends on %s", tt.name, a.Level.Number, n.Pitch)
+				}
+				if n.At >= last.At && n.Pitch.MIDI() < low.MIDI() {
+					low = n.Pitch
+				}
+			}
+			if low.Class() != 4 || count(a, "ending-open") > 0 {
+				t.Errorf("%s, level %d: lowest is %s, %v", tt.name, a.Level.Number, low, a.Problems)
+			}
+		}
+	}
+}
+
+// Where the tune denies a chord of the sheet, the first three levels play the plain one that
+// carries it and say so; what leans on the next note, what bends in the blues, a bass that
+// the sheet writes and a teacher's chord stay, and the upper levels play the sheet's. Common
+// practice, no source.
+func TestChordsYield(t *testing.T) {
+	for _, tt := range []struct{ name, key, bars, kind, sheet, played string }{
+		{"the other third", "D", `"D"FAdA|"G"BdBG|"B7"d3d|"D"f4|"A7"e2c2|"D"d4|]`, "reel", "B7", "Bm"},
+		{"the fourth step over IV", "C", `"C"EGcG|"F"A2c2|B3B|"C"c4|"G7"d2B2|"C"c4|]`, "folk-song", "F", "Bdim"},
+		{"over a bass that steps", "D", `"D"FAdA|"G"BdBG|"A"c2e2|"B"d3d|"A7"e2c2|"D"d4|]`, "reel", "B", "Bm"},
+		{"it leans", "C", `"C"EGcG|"F"Bc3|A4|"C"c4|"G7"d2B2|"C"c4|]`, "folk-song", "", ""},
+		{"a fourth", "C", `"C"EGcG|"G7"c3c|"C"c4|"G7"d2B2|"C"c4|]`, "folk-song", "", ""},
+		{"a blue third", "D", `"D"FAdA|"G7"BdBG|"B7"d3d|"D"f4|"A7"e2c2|"D"d4|]`, "blues", "", ""},
+		{"a bass of the sheet's", "D", `"D"FAdA|"G"BdBG|"B7/D#"d3d|"D"f4|"A7"e2c2|"D"d4|]`, "reel", "", ""},
+	} {
+		song := sheetOf(t, "X:1\nT:Rub\nM:4/4\nL:1/4\nK:"+tt.key+"\n"+tt.bars+"\n")
+		for _, a := range made(t, song, edition.Options{Idiom: tt.kind, Levels: ladder.Levels()[:4]}) {
+			i := slices.IndexFunc(a.Problems, func(p leadsheet.Problem) bool { return p.Code == "chord-yields" })
+			if want := tt.sheet != "" && a.Level.Number < 4; want != (i >= 0) {
+				t.Errorf("%s, level %d: told %t: %v", tt.name, a.Level.Number, i >= 0, a.Problems)
+				continue
+			}
+			if i < 0 {
+				continue
+			}
+			if at := a.Problems[i].Parts; at[3].(theory.Chord).String() != tt.sheet || at[5].(theory.Chord).String() != tt.played {
+				t.Errorf("%s, level %d: %v", tt.name, a.Level.Number, at)
+			}
+			if found := audit.Check(a.Score, audit.Options{Song: &song}); len(found) > 0 {
+				t.Errorf("%s, level %d: %v", tt.name, a.Level.Number, found[0])
+			}
+		}
+		if tt.sheet == "" {
+			continue
+		}
+		c := choice.Choice{Level: 2, At: 8 * theory.Quarter, Until: 16 * theory.Quarter, Fix: choice.Chord{Chord: chordOf(t, tt.sheet)}}
+		for _, a := range made(t, song, edition.Options{Idiom: tt.kind, Levels: ladder.Levels()[1:2], Choices: []choice.Choice{c}}) {
+			if count(a, "chord-yields") > 0 {
+				t.Errorf("%s: a teacher's chord gives way", tt.name)
+			}
+		}
+	}
+}
+
+func chordOf(t *testing.T, text string) theory.Chord {
+	t.Helper()
+	s, err := theory.ParseSymbol(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s.Chord
 }

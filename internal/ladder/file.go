@@ -75,6 +75,7 @@ type chords struct {
 	QuickChords     bool     `toml:"quick_chords"`
 	ApproachChain   bool     `toml:"approach_chain"`
 	PlainReturn     bool     `toml:"plain_return"`
+	Yields          bool     `toml:"yields"`
 	Known           []string `toml:"known"`
 }
 
@@ -159,6 +160,7 @@ func Parse(name string, data []byte) (Level, error) {
 		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, ChordsPerBar: f.Budget.ChordsPerBar, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
 		Arc:       means(&ps, name, "budget.arc", f.Budget.Arc, arcs),
+		Yields:    f.Chords.Yields,
 		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position,
 		Pedal: f.Page.Pedal, Touch: f.Page.Touch, Folds: f.Page.Folds, Words: f.Page.Words, SlowEnding: f.Page.SlowEnding,
 		Dynamics: means(&ps, name, "page.dynamics", f.Page.Dynamics, dynamics),

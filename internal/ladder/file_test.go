@@ -67,6 +67,7 @@ func TestWords(t *testing.T) {
 		{"chords", `quick_chords = true`, func(l Level) bool { return l.Manner.QuickChords }},
 		{"chords", `approach_chain = true`, func(l Level) bool { return l.Manner.ApproachChain }},
 		{"chords", `plain_return = true`, func(l Level) bool { return l.Manner.PlainReturn }},
+		{"chords", `yields = true`, func(l Level) bool { return l.Yields }},
 		{"chords", `known = ["C", "F#m7"]`, func(l Level) bool { return len(l.Known) == 2 }},
 		{"left_hand", `last_chord = "rolled"`, func(l Level) bool { return l.Manner.LastChord == technique.RolledLast }},
 		{"left_hand", `inversions = true`, func(l Level) bool { return l.Manner.Inversions }},

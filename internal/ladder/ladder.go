@@ -48,7 +48,8 @@ type Level struct {
 	VaryShape    bool  // the left hand likes another shape where it strikes a chord again
 	Grounded     bool  // each bar and each chord begins with its bass
 	// Known are the kinds of chord that a player knows by name who begins here.
-	Known []theory.Degrees
+	Known  []theory.Degrees
+	Yields bool // a chord of the sheet that the tune denies gives way to the plain one that carries it
 
 	StaffHeight int          // of the page, in tenths of a millimetre
 	Fingers     hand.Printed // that the page shows
