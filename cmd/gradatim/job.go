@@ -38,7 +38,7 @@ func declareJob(f *flagSet, keys string) *jobFlags {
 	j.manner = f.String("manner", "auto", "`WAY` up the ladder: walk (another manner at each level), stay (the tune's own kind at every level), or auto: as tunes of the kind do (default: auto)")
 	j.repeats = f.String("repeats", "auto", "`HOW` what the sheet repeats is printed: fold (once, with repeat signs and endings), written (out), or auto: by level (default: auto)")
 	j.written = f.Bool("written-rhythm", false, "keep the tune's rhythm at every level (else level 1 moves short notes onto eighths, by a sixteenth at most)")
-	j.lyrics = f.String("lyrics", "auto", "`WHERE` what is sung stands under the tune: auto (where the level has it: 1 and 2), all levels, or none (default: auto)")
+	j.lyrics = f.String("lyrics", "auto", "`WHERE` what is sung stands under the tune: auto (where the level has it: 1 to 3), all levels, or none (default: auto)")
 	j.introduction = f.String("introduction", "auto", "`HOW` much is played before the tune: none, short (two bars mostly), long (four), or auto: by kind of tune and level (default: auto)")
 	j.ending = f.String("ending", "auto", "`HOW` much of a tag is played after the tune: none, short (two bars mostly), long (four), or auto: by kind of tune and level (default: auto)")
 	j.tempo = f.Int("tempo", 0, "`N`: beats a minute, for all levels (default: a share of the tune's tempo, by level)")
