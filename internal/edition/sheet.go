@@ -137,7 +137,7 @@ func leadsBack(song leadsheet.Song, an harmony.Analysis) bool {
 		return false
 	}
 	beat := song.Bars[song.BarAt(last.At)].Meter.OrCommon().BeatDur()
-	if last.Dur >= beat {
+	if last.Dur >= beat || last.Pitch.Name == s.Key.Tonic {
 		return false
 	}
 	d, alter := s.Key.Degree(s.Chord.Root)

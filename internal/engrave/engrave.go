@@ -154,19 +154,34 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 		return doc, err
 	}
 	less, err := g.smaller(ctx, p, l, music, doc, fit)
-	if err != nil || less != nil || !doc.sparse() && fit < closer {
+	if err != nil || less != nil || !doc.sparse() && fit < 1 && (fit < closer || doc.Pages() > fewPages) {
 		return cmp.Or(less, doc), err
 	}
 	// Nor may it with more bars on a line, where a page would be turned for a few lines,
-	// or where most of them have room without it.
-	l.tight = true
-	close, fit, err := g.pages(ctx, p, l, music)
-	if err != nil || close.Pages() < doc.Pages() {
-		return close, err
+	// or where of a few pages most have room without it.
+	n := len(doc.Systems)
+	l.lines = min(n-1, int(float64(n)*fit))
+	for range fewerSystems {
+		if l.lines < 1 {
+			break
+		}
+		close, room, err := g.pages(ctx, p, l, music)
+		if err != nil || close.Pages() < doc.Pages() {
+			return close, err
+		}
+		if less, err = g.smaller(ctx, p, l, music, close, room); err != nil || less != nil {
+			return less, err
+		}
+		if len(close.Systems) > l.lines { // lines have no more room
+			break
+		}
+		l.lines--
 	}
-	less, err = g.smaller(ctx, p, l, music, close, fit)
-	return cmp.Or(less, doc), err
+	return doc, nil
 }
+
+// fewerSystems is with how many numbers of systems, each less by one, it is tried to save a page.
+const fewerSystems = 3
 
 // smaller makes the staves a little smaller, so that the last page is not needed; nil:
 // it is. Not all that stands on a page shrinks with its staves, so what should fit may
@@ -177,7 +192,7 @@ func (g *Engraver) smaller(ctx context.Context, p *prepared, l Layout, music *ve
 	}
 	for full := l.StaffHeight; fit >= smallest; fit -= shrink {
 		l.StaffHeight = full * fit
-		if len(l.systems(p).plan()) == len(doc.Systems) && !doc.costs.fewer(fit) {
+		if len(l.systems(p).starts(l.lines)) == len(doc.Systems) && !doc.costs.fewer(fit) {
 			continue // the same systems would not fit: nobody needs to draw them
 		}
 		if less, _, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
@@ -217,7 +232,10 @@ const smallest = 0.84
 
 // closer is which part of its lines a score must have room for on a page less, for more bars on a line to
 // be tried.
-const closer = 0.7
+const closer = 0.65
+
+// fewPages is of how many pages one that is more than half full is worth saving.
+const fewPages = 3
 
 // pages engraves a prepared score once. fit is the factor on the staves with
 // which the last page might be saved, 0 if that is out of the question.
@@ -306,10 +324,7 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 	c := l.systems(p)
 	var before []int
 	for try := 0; ; try++ {
-		starts := c.plan()
-		if c.tight {
-			starts = c.evened(len(starts))
-		}
+		starts := c.starts(l.lines)
 		if try > 0 && len(starts) == len(before) {
 			c.crowd *= 1.1 // not enough to change anything
 			if try < 12 {
@@ -382,7 +397,7 @@ func widthOf(svgs []string) (float64, bool) {
 // systems is what it costs to divide a score into systems.
 func (l Layout) systems(p *prepared) systemCost {
 	width := (l.Paper.Width - 2*l.Paper.Side) / l.scale() / spaceMM
-	return systemCost{tight: l.tight, bars: p.bars, lead: p.lead, width: width, crowd: 1, density: l.Density}
+	return systemCost{bars: p.bars, lead: p.lead, width: width, crowd: 1, density: l.Density}
 }
 
 // render returns the pages as the library writes them, and what it said. They

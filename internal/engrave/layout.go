@@ -73,7 +73,7 @@ type Layout struct {
 	IDPrefix string
 	prefixed bool // IDPrefix was given
 	elastic  bool // StaffHeight may give way a little to save a page
-	tight    bool // more bars on a line save one
+	lines    int  // so many, for more bars on a line save a page; 0: as they come
 	words    *words.Words
 }
 

@@ -59,11 +59,7 @@ func (c systemCost) cost(i, j int) int {
 	// Loose systems: a square, so that two half-full ones cost less than a
 	// full one and a nearly empty one.
 	loose := max(0, 0.75-fill)
-	weight := 400.0
-	if j == len(c.bars) && i > 0 {
-		weight = 800 // nothing comes after it that would explain the white
-	}
-	cost += int(math.Round(weight * loose * loose))
+	cost += int(math.Round(400 * loose * loose))
 	if fill > 0.92 {
 		cost += int(math.Round(4000 * (fill - 0.92) * (fill - 0.92)))
 	}
@@ -109,7 +105,25 @@ func (c systemCost) most() float64 {
 
 // unevenness is what a system costs, where lines are to be filled alike, for the square of the part of
 // a line by which it is fuller or emptier than the mean.
-const unevenness = 3000
+const unevenness = 1500
+
+// starved is how full the last of several systems is at most for the others to give it bars.
+const starved = 0.6
+
+// starts returns the bars with which systems begin: as the phrases want it; of fewer systems, where so
+// many are asked for and bars have room, evenly; and so where the last one would be half empty.
+func (c systemCost) starts(systems int) []int {
+	free := c.plan()
+	n := len(free)
+	switch {
+	case systems > 0 && systems < n:
+		c.tight = true
+		return c.evened(max(systems, len(c.plan())))
+	case n > 1 && c.fill(free[n-1], len(c.bars)) < starved:
+		return c.evened(n)
+	}
+	return free
+}
 
 // evened divides the bars into so many systems, as even as they can be. That there is a way
 // is known.

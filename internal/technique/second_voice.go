@@ -57,7 +57,7 @@ func paired(c Cell, sixths bool) (Figure, bool) {
 			}
 		}
 		p, ok := belowIn(c, m, sixths, onBeat)
-		if !ok || i > from && !liesUnder(p, c.Melody[from:i+1]) {
+		if !ok || i > from && !c.liesUnder(p, c.Melody[from:i+1]) {
 			bare++
 			continue
 		}
@@ -80,10 +80,13 @@ func paired(c Cell, sixths bool) (Figure, bool) {
 	return f, count > 0 && bare <= count
 }
 
-// liesUnder tells whether a note lies well under the first of some quick ones: a third below it,
-// with the others above it too. For a sixth the hand opens and closes again within a beat.
-// Common practice, no source.
-func liesUnder(p theory.Pitch, run []MelodyNote) bool {
+// liesUnder tells whether a note lies well under the first of some quick ones. Where they follow
+// one another in less than .18 seconds, a third below it, with the others above it too: for a sixth
+// the hand opens and closes again within a beat. Common practice, no source.
+func (c *Cell) liesUnder(p theory.Pitch, run []MelodyNote) bool {
+	if int64(run[0].End-run[0].At)*60_000 >= int64(c.Tempo)*int64(theory.Quarter)*180 {
+		return true
+	}
 	return run[0].Pitch.MIDI()-p.MIDI() <= 4 && !slices.ContainsFunc(run, func(m MelodyNote) bool { return m.Pitch.MIDI() <= p.MIDI()+1 })
 }
 
