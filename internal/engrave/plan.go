@@ -119,7 +119,7 @@ func (c systemCost) starts(systems int) []int {
 	case systems > 0 && systems < n:
 		c.tight = true
 		return c.evened(max(systems, len(c.plan())))
-	case n > 1 && c.fill(free[n-1], len(c.bars)) < starved:
+	case n > 1 && c.fill(free[n-1], len(c.bars)) < starved && !c.bars[free[n-1]].section:
 		return c.evened(n)
 	}
 	return free
