@@ -122,7 +122,7 @@ func TestEndsOnTheTonic(t *testing.T) {
 // A tune that runs back to its beginning has a bar more at every level, in which the keynote stands over
 // the tonic; not where the reader wants no ending, nor where it rests, or ends over its tonic.
 func TestRoundTunesClose(t *testing.T) {
-	tune := `"Em"E2G Bcd|"D"F2A def|"Em"e2B GBE|"D"FDF AGF|"Em"E2G Bcd|"D"F2A def|"Em"e2B GBE|`
+	tune := `"Em"E2G Bcd|"B7"B2^d fBf|"Em"e2B GBE|"B7"B2A FBA|"Em"E2G Bcd|"B7"B2^d fBf|"Em"e2B GBE|`
 	for _, tt := range []struct {
 		name, end string
 		how       idiom.Length
