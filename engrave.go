@@ -58,22 +58,29 @@ func (e *Engraving) Problems() leadsheet.Problems { return e.told }
 // Engrave prints a score. The error is a leadsheet.Problems where it cannot be printed
 // so, or the context's.
 func (st *Studio) Engrave(ctx context.Context, s score.Score, l Layout) (*Engraving, error) {
-	s = l.Fingers.shown(s, usual(s))
-	if l.From != 0 || l.To != 0 { // cut last: bars are fingered as in the whole
-		cut, err := Excerpt(s, l.From, l.To)
-		if err != nil {
-			return nil, err
-		}
-		if l.Continued {
-			cut = continued(cut, s, l.From)
-		}
-		s = cut
+	s, err := l.Cut(s)
+	if err != nil {
+		return nil, err
 	}
 	xml, told, err := WriteScore(ctx, s)
 	if err != nil {
 		return nil, err
 	}
 	return st.engrave(ctx, xml, l, told)
+}
+
+// Cut is what of a score a layout prints: its bars, with its fingers. Engraved with every
+// finger and no From and To it is the same picture; whoever keeps pictures knows them by it.
+func (l Layout) Cut(s score.Score) (score.Score, error) {
+	s = l.Fingers.shown(s, usual(s))
+	if l.From == 0 && l.To == 0 {
+		return s, nil
+	}
+	cut, err := Excerpt(s, l.From, l.To) // last: bars are fingered as in the whole
+	if err == nil && l.Continued {
+		cut = continued(cut, s, l.From)
+	}
+	return cut, err
 }
 
 // continued is an excerpt without what it says only since it begins in the middle: a line

@@ -111,6 +111,58 @@ func (b tab) notes(r *reader) {
 	b.Press("\x1b")
 }
 
+// finger presses the first note of the bar, which says what it is and why, and drags a finger
+// onto it.
+func (b tab) finger() {
+	b.T.Helper()
+	b.Wait(`document.documentElement.dataset.ready && document.querySelector("#bar-notes svg g.note[id]")`)
+	said := browser.Eval[string](b.Tab, `(() => {
+		const note = document.querySelector("#bar-notes svg g.note[id] .notehead").getBoundingClientRect();
+		const at = { bubbles: true, cancelable: true, clientX: note.x + note.width / 2, clientY: note.y + note.height / 2 };
+		const figure = document.querySelector("#bar-notes");
+		figure.dispatchEvent(new MouseEvent("click", at));
+		const said = document.querySelector(".note-said").innerHTML;
+		const dataTransfer = new DataTransfer();
+		document.querySelector('[data-finger="2"]').dispatchEvent(new DragEvent("dragstart", { bubbles: true, dataTransfer }));
+		figure.dispatchEvent(new DragEvent("dragover", { ...at, dataTransfer }));
+		figure.dispatchEvent(new DragEvent("drop", { ...at, dataTransfer }));
+		return said;
+	})()`)
+	if !strings.Contains(said, "/why?") || !strings.Contains(said, "hand") {
+		b.T.Errorf("of a note that is pressed is said %q", said)
+	}
+	b.Wait(`document.body.textContent.includes("Done, and kept.") && [...document.querySelectorAll(".rung-facts li")].some((e) => /finger/.test(e.textContent))`)
+}
+
+// TestBrowserPreview looks at a lesson before it is made, in a frame that is a stranger: it is
+// shown, and nothing that it asks for is refused. That the desk says so is TestPreview's.
+func TestBrowserPreview(t *testing.T) {
+	engraves(t)
+	if os.Getenv("SOAK") != "1" && os.Getenv("SHOTS") == "" {
+		t.Skip("makes a lesson in a browser: make soak")
+	}
+	r := atDesk(t, Config{})
+	b := tab{browser.Open(t), r.base}
+	b.open("/enter?key="+r.desk.Key(), 1280)
+	id := r.add(ferryLamp)
+	b.open("/tunes/"+id+"/lesson", 1280)
+	b.Wait(`document.documentElement.dataset.ready`)
+	browser.Eval[bool](b.Tab, `(document.querySelectorAll('input[name="level"]').forEach((e) => { e.checked = e.value === "1"; }), true)`)
+	b.click(`button[formaction]`)
+	b.Wait(`document.querySelector("iframe.lesson-frame")`)
+	browser.Eval[bool](b.Tab, `new Promise((done) => {
+		const f = document.querySelector("iframe");
+		f.addEventListener("load", () => requestAnimationFrame(() => requestAnimationFrame(() => done(true))));
+		f.src = f.src;
+	})`)
+	b.shot("preview-1280")
+	b.open(browser.Eval[string](b.Tab, `new URL(document.querySelector("iframe").src).pathname`), 1280)
+	b.Wait(`document.readyState === "complete" && document.styleSheets.length > 0 && document.querySelector("h1")`)
+	if !browser.Eval[bool](b.Tab, `self.origin === "null"`) {
+		t.Error("the lesson is at home at the desk")
+	}
+}
+
 // TestBrowser goes through the desk in a real browser: every view at the width of a desk
 // and of a phone, in light and dark; a tune from a pasted text to a change and back, by the
 // keyboard alone; the same without script.
@@ -169,7 +221,7 @@ func TestBrowser(t *testing.T) {
 	b.open("/tunes/"+id+"/listen?level=2", 1280)
 	b.press(" ")
 	b.Wait(`document.querySelector("form.player").dataset.playing === "1"`)
-	b.Wait(`document.querySelector(".strip .sounding")`)
+	b.Wait(`document.querySelector(".strip .sounding") && document.querySelector(".sounding-keys .key-on")`)
 	b.shot("listen-playing")
 	b.press("s")
 	b.Wait(`document.querySelector("form.player").dataset.playing === ""`)
@@ -194,6 +246,10 @@ func TestBrowser(t *testing.T) {
 	if c := r.choices(id); !strings.Contains(c, "level = 2\nbar = 4\n") {
 		t.Errorf("after a way was taken:\n%s", c)
 	}
+	b.finger()
+	if c := r.choices(id); !strings.Contains(c, "finger = 2") {
+		t.Errorf("after a finger was dragged:\n%s", c)
+	}
 	b.Wait(`document.querySelector(".notes tbody a")`) // the page may still be coming
 	why := browser.Eval[string](b.Tab, `document.querySelector(".notes tbody a").getAttribute("href")`)
 
@@ -210,6 +266,12 @@ func TestBrowser(t *testing.T) {
 			b.open(v[1], look.width)
 			name := fmt.Sprintf("%s-%d", v[0], look.width)
 			b.Fits(".music, svg", name)
+			if src := `document.querySelector("#look img").currentSrc.endsWith("/narrow")`; v[0] == "sheet" && browser.Eval[bool](b.Tab, src) != (look.width == 320) {
+				t.Errorf("%s: the sheet is set for another width", name)
+			}
+			if v[0] == "tunes" && !browser.Eval[bool](b.Tab, `[...document.querySelectorAll(".go-on")].some((a) => a.textContent.includes("Bar 4") || a.href.includes("other"))`) {
+				t.Errorf("%s leads to no place where somebody was", name)
+			}
 			b.reached(name)
 			if (i+j)%sharedtest.Every(2, 2) == 0 { // each view at one of the two widths, in make soak at both
 				b.Accessible(name)

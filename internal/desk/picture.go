@@ -74,17 +74,15 @@ func (d *drawings) put(key string, svgs [][]byte) {
 // page.
 func (d *Desk) draw(ctx context.Context, s score.Score, l gradatim.Layout, prefix string) ([][]byte, error) {
 	l.Language = d.words.ID()
-	seen := s
-	if l.From != 0 || l.To != 0 { // what stands elsewhere does not change the picture
-		var err error
-		if seen, err = gradatim.Excerpt(s, l.From, l.To); err != nil {
-			return nil, err
-		}
+	seen, err := l.Cut(s) // what stands elsewhere does not change the picture
+	if err != nil {
+		return nil, err
 	}
+	l.From, l.To, l.Fingers = 0, 0, gradatim.AllFingers
 	k := fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "%+v\n%+v", l, seen)))
 	svgs, ok := d.drawn.get(k)
 	if !ok {
-		e, err := d.studio.Engrave(ctx, s, l)
+		e, err := d.studio.Engrave(ctx, seen, l)
 		if err != nil {
 			return nil, err
 		}

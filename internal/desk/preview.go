@@ -234,6 +234,7 @@ func (d *Desk) serveLook(w http.ResponseWriter, r *http.Request) error {
 		h.Set("Content-Security-Policy", stranger)
 		h.Del("Cross-Origin-Opener-Policy") // a page in a sandbox may not have one
 		h.Set("Cross-Origin-Resource-Policy", "cross-origin")
+		h.Set("Access-Control-Allow-Origin", "null") // letters are asked for so; whoever knows the address may read it anyway
 	}
 	h.Set("Content-Type", typeOf(name))
 	_, err = w.Write(data)

@@ -28,6 +28,13 @@ func TestOneStaff(t *testing.T) {
 		t.Fatal(err)
 	}
 	both := svgs[0]
+	whole, err := r.desk.studio.Engrave(context.Background(), p.Score, gradatim.Layout{From: 4, To: 4, OneSystem: true, Continued: true, Language: "en"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if string(whole.SVG(0)) != string(both) {
+		t.Error("what is kept by its cut is another picture")
+	}
 	tall := func(svg []byte) (mm float64) {
 		_, rest, _ := strings.Cut(string(svg), ` height="`)
 		fmt.Sscanf(rest, "%gmm", &mm)

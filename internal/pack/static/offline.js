@@ -1,6 +1,6 @@
 // Where the lesson is served, it is kept for times without a network; from a folder it
-// needs nothing.
+// needs nothing, and in a frame that is nobody's (a sandbox) it may not.
 "use strict";
-if ("serviceWorker" in navigator && location.protocol !== "file:") {
+if (self.origin !== "null" && "serviceWorker" in navigator && location.protocol !== "file:") {
   navigator.serviceWorker.register("sw.js").catch(() => { /* it is read over the network, as before */ });
 }
