@@ -14,6 +14,7 @@ import (
 
 	"github.com/BurntSushi/toml"
 
+	"gradatim/internal/grade"
 	"gradatim/internal/press"
 	"gradatim/internal/shelf"
 	"gradatim/internal/words"
@@ -244,11 +245,9 @@ func (m *maker) make(ctx context.Context, task press.Task) (press.Made, error) {
 		b.Key = p.Key.String()
 		levels = append(levels, strconv.Itoa(p.Level.Number))
 		if task.Part.Key == OwnKey.String() {
-			r, err := Rate(ctx, p.Score, RateOptions{Hand: job.Hand})
-			if err != nil {
-				return press.Made{}, err
-			}
-			x := shelf.Page{Level: p.Level.Number, Key: b.Key, Rating: r.Number, Scale: r.Scale}
+			// As Rate does; but a page has its fingers, and its techniques are known.
+			r := grade.Rate(p.Score, grade.Options{WithoutTechniques: true, Fingering: grade.AsFingered(job.Hand.profile())})
+			x := shelf.Page{Level: p.Level.Number, Key: b.Key, Rating: int(r.Number), Scale: grade.ScaleVersion}
 			for _, u := range p.Techniques {
 				x.Techniques = append(x.Techniques, shelf.Technique{ID: u.Technique, Bars: u.Bars})
 			}

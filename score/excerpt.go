@@ -52,8 +52,16 @@ func (s Score) stretch(first, last int, held bool) Score {
 			out.Lyrics = append(out.Lyrics, y)
 		}
 	}
+	outside := func(n *Note) bool { return n.At >= to || n.At < from && (n.End() <= from || !held) }
+	inside := 0
 	for i := range s.Notes {
-		if n := &s.Notes[i]; n.At >= to || n.At < from && (n.End() <= from || !held) {
+		if !outside(&s.Notes[i]) {
+			inside++
+		}
+	}
+	out.Notes = slices.Grow(out.Notes, inside) // notes are large, and many
+	for i := range s.Notes {
+		if outside(&s.Notes[i]) {
 			continue
 		}
 		n := s.Notes[i]
@@ -81,11 +89,13 @@ func (out *Score) slurs(s Score, from, to theory.Dur) {
 		number uint8
 	}
 	edge := map[voice][2]int{} // first and last note of each voice in out
-	place := map[string]int{}  // of a note by its id in out
+	place := map[string]int{}  // of a note with a slur's end, by its id in out
 	for i := range out.Notes {
 		n := &out.Notes[i]
+		if n.Marks.Has(SlurFrom) || n.Marks.Has(SlurTo) {
+			place[n.ID] = i
+		}
 		n.Marks &^= SlurFrom | SlurTo
-		place[n.ID] = i
 		if n.Grace > 0 {
 			continue
 		}

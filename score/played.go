@@ -48,6 +48,7 @@ func (s Score) Played() (out Score, order []int) {
 	}
 	out = s
 	out.Bars, out.Notes, out.Chords, out.Lyrics, out.Directions = nil, nil, nil, nil, nil
+	out.Notes = slices.Grow(out.Notes, len(s.Notes)*len(order)/len(s.Bars))
 	times := make([]int, len(s.Bars))
 	var over louder
 	for k := 0; k < len(order); {

@@ -53,7 +53,11 @@ func (p *Press) Idle(ctx context.Context) (bool, error) {
 // Over asks whether a run is over, for Work.
 func (p *Press) Over(run int64) func(context.Context) (bool, error) {
 	return func(ctx context.Context) (bool, error) {
-		g, err := p.Progress(ctx, run)
-		return g.Over(), err
+		over := true // one row of an index, for it is asked five times a second
+		err := p.shelf.Each(ctx, "SELECT 1 FROM part WHERE run = ? AND state IN ('waiting', 'making') LIMIT 1", []any{run}, func(func(...any) error) error {
+			over = false
+			return nil
+		})
+		return over, err
 	}
 }

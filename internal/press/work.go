@@ -114,7 +114,7 @@ func Work(ctx context.Context, s *shelf.Shelf, m Maker, cfg Config, counters *Co
 		Queues:               map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: cfg.AtOnce}},
 		Workers:              workers,
 		FetchCooldown:        5 * time.Millisecond,
-		FetchPollInterval:    200 * time.Millisecond,
+		FetchPollInterval:    time.Second, // what is queued is told at once
 		JobTimeout:           cfg.Most,
 		RescueStuckJobsAfter: cfg.Most + 30*time.Second,
 		RetryPolicy:          again(cfg.Again),
