@@ -273,7 +273,8 @@ func TestServerRestarted(t *testing.T) {
 		return out, err
 	}
 	cfg := quick()
-	cfg.AtOnce = 1 // part by part
+	cfg.AtOnce = 1              // part by part
+	cfg.Stop = 10 * time.Second // the queue may still look for the server that it knew
 	ctx, cancel := context.WithTimeout(t.Context(), patience)
 	defer cancel()
 	err := Work(ctx, s, m, cfg, nil, func(ctx context.Context) (bool, error) {

@@ -114,7 +114,8 @@ func Work(ctx context.Context, s *shelf.Shelf, m Maker, cfg Config, counters *Co
 		Queues:               map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: cfg.AtOnce}},
 		Workers:              workers,
 		FetchCooldown:        5 * time.Millisecond,
-		FetchPollInterval:    time.Second, // what is queued is told at once
+		FetchPollInterval:    500 * time.Millisecond, // where nothing is told; a part that ends has the next fetched
+		PollOnly:             listener == nil,        // SQLite is asked for what it tells twenty times a second
 		JobTimeout:           cfg.Most,
 		RescueStuckJobsAfter: cfg.Most + 30*time.Second,
 		RetryPolicy:          again(cfg.Again),
