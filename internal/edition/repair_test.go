@@ -12,7 +12,8 @@ import (
 )
 
 // TestPlainer holds which hand has to give way after a violation: never the tune, an
-// ornament first, then what the right hand has under the tune, else the left.
+// ornament first, then what the right hand has under the tune, also where its tune alone is at
+// fault, else the left.
 func TestPlainer(t *testing.T) {
 	s := score.Score{Notes: []score.Note{
 		{ID: "tune", Hand: score.Right, Origin: score.Origin{Kind: score.Melody}},
@@ -32,7 +33,7 @@ func TestPlainer(t *testing.T) {
 		{[]string{"bass"}, 0, left},
 		{[]string{"bass", "chord"}, 0, left},
 		{[]string{"tune", "bass"}, 0, left},
-		{[]string{"tune"}, 0, left},
+		{[]string{"tune"}, 0, right},
 		{nil, 0, left},
 		{[]string{"tune", "under"}, 0, right},
 		{[]string{"bass", "under"}, 0, right},
@@ -40,9 +41,18 @@ func TestPlainer(t *testing.T) {
 		{[]string{"under", "fill"}, 0, ornaments},
 		{[]string{"run"}, repairs/2 - 1, ornaments},
 		{[]string{"bass"}, repairs / 2, arrange.Plainness{Left: 1, Right: 1, Ornaments: 1}},
+		{[]string{"tune"}, repairs / 2, arrange.Plainness{Left: 1, Right: 1, Ornaments: 1}},
 	} {
 		if got := plainer(arrange.Plainness{}, s, tt.ids, tt.try); got != tt.want {
 			t.Errorf("%v at try %d: %+v, want %+v", tt.ids, tt.try, got, tt.want)
+		}
+	}
+	for _, tt := range []struct { // a left hand falls silent for its own faults alone
+		id   string
+		left int
+	}{{"tune", plainest}, {"bass", plainest + 1}} {
+		if got := plainer(arrange.Plainness{Left: plainest}, s, []string{tt.id}, repairs/2); got.Left != tt.left {
+			t.Errorf("%s: %+v", tt.id, got)
 		}
 	}
 	if got := plainer(arrange.Plainness{Left: 2, Ornaments: 1}, s, []string{"under"}, 1); got != (arrange.Plainness{Left: 2, Right: 1, Ornaments: 1}) {
