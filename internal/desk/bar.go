@@ -47,6 +47,8 @@ type barLevel struct {
 	Problems   []problem // what is told of the bar, or of a page that failed
 	Picture    string
 	Rating     string
+	Harder     string // than the same bar at a level above; "": it is not
+	hard       int
 	Chords     []chordLine
 	Techniques []string
 	Chosen     []string // what the teacher has fixed in it
@@ -186,6 +188,11 @@ func (d *Desk) barPage(w http.ResponseWriter, r *http.Request, st *state, status
 	if err := errors.Join(errs...); err != nil {
 		return err
 	}
+	d.climbs(v.Levels)
+	if k := slices.IndexFunc(v.Levels, func(l barLevel) bool { return l.Ways != nil }); k > 0 { // what is worked on stands first
+		open := v.Levels[k]
+		v.Levels = slices.Insert(slices.Delete(v.Levels, k, k+1), 0, open)
+	}
 	for _, p := range pages {
 		e := elsewhere{Level: d.words.Level(p.Level.Number, p.Level.Name)}
 		for _, x := range bars {
@@ -198,6 +205,21 @@ func (d *Desk) barPage(w http.ResponseWriter, r *http.Request, st *state, status
 		}
 	}
 	return d.render(w, r, status, "bar", v)
+}
+
+// climbs says of each level's bar which levels above have it easier.
+func (d *Desk) climbs(ls []barLevel) {
+	for i := range ls {
+		var above []string
+		for _, l := range ls[i+1:] {
+			if l.hard > 0 && l.hard < ls[i].hard {
+				above = append(above, strconv.Itoa(l.Number))
+			}
+		}
+		if above != nil {
+			ls[i].Harder = d.say("bar.harder", "Levels", d.words.List(above), "n", len(above))
+		}
+	}
 }
 
 // barName calls a bar as a reader does.
@@ -239,7 +261,7 @@ func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leads
 	if err != nil {
 		return l, err
 	}
-	l.Rating = d.say("bar.rating", "Number", whole)
+	l.Rating, l.hard = d.say("bar.rating", "Number", whole), whole
 	for _, u := range p.Techniques {
 		if slices.Contains(u.Bars, at.Number) {
 			l.Techniques = append(l.Techniques, u.Name)

@@ -13,16 +13,18 @@ import (
 	"strings"
 
 	"gradatim"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
 
 // chordRow is a chord that is proposed for a bare tune, and what else could stand there.
 type chordRow struct {
-	Name  string // of the field
-	Where string
-	Why   string
-	Ways  []chordWay // the one that was found first
+	Name   string // of the field
+	Where  string
+	Why    string
+	GoesOn string     // of a bar in which none begins; "": one does
+	Ways   []chordWay // the one that was found first
 }
 
 // chordWay is one chord that could stand there, to be heard and seen in its bar.
@@ -64,8 +66,13 @@ func (d *Desk) proposed(ctx context.Context, st *state, song leadsheet.Song) ([]
 		return nil, err
 	}
 	var out []chordRow
+	last, before := 0, "" // bar and chord that were listed last
 	for i, c := range h.Chords {
 		bar := numbered(song, c.Measure)
+		for n := last + 1; n < bar && before != ""; n++ {
+			out = append(out, chordRow{GoesOn: d.say("sheet.goes-on", "Where", words.Upper(d.say("where.bar", "Bar", n)), "Chord", before)})
+		}
+		last, before = bar, c.Symbol
 		where := d.say("where.bar", "Bar", bar)
 		switch {
 		case bar == 0:

@@ -141,7 +141,7 @@ func TestAdd(t *testing.T) {
 	r := atDesk(t, Config{})
 	r.get("/", http.StatusOK).wants(t, "The shelf is empty")
 	r.post("/tunes", url.Values{}, http.StatusUnprocessableEntity).wants(t, "Nothing was handed in")
-	r.post("/tunes", url.Values{"text": {"not a sheet"}}, http.StatusUnprocessableEntity).wants(t, "None of it could be read", ">not a sheet</textarea>", "<code>")
+	r.post("/tunes", url.Values{"text": {"not a sheet"}}, http.StatusUnprocessableEntity).wants(t, "None of it could be read", ">not a sheet</textarea>", `data-code="`)
 	a := r.post("/tunes", url.Values{"text": {ferryLamp}}, http.StatusOK)
 	a.wants(t, "Ferry Lamp", "The tune is on the shelf.", "G major")
 	r.post("/tunes", url.Values{"text": {ferryLamp}}, http.StatusOK).wants(t, "was on the shelf already")

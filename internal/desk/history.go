@@ -14,6 +14,7 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"gradatim"
+	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
 )
@@ -299,12 +300,13 @@ func (d *Desk) nameVersion(w http.ResponseWriter, r *http.Request) error {
 // compareView is two versions of a tune at a level, the bars that differ marked.
 type compareView struct {
 	frame
-	Level  int
-	Levels []optionValue
-	A, B   int
-	Titles [2]string
-	Same   bool
-	Rows   []compareRow
+	Level   int
+	Levels  []optionValue
+	A, B    int
+	Heading string
+	Titles  [2]string
+	Same    bool
+	Rows    []compareRow
 }
 
 // compareRow is a stretch of bars in both versions.
@@ -321,7 +323,6 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := &compareView{frame: d.head(st, "history")}
-	v.Title = d.say("compare.title") + " · " + v.Tune.Title
 	v.A, _ = strconv.Atoi(q.Get("a"))
 	v.B = st.Version
 	if n, err := strconv.Atoi(q.Get("b")); err == nil {
@@ -346,6 +347,8 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 			v.Titles[i] = d.say("compare.beginning")
 		}
 	}
+	v.Heading = words.Upper(d.say("compare.title", "A", v.Titles[0], "B", v.Titles[1]))
+	v.Title = v.Heading + " · " + v.Tune.Title
 	v.Level = pages[0].Level.Number
 	if v.Levels, err = d.levelValues(ctx, st.Session, v.Level); err != nil {
 		return err
@@ -397,7 +400,7 @@ type chunk struct {
 }
 
 // Bars on a line of a picture, in a window of usual width and in a narrow one.
-const line, narrowLine = 4, 2
+const line, narrowLine = 4, 1
 
 // chunks cuts a page into stretches of up to so many bars, those that are marked and those
 // that are not apart. A pick-up goes with the bar after it.

@@ -15,6 +15,7 @@ import (
 type listenView struct {
 	frame
 	Player Player
+	Tempo  string // that the level is written for another than the sheet's; "": it is not
 	Music  []strip
 	Narrow []strip // the same with fewer bars on a line, for a narrow window
 }
@@ -180,6 +181,9 @@ func (d *Desk) showListen(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v.Player.Alone = true
+	if a, b := st.Session.Song().Tempo, page.Score.Tempo; a.Set() && b.Set() && a.Beat == b.Beat && a.PerMinute != b.PerMinute {
+		v.Tempo = d.say("listen.other-tempo", "Sheet", a.PerMinute, "Page", b.PerMinute)
+	}
 	v.Music, v.Narrow = d.strips(st, page.Score, v.Player, line, "m"), d.strips(st, page.Score, v.Player, narrowLine, "n")
 	return d.render(w, r, http.StatusOK, "listen", v)
 }

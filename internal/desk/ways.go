@@ -334,6 +334,9 @@ func (d *Desk) figurePrice(s score.Score, at score.Bar, x gradatim.Decision, r g
 	a, b := shapeOf(was, before, after), shapeOf(is, before, after)
 	if b.strikes == 0 || a.strikes == 0 {
 		if b.strikes == 0 && a.strikes > 0 {
+			if x.Hand == score.Right { // which has the tune
+				return []string{d.say("price.rests-right")}
+			}
 			return []string{d.say("price.rests")}
 		}
 		return nil

@@ -188,9 +188,6 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 		return l, err
 	}
 	l.Rating = d.say("whole.rating", "Number", whole.Whole())
-	for _, h := range whole.Hardest {
-		l.Hardest = append(l.Hardest, d.say("whole.hard", "Bars", d.inBars(h.First, h.Last), "Why", h.Text))
-	}
 	hard, err := hardness(ctx, p.Score, song, st.Job.Hand)
 	if err != nil {
 		return l, err
@@ -202,6 +199,15 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 	d.drawNotes(&l, p.Score, song)
 	l.Ground = notesTop + notesTall + curveTall
 	d.drawContour(&l, st, song, p, hard)
+	var peaks []int
+	for i, c := range l.Cells {
+		if n := song.Bars[i].Sheet; c.Peak && !slices.Contains(peaks, n) {
+			peaks = append(peaks, n)
+		}
+	}
+	if slices.Sort(peaks); peaks != nil {
+		l.Hardest = []string{d.say("whole.hard", "Bars", d.barList(peaks))}
+	}
 	l.Height = l.Ground + 4
 	printed := make([]int, len(song.Bars)) // number on the page of each column
 	for i, b := range song.Bars {

@@ -50,14 +50,34 @@ if (figure && chips instanceof HTMLElement && which instanceof HTMLSelectElement
     const note = noteAt(ev.clientX, ev.clientY), option = note && optionOf(note);
     if (!option) return;
     which.value = option.value;
+    if (finger) return send(option);
     const why = document.createElement("a");
     why.href = option.dataset.why ?? "";
     why.textContent = chips.dataset.why ?? "";
     said.replaceChildren(option.text + " ", why);
   });
   let finger = "";
+  /** Sends the form of fingers. @param {HTMLOptionElement} option */
+  const send = (option) => {
+    const field = document.getElementById("finger"), form = which.form;
+    const button = form?.querySelector('button[value="finger"]');
+    if (!form || !(field instanceof HTMLInputElement) || !(button instanceof HTMLButtonElement)) return;
+    which.value = option.value;
+    field.value = finger;
+    form.requestSubmit(button);
+  };
+  chips.addEventListener("click", (ev) => {
+    const button = ev.target instanceof Element ? ev.target.closest("button") : null;
+    const li = button?.closest("li");
+    if (!button || !li) return;
+    const held = button.getAttribute("aria-pressed") === "true";
+    for (const b of chips.querySelectorAll("button")) b.setAttribute("aria-pressed", "false");
+    finger = held ? "" : li.dataset.finger ?? "";
+    button.setAttribute("aria-pressed", String(!held));
+  });
   chips.addEventListener("dragstart", (ev) => {
-    finger = ev.target instanceof HTMLElement ? ev.target.dataset.finger ?? "" : "";
+    const chip = ev.target instanceof Element ? ev.target.closest("[data-finger]") : null;
+    finger = chip instanceof HTMLElement ? chip.dataset.finger ?? "" : "";
     ev.dataTransfer?.setData("text/plain", finger);
   });
   chips.addEventListener("dragend", () => { finger = ""; });
@@ -70,13 +90,9 @@ if (figure && chips instanceof HTMLElement && which instanceof HTMLSelectElement
   });
   figure.addEventListener("drop", (ev) => {
     const note = noteAt(ev.clientX, ev.clientY), option = note && optionOf(note);
-    const field = document.getElementById("finger"), form = which.form;
-    const button = form?.querySelector('button[value="finger"]');
-    if (!finger || !option || !form || !(field instanceof HTMLInputElement) || !(button instanceof HTMLButtonElement)) return;
+    if (!finger || !option) return;
     ev.preventDefault();
-    which.value = option.value;
-    field.value = finger;
-    form.requestSubmit(button);
+    send(option);
   });
 }
 

@@ -27,7 +27,6 @@ function taken(el, key) {
 }
 
 const dialog = document.getElementById("keys");
-const box = document.getElementById("keys-off");
 const rows = [...document.querySelectorAll("#keys .keylist div")];
 
 function help() { if (dialog instanceof HTMLDialogElement && !dialog.open) dialog.showModal(); }
@@ -47,7 +46,10 @@ for (const what of ["undo", "redo"]) {
 document.getElementById("open-keys")?.addEventListener("click", (ev) => {
   if (dialog instanceof HTMLDialogElement) { ev.preventDefault(); help(); }
 });
-if (box instanceof HTMLInputElement) {
+for (const box of document.querySelectorAll("[data-keys-off]")) {
+  if (!(box instanceof HTMLInputElement)) continue;
+  const around = box.closest(".with-script");
+  if (around instanceof HTMLElement) around.hidden = false;
   box.checked = localStorage.getItem(off) === "1";
   box.addEventListener("change", () => localStorage.setItem(off, box.checked ? "1" : "0"));
 }

@@ -27,6 +27,7 @@ if (form instanceof HTMLFormElement) {
   const loaded = new Map();
 
   stopper.hidden = false;
+  draw(keyboard, [41, 79]); // its place is kept before something sounds
   swapper.hidden = before === undefined;
 
   /** @param {Record<string, string>} change */
@@ -220,6 +221,7 @@ if (form instanceof HTMLFormElement) {
   const printed = /** @type {HTMLAnchorElement | null} */ (form.querySelector("a[href$='.pdf']"));
   form.addEventListener("change", () => {
     stop();
+    if (printed) printed.textContent = (printed.textContent ?? "").replace(/\d+/, String(new FormData(form).get("level")));
     if (printed) printed.href = `/tunes/${form.dataset.tune}/print/${new FormData(form).get("level")}.pdf`;
     if (document.querySelector(".strips") && !(document.activeElement instanceof HTMLInputElement && document.activeElement.type === "checkbox")) {
       // What is shown follows what is heard.

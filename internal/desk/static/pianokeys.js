@@ -27,6 +27,7 @@ export function draw(svg, keys) {
   }
   svg.append(...above);
   svg.setAttribute("viewBox", `0 0 ${x} ${tall}`);
+  svg.setAttribute("preserveAspectRatio", "xMinYMid");
   svg.removeAttribute("hidden");
 }
 
