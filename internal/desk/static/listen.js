@@ -27,7 +27,7 @@ if (form instanceof HTMLFormElement) {
   const loaded = new Map();
 
   stopper.hidden = false;
-  draw(keyboard, [41, 79]); // its place is kept before something sounds
+  if (document.querySelector(".strips")) draw(keyboard, [41, 79]); // its place is kept before something sounds
   swapper.hidden = before === undefined;
 
   /** @param {Record<string, string>} change */
