@@ -2,11 +2,13 @@ package press
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"syscall"
@@ -247,6 +249,51 @@ func whole(t *testing.T, s *shelf.Shelf, p *Press, run int64, n int) {
 		b, _, err := s.Build(ctx, bs[0].ID)
 		if err != nil || len(b.Files) != 4 {
 			t.Errorf("%s: %d files, %v", x.Title, len(b.Files), err)
+		}
+	}
+}
+
+// TestSameOnBoth: what is pressed of the same tunes is the same files on both engines, name by name
+// and byte by byte, killed in the middle of writing them or not.
+func TestSameOnBoth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts programs")
+	}
+	const n = 6
+	made := map[string][]shelf.BuiltFile{} // of a build
+	whole := map[string][]byte{}           // by hash
+	for i, e := range []string{"sqlite", "postgres"} {
+		at := placeOn(t, e)
+		s, p, run := ready(t, at, n, Run{})
+		c := process(t, at, filesOf(t, at), 100*time.Millisecond)
+		// Of a part that lives on some files are kept, and none is recorded.
+		until(t, p, run, "writing", func(g Progress) bool { return len(g.Making) > 0 && g.Making[0].Share > 0 })
+		if err := c.Process.Kill(); err != nil {
+			t.Fatal(err)
+		}
+		_ = c.Wait()
+		work(t, s, p, run, maker(s, 0), nil)
+		done, err := p.Parts(t.Context(), run, Done)
+		if err != nil || len(done) != n {
+			t.Fatalf("%s: %d parts, %v", e, len(done), err)
+		}
+		for _, x := range done {
+			b, _, err := s.Build(t.Context(), x.Build)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if i == 0 {
+				made[b.ID] = b.Files
+			} else if !slices.Equal(made[b.ID], b.Files) {
+				t.Errorf("%s: %v on SQLite, %v on PostgreSQL", x.Title, made[b.ID], b.Files)
+			}
+			for _, f := range b.Files {
+				data, err := s.File(t.Context(), f.SHA256)
+				if err != nil || i == 1 && !bytes.Equal(data, whole[f.SHA256]) {
+					t.Errorf("%s: %v, or not the bytes of the other", f.Path, err)
+				}
+				whole[f.SHA256] = data
+			}
 		}
 	}
 }
