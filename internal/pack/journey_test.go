@@ -316,7 +316,6 @@ func TestKeyboardAlone(t *testing.T) {
 	}
 	walk("tempo", 1)
 	b.Press(arrowLeft)
-	walk("take", 1)
 	walk("more", 2)
 	b.Press("\r")
 	walk("count-in", 4)

@@ -46,7 +46,7 @@ func (s *site) linkerOf(l teach.LevelLesson, glossary []teach.Term, page string)
 // unlinked are the elements in whose text no term is linked: what is a link or pressed
 // already, what names other things, and pictures.
 var unlinked = map[string]bool{"a": true, "button": true, "summary": true, "label": true, "h1": true, "h2": true, "h3": true, "svg": true,
-	"script": true, "style": true, "caption": true, "figcaption": true, "nav": true, "header": true, "footer": true, "thead": true, "dt": true, "head": true, "select": true}
+	"script": true, "style": true, "strong": true, "caption": true, "figcaption": true, "nav": true, "header": true, "footer": true, "thead": true, "dt": true, "head": true, "select": true}
 
 // link links the text of a whole page, as the templates write it.
 func (l linker) link(page string) string {
