@@ -19,51 +19,93 @@ func (b *book) level(i int) {
 	l := b.in.Lesson.Levels[i]
 	b.close()
 	b.named = b.words.Say("level.number", "n", l.Number)
-	b.opening(i)
+	planned := b.opening(i)
 	b.music(i, b.words.Rights(b.in.Rights))
 	b.moreExamples(i)
 	b.drills(l)
-	b.practice(l)
+	if !planned {
+		b.practice(l)
+	}
 	b.lists(l)
 	b.chords(i)
 	b.diary()
 }
 
-// openingPages is how many pages a level's opening takes.
-func (b *book) openingPages() int {
+// openings are how many pages a level's opening may take, the fewer the better.
+func (b *book) openings() []int {
 	if b.o.LargePrint {
-		return 5
+		return []int{4, 5}
 	}
-	return 2
+	return []int{2, 3}
 }
 
 // opening writes what the level asks for and what it brings. Of the techniques
 // that are new, as many are shown with their example as there is room for: those
-// that the level is there for come first. The others are told in a line or two.
-func (b *book) opening(i int) {
+// that the level is there for come first, and the headline is always among them. The
+// others are told in a line or two.
+//
+// A score of two pages begins on a left-hand page, so that none is turned while it is
+// played: the opening has a page more where that makes it so, or else the plan of
+// practice stands before the score; planned tells so.
+func (b *book) opening(i int) (planned bool) {
+	l := b.in.Lesson.Levels[i]
+	turns := b.scores[i].Pages()%2 == 0
+	left := func(pages int) bool { return !turns || (len(b.leaves)+pages)%2 == 1 }
+	headline := slices.IndexFunc(l.New, func(n teach.New) bool { return n.Main })
+	var shown []bool
+	for _, most := range b.openings() {
+		shown = b.examplesIn(i, most)
+		if headline >= 0 && !shown[headline] {
+			continue
+		}
+		if left(b.pagesOf(func() { b.openingWith(i, shown) })) {
+			b.shown[i] = shown
+			b.openingWith(i, shown)
+			return false
+		}
+	}
+	if headline >= 0 { // larger than all the room
+		shown[headline] = true
+	}
+	b.shown[i] = shown
+	write := func() {
+		b.openingWith(i, shown)
+		b.practice(l)
+	}
+	if !left(b.pagesOf(func() { b.openingWith(i, shown) })) && left(b.pagesOf(write)) {
+		write()
+		return true
+	}
+	b.openingWith(i, shown)
+	return false
+}
+
+// examplesIn chooses the new techniques whose examples an opening of so many pages shows.
+func (b *book) examplesIn(i, most int) []bool {
 	l := b.in.Lesson.Levels[i]
 	rank := make([]int, len(l.New))
 	for k := range rank {
 		rank[k] = k
 	}
 	slices.SortStableFunc(rank, func(x, y int) int {
-		if a, c := l.New[x].Chief, l.New[y].Chief; a != c {
-			if a {
-				return -1
+		for _, first := range []func(teach.New) bool{func(n teach.New) bool { return n.Main }, func(n teach.New) bool { return n.Chief }} {
+			if a, c := first(l.New[x]), first(l.New[y]); a != c {
+				if a {
+					return -1
+				}
+				return 1
 			}
-			return 1
 		}
 		return cmp.Compare(len(l.New[y].Bars), len(l.New[x].Bars))
 	})
 	shown := make([]bool, len(l.New))
 	for _, k := range rank {
 		shown[k] = true
-		if b.pagesOf(func() { b.openingWith(i, shown) }) > b.openingPages() {
+		if b.pagesOf(func() { b.openingWith(i, shown) }) > most {
 			shown[k] = false
 		}
 	}
-	b.shown[i] = shown
-	b.openingWith(i, shown)
+	return shown
 }
 
 // pagesOf counts the pages that something would take, beginning on a new one.
@@ -153,9 +195,11 @@ func (b *book) news(l teach.LevelLesson, shown []bool) {
 	}
 	b.heading(1, b.say("examples"))
 	b.explainShades()
-	for k, n := range l.New {
-		if shown[k] {
-			b.entry(n, n.How)
+	for _, main := range []bool{true, false} { // the headline first
+		for k, n := range l.New {
+			if shown[k] && n.Main == main {
+				b.entry(n, n.How)
+			}
 		}
 	}
 }
