@@ -7,6 +7,7 @@ import (
 
 	"gradatim/internal/engrave"
 	"gradatim/internal/teach"
+	"gradatim/internal/words"
 	"gradatim/score"
 	"gradatim/theory"
 )
@@ -18,7 +19,7 @@ func (s *site) chordCards(g *glyphs, cards []teach.ChordCard) ([]chordView, erro
 	keys, played := make([]keyPlan, len(cards)), make([]keyPlan, len(cards))
 	for k, c := range cards {
 		id := fmt.Sprintf("chord%d", k+1)
-		out[k] = chordView{ChordCard: c, ID: id}
+		out[k] = chordView{ChordCard: c, ID: id, In: s.say("level.played-in", "Bars", words.Bars{c.First}), By: s.by(c)}
 		keys[k] = s.planKeys(id+"-keys", s.say("level.on-keys", "Chord", c.Symbol), c.Keys)
 		played[k] = s.planKeys(id+"-played", s.say("level.as-played", "Chord", c.Symbol), c.Hands)
 	}
@@ -34,6 +35,27 @@ func (s *site) chordCards(g *glyphs, cards []teach.ChordCard) ([]chordView, erro
 		out[k].Keyboard, out[k].Played = ks[k], ps[k]
 	}
 	return out, nil
+}
+
+// by says which notes each hand plays of a chord where it comes first, and with which
+// fingers, as far as these are printed.
+func (s *site) by(c teach.ChordCard) []string {
+	var out []string
+	for _, shape := range c.Shapes() {
+		var notes, fingers []string
+		for _, k := range shape {
+			notes = append(notes, k.Note)
+			if k.Finger > 0 {
+				fingers = append(fingers, fmt.Sprint(k.Finger))
+			}
+		}
+		key := "level.by"
+		if len(fingers) < len(shape) {
+			key = "level.by-bare"
+		}
+		out = append(out, s.say(key, "Hand", words.Upper(s.words.Say("lesson.hands."+shape[0].Hand)), "Notes", strings.Join(notes, " "), "Fingers", strings.Join(fingers, " ")))
+	}
+	return out
 }
 
 // keyPlan is a piece of the keyboard to be drawn, empty without marks.

@@ -58,6 +58,8 @@ type chordView struct {
 	ID       string
 	Keyboard picture
 	Played   picture
+	In       string   // where it is played so
+	By       []string // by which hand, with which fingers
 }
 
 type drillView struct {

@@ -21,7 +21,8 @@ func (w *writer) chordCards(p *page) []ChordCard {
 			k = len(out)
 			where[sym.Chord] = k
 			card := w.cardOf(sym.Chord)
-			card.Hands = sym.page.asPlayed(sym.Symbol, sym.end)
+			card.Hands, card.struck = sym.page.asPlayed(sym.Symbol, sym.end)
+			card.First = sym.page.Score.Bars[max(0, sym.page.Score.BarAt(sym.At))].Number
 			out = append(out, card)
 		}
 		var prev, next theory.Chord
@@ -116,9 +117,15 @@ func (w *writer) cardOf(c theory.Chord) ChordCard {
 }
 
 // asPlayed lists the keys of the chord as the page first plays it: what is struck
-// of the chord in its first bar, the tune's own notes left out.
-func (p *page) asPlayed(sym score.Symbol, end theory.Dur) []Key {
-	out := []Key{}
+// of the chord in its first bar, the tune's own notes left out; and the most of them that a
+// hand strikes at once, the first time that it does.
+func (p *page) asPlayed(sym score.Symbol, end theory.Dur) (out, struck []Key) {
+	out = []Key{}
+	type strike struct {
+		hand score.Hand
+		at   theory.Dur
+	}
+	together := map[strike][]Key{}
 	b := p.Score.BarAt(sym.At)
 	for _, n := range p.byBar[b] {
 		if n.At < sym.At || n.At >= end || n.Grace > 0 || n.Origin.Kind == score.Melody {
@@ -133,13 +140,19 @@ func (p *page) asPlayed(sym score.Symbol, end theory.Dur) []Key {
 		if !ok {
 			continue
 		}
-		k := Key{n.Pitch.MIDI(), p.words.Name(n.Pitch.Name), d.Pretty(), n.Hand.String()}
+		k := Key{n.Pitch.MIDI(), p.words.Name(n.Pitch.Name), d.Pretty(), n.Hand.String(), int(n.Finger)}
 		if !slices.Contains(out, k) && len(out) < 10 {
 			out = append(out, k)
 		}
+		s := strike{n.Hand, n.At}
+		if together[s] = append(together[s], k); len(together[s]) > len(struck) {
+			struck = together[s]
+		}
 	}
-	slices.SortStableFunc(out, func(a, b Key) int { return a.MIDI - b.MIDI })
-	return out
+	for _, keys := range [][]Key{out, struck} {
+		slices.SortStableFunc(keys, func(a, b Key) int { return a.MIDI - b.MIDI })
+	}
+	return out, struck
 }
 
 // chordUse says what a chord does where it stands and why it is there.

@@ -207,6 +207,43 @@ type ChordCard struct {
 	Keys   []Key        `json:"keys"`      // for a picture of the keyboard: root position near middle C
 	Uses   []ChordUse   `json:"uses"`      // one for each function that it has
 	Hands  []Key        `json:"as_played"` // the keys of its first appearance on the page
+	First  int          `json:"first_bar"` // the number of the bar where that is
+
+	struck []Key // the most of Hands that a hand strikes at once
+}
+
+// Shapes are the keys of the chord as the page first plays it, a hand at a time, each from
+// below; a key that is struck again stands once.
+func (c ChordCard) Shapes() [][]Key {
+	var out [][]Key
+	for _, hand := range []score.Hand{score.Left, score.Right} {
+		var keys []Key
+		for _, k := range c.Hands {
+			if k.Hand == hand.String() && !slices.ContainsFunc(keys, func(o Key) bool { return o.MIDI == k.MIDI }) {
+				keys = append(keys, k)
+			}
+		}
+		if len(keys) > 0 {
+			out = append(out, keys)
+		}
+	}
+	return out
+}
+
+// Chief is what a hand strikes of the chord at once, or else the one of the shapes that has
+// most of its keys, the left hand's of equal ones; nil where it is a key alone or wider than
+// two octaves, which is no shape.
+func (c ChordCard) Chief() []Key {
+	if len(c.struck) > 2 {
+		return c.struck
+	}
+	var out []Key
+	for _, keys := range c.Shapes() {
+		if len(keys) > max(1, len(out)) && keys[len(keys)-1].MIDI-keys[0].MIDI <= 24 {
+			out = keys
+		}
+	}
+	return out
 }
 
 // Tone is one note of a chord.
@@ -221,7 +258,8 @@ type Key struct {
 	MIDI   int    `json:"midi"`
 	Note   string `json:"note"`
 	Degree string `json:"degree"`
-	Hand   string `json:"hand,omitempty"` // "right" or "left"; empty in a plain picture
+	Hand   string `json:"hand,omitempty"`   // "right" or "left"; empty in a plain picture
+	Finger int    `json:"finger,omitempty"` // 1 to 5; 0: the page prints none, or it is a plain picture
 }
 
 // ChordUse is a chord in one function.

@@ -174,6 +174,9 @@ func (b *book) card(c teach.ChordCard, x, width, key float64) []piece {
 	if p, ok := b.keyboard(c, x, key); ok {
 		out = append(out, p)
 	}
+	if c.Chief() != nil {
+		out = append(out, b.lines(para{x: x, width: width, gap: 1}, seg{text: b.asPlayed(c), face: b.lean})...)
+	}
 	var tones []string
 	for _, t := range c.Tones {
 		tones = append(tones, fmt.Sprintf("%s %s (%s)", t.Degree, t.Note, t.Name))
@@ -217,20 +220,43 @@ func (b *book) keySize(cs []teach.ChordCard, width float64) float64 {
 	return key
 }
 
-// keys draws the keys of a chord with its degrees; nil where it has none.
+// keys draws the keys of a chord with its degrees, as a hand first plays it on the page,
+// or else its notes in order; nil where it has none.
 func (b *book) keys(c teach.ChordCard, key float64) (*engrave.Picture, error) {
 	var keys []engrave.Key
 	seen := map[int]bool{}
-	for _, k := range c.Keys {
+	shown := c.Chief()
+	if shown == nil {
+		shown = c.Keys
+	}
+	for _, k := range shown {
 		if !seen[k.MIDI] {
 			seen[k.MIDI] = true
-			keys = append(keys, engrave.Key{MIDI: k.MIDI, Label: k.Degree, Name: k.Note})
+			hand := map[string]engrave.KeyHand{"left": engrave.LeftHand, "right": engrave.RightHand}[k.Hand]
+			keys = append(keys, engrave.Key{MIDI: k.MIDI, Label: k.Degree, Name: k.Note, Hand: hand})
 		}
 	}
 	if len(keys) == 0 {
 		return nil, nil
 	}
 	return engrave.Keyboard(keys, engrave.KeyboardOptions{WhiteWidth: key, LabelSize: b.body, Title: c.Symbol, Lang: b.words.ID()})
+}
+
+// asPlayed says where and with which fingers the page first plays a chord as it is shown.
+func (b *book) asPlayed(c teach.ChordCard) string {
+	shape := c.Chief()
+	var notes, fingers []string
+	for _, k := range shape {
+		notes = append(notes, k.Note)
+		if k.Finger > 0 {
+			fingers = append(fingers, fmt.Sprint(k.Finger))
+		}
+	}
+	key := "as-played"
+	if len(fingers) < len(shape) {
+		key = "as-played-bare"
+	}
+	return b.say(key, "Bars", words.Bars{c.First}, "Hand", b.words.Say("lesson.hands."+shape[0].Hand), "Notes", strings.Join(notes, " "), "Fingers", strings.Join(fingers, " "))
 }
 
 // keyboard is the picture of a chord's keys.
