@@ -44,7 +44,13 @@ type teacherSection struct {
 	Talk []talkView
 }
 
-type talkView struct{ Bars, Time, Show, Say, Numerals string }
+// talkView is a row: what is shown, where it is not as in the row before, and said; what
+// goes wrong with what comes in here, and a question with its answer.
+type talkView struct {
+	Bars, Time, Link, Show, Say, Numerals string
+	Wrong                                 []string
+	Ask                                   []string
+}
 
 // drillNote tells what a drill is for: which techniques it prepares, and where they
 // come in the piece.
@@ -111,7 +117,7 @@ func (s *site) teacherLevel(e int, l teach.LevelLesson, p Page) (teacherLevel, e
 	if err != nil {
 		return out, err
 	}
-	if out.Sections, err = s.teacherSections(p.Score, player, l.Talk); err != nil {
+	if out.Sections, err = s.teacherSections(p.Score, player, l, out.Page); err != nil {
 		return out, err
 	}
 	out.Numerals = slices.ContainsFunc(l.Talk, func(t teach.Talk) bool { return t.Numerals != "" })
@@ -154,7 +160,8 @@ func barsOf(l teach.LevelLesson, id string) []int {
 
 // teacherSections puts the talk, a row for a bar or for several in the order of playing,
 // under the sections in which its bars begin. Her words stand where a section comes first.
-func (s *site) teacherSections(page score.Score, player playerData, talk []teach.Talk) ([]teacherSection, error) {
+// Times lead to the player's page, which takes up those bars.
+func (s *site) teacherSections(page score.Score, player playerData, l teach.LevelLesson, file string) ([]teacherSection, error) {
 	page, _ = page.Played()
 	if len(page.Bars) == 0 {
 		return nil, nil
@@ -163,7 +170,8 @@ func (s *site) teacherSections(page score.Score, player playerData, talk []teach
 	var told []string
 	k, last := 0, len(page.Bars)-1
 	number := func(b int) int { return page.Bars[b].Part.Place(page.Bars[b].Number) }
-	for _, t := range talk {
+	shown := ""
+	for _, t := range l.Talk {
 		for k < last && number(k) != t.From {
 			k++
 		}
@@ -190,10 +198,37 @@ func (s *site) teacherSections(page score.Score, player playerData, talk []teach
 			out = append(out, sec)
 		}
 		sec := &out[len(out)-1]
-		sec.Talk = append(sec.Talk, talkView{words.Upper(s.words.Value(words.Span(t.From, t.To))), player.clock(int(page.Bars[begins].At)), t.Show, t.Say, t.Numerals})
+		v := talkView{Bars: words.Upper(s.words.Value(words.Span(t.From, t.To))), Time: player.clock(int(page.Bars[begins].At)),
+			Link: fmt.Sprintf("%s#bars=%d-%d", file, begins, k), Show: t.Show, Say: t.Say, Numerals: t.Numerals}
+		if v.Show == shown && len(sec.Talk) > 0 {
+			v.Show = ""
+		}
+		shown = t.Show
+		v.Wrong, v.Ask = s.pitfalls(l, t)
+		sec.Talk = append(sec.Talk, v)
 		k = min(k+1, last)
 	}
 	return out, nil
+}
+
+// pitfalls lists what goes wrong with the techniques that are shown first in a row, and asks
+// where else they are: the answer stands with the question.
+func (s *site) pitfalls(l teach.LevelLesson, t teach.Talk) (wrong, ask []string) {
+	for _, n := range l.New {
+		if at := n.Example.Bars; len(at) == 0 || at[0] != t.From {
+			continue
+		}
+		for _, m := range l.Mistakes {
+			if slices.Contains(m.For, n.Technique) && !slices.Contains(wrong, m.Text) {
+				wrong = append(wrong, m.Text)
+			}
+		}
+		others := slices.DeleteFunc(slices.Clone(n.Bars), func(b int) bool { return slices.Contains(n.Example.Bars, b) })
+		if len(others) > 0 {
+			ask = append(ask, s.say("teacher.ask", "Name", s.words.Technique(n.Technique).Name, "Bars", words.Bars(others)))
+		}
+	}
+	return wrong, ask
 }
 
 // sectionAt names the section that the last of some bars is in; "" before the first of its
