@@ -141,7 +141,8 @@ func (p *page) asPlayed(sym score.Symbol, end theory.Dur) (out, struck []Key) {
 			continue
 		}
 		k := Key{n.Pitch.MIDI(), p.words.Name(n.Pitch.Name), d.Pretty(), n.Hand.String(), int(n.Finger)}
-		if !slices.Contains(out, k) && len(out) < 10 {
+		same := func(o Key) bool { return o.MIDI == k.MIDI && o.Hand == k.Hand } // again, perhaps by another finger
+		if !slices.ContainsFunc(out, same) && len(out) < 10 {
 			out = append(out, k)
 		}
 		s := strike{n.Hand, n.At}
