@@ -154,12 +154,13 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 		return doc, err
 	}
 	less, err := g.smaller(ctx, p, l, music, doc, fit)
-	if err != nil || less != nil || !doc.sparse() && fit < 1 && (fit < closer || doc.Pages() > fewPages) {
+	if err != nil || less != nil || !doc.sparse() && fit < 1 {
 		return cmp.Or(less, doc), err
 	}
 	// Nor may it with more bars on a line, where a page would be turned for a few lines,
-	// or where of a few pages most have room without it.
+	// or where there is room for all of them but not in whole systems.
 	n := len(doc.Systems)
+	l.joined = doc.Pages() == 2 // all on one page is worth it
 	l.lines = min(n-1, int(float64(n)*fit))
 	for range fewerSystems {
 		if l.lines < 1 {
@@ -229,13 +230,6 @@ const shrink = 0.04
 // smallest is how far staves may be made smaller to save a page: from 7 mm to
 // 5.9, the least that piano music is commonly printed in (common practice, no source).
 const smallest = 0.84
-
-// closer is which part of its lines a score must have room for on a page less, for more bars on a line to
-// be tried.
-const closer = 0.65
-
-// fewPages is of how many pages one that is more than half full is worth saving.
-const fewPages = 3
 
 // pages engraves a prepared score once. fit is the factor on the staves with
 // which the last page might be saved, 0 if that is out of the question.
@@ -397,7 +391,7 @@ func widthOf(svgs []string) (float64, bool) {
 // systems is what it costs to divide a score into systems.
 func (l Layout) systems(p *prepared) systemCost {
 	width := (l.Paper.Width - 2*l.Paper.Side) / l.scale() / spaceMM
-	return systemCost{bars: p.bars, lead: p.lead, width: width, crowd: 1, density: l.Density}
+	return systemCost{bars: p.bars, lead: p.lead, width: width, crowd: 1, density: l.Density, joined: l.joined && l.lines > 0}
 }
 
 // render returns the pages as the library writes them, and what it said. They

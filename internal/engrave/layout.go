@@ -74,6 +74,7 @@ type Layout struct {
 	prefixed bool // IDPrefix was given
 	elastic  bool // StaffHeight may give way a little to save a page
 	lines    int  // so many, for more bars on a line save a page; 0: as they come
+	joined   bool // with lines: a section may begin amid one
 	words    *words.Words
 }
 

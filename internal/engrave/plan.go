@@ -1,6 +1,9 @@
 package engrave
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Planning systems and pages.
 //
@@ -30,6 +33,7 @@ type systemCost struct {
 	crowd   float64 // factor on the estimated widths
 	density Density
 	tight   bool // as few systems as there can be
+	joined  bool // with fewer systems: a section may begin amid one
 }
 
 func (c systemCost) cost(i, j int) int {
@@ -111,18 +115,28 @@ const unevenness = 1500
 const starved = 0.6
 
 // starts returns the bars with which systems begin: as the phrases want it; of fewer systems, where so
-// many are asked for and bars have room, evenly; and so where the last one would be half empty.
+// many are asked for and bars have room, evenly; and so where the last one would be half empty. A
+// section keeps its own line, but where all would stand on one page without that: a short last line
+// is less in the way than a beginning amid one.
 func (c systemCost) starts(systems int) []int {
 	free := c.plan()
 	n := len(free)
+	var even []int
 	switch {
 	case systems > 0 && systems < n:
 		c.tight = true
-		return c.evened(max(systems, len(c.plan())))
+		even = c.evened(max(systems, len(c.plan())))
 	case n > 1 && c.fill(free[n-1], len(c.bars)) < starved && !c.bars[free[n-1]].section:
-		return c.evened(n)
+		even = c.evened(n)
+	default:
+		return free
 	}
-	return free
+	for _, i := range free {
+		if c.bars[i].section && !c.joined && !slices.Contains(even, i) {
+			return free
+		}
+	}
+	return even
 }
 
 // evened divides the bars into so many systems, as even as they can be. That there is a way
