@@ -45,7 +45,7 @@ func main() {
 
 // roomy is up to which size the collector may let garbage grow as large as what is alive.
 // Beyond it, as with the longest tunes, it collects more often.
-const roomy = 224 << 20
+const roomy = 320 << 20
 
 // command is one thing that the program does.
 type command struct {

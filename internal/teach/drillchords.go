@@ -326,12 +326,45 @@ func (w *writer) fullCadence(p *page, t *technique.Technique, _ New) (made, bool
 	return w.cadenceDrill(p, t, w.cadence(p, true), full, "cadence.full")
 }
 
+// connected tells whether the right hand has as many notes in each strike as in the one before, each
+// at most a whole step from one of those.
+func connected(s score.Score) bool {
+	var strikes [][]int
+	for i, n := range s.Notes {
+		if n.Hand != score.Right || n.Grace > 0 {
+			continue
+		}
+		if last := len(strikes) - 1; last < 0 || s.Notes[strikes[last][0]].At != n.At {
+			strikes = append(strikes, nil)
+		}
+		last := len(strikes) - 1
+		strikes[last] = append(strikes[last], i)
+	}
+	for k := 1; k < len(strikes); k++ {
+		if len(strikes[k]) != len(strikes[k-1]) {
+			return false
+		}
+		for _, i := range strikes[k] {
+			if !slices.ContainsFunc(strikes[k-1], func(j int) bool {
+				far := s.Notes[i].Pitch.MIDI() - s.Notes[j].Pitch.MIDI()
+				return far >= -2 && far <= 2
+			}) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 func (w *writer) cadenceDrill(p *page, t *technique.Technique, cs []theory.Chord, how technique.Struck, key string) (made, bool) {
 	st := w.chordStudy(p)
 	for _, c := range cs {
 		st.Parts = append(st.Parts, struck(c, st.Meter.Bar(), how))
 	}
 	s, ok := played(p, st)
+	if (key == "cadence.full" || key == "cadence.line") && !connected(s) { // it says how one leads to the next
+		key = "cadence.shapes"
+	}
 	return w.made(t, key, s, "Chords", cs[:3]), ok
 }
 
