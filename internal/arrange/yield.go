@@ -13,7 +13,7 @@ import (
 //
 // Problem: a sheet has a major chord under the minor third, or C under a long B natural
 // of the tune. Who reads it at the piano hears a wrong note, and at the first levels takes
-// it for a mistake of the hand. So the plain chord that carries the tune is played there: the
+// it for a mistake of the hand; at the upper ones a teacher sends the page back. So the plain chord that carries the tune is played there: the
 // other third on the same root, else the triad of the key, or its dominant, that has most
 // notes in common; bar by bar. A note denies a chord by a half step beside its root, its third or its
 // fifth; fourths are left to be suspensions. What leans on the next note, and what only passes, denies
