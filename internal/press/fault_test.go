@@ -259,12 +259,12 @@ func TestServerRestarted(t *testing.T) {
 		if made++; made == 4 || soak && made == 11 {
 			before := progress(t, p, run)
 			sharedtest.RestartPostgres(t)
-			after, err := p.Progress(ctx, run)
-			for range 8 { // the first use of a kept connection tells that it is gone
+			after, err := p.Progress(t.Context(), run) // the part's own time may be over
+			for range 8 {                              // the first use of a kept connection tells that it is gone
 				if err == nil {
 					break
 				}
-				after, err = p.Progress(ctx, run)
+				after, err = p.Progress(t.Context(), run)
 			}
 			if err != nil || after.Counts[Done] < before.Counts[Done] {
 				t.Errorf("%d were done, now %d, %v", before.Counts[Done], after.Counts[Done], err)
