@@ -42,18 +42,12 @@ func (s *site) chordCards(g *glyphs, cards []teach.ChordCard) ([]chordView, erro
 func (s *site) by(c teach.ChordCard) []string {
 	var out []string
 	for _, shape := range c.Shapes() {
-		var notes, fingers []string
-		for _, k := range shape {
-			notes = append(notes, k.Note)
-			if k.Finger > 0 {
-				fingers = append(fingers, fmt.Sprint(k.Finger))
-			}
-		}
+		notes, fingers, all := teach.Spelled(shape)
 		key := "level.by"
-		if len(fingers) < len(shape) {
+		if !all {
 			key = "level.by-bare"
 		}
-		out = append(out, s.say(key, "Hand", words.Upper(s.words.Say("lesson.hands."+shape[0].Hand)), "Notes", strings.Join(notes, " "), "Fingers", strings.Join(fingers, " ")))
+		out = append(out, s.say(key, "Hand", words.Upper(s.words.Say("lesson.hands."+shape[0].Hand)), "Notes", notes, "Fingers", fingers))
 	}
 	return out
 }

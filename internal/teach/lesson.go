@@ -4,6 +4,8 @@ import (
 	"context"
 	"encoding/json"
 	"slices"
+	"strconv"
+	"strings"
 
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
@@ -244,6 +246,19 @@ func (c ChordCard) Chief() []Key {
 		}
 	}
 	return out
+}
+
+// Spelled returns the notes of a shape and the fingers that are printed for it, and whether
+// each of its keys has one.
+func Spelled(shape []Key) (notes, fingers string, all bool) {
+	var ns, fs []string
+	for _, k := range shape {
+		ns = append(ns, k.Note)
+		if k.Finger > 0 {
+			fs = append(fs, strconv.Itoa(k.Finger))
+		}
+	}
+	return strings.Join(ns, " "), strings.Join(fs, " "), len(fs) == len(shape)
 }
 
 // Tone is one note of a chord.

@@ -245,18 +245,12 @@ func (b *book) keys(c teach.ChordCard, key float64) (*engrave.Picture, error) {
 // asPlayed says where and with which fingers the page first plays a chord as it is shown.
 func (b *book) asPlayed(c teach.ChordCard) string {
 	shape := c.Chief()
-	var notes, fingers []string
-	for _, k := range shape {
-		notes = append(notes, k.Note)
-		if k.Finger > 0 {
-			fingers = append(fingers, fmt.Sprint(k.Finger))
-		}
-	}
+	notes, fingers, all := teach.Spelled(shape)
 	key := "as-played"
-	if len(fingers) < len(shape) {
+	if !all {
 		key = "as-played-bare"
 	}
-	return b.say(key, "Bars", words.Bars{c.First}, "Hand", b.words.Say("lesson.hands."+shape[0].Hand), "Notes", strings.Join(notes, " "), "Fingers", strings.Join(fingers, " "))
+	return b.say(key, "Bars", words.Bars{c.First}, "Hand", b.words.Say("lesson.hands."+shape[0].Hand), "Notes", notes, "Fingers", fingers)
 }
 
 // keyboard is the picture of a chord's keys.
