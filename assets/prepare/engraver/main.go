@@ -23,7 +23,7 @@ const (
 	source     = "../node_modules/verovio/dist/verovio-module.mjs"
 	target     = "data/engraver.wasm"
 	sourceHash = "cd7c77d0738e9359b9f77956ae398556bf9949f35e4c5b3471ab3198fd660431"
-	moduleHash = "e25fe39bfedffd1209f7176b18285a5adf20d106db7f667b14087c6ebed47d27"
+	moduleHash = "6f8a19c9b5b00b16f7bf3ac0bc2b7575c3c4a10f9e22c9eda704d1cc7249907e"
 )
 
 func main() {

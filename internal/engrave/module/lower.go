@@ -55,7 +55,7 @@ func lowerCode(body []byte) ([]byte, error) {
 	n := r.u32()
 	out := appendU32(make([]byte, 0, len(body)), n)
 	for range r.count(n) {
-		f, err := lowerFunction(r.take(int(r.u32())))
+		f, err := lowerFunction(spare(r.take(int(r.u32()))))
 		if err != nil {
 			return nil, err
 		}

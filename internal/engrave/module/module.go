@@ -10,6 +10,8 @@
 //   - it uses the legacy form of WebAssembly exceptions, which the Go runtime
 //     does not run (lower.go).
 //
+// spare.go takes out what costs time and shows on no page.
+//
 // The result depends on the input only. The package owns no host and knows
 // nothing about music.
 package module

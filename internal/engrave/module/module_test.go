@@ -119,6 +119,9 @@ func TestPinnedPackage(t *testing.T) {
 			t.Errorf("no %s", name)
 		}
 	}
+	if n := bytes.Count(m, append([]byte{byte(len(cleared))}, cleared...)); n != 1 {
+		t.Errorf("the tuning is cleared in %d places, not in one", n)
+	}
 	again, err := FromPackage(js)
 	if err != nil || !bytes.Equal(m, again) {
 		t.Error("not the same twice")
