@@ -13,6 +13,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"time"
 
@@ -161,7 +162,7 @@ func (f *shelfFlags) lookedAt(ctx context.Context, sh *shell, do func(s *gradati
 	cfg, why := f.config(), ""
 	s, err := gradatim.OpenShelf(ctx, at, cfg)
 	var ps leadsheet.Problems
-	if errors.As(err, &ps) && len(ps) > 0 && (ps[0].Code == "shelf-newer" || ps[0].Code == "shelf-broken") {
+	if errors.As(err, &ps) && len(ps) > 0 && slices.Contains([]string{"shelf-newer", "shelf-broken", "shelf-full"}, ps[0].Code) {
 		cfg.ReadOnly = true
 		if looked, err2 := gradatim.OpenShelf(ctx, at, cfg); err2 == nil {
 			s, err, why = looked, nil, sh.words.Problems(ps)[0].Text

@@ -120,24 +120,6 @@ func shelfWith(t *testing.T, dir string) (at gradatim.ShelfPlace, tune string) {
 	return at, taken[0].Tune
 }
 
-// disk is a small disk of its own, where one can be mounted.
-func disk(t *testing.T, size string) string {
-	t.Helper()
-	dir := t.TempDir()
-	if err := syscall.Mount("tmpfs", dir, "tmpfs", 0, "size="+size); err != nil {
-		if os.Getuid() == 0 && !errors.Is(err, syscall.EPERM) {
-			sharedtest.Absent(t, "no disk can be mounted: "+err.Error())
-		}
-		t.Skipf("no disk can be mounted: %v", err)
-	}
-	t.Cleanup(func() {
-		if err := syscall.Unmount(dir, syscall.MNT_DETACH); err != nil {
-			t.Error(err)
-		}
-	})
-	return dir
-}
-
 // history is how many entries the choices of a tune have.
 func history(t *testing.T, at gradatim.ShelfPlace, tune string) int {
 	t.Helper()
@@ -164,7 +146,7 @@ func TestDeskFullDisk(t *testing.T) {
 	if testing.Short() {
 		t.Skip("mounts a disk")
 	}
-	dir := disk(t, "8m")
+	dir := sharedtest.Disk(t, "8m")
 	at, tune := shelfWith(t, filepath.Join(dir, "shelf"))
 	d := startDesk(t, filepath.Join(dir, "shelf"))
 	bar := "/tunes/" + tune + "/bar/1"
@@ -184,7 +166,7 @@ func TestDeskFullDisk(t *testing.T) {
 	}
 	refused := 0
 	for seen := 1; seen < 40 && refused == 0; seen++ { // what was opened before has some room left
-		if status, text := d.post(bar, chord(seen)); status == http.StatusUnprocessableEntity && strings.Contains(text, "shelf-broken") {
+		if status, text := d.post(bar, chord(seen)); status == http.StatusUnprocessableEntity && strings.Contains(text, "shelf-full") {
 			refused = seen
 		} else if status != http.StatusOK {
 			t.Fatalf("change %d: %d: %s", seen, status, text)
@@ -213,7 +195,7 @@ func TestDeskWriteProtected(t *testing.T) {
 	if testing.Short() {
 		t.Skip("mounts a disk")
 	}
-	dir := disk(t, "16m")
+	dir := sharedtest.Disk(t, "16m")
 	shelf := filepath.Join(dir, "shelf")
 	_, tune := shelfWith(t, shelf)
 	bar := "/tunes/" + tune + "/bar/1"

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -80,6 +81,8 @@ type Worker struct {
 	busy  atomic.Int64 // parts at work
 	last  atomic.Int64 // when the queue brought something last, in nanoseconds
 
+	full context.CancelCauseFunc // ends the worker where there is no room
+
 	Counters *Counters
 }
 
@@ -91,7 +94,8 @@ type Counters struct {
 
 // Work makes parts, of all runs, until the context ends; then it ends within Config.Stop,
 // and what was not done waits for another. until, if it is not nil, is asked now and then
-// whether to end.
+// whether to end. A full disk ends the worker as well, for it would fail one part after the
+// other: what it made then waits, counts no try, and the Problems that are returned say so.
 func Work(ctx context.Context, s *shelf.Shelf, m Maker, cfg Config, counters *Counters, until func(context.Context) (bool, error)) (err error) {
 	cfg = cfg.withDefaults()
 	if counters == nil {
@@ -99,6 +103,8 @@ func Work(ctx context.Context, s *shelf.Shelf, m Maker, cfg Config, counters *Co
 	}
 	w := &Worker{shelf: s, make: m, cfg: cfg, name: rand.Text()[:12], Counters: counters}
 	w.last.Store(time.Now().UnixNano())
+	ctx, w.full = context.WithCancelCause(ctx)
+	defer w.full(nil)
 	workers := river.NewWorkers()
 	river.AddWorker(workers, w)
 	var listener *pgxpool.Pool
@@ -142,7 +148,22 @@ func Work(ctx context.Context, s *shelf.Shelf, m Maker, cfg Config, counters *Co
 			err = errors.Join(err, fmt.Errorf("queue: %w", stopErr))
 		}
 	}
+	var ps leadsheet.Problems
+	if errors.As(context.Cause(ctx), &ps) { // what else failed then failed for that
+		return ps
+	}
 	return err
+}
+
+// noRoom ends the worker where an error says that a disk is full.
+func (w *Worker) noRoom(err error) bool {
+	ps, full := w.shelf.NoRoom(err)
+	if full {
+		ps = slices.Clone(ps)
+		ps.Tell(leadsheet.Warning, leadsheet.Pos{File: ps[0].Pos.File}, "press-waits")
+		w.full(ps)
+	}
+	return full
 }
 
 // again is how long the queue waits before it takes up a part again.
@@ -275,6 +296,7 @@ func (w *Worker) Work(ctx context.Context, job *river.Job[args]) error {
 	holder := fmt.Sprintf("%s.%d", w.name, w.taken.Add(1))
 	task, ok, err := w.takeUp(ctx, job.Args.Part, holder)
 	if err != nil || !ok {
+		w.noRoom(err)
 		return err
 	}
 	log := w.shelf.Logger().With("run", task.Run.ID, "part", task.Part.ID, "tune", task.Part.Tune, "key", task.Part.Key, "try", task.Part.Tries)
@@ -397,16 +419,19 @@ func (w *Worker) finish(ctx context.Context, task Task, holder string, m Made, t
 // it was tried often enough, else until the queue brings it again.
 func (w *Worker) failed(ctx context.Context, task Task, holder string, err error, took time.Duration) error {
 	log := w.shelf.Logger().With("run", task.Run.ID, "part", task.Part.ID, "tune", task.Part.Tune)
-	stopped := errors.Is(ctx.Err(), context.Canceled)
+	full := w.noRoom(err)
+	stopped := full || errors.Is(ctx.Err(), context.Canceled)
 	var ps leadsheet.Problems
 	final := errors.As(err, &ps) && !isMachinery(ps)
-	if !final {
+	if full {
+		ps, _ = w.shelf.NoRoom(err)
+	} else if !final {
 		ps = nil
 		ps.Tell(leadsheet.Error, leadsheet.Pos{}, "press-failed", "Error", err.Error())
 	}
 	state, tried := Waiting, 0
 	switch {
-	case stopped: // by us: it counts as no try
+	case stopped: // by us, or for want of room: it counts as no try
 		tried = 1
 	case final, task.Part.Tries >= tries:
 		state = Failed
@@ -430,6 +455,9 @@ func (w *Worker) failed(ctx context.Context, task Task, holder string, err error
 		w.Counters.Failed.Add(1)
 		log.WarnContext(ctx, "part failed", "error", err)
 		return nil
+	case full:
+		log.WarnContext(ctx, "no room", "error", err)
+		return river.JobSnooze(w.cfg.Again) // the worker is about to end
 	case stopped:
 		return river.JobSnooze(0)
 	}
@@ -440,5 +468,5 @@ func (w *Worker) failed(ctx context.Context, task Task, holder string, err error
 
 // isMachinery tells problems of database and files, which may pass, from those of a tune.
 func isMachinery(ps leadsheet.Problems) bool {
-	return len(ps) > 0 && ps[0].Says == "shelf-broken"
+	return len(ps) > 0 && (ps[0].Says == "shelf-broken" || ps[0].Says == "shelf-full")
 }

@@ -29,6 +29,7 @@ var server struct {
 	dir  string
 	err  error
 	n    atomic.Int64
+	as   *syscall.Credential // it runs as; nil: as we do
 	// start begins the program and waits until it answers; stop ends it with a signal and
 	// waits until it has ended.
 	start func() error
@@ -38,6 +39,31 @@ var server struct {
 // Postgres returns the address of an empty database on a server of Debian's PostgreSQL.
 // Under -short the test is skipped.
 func Postgres(t testing.TB) string {
+	t.Helper()
+	serve(t)
+	return newDatabase(t, "")
+}
+
+// PostgresOn is Postgres with the database's tables in a folder, as one on a small disk.
+func PostgresOn(t testing.TB, dir string) string {
+	t.Helper()
+	serve(t)
+	space := filepath.Join(dir, "tables")
+	err := errors.Join(os.Mkdir(space, 0o700), os.Chmod(filepath.Dir(dir), 0o711)) // of the test's folders
+	if c := server.as; c != nil {
+		err = errors.Join(err, os.Chown(space, int(c.Uid), int(c.Gid)))
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	name := "space" + strconv.FormatInt(server.n.Add(1), 10)
+	onServer(t, "CREATE TABLESPACE "+name+" LOCATION '"+space+"'")
+	t.Cleanup(func() { onServer(t, "DROP TABLESPACE "+name) }) // the database goes before
+	return newDatabase(t, name)
+}
+
+// serve starts the server, if nobody has.
+func serve(t testing.TB) {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("starts PostgreSQL")
@@ -49,20 +75,36 @@ func Postgres(t testing.TB) string {
 	if server.err != nil {
 		t.Fatal(server.err)
 	}
-	address := func(name string) string {
-		q := url.Values{"host": {server.dir}, "sslmode": {"disable"}}
-		return "postgres://gradatim@/" + name + "?" + q.Encode()
+}
+
+// newDatabase makes an empty database, in a tablespace if one is named, and returns its address.
+func newDatabase(t testing.TB, space string) string {
+	t.Helper()
+	name := "test" + strconv.FormatInt(server.n.Add(1), 10)
+	if space == "" {
+		onServer(t, "CREATE DATABASE "+name)
+	} else {
+		onServer(t, "CREATE DATABASE "+name+" TABLESPACE "+space)
+		t.Cleanup(func() { onServer(t, "DROP DATABASE "+name+" WITH (FORCE)") })
 	}
+	return address(name)
+}
+
+func address(database string) string {
+	q := url.Values{"host": {server.dir}, "sslmode": {"disable"}}
+	return "postgres://gradatim@/" + database + "?" + q.Encode()
+}
+
+func onServer(t testing.TB, statement string) {
+	t.Helper()
 	db, err := sql.Open("pgx", address("postgres"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer db.Close()
-	name := "test" + strconv.FormatInt(server.n.Add(1), 10)
-	if _, err := db.ExecContext(context.Background(), "CREATE DATABASE "+name); err != nil {
+	if _, err := db.ExecContext(context.Background(), statement); err != nil {
 		t.Fatal(err)
 	}
-	return address(name)
 }
 
 // StopPostgres ends the server, if one was started; TestMain calls it.
@@ -118,6 +160,7 @@ func startPostgres() error {
 		uid, _ := strconv.Atoi(u.Uid)
 		gid, _ := strconv.Atoi(u.Gid)
 		as.Credential = &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}
+		server.as = as.Credential
 		if err := os.Chown(server.dir, uid, gid); err != nil {
 			return err
 		}
@@ -154,7 +197,7 @@ func runPostgres(postgres, data string, as *syscall.Credential) error {
 			return fmt.Errorf("postgres: %w\n%s", err, log.String())
 		case <-time.After(50 * time.Millisecond):
 		}
-		db, err := sql.Open("pgx", "postgres://gradatim@/postgres?sslmode=disable&host="+url.QueryEscape(server.dir))
+		db, err := sql.Open("pgx", address("postgres"))
 		if err != nil {
 			return err
 		}

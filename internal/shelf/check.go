@@ -6,8 +6,6 @@ import (
 	"os"
 	"path/filepath"
 
-	"gocloud.dev/blob"
-
 	"gradatim/leadsheet"
 )
 
@@ -173,7 +171,7 @@ func (s *Shelf) Backup(ctx context.Context, dir string) error {
 		if err != nil {
 			return err
 		}
-		return to.broken2(files.WriteAll(ctx, key(hash), data, &blob.WriterOptions{ContentType: "application/octet-stream"}))
+		return to.broken2(writeWhole(ctx, files, key(hash), data, false))
 	})
 	if err != nil {
 		return err

@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"context"
+	"crypto/md5"
 	"errors"
 	"io"
 	"io/fs"
@@ -17,24 +18,42 @@ import (
 // key is where a file lies: spread over 256 folders, by its hash.
 func key(hash string) string { return hash[:2] + "/" + hash }
 
-// keep stores a file under its hash. One that is there is left: its name says what it
-// holds.
+// keep stores a file under its hash. One of its size that is there is left: its name says what it
+// holds. One of another size was cut off, and is written anew.
 func (s *Shelf) keep(ctx context.Context, hash string, data []byte) error {
-	there, err := s.files.Exists(ctx, key(hash))
-	if err != nil {
-		return s.place.broken(err)
-	}
-	if there {
+	at, err := s.files.Attributes(ctx, key(hash))
+	there := err == nil
+	switch {
+	case there && at.Size == int64(len(data)):
 		return nil
-	}
-	if s.cfg.ReadOnly {
+	case !there && gcerrors.Code(err) != gcerrors.NotFound:
+		return s.place.broken(err)
+	case s.cfg.ReadOnly:
 		return s.place.problem("shelf-readonly")
 	}
-	err = s.files.WriteAll(ctx, key(hash), data, &blob.WriterOptions{ContentType: "application/octet-stream", IfNotExist: true})
+	err = writeWhole(ctx, s.files, key(hash), data, !there)
 	if err != nil && gcerrors.Code(err) != gcerrors.FailedPrecondition { // another was first
 		return s.place.broken(err)
 	}
 	return nil
+}
+
+// writeWhole writes a file or none. The library's own WriteAll leaves what was written before a
+// disk was full, under the file's name.
+func writeWhole(ctx context.Context, to *blob.Bucket, key string, data []byte, ifNew bool) error {
+	ctx, giveUp := context.WithCancel(ctx)
+	defer giveUp()
+	sum := md5.Sum(data) // a store that is far away compares it
+	w, err := to.NewWriter(ctx, key, &blob.WriterOptions{ContentType: "application/octet-stream", ContentMD5: sum[:], IfNotExist: ifNew})
+	if err != nil {
+		return err
+	}
+	if _, err := w.Write(data); err != nil {
+		giveUp()
+		_ = w.Close()
+		return err
+	}
+	return w.Close()
 }
 
 // Keep stores a file and returns its hash, by which File finds it.

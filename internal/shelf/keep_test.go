@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -290,5 +291,29 @@ func TestSecrets(t *testing.T) {
 		if strings.Contains(text, pw) {
 			t.Errorf("a password is told: %s", text)
 		}
+	}
+}
+
+// TestCutOff: a file that was cut off, as a full disk leaves one, is written anew by who keeps it again.
+func TestCutOff(t *testing.T) {
+	ctx := context.Background()
+	s := empty(t, "embedded")
+	data := []byte("all of it")
+	h, err := s.Keep(ctx, data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir, _ := s.place.fileFolder()
+	if err := os.WriteFile(filepath.Join(dir, key(h)), data[:3], 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.File(ctx, h); code(err) != "shelf-file.damaged" {
+		t.Errorf("what was cut off reads as %v", err)
+	}
+	if _, err := s.Keep(ctx, data); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := s.File(ctx, h); err != nil || !bytes.Equal(got, data) {
+		t.Errorf("%q, %v", got, err)
 	}
 }

@@ -6,9 +6,13 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
+	"syscall"
 
 	"github.com/BurntSushi/toml"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/ncruces/go-sqlite3"
 	"gocloud.dev/blob"
 	"gocloud.dev/blob/fileblob"
 	_ "gocloud.dev/blob/s3blob" // s3:// addresses of files
@@ -133,7 +137,54 @@ func (p Place) broken(err error) error {
 			}
 		}
 	}
-	return brokenError{err, p.problem("shelf-broken", "Error", text).(leadsheet.Problems)}
+	says := leadsheet.Saying("shelf-broken")
+	switch {
+	case noRoom(err):
+		says = "shelf-full"
+	case p.folder != "" && errors.Is(err, sqlite3.IOERR_WRITE): // the driver loses what the system said
+		if probe := fits(p.folder, 1<<20); noRoom(probe) {
+			says, text, err = "shelf-full", text+": "+probe.Error(), errors.Join(err, probe)
+		}
+	}
+	return brokenError{err, p.problem(says, "Error", text).(leadsheet.Problems)}
+}
+
+// NoRoom tells whether an error says that a disk or a database is full, and what is told of it.
+func (s *Shelf) NoRoom(err error) (leadsheet.Problems, bool) {
+	if !noRoom(err) {
+		return nil, false
+	}
+	var b brokenError
+	if !errors.As(err, &b) && !errors.As(s.place.broken(err), &b) {
+		return nil, false
+	}
+	return b.told, true
+}
+
+// noRoom knows a full disk by the numbers of the systems, by SQLITE_FULL (sqlite.org, "Result and
+// Error Codes") and by class 53 of PostgreSQL's (its manual, appendix A).
+func noRoom(err error) bool {
+	full := []syscall.Errno{syscall.ENOSPC, syscall.EDQUOT}
+	if runtime.GOOS == "windows" {
+		full = []syscall.Errno{39, 112} // ERROR_HANDLE_DISK_FULL, ERROR_DISK_FULL
+	}
+	for _, e := range full {
+		if errors.Is(err, e) {
+			return true
+		}
+	}
+	var pg *pgconn.PgError
+	return errors.Is(err, sqlite3.FULL) || errors.As(err, &pg) && pg.Code == "53100"
+}
+
+// fits tries whether a file of some bytes can be written in a folder.
+func fits(folder string, bytes int) error {
+	f, err := os.CreateTemp(folder, ".gradatim-")
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(make([]byte, bytes))
+	return errors.Join(err, f.Close(), os.Remove(f.Name()))
 }
 
 // brokenError is an error of the machinery, with what is told of it.
