@@ -2,8 +2,12 @@ package gradatim
 
 import (
 	"context"
+	"strconv"
 
 	"gradatim/internal/audit"
+	"gradatim/internal/edition"
+	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -18,6 +22,22 @@ type AuditOptions struct {
 	// a level with an easier rhythm says so in its file (a sixteenth at level 1). 0: none
 	// comes later.
 	Moves theory.Dur
+}
+
+// Outline returns a song with its tune in outline, as pages of the level have it whose job
+// asks for that (Job.Outline): what they are to be judged by. Own levels are as in
+// Job.OwnLevels. The error is a leadsheet.Problems where there is no such level.
+func Outline(song leadsheet.Song, level int, own ...File) (leadsheet.Song, error) {
+	built, err := levelsWith(own)
+	if err != nil {
+		return song, err
+	}
+	levels, err := ladder.Select(strconv.Itoa(level), built)
+	if err != nil {
+		return song, err
+	}
+	song, _ = edition.Outline(song, harmony.Analyse(song), levels[0])
+	return song, nil
 }
 
 // Violation is one breach of a rule of playing: a Problem with its place and a way out.

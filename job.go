@@ -46,6 +46,10 @@ type Job struct {
 	// WrittenRhythm leaves the tune's rhythm as it is written at every level: a level's file
 	// may have it moved onto eighths for a beginner.
 	WrittenRhythm bool
+	// Outline are the levels, by number, that have the tune in outline: on each place of the
+	// beat the note that carries it, for hands that cannot run yet. Nil: every level has
+	// every note.
+	Outline []int
 	// What is played before the tune, and after it.
 	Introduction, Ending Around
 
@@ -128,6 +132,7 @@ func (j Job) normal() Job {
 		j.Language = ""
 	}
 	j.Levels = slices.Compact(slices.Sorted(slices.Values(j.Levels)))
+	j.Outline = slices.Compact(slices.Sorted(slices.Values(j.Outline)))
 	j.Mend = slices.Compact(slices.Sorted(slices.Values(j.Mend)))
 	var keys []Key
 	for _, k := range j.Keys {

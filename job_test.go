@@ -28,7 +28,7 @@ var jobs = []struct {
 		Rights: gradatim.File{Name: "book-t2.rights.toml", Data: []byte("status = \"own\"\n")},
 		Levels: []int{1, 3, 6}, OwnLevels: []gradatim.File{{Name: "six.toml", Data: []byte("number = 6\n")}},
 		Keys: []gradatim.Key{"Bb", gradatim.EasyKey, gradatim.OwnKey}, Feel: leadsheet.Swing, Tempo: 92,
-		Style: "swing", OwnStyles: []gradatim.File{{Name: "polka.toml", Data: []byte("name = \"polka\"\n")}}, Manner: gradatim.Stay, Repeats: gradatim.Fold, Lyrics: gradatim.LyricsEverywhere, WrittenRhythm: true, Introduction: gradatim.Brief, Ending: gradatim.Full,
+		Style: "swing", OwnStyles: []gradatim.File{{Name: "polka.toml", Data: []byte("name = \"polka\"\n")}}, Manner: gradatim.Stay, Repeats: gradatim.Fold, Lyrics: gradatim.LyricsEverywhere, WrittenRhythm: true, Outline: []int{1}, Introduction: gradatim.Brief, Ending: gradatim.Full,
 		Hand: gradatim.Hand{Right: 21550, Left: 17555}, Choices: gradatim.File{Name: "c.toml", Data: []byte("version = 2\n")},
 		Lesson:  gradatim.File{Name: "book-t2.lesson.toml", Data: []byte("studio = \"S\"\n")},
 		Beside:  []gradatim.File{{Name: "bars.txt", Data: []byte("bar 5\n")}, {Name: "more.txt"}},
@@ -55,7 +55,7 @@ func TestJobText(t *testing.T) {
 		}
 		seen[tt.job.Hash()] = tt.name
 	}
-	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 27 {
+	if n := reflect.TypeFor[gradatim.Job]().NumField(); n != 28 {
 		t.Errorf("a job has %d fields: write the new one in Text, and here", n)
 	}
 	// Every field says something.

@@ -57,22 +57,7 @@ func options() []option {
 			j.Mend = strings.Fields(s)
 			return nil
 		}},
-		{"levels", func(j Job) string {
-			words := make([]string, len(j.Levels))
-			for i, l := range j.Levels {
-				words[i] = strconv.Itoa(l)
-			}
-			return strings.Join(words, " ")
-		}, func(j *Job, s string) error {
-			for w := range strings.FieldsSeq(s) {
-				n, err := strconv.Atoi(w)
-				if err != nil {
-					return err
-				}
-				j.Levels = append(j.Levels, n)
-			}
-			return nil
-		}},
+		{"levels", numbers(func(j Job) []int { return j.Levels }), readNumbers(func(j *Job) *[]int { return &j.Levels })},
 		{"keys", func(j Job) string {
 			words := make([]string, len(j.Keys))
 			for i, k := range j.Keys {
@@ -99,6 +84,7 @@ func options() []option {
 		{"manner", said(func(j Job) Manner { return j.Manner }), readTo(ParseManner, func(j *Job) *Manner { return &j.Manner })},
 		{"repeats", said(func(j Job) Repeats { return j.Repeats }), readTo(ParseRepeats, func(j *Job) *Repeats { return &j.Repeats })},
 		{"lyrics", said(func(j Job) Lyrics { return j.Lyrics }), readTo(ParseLyrics, func(j *Job) *Lyrics { return &j.Lyrics })},
+		{"outline", numbers(func(j Job) []int { return j.Outline }), readNumbers(func(j *Job) *[]int { return &j.Outline })},
 		flag("written-rhythm", func(j *Job) *bool { return &j.WrittenRhythm }),
 		{"introduction", said(func(j Job) Around { return j.Introduction }), readTo(ParseAround, func(j *Job) *Around { return &j.Introduction })},
 		{"ending", said(func(j Job) Around { return j.Ending }), readTo(ParseAround, func(j *Job) *Around { return &j.Ending })},
@@ -116,6 +102,31 @@ func options() []option {
 // changed a page.
 var retired = map[string]leadsheet.Saying{
 	"zip": "job-option.zip",
+}
+
+// numbers writes a list of whole numbers.
+func numbers(get func(Job) []int) func(Job) string {
+	return func(j Job) string {
+		words := make([]string, len(get(j)))
+		for i, n := range get(j) {
+			words[i] = strconv.Itoa(n)
+		}
+		return strings.Join(words, " ")
+	}
+}
+
+// readNumbers reads what numbers writes.
+func readNumbers(at func(*Job) *[]int) func(*Job, string) error {
+	return func(j *Job, s string) error {
+		for w := range strings.FieldsSeq(s) {
+			n, err := strconv.Atoi(w)
+			if err != nil {
+				return err
+			}
+			*at(j) = append(*at(j), n)
+		}
+		return nil
+	}
 }
 
 // said writes an option that is not its zero value.

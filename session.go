@@ -178,13 +178,11 @@ func (s *Session) choose() error {
 			s.levels = append(s.levels, l)
 		}
 	}
-	if s.job.Levels != nil && len(s.levels) < len(s.job.Levels) {
-		for _, n := range s.job.Levels {
-			if _, err := ladder.Select(strconv.Itoa(n), s.built); err != nil {
-				var more leadsheet.Problems
-				errors.As(err, &more)
-				ps = append(ps, more...)
-			}
+	for _, n := range slices.Concat(s.job.Levels, s.job.Outline) {
+		if _, err := ladder.Select(strconv.Itoa(n), s.built); err != nil {
+			var more leadsheet.Problems
+			errors.As(err, &more)
+			ps = append(ps, more...)
 		}
 	}
 	return ps.Err()
@@ -230,7 +228,7 @@ func (s *Session) Publishable() leadsheet.Problems {
 // options are those for one key.
 func (s *Session) options(k Key) edition.Options {
 	opt := edition.Options{Levels: s.levels, Easy: k == EasyKey, Feel: s.job.Feel, Hand: s.job.Hand.profile(),
-		Idiom: string(s.job.Style), Manner: idiom.Way(s.job.Manner), Repeats: edition.Repeats(s.job.Repeats), Lyrics: edition.Lyrics(s.job.Lyrics), WrittenRhythm: s.job.WrittenRhythm,
+		Idiom: string(s.job.Style), Manner: idiom.Way(s.job.Manner), Repeats: edition.Repeats(s.job.Repeats), Lyrics: edition.Lyrics(s.job.Lyrics), WrittenRhythm: s.job.WrittenRhythm, Outline: s.job.Outline,
 		Introduction: idiom.Length(s.job.Introduction), Ending: idiom.Length(s.job.Ending), Kinds: s.kinds, Choices: s.chosen, Language: s.job.Language}
 	if k != OwnKey && k != EasyKey {
 		opt.Key, _ = theory.ParseKey(string(k)) // Check has read it

@@ -20,6 +20,7 @@ func auditCommand(ctx context.Context, sh *shell, args []string) error {
 	f := flags(sh, "audit", "SCORE", auditAbout, "page.musicxml", "page.musicxml --sheet tune.abc --hand octave")
 	sheet := f.String("sheet", "", "`SHEET`: the lead sheet that the score arranges, in the score's key")
 	moves := f.String("moves", "", "`VALUE`: how far notes of the tune may stand from their place on the sheet, as 1/16 for pages of level 1 (default: not at all, but for notes that come early)")
+	outline := f.Int("outline", 0, "`LEVEL`: the page has the tune in outline, as that level has it (default: every note of it)")
 	tune := f.Tune()
 	f.Mend()
 	reach, handFile := handFlags(f)
@@ -32,6 +33,8 @@ func auditCommand(ctx context.Context, sh *shell, args []string) error {
 	switch {
 	case *sheet == "" && f.given("tune"):
 		return usageError{"--tune is a number in the file that --sheet names"}
+	case *sheet == "" && f.given("outline"):
+		return usageError{"--outline is of the tune that --sheet names"}
 	case *sheet == "-" && name == "-":
 		return usageError{"the score and the sheet cannot both come from standard input"}
 	}
@@ -67,6 +70,11 @@ func auditCommand(ctx context.Context, sh *shell, args []string) error {
 		song, err := sh.readMended(text, number)
 		if err != nil {
 			return err
+		}
+		if f.given("outline") {
+			if song, err = gradatim.Outline(song, *outline); err != nil {
+				return err
+			}
 		}
 		opt.Song = &song
 	}

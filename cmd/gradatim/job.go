@@ -19,7 +19,7 @@ type jobFlags struct {
 
 	tempo                                             *int
 	tune                                              *string
-	levels, key, feel, style, manner, repeats, lyrics *string
+	levels, outline, key, feel, style, manner, repeats, lyrics *string
 	introduction, ending                              *string
 	reach, handFile, choices, levelFile, styles       *string
 	fingers, paper, language                          *string
@@ -38,6 +38,7 @@ func declareJob(f *flagSet, keys string) *jobFlags {
 	j.manner = f.String("manner", "auto", "`WAY` up the ladder: walk (another manner at each level), stay (the tune's own kind at every level), or auto: as tunes of the kind do (default: auto)")
 	j.repeats = f.String("repeats", "auto", "`HOW` what the sheet repeats is printed: fold (once, with repeat signs and endings), written (out), or auto: by level (default: auto)")
 	j.written = f.Bool("written-rhythm", false, "keep the tune's rhythm at every level (else level 1 moves short notes onto eighths, by a sixteenth at most)")
+	j.outline = f.String("outline", "", "`LIST`: levels that have the tune in outline: on each place of the beat the note that carries it (default: none; every note is played)")
 	j.lyrics = f.String("lyrics", "auto", "`WHERE` what is sung stands under the tune: auto (where the level has it: 1 to 3), all levels, or none (default: auto)")
 	j.introduction = f.String("introduction", "auto", "`HOW` much is played before the tune: none, short (two bars mostly), long (four), or auto: by kind of tune and level (default: auto)")
 	j.ending = f.String("ending", "auto", "`HOW` much of a tag is played after the tune: none, short (two bars mostly), long (four), or auto: by kind of tune and level (default: auto)")
@@ -127,6 +128,11 @@ func (j *jobFlags) job(sheet string) (gradatim.Job, error) {
 		}
 	} else if _, err := gradatim.Levels(job.OwnLevels...); err != nil {
 		return job, err
+	}
+	if *j.outline != "" {
+		if job.Outline, err = gradatim.ParseLevels(*j.outline, job.OwnLevels...); err != nil {
+			return job, err
+		}
 	}
 	if job.Sheet, err = j.sh.file(sheet); err != nil {
 		return job, err

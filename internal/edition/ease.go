@@ -6,16 +6,64 @@ import (
 	"gradatim/internal/arrange"
 	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
+	"gradatim/internal/outline"
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
 
-// easing is what a level does to the rhythm of a tune so that its reader can play it.
+// easing is what a level does to a tune so that its reader can play it.
 type easing struct {
+	outline bool               // notes are left out, as a teacher asked
 	written leadsheet.Song     // with its own rhythm
 	moves   theory.Dur         // what a note was moved by at most; 0: none was
 	told    leadsheet.Problems // where, and what is too quick still
+}
+
+// Outline is a song with its tune in outline as a level has it, and the bars, by index, that
+// have lost notes: to the beat for those whose tunes move onto a grid, else to half a beat,
+// or to the beat where that leaves every note.
+func Outline(song leadsheet.Song, an harmony.Analysis, l ladder.Level) (leadsheet.Song, []int) {
+	if l.Finest == 0 {
+		if out, bars := outline.Of(song, an.Roles, true); len(bars) > 0 {
+			return out, bars
+		}
+	}
+	return outline.Of(song, an.Roles, false)
+}
+
+// outlined is the sheet with its tune in outline, where that was asked for at the level. A
+// beginner's level says where it would help.
+func (s *sheet) outlined(l ladder.Level, opt Options) *sheet {
+	asked := slices.Contains(opt.Outline, l.Number)
+	if !asked && l.Finest == 0 {
+		return s
+	}
+	song, bars := Outline(s.song, s.analysis, l)
+	left := len(s.song.Melody) - len(song.Melody)
+	if left == 0 || !asked && 3*left < len(s.song.Melody) {
+		return s
+	}
+	out := *s
+	at := song.PosAt(song.Bars[bars[0]].At)
+	if !asked {
+		out.easing.told.Tell(leadsheet.Info, at, "tune-runs", "n", left, "Level", l.Number)
+		return &out
+	}
+	out.song, out.analysis = song, harmony.Analyse(song)
+	out.easing.outline = true
+	out.easing.told.Tell(leadsheet.Info, at, "tune-outline", "n", left, "Level", l.Number, "Bars", numbered(song, bars))
+	return &out
+}
+
+// numbered are bars by their numbers, each once.
+func numbered(song leadsheet.Song, bars []int) (out words.Bars) {
+	for _, b := range bars {
+		if n := song.Bars[b].Number; len(out) == 0 || out[len(out)-1] != n {
+			out = append(out, n)
+		}
+	}
+	return out
 }
 
 // eased is the sheet with the rhythm that the level has for its reader.
@@ -25,20 +73,13 @@ func (s *sheet) eased(l ladder.Level, opt Options) *sheet {
 	}
 	song, bars := arrange.Ease(s.song, l.Finest)
 	out := *s
-	numbers := func(bars []int) (out words.Bars) {
-		for _, b := range bars {
-			if n := song.Bars[b].Number; len(out) == 0 || out[len(out)-1] != n {
-				out = append(out, n)
-			}
-		}
-		return out
-	}
 	told := &out.easing.told
+	*told = slices.Clone(*told)
 	if len(bars) > 0 {
 		out.easing.written, out.easing.moves = s.song, l.Finest/2
 		out.easing.written.Chords = song.Chords
 		out.song, out.analysis = song, harmony.Analyse(song)
-		told.Tell(leadsheet.Info, song.PosAt(song.Bars[bars[0]].At), "tune-eased", "Level", l.Number, "Bars", numbers(bars))
+		told.Tell(leadsheet.Info, song.PosAt(song.Bars[bars[0]].At), "tune-eased", "Level", l.Number, "Bars", numbered(song, bars))
 	}
 	var quick []int
 	n := 0
@@ -52,7 +93,7 @@ func (s *sheet) eased(l ladder.Level, opt Options) *sheet {
 		}
 	}
 	if n > 0 {
-		told.Tell(leadsheet.Info, song.PosAt(song.Bars[quick[0]].At), "tune-quick", "n", n, "Level", l.Number, "Bars", numbers(quick))
+		told.Tell(leadsheet.Info, song.PosAt(song.Bars[quick[0]].At), "tune-quick", "n", n, "Level", l.Number, "Bars", numbered(song, quick))
 	}
 	return &out
 }

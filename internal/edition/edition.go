@@ -37,6 +37,8 @@ type Options struct {
 	Lyrics  Lyrics
 	// WrittenRhythm keeps the tune's rhythm where a level would make it easier.
 	WrittenRhythm bool
+	// Outline are the levels, by number, that have the tune in outline (package outline).
+	Outline []int
 	// How much is played before the tune and after it.
 	Introduction, Ending idiom.Length
 	// Language is that of every sentence that package words has; "": the default.
@@ -142,7 +144,7 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 	beat := arrange.Counted(e.Song, guess.Idiom, !opt.WrittenRhythm)
 	for i, l := range levels {
 		manner[i] = idiom.Manner(guess.Idiom, l, opt.Manner, kinds)
-		on[i] = ways.of(manner[i].Shape(l), opt.Repeats).framed(e.Song, manner[i], l.Like(), opt).eased(l, opt)
+		on[i] = ways.of(manner[i].Shape(l), opt.Repeats).framed(e.Song, manner[i], l.Like(), opt).outlined(l, opt).eased(l, opt)
 	}
 	e.first, err = each(len(levels), func(i int) (rung, error) {
 		chosen, told := on[i].choices(choices)
@@ -189,7 +191,7 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 		e.Pages[i] = e.rungs[i].Page
 		e.Pages[i].Language = e.language
 		var unsung leadsheet.Problems
-		e.Pages[i].Score = titled(w, e.Pages[i], e.rungs[i].sheet.easing.moves > 0)
+		e.Pages[i].Score = titled(w, e.Pages[i], e.rungs[i].sheet.easing)
 		e.Pages[i].Score = again(w, e.Pages[i])
 		e.Pages[i].Score, unsung = sung(w, e.Pages[i], e.lyrics)
 		e.Pages[i].Score = e.rungs[i].sheet.own(e.Pages[i].Score)
@@ -208,13 +210,16 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 // titled writes what stands above and below the music: the level, and the manner where
 // it is not the tune's own; the tempo; what the sheet prints of its rights, or all that
 // the file beside it tells.
-func titled(w *words.Words, p Page, eased bool) score.Score {
+func titled(w *words.Words, p Page, e easing) score.Score {
 	s := p.Score
 	s.Subtitle = w.Level(p.Level.Number, p.Level.Name)
 	if p.Kind.ID != p.Idiom.Idiom.ID {
 		s.Subtitle = w.Say("level.manner", "Level", s.Subtitle, "Manner", w.Manner(p.Kind.ID, p.Kind.Name))
 	}
-	if eased {
+	switch {
+	case e.outline:
+		s.Subtitle = w.Say("level.outline", "Level", s.Subtitle)
+	case e.moves > 0:
 		s.Subtitle = w.Say("level.eased", "Level", s.Subtitle)
 	}
 	s.Tempo.Words = w.Tempo(s.Tempo.Words)
