@@ -17,13 +17,13 @@ type jobFlags struct {
 	f  *flagSet
 	sh *shell
 
-	tempo                                             *int
-	tune                                              *string
+	tempo                                                      *int
+	tune                                                       *string
 	levels, outline, key, feel, style, manner, repeats, lyrics *string
-	introduction, ending                              *string
-	reach, handFile, choices, levelFile, styles       *string
-	fingers, paper, language                          *string
-	large, written                                    *bool
+	introduction, ending                                       *string
+	reach, handFile, choices, levelFile, styles                *string
+	fingers, paper, language                                   *string
+	large, written                                             *bool
 }
 
 // declareJob declares them. What is made in several keys at once says so.
