@@ -56,6 +56,7 @@ var options = []option{
 		return err
 	}},
 	{name: "ending", values: these("none", "short", "long"), set: func(j *gradatim.Job, s string) (err error) { j.Ending, err = gradatim.ParseAround(s); return err }},
+	{name: "outline", values: these("1", "1-2"), set: func(j *gradatim.Job, s string) (err error) { j.Outline, err = gradatim.ParseLevels(s); return err }},
 	{name: "lyrics", values: these("all", "none"), set: func(j *gradatim.Job, s string) (err error) { j.Lyrics, err = gradatim.ParseLyrics(s); return err }},
 	{name: "hand", set: func(j *gradatim.Job, s string) (err error) { j.Hand, err = gradatim.ParseHand(s); return err }},
 	{name: "fingers", values: these("all", "none"), set: func(j *gradatim.Job, s string) (err error) { j.Fingers, err = gradatim.ParseFingers(s); return err }},
