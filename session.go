@@ -30,6 +30,7 @@ type Studio struct {
 	mu       sync.Mutex
 	engraver *engrave.Engraver
 	recorder *studio.Recorder
+	plans    edition.Plans
 }
 
 // Close lets go of what was opened. A Studio may be used again after it.
@@ -229,7 +230,7 @@ func (s *Session) Publishable() leadsheet.Problems {
 func (s *Session) options(k Key) edition.Options {
 	opt := edition.Options{Levels: s.levels, Easy: k == EasyKey, Feel: s.job.Feel, Hand: s.job.Hand.profile(),
 		Idiom: string(s.job.Style), Manner: idiom.Way(s.job.Manner), Repeats: edition.Repeats(s.job.Repeats), Lyrics: edition.Lyrics(s.job.Lyrics), WrittenRhythm: s.job.WrittenRhythm, Outline: s.job.Outline,
-		Introduction: idiom.Length(s.job.Introduction), Ending: idiom.Length(s.job.Ending), Kinds: s.kinds, Choices: s.chosen, Language: s.job.Language}
+		Introduction: idiom.Length(s.job.Introduction), Ending: idiom.Length(s.job.Ending), Kinds: s.kinds, Choices: s.chosen, Plans: &s.studio.plans, Language: s.job.Language}
 	if k != OwnKey && k != EasyKey {
 		opt.Key, _ = theory.ParseKey(string(k)) // Check has read it
 	}

@@ -369,8 +369,8 @@ var figures = map[string]func(figure) bool{
 	"mordent.plain":       func(f figure) bool { return f.note.Ornament == score.Mordent },
 	"turn.plain":          func(f figure) bool { return f.note.Ornament == score.Turn },
 	"tremolo.plain":       func(f figure) bool { return f.note.Ornament == score.Tremolo },
-	"second-voice.thirds": func(f figure) bool { return f.second(3, 4, 8, 9) },
-	"second-voice.sixths": func(f figure) bool { return f.second(8, 9, 3, 4) },
+	"second-voice.thirds": func(f figure) bool { n := f.apart(); return n.thirds > n.sixths },
+	"second-voice.sixths": func(f figure) bool { n := f.apart(); return n.sixths > n.thirds },
 	"inner-voice.down":    func(f figure) bool { return f.steps(-1) && f.underHeld() },
 	"inner-voice.up":      func(f figure) bool { return f.steps(1) && f.underHeld() },
 	"inner-voice.above":   func(f figure) bool { return f.steps(1, -1) && f.underHeld() },
@@ -505,35 +505,51 @@ func (f figure) rolled() bool {
 	})
 }
 
-// second tells whether most of a voice's notes, in the phrase's bars around, lie so many
-// half steps below the tune (a or b), the others c or d or nearby.
-func (f figure) second(a, b, c, d int) bool {
-	mine, other := 0, 0
-	bar := f.page.score.BarAt(f.note.At)
-	first, last := bar, bar
-	bars := f.page.score.Bars
-	for first > 0 && !bars[first].PhraseStart && f.page.has(first-1, f.note) {
+// voiceBar is a bar in which a hand has notes of a technique.
+type voiceBar struct {
+	technique string
+	hand      score.Hand
+	bar       int
+}
+
+// apart counts notes of a voice by how far below the tune they lie.
+type apart struct{ thirds, sixths int }
+
+// apart counts the voice of the note in the phrase's bars around that have it, once for all
+// of them.
+func (f figure) apart() (n apart) {
+	p := f.page
+	at := voiceBar{f.note.Origin.Technique, f.note.Hand, p.score.BarAt(f.note.At)}
+	if n, ok := p.seconds[at]; ok {
+		return n
+	}
+	first, last := at.bar, at.bar
+	bars := p.score.Bars
+	for first > 0 && !bars[first].PhraseStart && p.has(first-1, f.note) {
 		first--
 	}
-	for last+1 < len(bars) && !bars[last+1].PhraseStart && f.page.has(last+1, f.note) {
+	for last+1 < len(bars) && !bars[last+1].PhraseStart && p.has(last+1, f.note) {
 		last++
 	}
 	for k := first; k <= last; k++ {
-		for _, n := range f.page.byBar[k] {
-			if n.Origin.Technique != f.note.Origin.Technique || n.Origin.Kind == score.Melody || n.Grace > 0 {
+		for _, v := range p.byBar[k] {
+			if v.Origin.Technique != at.technique || v.Origin.Kind == score.Melody || v.Grace > 0 {
 				continue
 			}
-			for _, t := range f.page.tuneIn(n.At, n.At+1) {
-				switch by := t.Pitch.MIDI() - n.Pitch.MIDI(); by {
-				case a, b:
-					mine++
-				case c, d:
-					other++
+			for _, t := range p.tuneIn(v.At, v.At+1) {
+				switch t.Pitch.MIDI() - v.Pitch.MIDI() {
+				case 3, 4:
+					n.thirds++
+				case 8, 9:
+					n.sixths++
 				}
 			}
 		}
 	}
-	return mine > other
+	for at.bar = first; at.bar <= last; at.bar++ {
+		p.seconds[at] = n
+	}
+	return n
 }
 
 // has tells whether a bar has a note of a note's technique.

@@ -8,13 +8,15 @@ import (
 	"gradatim/theory"
 )
 
-// Page is a score on which claims are tested.
+// Page is a score on which claims are tested, by one goroutine at a time.
 type Page struct {
 	score score.Score
 	byBar [][]score.Note // notes struck in each bar
 	spans []span         // printed chords, one that is only printed again joined
 	tune  []score.Note   // in order
 	last  theory.Dur     // the left hand's last strike
+
+	seconds map[voiceBar]apart // what was counted of second voices
 }
 
 // span is a printed chord for as long as it is in force.
@@ -25,7 +27,7 @@ type span struct {
 
 // Of reads a score for testing.
 func Of(s score.Score) *Page {
-	p := &Page{score: s, byBar: make([][]score.Note, len(s.Bars)), last: -1}
+	p := &Page{score: s, byBar: make([][]score.Note, len(s.Bars)), last: -1, seconds: map[voiceBar]apart{}}
 	for _, n := range s.Notes {
 		if b := s.BarAt(n.At); b >= 0 {
 			p.byBar[b] = append(p.byBar[b], n)

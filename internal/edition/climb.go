@@ -31,6 +31,7 @@ type rung struct {
 	final  *arrange.Plan   // its plan, before repairs; nil: not kept
 	repair repaired        // its repairs
 	tried  *arrange.Plan   // the plan of the last remake, which the next shares most with
+	plans  *Plans          // of long tunes; nil: none is kept
 	// passed are the pages, in the present row of remakes, that the audit passed as
 	// they came from the search. Of such a page no second one is any better.
 	passed []score.Score
@@ -65,28 +66,18 @@ func rungOf(ctx context.Context, on *sheet, player *hand.Player, plan arrange.Pl
 func (r *rung) with(ctx context.Context, choices []choice.Choice) (rung, error) {
 	opt := r.opt
 	opt.Choices = choices
-	here := func(cs []choice.Choice) []choice.Choice {
-		return slices.DeleteFunc(slices.Clone(cs), func(c choice.Choice) bool { return c.Level != opt.Level.Number })
-	}
-	old, now := here(r.opt.Choices), here(choices)
-	if reflect.DeepEqual(old, now) {
+	n := opt.Level.Number
+	if reflect.DeepEqual(here(n, r.opt.Choices), here(n, choices)) {
 		out := *r
 		out.opt.Choices, out.made.Choices = choices, choices
 		return out, nil
 	}
-	if r.plan == nil {
-		return newRung(ctx, r.sheet, r.player, opt)
-	}
-	has := func(cs []choice.Choice, c choice.Choice) bool {
-		return slices.ContainsFunc(cs, func(d choice.Choice) bool { return reflect.DeepEqual(c, d) })
-	}
-	plan, err := *r.plan, error(nil)
-	gone := func(c choice.Choice) bool { return c.Level == opt.Level.Number && !has(now, c) }
-	if slices.ContainsFunc(old, gone) {
-		plan, err = plan.Without(ctx, gone)
-	}
-	if more := slices.DeleteFunc(slices.Clone(now), func(c choice.Choice) bool { return has(old, c) }); err == nil && len(more) > 0 {
-		plan, err = plan.With(ctx, more...)
+	var plan arrange.Plan
+	var err error
+	if r.plan != nil {
+		plan, err = choosing(ctx, *r.plan, n, choices)
+	} else if plan, err = r.prepared(ctx, opt); err == nil {
+		r.plans.put(r.sheet, opt, plan)
 	}
 	if err != nil {
 		return rung{}, err
@@ -100,8 +91,10 @@ func (r *rung) standing(ctx context.Context) (arrange.Plan, error) {
 	var err error
 	if r.final != nil {
 		plan = *r.final
-	} else if plan, err = arrange.Prepare(ctx, r.sheet.song, r.sheet.analysis, r.made); err != nil {
+	} else if plan, err = r.prepared(ctx, r.made); err != nil {
 		return plan, err
+	} else {
+		r.plans.put(r.sheet, r.made, plan)
 	}
 	if len(r.repair.letGo) > 0 {
 		if plan, err = plan.LetGo(ctx, r.repair.letGo); err != nil {
@@ -119,8 +112,15 @@ const keptBars = 200
 func (r *rung) denser(ctx context.Context, density int) (arrange.Plan, arrange.Options, error) {
 	o := r.opt
 	o.Density = density
+	if plan, ok := r.plans.near(r.sheet, o); ok {
+		plan, err := choosing(ctx, plan, o.Level.Number, o.Choices)
+		if err == nil {
+			r.plans.put(r.sheet, o, plan)
+		}
+		return plan, o, err
+	}
 	if r.plan == nil {
-		plan, err := arrange.Prepare(ctx, r.sheet.song, r.sheet.analysis, r.opt)
+		plan, err := r.prepared(ctx, r.opt)
 		if err != nil {
 			return arrange.Plan{}, o, err
 		}
@@ -132,6 +132,7 @@ func (r *rung) denser(ctx context.Context, density int) (arrange.Plan, arrange.O
 	plan, err := r.tried.WithDensity(ctx, density)
 	if err == nil {
 		r.tried = &plan
+		r.plans.put(r.sheet, o, plan)
 	}
 	return plan, o, err
 }
@@ -216,6 +217,11 @@ func climb(ctx context.Context, rungs []rung) error {
 		if this.rating <= below.rating {
 			this.Remarks = append(this.Remarks, leadsheet.Tell(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat",
 				"Level", this.Level.Number, "Below", below.Level.Number))
+		}
+	}
+	for i := range rungs { // those of a long tune stand in Plans, where they are asked for again
+		if len(rungs[i].sheet.song.Bars) > keptBars {
+			rungs[i].plan, rungs[i].tried, rungs[i].passed = nil, nil, nil
 		}
 	}
 	return pace(ctx, rungs)

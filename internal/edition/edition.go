@@ -41,6 +41,8 @@ type Options struct {
 	Outline []int
 	// How much is played before the tune and after it.
 	Introduction, Ending idiom.Length
+	// Plans is where the plans of a long tune are kept once it is changed; nil: nowhere.
+	Plans *Plans
 	// Language is that of every sentence that package words has; "": the default.
 	Language string
 }
@@ -76,8 +78,9 @@ type Edition struct {
 	moved    leadsheet.Problems // of the key, and of chords that the sheet has not
 	language string
 	lyrics   Lyrics
-	first    []rung   // each level as it comes by itself, before the ladder climbs
-	rungs    []rung   // as they stand
+	first    []rung // each level as it comes by itself, before the ladder climbs
+	rungs    []rung // as they stand
+	plans    *Plans
 	was      *Edition // the one that this is made from, while it is made; nil: none
 }
 
@@ -115,7 +118,7 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 	if err != nil {
 		return nil, err
 	}
-	e := &Edition{Song: song, from: theory.NearestInterval(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language, lyrics: opt.Lyrics}
+	e := &Edition{Song: song, from: theory.NearestInterval(written.Tonic, song.Key.Tonic), moved: moved, language: opt.Language, lyrics: opt.Lyrics, plans: opt.Plans}
 	kinds := opt.Kinds
 	if kinds == nil {
 		kinds = idiom.All()
@@ -169,8 +172,10 @@ func (e *Edition) With(ctx context.Context, choices []choice.Choice) (*Edition, 
 	var err error
 	next.first, err = each(len(e.first), func(i int) (rung, error) {
 		chosen, told := e.first[i].sheet.choices(choices)
-		r, err := e.first[i].with(ctx, chosen)
-		r.told = told
+		was := e.first[i]
+		was.plans = e.plans
+		r, err := was.with(ctx, chosen)
+		r.told, r.plans = told, e.plans
 		return r, err
 	})
 	if err != nil {
@@ -260,7 +265,9 @@ func each(n int, f func(i int) (rung, error)) ([]rung, error) {
 // Plan returns what the page of a level was made from, by its index among Pages: what
 // else the search had to offer. A failed page has one too.
 func (e *Edition) Plan(ctx context.Context, i int) (arrange.Plan, error) {
-	return e.rungs[i].standing(ctx)
+	r := e.rungs[i]
+	r.plans = e.plans
+	return r.standing(ctx)
 }
 
 // tooLong refuses a tune beyond the limits, with the bar that passes one.

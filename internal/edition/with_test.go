@@ -5,8 +5,10 @@ import (
 	"path/filepath"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 
+	"gradatim"
 	"gradatim/internal/choice"
 	"gradatim/internal/edition"
 	"gradatim/internal/hand"
@@ -105,6 +107,82 @@ func TestWith(t *testing.T) {
 	if changed < 3 {
 		t.Errorf("the choices change %d pages: too few to test with", changed)
 	}
+}
+
+// TestWithLong: so is one of a tune that is too long for an edition to keep its plans, whether
+// they stand in Plans by now or have to be made again.
+func TestWithLong(t *testing.T) {
+	song := wandering(t, 208)
+	kept := edition.Options{Levels: ladder.Levels()[3:], Plans: new(edition.Plans)}
+	first, err := edition.New(t.Context(), song, kept)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fix := func(level, bar int, what string) string {
+		return fmt.Sprintf("\n[[choice]]\nlevel = %d\nbar = %d\n%s\n", level, bar, what)
+	}
+	left, chord := fix(5, 40, "hand = \"left\"\nfigure = \"G2@1:1/1\""), fix(5, 120, "bars = 1\nchord = \"Em7\"")
+	now, changed := first, 0
+	steps := []string{left, left + chord, chord + fix(4, 41, "avoid = \"walking-bass\""), ""}
+	if testing.Short() {
+		steps = []string{left + chord, fix(4, 41, "avoid = \"walking-bass\"")}
+	}
+	for step, text := range steps {
+		cs, _, err := choice.Parse("choices.toml", []byte("version = 2\n"+text), song, ladder.Levels(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := now.Decisions(t.Context(), 1, 40); err != nil { // as whoever looks at a bar first
+			t.Fatal(err)
+		}
+		next, err := now.With(t.Context(), cs)
+		if err != nil {
+			t.Fatal(err)
+		}
+		from := edition.Options{Levels: kept.Levels, Choices: cs}
+		want := first
+		if text != "" {
+			if want, err = edition.New(t.Context(), song, from); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for k := range want.Pages {
+			if got, want := next.Pages[k], want.Pages[k]; !reflect.DeepEqual(got, want) {
+				t.Errorf("step %d, level %d: another page than from nothing: %s", step, k+4, difference(got, want))
+			}
+			if !reflect.DeepEqual(next.Pages[k].Score, first.Pages[k].Score) {
+				changed++
+			}
+		}
+		now = next
+	}
+	if changed < 3 {
+		t.Errorf("the choices change %d pages: too few to test with", changed)
+	}
+}
+
+// wandering is a tune of ours of so many bars, no two strains of which are alike, so that no
+// page folds it.
+func wandering(t *testing.T, bars int) leadsheet.Song {
+	t.Helper()
+	var b strings.Builder
+	b.WriteString("X:1\nT:Long Ferry\nM:4/4\nL:1/4\nK:G\n")
+	strain := []string{`"G"G B d B`, `"Em"e d B G`, `"C"E G c E`, `"D7"F A d D`, `"G"G B d>B`, `"Am"A c B A`, `"D7"A F D F`, `"G"G4`}
+	for i := range bars {
+		k := i % len(strain)
+		if i/len(strain)>>(k%5)&1 == 1 && k != len(strain)-1 {
+			k = (k + 2) % (len(strain) - 1)
+		}
+		b.WriteString(strain[k] + "|")
+		if i%4 == 3 {
+			b.WriteString("\n")
+		}
+	}
+	song, err := gradatim.Read("ferry.abc", []byte(b.String()), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return song
 }
 
 func difference(a, b edition.Page) string {

@@ -81,12 +81,17 @@ func nextChordTone(ch theory.Chord, key, dir int) (theory.Pitch, bool) {
 func runLine(s Spot, from, unit theory.Dur, n, dir int) ([]Tone, reason.Reason) {
 	key := s.Next.Pitch.MIDI()
 	line := make([]Tone, n)
+	var over theory.Chord // whose scale sc is
+	var sc theory.Scale
 	for i := n - 1; i >= 0; i-- {
 		at := from + theory.Dur(i)*unit
 		ch := chordUnder(s, at)
-		sc, ok := s.Cell.Key.ChordScale(ch)
-		if !ok || ch.Silent() {
-			return nil, nil
+		if i == n-1 || ch != over {
+			var ok bool
+			if sc, ok = s.Cell.Key.ChordScale(ch); !ok || ch.Silent() {
+				return nil, nil
+			}
+			over = ch
 		}
 		p, ok := nextScaleTone(ch, sc, key, -dir)
 		if !ok || p.MIDI() < 57 || p.MIDI() > 98 {
