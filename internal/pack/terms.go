@@ -50,6 +50,7 @@ var unlinked = map[string]bool{"a": true, "button": true, "summary": true, "labe
 
 // link links the text of a whole page, as the templates write it.
 func (l linker) link(page string) string {
+	forms := teach.Index(l.glossary)
 	seen := map[int]bool{}
 	for i, t := range l.glossary {
 		for _, name := range l.own {
@@ -65,7 +66,7 @@ func (l linker) link(page string) string {
 		if len(shut) > 0 || strings.TrimSpace(text) == "" {
 			b.WriteString(text)
 		} else {
-			b.WriteString(l.text(text, seen))
+			b.WriteString(l.text(forms, text, seen))
 		}
 		if !found {
 			break
@@ -94,9 +95,9 @@ func (l linker) link(page string) string {
 	return b.String()
 }
 
-func (l linker) text(escaped string, seen map[int]bool) string {
+func (l linker) text(forms teach.Forms, escaped string, seen map[int]bool) string {
 	var b strings.Builder
-	for _, p := range teach.Pieces(l.glossary, html.UnescapeString(escaped)) {
+	for _, p := range forms.Pieces(html.UnescapeString(escaped)) {
 		if p.Term < 0 || seen[p.Term] || l.other(p.Text) {
 			b.WriteString(html.EscapeString(p.Text))
 			continue

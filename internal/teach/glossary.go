@@ -47,7 +47,7 @@ func Glossary(w *words.Words) []Term {
 // Find returns the terms that a text uses, as indexes into a glossary, ascending.
 // Of overlapping forms the longest counts: “guide tone” is not also “tone”.
 func Find(glossary []Term, text string) []int {
-	ix := index(glossary)
+	ix := Index(glossary)
 	found := map[int]bool{}
 	ix.walk(text, func(term int) { found[term] = true }, func(string) {})
 	var out []int
@@ -63,21 +63,22 @@ func Find(glossary []Term, text string) []int {
 // case.
 func Unknown(glossary []Term, text string) []string {
 	var out []string
-	index(glossary).walk(text, func(int) {}, func(w string) { out = append(out, w) })
+	Index(glossary).walk(text, func(int) {}, func(w string) { out = append(out, w) })
 	return out
 }
 
-// forms is an index of a glossary by the first word of each form, longest form
+// Forms is an index of a glossary by the first word of each form, longest form
 // first.
-type forms map[string][]form
+type Forms map[string][]form
 
 type form struct {
 	words []string
 	term  int
 }
 
-func index(glossary []Term) forms {
-	ix := forms{}
+// Index makes one.
+func Index(glossary []Term) Forms {
+	ix := Forms{}
 	for i, t := range glossary {
 		for _, f := range t.forms {
 			ws := splitWords(f)
@@ -99,10 +100,9 @@ type Piece struct {
 	Term int
 }
 
-// Pieces cuts a text at the terms of a glossary; together they are the text. Of
+// Pieces cuts a text at the terms of the glossary; together they are the text. Of
 // overlapping forms the longest counts, and a sign that closes a word stays outside.
-func Pieces(glossary []Term, text string) []Piece {
-	ix := index(glossary)
+func (ix Forms) Pieces(text string) []Piece {
 	ws := placedWords(text)
 	var out []Piece
 	from := 0
@@ -130,7 +130,7 @@ next:
 
 // walk goes through a text by words and calls term for each form that it meets and
 // other for each word between.
-func (ix forms) walk(text string, term func(int), other func(string)) {
+func (ix Forms) walk(text string, term func(int), other func(string)) {
 	ws := splitWords(text)
 next:
 	for i := 0; i < len(ws); {
@@ -193,7 +193,7 @@ func splitWords(text string) []string {
 // definitions use in turn.
 func glossaryFor(w *words.Words, l Lesson) []Term {
 	all := Glossary(w)
-	ix := index(all)
+	ix := Index(all)
 	used := make([]bool, len(all))
 	var todo []int
 	mark := func(i int) {

@@ -139,7 +139,7 @@ func TestPieces(t *testing.T) {
 		told := english.Technique(tech.ID)
 		for _, s := range []string{told.What, told.How, told.Listen, "“" + told.Name + "’s” (" + told.What + ")"} {
 			whole, found := "", map[int]bool{}
-			for _, p := range teach.Pieces(glossary, s) {
+			for _, p := range teach.Index(glossary).Pieces(s) {
 				whole += p.Text
 				if p.Term >= 0 {
 					found[p.Term] = true
@@ -154,7 +154,7 @@ func TestPieces(t *testing.T) {
 		}
 	}
 	var got []string
-	for _, p := range teach.Pieces(glossary, "The Chord’s root: hold it.") {
+	for _, p := range teach.Index(glossary).Pieces("The Chord’s root: hold it.") {
 		if p.Term >= 0 {
 			got = append(got, p.Text)
 		}
