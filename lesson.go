@@ -74,6 +74,9 @@ type Refusal struct {
 // anything else is refused. progress, if it is not nil, is called from several
 // goroutines, one call at a time.
 func (s *Session) Pack(ctx context.Context, to Store, progress func(Progress)) (Report, error) {
+	if made, ok, err := pack.Again(ctx, to, s.job.Hash(), program()); ok || err != nil {
+		return report(made, s.words()), s.inSheet(err)
+	}
 	in, err := s.packInput(ctx)
 	if err != nil {
 		return Report{}, err
@@ -96,16 +99,22 @@ func (st *Studio) pack(ctx context.Context, to Store, in pack.Input, job Job, pr
 	if err != nil {
 		return Report{}, err
 	}
-	r := Report{Made: made.Made, Reused: made.Reused, Kept: made.Kept, Problems: words.Must(job.Language).Problems(made.Problems)}
-	for _, f := range made.Manifest.Files {
-		r.Files = append(r.Files, PackedFile{f.Path, f.Bytes, f.SHA256, pack.ForTeacher(f.Path)})
-	}
+	r := report(made, words.Must(job.Language))
 	for _, ed := range in.Editions {
 		for _, x := range ed.Refused {
 			r.Refused = append(r.Refused, Refusal{Level{x.Level.Number, x.Level.Name, x.Level.Title}, ed.Key, x.Problems})
 		}
 	}
 	return r, nil
+}
+
+// report tells what was made, its problems in the words of w.
+func report(made pack.Report, w *words.Words) Report {
+	r := Report{Made: made.Made, Reused: made.Reused, Kept: made.Kept, Problems: w.Problems(made.Problems)}
+	for _, f := range made.Manifest.Files {
+		r.Files = append(r.Files, PackedFile{f.Path, f.Bytes, f.SHA256, pack.ForTeacher(f.Path)})
+	}
+	return r
 }
 
 // packInput gathers what the lesson is made of. Where no level has a page there is
@@ -115,7 +124,7 @@ func (s *Session) packInput(ctx context.Context) (pack.Input, error) {
 	if err != nil {
 		return pack.Input{}, err
 	}
-	in := pack.Input{Name: s.job.Stem(), Song: s.song, Hand: s.job.Hand.profile(), Language: s.job.Language, Program: program(), Own: s.job.own(s.imprint)}
+	in := pack.Input{Name: s.job.Stem(), Song: s.song, Hand: s.job.Hand.profile(), Language: s.job.Language, Program: program(), Job: s.job.Hash(), Own: s.job.own(s.imprint)}
 	for _, e := range es {
 		ed, err := s.packEdition(ctx, e)
 		if err != nil {

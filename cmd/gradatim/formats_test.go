@@ -294,7 +294,7 @@ func TestFormatsTrue(t *testing.T) {
 	check("Rating", do(0, "rate", write("bare.musicxml", bareScore), "--json"))
 	// A real one is held to its shape in testdata/script/lesson.txtar, where there
 	// is an engraver.
-	manifest, err := json.Marshal(pack.Manifest{Rights: "own", Files: []pack.File{{}}})
+	manifest, err := json.Marshal(pack.Manifest{Rights: "own", Job: "0", Files: []pack.File{{}}})
 	if err != nil {
 		t.Fatal(err)
 	}

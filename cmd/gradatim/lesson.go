@@ -80,12 +80,6 @@ func lessonCommand(ctx context.Context, sh *shell, args []string) error {
 			return err
 		}
 	}
-	stop := sh.progress("arranging")
-	_, err = s.Keys(ctx)
-	stop()
-	if err != nil {
-		return err
-	}
 	return sh.writeLesson(ctx, *dir, *zipped, s)
 }
 

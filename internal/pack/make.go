@@ -124,6 +124,9 @@ func Make(ctx context.Context, to Store, in Input, o Options, t Tools) (Report, 
 	}
 	m.Files = append(m.Files, worker)
 	slices.SortFunc(m.Files, byPath)
+	if len(b.w.problems) == 0 && !slices.ContainsFunc(in.Editions, func(e Edition) bool { return len(e.Refused) > 0 }) {
+		m.Job = in.Job
+	}
 	data, err := m.encode()
 	if err != nil {
 		return Report{}, err
@@ -141,6 +144,50 @@ func Make(ctx context.Context, to Store, in Input, o Options, t Tools) (Report, 
 	r := Report{Manifest: m, Reused: b.reused, Made: len(parts) - b.reused, Kept: kept, Problems: b.w.problems}
 	r.Problems.Sort()
 	return r, nil
+}
+
+// Again takes over the pack that stands in a store, if it is what would be made of a job,
+// which is the SHA-256 in Input.Job, by a program, as Input.Program names it: nothing needs to
+// be arranged or written to know it. Files that are not ours stay. Where anything is
+// otherwise, also where something was told when the pack was made, ok is false and the
+// store is as it was.
+func Again(ctx context.Context, to Store, job, program string) (r Report, ok bool, err error) {
+	m, err := standing(ctx, to)
+	if err != nil || m.Job != job || m.Program != program || job == "" {
+		return Report{}, false, err
+	}
+	parts := map[string]bool{}
+	for _, f := range m.Files {
+		if sum, n, err := hashFile(ctx, to, f.Path); err != nil || sum != f.SHA256 || n != f.Bytes {
+			return Report{}, false, context.Cause(ctx)
+		}
+		parts[f.Part] = parts[f.Part] || f.Part != offlinePart
+	}
+	if err := to.Begin(ctx); err != nil {
+		return Report{}, false, err
+	}
+	defer to.Discard()
+	for _, f := range m.Files {
+		if err := to.Keep(ctx, f.Path); err != nil {
+			return Report{}, false, context.Cause(ctx) // then all is made
+		}
+	}
+	data, err := m.encode()
+	if err != nil {
+		return Report{}, false, err
+	}
+	if err := to.Put(ctx, ManifestName, data); err != nil {
+		return Report{}, false, err
+	}
+	kept, err := keepOthers(ctx, to, Manifest{}, m)
+	if err != nil {
+		return Report{}, false, err
+	}
+	if err := to.Commit(ctx); err != nil {
+		return Report{}, false, err
+	}
+	delete(parts, offlinePart)
+	return Report{Manifest: m, Reused: len(parts), Kept: kept}, true, nil
 }
 
 // standing makes sure that what stands in a store may be replaced, and returns the

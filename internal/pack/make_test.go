@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"html"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -376,5 +377,50 @@ func TestFive(t *testing.T) {
 	}
 	if err != nil {
 		t.Errorf("5/4 gives %v", err)
+	}
+}
+
+// What was made of the same job by the same program is taken over without looking at what it
+// is made of; anything else is not, and leaves the store as it was.
+func TestSameJob(t *testing.T) {
+	job := strings.Repeat("0123456789abcdef", 4)
+	in := inputOf(t, read(t, ferryLamp), "1")
+	in.Job = job
+	dir := filepath.Join(t.TempDir(), "lesson")
+	first := build(t, dir, in, pack.Options{})
+	if err := os.WriteFile(filepath.Join(dir, "hers.txt"), []byte("hers"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	before := tree(t, dir)
+	again := func(job, program string) (pack.Report, bool) {
+		t.Helper()
+		r, ok, err := pack.Again(t.Context(), folder(t, dir), job, program)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r, ok
+	}
+	r, ok := again(job, in.Program)
+	if !ok || r.Made != 0 || r.Reused != first.Made || len(r.Manifest.Files) != len(first.Manifest.Files) || !slices.Equal(r.Kept, []string{"hers.txt"}) {
+		t.Errorf("the same: %t, made %d, reused %d of %d, kept %v", ok, r.Made, r.Reused, first.Made, r.Kept)
+	}
+	for name, ask := range map[string][2]string{"another job": {job[1:] + "0", in.Program}, "another program": {job, in.Program + "x"}, "no job": {"", in.Program}} {
+		if _, ok := again(ask[0], ask[1]); ok {
+			t.Errorf("%s is taken for the same", name)
+		}
+	}
+	if after := tree(t, dir); !maps.Equal(before, after) {
+		t.Error("the lesson is another one")
+	}
+	if err := os.WriteFile(filepath.Join(dir, "index.html"), []byte("hers"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := again(job, in.Program); ok {
+		t.Error("a file that was changed is taken for ours")
+	}
+	// Where a level was refused that has to be told again.
+	in.Editions[0].Refused = []pack.Refusal{{}}
+	if build(t, dir, in, pack.Options{}).Manifest.Job != "" {
+		t.Error("a lesson that lacks a level is taken over unsaid")
 	}
 }

@@ -26,7 +26,10 @@ type Manifest struct {
 	Title   string `json:"title"`
 	Program string `json:"program"`
 	Rights  string `json:"rights"` // "unknown", "public domain", "own", "licensed"
-	Files   []File `json:"files"`  // by Path
+	// Job is the SHA-256 of all that a run was given, of which there was nothing to tell:
+	// while it and Program stay, so does every file.
+	Job   string `json:"job,omitempty"`
+	Files []File `json:"files"` // by Path
 }
 
 const manifestKind = "gradatim lesson"

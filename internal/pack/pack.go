@@ -34,6 +34,9 @@ type Input struct {
 	// Program names what made the pack, and its version. It is part of every
 	// hash of inputs: another program makes everything again.
 	Program string
+	// Job is the SHA-256 of all that the other fields and the options are made from, in
+	// hexadecimal; "": it is not known.
+	Job string
 }
 
 // Edition is the ladder of a tune in one key.
