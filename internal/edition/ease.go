@@ -21,15 +21,9 @@ type easing struct {
 }
 
 // Outline is a song with its tune in outline as a level has it, and the bars, by index, that
-// have lost notes: to the beat for those whose tunes move onto a grid, else to half a beat,
-// or to the beat where that leaves every note.
+// have lost notes: to the beat for those whose tunes move onto a grid, else to half a beat.
 func Outline(song leadsheet.Song, an harmony.Analysis, l ladder.Level) (leadsheet.Song, []int) {
-	if l.Finest == 0 {
-		if out, bars := outline.Of(song, an.Roles, true); len(bars) > 0 {
-			return out, bars
-		}
-	}
-	return outline.Of(song, an.Roles, false)
+	return outline.Of(song, an.Roles, l.Finest == 0)
 }
 
 // outlined is the sheet with its tune in outline, where that was asked for at the level. A
@@ -41,10 +35,14 @@ func (s *sheet) outlined(l ladder.Level, opt Options) *sheet {
 	}
 	song, bars := Outline(s.song, s.analysis, l)
 	left := len(s.song.Melody) - len(song.Melody)
-	if left == 0 || !asked && 3*left < len(s.song.Melody) {
+	if !asked && 3*left < len(s.song.Melody) {
 		return s
 	}
 	out := *s
+	if left == 0 {
+		out.easing.told.Tell(leadsheet.Info, leadsheet.Pos{File: song.File}, "tune-outline-whole", "Level", l.Number)
+		return &out
+	}
 	at := song.PosAt(song.Bars[bars[0]].At)
 	if !asked {
 		out.easing.told.Tell(leadsheet.Info, at, "tune-runs", "n", left, "Level", l.Number)

@@ -1,7 +1,9 @@
 package outline
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 
 	"gradatim/internal/harmony"
 	"gradatim/leadsheet"
@@ -20,23 +22,28 @@ import (
 // stands for its place may begin there, half a place early at most (in threes
 // none does). Notes that carry a
 // syllable all stay. Method: dynamic programming over the places of one bar, at most as
-// many states as a place has notes, so linear in the notes. A bar is read by itself, so
-// that a bar that comes again has the same outline. Rejected: the deeper steps of the
+// many states as a place has notes, so linear in the notes. A bar is read by itself, and one
+// whose tune comes again, over other chords, too, has the outline that it had. Rejected: the deeper steps of the
 // reduction (what is left is no longer sung as the tune), and doing it unasked.
 
 const (
 	moved    = 5  // a note that begins at its place, early
-	foreign  = 8  // a note that goes on to one of the chord, or comes from it
-	dwelt    = 4  // one that is dwelt on, or the next chord's
-	held     = 10 // a place whose note is left out for the one before, or a long note left out
-	repeated = 1  // a pitch struck twice where the tune moves
+	foreign  = 18 // a note that goes on to one of the chord, or comes from it
+	dwelt    = 6  // one that is dwelt on, or the next chord's
+	held     = 40 // a note at its place left out for the one before, or a long note left out
+	repeated = 6  // a pitch struck twice where the tune moves
 	extreme  = 3  // the top or the bottom of the bar, of the chord
+	leads    = 8  // the last note before a section, which leads there
 	offPlace = 3  // a long note that comes between places
 )
 
+// few is the share of a tune's notes, one in so many, that is not worth leaving out.
+const few = 10
+
 // Of returns the song with its tune in outline, and the bars, by index, from which notes
 // were left out. The places are the beats of the bar and, in threes, the last third of each;
-// fine has one more between two of them. A song in free time is returned as it is.
+// fine has one more between two of them. A song in free time is returned as it is, and one
+// that would lose but a few notes.
 func Of(song leadsheet.Song, roles []harmony.Role, fine bool) (leadsheet.Song, []int) {
 	if len(roles) != len(song.Melody) {
 		return song, nil
@@ -44,23 +51,29 @@ func Of(song leadsheet.Song, roles []harmony.Role, fine bool) (leadsheet.Song, [
 	quick := quickNotes(song)
 	var stay []kept
 	var bars []int
+	known := map[string][]kept{}
 	for i, b := 0, 0; b < len(song.Bars); b++ {
 		bar := song.Bars[b]
 		j := i
 		for j < len(song.Melody) && song.Melody[j].At < bar.End() {
 			j++
 		}
-		left := carried(bar, song.Melody[i:j], roles[i:j], quick, fine)
+		closes := b+1 < len(song.Bars) && (song.Bars[b+1].Section != "" || song.Joint(b+1))
+		line := tuneOf(bar, song.Melody[i:j], closes)
+		left, ok := known[line]
+		if !ok {
+			left = carried(bar, song.Melody[i:j], roles[i:j], quick, fine, closes)
+			known[line] = left
+		}
 		for _, k := range left {
-			k.note += i
-			stay = append(stay, k)
+			stay = append(stay, kept{k.note + i, k.at + bar.At})
 		}
 		if len(left) < j-i {
 			bars = append(bars, b)
 		}
 		i = j
 	}
-	if len(bars) == 0 {
+	if few*(len(song.Melody)-len(stay)) < len(song.Melody) || len(bars) == 0 {
 		return song, nil
 	}
 	out := make([]leadsheet.Note, len(stay))
@@ -88,10 +101,21 @@ func Of(song leadsheet.Song, roles []harmony.Role, fine bool) (leadsheet.Song, [
 	return song, bars
 }
 
-// kept is a note that stays, and where it begins.
+// kept is a note that stays, and where it begins. What is said of one bar counts from it.
 type kept struct {
 	note int
 	at   theory.Dur
+}
+
+// tuneOf writes down what the tune has in a bar, so that it is known where it comes again,
+// over other chords, too.
+func tuneOf(bar leadsheet.Bar, notes []leadsheet.Note, closes bool) string {
+	var out strings.Builder
+	fmt.Fprint(&out, bar.Meter, bar.Dur, bar.Pickup, closes)
+	for _, n := range notes {
+		fmt.Fprint(&out, " ", n.At-bar.At, n.Dur, n.Pitch, len(n.Sung) > 0)
+	}
+	return out.String()
 }
 
 // quickNotes tells whether sixteenths are what the tune runs in, an eighth of its notes or more.
@@ -141,10 +165,10 @@ func places(bar leadsheet.Bar, quick, fine bool) []theory.Dur {
 }
 
 // carried chooses the notes of one bar that stay.
-func carried(bar leadsheet.Bar, notes []leadsheet.Note, roles []harmony.Role, quick, fine bool) []kept {
+func carried(bar leadsheet.Bar, notes []leadsheet.Note, roles []harmony.Role, quick, fine, closes bool) []kept {
 	all := make([]kept, len(notes))
 	for i, n := range notes {
-		all[i] = kept{i, n.At}
+		all[i] = kept{i, n.At - bar.At}
 	}
 	at := places(bar, quick, fine)
 	if len(at) == 0 || len(notes) == 0 {
@@ -189,6 +213,9 @@ func carried(bar leadsheet.Bar, notes []leadsheet.Note, roles []harmony.Role, qu
 						cost -= extreme
 					}
 				}
+				if closes && k.note == len(notes)-1 {
+					cost -= leads
+				}
 				if k.at != n.At {
 					cost += moved
 				} else if k.at != from {
@@ -222,7 +249,7 @@ func carried(bar leadsheet.Bar, notes []leadsheet.Note, roles []harmony.Role, qu
 	for p := len(layers) - 1; p >= 0; p-- {
 		w := layers[p][best]
 		for _, k := range slices.Backward(w.stay) {
-			out = append(out, k)
+			out = append(out, kept{k.note, k.at - bar.At})
 		}
 		best = w.from
 	}

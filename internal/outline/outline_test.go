@@ -35,8 +35,8 @@ func pitches(ns []leadsheet.Note) string {
 func TestOutline(t *testing.T) {
 	for _, c := range []struct{ name, head, tune, coarse, fine string }{
 		{"jig", "M:6/8\nL:1/8\nK:G", `"G"GFG AGA|`, "G G A A", "G F# G A G A"},
-		{"reel", "M:4/4\nL:1/8\nK:D", `"D"DEFG ABAF|`, "D F# A A", "D E F# G A B A F#"},
-		{"polka", "M:2/4\nL:1/16\nK:D", `"D"DEFG ABAF|`, "D F# A A", "D E F# G A B A F#"},
+		{"reel", "M:4/4\nL:1/8\nK:D", `"D"DEFG ABAF|`, "D F# A F#", "D E F# G A B A F#"},
+		{"polka", "M:2/4\nL:1/16\nK:D", `"D"DEFG ABAF|`, "D F# A F#", "D E F# G A B A F#"},
 		{"walk", "M:4/4\nL:1/4\nK:C", `"C"CEGE|`, "C E G E", "C E G E"},
 		{"leaning", "M:4/4\nL:1/8\nK:C", `"C"FEGE C4|`, "E G C", "F E G E C"},
 		{"long between", "M:4/4\nL:1/8\nK:C", `"C"C E2 G2 c3|`, "C E G c", "C E G c"},
