@@ -19,7 +19,8 @@
 # with programs made by others, and the race detector needs a C compiler.
 DEMO_PACKAGES = ca-certificates
 TEST_PACKAGES = $(DEMO_PACKAGES) git gcc libc6-dev abcmidi chromium ffmpeg fluid-soundfont-gm \
-	fluidsynth imagemagick libxml2-utils lilypond midicsv mpg123 poppler-utils postgresql qpdf sox
+	fluidsynth imagemagick libxml2-utils lilypond midicsv mpg123 poppler-utils postgresql qpdf sox \
+	webkit2gtk-driver xvfb
 
 .PHONY: tools assets build dist sbom demo test soak mutants bench chords weights profile sound
 
