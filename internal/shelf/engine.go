@@ -156,9 +156,13 @@ func (postgres) open(p Place, _ bool) (*sql.DB, error) {
 	if err != nil {
 		return nil, err
 	}
-	// Lists of tunes are hashed if they are thought to fit: of a million, by its estimate.
-	if _, said := cfg.RuntimeParams["work_mem"]; !said {
-		cfg.RuntimeParams["work_mem"] = "32MB"
+	for param, value := range map[string]string{
+		"work_mem":         "32MB", // lists of tunes are hashed if they are thought to fit: of a million, by its estimate
+		"random_page_cost": "1.1",  // its pages are in memory or on a disk without arms, not on one of 1990, as it takes for granted
+	} {
+		if _, said := cfg.RuntimeParams[param]; !said {
+			cfg.RuntimeParams[param] = value
+		}
 	}
 	db := stdlib.OpenDB(*cfg)
 	db.SetMaxOpenConns(pool)
