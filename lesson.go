@@ -180,7 +180,7 @@ func (st *Studio) tools(ctx context.Context, audio Audio) (pack.Tools, error) {
 		if err != nil {
 			return t, err
 		}
-		t.Recorder = r
+		t.Recorder = r.At(pack.Kbps)
 	}
 	return t, nil
 }

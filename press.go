@@ -133,12 +133,12 @@ func (o PressOrder) keysFor(t ShelfTune) []Key {
 	return out
 }
 
-// costs of a part where nothing was made on a shelf yet: scores and pages as
-// measured (docs/performance.md), lessons to the order of magnitude.
+// costs of a part where nothing was made on a shelf yet, five levels as measured
+// (docs/performance.md).
 var costs = map[Product][2]press.Cost{ // without and with sound
 	Scores:  {{Took: 200 * time.Millisecond, Bytes: 1_000_000}, {Took: 200 * time.Millisecond, Bytes: 1_000_000}},
 	Pages:   {{Took: 2 * time.Second, Bytes: 1_300_000}, {Took: 2 * time.Second, Bytes: 1_300_000}},
-	Lessons: {{Took: 6 * time.Second, Bytes: 4_500_000}, {Took: 25 * time.Second, Bytes: 18_000_000}},
+	Lessons: {{Took: 18 * time.Second, Bytes: 12_000_000}, {Took: 30 * time.Second, Bytes: 33_000_000}},
 }
 
 // Plan says what a run is made of, and what it will cost. Nothing is queued.

@@ -54,7 +54,7 @@ func tools(t testing.TB, sound bool) pack.Tools {
 	if sound {
 		r, err := recorder()
 		missing(t, err)
-		out.Recorder = r
+		out.Recorder = r.At(pack.Kbps)
 	}
 	return out
 }

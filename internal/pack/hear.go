@@ -172,7 +172,7 @@ func (s *site) notes() part {
 	p := part{name: "notes of the piano", files: []string{notesName}}
 	var d digest
 	d.text(s.code)
-	err := d.value([]int{lowestNote, highestNote, noteStep, noteBeats})
+	err := d.value([]int{lowestNote, highestNote, noteStep, noteBeats, Kbps})
 	p.inputs = d.sum()
 	p.make = func(ctx context.Context, w *workshop, progress func(float64)) ([]made, error) {
 		if err != nil {

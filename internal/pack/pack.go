@@ -115,6 +115,10 @@ func (o Options) takes(all []perform.Take) []perform.Take {
 	return slices.DeleteFunc(slices.Clone(all), func(t perform.Take) bool { return t.Options.Tempo.Percent != 0 })
 }
 
+// Kbps is the bit rate of a lesson's recordings, in kbit/s. A phone carries twenty of them: at half
+// the 192 of single recordings the noise stays 20 dB below what the sound hides (docs/mp3.md).
+const Kbps = 96
+
 // CountIn is the number of bars that are clicked before every recording; the
 // player on the page can leave them out.
 const CountIn = 1

@@ -228,6 +228,7 @@ func levelParts(in Input, o Options, takes []perform.Take, site *site, e, i int,
 		d.bytes(p.Account)
 		d.text(site.take(t))
 		d.text(strconv.Itoa(t.Track))
+		d.text(strconv.Itoa(Kbps))
 		if err := d.value(t.Options); err != nil {
 			return nil, err
 		}

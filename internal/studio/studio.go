@@ -23,7 +23,10 @@ import (
 )
 
 // Recorder records scores on the sampled piano that the program carries.
-type Recorder struct{ piano *sound.Instrument }
+type Recorder struct {
+	piano *sound.Instrument
+	kbps  int // of MP3 and Opus; 0: as their coders have it
+}
 
 // NewRecorder opens the piano. In a program built without it the error names the
 // commands to run.
@@ -36,8 +39,11 @@ func NewRecorder() (*Recorder, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Recorder{in}, nil
+	return &Recorder{piano: in}, nil
 }
+
+// At is the same recorder with another bit rate, in kbit/s, for what is coded with loss.
+func (r *Recorder) At(kbps int) *Recorder { return &Recorder{r.piano, kbps} }
 
 // Record performs a score and writes it as a sound file. A hand alone, the tune or what
 // accompanies it is as loud as it is in the whole. What the take says and its track go into
@@ -66,7 +72,7 @@ func (r *Recorder) Record(ctx context.Context, w io.Writer, s score.Score, t per
 			like = &seq
 		}
 	}
-	_, err = r.piano.Record(ctx, w, played.Sequence(), sound.Options{Format: format, Procs: runtime.GOMAXPROCS(0), Progress: progress, Like: like,
+	_, err = r.piano.Record(ctx, w, played.Sequence(), sound.Options{Format: format, Bitrate: r.kbps, Procs: runtime.GOMAXPROCS(0), Progress: progress, Like: like,
 		Tags: tags(s, t, bpm, played)})
 	if errors.Is(err, sound.ErrTooLong) {
 		var ps leadsheet.Problems

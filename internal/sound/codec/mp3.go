@@ -33,7 +33,7 @@ func newMP3(w io.Writer, s Stream) (Writer, error) {
 	}
 	size, head, ok := layer3.Size(kbps)
 	if !ok {
-		return nil, fmt.Errorf("mp3: %d kbit/s is not offered: 128, 160, 192, 224, 256 and 320 are", kbps)
+		return nil, fmt.Errorf("mp3: %d kbit/s is not offered: 64, 80, 96, 112, 128, 160, 192, 224, 256 and 320 are", kbps)
 	}
 	frames := layer3.Frames(s.Frames)
 	if uint64(frames+1)*uint64(size) > math.MaxUint32 {

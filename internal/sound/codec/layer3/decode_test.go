@@ -335,7 +335,7 @@ func FuzzFrames(f *testing.F) {
 				x[i] = float32(math.NaN())
 			}
 		}
-		kbps := []int{128, 160, 192, 224, 256, 320}[which%6]
+		kbps := []int{128, 160, 192, 224, 256, 320, 64, 80, 96, 112}[which%10]
 		mp3 := code(t, x, kbps)
 		size, _, _ := Size(kbps)
 		if len(mp3) != size*Frames(len(x)/2) {

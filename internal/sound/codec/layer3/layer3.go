@@ -69,7 +69,7 @@ const (
 
 // rates are the bit rates of Layer III in kbit/s by their index in a frame's
 // header (the standard, 2.4.2.3), as far as they are offered.
-var rates = map[int]int{128: 9, 160: 10, 192: 11, 224: 12, 256: 13, 320: 14}
+var rates = map[int]int{64: 5, 80: 6, 96: 7, 112: 8, 128: 9, 160: 10, 192: 11, 224: 12, 256: 13, 320: 14}
 
 // Size returns the length of a frame in bytes at a bit rate in kbit/s, and the
 // third byte of its header; ok is false where the rate is not offered. At 48 kHz
@@ -97,12 +97,12 @@ type Encoder struct {
 	err     error
 }
 
-// New returns an encoder to w at a bit rate in kbit/s: 128, 160, 192, 224, 256
-// or 320.
+// New returns an encoder to w at a bit rate in kbit/s: 64, 80, 96, 112, 128, 160,
+// 192, 224, 256 or 320.
 func New(w io.Writer, kbps int) (*Encoder, error) {
 	size, head, ok := Size(kbps)
 	if !ok {
-		return nil, fmt.Errorf("layer III: %d kbit/s is not offered: 128, 160, 192, 224, 256 and 320 are", kbps)
+		return nil, fmt.Errorf("layer III: %d kbit/s is not offered: 64, 80, 96, 112, 128, 160, 192, 224, 256 and 320 are", kbps)
 	}
 	e := &Encoder{out: newStream(w, size, head), have: early}
 	e.split = newSplitter(kbps)
