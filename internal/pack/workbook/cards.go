@@ -197,7 +197,7 @@ func (b *book) card(c teach.ChordCard, x, width, key float64) []piece {
 // symbolLine is a chord symbol as a heading.
 func (b *book) symbolLine(c teach.ChordCard, x float64) piece {
 	size := b.h2
-	return piece{height: size * 1.35, draw: func(y float64) []*vector.Group {
+	return piece{height: size * 1.35, keep: true, draw: func(y float64) []*vector.Group {
 		return []*vector.Group{{Tag: &vector.Tag{Role: "H3"}, Kids: []vector.Node{b.Symbol(c.Symbol, b.paper.Side+x, y+size*1.05, size)}}}
 	}}
 }

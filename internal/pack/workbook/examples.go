@@ -37,7 +37,7 @@ func (b *book) explainShades() {
 // entry writes a technique's example.
 func (b *book) entry(n teach.New, text string) {
 	b.heading(2, n.Name)
-	b.paragraph(para{keep: true}, seg{text: b.place(n) + " ", face: b.lean}, seg{text: text, face: b.plain})
+	b.paragraph(para{keep: true, loose: true}, seg{text: b.place(n) + " ", face: b.lean}, seg{text: text, face: b.plain})
 	b.example(n)
 }
 
@@ -102,15 +102,21 @@ func (b *book) example(n teach.New) {
 			return
 		}
 		q.x = b.half() + b.between
-		b.add(beside(gap, true, append(caption(e.Before.Caption, 0, b.half()), b.figures(1.5, true, p)),
-			append(caption(e.After.Caption, q.x, b.half()), b.figures(1.5, true, q))))
+		pair := beside(gap, true, append(caption(e.Before.Caption, 0, b.half()), b.figures(1.5, true, p)),
+			append(caption(e.After.Caption, q.x, b.half()), b.figures(1.5, true, q)))
+		pair.loose = true
+		b.add(pair)
 		tell()
 		return
 	}
 	b.paragraph(para{gap: gap, keep: true}, seg{text: e.Before.Caption, face: b.lean})
-	b.row(1.5, true, p)
+	first := b.figures(1.5, true, p)
+	first.loose = true
+	b.add(first)
 	b.paragraph(para{gap: gap, keep: true}, seg{text: e.After.Caption, face: b.lean})
-	b.row(1.5, true, q)
+	second := b.figures(1.5, true, q)
+	second.loose = true
+	b.add(second)
 	tell()
 }
 
@@ -161,6 +167,33 @@ func beside(gap float64, keep bool, columns ...[]piece) piece {
 			}
 		}
 		return gs
+	}
+	out.split = func(room float64) (first, rest piece, ok bool) {
+		var upper, lower [][]piece
+		more := false
+		for _, c := range columns {
+			n, h := 0, 0.0
+			for i, p := range c {
+				if i > 0 {
+					h += p.gap
+				}
+				if h += p.height; h > room {
+					break
+				}
+				if !p.keep || i == len(c)-1 {
+					n = i + 1
+				}
+			}
+			if n == 0 && len(c) > 0 { // no column begins on the next page
+				return piece{}, piece{}, false
+			}
+			more = more || n < len(c)
+			upper, lower = append(upper, c[:n]), append(lower, c[n:])
+		}
+		if !more {
+			return piece{}, piece{}, false
+		}
+		return beside(gap, false, upper...), beside(gap, keep, lower...), true
 	}
 	return out
 }

@@ -1,6 +1,8 @@
 package workbook
 
 import (
+	"slices"
+
 	"gradatim/internal/engrave"
 	"gradatim/internal/engrave/vector"
 )
@@ -11,10 +13,13 @@ type piece struct {
 	height float64
 	gap    float64 // above it, unless it is the first of a page
 	keep   bool    // the next piece must be on the same page
+	loose  bool    // but for a page that would else be left too empty
 	marks  []mark  // entries in the outline
 	named  string  // the section that begins here, for the foot
 	id     string  // by which other places refer to it
 	draw   func(y float64) []*vector.Group
+	// split divides a piece that is too high for the room, for such a page; nil: it is whole.
+	split func(room float64) (first, rest piece, ok bool)
 }
 
 func nothing(float64) []*vector.Group { return nil }
@@ -42,7 +47,9 @@ type leaf struct {
 // foot of one, no single line of a paragraph is left behind or carried over, and
 // nothing is divided that belongs together. Method: pieces that must stay
 // together are one block; blocks are put down as long as they fit, in one pass
-// over the pieces. A block taller than a page is divided at a piece.
+// over the pieces. A block taller than a page is divided at a piece, and one that
+// would leave a page too empty where that hurts least: words before their picture, a
+// picture before what is said of it, a row of columns between two paragraphs.
 // Rejected: choosing all breaks at once for evenly filled pages; the pages of a
 // workbook end with white as often as not, and readers turn them by sections.
 type flow struct {
@@ -82,7 +89,14 @@ func (f *flow) settle() {
 			}
 			h, n = h+v, n+1
 		}
-		if f.open == nil || f.y+block[0].gap+h > f.bottom {
+		if f.open != nil && f.y+block[0].gap+h > f.bottom {
+			if k, cut := f.divide(block); k > 0 {
+				block, n = cut, k
+			} else {
+				f.open = nil
+			}
+		}
+		if f.open == nil {
 			f.turn()
 		}
 		for _, p := range block[:n] {
@@ -100,6 +114,31 @@ func (f *flow) settle() {
 		}
 		block = block[n:]
 	}
+}
+
+// divide finds how many pieces of a block go on a page that would be too empty without
+// them; a piece may be divided for that. 0: none, or the page is full enough.
+func (f *flow) divide(block []piece) (n int, cut []piece) {
+	if len(f.open.pieces) == 0 || f.y-f.paper.Top >= f.style.fill*f.depth() {
+		return 0, nil
+	}
+	y, last := f.y, 0
+	for i, p := range block {
+		y += p.gap
+		if y+p.height > f.bottom {
+			if p.split == nil {
+				break
+			}
+			if first, rest, ok := p.split(f.bottom - y); ok {
+				return i + 1, slices.Concat(block[:i], []piece{first, rest}, block[i+1:])
+			}
+			break
+		}
+		if y += p.height; p.loose || !p.keep {
+			last = i + 1
+		}
+	}
+	return last, block
 }
 
 // turn begins a page.
@@ -135,6 +174,7 @@ type para struct {
 	role   string      // "": a paragraph
 	within *vector.Tag // what it is a part of
 	keep   bool        // with what follows
+	loose  bool        // see piece
 }
 
 // paragraph sets segments as lines; of two, three lines none is parted from the
@@ -159,7 +199,7 @@ func (f *flow) lines(o para, segs ...seg) []piece {
 	lines := f.wrap(segs, o.size, o.width-o.hang)
 	out := make([]piece, len(lines))
 	for i, l := range lines {
-		out[i] = piece{height: o.size * f.leading, keep: i == 0 && len(lines) > 1 || i == len(lines)-2 || i == len(lines)-1 && o.keep}
+		out[i] = piece{height: o.size * f.leading, keep: i == 0 && len(lines) > 1 || i == len(lines)-2 || i == len(lines)-1 && o.keep, loose: i == len(lines)-1 && o.loose}
 		if i == 0 {
 			out[i].gap = o.gap
 		}
@@ -191,7 +231,7 @@ func (f *flow) heading(level int, text string) {
 
 func (f *flow) headingLines(level int, text string, x, width float64) []piece {
 	size := []float64{f.h1, f.h2, f.h3}[level]
-	gap := []float64{9, 7, 4.5}[level] * f.body / ordinary.body
+	gap := []float64{9, 7, 4.5}[level]
 	ps := f.lines(para{size: size, x: x, width: width, gap: gap, role: []string{"H1", "H2", "H3"}[level], keep: true}, seg{text: text, face: f.bold})
 	for i := range ps {
 		ps[i].keep = true

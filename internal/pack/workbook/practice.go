@@ -54,6 +54,7 @@ func (b *book) drill(d teach.Drill, x, width float64) (out []piece, ok bool) {
 	if more != "" {
 		say(more)
 	}
+	out[len(out)-1].loose = true
 	s := b.press.strip(b.ctx, d.Music, b.full())
 	if s.err != nil {
 		b.lost(s.err, d.Name)

@@ -20,15 +20,16 @@ type style struct {
 	keyWidth           float64     // of a white key, at most
 	columns            int         // of cards
 	between, paragraph float64     // free between columns, and between paragraphs
+	fill               float64     // of a page, below which a block is divided for it
 }
 
 var (
 	ordinary = style{body: 3.9, h1: 8, h2: 5.6, h3: 4.4, plain: vector.Regular, bold: vector.Bold, lean: vector.Italic,
-		leading: 1.32, measure: 40, staff: 6, keyWidth: 6, columns: 2, between: 8, paragraph: 1.4}
+		leading: 1.32, measure: 40, staff: 6, keyWidth: 6, columns: 2, between: 8, paragraph: 1.4, fill: 0.6}
 	// Large print: 16 points and more, without serifs, nothing slanted (RNIB,
 	// clear print guidance, as the trade quotes it: large print is 16 to 18 points).
 	large = style{body: 5.65, h1: 9.5, h2: 7.4, h3: 6.4, plain: vector.Sans, bold: vector.SansBold, lean: vector.Sans,
-		leading: 1.3, measure: 60, staff: 8, keyWidth: 9, columns: 1, between: 8, paragraph: 1.8}
+		leading: 1.27, measure: 60, staff: 8, keyWidth: 8, columns: 1, between: 6, paragraph: 1.5, fill: 0.92}
 )
 
 // seg is a stretch of text in one face.
