@@ -14,8 +14,8 @@ func (s Score) Repeats() bool {
 	return slices.ContainsFunc(s.Bars, func(b Bar) bool { return b.Signs != (leadsheet.Signs{}) })
 }
 
-// route is the order in which the bars are played, as indexes.
-func (s Score) route() []int {
+// Route is the order in which the bars are played, as indexes.
+func (s Score) Route() []int {
 	if s.Repeats() {
 		signs := make([]leadsheet.Signs, len(s.Bars))
 		for i, b := range s.Bars {
@@ -42,7 +42,7 @@ func (s Score) route() []int {
 // which time it is, see Printed. What is held over a place from which the music jumps
 // ends there.
 func (s Score) Played() (out Score, order []int) {
-	order = s.route()
+	order = s.Route()
 	if !s.Repeats() {
 		return s, order
 	}

@@ -104,7 +104,7 @@ func within(cs []teach.Decision, from, to theory.Dur) []teach.Decision {
 // playedDecisions are the decisions of a page on its chords, each as often as it is played.
 func playedDecisions(a Page, played score.Score) []teach.Decision {
 	var out []teach.Decision
-	_, order := a.Score.Played()
+	order := a.Score.Route()
 	for k, i := range order {
 		b := a.Score.Bars[i]
 		later := played.Bars[k].At - b.At

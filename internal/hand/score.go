@@ -166,7 +166,7 @@ func joinsOf(s score.Score, strikes []Strike) (out []join) {
 	if !s.Tempo.Set() || !s.Repeats() {
 		return nil
 	}
-	_, order := s.Played()
+	order := s.Route()
 	at := func(t theory.Dur) int { // the first strike from there on
 		i, _ := slices.BinarySearchFunc(strikes, t, func(s Strike, t theory.Dur) int { return cmp.Compare(s.At, t) })
 		return i
@@ -196,7 +196,7 @@ func part(s score.Score, strikes []Strike) {
 	if !s.Tempo.Set() || !s.Repeats() {
 		return
 	}
-	_, order := s.Played()
+	order := s.Route()
 	follows := make([]bool, len(s.Bars))
 	for i := 1; i < len(order); i++ {
 		if order[i] == order[i-1]+1 {
