@@ -21,7 +21,8 @@ import (
 // would be as long again as those of the scores; so one file has some notes of the piano,
 // a major third apart, and a page plays them at the times of a performance, each at most a
 // whole tone faster or slower. A page from a folder may fetch no file, but it may take in
-// a script: the file is one, and is taken in with the first press.
+// a script: the file is one, and is taken in with the first press. A lesson without
+// recordings has plain tones instead, which the page makes itself.
 
 // notesName is that script.
 const notesName = "sound/notes.js"
@@ -98,7 +99,7 @@ func (h heard) chord(id string, keys []teach.Key) {
 // Has tells whether a picture sounds.
 func (h heard) Has(id string) bool { return len(h.Notes[id]) > 0 }
 
-// sounds tells whether the lesson has sound at all.
+// sounds tells whether the lesson has recordings.
 func (s *site) sounds() bool { return len(s.takes) > 0 }
 
 // hearButton plays a picture; "" where it is silent. Without script it is not there.
@@ -110,7 +111,7 @@ func (s *site) hearButton(h heard, id, label string) template.HTML {
 		id, template.HTMLEscapeString(h.Words["hear"]), template.HTMLEscapeString(label)))
 }
 
-// hearStep plays a picture at a step of tempo, which it names; without sound it is the name.
+// hearStep plays a picture at a step of tempo, which it names; of a silent one it is the name.
 func (s *site) hearStep(h heard, id string, percent int, text, label string) template.HTML {
 	text = template.HTMLEscapeString(text)
 	if !h.Has(id) {

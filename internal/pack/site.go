@@ -99,6 +99,7 @@ type frame struct {
 	Script  bool   // it has the player
 	Hear    bool   // it has music that sounds where it stands
 	Heard   heard
+	Plain   bool // it sounds as plain tones: there are no recordings
 	Look    bool // she has colours of her own
 	Studio  string
 	Apart   bool // no page leads here, nor should a search
@@ -113,7 +114,7 @@ type link struct {
 }
 
 func (s *site) frame(page, heading string, edition int, here int) frame {
-	f := frame{Title: title(s.in, s.words), Tune: title(s.in, s.words), Mark: s.mark(), Page: page, Credits: s.credits(),
+	f := frame{Title: title(s.in, s.words), Tune: title(s.in, s.words), Mark: s.mark(), Page: page, Credits: s.credits(), Plain: !s.sounds(),
 		Look: s.in.Own.Imprint.Look != (imprint.Look{}), Studio: s.in.Own.Imprint.Studio}
 	if heading != "" {
 		f.Title = heading + " · " + f.Title
@@ -195,7 +196,7 @@ func (s *site) static() part {
 		d.bytes(f.Data)
 	}
 	p.inputs = d.sum()
-	for _, name := range []string{"lesson.css", "lesson.js", "hear.js", "offline.js"} {
+	for _, name := range []string{"lesson.css", "lesson.js", "hear.js", "tone.js", "offline.js"} {
 		b, err := staticFiles.ReadFile("static/" + name)
 		if err != nil {
 			panic(err) // it is embedded

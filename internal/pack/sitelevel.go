@@ -269,15 +269,13 @@ func (s *site) learn(e, i int, l teach.LevelLesson, p Page, _ []byte) (part, err
 	}
 	v := s.levelFrame(e, i, l, learnPage)
 	v.L.Bring, v.L.Given, v.L.New, v.L.Also = l.Bring, l.Given, l.New, l.Also
-	v.Hear, v.Heard, v.PlayBars = s.sounds(), s.newHeard(), s.playBars(p.Score)
+	v.Hear, v.Heard, v.PlayBars = true, s.newHeard(), s.playBars(p.Score)
 	var small []excerpt
 	for k, nw := range l.New {
 		id := fmt.Sprintf("ex%d", k+1)
 		for _, x := range []excerpt{{id + "a", nw.Example.Before}, {id + "b", nw.Example.After}} {
 			small = append(small, x)
-			if v.Hear {
-				v.Heard.add(x.id, x.music, 100)
-			}
+			v.Heard.add(x.id, x.music, 100)
 		}
 	}
 	return s.excerptPart(e, v, small, func(v *levelView, pics map[string]picture) {
@@ -295,7 +293,7 @@ func (s *site) drills(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, er
 	}
 	v := s.levelFrame(e, i, l, drillsPage)
 	v.L.Drills = l.Drills
-	v.Hear, v.Heard = s.sounds(), s.newHeard()
+	v.Hear, v.Heard = true, s.newHeard()
 	var small []excerpt
 	for k, d := range l.Drills {
 		x := excerpt{fmt.Sprintf("drill%d", k+1), d.Music}
@@ -304,9 +302,7 @@ func (s *site) drills(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, er
 		if len(d.Steps) > 0 {
 			first = d.Steps[0].Percent
 		}
-		if v.Hear {
-			v.Heard.add(x.id, x.music, first)
-		}
+		v.Heard.add(x.id, x.music, first)
 	}
 	return s.excerptPart(e, v, small, func(v *levelView, pics map[string]picture) {
 		for k, d := range l.Drills {
@@ -356,12 +352,10 @@ func (s *site) chords(e, i int, l teach.LevelLesson, _ Page, _ []byte) (part, er
 	}
 	v := s.levelFrame(e, i, l, chordsPage)
 	v.L.Chords = l.Chords
-	v.Hear, v.Heard = s.sounds(), s.newHeard()
+	v.Hear, v.Heard = true, s.newHeard()
 	for k, c := range l.Chords {
-		if v.Hear {
-			v.Heard.chord(fmt.Sprintf("chord%d-keys", k+1), c.Keys)
-			v.Heard.chord(fmt.Sprintf("chord%d-played", k+1), c.Hands)
-		}
+		v.Heard.chord(fmt.Sprintf("chord%d-keys", k+1), c.Keys)
+		v.Heard.chord(fmt.Sprintf("chord%d-played", k+1), c.Hands)
 	}
 	return s.levelPart(e, v, func(_ context.Context, _ *workshop, v *levelView, _ func(float64)) error {
 		g := newGlyphs()

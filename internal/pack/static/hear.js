@@ -27,6 +27,7 @@
     return bank;
   }
   function strike(b, out, key, velocity, from, to) {
+    if (!b) { window.plainTone(context, out, key, velocity, from, to); return; }
     const near = b.at.reduce((a, z) => Math.abs(z[0] - key) < Math.abs(a[0] - key) ? z : a);
     const source = context.createBufferSource(), gain = context.createGain();
     source.buffer = b.sound;
@@ -80,7 +81,7 @@
     const mine = begin(button, () => { over = true; out?.disconnect(); lit.splice(0).forEach((e) => e.classList.remove("sounding", "R", "L")); });
     try {
       await context.resume();
-      const b = await notes();
+      const b = window.plainTone ? null : await notes();
       if (playing !== mine) return;
       out = context.createGain();
       out.gain.value = 0.8;

@@ -64,7 +64,7 @@
   // ---- clocks ----------------------------------------------------------------
 
   // A clock plays; its time is in seconds of the recording. sound() is a
-  // recording, silence() keeps the same time without one.
+  // recording, tones() keeps the same time without one and makes plain tones.
   function sound() {
     const audio = new Audio();
     audio.preload = "none"; // nothing of sound is fetched before it is asked for
@@ -93,22 +93,51 @@
       ended() { return audio.ended; },
     };
   }
-  function silence() {
+  function tones() {
     let at = 0, since = 0, rate = 1, on = false;
     const now = () => performance.now() / 1000;
     const time = () => on ? at + (now() - since) * rate : at;
+    // What begins within the next moment is made ready now, each once: a page is drawn less
+    // often than music needs.
+    const ahead = 0.25;
+    let context = null, out = null, ready = 0;
+    const hush = () => { out?.disconnect(); out = null; ready = time(); };
+    const more = () => {
+      if (!on) return;
+      if (context.state === "running") {
+        if (!out) { out = context.createGain(); out.connect(context.destination); }
+        const t = time(), until = t + ahead * rate, tm = timing();
+        const strike = (s, e, key, velocity) => { if (s >= ready - 1e-6 && s > t - 0.1 && s < until) window.plainTone(context, out, key, velocity, context.currentTime + Math.max(0, (s - t) / rate), context.currentTime + (e - t) / rate); };
+        if (state.counting !== null) { // a bar of beats before the first note, as recordings have it
+          const b = bars[0], beat = seconds(tm, b.at + b.beat) - tm.start;
+          for (let s = tm.start - beat; s > -1e-6; s -= beat) strike(s, s + 0.05, 96, 90);
+        }
+        if (state.counting === null || state.counting === first.at) {
+          for (const n of notes) if (n.at < bars[state.to].end && heard(n)) strike(seconds(tm, n.at), seconds(tm, n.end), n.k, n.t ? 84 : 64);
+        }
+        ready = Math.max(ready, until);
+      }
+      setTimeout(more, 60);
+    };
     return {
       load(_, t) { this.seek(t); },
-      seek(t) { at = t; since = now(); },
+      seek(t) { at = t; since = now(); hush(); },
       time,
-      rate(r) { at = time(); since = now(); rate = r; },
-      play() { at = time(); since = now(); on = true; return Promise.resolve(); },
-      pause() { at = time(); on = false; },
+      rate(r) { at = time(); since = now(); rate = r; hush(); },
+      play() {
+        context ??= new AudioContext();
+        context.resume();
+        at = time(); since = now();
+        hush();
+        if (!on) { on = true; more(); }
+        return Promise.resolve();
+      },
+      pause() { at = time(); on = false; hush(); },
       ended() { return false; },
     };
   }
   const silent = !data.takes[0].src;
-  const clock = silent ? silence() : sound();
+  const clock = silent ? tones() : sound();
   function trouble(text) { $("trouble").textContent = text; }
 
   // ---- state -----------------------------------------------------------------
