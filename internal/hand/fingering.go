@@ -96,6 +96,7 @@ type weights struct {
 	small      int // per twelfth below MinRel (rule 2)
 	smallThumb int // the same where the thumb is one of the two
 	large      int // per twelfth above MaxRel (rule 3)
+	splay      int // a fourth between neighbours other than the thumb: slowly, where the hand need not lie so. Common practice, no source
 	outer      int // and more where the fingers are 3 and 4, or 4 and 5
 	change     int // position change, half; full counts twice (rule 4)
 	changeSize int // per twelfth of it (rule 5)
@@ -168,10 +169,10 @@ type weights struct {
 
 // standard are the weights in use.
 var standard = weights{
-	stretch: 19, small: 12, smallThumb: 5, large: 7, outer: 3, change: 9, changeSize: 15, pivot: 5, weak: 1,
+	stretch: 19, small: 12, smallThumb: 5, large: 7, outer: 3, splay: 60, change: 9, changeSize: 15, pivot: 5, weak: 1,
 	thumbBlack: 43, thumbWhite: 16, fiveWhite: 25, pass: 48, passBlack: 57,
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
-	crossed: 150, overtake: 500, tooLate: 4000, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 400, settle: 5,
+	crossed: 150, overtake: 500, tooLate: 4000, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 900, settle: 5,
 	restrike: 59, tremor: 145, exchange: 120, recolour: 129, reshape: 10, shape: 15, frame: 25,
 	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, slurred: 400, overHeld: 250, third: 50, outerThird: 200, idle: 60, spread: 150, there: 30, amid: 30, turn: 60,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
@@ -326,9 +327,11 @@ func (f *fingerer) hopCost(a, b, d int) int {
 func (f *fingerer) againstCost(a, b, d int) int {
 	near := d <= 4 && d >= -4
 	up := d > 0
-	spent := up && a == 5 && b <= 2 || !up && a == 1 && b >= 4 && d >= -5 // a new place beyond the old one
-	down := near && !up && a == 5 && b == 5                               // the whole hand ready for what lies that way
+	spent := up && a == 5 && (b <= 2 || d > 5) || !up && a == 1 && b >= 4 && d >= -5 // a new place beyond the old one
+	down := near && !up && a == 5 && b == 5                                          // the whole hand ready for what lies that way
 	switch {
+	case up && b-a == 1 && a > 1 && d >= 5 || !up && a-b == 1 && b > 1 && d <= -5:
+		return f.w.splay
 	case f.far(d) || spent || down || up && b > a || !up && b < a:
 		return 0
 	case near:

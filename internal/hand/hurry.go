@@ -39,7 +39,8 @@ type Turn struct {
 //     and then (Leaps).
 //   - From one strike to the next in Lift no finger but the thumb gets past another where
 //     both keys lie under the hand, nor the thumb farther than it passes: the hand would be
-//     lifted and put down elsewhere. A chord after a chord is, from the wrist.
+//     lifted and put down elsewhere. A chord after a chord is, from the wrist, and the hand
+//     that goes on from its little finger by more than a fourth, which it does with any finger.
 //
 // A finger slides from a black key to the white one beside it. Repetition and leaps: table
 // of the trade; the rest common practice, no source.
@@ -85,7 +86,7 @@ func (p Profile) Late(h score.Hand, from, to Touch, t Turn) Delay {
 		if far(way - p.pairReach(h, min(a, b), max(a, b))) {
 			return Travels
 		}
-	case way > p.Reach(h):
+	case way > p.Reach(h), a == MaxKeys && up && way > fourth && !t.Held:
 		if far(way) {
 			return Travels
 		}
@@ -99,6 +100,9 @@ func (p Profile) Late(h score.Hand, from, to Touch, t Turn) Delay {
 	}
 	return InTime
 }
+
+// fourth is what lies beside the little finger without the hand going there.
+const fourth = 3 * WhiteKey
 
 // slowest is a time in which every finger is in time: a hand leaps the whole keyboard.
 const slowest = 2 * Second

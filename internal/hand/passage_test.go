@@ -49,6 +49,8 @@ func TestPassages(t *testing.T) {
 		{"the bass takes the position of its chord", score.Left, 120,
 			"G3:1 Bb3+D4:1 C3:1 E3+G3:1 F3:2 A3+C4:2 A3:1 C4+E4:1 A3:1 C4+E4:1",
 			". . 5 31 5 31 5 31 5 31"},
+		{"no neighbours on a slow fourth", score.Left, 88,
+			"F3:2 C4:2 Bb3:2 F3:2 G3:2 D3:2 C3:2 G3:2", "5 1 2 4 . 4 5 1"},
 		{"the same before a long rest", score.Left, 72,
 			"A2:1 C#3+E3:1 A2:1 C#3+E3:1 D3:2 F3+A3:2", "5 31 5 31 5 31"},
 		{"a broken triad and back", score.Left, 78,

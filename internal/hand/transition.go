@@ -53,6 +53,8 @@ func (f *fingerer) between(s, t *stage, l *link, a, b int) (cost int, lifted boo
 		switch {
 		case oa.fingers[at[0]] == ob.fingers[at[1]]:
 			anchor = true
+		case !t.struck[at[1]] && t.Wait > 0 && t.Wait < 4*Lift:
+			c += 3 * w.exchange // there is no time for a silent change
 		case !t.struck[at[1]]:
 			c += w.exchange
 		case t.Wait < 2*Lift || l.stays == t.n && s.n == t.n && t.n > 1:
@@ -276,8 +278,8 @@ func (f *fingerer) step(s, t *stage, a, b, half int) (cost int, lifted bool) {
 
 // overtakes is what it costs in haste that a finger other than the thumb gets past another.
 func (f *fingerer) overtakes(t *stage, d, a, b int) int {
-	if t.Wait <= 0 || t.Wait >= haste || a == 1 || b == 1 || d == 0 || (d > 0) == (b >= a) || f.far(d) {
-		return 0
+	if t.Wait <= 0 || t.Wait >= haste || a == 1 || b == 1 || d == 0 || (d > 0) == (b >= a) || f.far(d) || a == 5 && d > 5 {
+		return 0 // from the little finger the whole hand goes on
 	}
 	return f.w.overtake
 }
@@ -349,6 +351,9 @@ func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
 	}
 	c := int(f.pairs[a][b][d+farStep]) >> half
 	c += f.overtakes(t, d, a, b)
+	if t.Wait >= 2*Lift && a > 1 && b > 1 && (a-b == 1 || b-a == 1) && (d >= 5 || d <= -5) {
+		c += w.splay >> half
+	}
 	bk, bl := Black(k), Black(l)
 	open := t.Wait >= Lift // time to reach in between the black keys
 	if a == 3 && b == 4 {
