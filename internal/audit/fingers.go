@@ -91,6 +91,7 @@ func (p *page) hastens(m *moment, h score.Hand, c clock, pedal []score.Direction
 	}
 	for _, i := range m.held[h] {
 		s := &p.sounds[i]
+		t.Stays = t.Stays || s.key == from.Key && !p.letGo(s, m, pedal)
 		t.Held = t.Held || s.key != to.Key && s.key != from.Key && s.at <= from.on && !p.letGo(s, m, pedal)
 	}
 	d := p.profile.Late(h, from.Touch, to.Touch, t)

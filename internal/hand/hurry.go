@@ -25,7 +25,8 @@ type Turn struct {
 	Time  Micros
 	Next  bool // no other strike stands between the two
 	Chord bool // both are chords
-	Held  bool // a key is held down through both
+	Held  bool // another key is held down through both
+	Stays bool // the key that it comes from stays down
 	Row   bool // the finger was as quick the time before
 }
 
@@ -86,7 +87,7 @@ func (p Profile) Late(h score.Hand, from, to Touch, t Turn) Delay {
 		if far(way - p.pairReach(h, min(a, b), max(a, b))) {
 			return Travels
 		}
-	case way > p.Reach(h), a == MaxKeys && up && way > fourth && !t.Held:
+	case way > p.Reach(h), a == MaxKeys && up && way > fourth && !t.Held && !t.Stays:
 		if far(way) {
 			return Travels
 		}

@@ -178,7 +178,7 @@ func (f *fingerer) sung(s, t *stage, l *link, a, b uint8, shift Length) int {
 			return min(v, w.overHeld+w.overHeld/2) + f.overtakes(t, d, int(a), int(b))
 		}
 		if a == b { // not joined
-			return min(v, 2*w.overHeld)
+			return min(v, 2*w.overHeld) + f.slurs(t, d, int(a), int(b))
 		}
 		return min(v, w.overHeld)
 	}
@@ -312,6 +312,14 @@ func (f *fingerer) late(s, t *stage, a, b int) bool {
 		}
 	}
 	return false
+}
+
+// slurs is slurred where a slur joins the strike.
+func (f *fingerer) slurs(t *stage, d, a, b int) int {
+	if !t.Legato {
+		return 0
+	}
+	return f.slurred(d, a, b)
 }
 
 // slurred is what two fingers cost on two keys under a slur, d twelfths apart, beyond
