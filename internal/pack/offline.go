@@ -33,7 +33,7 @@ func offline(files []File) (File, []byte, error) {
 		d.text(f.SHA256)
 		switch path.Ext(f.Path) {
 		case ".html", ".css", ".js", ".woff", ".ttf", ".png", ".jpg", ".jpeg":
-			if !ForTeacher(f.Path) && !strings.Contains(f.Path, "-in-") && f.Path != notesName {
+			if !ForTeacher(f.Path) && !strings.Contains(f.Path, "-in-") && f.Path != notesName && f.Path != previewName {
 				keep = append(keep, f.Path)
 			}
 		}

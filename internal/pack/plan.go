@@ -82,6 +82,11 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 	if p, any := site.ownFiles(); any {
 		parts = append(parts, p)
 	}
+	if p, any, err := site.preview(); err != nil {
+		return nil, err
+	} else if any {
+		parts = append(parts, p)
+	}
 	if site.sounds() {
 		parts = append(parts, site.notes())
 	}

@@ -99,8 +99,9 @@ type frame struct {
 	Script  bool   // it has the player
 	Hear    bool   // it has music that sounds where it stands
 	Heard   heard
-	Plain   bool // it sounds as plain tones: there are no recordings
-	Look    bool // she has colours of her own
+	Share   *shareView // of the first page
+	Plain   bool       // it sounds as plain tones: there are no recordings
+	Look    bool       // she has colours of her own
 	Studio  string
 	Apart   bool // no page leads here, nor should a search
 }
@@ -260,6 +261,7 @@ func (s *site) index() part {
 	if v.Composers == "" {
 		v.Composers = strings.Join(first.Composers, ", ")
 	}
+	v.Share = s.share(v.Title)
 	v.Hear, v.Heard = s.sounds(), s.newHeard()
 	v.Which = s.words.Lines("book.how-texts")[0]
 	v.Facts = []fact{{s.say("key"), first.Key}, {s.say("metre"), first.Meter}, {s.say("length"), s.say("bars", "n", first.Bars)}}
