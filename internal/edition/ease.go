@@ -35,16 +35,16 @@ func (s *sheet) outlined(l ladder.Level, opt Options) *sheet {
 	}
 	song, bars := Outline(s.song, s.analysis, l)
 	left := len(s.song.Melody) - len(song.Melody)
-	if !asked && 3*left < len(s.song.Melody) {
+	if !asked && 4*left < len(s.song.Melody) {
 		return s
 	}
 	out := *s
-	if left == 0 {
-		out.easing.told.Tell(leadsheet.Info, leadsheet.Pos{File: song.File}, "tune-outline-whole", "Level", l.Number)
+	at := leadsheet.Pos{File: song.File}
+	switch {
+	case left == 0:
+		out.easing.told.Tell(leadsheet.Info, at, "tune-outline-whole", "Level", l.Number)
 		return &out
-	}
-	at := song.PosAt(song.Bars[bars[0]].At)
-	if !asked {
+	case !asked:
 		out.easing.told.Tell(leadsheet.Info, at, "tune-runs", "n", left, "Level", l.Number)
 		return &out
 	}
