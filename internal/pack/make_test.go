@@ -112,10 +112,15 @@ func TestMake(t *testing.T) {
 	}
 	for _, want := range []string{"index.html", "glossary.html", "level-1.html", "level-3.html", "static/lesson.css", "static/lesson.js",
 		"print/level-1.pdf", "scores/level-3.musicxml", "scores/level-3.json", "sound/level-1.mid",
-		"sound/level-1.full.mp3", "sound/level-1.left.mp3", "sound/level-3.right.mp3", "sound/level-3.without-tune.mp3"} {
+		"sound/level-1.full.mp3", "sound/level-1.left.mp3", "sound/level-3.right.mp3"} {
 		if !slices.Contains(paths, want) {
 			t.Errorf("no %s among %v", want, paths)
 		}
+	}
+	// At level 1 the right hand has the tune alone: what else sounds is the left hand, and one file is both.
+	play, err := os.ReadFile(filepath.Join(dir, "level-1.html"))
+	if err != nil || slices.Contains(paths, "sound/level-1.without-tune.mp3") || !regexp.MustCompile(`"without-tune",[^{}]*"sound/level-1\.left\.mp3"`).Match(play) {
+		t.Errorf("all but the tune of level 1: %v, of %v", err, paths)
 	}
 	if slices.Contains(paths, "sound/level-1.60.mp3") {
 		t.Error("some sound is not all")

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,12 +16,16 @@ import (
 	"gradatim/internal/pack/workbook"
 	"gradatim/internal/perform"
 	"gradatim/internal/sound/codec"
+	"gradatim/internal/sound/event"
 	"gradatim/internal/words"
 	"gradatim/score"
 )
 
 // names are the paths of what belongs to one level in one key.
-type names struct{ stem string }
+type names struct {
+	stem string
+	same map[string]string // take by the name of one that sounds the same, see alike
+}
 
 func (n names) page() string { return n.stem + ".html" }
 func (n names) pageOf(kind string) string {
@@ -34,7 +39,27 @@ func (n names) account() string  { return "scores/" + n.stem + ".json" }
 func (n names) midi() string     { return "sound/" + n.stem + ".mid" }
 func (n names) pdf() string      { return "print/" + n.stem + ".pdf" }
 func (n names) take(t perform.Take) string {
-	return "sound/" + n.stem + "." + t.Name + ".mp3"
+	return "sound/" + n.stem + "." + cmp.Or(n.same[t.Name], t.Name) + ".mp3"
+}
+
+// alike tells of takes which of those before them sounds the same, by name: where the right hand has
+// the tune alone, all but the tune is the left hand, and one file is both.
+func alike(s score.Score, takes []perform.Take) (map[string]string, error) {
+	same := map[string]string{}
+	var heard []event.Sequence
+	for i, t := range takes {
+		o := t.Options
+		o.CountIn = CountIn
+		p, err := perform.Perform(s, o)
+		if err != nil {
+			return nil, err
+		}
+		heard = append(heard, p.Sequence().Sorted())
+		if k := slices.IndexFunc(heard[:i], func(h event.Sequence) bool { return reflect.DeepEqual(h, heard[i]) }); k >= 0 {
+			same[t.Name] = takes[k].Name
+		}
+	}
+	return same, nil
 }
 
 // namesOf names the files of a level: "level-3", and in further keys
@@ -44,7 +69,7 @@ func namesOf(in Input, edition, level int) names {
 	if edition > 0 {
 		s += "-in-" + slug(in.Editions[edition].Key.Pretty())
 	}
-	return names{s}
+	return names{stem: s}
 }
 
 // slug makes a part of a file's name out of a key: "B♭ major" is "b-flat-major".
@@ -226,7 +251,13 @@ func levelParts(in Input, o Options, takes []perform.Take, site *site, e, i int,
 	}
 	parts = append(parts, pages...)
 
+	if n.same, err = alike(p.Score, takes); err != nil {
+		return nil, err
+	}
 	for k, t := range takes {
+		if n.same[t.Name] != "" {
+			continue
+		}
 		t.Track = (e*len(in.Editions[e].Pages)+i)*len(takes) + k + 1
 		d := digest{}
 		d.bytes(whole)

@@ -188,7 +188,7 @@ func TestTable(t *testing.T) {
 	if n != len(s.Notes) {
 		t.Errorf("%d notes in the table, %d in the score", n, len(s.Notes))
 	}
-	data, err := english.player(s, "quarter", nil, names{"level-1"})
+	data, err := english.player(s, "quarter", nil, names{stem: "level-1"})
 	if err != nil {
 		t.Fatal(err)
 	}

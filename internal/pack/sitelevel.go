@@ -205,6 +205,10 @@ func (v levelView) At(from, to, percent int, hands string) string {
 // play is the page with the score and the player.
 func (s *site) play(e, i int, l teach.LevelLesson, p Page, xml []byte) (part, error) {
 	n := namesOf(s.in, e, l.Number)
+	var err error
+	if n.same, err = alike(p.Score, s.takes); err != nil {
+		return part{}, err
+	}
 	v := s.levelFrame(e, i, l, playPage)
 	v.Script = true
 	ed := s.in.Editions[e]
@@ -221,7 +225,6 @@ func (s *site) play(e, i int, l teach.LevelLesson, p Page, xml []byte) (part, er
 	v.Added = slices.ContainsFunc(p.Score.Notes, func(n score.Note) bool {
 		return n.Grace == 0 && n.Hand == score.Right && (n.Origin.Kind == score.Fill || n.Origin.Kind == score.Run || n.Origin.Kind == score.Ornamental)
 	})
-	var err error
 	if v.Player, err = s.player(p.Score, l.Tempo.Beat, s.takes, n); err != nil {
 		return part{}, err
 	}
