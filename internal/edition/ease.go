@@ -26,6 +26,9 @@ func Outline(song leadsheet.Song, an harmony.Analysis, l ladder.Level) (leadshee
 	return outline.Of(song, an.Roles, l.Finest == 0)
 }
 
+// outlineSlurs is how many bars a slur of an outline spans at most.
+const outlineSlurs = 2
+
 // outlined is the sheet with its tune in outline, where that was asked for at the level. A
 // beginner's level says where it would help.
 func (s *sheet) outlined(l ladder.Level, opt Options) *sheet {

@@ -148,6 +148,9 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 	for i, l := range levels {
 		manner[i] = idiom.Manner(guess.Idiom, l, opt.Manner, kinds)
 		on[i] = ways.of(manner[i].Shape(l), opt.Repeats).framed(e.Song, manner[i], l.Like(), opt).outlined(l, opt).eased(l, opt)
+		if on[i].easing.outline && manner[i].Touch.Groups { // what does not run is sung
+			manner[i].Touch.Groups, manner[i].Touch.Slurs = false, outlineSlurs
+		}
 	}
 	e.first, err = each(len(levels), func(i int) (rung, error) {
 		chosen, told := on[i].choices(choices)
