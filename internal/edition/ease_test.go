@@ -2,10 +2,12 @@ package edition_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"gradatim/internal/audit"
 	"gradatim/internal/edition"
+	"gradatim/internal/harmony"
 	"gradatim/internal/ladder"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
@@ -84,5 +86,39 @@ func TestOpensOnTheRoot(t *testing.T) {
 				t.Errorf("%s, level %d: begins with %s under %s", path, a.Level.Number, first.Pitch, c.Chord)
 			}
 		}
+	}
+}
+
+// A level that is asked for the tune in outline has fewer notes of it, says so under its title
+// and to its reader, and is judged by the outline; by the whole tune notes are missing. The
+// levels above have every note, and a beginner's level that was not asked tells of it.
+func TestOutline(t *testing.T) {
+	song := load(t, song(t, "ot_red_haired_boy"))
+	opt := edition.Options{Levels: ladder.Levels()[:3], Outline: []int{1}, Repeats: edition.RepeatsWritten}
+	pages := made(t, song, opt)
+	if a, b := len(pages[0].Song.Melody), len(pages[2].Song.Melody); 4*a > 3*b || b != len(song.Melody) {
+		t.Errorf("level 1 has %d notes of the tune, level 3 %d of %d", a, b, len(song.Melody))
+	}
+	if count(pages[0], "tune-outline") != 1 || count(pages[1], "tune-outline") != 0 || !strings.Contains(pages[0].Score.Subtitle, "outline") {
+		t.Errorf("what is told: %v, under %q", pages[0].Problems, pages[0].Score.Subtitle)
+	}
+	missing := func(law leadsheet.Song) (n int) {
+		law.Chords = pages[0].Song.Chords
+		for _, v := range audit.Check(pages[0].Score, audit.Options{Song: &law}) {
+			if v.Code == "melody-missing" {
+				n++
+			} else {
+				t.Errorf("%v", v)
+			}
+		}
+		return n
+	}
+	law, _ := edition.Outline(song, harmony.Analyse(song), ladder.Levels()[0])
+	if missing(law) > 0 || missing(song) == 0 {
+		t.Errorf("%d notes of the outline are missing, %d of the tune", missing(law), missing(song))
+	}
+	opt.Outline = nil
+	if page := made(t, song, opt)[0]; count(page, "tune-runs") != 1 || len(page.Song.Melody) != len(song.Melody) {
+		t.Errorf("unasked: %d notes, %v", len(page.Song.Melody), page.Problems)
 	}
 }
