@@ -27,6 +27,7 @@ func BenchmarkRecordings(b *testing.B) {
 	if err != nil {
 		sharedtest.Absent(b, err.Error())
 	}
+	r = r.At(pack.Kbps)
 	data, err := os.ReadFile(filepath.Join(sharedtest.Root(), "examples", "lantern.abc"))
 	if err != nil {
 		b.Fatal(err)
