@@ -148,7 +148,7 @@ func (b *book) chief(i int) {
 	for _, c := range news {
 		names = append(names, c.Symbol)
 	}
-	b.paragraph(para{keep: true}, seg{text: b.say(key, "Names", strings.Join(names, ", ")) + " ", face: b.plain}, seg{text: text, face: b.plain, to: chordsID(i)})
+	b.paragraph(para{keep: true, loose: true}, seg{text: b.say(key, "Names", strings.Join(names, ", ")) + " ", face: b.plain}, seg{text: text, face: b.plain, to: chordsID(i)})
 	size := b.keySize(news, b.column(n))
 	b.add(b.across(news, n, func(c teach.ChordCard, x, width float64) []piece {
 		out := []piece{b.symbolLine(c, x)}

@@ -29,7 +29,7 @@ var (
 	// Large print: 16 points and more, without serifs, nothing slanted (RNIB,
 	// clear print guidance, as the trade quotes it: large print is 16 to 18 points).
 	large = style{body: 5.65, h1: 9.5, h2: 7.4, h3: 6.4, plain: vector.Sans, bold: vector.SansBold, lean: vector.Sans,
-		leading: 1.27, measure: 60, staff: 8, keyWidth: 8, columns: 1, between: 6, paragraph: 1.5, fill: 0.92}
+		leading: 1.25, measure: 60, staff: 8, keyWidth: 7.5, columns: 1, between: 6, paragraph: 1.4, fill: 0.95}
 )
 
 // seg is a stretch of text in one face.
