@@ -27,10 +27,15 @@ type homework struct {
 // homeworkWeek is what is done on each day of a week, from which one to the next differs.
 type homeworkWeek struct {
 	Number, Minutes int
+	Drill           *homeworkStep // to begin with; nil: none
 	Steps           []homeworkStep
 }
 
+// drillMinutes is how long a drill is played before the piece is (common practice, no source).
+const drillMinutes = 2
+
 type homeworkStep struct {
+	Play                    string // where the player is set up for it
 	Bars, Hands, Tempo, Why string
 	Minutes                 int
 }
@@ -52,12 +57,23 @@ func (s *site) homework(e int) (part, error) {
 		if err != nil {
 			return part{}, err
 		}
-		h := homework{Label: s.label(l), Page: namesOf(s.in, e, l.Number).page()}
+		names := namesOf(s.in, e, l.Number)
+		h := homework{Label: s.label(l), Page: names.page()}
 		for n, steps := range s.weeks(l, player.Bars) {
 			w := homeworkWeek{Number: n + 1}
-			for _, t := range steps {
+			if n < len(l.Drills) && len(l.Drills[n].Steps) > 0 {
+				d := l.Drills[n]
+				w.Drill = &homeworkStep{names.pageOf(drillsPage) + fmt.Sprintf("#drill%d", n+1), s.say("homework.drill", "Name", d.Name), d.Hands, shortTempo(d.Steps[0].Tempo), "", drillMinutes}
+				w.Minutes += drillMinutes
+			}
+			for k, t := range steps {
 				w.Minutes += t.Minutes
-				w.Steps = append(w.Steps, homeworkStep{t.Span, t.Who, shortTempo(tempoAt(l, t.Percent)), t.Why, t.Minutes})
+				if k > 0 && steps[k-1].From == t.From && steps[k-1].To == t.To && steps[k-1].Percent == t.Percent { // first hand by hand
+					last := &w.Steps[len(w.Steps)-1]
+					last.Hands, last.Minutes, last.Why = last.Hands+" → "+t.Who, last.Minutes+t.Minutes, t.Why
+					continue
+				}
+				w.Steps = append(w.Steps, homeworkStep{h.Page + t.hash(), t.Span, t.Who, shortTempo(tempoAt(l, t.Percent)), t.Why, t.Minutes})
 			}
 			if len(steps) > 0 {
 				h.Weeks = append(h.Weeks, w)

@@ -23,13 +23,20 @@ type tonightStep struct {
 	Who      string
 }
 
-// weeks are the sittings of three weeks out of the plan, each of about twenty minutes and
-// in the plan's own order: in a week two phrases are begun, hand by hand and slowly; what
-// was begun before is taken faster; all of it is played from the second week on (common
-// practice of teachers, no source).
-func (s *site) weeks(l teach.LevelLesson, bars []barData) [3][]tonightStep {
-	var out [3][]tonightStep
+// hash is what the player's address has to set a step up.
+func (t tonightStep) hash() string {
+	return fmt.Sprintf("#bars=%d-%d&tempo=%d&hands=%s", t.From, t.To, t.Percent, t.Hands)
+}
+
+// weeks are the sittings of each week out of the plan, of about twenty minutes and in the
+// plan's own order: in the first week two phrases are begun, hand by hand and slowly, in the
+// next ones three or more, while what was begun the week before is taken faster. All of it is
+// played once everything was begun, and at its tempo at the end (common practice of
+// teachers, no source).
+func (s *site) weeks(l teach.LevelLesson, bars []barData) [][]tonightStep {
+	out := [][]tonightStep{nil}
 	week := 0
+	turn := func() { out, week = append(out, nil), week+1 }
 	put := func(a, z, percent int, hands string, minutes int, why, span string) {
 		for _, t := range out[week] {
 			if t.From == a && t.To == z && t.Percent == percent && t.Hands == hands {
@@ -73,20 +80,33 @@ func (s *site) weeks(l teach.LevelLesson, bars []barData) [3][]tonightStep {
 	} else {
 		again(0, 75, 4)
 	}
-	week = 1
-	begin(2, 1, 3)
-	begin(3, 1, 3)
-	again(0, 75, 3)
-	again(1, 75, 3)
-	whole(60, 4)
-	week = 2
-	for i := 4; i < min(len(portions), 7); i++ {
-		again(i, 60, 3)
+	n := len(portions)
+	each := max(3, n/3) // so that there are five weeks at most
+	if left := n - 2; left > 0 {
+		more := (left + each - 1) / each
+		each = (left + more - 1) / more // as many in one week as in another
 	}
+	for i := 2; i < n; i += each {
+		turn()
+		for k := i; k < i+each; k++ {
+			begin(k, 1, 3)
+		}
+		for k := range 2 { // of the week before
+			again(max(0, i-each)+k, 75, 3)
+		}
+	}
+	if len(out) == 1 {
+		turn()
+		again(0, 75, 4)
+		again(1, 75, 4)
+		whole(60, 5)
+	}
+	turn()
 	again(0, 90, 3)
 	again(1, 90, 3)
 	whole(75, 4)
 	whole(90, 4)
+	whole(100, 4)
 	return out
 }
 
