@@ -3,6 +3,7 @@ package account
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gradatim/internal/harmonist"
@@ -19,7 +20,7 @@ func Harmony(h harmonist.Harmony, ps leadsheet.Problems, w *words.Words) ([]byte
 	for _, c := range h.Chords {
 		o := harmonyChord{Measure: c.Measure, Offset: quarters(c.Offset), Symbol: c.Chord.String(), Roman: c.Key.Roman(c.Chord).String(),
 			Alternatives: []string{}, Why: Why(c, w)}
-		for _, a := range c.Others {
+		for _, a := range holders(c) {
 			o.Alternatives = append(o.Alternatives, a.Chord.String())
 		}
 		out.Chords = append(out.Chords, o)
@@ -71,12 +72,22 @@ func quarters(d theory.Dur) string {
 // it holds, and what the next likeliest would.
 func Why(c harmonist.Chord, w *words.Words) string {
 	parts := []string{doing(c, w), holding(c.Holds, c.Leaves, w)}
-	if len(c.Others) > 0 {
-		o := c.Others[0]
+	if others := holders(c); len(others) > 0 {
+		o := others[0]
 		parts = append(parts, w.Say("harmonised.instead", "Chord", o.Chord, "Roman", c.Key.Roman(o.Chord), "Holds", holding(o.Holds, o.Leaves, w),
 			"Sure", c.Sure, "Other", o.Sure))
 	}
 	return strings.Join(parts, "; ")
+}
+
+// holders are the chords that could stand in the place of one and hold something of the tune;
+// where nothing holds any, all.
+func holders(c harmonist.Chord) []harmonist.Other {
+	held := slices.DeleteFunc(slices.Clone(c.Others), func(o harmonist.Other) bool { return len(o.Holds) == 0 })
+	if len(held) == 0 && len(c.Holds) == 0 {
+		return c.Others
+	}
+	return held
 }
 
 // doing says what a chord does in its key.

@@ -32,12 +32,6 @@ type barView struct {
 	Levels       []barLevel
 }
 
-// elsewhere are bars of a level that a change has changed though nobody touched them.
-type elsewhere struct {
-	Level string
-	Bars  []place
-}
-
 // barLevel is the bar on the page of a level.
 type barLevel struct {
 	Number     int
@@ -70,11 +64,16 @@ type barWays struct {
 	Seen       int
 	Action     string
 	Decisions  []decisionView
+	Tries      []tryPlace    // other chords
+	Near       [2]neighbour  // the bars beside it, on the same page; zero: there is none
 	Techniques []optionRowOf // to use or to leave alone
 	Notes      []noteRow
 	Octaves    []string
 	Section    string // bars of the section that it belongs to
 }
+
+// neighbour is a bar beside the one that is worked on, drawn smaller.
+type neighbour struct{ Path, Picture, Text string }
 
 // optionRowOf is a value to pick from.
 type optionRowOf struct{ Value, Text string }
@@ -193,17 +192,7 @@ func (d *Desk) barPage(w http.ResponseWriter, r *http.Request, st *state, status
 		open := v.Levels[k]
 		v.Levels = slices.Insert(slices.Delete(v.Levels, k, k+1), 0, open)
 	}
-	for _, p := range pages {
-		e := elsewhere{Level: d.words.Level(p.Level.Number, p.Level.Name)}
-		for _, x := range bars {
-			if marked[placeKey{p.Level.Number, x.Number}] && x.Number != b.Number {
-				e.Bars = append(e.Bars, place{Path: fmt.Sprintf("%s?level=%d", h.Href("bar/"+strconv.Itoa(x.Number)), p.Level.Number), Text: d.barName(x)})
-			}
-		}
-		if e.Bars != nil {
-			v.Else = append(v.Else, e)
-		}
-	}
+	v.Else = d.elsewhere(st, pages, marked, b)
 	return d.render(w, r, status, "bar", v)
 }
 
@@ -361,216 +350,6 @@ func (d *Desk) chordLines(s score.Score, at score.Bar, a accounted) []chordLine 
 		}
 	}
 	return out
-}
-
-// chosenIn says what the teacher has fixed in a bar at a level.
-func (d *Desk) chosenIn(choices []byte, level int, b leadsheet.Bar) []string {
-	var out []string
-	all, ok := tables(choices)
-	if !ok {
-		return nil
-	}
-	for text, es := range all {
-		for _, e := range es {
-			if toText(e.Level) != strconv.Itoa(level) {
-				continue
-			}
-			for _, a := range e.areas() {
-				if b.Sheet < a.first || b.Sheet > a.last {
-					continue
-				}
-				out = append(out, d.fixedText(text))
-			}
-		}
-	}
-	slices.Sort(out)
-	return slices.Compact(out)
-}
-
-// fixedText says what a table of choices fixes, of its text as tables gives it.
-func (d *Desk) fixedText(table string) string {
-	kind, rest, _ := strings.Cut(table, "\x00")
-	if kind == "lock" {
-		return d.say("fixed.lock")
-	}
-	has := map[string]string{}
-	for _, f := range strings.Split(rest, "\x00") {
-		k, v, _ := strings.Cut(f, "=")
-		if u, err := strconv.Unquote(v); err == nil {
-			v = u
-		}
-		has[k] = v
-	}
-	hand := func() string {
-		if h := has["hand"]; h != "" {
-			return d.say("hand." + h)
-		}
-		return d.say("hand.both")
-	}
-	switch {
-	case has["chord"] != "":
-		return d.say("fixed.chord", "Chord", has["chord"])
-	case has["figure"] != "":
-		name, _, named := strings.Cut(has["figure"], ":")
-		if !named || name == "rest" {
-			return d.say("fixed.figure", "Hand", hand(), "Name", d.say("way.by-hand"))
-		}
-		return d.say("fixed.figure", "Hand", hand(), "Name", d.words.Technique(name).Name)
-	case has["technique"] != "" || has["texture"] != "":
-		return d.say("fixed.use", "Name", d.words.Technique(cmp.Or(has["technique"], has["texture"])).Name)
-	case has["avoid"] != "":
-		return d.say("fixed.avoid", "Name", d.words.Technique(has["avoid"]).Name)
-	case has["add"] != "":
-		return d.say("fixed.add", "Note", has["add"])
-	case has["take"] != "":
-		return d.say("fixed.take", "Note", has["take"])
-	case has["move"] != "":
-		return d.say("fixed.move", "Note", has["move"], "To", has["to"])
-	case has["finger"] != "":
-		return d.say("fixed.finger", "Note", has["note"], "Finger", has["finger"])
-	}
-	if has["dynamic"] != "" {
-		return d.say("fixed.dynamic", "Sign", has["dynamic"])
-	}
-	return d.say("fixed.octave", "Octaves", has["octave"])
-}
-
-// placeKey is a bar of the tune at a level.
-type placeKey struct{ level, bar int }
-
-// changedSince tells which bars sound otherwise than at a version of the choices.
-func (d *Desk) changedSince(ctx context.Context, st *state, since string) (map[placeKey]bool, error) {
-	out := map[placeKey]bool{}
-	version, err := strconv.Atoi(since)
-	if err != nil || version == st.Version {
-		return out, nil
-	}
-	old, err := d.at(ctx, st, version)
-	if err != nil {
-		return out, nil // nobody has to have that version
-	}
-	return changedBars(ctx, st.Session.Song(), old, st.Session)
-}
-
-// changedBars tells which bars of which levels are otherwise in one session than in another
-// of the same tune.
-func changedBars(ctx context.Context, song leadsheet.Song, old, now *gradatim.Session) (map[placeKey]bool, error) {
-	out := map[placeKey]bool{}
-	was, err := old.Ladder(ctx)
-	if err != nil {
-		return nil, err
-	}
-	is, err := now.Ladder(ctx)
-	if err != nil {
-		return nil, err
-	}
-	for _, p := range is {
-		i := slices.IndexFunc(was, func(q gradatim.Page) bool { return q.Level.Number == p.Level.Number })
-		if i < 0 || p.Failed || was[i].Failed {
-			continue
-		}
-		for _, b := range song.Bars {
-			x, ok := standsAt(p.Score, b)
-			y, ok2 := standsAt(was[i].Score, b)
-			if ok != ok2 || ok && barText(p.Score, x) != barText(was[i].Score, y) {
-				out[placeKey{p.Level.Number, b.Number}] = true
-			}
-		}
-	}
-	return out, nil
-}
-
-// barText is what a bar says to a player, to be compared.
-func barText(s score.Score, b score.Bar) string {
-	var out strings.Builder
-	for _, n := range s.Notes {
-		if n.At >= b.At && n.At < b.End() {
-			fmt.Fprintln(&out, n.Hand, n.At-b.At, n.Dur, n.Pitch, n.Grace, n.Finger, n.Marks, n.Ornament)
-		}
-	}
-	for _, c := range s.Chords {
-		if c.At >= b.At && c.At < b.End() {
-			fmt.Fprintln(&out, c.At-b.At, c.Chord)
-		}
-	}
-	return out.String()
-}
-
-// barPicture draws a bar of the tune on the page of a level, without the degrees of its
-// chords, which are said beside it: small figures above a staff are read as fingers.
-// level, bar (in playing order), at (a version) and way (what the bar would be), or key and
-// hand (of a page beside it); mark (a note that gets a ring), only (right or left: one staff).
-func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
-	ctx, q := r.Context(), r.URL.Query()
-	st, err := d.state(ctx, r.PathValue("tune"))
-	if err != nil {
-		return err
-	}
-	s, err := d.sessionAsked(ctx, st, q)
-	if err != nil {
-		return err
-	}
-	b, _, err := barOf(s, q.Get("bar"))
-	if err != nil {
-		return err
-	}
-	level, _ := strconv.Atoi(q.Get("level"))
-	p, ok, err := pageOf(ctx, s, level)
-	if err != nil {
-		return err
-	}
-	at, stands := standsAt(p.Score, b)
-	if !ok || p.Failed || !stands {
-		return errNoPage
-	}
-	svgs, err := d.draw(ctx, p.Score, gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Continued: true, Fingers: gradatim.AllFingers}, "")
-	if err != nil {
-		return err
-	}
-	svg := svgs[0]
-	if id := q.Get("mark"); id != "" {
-		svg = ringed(svg, "", map[string]bool{id: true})
-	}
-	sendSVG(w, r, oneStaff(svg, q.Get("only")))
-	return nil
-}
-
-// sessionAsked is the session that an address asks for: that of a version, of what a bar would be if
-// one of its ways were taken, or of the same in another key or for another hand.
-func (d *Desk) sessionAsked(ctx context.Context, st *state, q url.Values) (*gradatim.Session, error) {
-	s := st.Session
-	version := st.Version
-	if v, err := strconv.Atoi(q.Get("at")); err == nil && v != st.Version {
-		version = v
-		if s, err = d.at(ctx, st, v); err != nil {
-			return nil, err
-		}
-	}
-	level, _ := strconv.Atoi(q.Get("level"))
-	if q.Get("key") != "" || q.Get("hand") != "" {
-		job, err := otherJob(s.Job(), level, q.Get("key"), q.Get("hand"))
-		if err != nil {
-			return nil, errNoPage
-		}
-		return d.session(ctx, st.Tune.ID, job)
-	}
-	if q.Get("way") == "" {
-		return s, nil
-	}
-	bar, _ := strconv.Atoi(q.Get("bar"))
-	k := fmt.Sprintf("%s way %d %d %d %s", key(st.Tune.ID, s.Job()), version, level, bar, q.Get("way"))
-	if tried := d.tunes.get(k); tried != nil {
-		return tried, nil
-	}
-	choices, _, err := d.waysAt(ctx, s, level, bar, q.Get("way"))
-	if err != nil {
-		return nil, err
-	}
-	tried, err := s.Change(ctx, choices...)
-	if err != nil {
-		return nil, err
-	}
-	return d.tunes.put(k, tried), nil
 }
 
 // noteRows are the notes that are struck in a bar.

@@ -99,7 +99,7 @@ func TestTakeWay(t *testing.T) {
 	es := parsed(t, a.Text)
 	var large int
 	for _, e := range of(es, "img", "src") {
-		if strings.Contains(e.attr["src"], "/bar.svg?level=") && !strings.Contains(e.attr["src"], "way") {
+		if strings.Contains(e.attr["src"], "/bar.svg?level=") && strings.Contains(e.attr["src"], "&bar=7&") && !strings.Contains(e.attr["src"], "way") {
 			large++
 		}
 	}

@@ -100,6 +100,7 @@ func (b tab) notes(r *reader) {
 	if got := browser.Eval[string](b.Tab, `document.querySelector("#text").value`); !strings.Contains(got, want) {
 		b.T.Errorf("the keys wrote\n%s\nwant %s", got, want)
 	}
+	b.Wait(`(look => look.textContent === look.dataset.done)(document.querySelector("#look-state"))`) // the picture follows
 	b.shot("entry")
 	// In time: what was played goes to the grid; a note ends where the next begins; of two
 	// at once the higher is the tune's. A whole note is 2 s here.
@@ -228,13 +229,13 @@ func TestBrowser(t *testing.T) {
 	if ms := browser.Eval[float64](b.Tab, `performance.getEntriesByName("first-sound")[0].duration`); ms <= 0 {
 		t.Errorf("the first sound came after %g ms", ms)
 	}
-	b.press("t")
-	b.Wait(`document.body.textContent.includes("Taken back.")`)
+	b.press("u")
+	b.Wait(`document.body.textContent.includes("Undone.")`)
 	if c := r.choices(id); strings.Contains(c, "bar = 5") || !strings.Contains(c, "bar = 1") {
-		t.Errorf("after t:\n%s", c)
+		t.Errorf("after u:\n%s", c)
 	}
-	b.press("d")
-	b.Wait(`document.body.textContent.includes("Done again.")`)
+	b.press("r")
+	b.Wait(`document.body.textContent.includes("Redone.")`)
 
 	// One bar at every level, by the keyboard: on to the next, and another way taken.
 	b.open("/tunes/"+id+"/bar/3?level=2", 1280)
@@ -288,7 +289,7 @@ func TestBrowser(t *testing.T) {
 		t.Errorf("without script: %d", n)
 	}
 	b.click(`[data-key="undo"]`)
-	b.Wait(`document.body.textContent.includes("Taken back.")`)
+	b.Wait(`document.body.textContent.includes("Undone.")`)
 	b.open("/tunes/"+id+"/bar/6?level=2", 1280)
 	b.click(`button[name="way"]`)
 	b.Wait(`document.querySelector("#level-2 h2 .mark")`)

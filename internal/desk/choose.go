@@ -103,15 +103,14 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 		i, _ := strconv.Atoi(k)
 		return choose(cs...), name("take", "What", d.wayText(x, x.Runners[i])), nil
 	case "chord":
-		sym, err := theory.ParseSymbol(val("chord"))
+		c, chord, err := chordChoice(p, song, b, val("chord"), val("beat"))
 		if err != nil {
 			_, _, err := gradatim.DescribeChords(ctx, d.words.ID(), val("chord"))
 			return nil, "", err
 		}
-		c.Chord, c.Beat, c.Length = sym.Chord.Transpose(home).String(), val("beat"), ""
-		note := name("chord-new", "Chord", sym.Chord.Pretty())
+		note := name("chord-new", "Chord", chord.Pretty())
 		if was := d.chordAt(p, b, val("beat")); was != "" {
-			note = name("chord", "Was", was, "Chord", sym.Chord.Pretty())
+			note = name("chord", "Was", was, "Chord", chord.Pretty())
 		}
 		return choose(c), note, nil
 	case "use", "avoid":
@@ -166,7 +165,11 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 		case "move":
 			c.Move, c.To = at, moved(val("to"), home)
 		}
-		return choose(c), name(do, "Note", pitch.Pretty()), nil
+		note := d.noteOf(c.Hand, pitch, parts[1])
+		if do == "finger" {
+			return choose(c), name(do, "Note", note, "Finger", val("finger")), nil
+		}
+		return choose(c), name(do, "Note", note), nil
 	case "add":
 		c.Hand, c.Beat, c.Add = handOf(val("hand")), val("beat"), moved(val("new"), home)
 		return choose(c), name("add", "Note", val("new")), nil
@@ -198,6 +201,12 @@ func (d *Desk) chordAt(p gradatim.Page, b leadsheet.Bar, beat string) string {
 		return ""
 	}
 	return c.Chord.Pretty()
+}
+
+// noteOf calls a note of a bar as a teacher does, without the number of its octave, which
+// beside a finger would be read as one.
+func (d *Desk) noteOf(h score.Hand, p theory.Pitch, beat string) string {
+	return d.say("tool.note-of", "Note", d.words.Name(p.Name), "Hand", d.say("hand."+h.String()), "Beat", beat)
 }
 
 func handOf(s string) score.Hand {

@@ -20,11 +20,10 @@ import (
 
 // chordRow is a chord that is proposed for a bare tune, and what else could stand there.
 type chordRow struct {
-	Name   string // of the field
-	Where  string
-	Why    string
-	GoesOn string     // of a bar in which none begins; "": one does
-	Ways   []chordWay // the one that was found first
+	Name  string // of the field
+	Where string
+	Why   string
+	Ways  []chordWay // the one that was found first
 }
 
 // chordWay is one chord that could stand there, to be heard and seen in its bar.
@@ -66,19 +65,19 @@ func (d *Desk) proposed(ctx context.Context, st *state, song leadsheet.Song) ([]
 		return nil, err
 	}
 	var out []chordRow
-	last, before := 0, "" // bar and chord that were listed last
 	for i, c := range h.Chords {
-		bar := numbered(song, c.Measure)
-		for n := last + 1; n < bar && before != ""; n++ {
-			out = append(out, chordRow{GoesOn: d.say("sheet.goes-on", "Where", words.Upper(d.say("where.bar", "Bar", n)), "Chord", before)})
+		bar, until := numbered(song, c.Measure), 0 // and the last bar in which it is still in force
+		if i+1 < len(h.Chords) {
+			until = numbered(song, h.Chords[i+1].Measure) - 1
+		} else if n := len(song.Bars); n > 0 {
+			until = song.Bars[n-1].Sheet
 		}
-		last, before = bar, c.Symbol
-		where := d.say("where.bar", "Bar", bar)
+		where := d.barsText(bar, max(bar, until))
 		switch {
 		case bar == 0:
-			where = d.say("where.pickup")
+			where = words.Upper(d.say("where.pickup"))
 		case c.Offset != "0":
-			where = d.say("sheet.after", "Bar", bar, "Offset", c.Offset)
+			where = words.Upper(d.say("sheet.after", "Bar", bar, "Offset", c.Offset))
 		}
 		row := chordRow{Name: fmt.Sprintf("chord-%d", i), Where: where, Why: c.Why}
 		for k, symbol := range append([]string{c.Symbol}, c.Alternatives...) {

@@ -314,6 +314,7 @@ type compareRow struct {
 	Bars     string
 	Pictures [2]string
 	Marked   bool
+	Says     []string // what differs
 }
 
 func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
@@ -358,6 +359,7 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 	for _, c := range chunks(pages[0].Score, marked, line) {
 		row := compareRow{Bars: d.barsText(c.from, c.to), Marked: c.marked}
 		if c.marked {
+			row.Says = d.differences(pages[0].Score, pages[1].Score, c.from, c.to)
 			for i, version := range []int{v.A, v.B} {
 				row.Pictures[i] = fmt.Sprintf("%s&beside=%d", pictureURL(st.Tune.ID, v.Level, c.from, c.to, version, ""), []int{v.B, v.A}[i])
 			}

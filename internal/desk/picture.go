@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"mime"
 	"net/http"
+	"net/url"
 	"regexp"
 	"strconv"
 	"strings"
@@ -225,4 +226,102 @@ func pageOf(ctx context.Context, s *gradatim.Session, level int) (gradatim.Page,
 		}
 	}
 	return gradatim.Page{}, false, err
+}
+
+// barPicture draws a bar of the tune on the page of a level, without the degrees of its
+// chords, which are said beside it: small figures above a staff are read as fingers.
+// level, bar (in playing order), at (a version) and way (what the bar would be), or key and
+// hand (of a page beside it); mark (a note that gets a ring), only (right or left: one staff).
+func (d *Desk) barPicture(w http.ResponseWriter, r *http.Request) error {
+	ctx, q := r.Context(), r.URL.Query()
+	st, err := d.state(ctx, r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	s, err := d.sessionAsked(ctx, st, q)
+	if err != nil {
+		return err
+	}
+	b, _, err := barOf(s, q.Get("bar"))
+	if err != nil {
+		return err
+	}
+	level, _ := strconv.Atoi(q.Get("level"))
+	p, ok, err := pageOf(ctx, s, level)
+	if err != nil {
+		return err
+	}
+	at, stands := standsAt(p.Score, b)
+	if !ok || p.Failed || !stands {
+		return errNoPage
+	}
+	svgs, err := d.draw(ctx, p.Score, gradatim.Layout{From: at.Number, To: at.Number, OneSystem: true, Continued: true, Fingers: gradatim.AllFingers}, "")
+	if err != nil {
+		return err
+	}
+	svg := svgs[0]
+	if id := q.Get("mark"); id != "" {
+		svg = ringed(svg, "", map[string]bool{id: true})
+	}
+	sendSVG(w, r, oneStaff(svg, q.Get("only")))
+	return nil
+}
+
+// sessionAsked is the session that an address asks for: that of a version, of what a bar would be if
+// one of its ways or another chord were taken, or of the same in another key or for another hand.
+func (d *Desk) sessionAsked(ctx context.Context, st *state, q url.Values) (*gradatim.Session, error) {
+	s := st.Session
+	version := st.Version
+	if v, err := strconv.Atoi(q.Get("at")); err == nil && v != st.Version {
+		version = v
+		if s, err = d.at(ctx, st, v); err != nil {
+			return nil, err
+		}
+	}
+	level, _ := strconv.Atoi(q.Get("level"))
+	if q.Get("key") != "" || q.Get("hand") != "" {
+		job, err := otherJob(s.Job(), level, q.Get("key"), q.Get("hand"))
+		if err != nil {
+			return nil, errNoPage
+		}
+		return d.session(ctx, st.Tune.ID, job)
+	}
+	if q.Get("way") == "" && q.Get("chord") == "" {
+		return s, nil
+	}
+	bar, _ := strconv.Atoi(q.Get("bar"))
+	k := fmt.Sprintf("%s way %d %d %d %s %q %q", key(st.Tune.ID, s.Job()), version, level, bar, q.Get("way"), q.Get("chord"), q.Get("beat"))
+	if tried := d.tunes.get(k); tried != nil {
+		return tried, nil
+	}
+	choices, err := d.choicesAsked(ctx, s, level, bar, q)
+	if err != nil {
+		return nil, err
+	}
+	tried, err := s.Change(ctx, choices...)
+	if err != nil {
+		return nil, err
+	}
+	return d.tunes.put(k, tried), nil
+}
+
+// choicesAsked are the choices of a way, or of a chord on a beat, that an address tries.
+func (d *Desk) choicesAsked(ctx context.Context, s *gradatim.Session, level, bar int, q url.Values) ([]gradatim.Choice, error) {
+	if q.Get("way") != "" {
+		cs, _, err := d.waysAt(ctx, s, level, bar, q.Get("way"))
+		return cs, err
+	}
+	b, _, err := barOf(s, q.Get("bar"))
+	if err != nil {
+		return nil, err
+	}
+	p, ok, err := pageOf(ctx, s, level)
+	if err != nil {
+		return nil, err
+	}
+	c, _, err := chordChoice(p, s.Song(), b, q.Get("chord"), q.Get("beat"))
+	if err != nil || !ok {
+		return nil, errNoPage
+	}
+	return []gradatim.Choice{c}, nil
 }

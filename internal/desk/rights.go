@@ -32,7 +32,7 @@ type field struct {
 
 // rightFields are the fields of a right, beside its status.
 var rightFields = []struct{ name, kind string }{
-	{"territory", "text"}, {"basis", "text"}, {"year", "number"}, {"died", "number"}, {"evidence", "text"}, {"holder", "text"}, {"since", "text"}, {"expires", "text"}, {"note", "text"},
+	{"territory", "text"}, {"basis", "text"}, {"year", "number"}, {"died", "number"}, {"evidence", "text"}, {"holder", "text"}, {"since", "date"}, {"expires", "date"}, {"note", "text"},
 }
 
 func (d *Desk) rightRow(r gradatim.Right) rightRow {

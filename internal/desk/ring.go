@@ -50,7 +50,7 @@ var (
 // left edge, and what the ring's radius and line are.
 const (
 	headHalf   = 145
-	ringRadius = 330
+	ringRadius = 250
 	ringLine   = 60
 )
 

@@ -88,7 +88,7 @@ func (d *Desk) head(st *state, here string) frame {
 		}
 		h.Places = append(h.Places, x)
 	}
-	return frame{Title: title, Tune: h}
+	return frame{Title: title, Tune: h, Undoes: true}
 }
 
 // newest is the version that a history stands at.
@@ -171,6 +171,7 @@ func (d *Desk) sheetPage(w http.ResponseWriter, r *http.Request, st *state, stat
 	if v.Options, err = d.optionRows(ctx, st); err != nil {
 		return err
 	}
+	v.Options = slices.DeleteFunc(v.Options, func(o optionRow) bool { return slices.Contains(planOptions, o.Name) }) // they stand in the plan
 	return d.render(w, r, status, "sheet", v)
 }
 

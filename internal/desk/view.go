@@ -61,6 +61,7 @@ type frame struct {
 	Keys   []keyHelp
 	Locked string // why nothing can be changed; "": it can
 	Stops  bool   // a button ends the program
+	Undoes bool   // what was chosen can be taken back and had again here
 }
 
 func (f *frame) base() *frame { return f }

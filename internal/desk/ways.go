@@ -94,6 +94,8 @@ func (d *Desk) barWays(ctx context.Context, st *state, p gradatim.Page, b leadsh
 		}
 		w.Decisions = append(w.Decisions, v)
 	}
+	w.Tries = d.tries(st, p, b, at)
+	w.Near = d.nearBars(st, n, b)
 	pages, err := st.Session.Ladder(ctx)
 	if err != nil {
 		return nil, err
@@ -111,6 +113,20 @@ func (d *Desk) barWays(ctx context.Context, st *state, p gradatim.Page, b leadsh
 	w.Octaves = []string{"-2", "-1", "0", "1", "2"}
 	w.Notes = d.noteRows(st, p, b, at, a)
 	return w, nil
+}
+
+// nearBars are the bars before and after one at a level: where a run comes from and leads to.
+func (d *Desk) nearBars(st *state, level int, b leadsheet.Bar) (out [2]neighbour) {
+	bars := st.Session.Song().Bars
+	i := slices.IndexFunc(bars, func(x leadsheet.Bar) bool { return x.Number == b.Number })
+	for k, j := range [2]int{i - 1, i + 1} {
+		if j >= 0 && j < len(bars) {
+			h := tuneHead{ID: st.Tune.ID}
+			out[k] = neighbour{fmt.Sprintf("%s?level=%d", h.Href("bar/"+strconv.Itoa(bars[j].Number)), level),
+				fmt.Sprintf("/tunes/%s/bar.svg?level=%d&bar=%d&at=%d", st.Tune.ID, level, bars[j].Number, st.Version), d.barName(bars[j])}
+		}
+	}
+	return out
 }
 
 func (d *Desk) decisionTitle(x gradatim.Decision) string {

@@ -52,6 +52,9 @@ type lane struct {
 	Strands  []strand // techniques
 	Hardest  []string
 	Rows     []laneRow
+	Sound    string // the level as it sounds
+	// The level as it is printed, for a wide window and for a narrow one; none of a long tune.
+	Music, Narrow []strip
 }
 
 // mark is a note: where, how long, which hand.
@@ -100,6 +103,7 @@ const (
 	curveTall   = 40
 	leastColumn = 36   // of a bar
 	unit        = 1000 // of the contour, a bar
+	mostMusic   = 64   // bars of a tune that is shown engraved, too
 )
 
 // share is where a bar of a lane begins, or the place n/of within it.
@@ -188,6 +192,11 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 		return l, err
 	}
 	l.Rating = d.say("whole.rating", "Number", whole.Whole())
+	l.Sound = fmt.Sprintf("/tunes/%s/sound.wav?level=%d&at=%d", st.Tune.ID, l.Number, st.Version)
+	if len(song.Bars) <= mostMusic {
+		all := Player{Level: l.Number, At: st.Version, To: len(p.Score.Bars)}
+		l.Music, l.Narrow = d.strips(st, p.Score, all, line, "w"), d.strips(st, p.Score, all, narrowLine, "v")
+	}
 	hard, err := hardness(ctx, p.Score, song, st.Job.Hand)
 	if err != nil {
 		return l, err
@@ -313,6 +322,17 @@ func (d *Desk) drawContour(l *lane, st *state, song leadsheet.Song, p gradatim.P
 	if n := len(sorted); n > 0 {
 		middle, most = sorted[n/2], max(sorted[n-1], 1)
 	}
+	// Where many bars stand above the middle none stands out: then it is the hardest alone.
+	peak := func(n int) bool { return n >= middle+8 && n*2 >= middle*3 }
+	above := 0
+	for _, n := range sorted {
+		if peak(n) {
+			above++
+		}
+	}
+	if above > max(1, len(sorted)/4) {
+		peak = func(n int) bool { return n == most }
+	}
 	var points []string
 	for i, b := range song.Bars {
 		r := l.reach(i, 1)
@@ -321,7 +341,7 @@ func (d *Desk) drawContour(l *lane, st *state, song leadsheet.Song, p gradatim.P
 		c.Chosen = len(d.chosenIn(st.Job.Choices.Data, l.Number, b)) > 0
 		if hard[i] >= 0 {
 			c.Y = l.Ground - hard[i]*(curveTall-8)/most
-			c.Peak = hard[i] >= middle+8 && hard[i]*2 >= middle*3
+			c.Peak = peak(hard[i])
 			points = append(points, fmt.Sprintf("%d,%d %d,%d", i*unit, c.Y, (i+1)*unit, c.Y))
 		}
 		l.Cells = append(l.Cells, c)

@@ -77,7 +77,7 @@ func TestTwoWindows(t *testing.T) {
 	if c := r.choices(id); strings.Contains(c, "Gmaj7") {
 		t.Errorf("the second has taken the place of the first:\n%s", c)
 	}
-	r.post("/tunes/"+id+"/redo", url.Values{"version": {"5"}}, http.StatusOK).wants(t, "Done again.")
+	r.post("/tunes/"+id+"/redo", url.Values{"version": {"5"}}, http.StatusOK).wants(t, "Redone.")
 	if c := r.choices(id); !strings.Contains(c, "Gmaj7") {
 		t.Errorf("the second cannot be had again:\n%s", c)
 	}
@@ -94,7 +94,7 @@ func TestUndoOverDays(t *testing.T) {
 	page := r.get("/tunes/"+id+"/history", http.StatusOK)
 	page.wants(t, "Level 2, bar 1: chord Gsus4", "Level 2, bar 1: chord Gmaj7", "As it is now:")
 	page = r.post("/tunes/"+id+"/undo", url.Values{"version": {page.field(t, "version")}}, http.StatusOK)
-	page.wants(t, "Taken back.")
+	page.wants(t, "Undone.")
 	r.post("/tunes/"+id+"/undo", url.Values{"version": {"3"}}, http.StatusOK).wants(t, "Another window has changed this tune meanwhile")
 	for range 2 {
 		page = r.post("/tunes/"+id+"/undo", url.Values{"version": {page.field(t, "version")}}, http.StatusOK)
@@ -177,8 +177,8 @@ func TestChordsForABareTune(t *testing.T) {
 	bare := regexp.MustCompile(`"[^"]*"`).ReplaceAllString(ferryLamp, "")
 	id := r.add(bare)
 	page := r.get("/tunes/"+id, http.StatusOK)
-	page.wants(t, "Chords for this tune", "the tonic", ">bar 8<")
-	if strings.Contains(page.Text, ">bar 9<") {
+	page.wants(t, "Chords for this tune", "the tonic", ">Bar 8<")
+	if strings.Contains(page.Text, "Bar 9") || strings.Contains(page.Text, "–9<") {
 		t.Error("the pick-up is counted as a bar, as it is not above the staff")
 	}
 	m := regexp.MustCompile(`name="chord-0" value="([^"]+)" checked(?s:.*?)name="chord-0" value="([^"]+)"`).FindStringSubmatch(page.Text)
@@ -242,7 +242,8 @@ func TestOptions(t *testing.T) {
 	r := atDesk(t, Config{})
 	id := r.add(ferryLamp)
 	r.post("/tunes/"+id+"/options", url.Values{"key": {"F"}, "hand": {"octave"}}, http.StatusOK).wants(t, "made so from now on", `<option value="F" selected>`)
-	r.post("/tunes/"+id+"/options", url.Values{"repeats": {"written"}, "key": {"F"}, "was-key": {"F"}, "hand": {""}, "was-hand": {""}}, http.StatusOK).wants(t, `<option value="written" selected>`, `value="octave"`)
+	r.post("/tunes/"+id+"/options", url.Values{"repeats": {"written"}, "key": {"F"}, "was-key": {"F"}, "hand": {""}, "was-hand": {""}}, http.StatusOK).wants(t, `value="octave"`)
+	r.get("/tunes/"+id+"/plan", http.StatusOK).wants(t, `<option value="written" selected>`)
 	st, err := r.desk.state(context.Background(), id)
 	if err != nil {
 		t.Fatal(err)

@@ -74,6 +74,7 @@ if (figure && chips instanceof HTMLElement && which instanceof HTMLSelectElement
     for (const b of chips.querySelectorAll("button")) b.setAttribute("aria-pressed", "false");
     finger = held ? "" : li.dataset.finger ?? "";
     button.setAttribute("aria-pressed", String(!held));
+    said.textContent = held ? "" : (chips.dataset.held ?? "").replace("0", finger);
   });
   chips.addEventListener("dragstart", (ev) => {
     const chip = ev.target instanceof Element ? ev.target.closest("[data-finger]") : null;
