@@ -9,8 +9,8 @@ import (
 )
 
 // differences says in words what some bars of a page, by their printed numbers, have otherwise
-// than the same bars of another: chords, the notes of each hand, and where those are the same
-// the fingers.
+// than the same bars of another: chords, the notes of each hand, and the fingers of the notes that
+// both have.
 func (d *Desk) differences(a, b score.Score, from, to int) []string {
 	var out []string
 	for n := from; n <= to; n++ {
@@ -32,9 +32,8 @@ func (d *Desk) differences(a, b score.Score, from, to int) []string {
 				out = append(out, d.say("compare.gone", "Bar", bar, "Hand", hand, "Was", d.noteNames(gone)))
 			case len(more) > 0:
 				out = append(out, d.say("compare.more", "Bar", bar, "Hand", hand, "Is", d.noteNames(more)))
-			default:
-				out = append(out, d.fingerDifferences(a, b, x, y, h, bar)...)
 			}
+			out = append(out, d.fingerDifferences(a, b, x, y, h, bar)...)
 		}
 	}
 	return out
@@ -102,14 +101,14 @@ func (d *Desk) noteNames(ns []score.Note) string {
 	return d.words.List(out)
 }
 
-// fingerDifferences says which notes have another finger, of two bars with the same notes.
+// fingerDifferences says which notes of two bars have another finger.
 func (d *Desk) fingerDifferences(a, b score.Score, x, y score.Bar, h score.Hand, bar string) (out []string) {
 	was := map[string]score.Note{}
 	for _, n := range inBar(a, x, h) {
 		was[placeIn(n, x)] = n
 	}
 	for _, n := range inBar(b, y, h) {
-		if o := was[placeIn(n, y)]; o.Finger != n.Finger && n.Finger > 0 {
+		if o, ok := was[placeIn(n, y)]; ok && o.Finger != n.Finger && n.Finger > 0 {
 			out = append(out, d.say("compare.finger", "Bar", bar, "Finger", n.Finger, "Note", d.noteOf(h, n.Pitch, b.PosAt(n.At).Beat.String())))
 		}
 	}

@@ -27,8 +27,8 @@ type chordTry struct{ Symbol, Value, Why, Sound string }
 const mostTries = 3
 
 // tries lists what else could stand for each chord of a bar: the triads of the key and its
-// dominant seventh, by how long they hold the tune under them, the one on the first note first
-// of equals. Common practice, no source.
+// dominant seventh, by how long they hold the tune under them; of equals
+// one that holds its first note goes first, a diminished one last. Common practice, no source.
 func (d *Desk) tries(st *state, p gradatim.Page, b leadsheet.Bar, at score.Bar) []tryPlace {
 	var out []tryPlace
 	s := p.Score
@@ -69,13 +69,7 @@ func (d *Desk) tries(st *state, p gradatim.Page, b leadsheet.Bar, at score.Bar) 
 			}
 		}
 		slices.SortStableFunc(fs, func(a, b found) int {
-			if c := cmp.Compare(b.held, a.held); c != 0 || a.first == b.first {
-				return c
-			}
-			if a.first {
-				return -1
-			}
-			return 1
+			return cmp.Or(cmp.Compare(b.held, a.held), after(a.chord.Diminished(), b.chord.Diminished()), after(!a.first, !b.first))
 		})
 		for _, f := range fs[:min(mostTries, len(fs))] {
 			var names []string
@@ -109,6 +103,17 @@ func (d *Desk) tries(st *state, p gradatim.Page, b leadsheet.Bar, at score.Bar) 
 		place(c, from, at.End())
 	}
 	return out
+}
+
+// after orders what is not so before what is.
+func after(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return 1
+	}
+	return -1
 }
 
 // chordsIn are the triads of a key, in minor with the dominant's major third, and the dominant

@@ -430,7 +430,9 @@ func TestManyEdits(t *testing.T) {
 		pprof.Lookup("goroutine").WriteTo(&stacks, 1)
 		t.Errorf("%d goroutines, %d before:\n%s", got, running, stacks.String())
 	}
-	if got := heap(); got > before+before/2+8<<20 {
+	got := heap()
+	t.Logf("%d edits: %d kB alive, %d before; %d goroutines, %d before", edits, got>>10, before>>10, runtime.NumGoroutine(), running)
+	if got > before+before/2+8<<20 {
 		t.Errorf("%d bytes after %d edits, %d before", got, edits, before)
 	}
 }
