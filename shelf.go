@@ -351,6 +351,15 @@ func (t *taker) flush() error {
 	return nil
 }
 
+// wholeBars counts the bars of a tune as above the staff: a pick-up is none.
+func wholeBars(song leadsheet.Song) int {
+	n := len(song.Bars)
+	if n > 1 && song.Bars[0].Pickup && song.Bars[0].Number == 0 {
+		n--
+	}
+	return n
+}
+
 // understand reads a sheet and writes down what was understood of it. The problems are in
 // words.
 func (s *Shelf) understand(sh *shelf.Sheet, kinds []idiom.Idiom, w *words.Words) (leadsheet.Song, leadsheet.Problems, error) {
@@ -364,7 +373,7 @@ func (s *Shelf) understand(sh *shelf.Sheet, kinds []idiom.Idiom, w *words.Words)
 		}
 	}
 	f := shelf.Facts{Title: song.Title, Others: song.Rights.OtherTitles, Composer: people(song.Rights.Composers), Lyricist: people(song.Rights.Lyricists), Rhythm: song.Rhythm,
-		Key: song.Key.String(), Metre: song.Meter.String(), Feel: song.Feel.String(), Form: song.Form, Bars: len(song.Bars), Notes: len(song.Melody), Chords: len(song.Chords),
+		Key: song.Key.String(), Metre: song.Meter.String(), Feel: song.Feel.String(), Form: song.Form, Bars: wholeBars(song), Notes: len(song.Melody), Chords: len(song.Chords),
 		Incipit: incipit.Of(song)}
 	told := slices.Clone(song.Problems)
 	played, an := song, harmony.Analyse(song)

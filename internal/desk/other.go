@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -31,7 +32,11 @@ type otherView struct {
 	Bars    []string  // what stands below them, one a bar
 	Rows    []otherRow
 	Gave    []problem // what had to give way on the other page
+	Use     []wanted  // what would make the pages so
 }
+
+// wanted is an option of the tune: what holds, and what is compared with it.
+type wanted struct{ Name, Was, Is string }
 
 // side is one of the two pages.
 type side struct {
@@ -46,6 +51,7 @@ type otherRow struct {
 	Harder   bool
 	Why      string
 	Pictures [2]string
+	Sounds   [2]string
 }
 
 // Sizes of the drawing of the two contours.
@@ -142,7 +148,16 @@ func (d *Desk) compared(ctx context.Context, w http.ResponseWriter, r *http.Requ
 			return err
 		}
 	}
-	v.Gave = d.problems(other.Problems)
+	v.Gave = slices.DeleteFunc(d.problems(other.Problems), func(p problem) bool { return p.Code == "key-moved" }) // the headings say it
+	rows, err := d.optionRows(ctx, st)
+	if err != nil {
+		return err
+	}
+	for _, row := range rows {
+		if want := r.URL.Query().Get(row.Name); want != "" && (row.Name == "key" || row.Name == "hand") {
+			v.Use = append(v.Use, wanted{row.Name, row.Value, want})
+		}
+	}
 	v.Width, v.Least = otherColumn*len(song.Bars), leastColumn*len(song.Bars)
 	for _, b := range song.Bars {
 		v.Bars = append(v.Bars, d.columnName(b))
@@ -177,6 +192,12 @@ func (d *Desk) compared(ctx context.Context, w http.ResponseWriter, r *http.Requ
 		}
 		q := fmt.Sprintf("/tunes/%s/bar.svg?level=%d&bar=%d", st.Tune.ID, page.Level.Number, b.Number)
 		row.Pictures = [2]string{q, q + "&" + r.URL.RawQuery}
+		for i, p := range []gradatim.Page{page, other} {
+			if at, ok := standsAt(p.Score, b); ok {
+				row.Sounds[i] = fmt.Sprintf("/tunes/%s/sound.wav?level=%d&from=%d&to=%d", st.Tune.ID, page.Level.Number, at.Number, at.Number)
+			}
+		}
+		row.Sounds[1] += "&" + url.Values{"key": {r.URL.Query().Get("key")}, "hand": {r.URL.Query().Get("hand")}}.Encode()
 		v.Rows = append(v.Rows, row)
 	}
 	return d.render(w, r, http.StatusOK, "other", v)

@@ -35,6 +35,7 @@ type planView struct {
 	Second   string   // what else it may be; "": nothing comes near
 	SecondID string
 	WasKind  string // the kind that was chosen; "": it is found
+	laneMusic
 }
 
 // planPart is a section.
@@ -110,6 +111,7 @@ func (d *Desk) planPage(w http.ResponseWriter, r *http.Request, st *state, statu
 		if err := d.planParts(ctx, st, p, v); err != nil {
 			return err
 		}
+		v.laneMusic = d.laneMusic(st, p)
 	}
 	all, err := d.optionRows(ctx, st)
 	if err != nil {

@@ -52,9 +52,24 @@ type lane struct {
 	Strands  []strand // techniques
 	Hardest  []string
 	Rows     []laneRow
-	Sound    string // the level as it sounds
-	// The level as it is printed, for a wide window and for a narrow one; none of a long tune.
+	laneMusic
+}
+
+// laneMusic is a level to be heard, and seen as it is printed: for a wide window and for a
+// narrow one; of a long tune nothing is shown.
+type laneMusic struct {
+	Sound         string
 	Music, Narrow []strip
+}
+
+func (d *Desk) laneMusic(st *state, p gradatim.Page) laneMusic {
+	n := p.Level.Number
+	m := laneMusic{Sound: fmt.Sprintf("/tunes/%s/sound.wav?level=%d&at=%d", st.Tune.ID, n, st.Version)}
+	if len(st.Session.Song().Bars) <= mostMusic {
+		all := Player{Level: n, At: st.Version, To: len(p.Score.Bars)}
+		m.Music, m.Narrow = d.strips(st, p.Score, all, line, "w"), d.strips(st, p.Score, all, narrowLine, "v")
+	}
+	return m
 }
 
 // mark is a note: where, how long, which hand.
@@ -192,11 +207,7 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 		return l, err
 	}
 	l.Rating = d.say("whole.rating", "Number", whole.Whole())
-	l.Sound = fmt.Sprintf("/tunes/%s/sound.wav?level=%d&at=%d", st.Tune.ID, l.Number, st.Version)
-	if len(song.Bars) <= mostMusic {
-		all := Player{Level: l.Number, At: st.Version, To: len(p.Score.Bars)}
-		l.Music, l.Narrow = d.strips(st, p.Score, all, line, "w"), d.strips(st, p.Score, all, narrowLine, "v")
-	}
+	l.laneMusic = d.laneMusic(st, p)
 	hard, err := hardness(ctx, p.Score, song, st.Job.Hand)
 	if err != nil {
 		return l, err
