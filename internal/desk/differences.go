@@ -109,7 +109,7 @@ func (d *Desk) fingerDifferences(a, b score.Score, x, y score.Bar, h score.Hand,
 	}
 	for _, n := range inBar(b, y, h) {
 		if o, ok := was[placeIn(n, y)]; ok && o.Finger != n.Finger && n.Finger > 0 {
-			out = append(out, d.say("compare.finger", "Bar", bar, "Finger", n.Finger, "Note", d.noteOf(h, n.Pitch, b.PosAt(n.At).Beat.String())))
+			out = append(out, d.say("compare.finger", "Bar", bar, "Finger", int(n.Finger), "Note", d.noteOf(h, n.Pitch, b.PosAt(n.At).Beat.String())))
 		}
 	}
 	return out
