@@ -57,7 +57,9 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 			return breach{meetsTune, o.Tones[k].At}
 		}
 	}
-	letGoTogether(o.Tones)
+	if !o.Holds {
+		letGoTogether(o.Tones)
+	}
 	switch {
 	case !c.grounded(o):
 		return breach{offBass, c.At}

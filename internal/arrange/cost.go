@@ -32,6 +32,7 @@ const (
 	grown       = 8   // and where a section comes for the last time
 	stumble     = 30  // a key too many in a chord on a quick note
 	beatless    = 60  // a beat that a dance's left hand lets pass, from the levels on that shape a page as a whole
+	voiceLeap   = 5   // a half step beyond a whole one between two bars of a line above a held bass
 	restruck    = 40  // a chord that stands on the very bass note before it
 	silent      = 900 // a hand that rests where it could play
 )
@@ -134,6 +135,8 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 func (p *piece) vague(c *cell) int {
 	w := p.weigh()
 	switch {
+	case p.kind.Steady && c.left != nil && c.left.Tenor && c.slot >= 0 && p.slots[c.slot].device == "": // a line comes to what the chord is
+		return w.VagueKept
 	case p.kind.Steady && p.level.Arc != ladder.NoArc && c.weave == plan.Alone:
 		return w.VagueArc / 2 // less than one chord in a phrase without
 	case p.kind.Steady && p.level.Arc != ladder.NoArc:
@@ -192,6 +195,14 @@ func (p *piece) moveLeft(pc *cell, a *option, c *cell, b *option) int {
 	}
 	if p.level.Heard == ladder.HeardThird {
 		cost += hanging(pc, a, c, b)
+	}
+	if a.Holds && b.Holds { // the upper notes are one voice
+		switch step := abs(b.firstKeys()[b.first.n-1] - a.keys[len(a.keys)-1]); step {
+		case 0:
+			cost += 2 * voiceLeap // it stands still
+		default:
+			cost += voiceLeap * max(0, step-2)
+		}
 	}
 	if a.shape == b.shape && pc.Chord == c.Chord && p.level.VaryShape {
 		cost += w.Bare

@@ -134,6 +134,7 @@ func (p *piece) written(c *cell, h score.Hand, f technique.Figure, by string) *o
 	if f.Say == nil {
 		f.Say = teachers
 	}
+	f.Holds = h == score.Left && holdsLowest(f.Tones)
 	o := &option{Figure: &f, by: by}
 	for k := range f.Tones {
 		t := &f.Tones[k]
@@ -146,6 +147,18 @@ func (p *piece) written(c *cell, h score.Hand, f technique.Figure, by string) *o
 		c.describe(o)
 	}
 	return o
+}
+
+// holdsLowest tells whether a lowest note is held past another that is struck with it.
+func holdsLowest(ts []technique.Tone) bool {
+	for _, t := range ts {
+		for _, u := range ts {
+			if u.At == t.At && u.Pitch.MIDI() > t.Pitch.MIDI() && u.Dur < t.Dur {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // teachers is what is said of a note that the teacher wrote.

@@ -21,6 +21,9 @@ import (
 // has nothing to play; stranger is the same where it has.
 const kin, stranger = 50, 170
 
+// brokenOff is what it costs to leave a line for a bar in which it could go on.
+const brokenOff = 400
+
 // habitKey says which cells have a habit in common.
 type habitKey struct {
 	texture *technique.Technique
@@ -218,6 +221,8 @@ func (p *piece) astray(c *cell, o *option, by *technique.Technique) int {
 		return p.weigh().Strayed
 	case by == c.left:
 		return 0
+	case c.left.Tenor && p.slots[c.slot].device == "" && slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == c.left && len(o.few) > 0 }):
+		return brokenOff - p.weigh().OffDress
 	case slices.ContainsFunc(c.leftOffers, func(o offers) bool { return o.by == c.left && len(o.few) > 0 }) && p.level.Arc == ladder.NoArc:
 		return stranger - p.weigh().OffDress
 	}

@@ -419,6 +419,8 @@ func (p *piece) priceLeft(c *cell, k int) (price int, ok bool) {
 	price = p.weigh().OffDress + p.weigh().Later*k
 	plainest := o.by.ID == p.level.Resort()
 	switch {
+	case o.by.Tenor && o.by != c.left && !p.insists(o.by.ID, c.At):
+		return 0, false
 	case o.by.Joins && (failed > 0 || !c.joins && !p.insists(o.by.ID, c.At)):
 		return 0, false
 	case o.by.Joins:

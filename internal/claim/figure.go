@@ -334,8 +334,9 @@ var figures = map[string]func(figure) bool{
 			return n.Marks.Has(score.Ghost) && n.Hand == score.Left && n.At > f.strikes[0].at
 		})
 	},
-	"two-feel.plain": func(f figure) bool { return f.is(0, 1) && f.is(1, 5) && len(f.strikes) == 3 },
-	"two-feel.three": func(f figure) bool { return f.is(0, 1) && len(f.strikes) == 2 && f.off(1) == 2*f.beat },
+	"two-feel.plain":    func(f figure) bool { return f.is(0, 1) && f.is(1, 5) && len(f.strikes) == 3 },
+	"two-feel.three":    func(f figure) bool { return f.is(0, 1) && len(f.strikes) == 2 && f.off(1) == 2*f.beat },
+	"open-fifths.third": func(f figure) bool { return f.is(0, 1, 5) && f.span(0) == 7 && f.is(1, 3) && f.low(1) > f.low(0) },
 	"open-fifths.plain": func(f figure) bool {
 		return f.all(0, func(i int) bool { return f.is(i, 1, 5) && f.span(i)%12 == 7 })
 	},
@@ -351,6 +352,19 @@ var figures = map[string]func(figure) bool{
 			}
 		}
 		return f.bass(0) && times > 1 && chord > f.low(0)
+	},
+	"bass-line.plain": func(f figure) bool {
+		last := -1
+		for i := range f.strikes {
+			if f.lone(i) {
+				last = i
+			}
+		}
+		return f.bass(0) && last > 1 && f.low(last) != f.low(0) && f.some(1, func(i int) bool { return i < last && len(f.strikes[i].notes) > 1 && f.low(i) > f.low(0) })
+	},
+	"tenor-line.plain": func(f figure) bool {
+		s := f.strikes[0].notes
+		return len(s) == 2 && s[0].End() > s[1].End() && len(f.strikes) > 1 && f.all(1, f.lone)
 	},
 	"octave-bass.plain": func(f figure) bool {
 		return len(f.strikes[0].notes) == 2 && f.span(0) == 12 && f.some(1, func(i int) bool { return len(f.strikes[i].notes) > 1 && f.low(i) > f.low(0) })

@@ -121,6 +121,7 @@ type Figure struct {
 	Drop   int
 	Dotted bool // its short notes follow dotted ones: they are no quicker for the hand than the beat
 	Pedal  bool // sounds right only with the damper pedal held through the figure
+	Holds  bool // its lowest note is held under what is struck with it, and the upper ones are a voice
 
 	// For ornaments: a sign on the tune's own note, and where the tune's note is
 	// let go so that the hand is free; 0: it is held.

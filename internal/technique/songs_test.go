@@ -64,6 +64,8 @@ var songs = map[string]song{
 	"drop-two":               {tune: high, other: "drop-two-bass"},
 	"drop-two-bass":          {tune: high, other: "drop-two"},
 	"root-seventh":           {tune: `"C" c "A7" e "Dm" f "G7" d | "C" c "A7" e "Dm" f "G7" d | "C" c4`},
+	"bass-line":              {tune: high},
+	"tenor-line":             {tune: high},
 	"clusters":               {tune: high},
 	"full-chords":            {tune: high},
 	"upper-structure":        {tune: `"Dm" d' a f a | "G7" e' b e' b | "C" c'4 | "G7" e'4 | "C" c'4`},

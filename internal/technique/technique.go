@@ -73,6 +73,7 @@ type Technique struct {
 	Joins  bool  // belongs to the end of a phrase, and leads to the next
 	Sings  bool  // moves with the tune and has no rhythm of its own
 	Shell  bool  // says a chord in two notes
+	Tenor  bool  // is a tune of its own, which belongs to its phrase and fills no bar elsewhere
 	Leads  bool  // belongs where one section leads to another, or to the climax
 	Under  Under // what of the tune it goes along with
 	Grand  bool  // belongs to a section's last return before all else that its hand may do
