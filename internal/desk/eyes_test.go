@@ -119,7 +119,7 @@ func TestSlipsAreToldOnce(t *testing.T) {
 	id := r.add(ferryLamp)
 	bad := strings.Replace(ferryLamp, `"Em"e d B G`, `"Emqq"e d B`, 1)
 	a := r.post("/tunes/"+id+"/sheet", url.Values{"text": {bad}, "do": {"look"}}, http.StatusOK)
-	a.wants(t, "bar-doubtful", "Make it Em")
+	a.wants(t, "bar-doubtful", "Short by one quarter. ", "Make it Em")
 	if n := strings.Count(a.Text, "<pre>"); n != 1 || strings.Contains(a.Text, "bar-short") || strings.Contains(a.Text, "% likely") {
 		t.Errorf("the line stands %d times:\n%s", n, a.Text)
 	}

@@ -216,8 +216,10 @@ func (d *Desk) whyHarder(ctx context.Context, a, b score.Score, bar leadsheet.Ba
 		}
 		of[i] = r.Measures
 	}
+	pages := [2]score.Score{a, b}
 	if !harder {
 		of[0], of[1] = of[1], of[0]
+		pages[0], pages[1] = b, a
 	}
 	type grown struct {
 		by   int
@@ -230,7 +232,13 @@ func (d *Desk) whyHarder(ctx context.Context, a, b score.Score, bar leadsheet.Ba
 			continue
 		}
 		if by := m.Number - of[0][i].Number; by > 0 {
-			all = append(all, grown{by, d.grown(m, of[0][i])})
+			text := d.grown(m, of[0][i])
+			if m.ID == "fingering" { // what a player sees of it
+				if was, is := outerOnBlack(pages[0], bar, m.Hand), outerOnBlack(pages[1], bar, m.Hand); is > was {
+					text = d.say("grown.outer", "Hand", d.say("hand."+m.Hand.String()), "Is", is, "Was", was)
+				}
+			}
+			all = append(all, grown{by, text})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b grown) int { return b.by - a.by })
@@ -246,6 +254,20 @@ func (d *Desk) whyHarder(ctx context.Context, a, b score.Score, bar leadsheet.Ba
 		return text, nil
 	}
 	return d.say("beside.instead", "Why", text), nil
+}
+
+// outerOnBlack counts the notes of a hand in a bar that the thumb or the little finger plays on
+// a black key.
+func outerOnBlack(s score.Score, bar leadsheet.Bar, h score.Hand) int {
+	n := 0
+	if at, ok := standsAt(s, bar); ok {
+		for _, x := range inBar(s, at, h) {
+			if (x.Finger == 1 || x.Finger == 5) && slices.Contains(blackKeys, x.Pitch.Class()) {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 // grown words a measure that has grown, beside what it is on the other page. Its number

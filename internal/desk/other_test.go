@@ -8,6 +8,10 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"gradatim/leadsheet"
+	"gradatim/score"
+	"gradatim/theory"
 )
 
 // Another key and another hand stand beside the page, with what is harder where; nothing of
@@ -37,5 +41,25 @@ func TestOther(t *testing.T) {
 	}
 	if p := r.page(id, 4); p.Key.String() != "F major" {
 		t.Errorf("the tune stands in %s", p.Key)
+	}
+}
+
+// The thumb and the little finger are counted on black keys, by hand: of F♯ (1), A (2), B♭ (5)
+// and C♯ (3) two are so.
+func TestOuterOnBlack(t *testing.T) {
+	s := score.Score{Bars: []score.Bar{{Number: 1, Dur: theory.Whole}}}
+	for i, x := range []struct {
+		pitch  string
+		finger uint8
+	}{{"F#4", 1}, {"A4", 2}, {"Bb4", 5}, {"C#5", 3}} {
+		p, err := theory.ParsePitch(x.pitch)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.Notes = append(s.Notes, score.Note{Hand: score.Right, At: theory.Dur(i) * theory.Quarter, Dur: theory.Quarter, Pitch: p, Finger: x.finger})
+	}
+	bar := leadsheet.Bar{Number: 1, Sheet: 1}
+	if r, l := outerOnBlack(s, bar, score.Right), outerOnBlack(s, bar, score.Left); r != 2 || l != 0 {
+		t.Errorf("right %d, left %d", r, l)
 	}
 }

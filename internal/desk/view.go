@@ -15,6 +15,7 @@ import (
 
 	"gradatim/internal/words"
 	"gradatim/leadsheet"
+	"gradatim/theory"
 )
 
 //go:embed tmpl/*.html
@@ -174,9 +175,32 @@ func (d *Desk) problems(ps leadsheet.Problems) []problem {
 	ps.Sort()
 	var out []problem
 	for _, p := range ps {
-		out = append(out, problem{Place: words.Upper(d.where(p.Pos)), Text: words.Upper(p.Text), Fix: words.Upper(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error, Mend: p.Mend, Likely: p.Likely, told: p})
+		out = append(out, problem{Place: words.Upper(d.where(p.Pos)), Text: d.offBy(p) + words.Upper(p.Text), Fix: words.Upper(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error, Mend: p.Mend, Likely: p.Likely, told: p})
 	}
 	return out
+}
+
+// offBy says first of a bar that does not add up what it has too few or too many of; "": it
+// is no single note value, or another problem.
+func (d *Desk) offBy(p leadsheet.Problem) string {
+	if !strings.HasPrefix(string(p.Says), "bar-doubtful.") {
+		return ""
+	}
+	of := map[string]theory.Dur{}
+	for i := 0; i+1 < len(p.Parts); i += 2 {
+		name, _ := p.Parts[i].(string)
+		if v, ok := p.Parts[i+1].(theory.Dur); ok {
+			of[name] = v
+		}
+	}
+	key, by := "sheet.short-by", of["Full"]-of["Length"]
+	if by < 0 {
+		key, by = "sheet.long-by", -by
+	}
+	if value := d.words.Value(by); value != "" {
+		return d.say(key, "By", value) + " "
+	}
+	return ""
 }
 
 // where says a place to a reader.

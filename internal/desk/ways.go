@@ -305,6 +305,9 @@ type shape struct {
 	blacks         int
 }
 
+// blackKeys are the black keys by their places in the octave.
+var blackKeys = []int{1, 3, 6, 8, 10}
+
 // jump is the least move that is one, in half steps.
 const jump = 8
 
@@ -330,7 +333,7 @@ func shapeOf(ss []struck, before, after int) shape {
 			x.lowest = last
 		}
 		for _, k := range s.keys {
-			if slices.Contains([]int{1, 3, 6, 8, 10}, k%12) {
+			if slices.Contains(blackKeys, k%12) {
 				x.blacks++
 			}
 		}

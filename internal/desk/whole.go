@@ -116,7 +116,7 @@ const (
 	notesTop    = 38 // below a row for sections and one for what is fixed
 	notesTall   = 70
 	curveTall   = 40
-	leastColumn = 36   // of a bar
+	leastColumn = 44   // of a bar
 	unit        = 1000 // of the contour, a bar
 	mostMusic   = 64   // bars of a tune that is shown engraved, too
 )
