@@ -343,9 +343,7 @@ type picture struct {
 	under []vector.Node // behind the drawing, in its coordinates
 }
 
-// row sets pictures side by side, level at the top.
-func (f *flow) row(gap float64, keep bool, ps ...picture) { f.add(f.figures(gap, keep, ps...)) }
-
+// figures sets pictures side by side, level at the top.
 func (f *flow) figures(gap float64, keep bool, ps ...picture) piece {
 	h := 0.0
 	for _, p := range ps {
