@@ -59,7 +59,7 @@ func (b tab) shot(name string) {
 	if dir == "" {
 		return
 	}
-	browser.Eval[bool](b.Tab, `Promise.all([...document.images].map((i) => { i.loading = "eager"; return i.decode().catch(() => 0); })).then(() => true)`)
+	browser.Eval[bool](b.Tab, `Promise.all([...document.images].map((i) => { i.loading = "eager"; return i.decode().catch(() => 0); })).then(() => (window.scrollTo({ top: 0, behavior: "instant" }), true))`)
 	png, err := chromedp.Run(b.Ctx, chromedp.FullScreenshot(90))
 	if err != nil {
 		b.T.Fatal(err)

@@ -235,7 +235,7 @@ func (d *Desk) whyHarder(ctx context.Context, a, b score.Score, bar leadsheet.Ba
 			text := d.grown(m, of[0][i])
 			if m.ID == "fingering" { // what a player sees of it
 				if was, is := outerOnBlack(pages[0], bar, m.Hand), outerOnBlack(pages[1], bar, m.Hand); is > was {
-					text = d.say("grown.outer", "Hand", d.say("hand."+m.Hand.String()), "Is", is, "Was", was)
+					text = d.say("grown.outer", "Hand", d.say("hand."+m.Hand.String()), "n", is-was)
 				}
 			}
 			all = append(all, grown{by, text})
