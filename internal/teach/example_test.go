@@ -35,7 +35,7 @@ func ExamplePrepare() {
 		fmt.Printf("%s: bars %d to %d\n", p.Name, p.From, p.To)
 	}
 	// Output:
-	// Held bass: The left hand plays F (root). The melody's A is the third of F, so both hands sound one chord.
-	// Root and fifth: The left hand plays C (root), then G (fifth). The melody's C is the root of C, so both hands sound one chord.
+	// Held bass: The left hand plays F (root). The melody's A is the third of F.
+	// Root and fifth: The left hand plays C (root), then G (fifth). The melody's C is the root of C.
 	// Phrase 1: bars 1 to 4
 }

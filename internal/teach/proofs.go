@@ -405,7 +405,6 @@ var proofs = map[string]proof{
 	"why.smooth": func(p *page, h here, g stated) bool {
 		return !p.some(h, func(n score.Note) bool { return isTune(n) && !smooth(g.chord("now"), g.chord("sheet"), n.Pitch) })
 	},
-	"why.one-chord": func(p *page, h here, _ stated) bool { return p.tuneBelongs(h.at, h.end) },
 	"why.exchanged": both(moreAndLess, chordNow), "why.joined": both(moreAndLess, chordNow), "why.left-out": both(moreAndLess, chordNow),
 	"why.called": func(p *page, _ here, g stated) bool {
 		n := g.note()

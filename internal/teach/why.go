@@ -256,11 +256,7 @@ func (p *page) leftReasons(f technique.Finding, notes []score.Note, among bool) 
 			break
 		}
 	}
-	fit := p.tuneFit(f.At, f.End)
-	if both := p.claim("why.one-chord", here{f.At, f.End}, "Fit", fit); fit != "" && both != "" && wordCount(strings.Join(out, " ")+" "+both) <= mostWords {
-		fit = both
-	}
-	return append(out, fit)
+	return append(out, p.tuneFit(f.At, f.End))
 }
 
 // leftAfter returns the left hand's next note.
