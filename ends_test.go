@@ -11,7 +11,6 @@ import (
 	"reflect"
 	"slices"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -177,9 +176,9 @@ func TestEndsSoon(t *testing.T) {
 					used time.Duration
 				}
 				ended := make(chan moment, 1)
-				timer := time.AfterFunc(wait, func() { ended <- moment{time.Now(), processorTime(t)}; cancel(cause) })
+				timer := time.AfterFunc(wait, func() { ended <- moment{time.Now(), sharedtest.Spent()}; cancel(cause) })
 				err := tt.call(ctx, s)
-				now := moment{time.Now(), processorTime(t)}
+				now := moment{time.Now(), sharedtest.Spent()}
 				if timer.Stop() {
 					continue // done before
 				}
@@ -201,13 +200,4 @@ func TestEndsSoon(t *testing.T) {
 			}
 		})
 	}
-}
-
-// processorTime is what this process has used, user and system.
-func processorTime(t *testing.T) time.Duration {
-	var u syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
-		t.Error(err)
-	}
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
-	"syscall"
 	"testing"
 	"time"
 
@@ -234,8 +233,10 @@ func BenchmarkPart(b *testing.B) {
 	for _, bars := range []int{1, 4, 8} {
 		b.Run(fmt.Sprintf("bars=%d of 32", bars), func(b *testing.B) {
 			first := 0
-			start := processor(b)
-			defer func() { b.ReportMetric(float64((processor(b)-start).Microseconds())/1000/float64(b.N), "cpu-ms/op") }()
+			start := sharedtest.Spent()
+			defer func() {
+				b.ReportMetric(float64((sharedtest.Spent()-start).Microseconds())/1000/float64(b.N), "cpu-ms/op")
+			}()
 			for b.Loop() {
 				g.forget()
 				settled, _ := notate.Settled(whole)
@@ -252,14 +253,4 @@ func BenchmarkPart(b *testing.B) {
 			}
 		})
 	}
-}
-
-// processor is the processor time of this process, which other work on the machine
-// stretches less than the clock.
-func processor(b *testing.B) time.Duration {
-	var u syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
-		b.Fatal(err)
-	}
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

@@ -8,7 +8,6 @@ import (
 	"io"
 	"runtime"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -190,9 +189,9 @@ func TestHostile(t *testing.T) {
 				{"song", func() error { _, err := ReadSong(data, Options{File: "x.xml"}); return err }},
 				{"score", func() error { _, _, err := ReadScore(data, Options{File: "x.xml"}); return err }},
 			} {
-				start := cpu(t)
+				start := sharedtest.Spent()
 				err := read.do()
-				took := cpu(t) - start
+				took := sharedtest.Spent() - start
 				if read.name == "score" && (strings.HasSuffix(h.name, "multiply") || h.code == "bar-too-long") {
 					continue // a score has two staves and does not play repeats out
 				}
@@ -227,17 +226,6 @@ func TestHostile(t *testing.T) {
 	if m.HeapSys > 256<<20 && !raceEnabled {
 		t.Errorf("the heap grew to %d MB", m.HeapSys>>20)
 	}
-}
-
-// cpu is the processor time of this process: the clock would count what else
-// the machine does.
-func cpu(t testing.TB) time.Duration {
-	t.Helper()
-	var u syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
-		t.Fatal(err)
-	}
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
 // raceEnabled would make timing meaningless; it is set by a build tag.

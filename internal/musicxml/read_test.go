@@ -402,17 +402,17 @@ func TestHeavy(t *testing.T) {
 		if !sharedtest.Takes(name, 5, 2) {
 			continue
 		}
-		begin := cpu(t)
+		begin := sharedtest.Spent()
 		s, err1 := ReadSong(data, Options{})
 		if err1 == nil {
 			checkSong(t, s)
 		}
-		song := cpu(t) - begin
+		song := sharedtest.Spent() - begin
 		sc, _, err2 := ReadScore(data, Options{})
 		if err2 == nil {
 			checkScore(t, sc)
 		}
-		both := cpu(t) - begin
+		both := sharedtest.Spent() - begin
 		t.Logf("%s: song %v, score %v", name, song.Round(time.Millisecond), (both - song).Round(time.Millisecond))
 		if both > 2*time.Second && !raceEnabled {
 			t.Errorf("%s: %v", name, both)

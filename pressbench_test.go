@@ -1,5 +1,3 @@
-//go:build unix
-
 package gradatim
 
 import (
@@ -11,23 +9,12 @@ import (
 	"strconv"
 	"sync"
 	"sync/atomic"
-	"syscall"
 	"testing"
 	"time"
 
 	"gradatim/internal/press"
 	"gradatim/internal/sharedtest"
 )
-
-// spent is the processor time of this process, user and system: on a machine that others
-// use as well the clock shows theirs.
-func spent() time.Duration {
-	var u syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
-		panic(err)
-	}
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
-}
 
 // pressed is a shelf with shared sheets, and its press. PRESS_SHEETS says how many sheets.
 func pressed(b *testing.B, product Product) (*Shelf, *Press, PressPlan) {
@@ -75,7 +62,7 @@ func BenchmarkPress(b *testing.B) {
 			for b.Loop() {
 				_, p, plan := pressed(b, product)
 				tunes += len(plan.Parts)
-				began, cpu := time.Now(), spent()
+				began, cpu := time.Now(), sharedtest.Spent()
 				run, err := p.Start(ctx, plan)
 				if err != nil {
 					b.Fatal(err)
@@ -83,12 +70,12 @@ func BenchmarkPress(b *testing.B) {
 				if err := p.Work(ctx, PressConfig{}, nil, p.Over(run)); err != nil {
 					b.Fatal(err)
 				}
-				queue, clock = queue+spent()-cpu, clock+time.Since(began)
+				queue, clock = queue+sharedtest.Spent()-cpu, clock+time.Since(began)
 
 				s, _, plan := pressed(b, product)
-				began, cpu = time.Now(), spent()
+				began, cpu = time.Now(), sharedtest.Spent()
 				unqueued(b, s, plan)
-				alone, aloneClock = alone+spent()-cpu, aloneClock+time.Since(began)
+				alone, aloneClock = alone+sharedtest.Spent()-cpu, aloneClock+time.Since(began)
 			}
 			b.ReportMetric(float64(queue.Milliseconds())/float64(tunes), "ms-cpu/tune")
 			b.ReportMetric(float64(alone.Milliseconds())/float64(tunes), "ms-cpu-unqueued/tune")
