@@ -36,7 +36,7 @@ func (p *piece) setTempo() {
 		t = p.share(t, beat)
 	}
 	if t.Words == "" {
-		if usual, ok := p.kind.Tempo(p.song.Meter); ok {
+		if usual, ok := p.kind.TempoOf(p.song); ok {
 			t.Words = usual.Words
 		}
 	}
@@ -179,7 +179,7 @@ func coarser(m leadsheet.Meter, beat theory.Dur) theory.Dur {
 
 // usualTempo is a middle speed for the kind of tune and its metre.
 func usualTempo(song leadsheet.Song, kind idiom.Idiom) leadsheet.Tempo {
-	t, ok := kind.Tempo(song.Meter)
+	t, ok := kind.TempoOf(song)
 	if !ok {
 		t = leadsheet.Tempo{Beat: song.Meter.BeatDur(), PerMinute: 96}
 		switch m := song.Meter; {

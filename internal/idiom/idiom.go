@@ -48,6 +48,7 @@ type Idiom struct {
 // tempo is how a kind moves in some metres.
 type tempo struct {
 	metres Facts
+	few    bool // only over few chords
 	leadsheet.Tempo
 }
 
@@ -128,6 +129,7 @@ type file struct {
 	} `toml:"recognise"`
 	Tempo []struct {
 		Metres string `toml:"metres"`
+		Few    bool   `toml:"few_chords"`
 		Beat   string `toml:"beat"`
 		Usual  int    `toml:"usual"`
 		Words  string `toml:"words"`
@@ -231,6 +233,7 @@ func parseTempos(f file, bad func(leadsheet.Saying, ...any)) []tempo {
 			bad("idiom-tempo", "Usual", t.Usual, "Beat", leadsheet.Quoted(t.Beat))
 			continue
 		}
+		at.few = t.Few
 		at.Tempo = leadsheet.Tempo{Beat: beat, PerMinute: t.Usual, Words: t.Words}
 		out = append(out, at)
 	}
@@ -259,14 +262,34 @@ func parseRows(f file, bad func(leadsheet.Saying, ...any)) []row {
 }
 
 // Tempo is the kind's usual tempo in a metre; ok is false where its file has none.
-func (k Idiom) Tempo(m leadsheet.Meter) (_ leadsheet.Tempo, ok bool) {
+func (k Idiom) Tempo(m leadsheet.Meter) (_ leadsheet.Tempo, ok bool) { return k.tempoIn(m, false) }
+
+// TempoOf is the kind's usual tempo of a song: a tune over few chords moves on, as the file
+// has it.
+func (k Idiom) TempoOf(song leadsheet.Song) (_ leadsheet.Tempo, ok bool) {
+	return k.tempoIn(song.Meter, fewChords(song))
+}
+
+func (k Idiom) tempoIn(m leadsheet.Meter, few bool) (_ leadsheet.Tempo, ok bool) {
 	metre := metreFacts(0, m)
 	for _, t := range k.tempos {
-		if t.metres&metre != 0 {
+		if t.metres&metre != 0 && (few || !t.few) {
 			return t.Tempo, true
 		}
 	}
 	return leadsheet.Tempo{}, false
+}
+
+// fewChords tells whether chords stay for a bar and more (common practice, no source: a slow
+// song in beats of three changes them sooner).
+func fewChords(song leadsheet.Song) bool {
+	changes := 0
+	for i, c := range song.Chords {
+		if i == 0 || c.Text != song.Chords[i-1].Text {
+			changes++
+		}
+	}
+	return changes > 0 && changes <= len(song.Bars)
 }
 
 // Shape returns the level as the kind would have it: of the techniques that the

@@ -131,3 +131,22 @@ func TestEveryFactHasWords(t *testing.T) {
 		}
 	}
 }
+
+// A song in beats of three whose chords stay for a bar moves on; one whose chords change in
+// the bar is slower. (Common practice, no source.)
+func TestTempoOverFewChords(t *testing.T) {
+	kind, ok := Named("parlour-song", All())
+	if !ok {
+		t.Fatal("no parlour songs")
+	}
+	song := leadsheet.Song{Meter: leadsheet.Meter{Beats: 6, Unit: 8}, Bars: make([]leadsheet.Bar, 4)}
+	for _, text := range []string{"C", "C", "F", "C"} {
+		song.Chords = append(song.Chords, leadsheet.ChordMark{Text: text})
+	}
+	few, _ := kind.TempoOf(song)
+	song.Bars = song.Bars[:2]
+	many, _ := kind.TempoOf(song)
+	if few.PerMinute <= many.PerMinute || few.Words == many.Words {
+		t.Errorf("over few chords %v, over many %v", few, many)
+	}
+}
