@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"gradatim/internal/notate"
 	"gradatim/score"
 )
 
@@ -52,6 +53,7 @@ func (w *writer) signs(levels []LevelLesson) []Sign {
 		{substitutes.MatchString(romans), "substitute"},
 		{strings.Contains(romans, "♭I") || strings.Contains(romans, "♭V") || strings.Contains(romans, "♭i") || strings.Contains(romans, "♭v"), "lowered"},
 		{has(score.Ghost), "ghost"},
+		{w.reminds(), "courtesy"},
 		{has(score.Rolled), "rolled"},
 		{notes(func(n score.Note) bool { return n.Hand == score.Right && n.Grace == 0 && isAdded(n) }), "added"},
 		{has(score.Slashed), "crushed"},
@@ -60,6 +62,7 @@ func (w *writer) signs(levels []LevelLesson) []Sign {
 		{has(score.Accent), "accent"},
 		{has(score.Fermata), "fermata"},
 		{w.grows(), "hairpins"},
+		{w.pedals(), "pedal"},
 		{drawn(score.Mordent) || drawn(score.UpperMordent), "mordent"},
 		{drawn(score.Turn), "turn"},
 		{drawn(score.Trill), "trill"},
@@ -75,6 +78,31 @@ func (w *writer) signs(levels []LevelLesson) []Sign {
 // grows tells whether a page has hairpins.
 func (w *writer) grows() bool {
 	return slices.ContainsFunc(w.pages, func(p page) bool { return len(p.Score.Hairpins()) > 0 })
+}
+
+// pedals tells whether a page has the pedal written in.
+func (w *writer) pedals() bool {
+	return slices.ContainsFunc(w.pages, func(p page) bool {
+		return slices.ContainsFunc(p.Score.Directions, func(d score.Direction) bool { return d.Kind == score.PedalDown })
+	})
+}
+
+// reminds tells whether a page has an accidental in parentheses, which is known only once it
+// is decided how the page is written.
+func (w *writer) reminds() bool {
+	for _, p := range w.pages {
+		written, _ := notate.Of(p.Score)
+		for _, b := range written.Bars {
+			for _, v := range b.Voices {
+				for _, e := range v.Events {
+					if slices.ContainsFunc(e.Heads, func(h notate.Head) bool { return h.Accidental == notate.Courtesy }) {
+						return true
+					}
+				}
+			}
+		}
+	}
+	return false
 }
 
 // isAdded tells whether a note adorns the tune.

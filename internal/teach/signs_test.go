@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"gradatim/internal/musicxml"
 	"gradatim/internal/teach"
 )
 
@@ -73,4 +74,26 @@ func degrees(c teach.ChordCard) string {
 		s += tone.Degree + " "
 	}
 	return s
+}
+
+// Accidentals in parentheses and the pedal's bracket are explained where a page has them, as
+// its MusicXML says (MusicXML 4.0: accidental's attribute parentheses or cautionary, pedal).
+func TestPrintedSigns(t *testing.T) {
+	for _, name := range []string{"lantern", "ferry"} {
+		in, l := lessonOf(t, name)
+		var all strings.Builder
+		for _, p := range in.Pages {
+			xml, err := musicxml.Write(p.Score)
+			if err != nil {
+				t.Fatal(err)
+			}
+			all.Write(xml)
+		}
+		for _, tt := range []struct{ sign, shows string }{{"( ) round an accidental", `<accidental [^>]*(parentheses|cautionary)="yes"`}, {"Bracket under the lower staff", `<pedal [^>]*type="start"`}} {
+			has := slices.ContainsFunc(l.Signs, func(s teach.Sign) bool { return s.Sign == tt.sign })
+			if used := regexp.MustCompile(tt.shows).MatchString(all.String()); used != has {
+				t.Errorf("%s: %q is printed: %t, explained: %t", name, tt.sign, used, has)
+			}
+		}
+	}
 }
