@@ -47,6 +47,7 @@ func leadingBasses(c Cell) []Figure {
 	if c.Last || c.Chord.Silent() || c.Next.Silent() || c.Next.Lowest() == c.Chord.Lowest() || c.Meter.Quick() {
 		return out
 	}
+	chords := Triads(c, 48, c.High)
 	for _, shape := range leadShapes {
 		if shape.compound != c.Meter.Compound() || theory.Dur(shape.pulses)*pulse != c.Dur() {
 			continue
@@ -65,7 +66,7 @@ func leadingBasses(c Cell) []Figure {
 					case d*int(way) < 0:
 						cost = 2 // it turns back
 					}
-					for _, v := range Triads(c, 48, c.High) {
+					for _, v := range chords {
 						if v.Pitches[0].MIDI() < max(base.MIDI(), line[0].MIDI())+apart {
 							continue
 						}
@@ -95,7 +96,7 @@ func (c *Cell) leadingBass(shape leadShape, base, second, goal theory.Pitch, way
 		from = reason.ScaleDown
 	}
 	unit := c.Pulse() / 6
-	f := Figure{Cost: cost + v.Cost, Lead: goal.MIDI(), Say: reason.Then{Figure: "bass-line", Next: reason.Approach{From: from, Goal: goal.Name}}}
+	f := Figure{Cost: cost + v.Cost, Tones: make([]Tone, 0, 2+len(shape.chords)*len(v.Pitches)), Lead: goal.MIDI(), Say: reason.Then{Figure: "bass-line", Next: reason.Approach{From: from, Goal: goal.Name}}}
 	low := func(at int, p theory.Pitch, kind score.Kind) {
 		dur := 6
 		if shape.compound {

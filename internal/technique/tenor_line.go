@@ -63,7 +63,7 @@ func tenors(c Cell) []Figure {
 					continue
 				}
 				for p := d.On(c.Chord.Root).Above(max(tenorLow, base.MIDI()+3)); c.tenorReaches(base, p); p.Octave++ {
-					c.tenorOn(&out, shape.cost, base, at, []theory.Pitch{p})
+					c.tenorOn(&out, shape.cost, base, at, [4]theory.Pitch{p}, 1)
 				}
 			}
 		}
@@ -79,12 +79,11 @@ func (c *Cell) tenorReaches(base, p theory.Pitch) bool {
 	return key <= min(tenorTop, c.High) && key-low <= c.Caps.Span[1] && c.Hand.Reaches(score.Left, []int{low, key})
 }
 
-// tenorOn goes on from the notes of a line in every way that keeps to the chord where the
+// tenorOn goes on from the first k notes of a line in every way that keeps to the chord where the
 // bar is strong and moves by step, or by a third within the chord.
-func (c *Cell) tenorOn(out *[]Figure, cost int, base theory.Pitch, at []theory.Dur, line []theory.Pitch) {
-	k := len(line)
+func (c *Cell) tenorOn(out *[]Figure, cost int, base theory.Pitch, at []theory.Dur, line [4]theory.Pitch, k int) {
 	if k == len(at) {
-		*out = append(*out, c.tenor(cost, base, at, line))
+		*out = append(*out, c.tenor(cost, base, at, line[:k]))
 		return
 	}
 	was := line[k-1]
@@ -104,7 +103,8 @@ func (c *Cell) tenorOn(out *[]Figure, cost int, base theory.Pitch, at []theory.D
 			if abs(int(way)) == 2 {
 				extra = 1
 			}
-			c.tenorOn(out, cost+extra, base, at, append(slices.Clip(line), p))
+			line[k] = p
+			c.tenorOn(out, cost+extra, base, at, line, k+1)
 		}
 	}
 }
