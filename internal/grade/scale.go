@@ -22,8 +22,8 @@ const (
 type marks [levels]int
 
 var (
-	fingeredMarks = marks{-1241, -941, -655, -517, -374}
-	bareMarks     = marks{-1355, -1030, -748, -556, -433} // without the fingering
+	fingeredMarks = marks{-1241, -941, -677, -521, -388}
+	bareMarks     = marks{-1346, -1025, -751, -572, -474} // without the fingering
 )
 
 // place reads a sum off the marks. In between it is a straight line. Beyond the first

@@ -13,7 +13,7 @@ var bassAndChord = &Technique{
 		return lone(figures(c, bassChordForms, reason.Figure("bass-and-chord"), func(c Cell) []Voicing { return Triads(c, 48, c.High) }))
 	},
 	Recognise: recogniseBassChord,
-	Also:      []string{"broken-triad", "comping", "stride", "repeated-chords"},
+	Also:      []string{"broken-triad", "comping", "stride", "repeated-chords", "bass-line"},
 	Drill:     OnOneChord,
 }
 

@@ -9,7 +9,8 @@ import (
 
 // bassLine is the low note and the chord above it with a bass that goes somewhere: where the
 // next chord is another, the second low note leads to its bass by step (common practice, no
-// source). Elsewhere it is bassAndChord.
+// source); it is a third or seventh of the chord that is struck above it. Elsewhere it is
+// bassAndChord.
 var bassLine = &Technique{
 	ID: "bass-line", Stage: LeftHand,
 	Needs:     []string{"bass-and-chord", "bass-run"},
@@ -56,7 +57,7 @@ func leadingBasses(c Cell) []Figure {
 			for goal := c.Next.Lowest().Above(max(c.Low, base.MIDI()-12)); goal.MIDI() <= min(base.MIDI()+12, c.High); goal.Octave++ {
 				for _, way := range []int8{1, -1} {
 					line, ok := c.stepsTo(goal, way, 1)
-					if !ok || line[0].Class() == base.Class() || c.against(line[0], c.At+theory.Dur(shape.second)*pulse/6) {
+					if !ok || line[0].Class() == base.Class() || !c.holds(line[0]) || c.against(line[0], c.At+theory.Dur(shape.second)*pulse/6) {
 						continue
 					}
 					cost := 0
@@ -77,6 +78,13 @@ func leadingBasses(c Cell) []Figure {
 		}
 	}
 	return out
+}
+
+// holds tells whether a note is one of the chord's other than its root and fifth, between
+// which a bass goes that leads nowhere. What is struck on a beat under a chord is the chord's.
+func (c *Cell) holds(p theory.Pitch) bool {
+	d, in := c.Chord.Degree(p.Name)
+	return in && d.Number != 1 && d.Number != 5
 }
 
 // against tells whether a note would stand a half step from the tune's at a moment, in any
@@ -132,6 +140,9 @@ func recogniseBassLine(page *sight.Page) []Finding {
 		next, last := ps[i+3], i+2
 		if next.Bar == l.Bar && len(next.Notes) > 1 && i+4 < len(ps) {
 			next, last = ps[i+4], i+3
+		}
+		if d := abs(a.Low() - l.Low()); d == 5 || d == 7 { // root and fifth
+			continue
 		}
 		if d := abs(next.Low() - l.Low()); next.Bar == l.Bar+1 && next.Off == 0 && (d == 1 || d == 2) {
 			out = append(out, finding("", ps[i:last+1]...))

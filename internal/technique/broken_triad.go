@@ -25,7 +25,7 @@ var brokenTriad = &Technique{
 		return lone(out)
 	},
 	Recognise: recogniseBrokenTriad,
-	Also:      []string{"held-root", "repeated-chords", "bass-and-chord"}, // where a chord has time for one note
+	Also:      []string{"held-root", "repeated-chords", "bass-and-chord", "bass-line"}, // where a chord has time for one note
 	Drill:     OnOneChord,
 }
 

@@ -40,7 +40,7 @@ var fullChords = &Technique{
 	},
 	Recognise: recogniseFull,
 	Unseen:    "under a quick note of the tune one note of the chord is left",
-	Also:      []string{"block-chords", "clusters", "guide-tones", "upper-structure", "drop-two", "third-or-sixth"},
+	Also:      []string{"block-chords", "clusters", "guide-tones", "upper-structure", "drop-two", "third-or-sixth", "octaves"},
 	Drill:     FullCadence,
 }
 

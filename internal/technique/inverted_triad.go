@@ -31,7 +31,7 @@ var invertedTriad = &Technique{
 		return out
 	},
 	Recognise: recogniseInvertedTriad,
-	Also:      []string{"shells", "repeated-chords", "bass-and-chord"},
+	Also:      []string{"shells", "repeated-chords", "bass-and-chord", "bass-line"},
 	Drill:     AroundChords,
 }
 

@@ -14,7 +14,7 @@ var repeatedChords = &Technique{
 		return lone(figures(c, repeatedForms, reason.Figure("repeated-chords"), func(c Cell) []Voicing { return Triads(c, 48, c.High) }))
 	},
 	Recognise: recogniseRepeated,
-	Also:      []string{"bass-and-chord", "comping", "two-voices", "root-then-guides", "open-fifths", "stride"},
+	Also:      []string{"bass-and-chord", "comping", "two-voices", "root-then-guides", "open-fifths", "stride", "bass-line"},
 	Drill:     OnOneChord,
 }
 

@@ -64,7 +64,7 @@ var songs = map[string]song{
 	"drop-two":               {tune: high, other: "drop-two-bass"},
 	"drop-two-bass":          {tune: high, other: "drop-two"},
 	"root-seventh":           {tune: `"C" c "A7" e "Dm" f "G7" d | "C" c "A7" e "Dm" f "G7" d | "C" c4`},
-	"bass-line":              {tune: high},
+	"bass-line":              {tune: `"Dm" a2 d'2 | "G7" g2 d'2 | "Em" g2 b2 | "F" a2 c'2 | "Dm" f2 a2 | "G7" g2 d'2 | "C" c'4`},
 	"tenor-line":             {tune: high},
 	"clusters":               {tune: high},
 	"full-chords":            {tune: high},

@@ -17,7 +17,7 @@ var stride = &Technique{
 	Left:      func(c Cell) []Figure { return strideFigures(c, false) },
 	Recognise: recogniseStride,
 	Unseen:    "a chord that lies within a ninth of the low note needs no leap",
-	Also:      []string{"root-then-guides", "bass-and-chord", "octave-bass", "repeated-chords"},
+	Also:      []string{"root-then-guides", "bass-and-chord", "octave-bass", "repeated-chords", "bass-line"},
 	Drill:     OwnBars,
 }
 
