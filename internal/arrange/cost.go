@@ -135,8 +135,6 @@ func (p *piece) together(c *cell, l, r *option) (cost int, ok bool) {
 func (p *piece) vague(c *cell) int {
 	w := p.weigh()
 	switch {
-	case p.kind.Steady && c.left != nil && c.left.Tenor && c.slot >= 0 && p.slots[c.slot].device == "": // a line comes to what the chord is
-		return w.VagueKept
 	case p.kind.Steady && p.level.Arc != ladder.NoArc && c.weave == plan.Alone:
 		return w.VagueArc / 2 // less than one chord in a phrase without
 	case p.kind.Steady && p.level.Arc != ladder.NoArc:

@@ -6,7 +6,8 @@ import (
 )
 
 // openFifths strikes root and fifth together, as pipes and fiddles drone; where there is time
-// the third answers between them, so that a chord is heard and not a drone alone.
+// the third answers between them, so that a chord is heard and not a drone alone; a phrase ends
+// without it.
 var openFifths = &Technique{
 	ID: "open-fifths", Stage: LeftHand,
 	Needs: []string{"root-and-fifth"},
@@ -15,7 +16,7 @@ var openFifths = &Technique{
 			return nil
 		}
 		out := figures(c, openFifthForms, reason.Figure("open-fifths"), nil)
-		if _, ok := c.Chord.Third(); !ok || c.Chord.Slash || c.Last {
+		if _, ok := c.Chord.Third(); !ok || c.Chord.Slash || c.Closes || c.Last {
 			return out
 		}
 		for i := range out {
