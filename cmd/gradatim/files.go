@@ -122,6 +122,11 @@ func writeAll(dir string, outs []output) error {
 	return nil
 }
 
+// writeOne writes one file by its path, and makes its folder if need be.
+func writeOne(path string, data []byte) error {
+	return writeAll(filepath.Dir(path), []output{{filepath.Base(path), data}})
+}
+
 // fill begins a set for a folder with files in it.
 func fill(dir string, outs []output) (*gradatim.Set, error) {
 	set, err := gradatim.BeginSet(dir)

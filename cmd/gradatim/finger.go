@@ -50,5 +50,5 @@ func fingerCommand(ctx context.Context, sh *shell, args []string) error {
 		return leadsheet.InFile(err, label(name))
 	}
 	sh.say(sh.words.Problems(append(told, more...))...)
-	return writeAll(".", []output{{*to, out}})
+	return writeOne(*to, out)
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"path/filepath"
 
 	"gradatim"
 )
@@ -52,7 +51,7 @@ func harmonizeCommand(ctx context.Context, sh *shell, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := writeAll(filepath.Dir(*to), []output{{filepath.Base(*to), h.Sheet}}); err != nil {
+	if err := writeOne(*to, h.Sheet); err != nil {
 		return err
 	}
 	if *asJSON {

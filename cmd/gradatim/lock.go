@@ -56,7 +56,7 @@ func lockCommand(ctx context.Context, sh *shell, args []string) error {
 		_, err := sh.out.Write(text)
 		return err
 	}
-	return writeAll(".", []output{{*out, text}})
+	return writeOne(*out, text)
 }
 
 // explained gives the notes of a page the origins of the account beside it; without one

@@ -52,7 +52,7 @@ func readCommand(ctx context.Context, sh *shell, args []string) error {
 			return leadsheet.InFile(err, label(name))
 		}
 		sh.say(sh.words.Problems(song.Problems)...)
-		return writeAll(".", []output{{*to, data}})
+		return writeOne(*to, data)
 	}
 	d, err := gradatim.Describe(ctx, song, sh.words.ID())
 	if err != nil {

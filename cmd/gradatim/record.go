@@ -86,7 +86,7 @@ func recordCommand(ctx context.Context, sh *shell, args []string) error {
 			return leadsheet.InFile(err, name)
 		}
 		sh.tell(told, name)
-		if err := writeAll(filepath.Dir(*to), []output{{filepath.Base(*to), data}}); err != nil {
+		if err := writeOne(*to, data); err != nil {
 			return err
 		}
 		fmt.Fprintln(sh.out, leadsheet.Name(*to))

@@ -270,3 +270,21 @@ func TestForeign(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// A set holds files of its folder alone; another path is refused and writes nothing.
+func TestSetStaysInItsFolder(t *testing.T) {
+	dir := t.TempDir()
+	set, err := BeginSet(filepath.Join(dir, "set"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer set.Discard()
+	for _, path := range []string{filepath.Join(dir, "out"), "../out", ""} {
+		if err := set.Put(path, []byte("x")); !errors.Is(err, fs.ErrInvalid) {
+			t.Errorf("%q: %v", path, err)
+		}
+	}
+	if err := set.Put("in/file", []byte("x")); err != nil {
+		t.Error(err)
+	}
+}

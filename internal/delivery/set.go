@@ -45,8 +45,11 @@ func (s *Set) Put(path string, data []byte) error {
 	})
 }
 
-// Create adds a file that write writes.
+// Create adds a file that write writes. A path that leads out of the folder is refused.
 func (s *Set) Create(path string, write func(io.Writer) error) error {
+	if !filepath.IsLocal(filepath.FromSlash(path)) {
+		return &fs.PathError{Op: "write", Path: path, Err: fs.ErrInvalid}
+	}
 	if st, err := os.Stat(filepath.Join(s.d.parent, filepath.FromSlash(path))); err == nil && st.IsDir() {
 		return &fs.PathError{Op: "write", Path: filepath.Join(s.d.parent, path), Err: ErrFolder}
 	}
