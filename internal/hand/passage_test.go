@@ -51,6 +51,8 @@ func TestPassages(t *testing.T) {
 			". . 5 31 5 31 5 31 5 31"},
 		{"no neighbours on a slow fourth", score.Left, 88,
 			"F3:2 C4:2 Bb3:2 F3:2 G3:2 D3:2 C3:2 G3:2", "5 1 2 4 . 4 5 1"},
+		{"a third within a fifth", score.Left, 100,
+			"A3+E4:2 C4:2 A3+E4:2 C4:2 G3+D4:2 B3:2 A3+E4:2 C4:2", "51 3 51 3 51 3 51 3"},
 		{"the same before a long rest", score.Left, 72,
 			"A2:1 C#3+E3:1 A2:1 C#3+E3:1 D3:2 F3+A3:2", "5 31 5 31 5 31"},
 		{"a broken triad and back", score.Left, 78,

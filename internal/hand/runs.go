@@ -33,7 +33,7 @@ func (f *fingerer) basses(stages []stage) {
 			continue
 		}
 		if i+1 == len(stages) {
-			if s.Wait >= 6*Lift && !f.lies(stages, i) {
+			if s.Wait >= 6*Lift && !f.lies(stages, i) && !(i > 0 && f.inner(&stages[i-1], s)) {
 				s.asks(5, f.w.root)
 			}
 			continue
@@ -42,17 +42,17 @@ func (f *fingerer) basses(stages []stage) {
 		if t.n > 1 && t.n < 4 && t.join > 0 && t.pull == 0 && !slices.Contains(t.struck[:t.n], false) && t.down[0] > s.down[0] &&
 			f.way(t.down[t.n-1], s.down[0]) > 2 && f.near(s, t) {
 			down := append(slices.Clone(t.down[:t.n]), s.down[0])
-			var best *option
-			opts := f.options(down, &Strike{}, pool[:0])
-			for j := range opts {
-				if o := &opts[j]; !o.forced && (best == nil || o.cost < best.cost) {
-					best = o
-				}
-			}
-			if best != nil {
+			if best := f.easiest(down, pool[:0]); best != nil {
 				s.asks(best.fingers[t.n], f.w.bass)
 				t.pull = f.w.bass
 				copy(t.want[:], best.fingers[:t.n])
+			}
+			continue
+		}
+		if i > 0 && f.inner(&stages[i-1], s) {
+			down := []int{stages[i-1].down[0], s.down[0], stages[i-1].down[1]}
+			if best := f.easiest(down, pool[:0]); best != nil {
+				s.asks(best.fingers[1], f.w.bass)
 			}
 			continue
 		}
@@ -70,6 +70,23 @@ func (f *fingerer) basses(stages []stage) {
 			t.asks(1, f.w.root/2)
 		}
 	}
+}
+
+// inner tells whether a note lies between the two keys that the hand has just struck: it is
+// no bass, but the middle of their chord.
+func (f *fingerer) inner(s, t *stage) bool {
+	return s.n == 2 && t.join > 0 && f.way(s.down[0], t.down[0]) > 2 && f.way(t.down[0], s.down[1]) > 2
+}
+
+// easiest is the cheapest way to hold keys together, from the thumb's side; nil: no fingers can.
+func (f *fingerer) easiest(down []int, pool []option) (best *option) {
+	opts := f.options(down, &Strike{}, pool)
+	for j := range opts {
+		if o := &opts[j]; !o.forced && (best == nil || o.cost < best.cost) {
+			best = o
+		}
+	}
+	return best
 }
 
 // lies tells whether the hand that plays a low note has another beneath it, less than an
@@ -110,13 +127,7 @@ func (f *fingerer) broken(stages []stage) {
 		if f.way(down[0], down[1]) < 3 || f.way(down[1], down[2]) < 3 || f.way(down[0], down[2]) > f.spans[1][5].MaxRel {
 			continue
 		}
-		var best *option
-		opts := f.options(down, &Strike{}, pool[:0])
-		for j := range opts {
-			if o := &opts[j]; !o.forced && (best == nil || o.cost < best.cost) {
-				best = o
-			}
-		}
+		best := f.easiest(down, pool[:0])
 		if best == nil {
 			continue
 		}
