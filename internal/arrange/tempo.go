@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"slices"
+	"strings"
 
 	"gradatim/internal/idiom"
 	"gradatim/internal/ladder"
@@ -62,23 +63,50 @@ var pace = []struct {
 // eighths and more is counted slower than it feels, and by two thirds of the figures. Other
 // words (cantabile, a name of a dance) stay.
 func word(t leadsheet.Tempo) string {
-	felt := t.PerMinute
-	if t.Beat >= 3*theory.Eighth {
-		felt = felt * 3 / 2
+	is, fits := paceOf(t.Words), paceAt(felt(t))
+	if is < 0 || is == fits {
+		return t.Words
 	}
-	is, fits := -1, 0
+	return pace[fits].word
+}
+
+// likePace says which words of speed mean what others of the list do, in small letters
+// (common practice, no source).
+var likePace = map[string]string{
+	"largo": "Adagio", "lento": "Adagio", "slow": "Adagio", "slowly": "Adagio", "langsam": "Adagio", "andantino": "Andante",
+	"moderately": "Moderato", "mäßig": "Moderato", "lively": "Allegro", "brightly": "Allegro", "lebhaft": "Allegro",
+	"fast": "Vivace", "quickly": "Vivace", "presto": "Vivace", "schnell": "Vivace",
+}
+
+// paceOf is the place in pace of a word of speed that stands alone; −1: it is none.
+func paceOf(word string) int {
+	if like, ok := likePace[strings.ToLower(strings.Trim(word, " ."))]; ok {
+		word = like
+	}
 	for i, p := range pace {
-		if t.Words == p.word {
-			is = i
+		if word == p.word {
+			return i
 		}
+	}
+	return -1
+}
+
+// paceAt is the place in pace of a figure.
+func paceAt(felt int) (fits int) {
+	for i, p := range pace {
 		if felt >= p.from {
 			fits = i
 		}
 	}
-	if is < 0 {
-		return t.Words
+	return fits
+}
+
+// felt is the figure by which a tempo has its word.
+func felt(t leadsheet.Tempo) int {
+	if t.Beat >= 3*theory.Eighth {
+		return t.PerMinute * 3 / 2
 	}
-	return pace[fits].word
+	return t.PerMinute
 }
 
 // share is the level's share of a tempo, counted in a beat, lowered to what its readers
@@ -190,6 +218,21 @@ func usualTempo(song leadsheet.Song, kind idiom.Idiom) leadsheet.Tempo {
 		}
 	}
 	t.Words = song.Tempo.Words
+	return asSaid(t)
+}
+
+// asSaid moves a usual tempo as far as the sheet's own word of speed asks.
+func asSaid(t leadsheet.Tempo) leadsheet.Tempo {
+	says := paceOf(t.Words)
+	if says < 0 || !t.Set() {
+		return t
+	}
+	for says > paceAt(felt(t)) && t.PerMinute < fastestMark {
+		t.PerMinute++
+	}
+	for says < paceAt(felt(t)) && t.PerMinute > slowestMark {
+		t.PerMinute--
+	}
 	return t
 }
 

@@ -74,9 +74,29 @@ func TestWord(t *testing.T) {
 		{theory.Quarter, 100, "Allegro", "Moderato"},
 		{theory.Quarter, 60, "Andante cantabile", "Andante cantabile"},
 		{theory.Half, 60, "Tempo di marcia", "Tempo di marcia"},
+		{theory.Quarter, 63, "Lively", "Adagio"},
+		{theory.Quarter, 126, "Lively", "Lively"},
+		{theory.Quarter, 100, "Slowly.", "Moderato"},
 	} {
 		if got := word(leadsheet.Tempo{Beat: tt.beat, PerMinute: tt.perMinute, Words: tt.word}); got != tt.want {
 			t.Errorf("%v = %d, %s: %s, want %s", tt.beat, tt.perMinute, tt.word, got, tt.want)
+		}
+	}
+}
+
+// TestAsSaid: a sheet that says how fast it goes and gives no figure is not played at a speed
+// that belies it; common practice, no source.
+func TestAsSaid(t *testing.T) {
+	for _, tt := range []struct {
+		words string
+		usual int
+		want  int
+	}{
+		{"Lively", 84, 120}, {"Lively", 132, 132}, {"Slow", 96, 65}, {"Andante", 96, 87}, {"Tempo di valse", 96, 96}, {"", 96, 96},
+	} {
+		got := asSaid(leadsheet.Tempo{Beat: theory.Quarter, PerMinute: tt.usual, Words: tt.words})
+		if got.PerMinute != tt.want {
+			t.Errorf("%s, usually %d: %d, want %d", tt.words, tt.usual, got.PerMinute, tt.want)
 		}
 	}
 }
