@@ -135,12 +135,19 @@ func (p *piece) fresh() *piece {
 }
 
 // used lists the techniques of a page with the bars that have them: those of its
-// notes, and the devices and colours of its chords.
+// notes, and the devices and colours of its chords. What makes chords plain has the bars
+// in which the left hand has a whole triad, whoever wrote it.
 func (p *piece) used(s score.Score) []Use {
 	bars := map[string][]int{}
 	add := func(id string, at theory.Dur) {
 		if b := s.Bars[s.BarAt(at)]; id != "" && b.Part == score.Tune {
 			bars[id] = append(bars[id], b.Number)
+		}
+	}
+	plain := ""
+	for _, id := range p.level.Devices {
+		if t, ok := technique.ByID(id); ok && t.Plain {
+			plain = id
 		}
 	}
 	for _, n := range s.Notes {
@@ -159,7 +166,12 @@ func (p *piece) used(s score.Score) []Use {
 				continue
 			}
 			for _, id := range ids {
-				add(id, s.Bars[b].At)
+				if t, _ := technique.ByID(id); t == nil || !t.Plain {
+					add(id, s.Bars[b].At)
+				}
+			}
+			if plain != "" && wholeTriad(s, sl.chord, max(sl.at, s.Bars[b].At), min(sl.end, s.Bars[b].End())) {
+				add(plain, s.Bars[b].At)
 			}
 		}
 	}
@@ -171,6 +183,25 @@ func (p *piece) used(s score.Score) []Use {
 		}
 	}
 	return out
+}
+
+// wholeTriad tells whether a chord is a triad all of which the left hand strikes in a stretch.
+func wholeTriad(s score.Score, ch theory.Chord, from, to theory.Dur) bool {
+	if _, ok := ch.Third(); !ok || ch.Tones != ch.Triad().Tones {
+		return false
+	}
+	var struck [12]bool
+	for _, n := range s.Notes {
+		if n.At >= from && n.At < to && n.Hand == score.Left {
+			struck[n.Pitch.Class()] = true
+		}
+	}
+	for d := range ch.Tones.All() {
+		if !struck[d.On(ch.Root).Class()] {
+			return false
+		}
+	}
+	return true
 }
 
 // colours lists the techniques of the level that a chord of the page shows by what
