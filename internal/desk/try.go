@@ -26,8 +26,8 @@ type chordTry struct{ Symbol, Value, Why, Sound string }
 // mostTries is how many chords are offered in the place of one.
 const mostTries = 3
 
-// tries lists what else could stand for each chord of a bar: the triads of the key and its
-// dominant seventh, by how long they hold the tune under them; of equals
+// tries lists what else could stand for each chord of a bar: its own triad, if it is more than
+// that, then the triads of the key and its dominant seventh, by how long they hold the tune under them; of equals
 // one that holds its first note goes first, a diminished one last. Common practice, no source.
 func (d *Desk) tries(st *state, p gradatim.Page, b leadsheet.Bar, at score.Bar) []tryPlace {
 	var out []tryPlace
@@ -45,8 +45,9 @@ func (d *Desk) tries(st *state, p gradatim.Page, b leadsheet.Bar, at score.Bar) 
 			notes []theory.Name
 		}
 		var fs []found
-		for _, x := range chordsIn(at.Key) {
-			if x.Triad() == c.Chord.Triad() {
+		own := c.Chord.Triad()
+		for i, x := range append([]theory.Chord{own}, chordsIn(at.Key)...) {
+			if x == c.Chord || i > 0 && x.Triad() == own {
 				continue
 			}
 			f := found{chord: x}
@@ -69,7 +70,7 @@ func (d *Desk) tries(st *state, p gradatim.Page, b leadsheet.Bar, at score.Bar) 
 			}
 		}
 		slices.SortStableFunc(fs, func(a, b found) int {
-			return cmp.Or(cmp.Compare(b.held, a.held), after(a.chord.Diminished(), b.chord.Diminished()), after(!a.first, !b.first))
+			return cmp.Or(after(a.chord != own, b.chord != own), cmp.Compare(b.held, a.held), after(a.chord.Diminished(), b.chord.Diminished()), after(!a.first, !b.first))
 		})
 		for _, f := range fs[:min(mostTries, len(fs))] {
 			var names []string

@@ -44,8 +44,8 @@ func TestTries(t *testing.T) {
 			offered = append(offered, e.attr["value"])
 		}
 	}
-	// By hand: of F♯ A D D the triad on B has three beats, those on G and F♯ have two.
-	if len(offered) != mostTries || offered[0] != "Bm" || offered[1] != "G" || slices.Contains(offered, "D7") {
+	// By hand: its own triad first; of F♯ A D D the triad on B has three beats, those on G and F♯ have two.
+	if !slices.Equal(offered, []string{"D", "Bm", "G"}) {
 		t.Errorf("offered: %v", offered)
 	}
 	a.wants(t, "of the tune")
