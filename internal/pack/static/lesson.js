@@ -206,7 +206,7 @@
     frame();
   }
   function pause() {
-    if (state.playing) practised(performance.now() - since);
+    if (state.playing) diary.practised(performance.now() - since);
     state.playing = false;
     clock.pause();
     if (state.counting !== null) { clock.seek(seconds(timing(), state.counting)); state.counting = null; }
@@ -398,11 +398,11 @@
       }
     } else if (state.looped && t >= endOf(state.to) - early) {
       loops++;
-      if ($("count-each").checked) { practised(performance.now() - since); state.playing = false; go(bars[state.from].at); play(true); return; }
+      if ($("count-each").checked) { diary.practised(performance.now() - since); state.playing = false; go(bars[state.from].at); play(true); return; }
       clock.seek(startOf(state.from));
     } else if ($("again").checked && !state.looped && (t >= tm.end || clock.ended())) {
       loops++;
-      practised(performance.now() - since);
+      diary.practised(performance.now() - since);
       state.playing = false;
       go(first.at);
       play($("count-each").checked);
@@ -632,54 +632,28 @@
 
   // ---- tonight -----------------------------------------------------------------
 
-  // A step of the plan sets bars, tempo and hands and repeats them. What was done stays
-  // in this browser: by day the minutes, and how often a step was clean at which tempo.
+  // A step of the plan sets bars, tempo and hands and repeats them; the diary keeps what was done.
   const steps = [...document.querySelectorAll("#tonight [data-from]")];
-  const shelf = "practice " + location.pathname.split("/").slice(-2).join("/");
+  const diary = practiceDiary(said, (done) => steps.forEach((b, i) => b.closest("li").classList.toggle("done", done.has(i))));
   let step = -1, clean = 0, slips = 0;
-  let log = [];
-  try { log = JSON.parse(localStorage.getItem(shelf)) || []; } catch { log = []; }
-  function keep() {
-    try { localStorage.setItem(shelf, JSON.stringify(log)); } catch { /* private window: it lasts as long as the page */ }
-    list();
-  }
-  function today() {
-    const d = new Date(), two = (n) => String(n).padStart(2, "0");
-    const day = d.getFullYear() + "-" + two(d.getMonth() + 1) + "-" + two(d.getDate());
-    let e = log.find((x) => x.day === day);
-    if (!e) { e = { day, ms: 0, percent: 0, done: [] }; log.push(e); }
-    return e;
-  }
-  function practised(ms) {
-    if (!(ms > 1000)) return;
-    const e = today();
-    e.ms += ms;
-    keep();
-  }
-  function line(e) { return said("log-line", { day: e.day, minutes: Math.round(e.ms / 6000) / 10, done: e.done.length, percent: e.percent }); }
-  function list() {
-    const lines = $("log");
-    if (!lines) return;
-    lines.replaceChildren(...log.map((e) => { const li = document.createElement("li"); li.textContent = line(e); return li; }));
-    $("log-box").hidden = log.length === 0;
-    const done = new Set(log.length ? today().done : []);
-    steps.forEach((b, i) => b.closest("li").classList.toggle("done", done.has(i)));
+  // setUp has bars repeated at a tempo, by hands.
+  function setUp(a, z, percent, who) {
+    setHands(hands.some((h) => h[0] === who) ? who : "both");
+    setTempo(+percent || 100);
+    choose(a, z);
+    state.looped = true;
+    mark();
+    go(bars[a].at);
+    follow(a);
   }
   function begin(i, sounding) {
     const b = steps[i];
     step = i;
     clean = slips = 0;
-    setHands(hands.some((h) => h[0] === b.dataset.hands) ? b.dataset.hands : "both");
-    setTempo(+b.dataset.percent);
-    const a = +b.dataset.from;
-    choose(a, +b.dataset.to);
-    state.looped = true;
-    mark();
-    go(bars[a].at);
+    setUp(+b.dataset.from, +b.dataset.to, b.dataset.percent, b.dataset.hands);
     $("judge").hidden = false;
     steps.forEach((x, k) => x.setAttribute("aria-pressed", String(k === i)));
     say(b.textContent);
-    follow(a);
     if (sounding && !state.playing) play();
   }
   steps.forEach((b, i) => b.addEventListener("click", () => begin(i, true)));
@@ -690,15 +664,8 @@
     // Any bars, with tempo and hands: "#bars=4-7&tempo=60&hands=left".
     const q = new URLSearchParams(location.hash.slice(1)), range = /^(\d+)-(\d+)$/.exec(q.get("bars") || "");
     if (!range || !bars[+range[1]] || !bars[+range[2]]) return;
-    const who = q.get("hands"), a = +range[1];
-    setHands(hands.some((h) => h[0] === who) ? who : "both");
-    setTempo(+q.get("tempo") || 100);
-    choose(a, +range[2]);
-    state.looped = true;
-    mark();
-    go(bars[a].at);
-    say(said("repeats", { place: place(bars[a].at), from: named(bars[state.from]), to: named(bars[state.to]) }));
-    follow(a);
+    setUp(+range[1], +range[2], q.get("tempo"), q.get("hands"));
+    say(said("repeats", { place: place(bars[+range[1]].at), from: named(bars[state.from]), to: named(bars[state.to]) }));
     $("play").focus({ preventScroll: true });
   }
   addEventListener("hashchange", asked);
@@ -710,17 +677,14 @@
   }
   if ($("tonight")) {
     $("clean").addEventListener("click", () => {
-      clean++;
       slips = 0;
-      const e = today();
-      e.percent = Math.max(e.percent, state.percent);
-      if (clean >= 3) {
+      const done = ++clean >= 3, at = state.percent;
+      if (done) {
         clean = 0;
         change(true);
-        if (!e.done.includes(step)) e.done.push(step);
       }
+      diary.clean(step, at, done);
       $("clean-out").textContent = said("clean-so-far", { n: clean });
-      keep();
     });
     $("slip").addEventListener("click", () => {
       clean = 0;
@@ -730,14 +694,6 @@
       }
       $("clean-out").textContent = said("clean-so-far", { n: clean });
     });
-    $("log-save").addEventListener("click", () => {
-      const a = document.createElement("a");
-      a.href = URL.createObjectURL(new Blob([log.map(line).join("\n") + "\n"], { type: "text/plain" }));
-      a.download = "practice.txt";
-      a.click();
-      URL.revokeObjectURL(a.href);
-    });
-    list();
   }
 
   // Single keys, for hands that lie on the piano: where they do what keys of the desk do,
