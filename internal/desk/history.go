@@ -354,12 +354,13 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 	if v.Levels, err = d.levelValues(ctx, st.Session, v.Level); err != nil {
 		return err
 	}
-	marked := differ(pages[0].Score, pages[1].Score)
+	a, b := pages[0].Printed, pages[1].Printed // of fingers those that the pictures show
+	marked := differ(a, b)
 	v.Same = len(marked) == 0
-	for _, c := range chunks(pages[0].Score, marked, line) {
+	for _, c := range chunks(a, marked, line) {
 		row := compareRow{Bars: d.barsText(c.from, c.to), Marked: c.marked}
 		if c.marked {
-			row.Says = d.differences(pages[0].Score, pages[1].Score, c.from, c.to)
+			row.Says = d.differences(a, b, c.from, c.to)
 			for i, version := range []int{v.A, v.B} {
 				row.Pictures[i] = fmt.Sprintf("%s&beside=%d", pictureURL(st.Tune.ID, v.Level, c.from, c.to, version, ""), []int{v.B, v.A}[i])
 			}
