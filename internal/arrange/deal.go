@@ -135,7 +135,7 @@ func (p *piece) written(c *cell, h score.Hand, f technique.Figure, by string) *o
 		f.Say = teachers
 	}
 	f.Holds = h == score.Left && holdsLowest(f.Tones)
-	o := &option{Figure: &f, by: by}
+	o := &option{Figure: &f, Tones: f.Tones, by: by}
 	for k := range f.Tones {
 		t := &f.Tones[k]
 		if t.Kind == 0 {

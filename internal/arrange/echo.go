@@ -74,29 +74,37 @@ func (p *piece) moved(d *desk, c, of *cell, from []offers, st technique.Stage) [
 			continue
 		}
 		out[k].later = later
-		out[k].few = d.few(&out[k], p.opt.Density)
+		out[k].few = d.few(&out[k], nil, p.opt.Density)
 	}
 	return out
 }
 
-// postponed copies candidates to a later time; their keys they share.
-func postponed(from []candidate, later theory.Dur) []candidate {
-	n := 0
-	for i := range from {
-		n += len(from[i].Tones)
-	}
-	out, tones := slices.Clone(from), make([]technique.Tone, 0, n)
-	options, figures := make([]option, len(from)), make([]technique.Figure, len(from))
+// postpone moves candidates to a later time: to what stands there of them already, else to
+// copies, which share figure and keys.
+func postpone(out, standing []candidate, later theory.Dur) {
+	n, tones := 0, 0
 	for i := range out {
-		o, at := &options[i], len(tones)
-		*o, figures[i] = *from[i].option, *from[i].Figure
-		tones = append(tones, from[i].Tones...)
-		o.Figure, out[i].option = &figures[i], o
-		o.Tones = tones[at:len(tones):len(tones)]
+		k := slices.IndexFunc(standing, func(c candidate) bool { return c.of == out[i].option })
+		if k >= 0 {
+			out[i].option = standing[k].option
+			continue
+		}
+		n, tones = n+1, tones+len(out[i].Tones)
+	}
+	options, all := make([]option, n), make([]technique.Tone, 0, tones)
+	for i := range out {
+		if out[i].of != nil {
+			continue
+		}
+		o, at := &options[0], len(all)
+		options = options[1:]
+		*o = *out[i].option
+		all = append(all, o.Tones...)
+		o.Tones = all[at:len(all):len(all)]
 		for k := range o.Tones {
 			o.Tones[k].At += later
 		}
+		o.of, out[i].option = out[i].option, o
 		o.first.at, o.last.at = o.first.at+later, o.last.at+later
 	}
-	return out
 }

@@ -18,19 +18,21 @@ import (
 // option is a figure that passed the hard rules of its own cell. All pages of a
 // level share it, whatever their density; it is never changed.
 type option struct {
-	*technique.Figure        // its tones perhaps cut short
-	by                string // technique id; "" is silence
-	base              int    // cost at density 0, in a phrase that is dressed with it
-	effort            int    // what it is worth to a fuller page
-	all               uint16 // pitch classes of the figure
-	early             uint16 // pitch classes that sound in the first half of the chord's span
-	shape             uint64 // the figure's own pattern, wherever it stands
-	rhythm            uint64 // when it strikes
-	lacks             int    // guide tones that the other hand would have to supply
-	keys              []int  // of its tones, as MIDI numbers
-	low, high         int    // the outer ones
-	first             strike // what it strikes first
-	last              strike // and last
+	*technique.Figure                  // as its technique made it
+	Tones             []technique.Tone // of the figure in its own cell's time, perhaps cut short
+	by                string           // technique id; "" is silence
+	base              int              // cost at density 0, in a phrase that is dressed with it
+	effort            int              // what it is worth to a fuller page
+	all               uint16           // pitch classes of the figure
+	early             uint16           // pitch classes that sound in the first half of the chord's span
+	shape             uint64           // the figure's own pattern, wherever it stands
+	rhythm            uint64           // when it strikes
+	lacks             int              // guide tones that the other hand would have to supply
+	keys              []int            // of its tones, as MIDI numbers
+	low, high         int              // the outer ones
+	first             strike           // what it strikes first
+	last              strike           // and last
+	of                *option          // the one of an earlier cell that it is, later; nil: its own
 }
 
 // strike is what a figure strikes at one moment.
@@ -38,6 +40,13 @@ type strike struct {
 	at    theory.Dur
 	outer hand.Outer
 	n     int // of keys
+}
+
+// figure is the figure with the option's own tones.
+func (o *option) figure() technique.Figure {
+	f := *o.Figure
+	f.Tones = o.Tones
+	return f
 }
 
 func (o *option) firstKeys() []int { return o.keys[:o.first.n] }
@@ -149,9 +158,8 @@ func (d *desk) try(c *cell, t *technique.Technique, fs []technique.Figure, admit
 		for k := range fs[i].Tones {
 			d.keys = append(d.keys, fs[i].Tones[k].Pitch.MIDI())
 		}
-		d.options = append(d.options, option{Figure: &fs[i], keys: d.keys[from:]})
+		d.options = append(d.options, option{Figure: &fs[i], Tones: d.tones[from:], keys: d.keys[from:]})
 		o := &d.options[len(d.options)-1]
-		o.Tones = d.tones[from:]
 		if len(o.Tones) == 0 || admit(c, o) != (breach{}) {
 			d.options, d.tones, d.keys = d.options[:len(d.options)-1], d.tones[:from], d.keys[:from]
 			continue
@@ -197,7 +205,7 @@ func (p *piece) offersOf(d *desk, c *cell, ids []string, st technique.Stage) []o
 // offered are the figures of one technique in a cell.
 func (p *piece) offered(d *desk, c *cell, t *technique.Technique, st technique.Stage) offers {
 	o := offers{by: t, admitted: own(useful(p.tried(d, c, t, st)))}
-	o.few = d.few(&o, p.opt.Density)
+	o.few = d.few(&o, nil, p.opt.Density)
 	return o
 }
 
@@ -205,7 +213,7 @@ func (p *piece) offered(d *desk, c *cell, t *technique.Technique, st technique.S
 func (p *piece) thinned(d *desk, from []offers) []offers {
 	out := slices.Clone(from)
 	for k := range out {
-		out[k].few = d.few(&out[k], p.opt.Density)
+		out[k].few = d.few(&out[k], from[k].few, p.opt.Density)
 	}
 	return out
 }
@@ -307,10 +315,11 @@ func useful(os []option) []option {
 }
 
 // few are the options of an offer that are worth a search at a density, in its cell's time.
-func (d *desk) few(o *offers, density int) []candidate {
+// Those that stand in the cell's time already, for another density, are given.
+func (d *desk) few(o *offers, standing []candidate, density int) []candidate {
 	out := d.thin(o.admitted, density)
 	if o.later != 0 {
-		out = postponed(out, o.later)
+		postpone(out, standing, o.later)
 	}
 	return out
 }

@@ -166,8 +166,8 @@ func (s Study) choose(p *piece, voice []int) bool {
 	for i := range p.cells {
 		c := &p.cells[i]
 		left, right := c.deal.left[ls[i]], c.deal.right[rs[i]]
-		c.chosenLeft, c.leftBy = *left.Figure, left.by
-		c.chosenRight, c.rightBy = *right.Figure, right.by
+		c.chosenLeft, c.leftBy = left.figure(), left.by
+		c.chosenRight, c.rightBy = right.figure(), right.by
 	}
 	return true
 }
@@ -237,7 +237,7 @@ func (p *piece) studied(c *cell, play Play, admit func(*cell, *option) breach, k
 	}
 	for i := range fs {
 		if len(fs[i].Tones) == 0 { // the line is all that it plays
-			out = append(out, candidate{&option{Figure: &fs[i]}, taste * fs[i].Cost})
+			out = append(out, candidate{&option{Figure: &fs[i], Tones: fs[i].Tones}, taste * fs[i].Cost})
 		}
 	}
 	return ranked(out, most, func(c *candidate) int { return c.cost })

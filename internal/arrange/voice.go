@@ -17,8 +17,8 @@ func (p *piece) voice(ctx context.Context) error {
 		c, d := &p.cells[i], l.cells[i].deal
 		c.deal = d
 		left, right := d.left[ls[i]], d.right[rs[i]]
-		c.chosenLeft, c.leftBy = *left.Figure, left.by
-		c.chosenRight, c.rightBy = *right.Figure, right.by
+		c.chosenLeft, c.leftBy = left.figure(), left.by
+		c.chosenRight, c.rightBy = right.figure(), right.by
 		p.remarks = append(p.remarks, d.told...)
 	}
 	p.report()
