@@ -1,12 +1,14 @@
 package arrange
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/score"
@@ -236,6 +238,37 @@ func TestComesHome(t *testing.T) {
 		last := p.an.Spans[len(p.an.Spans)-1]
 		if int(p.home/theory.Eighth) != tt.home || last.Chord.String() != tt.last || told != tt.told || last.End != p.song.End() {
 			t.Errorf("%s: home on eighth %d with %s, left out %q; want %d, %s, %q", tt.text, p.home/theory.Eighth, last.Chord, told, tt.home, tt.last, tt.told)
+		}
+	}
+}
+
+// TestSettledChords: chords begin on the level's beats, on that beside them which the tune bears.
+func TestSettledChords(t *testing.T) {
+	for _, tt := range []struct {
+		text string
+		on   ladder.ChordsOn
+		want string
+	}{
+		{"C C5:3 F A4:5 | C C5:8", ladder.Beats, "0 C 4 F 8 C"},          // later, where all is alike
+		{"F C5:2 G#4:1 E7 G#4:5 | C C5:8", ladder.Beats, "0 F 2 E7 8 C"}, // earlier: the G sharp is there already
+		{"C C5:3 F A4:1 C C5:4 | C C5:8", ladder.Beats, "0 C 4 C"},       // nothing of its own is left
+		{"C C5:3 F A4:5 | C C5:8", ladder.HalfBeats, "0 C 3 F 8 C"},
+		{"C C5:3 F A4:5 | C C5:8", ladder.Anywhere, "0 C 3 F 8 C"},
+	} {
+		s := tune(t, fourFour, "C", tt.text)
+		p := &piece{song: s, an: harmony.Analyse(s), level: level(1), home: -1}
+		p.level.ChordsOn = tt.on
+		p.settleChords()
+		var got []string
+		at := theory.Dur(0)
+		for _, sp := range p.an.Spans {
+			if sp.At != at || sp.End <= sp.At {
+				t.Errorf("%s: a hole at %s", tt.text, at)
+			}
+			got, at = append(got, fmt.Sprint(int(sp.At/theory.Eighth)), sp.Chord.String()), sp.End
+		}
+		if s := strings.Join(got, " "); s != tt.want {
+			t.Errorf("%s, %v: %s, want %s", tt.text, tt.on, s, tt.want)
 		}
 	}
 }

@@ -40,6 +40,7 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]le
 	p.form = plan.Make(song, an, p.kind, p.level)
 	p.comeHome()
 	p.yield()
+	p.settleChords()
 	p.thinChords()
 	p.firstSpan, p.lastSpan = -1, -1
 	for i, sp := range p.an.Spans {

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -56,6 +57,56 @@ func (p *piece) thinChords() {
 	}
 	p.an.Spans = out
 	p.remark(leadsheet.Info, first, "chords-fewer", "Level", p.level.Number, "n", most, "Left", left)
+}
+
+// settleChords moves chords that begin between the places where the level's hand strikes to the
+// place after or before, whichever leaves less of the tune over a chord that does not bear
+// it; what has no such place to itself is left out.
+func (p *piece) settleChords() {
+	if p.level.ChordsOn == ladder.Anywhere {
+		return
+	}
+	var out []harmony.Span
+	n, first := 0, theory.Dur(0)
+	for i, s := range p.an.Spans {
+		bar := p.song.Bars[p.song.BarAt(s.At)]
+		step := bar.Meter.Division()
+		if p.level.ChordsOn == ladder.Beats && !bar.Meter.Compound() {
+			step = bar.Meter.Pulse()
+		}
+		early := bar.Offset(s.At) % step
+		if i == 0 || early == 0 || s.At == p.home || !s.Sounding() {
+			out = append(out, s)
+			continue
+		}
+		was := out[len(out)-1]
+		from := func(at theory.Dur) []harmony.Span {
+			b, c := was, s
+			b.End, c.At = at, at
+			switch {
+			case at >= c.End:
+				b.End = c.End
+				return []harmony.Span{b}
+			case at == b.At:
+				return []harmony.Span{c}
+			}
+			return []harmony.Span{b, c}
+		}
+		here, kept := []harmony.Span{was, s}, from(s.At-early+step)
+		if earlier := s.At - early; earlier >= was.At {
+			if other := from(earlier); p.missing(here, other) < p.missing(here, kept) {
+				kept = other
+			}
+		}
+		out = append(out[:len(out)-1], kept...)
+		if n++; n == 1 {
+			first = s.At
+		}
+	}
+	if n > 0 {
+		p.an.Spans = out
+		p.remark(leadsheet.Info, first, "chords-settled", "Level", p.level.Number, "n", n)
+	}
 }
 
 // changes counts the spans that begin another chord than the one before.
@@ -132,8 +183,13 @@ func (p *piece) missing(here, kept []harmony.Span) int {
 			}
 		}
 		for _, n := range p.song.Melody {
-			if shared := min(k.End, n.End()) - max(k.At, n.At); shared > 0 && k.Sounding() && !harmony.Bears(k.Chord, theory.Chord{}, n.Pitch.Name) {
-				cost += 3 * int(shared/theory.Sixteenth)
+			shared := min(k.End, n.End()) - max(k.At, n.At)
+			if shared <= 0 || !k.Sounding() || harmony.Bears(k.Chord, theory.Chord{}, n.Pitch.Name) {
+				continue
+			}
+			cost += 3 * int(shared/theory.Sixteenth)
+			if (n.Pitch.Class()-k.Chord.Lowest().Class()+12)%12 == 1 { // then no hand can play its bass
+				cost += 40
 			}
 		}
 	}

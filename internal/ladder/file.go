@@ -48,6 +48,7 @@ type file struct {
 		Anticipations int    `toml:"anticipations_per_four_bars"`
 		PushPlaces    int    `toml:"anticipation_places"`
 		ChordsPerBar  int    `toml:"chords_per_bar"`
+		ChordsOn      string `toml:"chords_on"`
 		PerBar        int    `toml:"chromatic_per_bar"`
 		PerPhrase     int    `toml:"chromatic_per_four_bars"`
 		Colour        int    `toml:"colour"`
@@ -113,6 +114,7 @@ func unsaid() file {
 var (
 	heardWords = []word[Heard]{{"third", HeardThird}, {"root", HeardRoot}, {"guide-tones", HeardGuides}}
 	arcs       = []word[Arc]{{"none", NoArc}, {"return", ToReturn}, {"climax", ToClimax}}
+	chordsOn   = []word[ChordsOn]{{"anywhere", Anywhere}, {"half-beats", HalfBeats}, {"beats", Beats}}
 	colours    = []word[technique.Colours]{{"one", technique.OneColour}, {"more", technique.MoreColours}, {"two", technique.TwoColours}}
 	lastChords = []word[technique.LastChord]{{"held", technique.HeldLast}, {"rolled", technique.RolledLast}}
 	dynamics   = []word[Dynamics]{{"phrases", PhraseDynamics}, {"climax", ClimaxDynamics}, {"sections", SectionDynamics}, {"one", OneDynamic}}
@@ -160,6 +162,7 @@ func Parse(name string, data []byte) (Level, error) {
 		Anticipations: f.Budget.Anticipations, PushPlaces: f.Budget.PushPlaces, ChordsPerBar: f.Budget.ChordsPerBar, PerBar: f.Budget.PerBar, PerPhrase: f.Budget.PerPhrase,
 		Colour: f.Budget.Colour, Ornamentation: f.Budget.Ornamentation, Support: f.Budget.Support, VaryByPhrase: f.Budget.VaryByPhrase,
 		Arc:       means(&ps, name, "budget.arc", f.Budget.Arc, arcs),
+		ChordsOn:  means(&ps, name, "budget.chords_on", f.Budget.ChordsOn, chordsOn),
 		Yields:    f.Chords.Yields,
 		VaryShape: f.LeftHand.VaryShape, Grounded: f.LeftHand.Grounded, Position: f.LeftHand.Position,
 		Pedal: f.Page.Pedal, Touch: f.Page.Touch, Folds: f.Page.Folds, Words: f.Page.Words, SlowEnding: f.Page.SlowEnding,

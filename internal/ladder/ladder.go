@@ -60,16 +60,17 @@ type Level struct {
 	Words       bool         // what is sung stands under the tune
 	Folds       bool         // what the sheet repeats is printed once, with repeat signs
 
-	Anticipations int  // most pushed notes in four bars
-	PushPlaces    int  // most different places of the tune that are pushed, each whenever it returns; 0: no cap
-	ChordsPerBar  int  // most changes of chord in a bar; 0: no cap
-	PerBar        int  // most chromatic devices in one bar
-	PerPhrase     int  // most chromatic devices in four bars
-	Colour        int  // how much the level wants its devices; 0 to 100
-	Ornamentation int  // most ornaments and fills in four bars
-	Support       int  // how many notes the right hand may add under the tune
-	VaryByPhrase  bool // another texture with each phrase, not only with each section
-	Arc           Arc  // how far the page is led from its statement to its climax
+	Anticipations int      // most pushed notes in four bars
+	PushPlaces    int      // most different places of the tune that are pushed, each whenever it returns; 0: no cap
+	ChordsPerBar  int      // most changes of chord in a bar; 0: no cap
+	ChordsOn      ChordsOn // where a chord may begin
+	PerBar        int      // most chromatic devices in one bar
+	PerPhrase     int      // most chromatic devices in four bars
+	Colour        int      // how much the level wants its devices; 0 to 100
+	Ornamentation int      // most ornaments and fills in four bars
+	Support       int      // how many notes the right hand may add under the tune
+	VaryByPhrase  bool     // another texture with each phrase, not only with each section
+	Arc           Arc      // how far the page is led from its statement to its climax
 }
 
 // Arc is how far a page is led from its statement to its climax.
@@ -81,6 +82,16 @@ const (
 	NoArc    Arc = iota
 	ToReturn     // it grows to its last return
 	ToClimax     // and to its highest phrase
+)
+
+// ChordsOn is where in a bar a chord may begin.
+type ChordsOn uint8
+
+// Places of chords.
+const (
+	Anywhere ChordsOn = iota // as the sheet has them
+	HalfBeats
+	Beats
 )
 
 // Heard is what of a chord the hands have to sound.
