@@ -78,7 +78,7 @@ func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout
 	c.doc = &Document{Boxes: map[string]Box{}, Warnings: slices.Concat(p.problems, more), layout: l, title: c.title}
 	k := l.scale() / svgPerMM
 	engine := vector.Scale(k, k)
-	pc := pageCost{gap: 0.75 * l.StaffHeight, ideal: 1.3 * l.StaffHeight}
+	pc := pageCost{gap: 0.6 * l.StaffHeight, ideal: 1.3 * l.StaffHeight}
 	switch l.Density {
 	case Airy:
 		pc.ideal = 1.7 * l.StaffHeight

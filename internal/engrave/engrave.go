@@ -191,13 +191,16 @@ func (g *Engraver) smaller(ctx context.Context, p *prepared, l Layout, music *ve
 	if fit >= 1 { // room for all of them, but not in whole systems
 		fit = 1 - shrink
 	}
-	for full := l.StaffHeight; fit >= smallest; fit -= shrink {
+	for full := l.StaffHeight; fit >= smallest; fit = max(fit-shrink, smallest) {
 		l.StaffHeight = full * fit
-		if len(l.systems(p).starts(l.lines)) == len(doc.Systems) && !doc.costs.fewer(fit) {
-			continue // the same systems would not fit: nobody needs to draw them
+		// The same systems that would not fit need not be drawn.
+		if len(l.systems(p).starts(l.lines)) != len(doc.Systems) || doc.costs.fewer(fit) {
+			if less, _, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
+				return less, err
+			}
 		}
-		if less, _, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
-			return less, err
+		if fit == smallest {
+			break
 		}
 	}
 	return nil, nil
