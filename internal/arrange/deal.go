@@ -60,7 +60,7 @@ func (p *piece) figures(c *cell, h score.Hand) []candidate {
 
 // costed is an option at this page's density.
 func (p *piece) costed(o *option) candidate {
-	return candidate{o, o.base - p.opt.Density*busy*o.effort}
+	return o.at(p.opt.Density)
 }
 
 // fixFigure leaves a hand nothing but the figure that the teacher chose. Of a figure

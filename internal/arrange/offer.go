@@ -28,6 +28,7 @@ type option struct {
 	shape             uint64           // the figure's own pattern, wherever it stands
 	rhythm            uint64           // when it strikes
 	lacks             int              // guide tones that the other hand would have to supply
+	idle              bool             // it holds a note in its pattern's place
 	keys              []int            // of its tones, as MIDI numbers
 	low, high         int              // the outer ones
 	first             strike           // what it strikes first
@@ -165,6 +166,7 @@ func (d *desk) try(c *cell, t *technique.Technique, fs []technique.Figure, admit
 			continue
 		}
 		o.by = cmp.Or(fs[i].By, t.ID)
+		o.idle = o.by == technique.Resting().ID && !t.Rests && !c.Last
 		c.describe(o)
 	}
 	return d.options
@@ -328,9 +330,18 @@ func (d *desk) few(o *offers, standing []candidate, density int) []candidate {
 func (d *desk) thin(os []option, density int) []candidate {
 	d.all = d.all[:0]
 	for i := range os {
-		d.all = append(d.all, candidate{&os[i], os[i].base - density*busy*os[i].effort})
+		d.all = append(d.all, os[i].at(density))
 	}
 	return slices.Clone(few(d.all, perEnds, (*candidate).rank, func(c *candidate) int { return c.ends() }))
+}
+
+// at is an option with its cost at a density. A thinner page is not one that stops.
+func (o *option) at(density int) candidate {
+	cost := o.base - density*busy*o.effort
+	if o.idle && density < 0 {
+		cost += silent
+	}
+	return candidate{o, cost}
 }
 
 // rested is a hand that plays nothing beside the tune.
