@@ -13,8 +13,7 @@ import (
 	"gradatim/score"
 )
 
-// fuller bounds the density at which a level is made again to be harder than the
-// one below, or thinner than the one above.
+// fuller is the density of a level that is printed slower, too, to stand below the one above.
 const fuller = 12
 
 // rung is one level of a ladder in the making.
@@ -155,8 +154,8 @@ func rate(a Page, player hand.Profile) int {
 // it were not there, so that what it is called or how easy it is changes none of them.
 //
 // The measure is the weighted sum of package grade. Each remake costs one
-// search over what the level's plan has already found; where that gives a page
-// that was tried before, it ends there. A ladder that climbs by itself, as most
+// search over what the level's plan has already found, and there are three of a level at most;
+// where that gives a page that was tried before, it ends there. A ladder that climbs by itself, as most
 // do, costs none.
 func climb(ctx context.Context, rungs []rung) error {
 	for i := 1; i < len(rungs); i++ {
@@ -175,27 +174,18 @@ func climb(ctx context.Context, rungs []rung) error {
 			continue
 		}
 		below.passed = nil // pages that were not harder may be easier
+		climbs := func() bool { return this.rating > below.rating+rise }
 		harder := func(now int) bool { return now > this.rating }
-		for n := 1; n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
-			plan, o, err := this.denser(ctx, n)
-			if err == nil {
-				err = this.remake(ctx, plan, o, harder)
-			}
-			if err != nil {
-				return err
-			}
+		if err := this.seek(ctx, 1, climbs, harder, func(now int) bool { return now > below.rating+rise }); err != nil {
+			return err
 		}
 		floor := -1 << 40
 		if k := down(under); k >= 0 {
 			floor = rungs[k].rating + rise/2
 		}
 		easier := func(now int) bool { return now < below.rating && now > floor }
-		for n := 1; !guest && n <= fuller && this.rating <= below.rating+rise; n += 1 + n/3 {
-			plan, o, err := below.denser(ctx, -n)
-			if err == nil {
-				err = below.remake(ctx, plan, o, easier)
-			}
-			if err != nil {
+		if !guest {
+			if err := below.seek(ctx, -1, climbs, easier, func(now int) bool { return this.rating > now+rise && now > floor }); err != nil {
 				return err
 			}
 		}
@@ -225,6 +215,35 @@ func climb(ctx context.Context, rungs []rung) error {
 		}
 	}
 	return pace(ctx, rungs)
+}
+
+// densities are those at which a level is made again: where a step is small they stand closer.
+var densities = [...]int{1, 2, 3, 5, 7, 10}
+
+// seek makes a level again at the least density, fuller or thinner by sign, at which the ladder
+// climbs; where it does at none, the best page that it met stays. What a page asks goes with its
+// density nearly always, so half of those left are ruled out by each page: three are made at
+// most. Rejected: one after the other, which made six where none is enough.
+func (r *rung) seek(ctx context.Context, sign int, climbs func() bool, better, enough func(rating int) bool) error {
+	if climbs() {
+		return nil
+	}
+	for low, high := 0, len(densities); low < high; {
+		mid := (low + high) / 2
+		plan, o, err := r.denser(ctx, sign*densities[mid])
+		if err == nil {
+			err = r.remake(ctx, plan, o, better)
+		}
+		switch {
+		case err != nil:
+			return err
+		case r.made.Density == o.Density && climbs():
+			better, high = enough, mid // less may do
+		default:
+			low = mid + 1
+		}
+	}
+	return nil
 }
 
 // pace sees to it that no level is printed slower than the one below it of the same kind:
