@@ -50,7 +50,7 @@ func (p *piece) dress() {
 		if left == nil {
 			left = p.pick(p.level.Reserve, first, last, 0, leftOffersOf)
 		}
-		right, weave := p.woven(first, last, turn)
+		right, weave := p.woven(first, last, turn, left)
 		for i := first; i <= last; i++ {
 			c := &p.cells[i]
 			c.left, c.right, c.weave = p.unrolled(c, left), right, weave
@@ -182,9 +182,13 @@ func (p *piece) lap(c *cell) int {
 }
 
 // woven chooses what the right hand of a phrase has beside the tune: what the plan asks
-// for, else what comes next to it; nil is the tune alone.
-func (p *piece) woven(first, last, turn int) (*technique.Technique, plan.Weave) {
+// for, else what comes next to it; nil is the tune alone. Above a left hand that sings a line of
+// its own the tune has its second voice: two single lines are less than the level below.
+func (p *piece) woven(first, last, turn int, left *technique.Technique) (*technique.Technique, plan.Weave) {
 	weave := p.form.PhraseAt(p.cells[first].bar).Weave
+	if left != nil && left.Tenor && weave != plan.Unplanned {
+		weave = max(weave, plan.Second)
+	}
 	if weave == plan.Unplanned {
 		right := p.pick(p.level.Right, first, last, turn, rightOffersOf)
 		if p.form.At(p.cells[first].bar).Grows {
@@ -200,7 +204,14 @@ func (p *piece) woven(first, last, turn int) (*technique.Technique, plan.Weave) 
 			return t, weaveOf(t)
 		}
 	}
+	ways := make([]plan.Weave, 0, 5)
 	for w := weave; w > plan.Alone; w-- {
+		ways = append(ways, w)
+		if w == weave && w == plan.Second { // a tune that has no room for a voice has it for chords
+			ways = append(ways, plan.Chords)
+		}
+	}
+	for _, w := range ways {
 		if t := p.pick(p.ofWeave(w), first, last, turn, rightOffersOf); t != nil {
 			return t, w
 		}

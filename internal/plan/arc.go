@@ -56,9 +56,9 @@ func (m *maker) weave() {
 			ph.Weave = m.woven(s, ph, k, runs)
 		}
 		if s.Role == Restatement && !lifted && m.liftable(s) && s != &tune[len(tune)-1] {
-			s.Octave, lifted = 1, true
+			s.Octave, lifted = 1, true // light, but not bare: an octave has opened below it
 			for k := range s.Phrases {
-				s.Phrases[k].Weave = Alone
+				s.Phrases[k].Weave = Second
 			}
 		}
 	}
@@ -91,34 +91,30 @@ func (m *maker) woven(s *Section, ph *Phrase, k int, runs bool) Weave {
 	}
 	climax := m.out.Climax
 	top := climax.To > 0 && m.song.BarAt(m.song.Melody[climax.Note].At) >= ph.First && m.song.BarAt(m.song.Melody[climax.Note].At) <= ph.Last
-	answers := k%2 == 1 || len(s.Phrases) == 1
 	if runs {
 		if m.arc == ladder.ToClimax && (s.Grows || s.Role == Restatement && !softer(s.Dynamic, m.dyn.Rest)) {
 			return Chords
 		}
-		if m.arc == ladder.ToClimax || s.Role == Contrast || answers { // a note is held below those of a beat
-			return Second
-		}
-		return Alone
+		return Second // a note is held below those of a beat
 	}
 	switch {
 	case m.dances && s.Grows:
 		return Chords
 	case s.Grows, top && m.arc == ladder.ToClimax && !softer(s.Dynamic, m.dyn.Rest):
 		return Grand
+	case s.Role == Contrast && m.arc == ladder.ToClimax && !softer(s.Dynamic, m.dyn.Rest): // more than the level below has there
+		return Chords
 	case s.Role == Restatement, s.Role == Return, m.choral && s.Role == Statement:
 		return Second
 	case s.Role == Contrast && m.dances:
 		return Second
 	case s.Role == Contrast:
 		return [...]Weave{Inner, Chords, Second}[s.Turn%3]
-	case m.dances && (m.arc == ladder.ToClimax || answers):
+	case m.dances: // from its first bar it is more than the level below, which has the tune alone
 		return Second
-	case m.dances:
-		return Alone
 	case k/4%3 == 1: // a section that goes on for long
 		return Chords
-	case k%2 == 1:
+	case k%2 == 1, m.arc == ladder.ToClimax:
 		return Second
 	}
 	return Inner

@@ -10,8 +10,8 @@ import (
 )
 
 // The weaves of a page make an arc: what is sung begins with a voice under its long
-// notes and ends its last return in octaves; what is danced begins with a second voice, is
-// alone and an octave higher when it is heard again at once, and ends over chords. A level without an arc
+// notes and ends its last return in octaves; what is danced has a second voice from its
+// beginning, also where it is heard again at once an octave higher, and ends over chords. A level without an arc
 // plans none of it. (Common practice, no source.)
 func TestArc(t *testing.T) {
 	const reel = `"C"G/A/B/c/ c/B/A|"G"G/A/B/A/ G/B/c|"C"c/B/A/G/ F/E/G|"G"G/B/A/B/ "C"c2|`
@@ -26,7 +26,7 @@ func TestArc(t *testing.T) {
 		{"song", "parlour-song", "[P:A]" + partA + "[P:B]" + high + "[P:A]" + partA, ladder.ToReturn,
 			[]plan.Weave{plan.Inner, plan.Chords, plan.Grand}, []int{0, 1, 0}, []int{0, 0, 0}},
 		{"dance", "reel", "[P:A]" + reel + reel + "[P:A]" + reel + reel + "[P:B]" + reel + reel + "[P:B]" + reel + reel, ladder.ToClimax,
-			[]plan.Weave{plan.Second, plan.Alone, plan.Second, plan.Chords}, []int{0, 1, 2, 3}, []int{0, 1, 0, 0}},
+			[]plan.Weave{plan.Second, plan.Second, plan.Second, plan.Chords}, []int{0, 1, 2, 3}, []int{0, 1, 0, 0}},
 	} {
 		s := read(t, tt.body)
 		kind, ok := idiom.Named(tt.kind, idiom.All())

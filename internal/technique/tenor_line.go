@@ -74,9 +74,13 @@ func tenors(c Cell) []Figure {
 // tenorTop bounds a line that has the bass in the same hand.
 const tenorTop = 64 // E4
 
+// tenorSpan is the widest that a line stands above its bass: an octave, as beyond it the thumb
+// alone reaches the line and rocks from note to note.
+const tenorSpan = 12
+
 func (c *Cell) tenorReaches(base, p theory.Pitch) bool {
 	key, low := p.MIDI(), base.MIDI()
-	return key <= min(tenorTop, c.High) && key-low <= c.Caps.Span[1] && c.Hand.Reaches(score.Left, []int{low, key})
+	return key <= min(tenorTop, c.High) && key-low <= min(tenorSpan, c.Caps.Span[1]) && c.Hand.Reaches(score.Left, []int{low, key})
 }
 
 // tenorOn goes on from the first k notes of a line in every way that keeps to the chord where the
