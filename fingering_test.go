@@ -22,6 +22,7 @@ type fingered struct {
 	staff          []int
 	fingers, shown []uint8
 	held           bool // it holds something else
+	parts          bool // of what it strikes one key is held on: the fingers are those of the line that moves
 	legato         bool // a slur joins it to the one before
 	quick          bool // it comes within a quarter of a second: what is in time decides
 	exchange       bool // a silent change is printed
@@ -54,6 +55,7 @@ func fingeredOf(full, printed score.Score, h score.Hand) (out []fingered) {
 				open++
 			}
 			until = max(until, n.End())
+			f.parts = f.parts || f.end > 0 && f.end != n.End()
 			f.end = max(f.end, n.End())
 			f.exchange = f.exchange || ns[i].p.FingerTo != 0
 			if n.Finger == 0 {
@@ -76,7 +78,7 @@ func fingerFaults(h score.Hand, level int, fs []fingered, found func(what string
 		if f.exchange && level <= 2 {
 			found("silent change at levels 1 and 2", f)
 		}
-		if len(f.keys) == 2 && !f.held {
+		if len(f.keys) == 2 && !f.held && !f.parts {
 			a, b := f.fingers[0], f.fingers[1]
 			a, b = min(a, b), max(a, b)
 			switch d := f.keys[1] - f.keys[0]; {
@@ -141,7 +143,7 @@ func fingerFaults(h score.Hand, level int, fs []fingered, found func(what string
 // and repeated bars have their reasons.
 var mostFaults = map[string]int{
 	"5 under bass after bass": 40, "sixth not by 1-4 or 1-5": 25, "seventh or octave not by 1-5": 10,
-	"fifth not by 1-4 or 1-5": 15, "fingers against the keys": 25, "one finger on two keys": 30, "thumb after thumb": 15,
+	"fifth not by 1-4 or 1-5": 6, "fingers against the keys": 25, "one finger on two keys": 30, "thumb after thumb": 15,
 	"crossing over more than a third": 25,
 }
 
