@@ -111,6 +111,49 @@ func (s *Session) Free(ctx context.Context, level int, bars ...int) (*Session, e
 	return s.chose(ctx, choice.Format(s.song, kept), nil)
 }
 
+// Fixed is a choice that holds on a page. Of a bar that is locked only its place is said.
+type Fixed struct {
+	Choice
+	Lock bool // the bar stays as it is
+}
+
+// Chosen lists what is fixed at a level in a bar, as printed: also by a choice that begins
+// before the bar or ends after it.
+func (s *Session) Chosen(level, bar int) ([]Fixed, error) {
+	i, err := s.bar(bar)
+	if err != nil {
+		return nil, err
+	}
+	b := s.song.Bars[i]
+	var out []Fixed
+	for _, c := range s.chosen {
+		if c.Level == level && c.At < b.End() && c.Until > b.At {
+			out = append(out, s.fixed(c))
+		}
+	}
+	return out, nil
+}
+
+// fixed says a choice as its file does.
+func (s *Session) fixed(c choice.Choice) Fixed {
+	if _, ok := c.Fix.(choice.Lock); ok {
+		b := s.song.Bars[s.song.BarAt(c.At)]
+		return Fixed{Choice{Level: c.Level, Bar: b.Sheet, Pass: b.Pass}, true}
+	}
+	return Fixed{Choice(choice.Write(s.song, c)), false}
+}
+
+// LetGo is the session without a choice, as Chosen lists it, on every pass on which it holds.
+func (s *Session) LetGo(ctx context.Context, f Fixed) (*Session, error) {
+	f.Pass = 0
+	kept := slices.DeleteFunc(slices.Clone(s.chosen), func(c choice.Choice) bool {
+		x := s.fixed(c)
+		x.Pass = 0
+		return x == f
+	})
+	return s.chose(ctx, choice.Format(s.song, kept), nil)
+}
+
 // bar finds a bar by its number as printed.
 func (s *Session) bar(number int) (int, error) {
 	i := slices.IndexFunc(s.song.Bars, func(b leadsheet.Bar) bool { return b.Number == number })

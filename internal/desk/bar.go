@@ -26,6 +26,7 @@ type barView struct {
 	Here         string // its address
 	Before, Next string // addresses of its neighbours; "": there is none
 	Player       Player
+	Rungs        []place // this bar at each level
 	Refused      []problem
 	Nearest      string      // that can be had in the place of what was refused
 	Else         []elsewhere // what else the last change has changed
@@ -45,10 +46,10 @@ type barLevel struct {
 	hard       int
 	Chords     []chordLine
 	Techniques []string
-	Chosen     []string // what the teacher has fixed in it
-	Marked     bool     // the last change has changed it
-	Here       string   // the address of its section, with its ways
-	Ways       *barWays // of the level that is looked at; nil: it is another
+	Chosen     []chosenLine // what the teacher has fixed in it
+	Marked     bool         // the last change has changed it
+	Here       string       // the address of its section, with its ways
+	Ways       *barWays     // of the level that is looked at; nil: it is another
 }
 
 // chordLine is a chord that begins in the bar.
@@ -63,14 +64,19 @@ type barWays struct {
 	Level      int
 	Seen       int
 	Action     string
+	Chosen     []chosenLine
 	Decisions  []decisionView
 	Tries      []tryPlace    // other chords
 	Near       [2]neighbour  // the bars beside it, on the same page; zero: there is none
 	Techniques []optionRowOf // to use or to leave alone
 	Notes      []noteRow
 	Octaves    []string
+	Beat       string // at which the bar begins
 	Section    string // bars of the section that it belongs to
 }
+
+// Fingers are those that a note can have.
+func (*barWays) Fingers() []int { return []int{1, 2, 3, 4, 5} }
 
 // neighbour is a bar beside the one that is worked on, drawn smaller.
 type neighbour struct{ Path, Picture, Text string }
@@ -87,7 +93,8 @@ type noteRow struct {
 	Why                 string // address of the page that says more
 }
 
-// decisionView is one place where the search had to choose.
+// decisionView is one place where the search had to choose: a card for each pattern, with
+// its other forms in it.
 type decisionView struct {
 	Title string
 	Fixed bool
@@ -95,8 +102,8 @@ type decisionView struct {
 	More  []wayView // further down the list
 }
 
-// shownWays is how many of the ways stand open, with the one that holds.
-const shownWays = 4
+// shownWays is how many of the patterns stand open, with the one that holds.
+const shownWays = 8
 
 func (d *Desk) showBar(w http.ResponseWriter, r *http.Request) error {
 	st, err := d.state(r.Context(), r.PathValue("tune"))
@@ -158,6 +165,10 @@ func (d *Desk) barPage(w http.ResponseWriter, r *http.Request, st *state, status
 	asked := levelAsked(r)
 	if !slices.ContainsFunc(pages, func(p gradatim.Page) bool { return p.Level.Number == asked }) && len(pages) > 0 {
 		asked = pages[len(pages)-1].Level.Number
+	}
+	for _, p := range pages {
+		n := p.Level.Number
+		v.Rungs = append(v.Rungs, place{fmt.Sprintf("%s?level=%d", v.Here, n), strconv.Itoa(n), n == asked})
 	}
 	if i > 0 {
 		v.Before = fmt.Sprintf("%s?level=%d", h.Href("bar/"+strconv.Itoa(bars[i-1].Number)), asked)
@@ -226,7 +237,7 @@ func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leads
 	n := p.Level.Number
 	h := tuneHead{ID: st.Tune.ID}
 	l := barLevel{Number: n, Name: d.words.Level(n, p.Level.Name), Failed: p.Failed, Marked: marked[placeKey{n, b.Number}]}
-	l.Here = fmt.Sprintf("%s?level=%d#level-%d", h.Href("bar/"+strconv.Itoa(b.Number)), n, n)
+	l.Here = fmt.Sprintf("%s?level=%d", h.Href("bar/"+strconv.Itoa(b.Number)), n)
 	if p.Failed {
 		l.Problems = d.problems(p.Problems)
 		return l, nil
@@ -266,9 +277,13 @@ func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leads
 			l.Chords[i].More = fmt.Sprintf("/tunes/%s/why?%s", st.Tune.ID, url.Values{"level": {strconv.Itoa(n)}, "bar": {strconv.Itoa(b.Number)}, "chord": {c.at}}.Encode())
 		}
 	}
-	l.Chosen = d.chosenIn(st.Job.Choices.Data, n, b)
+	if l.Chosen, err = d.chosenIn(st.Session, n, b); err != nil {
+		return l, err
+	}
 	if n == asked {
-		l.Ways, err = d.barWays(ctx, st, p, b, at, why)
+		if l.Ways, err = d.barWays(ctx, st, p, b, at, why); l.Ways != nil {
+			l.Ways.Chosen = l.Chosen
+		}
 	}
 	return l, err
 }

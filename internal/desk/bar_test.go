@@ -129,7 +129,7 @@ func TestTakeWay(t *testing.T) {
 	i := slices.IndexFunc(ds, func(d gradatim.Decision) bool { return d.Hand != 0 && len(d.Runners) > 1 })
 	want := ds[i].Runners[1].Text
 	a = r.post("/tunes/"+id+"/bar/7", level(3, "do", "take", "way", fmt.Sprintf("%d.1", i)), http.StatusOK)
-	a.wants(t, "Done, and kept.", "fixed by you", "You have chosen:")
+	a.wants(t, "Done, and kept.", "chosen by you", "You have chosen:")
 	if got := r.decisions(id, 3, 7)[i]; got.Runners[0].Text != want || !got.Fixed {
 		t.Errorf("%q was taken, %q stands", want, got.Runners[0].Text)
 	}
@@ -333,5 +333,98 @@ func TestWhole(t *testing.T) {
 		if err != nil || rating.Whole() != hard[bar] {
 			t.Errorf("bar %d by itself: %d, in the contour %d, %v", bar, rating.Whole(), hard[bar], err)
 		}
+	}
+}
+
+// Each line of what was chosen is let go by itself, and what else was chosen stays; a finger
+// also by its note.
+func TestLetGo(t *testing.T) {
+	r, id := atLantern(t)
+	seen := 0
+	do := func(more ...string) answer {
+		t.Helper()
+		v := level(3, more...)
+		v.Set("seen", fmt.Sprint(seen))
+		seen++
+		return r.post("/tunes/"+id+"/bar/7", v, http.StatusOK)
+	}
+	do("do", "chord", "chord", "Gm7", "beat", "1")
+	a := do("do", "avoid", "technique", "stride", "where", "section")
+	a.wants(t, "not to use: stride (bars 1–8)")
+	var note string
+	for _, e := range of(parsed(t, a.Text), "option", "data-note") {
+		if note == "" && strings.HasPrefix(e.attr["value"], "left ") {
+			note = e.attr["value"]
+		}
+	}
+	do("do", "finger", "note", note, "finger", "4", "begins", "1").wants(t, "finger 4 on ")
+	lines := func(a answer) map[string]string {
+		out := map[string]string{}
+		for _, m := range regexp.MustCompile(`<span>([^<]*)</span> <button name="fixed" value="(\d+)"`).FindAllStringSubmatch(a.Text, -1) {
+			out[m[1]] = m[2]
+		}
+		return out
+	}
+	all := lines(r.get("/tunes/"+id+"/bar/7?level=3", http.StatusOK))
+	if len(all) != 3 {
+		t.Fatalf("chosen: %v", all)
+	}
+	a = do("do", "let-go", "fixed", all["the chord Gm7"])
+	a.wants(t, "let go of the chord Gm7")
+	left := lines(a)
+	if _, there := left["the chord Gm7"]; there || len(left) != 2 {
+		t.Errorf("left: %v", left)
+	}
+	a = do("do", "finger", "note", note, "finger", "none", "begins", "1")
+	if left := lines(a); len(left) != 1 {
+		t.Errorf("left: %v", left)
+	}
+	if text := r.chosen(id); strings.Contains(text, "finger") || strings.Contains(text, "Gm7") || !strings.Contains(text, "stride") {
+		t.Errorf("on the shelf stands %q", text)
+	}
+	v := level(3, "do", "let-go", "fixed", "9")
+	v.Set("seen", fmt.Sprint(seen))
+	r.post("/tunes/"+id+"/bar/7", v, http.StatusNotFound)
+}
+
+// The first row has each pattern once.
+func TestPatternsOnce(t *testing.T) {
+	r, id := atLantern(t)
+	st, err := r.desk.state(context.Background(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, _, err := barOf(st.Session, "7")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := r.page(id, 3)
+	at, _ := standsAt(p.Score, b)
+	w, err := r.desk.barWays(context.Background(), st, p, b, at, accounted{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	forms := 0
+	for i, v := range w.Decisions {
+		var names []string
+		total := 0
+		for _, x := range slices.Concat(v.Ways, v.More) {
+			names = append(names, x.Text)
+			total += 1 + len(x.Forms)
+			for _, f := range x.Forms {
+				if forms++; f.Text != x.Text || f.Price == "" {
+					t.Errorf("%q in %q, price %q", f.Text, x.Text, f.Price)
+				}
+			}
+		}
+		if slices.Sort(names); len(slices.Compact(slices.Clone(names))) != len(names) {
+			t.Errorf("%s: %v", v.Title, names)
+		}
+		if ds := r.decisions(id, 3, 7); len(ds) == len(w.Decisions) && total != len(ds[i].Runners) {
+			t.Errorf("%s: %d ways of %d", v.Title, total, len(ds[i].Runners))
+		}
+	}
+	if forms == 0 {
+		t.Error("no pattern has other notes")
 	}
 }

@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -14,76 +13,66 @@ import (
 	"gradatim/theory"
 )
 
-// chosenIn says what the teacher has fixed in a bar at a level.
-func (d *Desk) chosenIn(choices []byte, level int, b leadsheet.Bar) []string {
-	var out []string
-	all, ok := tables(choices)
-	if !ok {
-		return nil
-	}
-	for text, es := range all {
-		for _, e := range es {
-			if toText(e.Level) != strconv.Itoa(level) {
-				continue
-			}
-			for _, a := range e.areas() {
-				if b.Sheet < a.first || b.Sheet > a.last {
-					continue
-				}
-				out = append(out, d.fixedText(text))
-			}
-		}
-	}
-	slices.Sort(out)
-	return slices.Compact(out)
+// chosenLine is a thing that the teacher has fixed, which she can let go.
+type chosenLine struct {
+	ID   int // its place in the list
+	Text string
 }
 
-// fixedText says what a table of choices fixes, of its text as tables gives it.
-func (d *Desk) fixedText(table string) string {
-	kind, rest, _ := strings.Cut(table, "\x00")
-	if kind == "lock" {
-		return d.say("fixed.lock")
+// chosenIn says what the teacher has fixed in a bar at a level.
+func (d *Desk) chosenIn(s *gradatim.Session, level int, b leadsheet.Bar) ([]chosenLine, error) {
+	fs, err := s.Chosen(level, b.Number)
+	if err != nil {
+		return nil, err
 	}
-	has := map[string]string{}
-	for _, f := range strings.Split(rest, "\x00") {
-		k, v, _ := strings.Cut(f, "=")
-		if u, err := strconv.Unquote(v); err == nil {
-			v = u
-		}
-		has[k] = v
+	var out []chosenLine
+	for i, f := range fs {
+		out = append(out, chosenLine{i, d.fixedText(f)})
 	}
-	hand := func() string {
-		if h := has["hand"]; h != "" {
-			return d.say("hand." + h)
-		}
-		return d.say("hand.both")
+	return out, nil
+}
+
+// fixedText says what a choice fixes, and where that is more than one bar.
+func (d *Desk) fixedText(f gradatim.Fixed) string {
+	text := d.fixedWhat(f)
+	if f.Bars > 1 {
+		return d.say("fixed.in", "What", text, "Bars", d.inBars(f.Bar, f.Bar+f.Bars-1))
+	}
+	return text
+}
+
+func (d *Desk) fixedWhat(f gradatim.Fixed) string {
+	hand := d.say("hand.both")
+	if f.Hand != 0 {
+		hand = d.say("hand." + f.Hand.String())
 	}
 	switch {
-	case has["chord"] != "":
-		return d.say("fixed.chord", "Chord", prettySymbol(has["chord"]))
-	case has["figure"] != "":
-		name, _, named := strings.Cut(has["figure"], ":")
+	case f.Lock:
+		return d.say("fixed.lock")
+	case f.Chord != "":
+		return d.say("fixed.chord", "Chord", prettySymbol(f.Chord))
+	case f.Figure != "":
+		name, _, named := strings.Cut(f.Figure, ":")
 		if !named || name == "rest" {
-			return d.say("fixed.figure", "Hand", hand(), "Name", d.say("way.by-hand"))
+			return d.say("fixed.figure", "Hand", hand, "Name", d.say("way.by-hand"))
 		}
-		return d.say("fixed.figure", "Hand", hand(), "Name", d.words.Technique(name).Name)
-	case has["technique"] != "" || has["texture"] != "":
-		return d.say("fixed.use", "Name", d.words.Technique(cmp.Or(has["technique"], has["texture"])).Name)
-	case has["avoid"] != "":
-		return d.say("fixed.avoid", "Name", d.words.Technique(has["avoid"]).Name)
-	case has["add"] != "":
-		return d.say("fixed.add", "Note", has["add"])
-	case has["take"] != "":
-		return d.say("fixed.take", "Note", d.plainNote(has["take"]))
-	case has["move"] != "":
-		return d.say("fixed.move", "Note", has["move"], "To", has["to"])
-	case has["finger"] != "":
-		return d.say("fixed.finger", "Note", d.plainNote(has["note"]), "Finger", has["finger"])
+		return d.say("fixed.figure", "Hand", hand, "Name", d.words.Technique(name).Name)
+	case f.Technique != "":
+		return d.say("fixed.use", "Name", d.words.Technique(f.Technique).Name)
+	case f.Avoid != "":
+		return d.say("fixed.avoid", "Name", d.words.Technique(f.Avoid).Name)
+	case f.Add != "":
+		return d.say("fixed.add", "Note", f.Add)
+	case f.Take != "":
+		return d.say("fixed.take", "Note", d.plainNote(f.Take))
+	case f.Move != "":
+		return d.say("fixed.move", "Note", f.Move, "To", f.To)
+	case f.Finger != 0:
+		return d.say("fixed.finger", "Note", d.plainNote(f.Note), "Finger", f.Finger)
+	case f.Dynamic != "":
+		return d.say("fixed.dynamic", "Sign", f.Dynamic)
 	}
-	if has["dynamic"] != "" {
-		return d.say("fixed.dynamic", "Sign", has["dynamic"])
-	}
-	return d.say("fixed.octave", "Octaves", has["octave"])
+	return d.say("fixed.octave", "Octaves", f.Octave)
 }
 
 // prettySymbol writes a chord's symbol with its signs; what cannot be read stays.

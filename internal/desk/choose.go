@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -41,7 +42,7 @@ func (d *Desk) chooseBar(w http.ResponseWriter, r *http.Request) error {
 	if !o.Nothing && o.Kept == 0 {
 		q.Set("since", strconv.Itoa(st.Version))
 	}
-	http.Redirect(w, r, fmt.Sprintf("/tunes/%s/bar/%d?%s#level-%d", st.Tune.ID, b.Number, q.Encode(), level), http.StatusSeeOther)
+	http.Redirect(w, r, fmt.Sprintf("/tunes/%s/bar/%d?%s", st.Tune.ID, b.Number, q.Encode()), http.StatusSeeOther)
 	return nil
 }
 
@@ -166,10 +167,30 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 			c.Move, c.To = at, moved(val("to"), home)
 		}
 		note := d.noteOf(c.Hand, pitch, parts[1])
+		if do == "finger" && val("finger") == noFinger {
+			return d.letGo(level, b.Number, func(f gradatim.Fixed) bool {
+				return f.Finger > 0 && f.Note == c.Note && (f.Hand == 0 || f.Hand == c.Hand) && cmp.Or(f.Beat, val("begins")) == c.Beat
+			}), name("finger-none", "Note", note), nil
+		}
 		if do == "finger" {
 			return choose(c), name(do, "Note", note, "Finger", val("finger")), nil
 		}
 		return choose(c), name(do, "Note", note), nil
+	case "let-go":
+		seen, _ := strconv.Atoi(val("seen"))
+		was, err := d.at(ctx, st, seen)
+		if err != nil {
+			return nil, "", err
+		}
+		fs, err := was.Chosen(level, b.Number)
+		if err != nil {
+			return nil, "", err
+		}
+		i, err := strconv.Atoi(val("fixed"))
+		if err != nil || i < 0 || i >= len(fs) {
+			return nil, "", errNoPage
+		}
+		return d.letGo(level, b.Number, func(f gradatim.Fixed) bool { return f == fs[i] }), name("let-go", "What", d.fixedText(fs[i])), nil
 	case "add":
 		c.Hand, c.Beat, c.Add = handOf(val("hand")), val("beat"), moved(val("new"), home)
 		return choose(c), name("add", "Note", val("new")), nil
@@ -183,6 +204,28 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 		}, name("free"), nil
 	}
 	return nil, "", errNoPage
+}
+
+// noFinger is what a form sends for a note that shall have none of the teacher's fingers.
+const noFinger = "none"
+
+// letGo lets go of what is fixed in a bar, as far as which says.
+func (d *Desk) letGo(level, bar int, which func(gradatim.Fixed) bool) changing {
+	return func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
+		fs, err := s.Chosen(level, bar)
+		if err != nil {
+			return nil, err
+		}
+		for _, f := range fs {
+			if !which(f) {
+				continue
+			}
+			if s, err = s.LetGo(ctx, f); err != nil {
+				return nil, err
+			}
+		}
+		return s, nil
+	}
 }
 
 // chordAt is the chord that sounds on a beat of a bar, as a page has it; "": none.

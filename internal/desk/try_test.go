@@ -90,7 +90,9 @@ func TestPeaks(t *testing.T) {
 		{[]int{1, 5, 6, 5, 7, 5, 6, 5, 1}, nil},
 	} {
 		l := lane{bars: len(c.hard)}
-		r.desk.drawContour(&l, st, st.Session.Song(), r.page(id, 2), c.hard)
+		if err := r.desk.drawContour(&l, st, st.Session.Song(), c.hard); err != nil {
+			t.Fatal(err)
+		}
 		var got []int
 		for i, x := range l.Cells {
 			if x.Peak {

@@ -86,7 +86,15 @@ type place struct {
 	Here       bool
 }
 
-// href is where a page of the tune stands.
+// Now is what the page that is shown is called; "": it is none of Places.
+func (h tuneHead) Now() string {
+	if i := slices.IndexFunc(h.Places, func(p place) bool { return p.Here }); i >= 0 {
+		return h.Places[i].Text
+	}
+	return ""
+}
+
+// Href is where a page of the tune stands.
 func (h tuneHead) Href(page string) string {
 	if page == "" {
 		return "/tunes/" + h.ID

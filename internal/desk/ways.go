@@ -22,7 +22,8 @@ type wayView struct {
 	Price   string // in words
 	Picture string
 	Sound   string
-	Holds   bool // it is what stands
+	Holds   bool      // it is what stands
+	Forms   []wayView // the same pattern with other notes
 }
 
 // waysAt are the choices that make a way so, by the id that wayView has, with the decision
@@ -64,6 +65,7 @@ func (d *Desk) barWays(ctx context.Context, st *state, p gradatim.Page, b leadsh
 		}
 		v := decisionView{Title: d.decisionTitle(x), Fixed: x.Fixed}
 		prices := map[string]bool{}
+		var all []wayView
 		for k, r := range x.Runners {
 			way := wayView{ID: fmt.Sprintf("%d.%d", i, k), Why: r.Why, Holds: k == 0}
 			q := url.Values{"level": {strconv.Itoa(n)}, "bar": {strconv.Itoa(b.Number)}, "at": {strconv.Itoa(st.Version)}}
@@ -86,12 +88,9 @@ func (d *Desk) barWays(ctx context.Context, st *state, p gradatim.Page, b leadsh
 			q.Set("to", strconv.Itoa(at.Number))
 			way.Sound = fmt.Sprintf("/tunes/%s/sound.wav?%s", st.Tune.ID, q.Encode())
 			way.Text = d.wayText(x, r)
-			if k < shownWays {
-				v.Ways = append(v.Ways, way)
-			} else {
-				v.More = append(v.More, way)
-			}
+			all = byPattern(all, way, x.Hand != 0)
 		}
+		v.Ways, v.More = all[:min(shownWays, len(all))], all[min(shownWays, len(all)):]
 		w.Decisions = append(w.Decisions, v)
 	}
 	w.Tries = d.tries(st, p, b, at)
@@ -110,9 +109,19 @@ func (d *Desk) barWays(ctx context.Context, st *state, p gradatim.Page, b leadsh
 	slices.SortStableFunc(w.Techniques, func(a, b optionRowOf) int { return strings.Compare(a.Text, b.Text) })
 	first, last := sectionOf(st.Session.Song(), b)
 	w.Section = d.say("bar.section", "Bars", d.barsText(first, last))
+	w.Beat = p.Score.PosAt(at.At).Beat.String()
 	w.Octaves = []string{"-2", "-1", "0", "1", "2"}
 	w.Notes = d.noteRows(st, p, b, at, a)
 	return w, nil
+}
+
+// byPattern puts a way of a hand with the one before it that is the same pattern.
+func byPattern(ways []wayView, w wayView, hand bool) []wayView {
+	if i := slices.IndexFunc(ways, func(x wayView) bool { return x.Text == w.Text }); hand && i >= 0 {
+		ways[i].Forms = append(ways[i].Forms, w)
+		return ways
+	}
+	return append(ways, w)
 }
 
 // nearBars are the bars before and after one at a level: where a run comes from and leads to.

@@ -218,7 +218,9 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 	}
 	d.drawNotes(&l, p.Score, song)
 	l.Ground = notesTop + notesTall + curveTall
-	d.drawContour(&l, st, song, p, hard)
+	if err := d.drawContour(&l, st, song, hard); err != nil {
+		return l, err
+	}
 	var peaks []int
 	for i, c := range l.Cells {
 		if n := song.Bars[i].Sheet; c.Peak && !slices.Contains(peaks, n) {
@@ -321,7 +323,7 @@ func (d *Desk) drawNotes(l *lane, s score.Score, song leadsheet.Song) {
 
 // drawContour draws how hard each bar is by itself. A bar that stands far above the middle
 // of its level is a peak.
-func (d *Desk) drawContour(l *lane, st *state, song leadsheet.Song, p gradatim.Page, hard []int) {
+func (d *Desk) drawContour(l *lane, st *state, song leadsheet.Song, hard []int) error {
 	var sorted []int
 	for _, n := range hard {
 		if n >= 0 {
@@ -349,7 +351,11 @@ func (d *Desk) drawContour(l *lane, st *state, song leadsheet.Song, p gradatim.P
 		r := l.reach(i, 1)
 		c := cell{X: r.X, W: r.W, MarkX: l.share(i, 1, 2)}
 		c.Href = fmt.Sprintf("/tunes/%s/bar/%d?level=%d#level-%d", st.Tune.ID, b.Number, l.Number, l.Number)
-		c.Chosen = len(d.chosenIn(st.Job.Choices.Data, l.Number, b)) > 0
+		chosen, err := st.Session.Chosen(l.Number, b.Number)
+		if err != nil {
+			return err
+		}
+		c.Chosen = len(chosen) > 0
 		if hard[i] >= 0 {
 			c.Y = l.Ground - hard[i]*(curveTall-8)/most
 			c.Peak = peak(hard[i])
@@ -358,4 +364,5 @@ func (d *Desk) drawContour(l *lane, st *state, song leadsheet.Song, p gradatim.P
 		l.Cells = append(l.Cells, c)
 	}
 	l.Contour = strings.Join(points, " ")
+	return nil
 }

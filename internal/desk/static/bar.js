@@ -26,7 +26,7 @@ if (figure && chips instanceof HTMLElement && which instanceof HTMLSelectElement
       svg.querySelectorAll("title, desc").forEach((e) => e.remove());
       shown.replaceWith(document.importNode(svg, true));
       figure.removeAttribute("data-drawing");
-      chips.hidden = false;
+      for (const el of document.querySelectorAll(".finger-chips, .finger-list .with-script")) if (el instanceof HTMLElement) el.hidden = false;
     }).catch(() => {});
   }
 
@@ -61,21 +61,25 @@ if (figure && chips instanceof HTMLElement && which instanceof HTMLSelectElement
   const send = (option) => {
     const field = document.getElementById("finger"), form = which.form;
     const button = form?.querySelector('button[value="finger"]');
-    if (!form || !(field instanceof HTMLInputElement) || !(button instanceof HTMLButtonElement)) return;
+    if (!form || !(field instanceof HTMLSelectElement) || !(button instanceof HTMLButtonElement)) return;
     which.value = option.value;
     field.value = finger;
     form.requestSubmit(button);
+  };
+  /** Takes up a finger, or lays it down. @param {string} which */
+  const hold = (which) => {
+    finger = which;
+    for (const b of chips.querySelectorAll("button")) b.setAttribute("aria-pressed", String(which !== "" && b.closest("li")?.dataset.finger === which));
+    said.textContent = which === "none" ? chips.dataset.none ?? "" : which && (chips.dataset.held ?? "").replace("0", which);
   };
   chips.addEventListener("click", (ev) => {
     const button = ev.target instanceof Element ? ev.target.closest("button") : null;
     const li = button?.closest("li");
     if (!button || !li) return;
     const held = button.getAttribute("aria-pressed") === "true";
-    for (const b of chips.querySelectorAll("button")) b.setAttribute("aria-pressed", "false");
-    finger = held ? "" : li.dataset.finger ?? "";
-    button.setAttribute("aria-pressed", String(!held));
-    said.textContent = held ? "" : (chips.dataset.held ?? "").replace("0", finger);
+    hold(held ? "" : li.dataset.finger ?? "");
   });
+  document.addEventListener("keydown", (ev) => { if (ev.key === "Escape" && finger) hold(""); });
   chips.addEventListener("dragstart", (ev) => {
     const chip = ev.target instanceof Element ? ev.target.closest("[data-finger]") : null;
     finger = chip instanceof HTMLElement ? chip.dataset.finger ?? "" : "";

@@ -2,7 +2,7 @@
 // What is typed is kept in the browser until the desk has taken it, so that neither a
 // closed window nor a desk that does not answer loses it.
 
-const away = document.getElementById("away");
+const away = document.getElementById("away"), line = document.getElementById("kept");
 
 /** @param {HTMLTextAreaElement} t */
 const nameOf = (t) => "desk-typed " + location.pathname + " " + t.dataset.keep;
@@ -12,11 +12,20 @@ for (const t of document.querySelectorAll("textarea[data-keep]")) {
   const served = t.value, kept = localStorage.getItem(nameOf(t));
   if (kept !== null && kept !== served) {
     const { from, text, sent } = JSON.parse(kept);
-    if (from === served && !sent) t.value = text; // typed on top of what stands here
+    if (from === served && !sent) { // typed on top of what stands here
+      t.value = text;
+      if (line) line.textContent = line.dataset.typed ?? "";
+    }
     else localStorage.removeItem(nameOf(t));
   }
   t.addEventListener("input", () => localStorage.setItem(nameOf(t), JSON.stringify({ from: served, text: t.value })));
 }
+
+// One line, always in its place, says whether what stands here is kept. A form that acts at a
+// press of its own button has nothing to keep; one with a field that waits for it has.
+/** @param {EventTarget | null} field */
+const waits = (field) => field instanceof HTMLElement && field.closest("form")?.classList.contains("keeps");
+for (const what of ["input", "change"]) document.addEventListener(what, (ev) => { if (line && waits(ev.target)) line.textContent = line.dataset.typed ?? ""; });
 
 /** Whether the desk answers. */
 export async function answers() {

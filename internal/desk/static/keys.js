@@ -43,9 +43,11 @@ for (const what of ["undo", "redo"]) {
   });
 }
 
-document.getElementById("open-keys")?.addEventListener("click", (ev) => {
-  if (dialog instanceof HTMLDialogElement) { ev.preventDefault(); help(); }
-});
+for (const link of document.querySelectorAll("a.open-keys")) {
+  link.addEventListener("click", (ev) => {
+    if (dialog instanceof HTMLDialogElement) { ev.preventDefault(); help(); }
+  });
+}
 for (const box of document.querySelectorAll("[data-keys-off]")) {
   if (!(box instanceof HTMLInputElement)) continue;
   const around = box.closest(".with-script");
