@@ -88,9 +88,9 @@ func (b tab) reached(name string) {
 func (b tab) notes(r *reader) {
 	b.T.Helper()
 	id := r.add("X:1\nT:Keys\nM:3/4\nL:1/8\nK:D\n\"D\"d2 f2 a2|\n")
-	b.open("/tunes/"+id, 1280)
+	b.open("/tunes/"+id+"/sheet", 1280)
 	b.Wait(`document.documentElement.dataset.ready && !document.querySelector("#entry").hidden`)
-	browser.Eval[bool](b.Tab, `(document.querySelector("#entry").open = true, document.querySelector("#text").setSelectionRange(0, 0), document.querySelector('[data-midi="65"]').click(), document.querySelector("#entry-piano").focus(), true)`)
+	browser.Eval[bool](b.Tab, `(document.querySelector("#text").setSelectionRange(0, 0), document.querySelector('[data-midi="65"]').click(), document.querySelector("#entry-piano").focus(), true)`)
 	b.Press("gc2.b 8e")
 	b.Press(kb.ArrowUp)
 	browser.Eval[bool](b.Tab, `(navigator.requestMIDIAccess = async () => ({ inputs: new Map([["a", window.fake = {}]]) }), document.querySelector("#entry-midi").click(), true)`)
@@ -196,7 +196,7 @@ func TestBrowser(t *testing.T) {
 	browser.Eval[bool](b.Tab, fmt.Sprintf("document.execCommand('insertText', false, %q)", strings.Replace(ferryLamp, `"Em"e d B G`, `"Emqq"e d B`, 1)))
 	b.Wait(`document.querySelector("#look").textContent.includes("Emqq")`)
 	b.shot("sheet-live")
-	b.open("/tunes/"+id, 1280) // what was typed is there again
+	b.open("/tunes/"+id+"/sheet", 1280) // what was typed is there again
 	if !strings.Contains(browser.Eval[string](b.Tab, `document.querySelector("#text").value`), "Emqq") {
 		t.Error("what was typed is lost")
 	}
@@ -261,7 +261,7 @@ func TestBrowser(t *testing.T) {
 		scheme string
 	}{{1280, "light"}, {320, "dark"}} {
 		b.Scheme(look.scheme)
-		for j, v := range [][2]string{{"tunes", "/"}, {"keys", "/keys"}, {"sheet", "/tunes/" + id}, {"sheet-bare", "/tunes/" + bare}, {"listen", "/tunes/" + id + "/listen?level=2"},
+		for j, v := range [][2]string{{"tunes", "/"}, {"keys", "/keys"}, {"sheet", "/tunes/" + id + "/sheet"}, {"sheet-bare", "/tunes/" + bare + "/sheet"}, {"listen", "/tunes/" + id + "/listen?level=2"},
 			{"history", "/tunes/" + id + "/history"}, {"compare", "/tunes/" + id + "/compare?a=0&level=2"}, {"rights", "/tunes/" + id + "/rights"}, {"lesson", "/tunes/" + id + "/lesson"},
 			{"whole", "/tunes/" + id + "/whole"}, {"plan", "/tunes/" + id + "/plan?level=3"}, {"bar", "/tunes/" + id + "/bar/4?level=2"}, {"why", why}, {"other", "/tunes/" + id + "/other?level=3&key=Eb&hand=octave"}} {
 			b.open(v[1], look.width)
@@ -293,7 +293,7 @@ func TestBrowser(t *testing.T) {
 	b.open("/tunes/"+id+"/bar/6?level=2", 1280)
 	b.click(`button[name="way"]`)
 	b.Wait(`document.querySelector("#level-2 h2 .mark")`)
-	b.open("/tunes/"+id, 1280)
+	b.open("/tunes/"+id+"/sheet", 1280)
 	b.click(`button[value="look"]`)
 	b.Wait(`document.querySelector(".look-result img")`)
 	b.shot("no-script")
@@ -302,7 +302,7 @@ func TestBrowser(t *testing.T) {
 
 	// What a page loads at first: script and style together.
 	b.Script(true)
-	b.open("/tunes/"+id, 1280)
+	b.open("/tunes/"+id+"/sheet", 1280)
 	b.Wait(`document.readyState === "complete"`)
 	if bytes := browser.Eval[int](b.Tab, `performance.getEntriesByType("resource").filter((e) => /\.(js|css)$/.test(e.name)).reduce((n, e) => n + e.decodedBodySize, 0)`); bytes == 0 || bytes > 200_000 {
 		t.Errorf("script and style are %d bytes", bytes)

@@ -116,7 +116,7 @@ func (d *Desk) takeChords(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if r.PostFormValue("seen") != fmt.Sprint(seen) { // what was proposed was for another sheet
-		http.Redirect(w, r, "/tunes/"+st.Tune.ID+"?told=meanwhile", http.StatusSeeOther)
+		http.Redirect(w, r, "/tunes/"+st.Tune.ID+"/sheet?told=meanwhile", http.StatusSeeOther)
 		return nil
 	}
 	h, list, err := d.harmonized(ctx, st)
@@ -128,7 +128,7 @@ func (d *Desk) takeChords(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/tunes/"+st.Tune.ID+"?told="+how, http.StatusSeeOther)
+	http.Redirect(w, r, "/tunes/"+st.Tune.ID+"/sheet?told="+how, http.StatusSeeOther)
 	return nil
 }
 

@@ -152,7 +152,7 @@ func (d *Desk) routes() []route {
 		{"GET /enter", true, d.showEnter}, {"POST /enter", true, d.enter}, {"POST /leave", false, d.leave}, {"POST /stop", false, d.endProgram},
 		{"GET /{$}", false, d.showTunes}, {"POST /tunes", false, d.addTunes}, {"GET /keys", false, d.showKeys},
 		{"GET /drawn/{key}/{n}", false, d.showDrawn},
-		{"GET /tunes/{tune}", false, d.showSheet}, {"POST /tunes/{tune}/sheet", false, d.changeSheet}, {"POST /tunes/{tune}/look", false, d.lookAt},
+		{"GET /tunes/{tune}", false, d.openTune}, {"GET /tunes/{tune}/sheet", false, d.showSheet}, {"POST /tunes/{tune}/sheet", false, d.changeSheet}, {"POST /tunes/{tune}/look", false, d.lookAt},
 		{"POST /tunes/{tune}/chords", false, d.takeChords}, {"GET /tunes/{tune}/trial.wav", false, d.trialSound}, {"GET /tunes/{tune}/trial.svg", false, d.trialPicture}, {"POST /tunes/{tune}/options", false, d.setOptions}, {"POST /tunes/{tune}/mend", false, d.setMend},
 		{"GET /tunes/{tune}/rights", false, d.showRights}, {"POST /tunes/{tune}/rights", false, d.setRight},
 		{"GET /tunes/{tune}/listen", false, d.showListen}, {"GET /tunes/{tune}/page.svg", false, d.pagePicture}, {"GET /tunes/{tune}/print/{page}", false, d.print},

@@ -121,7 +121,7 @@ func (r *reader) read(res *http.Response, err error, status int) answer {
 func (r *reader) add(sheet string) string {
 	r.t.Helper()
 	a := r.post("/tunes", url.Values{"text": {sheet}}, http.StatusOK)
-	id, ok := strings.CutPrefix(a.Request.URL.Path, "/tunes/")
+	id, ok := strings.CutPrefix(strings.TrimSuffix(a.Request.URL.Path, "/whole"), "/tunes/")
 	if !ok {
 		r.t.Fatalf("added, and at %s:\n%s", a.Request.URL, a.Text)
 	}
@@ -143,7 +143,7 @@ func TestAdd(t *testing.T) {
 	r.post("/tunes", url.Values{}, http.StatusUnprocessableEntity).wants(t, "Nothing was handed in")
 	r.post("/tunes", url.Values{"text": {"not a sheet"}}, http.StatusUnprocessableEntity).wants(t, "None of it could be read", ">not a sheet</textarea>", `data-code="`)
 	a := r.post("/tunes", url.Values{"text": {ferryLamp}}, http.StatusOK)
-	a.wants(t, "Ferry Lamp", "The tune is on the shelf.", "G major")
+	a.wants(t, "Ferry Lamp", "The tune is on the shelf.", "Level 5, advanced")
 	r.post("/tunes", url.Values{"text": {ferryLamp}}, http.StatusOK).wants(t, "was on the shelf already")
 	r.post("/tunes", url.Values{"text": {ferryLamp + "\nX:2\nT:Second Lamp\nM:4/4\nL:1/4\nK:C\n\"C\"CDEF|GABc|cBAG|FEDC|]\n"}}, http.StatusOK).wants(t, "Second Lamp", "was there already")
 	r.get("/", http.StatusOK).wants(t, "2 tunes", "Ferry Lamp", "Second Lamp")

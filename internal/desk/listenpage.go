@@ -26,6 +26,13 @@ type strip struct {
 	Bars    string
 	IDs     string // what the ids of its picture begin with
 	From    int
+	Links   []stripBar // its bars, where a press leads to them
+}
+
+// stripBar is a bar of a strip.
+type stripBar struct {
+	place
+	Yours bool // something is chosen in it
 }
 
 // Player is the form by which some bars are heard. Without script its answer is a page with
@@ -165,7 +172,7 @@ func (d *Desk) strips(st *state, s score.Score, p Player, bars int, letter strin
 		}
 		from, to := max(c.from, p.From), min(c.to, p.To)
 		ids := fmt.Sprintf("%s%d-", letter, i)
-		out = append(out, strip{pictureURL(st.Tune.ID, p.Level, from, to, p.At, ids), d.barsText(from, to), ids, from})
+		out = append(out, strip{pictureURL(st.Tune.ID, p.Level, from, to, p.At, ids), d.barsText(from, to), ids, from, nil})
 	}
 	return out
 }

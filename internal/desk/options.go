@@ -133,7 +133,7 @@ func (d *Desk) setMend(w http.ResponseWriter, r *http.Request) error {
 	if err := d.writeOptions(ctx, st.Tune.ID, chosen, d.say("note.mend")); err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/tunes/"+st.Tune.ID+"?told="+told, http.StatusSeeOther)
+	http.Redirect(w, r, "/tunes/"+st.Tune.ID+"/sheet?told="+told, http.StatusSeeOther)
 	return nil
 }
 

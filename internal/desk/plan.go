@@ -80,9 +80,6 @@ func sectionsOf(song leadsheet.Song) []stretchOf {
 	return once
 }
 
-// planOptions are the options of a tune that are part of its plan.
-var planOptions = []string{"style", "manner", "repeats", "introduction", "ending"}
-
 // planSigns are the signs of loudness that can be asked for.
 var planSigns = []string{"pp", "p", "mp", "mf", "f", "ff"}
 
@@ -118,9 +115,7 @@ func (d *Desk) planPage(w http.ResponseWriter, r *http.Request, st *state, statu
 		return err
 	}
 	for _, row := range all {
-		if slices.Contains(planOptions, row.Name) {
-			v.Options = append(v.Options, row)
-		}
+		v.Options = append(v.Options, row)
 		if row.Name == "style" {
 			v.WasKind = row.Value
 		}
@@ -403,5 +398,5 @@ func planBack(r *http.Request, tune string) string {
 	if n, err := strconv.Atoi(r.PostFormValue("plan")); err == nil {
 		return fmt.Sprintf("/tunes/%s/plan?level=%d&", tune, n)
 	}
-	return "/tunes/" + tune + "?"
+	return "/tunes/" + tune + "/plan?"
 }

@@ -26,7 +26,7 @@ type sheetView struct {
 	Look     look
 	Mended   bool       // likely readings were taken
 	Chords   []chordRow // that are proposed for a bare tune
-	Options  []optionRow
+	Typed    bool       // the text is not the one that is kept
 	Keyboard []pianoKey // on the screen, for notes
 }
 
@@ -73,7 +73,7 @@ func (l look) Plain() []problem {
 
 // places are the pages of a tune, by their path and the message that names them.
 var places = []struct{ path, name string }{
-	{"", "sheet"}, {"whole", "whole"}, {"plan", "plan"}, {"other", "beside"}, {"listen", "listen"}, {"history", "history"}, {"rights", "rights"}, {"lesson", "lesson"},
+	{"whole", "whole"}, {"sheet", "sheet"}, {"plan", "plan"}, {"other", "beside"}, {"listen", "listen"}, {"history", "history"}, {"rights", "rights"}, {"lesson", "lesson"},
 }
 
 // head is what stands above every page of a tune.
@@ -131,7 +131,7 @@ func (d *Desk) showSheet(w http.ResponseWriter, r *http.Request) error {
 func (d *Desk) sheetPage(w http.ResponseWriter, r *http.Request, st *state, status int, typed *string) error {
 	ctx := r.Context()
 	song := st.Session.Song()
-	v := &sheetView{frame: d.head(st, ""), Keyboard: d.keyboard()}
+	v := &sheetView{frame: d.head(st, "sheet"), Keyboard: d.keyboard()}
 	v.Text, v.Foreign = written(st.Job.Sheet, song)
 	var err error
 	if v.Seen, err = d.newest(ctx, st.Tune.ID, gradatim.SheetHistory); err != nil {
@@ -168,10 +168,7 @@ func (d *Desk) sheetPage(w http.ResponseWriter, r *http.Request, st *state, stat
 			return err
 		}
 	}
-	if v.Options, err = d.optionRows(ctx, st); err != nil {
-		return err
-	}
-	v.Options = slices.DeleteFunc(v.Options, func(o optionRow) bool { return slices.Contains(planOptions, o.Name) }) // they stand in the plan
+	v.Typed = typed != nil
 	return d.render(w, r, status, "sheet", v)
 }
 
@@ -387,7 +384,7 @@ func (d *Desk) changeSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/tunes/"+st.Tune.ID+"?told="+how, http.StatusSeeOther)
+	http.Redirect(w, r, "/tunes/"+st.Tune.ID+"/sheet?told="+how, http.StatusSeeOther)
 	return nil
 }
 

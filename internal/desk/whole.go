@@ -52,7 +52,16 @@ type lane struct {
 	Strands  []strand // techniques
 	Hardest  []string
 	Rows     []laneRow
+	Open     bool // its pages are unfolded
+	Folds    []fold
 	laneMusic
+}
+
+// fold is a stretch of the time line that is as wide as a narrow window: the same drawing, W
+// wide and moved by X.
+type fold struct {
+	X, W Share
+	Bars []stripBar
 }
 
 // laneMusic is a level to be heard, and seen as it is printed: for a wide window and for a
@@ -68,8 +77,36 @@ func (d *Desk) laneMusic(st *state, p gradatim.Page) laneMusic {
 	if len(st.Session.Song().Bars) <= mostMusic {
 		all := Player{Level: n, At: st.Version, To: len(p.Score.Bars)}
 		m.Music, m.Narrow = d.strips(st, p.Score, all, line, "w"), d.strips(st, p.Score, all, narrowLine, "v")
+		leads := d.leads(st, p)
+		for _, strips := range [][]strip{m.Music, m.Narrow} {
+			for i := range strips {
+				to := len(p.Score.Bars)
+				if i+1 < len(strips) {
+					to = strips[i+1].From - 1
+				}
+				for _, b := range p.Score.Bars {
+					if b.Number >= strips[i].From && b.Number <= to {
+						strips[i].Links = append(strips[i].Links, leads[b.Number])
+					}
+				}
+			}
+		}
 	}
 	return m
+}
+
+// leads are the bars of the tune by their numbers on a page: the first that is printed there.
+func (d *Desk) leads(st *state, p gradatim.Page) map[int]stripBar {
+	out := map[int]stripBar{}
+	for _, b := range st.Session.Song().Bars {
+		at, ok := standsAt(p.Score, b)
+		if _, has := out[at.Number]; !ok || has {
+			continue
+		}
+		fixed, _ := st.Session.Chosen(p.Level.Number, b.Number) // a bar of the song has a number
+		out[at.Number] = stripBar{place{Path: fmt.Sprintf("/tunes/%s/bar/%d?level=%d", st.Tune.ID, b.Number, p.Level.Number), Text: d.barName(b)}, len(fixed) > 0}
+	}
+	return out
 }
 
 // mark is a note: where, how long, which hand.
@@ -99,6 +136,7 @@ type cell struct {
 // strand is something that holds for some bars: a section, a technique.
 type strand struct {
 	Text string
+	Bars string // in words
 	Runs []run
 }
 
@@ -132,6 +170,42 @@ func (l *lane) reach(from, bars int) run {
 	return run{x, l.share(from+bars, 0, 1) - x}
 }
 
+// foldBars is about how many bars of a time line a narrow window takes.
+const foldBars = 8
+
+// folded cuts the time line of a lane for a narrow window, into stretches of one length.
+func (l *lane) folded(columns []column) []fold {
+	n := len(l.Cells)
+	if n == 0 {
+		return nil
+	}
+	folds := max(1, (n-1+foldBars-1)/foldBars)
+	per := (n + folds - 1) / folds
+	var out []fold
+	for from := 0; from < n; from += per {
+		f := fold{X: -Share(from / per * 10000), W: Share(n * 10000 / per)}
+		for i := from; i < min(from+per, n); i++ {
+			f.Bars = append(f.Bars, stripBar{place{Path: l.Cells[i].Href, Text: columns[i].Text}, l.Cells[i].Chosen})
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// openTune leads to where a tune opens: at its pages.
+func (d *Desk) openTune(w http.ResponseWriter, r *http.Request) error {
+	t, err := d.shelf.Tune(r.Context(), r.PathValue("tune"))
+	if err != nil {
+		return err
+	}
+	to := "/tunes/" + t.ID + "/whole"
+	if r.URL.RawQuery != "" {
+		to += "?" + r.URL.Query().Encode()
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
 func (d *Desk) showWhole(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	st, err := d.state(ctx, r.PathValue("tune"))
@@ -157,6 +231,10 @@ func (d *Desk) showWhole(w http.ResponseWriter, r *http.Request) error {
 	wait.Wait()
 	if err := errors.Join(errs...); err != nil {
 		return err
+	}
+	open := max(0, slices.IndexFunc(v.Lanes, func(l lane) bool { return l.Number == levelAsked(r) }))
+	for i := range v.Lanes {
+		v.Lanes[i].Folds, v.Lanes[i].Open = v.Lanes[i].folded(v.Bars), i == open
 	}
 	return d.render(w, r, http.StatusOK, "whole", v)
 }
@@ -249,7 +327,7 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 		}
 	}
 	for _, u := range p.Techniques {
-		s := strand{Text: u.Name, Runs: l.runs(printed, func(n int) bool { return slices.Contains(u.Bars, n) })}
+		s := strand{Text: u.Name, Bars: d.barList(u.Bars), Runs: l.runs(printed, func(n int) bool { return slices.Contains(u.Bars, n) })}
 		if len(s.Runs) > 0 {
 			l.Strands = append(l.Strands, s)
 		}
@@ -350,7 +428,7 @@ func (d *Desk) drawContour(l *lane, st *state, song leadsheet.Song, hard []int) 
 	for i, b := range song.Bars {
 		r := l.reach(i, 1)
 		c := cell{X: r.X, W: r.W, MarkX: l.share(i, 1, 2)}
-		c.Href = fmt.Sprintf("/tunes/%s/bar/%d?level=%d#level-%d", st.Tune.ID, b.Number, l.Number, l.Number)
+		c.Href = fmt.Sprintf("/tunes/%s/bar/%d?level=%d", st.Tune.ID, b.Number, l.Number)
 		chosen, err := st.Session.Chosen(l.Number, b.Number)
 		if err != nil {
 			return err

@@ -132,7 +132,7 @@ func TestSheet(t *testing.T) {
 	engraves(t)
 	r := atDesk(t, Config{})
 	id := r.add(ferryLamp)
-	page := r.get("/tunes/"+id, http.StatusOK)
+	page := r.get("/tunes/"+id+"/sheet", http.StatusOK)
 	page.wants(t, "T:Ferry Lamp", `src="/drawn/`, "8 bars and a pick-up")
 	seen := page.field(t, "seen")
 	picture := regexp.MustCompile(`/drawn/[0-9a-f]+/0`).FindString(page.Text)
@@ -176,7 +176,7 @@ func TestChordsForABareTune(t *testing.T) {
 	r := atDesk(t, Config{})
 	bare := regexp.MustCompile(`"[^"]*"`).ReplaceAllString(ferryLamp, "")
 	id := r.add(bare)
-	page := r.get("/tunes/"+id, http.StatusOK)
+	page := r.get("/tunes/"+id+"/sheet", http.StatusOK)
 	page.wants(t, "Chords for this tune", "the tonic", ">Bar 8<")
 	if strings.Contains(page.Text, "Bar 9") || strings.Contains(page.Text, "–9<") {
 		t.Error("the pick-up is counted as a bar, as it is not above the staff")
@@ -223,7 +223,7 @@ func TestMend(t *testing.T) {
 	r := atDesk(t, Config{})
 	wrong := strings.Replace(ferryLamp, `"G"G3||`, `"Am"G3||`, 1) // the last chord, under the tonic
 	id := r.add(wrong)
-	page := r.get("/tunes/"+id, http.StatusOK)
+	page := r.get("/tunes/"+id+"/sheet", http.StatusOK)
 	page.wants(t, "Read it so", "Almost certainly so.")
 	r.post("/tunes/"+id+"/mend", url.Values{"mend": {"nothing"}}, http.StatusNotFound)
 	page = r.post("/tunes/"+id+"/mend", url.Values{"mend": {page.field(t, "mend")}}, http.StatusOK)

@@ -12,6 +12,7 @@ import "./drawing.js";
 import "./plan.js";
 import "./entry.js";
 import "./place.js";
+import "./whole.js";
 
 // An address that tells what was done is told once.
 const at = new URL(location.href);

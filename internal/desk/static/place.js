@@ -14,7 +14,7 @@ if (list instanceof HTMLElement) {
     if (!(head instanceof HTMLAnchorElement)) continue;
     const kept = localStorage.getItem(store + head.pathname.split("/").pop());
     const { at, title } = kept ? JSON.parse(kept) : { at: "", title: "" };
-    if (!at || at === head.pathname) continue;
+    if (!at || at === head.pathname || at === head.pathname + "/whole") continue; // the name itself leads there
     const on = document.createElement("a");
     on.href = at;
     on.textContent = `${list.dataset.goOn}: ${title}`;

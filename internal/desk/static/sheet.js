@@ -12,7 +12,8 @@ if (form instanceof HTMLFormElement && text instanceof HTMLTextAreaElement && lo
 
   /** Goes to a line of the text. @param {number} line */
   const show = (line) => {
-    const lines = text.value.split("\n");
+    const lines = text.value.split("\n"), code = text.closest("details");
+    if (code) code.open = true;
     const from = lines.slice(0, line - 1).reduce((n, s) => n + s.length + 1, 0);
     text.focus();
     text.setSelectionRange(from, from + (lines[line - 1] ?? "").length);
@@ -56,7 +57,7 @@ if (form instanceof HTMLFormElement && text instanceof HTMLTextAreaElement && lo
     if (!(instead instanceof HTMLInputElement)) return;
     ev.preventDefault();
     text.value = instead.value;
-    text.dispatchEvent(new Event("input"));
+    text.dispatchEvent(new Event("input", { bubbles: true }));
     text.focus();
   });
 
