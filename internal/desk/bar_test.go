@@ -256,7 +256,7 @@ func TestWhy(t *testing.T) {
 			w.wants(t, "The chord", "Without it")
 			continue
 		}
-		w.wants(t, "Degree", "The chord", "What for")
+		w.wants(t, "Degree", "The chord", "Role")
 		switch {
 		case strings.Contains(w.Text, "The tune would not be whole"):
 			tune = true

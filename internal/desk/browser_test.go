@@ -185,16 +185,20 @@ func TestBrowser(t *testing.T) {
 	browser.Eval[bool](b.Tab, fmt.Sprintf("document.execCommand('insertText', false, %q)", ferryLamp))
 	b.press("\t")
 	b.press("\r")
-	b.Wait(`document.querySelector("#sheet-form")`)
-	id := strings.TrimPrefix(browser.Eval[string](b.Tab, "location.pathname"), "/tunes/")
-	b.Wait(`document.documentElement.dataset.ready`)
+	b.Wait(`location.pathname.endsWith("/whole") && document.documentElement.dataset.ready`) // it opens at its pages
+	id := strings.TrimSuffix(strings.TrimPrefix(browser.Eval[string](b.Tab, "location.pathname"), "/tunes/"), "/whole")
 	if browser.Eval[string](b.Tab, "location.search") != "" {
 		t.Error("what was done is told again after a reload")
 	}
+	b.tabTo(".tune-places a[href$='/sheet']")
+	b.press("\r")
+	b.Wait(`document.querySelector("#sheet-form") && document.documentElement.dataset.ready`)
+	b.tabTo("#code > summary")
+	b.press("\r")
 	b.tabTo("#text")
 	b.Do(chromedp.KeyEvent("a", chromedp.KeyModifiers(chromedp.ModifierCtrl)))
 	browser.Eval[bool](b.Tab, fmt.Sprintf("document.execCommand('insertText', false, %q)", strings.Replace(ferryLamp, `"Em"e d B G`, `"Emqq"e d B`, 1)))
-	b.Wait(`document.querySelector("#look").textContent.includes("Emqq")`)
+	b.Wait(`document.querySelector("#look").textContent.includes("Emqq") && document.querySelector("#kept").textContent === document.querySelector("#kept").dataset.typed`)
 	b.shot("sheet-live")
 	b.open("/tunes/"+id+"/sheet", 1280) // what was typed is there again
 	if !strings.Contains(browser.Eval[string](b.Tab, `document.querySelector("#text").value`), "Emqq") {
@@ -236,6 +240,12 @@ func TestBrowser(t *testing.T) {
 	}
 	b.press("r")
 	b.Wait(`document.body.textContent.includes("Redone.")`)
+
+	// A bar is pressed in the music.
+	b.open("/tunes/"+id+"/whole", 1280)
+	b.Wait(`document.querySelector(".strips.wide .pressed .measure .press")`)
+	browser.Eval[bool](b.Tab, `(setTimeout(() => document.querySelectorAll(".strips.wide .pressed .measure")[2].dispatchEvent(new MouseEvent("click"))), true)`)
+	b.Wait(`location.pathname.endsWith("/bar/2") && document.querySelector("h1")?.textContent === "Bar 2"`)
 
 	// One bar at every level, by the keyboard: on to the next, and another way taken.
 	b.open("/tunes/"+id+"/bar/3?level=2", 1280)

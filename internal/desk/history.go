@@ -311,10 +311,18 @@ type compareView struct {
 
 // compareRow is a stretch of bars in both versions.
 type compareRow struct {
-	Bars     string
-	Pictures [2]string
-	Marked   bool
-	Says     []string // what differs
+	Bars   string
+	Sides  [2]compareSide
+	Marked bool
+	Says   []string // what differs
+}
+
+// compareSide is such a stretch in one of them: a picture for a wide window, one for each bar
+// in a narrow one, and how it sounds.
+type compareSide struct {
+	Picture string
+	Narrow  []string
+	Sound   string
 }
 
 func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
@@ -362,7 +370,15 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 		if c.marked {
 			row.Says = d.differences(a, b, c.from, c.to)
 			for i, version := range []int{v.A, v.B} {
-				row.Pictures[i] = fmt.Sprintf("%s&beside=%d", pictureURL(st.Tune.ID, v.Level, c.from, c.to, version, ""), []int{v.B, v.A}[i])
+				side := &row.Sides[i]
+				picture := func(from, to int) string {
+					return fmt.Sprintf("%s&beside=%d", pictureURL(st.Tune.ID, v.Level, from, to, version, ""), []int{v.B, v.A}[i])
+				}
+				side.Picture = picture(c.from, c.to)
+				for n := c.from; n <= c.to; n++ {
+					side.Narrow = append(side.Narrow, picture(n, n))
+				}
+				side.Sound = fmt.Sprintf("/tunes/%s/sound.wav?%s", st.Tune.ID, url.Values{"level": {strconv.Itoa(v.Level)}, "at": {strconv.Itoa(version)}, "from": {strconv.Itoa(c.from)}, "to": {strconv.Itoa(c.to)}}.Encode())
 			}
 		}
 		v.Rows = append(v.Rows, row)

@@ -29,7 +29,7 @@ P:B
 // density reads what the page says of the left hand's density in a section.
 func density(t *testing.T, a answer, part int) float64 {
 	t.Helper()
-	m := regexp.MustCompile(`id="part-` + strconv.Itoa(part) + `"(?s:.*?)and ([0-9.]+) notes a bar`).FindStringSubmatch(a.Text)
+	m := regexp.MustCompile(`id="part-` + strconv.Itoa(part) + `"(?s:.*?)a bar, ([0-9.]+) notes`).FindStringSubmatch(a.Text)
 	if m == nil {
 		t.Fatalf("no density of part %d:\n%s", part, a.Text)
 	}
