@@ -173,7 +173,7 @@ func (s *site) chapterPictures(ctx context.Context, w *workshop, v *levelView, x
 		}
 	}
 	for k, nw := range v.L.New {
-		v.New = append(v.New, newView{nw, "", pics[fmt.Sprintf("ex%da", k+1)], pics[fmt.Sprintf("ex%db", k+1)]})
+		v.New = append(v.New, newView{nw, "", pics[fmt.Sprintf("ex%da", k+1)], pics[fmt.Sprintf("ex%db", k+1)], s.leadTo(v.L.New, k)})
 	}
 	for k, d := range v.L.Drills {
 		v.Drills = append(v.Drills, drillView{d, "", pics[fmt.Sprintf("drill%d", k+1)]})

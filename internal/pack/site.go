@@ -286,8 +286,8 @@ func (s *site) index() part {
 				names = append(names, s.words.Technique(n.Technique).Name)
 			}
 			ll.New = words.Upper(strings.Join(names, ", "))
-			if len(names) > 1 && l.New[0].Main {
-				ll.New = s.say("new-and", "n", len(names)-1, "Main", words.Upper(names[0]))
+			if k := slices.IndexFunc(l.New, func(n teach.New) bool { return n.Main }); k >= 0 && len(names) > 1 {
+				ll.New = s.say("new-and", "n", len(names)-1, "Main", words.Upper(names[k]))
 			}
 			n := namesOf(s.in, e, l.Number)
 			ll.Print = n.pdf()

@@ -51,6 +51,7 @@ type newView struct {
 	teach.New
 	ID            string // of its pictures, with a or b
 	Before, After picture
+	Lead          string // how it follows what stands before it, where that has to be said
 }
 
 type chordView struct {
@@ -284,9 +285,29 @@ func (s *site) learn(e, i int, l teach.LevelLesson, p Page, _ []byte) (part, err
 	return s.excerptPart(e, v, small, func(v *levelView, pics map[string]picture) {
 		for k, nw := range l.New {
 			id := fmt.Sprintf("ex%d", k+1)
-			v.New = append(v.New, newView{nw, id, pics[id+"a"], pics[id+"b"]})
+			v.New = append(v.New, newView{nw, id, pics[id+"a"], pics[id+"b"], s.leadTo(l.New, k)})
 		}
 	})
+}
+
+// mostAtOnce is how many new things a level may have without a word on choosing among
+// them (common practice, no source).
+const mostAtOnce = 6
+
+// leadTo says how one of the new things of a level follows those before it.
+func (s *site) leadTo(news []teach.New, k int) string {
+	main := slices.IndexFunc(news, func(n teach.New) bool { return n.Main })
+	switch {
+	case main > 0 && k == 0:
+		return s.say("level.needed", "n", main, "Main", s.words.Technique(news[main].Technique).Name)
+	case main > 0 && k == main:
+		return s.say("level.main")
+	case k != main+1 || k == 0:
+		return ""
+	case len(news) > mostAtOnce:
+		return s.say("level.beside") + " " + s.say("level.choose")
+	}
+	return s.say("level.beside")
 }
 
 // drills is the page of the drills.

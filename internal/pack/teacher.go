@@ -223,9 +223,8 @@ func (s *site) pitfalls(l teach.LevelLesson, t teach.Talk) (wrong, ask []string)
 				wrong = append(wrong, m.Text)
 			}
 		}
-		others := slices.DeleteFunc(slices.Clone(n.Bars), func(b int) bool { return slices.Contains(n.Example.Bars, b) })
-		if len(others) > 0 {
-			ask = append(ask, s.say("teacher.ask", "Name", s.words.Technique(n.Technique).Name, "Bars", words.Bars(others)))
+		if len(n.Elsewhere) > 0 {
+			ask = append(ask, s.say("teacher.ask", "Name", s.words.Technique(n.Technique).Name, "Bars", words.Bars(n.Elsewhere)))
 		}
 	}
 	return wrong, ask

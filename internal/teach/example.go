@@ -46,7 +46,7 @@ func (w *writer) news(ctx context.Context, p *page) []New {
 		taken[ex.Bars[0]]++
 		told := w.words.Technique(t.ID)
 		out = append(out, New{Technique: t.ID, Name: told.Title(), Stage: w.words.Word("stage", t.Stage.String(), "", ""), What: told.What, How: told.How,
-			Practise: told.Practise, Bars: u.Bars, Chief: p.Level.Brings(t.ID), Example: ex})
+			Practise: told.Practise, Bars: u.Bars, Elsewhere: p.elsewhere(t, u.Bars, ex.Bars), Chief: p.Level.Brings(t.ID), Example: ex})
 	}
 	return out
 }

@@ -145,7 +145,8 @@ type New struct {
 	What      string   `json:"what"`
 	How       string   `json:"how"`
 	Practise  []string `json:"practise"`
-	Bars      []int    `json:"bars"`  // all that use it
+	Bars      []int    `json:"bars"`  // all in which it is heard
+	Elsewhere []int    `json:"-"`     // those that answer where else it is; none: that has no sure answer
 	Chief     bool     `json:"chief"` // the level is there to teach it
 	Main      bool     `json:"main"`  // the one new thing of the level; the others come beside it
 	Example   Example  `json:"example"`

@@ -40,13 +40,29 @@ func mainOf(news []New) int {
 	return best
 }
 
-// mainFirst puts the main thing of a level before the others, which keep their order.
-func mainFirst(news []New) []New {
+// inOrder marks the main thing of a level and puts it first but for what of the level it
+// needs itself. The others keep the teaching order, which has nothing before what it needs.
+func inOrder(news []New) []New {
 	i := mainOf(news)
 	if i < 0 {
 		return news
 	}
-	chief := news[i]
-	chief.Main = true
-	return slices.Insert(slices.Delete(news, i, i+1), 0, chief)
+	news[i].Main = true
+	var before, after []New
+	for k, n := range news {
+		switch {
+		case k == i:
+		case needs(news[i].Technique, n.Technique):
+			before = append(before, n)
+		default:
+			after = append(after, n)
+		}
+	}
+	return slices.Concat(before, news[i:i+1], after)
+}
+
+// needs tells whether a technique comes after another, by itself or through what it needs.
+func needs(id, other string) bool {
+	t, ok := technique.ByID(id)
+	return ok && slices.ContainsFunc(t.Needs, func(n string) bool { return n == other || needs(n, other) })
 }

@@ -98,7 +98,8 @@ func newPage(p Page) page {
 }
 
 // shown leaves of the bars in which a page is said to use a technique those in which it
-// shows.
+// shows. A chord that the sheet has already counts like one that was put there: whoever
+// looks for a seventh finds it in either.
 func (p *page) shown(used []Use) []Use {
 	var out []Use
 	for _, u := range used {
@@ -111,11 +112,44 @@ func (p *page) shown(used []Use) []Use {
 				bars = append(bars, number)
 			}
 		}
+		if t, ok := technique.ByID(u.Technique); ok && t.Stage == technique.Device && !t.Plain && len(bars) > 0 {
+			bars = append(bars, p.foundIn(t)...)
+			slices.Sort(bars)
+			bars = slices.Compact(bars)
+		}
 		if len(bars) > 0 {
 			out = append(out, Use{u.Technique, bars})
 		}
 	}
 	return out
+}
+
+// foundIn lists the bars, by their numbers, in which a technique is recognised: of what
+// rewrites chords those in which it begins, as its goal is no part of it.
+func (p *page) foundIn(t *technique.Technique) []int {
+	var out []int
+	for _, f := range p.found[t.ID] {
+		end := max(f.End, f.At+1)
+		if t.Rewrite != nil {
+			end = f.At + 1
+		}
+		for b := max(0, p.Score.BarAt(f.At)); b < len(p.Score.Bars) && p.Score.Bars[b].At < end; b++ {
+			if bar := p.Score.Bars[b]; !bar.Pickup && bar.Part == score.Tune && bar.End() > f.At {
+				out = append(out, bar.Number)
+			}
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// elsewhere answers the question where else a technique is: nil where a pupil who looks
+// might find it in a bar that the page does not name, so that no right answer is called wrong.
+func (p *page) elsewhere(t *technique.Technique, named, example []int) []int {
+	if t.Plain || slices.ContainsFunc(p.foundIn(t), func(n int) bool { return !slices.Contains(named, n) }) {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(named), func(n int) bool { return slices.Contains(example, n) })
 }
 
 // level writes one level's lesson. The order matters: what is new here is known
@@ -126,7 +160,7 @@ func (w *writer) level(ctx context.Context, i int) (LevelLesson, error) {
 	for _, step := range []func(){
 		func() { l.Bring = w.bring(p) },
 		func() { l.Given = w.given(p) },
-		func() { l.New = mainFirst(w.news(ctx, p)) },
+		func() { l.New = inOrder(w.news(ctx, p)) },
 		func() { l.Also = w.also(p, l.New) },
 		func() { l.Title = w.title(p, l.subject()) },
 		func() { l.Chords = w.chordCards(p) },

@@ -9,7 +9,7 @@ import (
 // comping puts full left-hand chords without their root on and off the beat.
 var comping = &Technique{
 	ID: "comping", Stage: LeftHand,
-	Needs: []string{"extensions", "shells"}, Varies: true,
+	Needs: []string{"extensions", "root-then-guides"}, Varies: true,
 	Left: func(c Cell) []Figure {
 		var out []Figure
 		for k, forms := range compingForms {

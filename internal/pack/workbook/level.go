@@ -168,6 +168,7 @@ func (b *book) news(l teach.LevelLesson, shown []bool) {
 	}
 	var others []func(x, width float64) []piece
 	some := false
+	main := slices.IndexFunc(l.New, func(n teach.New) bool { return n.Main })
 	for k, n := range l.New {
 		some = some || shown[k]
 		example := ""
@@ -175,14 +176,14 @@ func (b *book) news(l teach.LevelLesson, shown []bool) {
 			example = exampleID(l, n)
 		}
 		one := tell(n.Name, b.place(n), n.What, example)
-		if !n.Main {
+		if k > main {
 			others = append(others, one)
 			continue
 		}
-		for _, p := range one(0, b.full()) {
+		for _, p := range one(0, b.full()) { // what the main thing needs, and itself
 			b.add(p)
 		}
-		if len(l.New) > 1 {
+		if k == main && k+1 < len(l.New) {
 			b.paragraph(para{gap: b.style.paragraph * 2, keep: true}, seg{text: b.words.Say("site.level.beside"), face: b.lean})
 		}
 	}
