@@ -160,7 +160,7 @@ func (d *Desk) routes() []route {
 		{"GET /tunes/{tune}/history", false, d.showHistory}, {"GET /tunes/{tune}/compare", false, d.compare},
 		{"POST /tunes/{tune}/undo", false, d.undo}, {"POST /tunes/{tune}/redo", false, d.redo},
 		{"POST /tunes/{tune}/back", false, d.goBack}, {"POST /tunes/{tune}/name", false, d.nameVersion},
-		{"GET /tunes/{tune}/lesson", false, d.showLesson}, {"POST /tunes/{tune}/lesson", false, d.makeLesson}, {"POST /tunes/{tune}/own", false, d.setOwn},
+		{"GET /tunes/{tune}/lesson", false, d.showLesson}, {"POST /tunes/{tune}/lesson", false, d.makeLesson}, {"POST /tunes/{tune}/own", false, d.setOwn}, {"POST /tunes/{tune}/own-file", false, d.setOwnFile},
 		{"POST /tunes/{tune}/preview", false, d.makePreview}, {"GET /tunes/{tune}/preview/{key}", false, d.showPreview}, {"GET /tunes/{tune}/built/{build}", false, d.lookAtBuild},
 		{"GET /tunes/{tune}/lesson/{build}", false, d.download}, {"GET /tunes/{tune}/runs/{run}", false, d.events}, {"POST /tunes/{tune}/runs/{run}", false, d.cancelLesson},
 		{"/", false, func(http.ResponseWriter, *http.Request) error { return errNoPage }},

@@ -108,9 +108,18 @@ func (d *Desk) fingerDifferences(a, b score.Score, x, y score.Bar, h score.Hand,
 		was[placeIn(n, x)] = n
 	}
 	for _, n := range inBar(b, y, h) {
-		if o, ok := was[placeIn(n, y)]; ok && o.Finger != n.Finger && n.Finger > 0 {
-			out = append(out, d.say("compare.finger", "Bar", bar, "Finger", int(n.Finger), "Note", d.noteOf(h, n.Pitch, b.PosAt(n.At).Beat.String())))
+		o, ok := was[placeIn(n, y)]
+		if !ok || o.Finger == n.Finger {
+			continue
 		}
+		how := "finger-other"
+		switch uint8(0) {
+		case o.Finger:
+			how = "finger"
+		case n.Finger:
+			how = "finger-gone"
+		}
+		out = append(out, d.say("compare."+how, "Bar", bar, "Was", int(o.Finger), "Finger", int(n.Finger), "Note", d.noteOf(h, n.Pitch, b.PosAt(n.At).Beat.String())))
 	}
 	return out
 }

@@ -375,8 +375,12 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 					return fmt.Sprintf("%s&beside=%d", pictureURL(st.Tune.ID, v.Level, from, to, version, ""), []int{v.B, v.A}[i])
 				}
 				side.Picture = picture(c.from, c.to)
-				for n := c.from; n <= c.to; n++ {
-					side.Narrow = append(side.Narrow, picture(n, n))
+				for n := max(c.from, min(1, c.to)); n <= c.to; n++ {
+					first := n
+					if n == 1 { // a pick-up goes with the bar after it
+						first = c.from
+					}
+					side.Narrow = append(side.Narrow, picture(first, n))
 				}
 				side.Sound = fmt.Sprintf("/tunes/%s/sound.wav?%s", st.Tune.ID, url.Values{"level": {strconv.Itoa(v.Level)}, "at": {strconv.Itoa(version)}, "from": {strconv.Itoa(c.from)}, "to": {strconv.Itoa(c.to)}}.Encode())
 			}

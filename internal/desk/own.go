@@ -24,13 +24,15 @@ var ownHistory = gradatim.TextHistory("lesson")
 
 // ownView is that file in a form.
 type ownView struct {
-	Seen     int
-	Fields   []ownField // of the whole lesson
-	Levels   []ownGroup
-	Sections []ownGroup
-	File     string
-	Problems []problem
-	Open     bool
+	Seen       int
+	Fields     []ownField // of the whole lesson
+	Levels     []ownGroup
+	Sections   []ownGroup
+	File       string
+	Logo       string        // the file's name; "": none
+	Recordings []optionRowOf // files, and what they are called
+	Problems   []problem
+	Open       bool
 }
 
 type ownGroup struct {
@@ -73,7 +75,12 @@ func lessonFile(t gradatim.ShelfTune, text string) gradatim.File {
 func (d *Desk) lessonJob(ctx context.Context, st *state) (gradatim.Job, error) {
 	job := st.Job
 	text, _, err := d.ownText(ctx, st.Tune.ID)
+	if err != nil {
+		return job, err
+	}
 	job.Lesson, job.Language = lessonFile(st.Tune, text), d.words.ID()
+	files, err := d.beside(ctx, st.Tune.ID, text)
+	job.Beside = slices.Concat(job.Beside, files)
 	return job, err
 }
 
@@ -96,6 +103,7 @@ func (d *Desk) ownOf(st *state, levels []optionValue, text string, seen int) own
 	if toml.Unmarshal([]byte(text), &table) != nil {
 		table = map[string]any{}
 	}
+	v.ownFiles(table)
 	field := func(name, label string, long bool) ownField {
 		value, _ := at(table, name).(string)
 		v.Open = v.Open || value != ""
@@ -176,6 +184,9 @@ func (d *Desk) setOwn(w http.ResponseWriter, r *http.Request) error {
 		seen = on
 	}
 	job := gradatim.Job{Sheet: st.Job.Sheet, Lesson: lessonFile(st.Tune, text), Language: d.words.ID()}
+	if job.Beside, err = d.beside(ctx, st.Tune.ID, text); err != nil {
+		return err
+	}
 	var ps leadsheet.Problems
 	if _, err = d.studio.Open(ctx, job); errors.As(err, &ps) {
 		return d.lessonPage(w, r, st, http.StatusUnprocessableEntity, &text, seen, ps)

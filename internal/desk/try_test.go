@@ -72,7 +72,7 @@ func TestFingerDiffers(t *testing.T) {
 	r := atDesk(t, Config{})
 	id := r.add(ferryLamp)
 	r.post("/tunes/"+id+"/bar/4", url.Values{"level": {"2"}, "seen": {"0"}, "do": {"finger"}, "note": {"right 1 F#4"}, "finger": {"3"}}, http.StatusOK).wants(t, "finger 3 on F♯")
-	r.get("/tunes/"+id+"/compare?a=0&level=2", http.StatusOK).wants(t, "Bar 4: finger 3 on F♯ (right hand, beat 1)")
+	r.get("/tunes/"+id+"/compare?a=0&level=2", http.StatusOK).wants(t, "Bar 4: finger 3 now printed on F♯ (right hand, beat 1)")
 	r.get("/tunes/"+id+"/history", http.StatusOK).wants(t, "finger 3 on F♯ (right hand, beat 1)")
 }
 
