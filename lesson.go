@@ -34,11 +34,12 @@ func (s *Session) lesson(ctx context.Context, e *edition.Edition) (Lesson, error
 
 // Progress tells how a part of a lesson gets on.
 type Progress struct {
-	Part   string  // "level 2: page", "level 2: left hand alone"
-	Share  float64 // of this part; 1 when it is done
-	Reused bool    // nothing it is made of has changed
-	Parts  int     // of the lesson
-	Done   int     // parts that are done
+	Part   string   // "level 2: page", "level 2: left hand alone"
+	Share  float64  // of this part; 1 when it is done
+	Reused bool     // nothing it is made of has changed
+	Parts  int      // of the lesson
+	Done   int      // parts that are done
+	All    []string // the names of the parts, in order
 }
 
 // Report tells what Pack has made.

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/BurntSushi/toml"
@@ -50,6 +51,7 @@ type (
 	PressRun      = press.Run
 	PressPart     = press.Part
 	PressProgress = press.Progress
+	PressStep     = press.Step
 	PressState    = press.State
 	PressConfig   = press.Config
 	PressCounters = press.Counters
@@ -264,7 +266,11 @@ func (m *maker) make(ctx context.Context, task press.Task) (press.Made, error) {
 	task.Progress(0.1)
 	set := &slot{shelf: m.shelf, tune: task.Part.Tune, name: b.Slot}
 	if Product(task.Run.What) == Lessons {
-		_, err = s.Pack(ctx, set, func(p Progress) { task.Progress(float64(p.Done) / float64(max(1, p.Parts))) })
+		tell := steps(task.Steps)
+		_, err = s.Pack(ctx, set, func(p Progress) {
+			task.Progress(float64(p.Done) / float64(max(1, p.Parts)))
+			tell(p)
+		})
 	} else {
 		err = m.pages(ctx, s, set, pages, Product(task.Run.What) == Pages, task.Progress)
 	}
@@ -276,6 +282,28 @@ func (m *maker) make(ctx context.Context, task press.Task) (press.Made, error) {
 		return press.Made{}, err
 	}
 	return press.Made{Build: b}, nil
+}
+
+// steps gathers what is told of the parts of a lesson, for all of them together.
+func steps(tell func([]press.Step)) func(Progress) {
+	var mu sync.Mutex
+	var all []press.Step
+	return func(p Progress) {
+		mu.Lock()
+		defer mu.Unlock()
+		next := make([]press.Step, len(p.All))
+		for i, name := range p.All {
+			next[i].Name = name
+			if i < len(all) {
+				next[i].Share = all[i].Share
+			}
+			if name == p.Part {
+				next[i].Share = max(next[i].Share, p.Share)
+			}
+		}
+		all = next
+		tell(next)
+	}
 }
 
 // job is the job of a part: what is on the shelf of the tune now, and the run's options.

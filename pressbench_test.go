@@ -101,7 +101,7 @@ func unqueued(b *testing.B, s *Shelf, plan PressPlan) {
 				if i >= len(plan.Parts) {
 					return
 				}
-				made, err := m.make(ctx, press.Task{Run: plan.Run, Part: plan.Parts[i], Progress: func(float64) {}})
+				made, err := m.make(ctx, press.Task{Run: plan.Run, Part: plan.Parts[i], Progress: func(float64) {}, Steps: func([]press.Step) {}})
 				if err == nil {
 					_, err = s.Shelf.Record(ctx, made.Build, "")
 				}

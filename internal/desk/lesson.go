@@ -81,6 +81,43 @@ type runRow struct {
 	Over    bool
 	Failed  bool
 	Reason  []problem
+	Parts   []runPart // of one that is being made
+}
+
+// runPart is a level of a lesson that is being made, or what else it has.
+type runPart struct {
+	Name    string `json:"name"`
+	Text    string `json:"text"` // "3 of 9"
+	Percent int    `json:"percent"`
+}
+
+// runParts gathers the steps of a part of the press by level.
+func (d *Desk) runParts(steps []gradatim.PressStep) (out []runPart) {
+	var of []int
+	var done []int
+	var share []float64
+	for _, s := range steps {
+		name, _, _ := strings.Cut(s.Name, ":")
+		if n, err := strconv.Atoi(strings.TrimPrefix(name, "level ")); err == nil {
+			name = d.say("listen.level-short", "Number", n)
+		} else if name == "workbook" {
+			name = d.say("lesson.part-workbook")
+		}
+		i := slices.IndexFunc(out, func(p runPart) bool { return p.Name == name })
+		if i < 0 {
+			i = len(out)
+			out, of, done, share = append(out, runPart{Name: name}), append(of, 0), append(done, 0), append(share, 0)
+		}
+		of[i]++
+		share[i] += s.Share
+		if s.Share == 1 {
+			done[i]++
+		}
+	}
+	for i := range out {
+		out[i].Text, out[i].Percent = d.say("lesson.part-of", "Done", done[i], "All", of[i]), int(100*share[i]/float64(of[i]))
+	}
+	return out
 }
 
 // buildRow is a lesson that was made.
@@ -212,6 +249,7 @@ func (d *Desk) runRow(ctx context.Context, p *gradatim.Press, run int64) (runRow
 	share := float64(g.Counts[gradatim.PartDone])
 	for _, x := range g.Making {
 		share += x.Share
+		row.Parts = append(row.Parts, d.runParts(x.Steps)...)
 	}
 	row.Percent = int(100 * share / float64(max(1, g.Parts())))
 	for _, x := range g.Failed {
@@ -328,7 +366,7 @@ func (d *Desk) events(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return nil // the browser asks again
 		}
-		data, _ := json.Marshal(map[string]any{"percent": row.Percent, "text": row.Text, "over": row.Over})
+		data, _ := json.Marshal(map[string]any{"percent": row.Percent, "text": row.Text, "over": row.Over, "parts": row.Parts})
 		if string(data) != last {
 			last, quiet = string(data), 0
 			fmt.Fprintf(w, "event: progress\ndata: %s\n\n", data)

@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"runtime"
 	"runtime/pprof"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -434,5 +435,15 @@ func TestManyEdits(t *testing.T) {
 	t.Logf("%d edits: %d kB alive, %d before; %d goroutines, %d before", edits, got>>10, before>>10, runtime.NumGoroutine(), running)
 	if got > before+before/2+8<<20 {
 		t.Errorf("%d bytes after %d edits, %d before", got, edits, before)
+	}
+}
+
+// A lesson that is being made tells how far each of its levels is.
+func TestRunParts(t *testing.T) {
+	r := atDesk(t, Config{})
+	got := r.desk.runParts([]gradatim.PressStep{{Name: "level 1: score", Share: 1}, {Name: "level 1: MIDI", Share: 0.5}, {Name: "level 3: score", Share: 0}, {Name: "workbook", Share: 1}, {Name: "level 1 in B♭ major: score"}})
+	want := []runPart{{"Level 1", "1 of 2 done", 75}, {"Level 3", "0 of 1 done", 0}, {"Workbook", "1 of 1 done", 100}, {"level 1 in B♭ major", "0 of 1 done", 0}}
+	if !slices.Equal(got, want) {
+		t.Errorf("%+v", got)
 	}
 }

@@ -263,6 +263,7 @@ type builder struct {
 
 	files [][]File // of each part
 
+	names        []string // of the parts
 	mu           sync.Mutex
 	done, reused int
 }
@@ -274,6 +275,9 @@ func (b *builder) run(ctx context.Context) error {
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	b.files = make([][]File, len(b.parts))
+	for _, p := range b.parts {
+		b.names = append(b.names, p.name)
+	}
 	errs := make([]error, len(b.parts))
 	var wg sync.WaitGroup
 	places := make(chan struct{}, max(2, runtime.GOMAXPROCS(0)))
@@ -353,6 +357,6 @@ func (b *builder) progress(name string, share float64, reused bool) {
 		}
 	}
 	if b.o.Progress != nil {
-		b.o.Progress(Progress{Part: name, Share: share, Reused: reused, Parts: len(b.parts), Done: b.done})
+		b.o.Progress(Progress{Part: name, Share: share, Reused: reused, Parts: len(b.parts), Done: b.done, All: b.names})
 	}
 }

@@ -97,11 +97,12 @@ type Options struct {
 
 // Progress tells of one part.
 type Progress struct {
-	Part   string  // "level 2: page", "level 2: left hand alone"
-	Share  float64 // of this part; 1 when it is done
-	Reused bool    // nothing it is made of has changed
-	Parts  int     // of the pack
-	Done   int     // parts that are done
+	Part   string   // "level 2: page", "level 2: left hand alone"
+	Share  float64  // of this part; 1 when it is done
+	Reused bool     // nothing it is made of has changed
+	Parts  int      // of the pack
+	Done   int      // parts that are done
+	All    []string // the names of the parts, in order
 }
 
 // takes chooses the recordings that a pack carries.

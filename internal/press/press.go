@@ -106,6 +106,13 @@ type Part struct {
 	Reused   bool
 	Took     time.Duration
 	Problems json.RawMessage // why it failed
+	Steps    []Step          // of one that is being made: its pieces, as far as its maker tells them
+}
+
+// Step is a piece of a part: "level 2: MIDI".
+type Step struct {
+	Name  string  `json:"name"`
+	Share float64 `json:"share"` // that is done, from 0 to 1
 }
 
 // args name a part in the queue.
@@ -291,14 +298,17 @@ func (p *Press) Progress(ctx context.Context, run int64) (Progress, error) {
 // Parts lists the parts of a run in a state, in the order of the queue.
 func (p *Press) Parts(ctx context.Context, run int64, in State) ([]Part, error) {
 	var out []Part
-	err := p.shelf.Each(ctx, "SELECT part.id, part.run, part.tune, tune.title, part.key, part.audio, part.state, part.share, part.tries, part.build, part.reused, part.millis, part.problems FROM part JOIN tune ON tune.id = part.tune WHERE part.run = ? AND part.state = ? ORDER BY part.id",
+	err := p.shelf.Each(ctx, "SELECT part.id, part.run, part.tune, tune.title, part.key, part.audio, part.state, part.share, part.tries, part.build, part.reused, part.millis, part.problems, part.steps FROM part JOIN tune ON tune.id = part.tune WHERE part.run = ? AND part.state = ? ORDER BY part.id",
 		[]any{run, string(in)}, func(scan func(...any) error) error {
 			var x Part
 			var audio, reused, share int
 			var millis int64
-			var problems string
-			err := scan(&x.ID, &x.Run, &x.Tune, &x.Title, &x.Key, &audio, &x.State, &share, &x.Tries, &x.Build, &reused, &millis, &problems)
+			var problems, steps string
+			err := scan(&x.ID, &x.Run, &x.Tune, &x.Title, &x.Key, &audio, &x.State, &share, &x.Tries, &x.Build, &reused, &millis, &problems, &steps)
 			x.Audio, x.Reused, x.Share, x.Took, x.Problems = audio == 1, reused == 1, float64(share)/1000, time.Duration(millis)*time.Millisecond, json.RawMessage(problems)
+			if steps != "" && err == nil {
+				err = json.Unmarshal([]byte(steps), &x.Steps)
+			}
 			out = append(out, x)
 			return err
 		})

@@ -27,6 +27,9 @@ type Task struct {
 	Part Part
 	// Progress may be told the share that is done, from 0 to 1.
 	Progress func(float64)
+	// Steps may be told the pieces of the part and how far each is. The list is not changed
+	// afterwards.
+	Steps func([]Step)
 }
 
 // Made is what a Maker made. The build's files are kept on the shelf already; it is not
@@ -304,8 +307,10 @@ func (w *Worker) Work(ctx context.Context, job *river.Job[args]) error {
 	working, end := context.WithCancelCause(ctx)
 	var share atomic.Int64
 	task.Progress = func(s float64) { share.Store(int64(1000 * s)) }
+	var steps atomic.Pointer[[]Step]
+	task.Steps = func(all []Step) { steps.Store(&all) }
 	var wg sync.WaitGroup
-	wg.Go(func() { w.live(working, end, task.Part.ID, holder, &share) })
+	wg.Go(func() { w.live(working, end, task.Part.ID, holder, &share, &steps) })
 	made, err := w.made(working, task)
 	took := time.Since(began)
 	lost := errors.Is(context.Cause(working), errLost)
@@ -330,7 +335,7 @@ func (w *Worker) Work(ctx context.Context, job *river.Job[args]) error {
 // takeUp makes a part this holder's, unless it is over or somebody else's.
 func (w *Worker) takeUp(ctx context.Context, id int64, holder string) (task Task, ok bool, err error) {
 	err = w.shelf.Within(ctx, func(t shelf.Tx) error {
-		n, err := t.Exec(ctx, "UPDATE part SET state = 'making', holder = ?, beat = ?, share = 0, tries = tries + 1 WHERE id = ? AND state = 'waiting'", holder, w.shelf.Stamp(), id)
+		n, err := t.Exec(ctx, "UPDATE part SET state = 'making', holder = ?, beat = ?, share = 0, steps = '', tries = tries + 1 WHERE id = ? AND state = 'waiting'", holder, w.shelf.Stamp(), id)
 		if err != nil || n == 0 {
 			return err
 		}
@@ -347,7 +352,7 @@ func (w *Worker) takeUp(ctx context.Context, id int64, holder string) (task Task
 
 // live says again and again that the holder lives, and ends its work where the part is not
 // its own any more.
-func (w *Worker) live(ctx context.Context, end context.CancelCauseFunc, part int64, holder string, share *atomic.Int64) {
+func (w *Worker) live(ctx context.Context, end context.CancelCauseFunc, part int64, holder string, share *atomic.Int64, steps *atomic.Pointer[[]Step]) {
 	t := time.NewTicker(w.cfg.Beat)
 	defer t.Stop()
 	for {
@@ -356,8 +361,14 @@ func (w *Worker) live(ctx context.Context, end context.CancelCauseFunc, part int
 			return
 		case <-t.C:
 		}
+		text := ""
+		if all := steps.Load(); all != nil {
+			if data, err := json.Marshal(*all); err == nil {
+				text = string(data)
+			}
+		}
 		err := w.shelf.Within(ctx, func(t shelf.Tx) error {
-			n, err := t.Exec(ctx, "UPDATE part SET beat = ?, share = ? WHERE id = ? AND holder = ? AND state = 'making'", w.shelf.Stamp(), share.Load(), part, holder)
+			n, err := t.Exec(ctx, "UPDATE part SET beat = ?, share = ?, steps = ? WHERE id = ? AND holder = ? AND state = 'making'", w.shelf.Stamp(), share.Load(), text, part, holder)
 			if err == nil && n == 0 {
 				return errLost
 			}
@@ -389,7 +400,7 @@ func (w *Worker) finish(ctx context.Context, task Task, holder string, m Made, t
 		reused = 1
 	}
 	err := w.shelf.Within(ctx, func(t shelf.Tx) error {
-		n, err := t.Exec(ctx, "UPDATE part SET state = 'done', holder = '', share = 1000, build = ?, reused = ?, millis = ?, problems = '[]', ended = ? WHERE id = ? AND holder = ? AND state = 'making'",
+		n, err := t.Exec(ctx, "UPDATE part SET state = 'done', holder = '', share = 1000, steps = '', build = ?, reused = ?, millis = ?, problems = '[]', ended = ? WHERE id = ? AND holder = ? AND state = 'making'",
 			m.Build.ID, reused, took.Milliseconds(), w.shelf.Stamp(), task.Part.ID, holder)
 		if err != nil {
 			return err
@@ -444,7 +455,7 @@ func (w *Worker) failed(ctx context.Context, task Task, holder string, err error
 	writing, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
 	defer cancel()
 	werr := w.shelf.Within(writing, func(t shelf.Tx) error {
-		_, err := t.Exec(writing, "UPDATE part SET state = ?, holder = '', share = 0, tries = tries - ?, problems = ?, millis = ?, ended = ? WHERE id = ? AND holder = ? AND state = 'making'",
+		_, err := t.Exec(writing, "UPDATE part SET state = ?, holder = '', share = 0, steps = '', tries = tries - ?, problems = ?, millis = ?, ended = ? WHERE id = ? AND holder = ? AND state = 'making'",
 			string(state), tried, w.worded(ps), took.Milliseconds(), ended, task.Part.ID, holder)
 		return err
 	})

@@ -9,6 +9,22 @@ for (const li of document.querySelectorAll(".run[data-events]")) {
     if (bar) bar.value = is.percent;
     if (percent) percent.textContent = is.percent + " %";
     if (text && text.textContent !== is.text) text.textContent = is.text;
+    const list = li.querySelector(".run-parts"), parts = is.parts ?? [];
+    if (list && list.children.length !== parts.length) {
+      list.replaceChildren(...parts.map((/** @type {{name: string}} */ p) => {
+        const row = document.createElement("li"), name = document.createElement("span"), bar = document.createElement("progress");
+        name.textContent = p.name;
+        bar.max = 100;
+        bar.setAttribute("aria-label", p.name);
+        row.append(name, " ", bar, " ", document.createElement("span"));
+        return row;
+      }));
+    }
+    for (const [i, p] of parts.entries()) {
+      const row = list?.children[i], share = row?.querySelector("progress"), said = row?.lastElementChild;
+      if (share) share.value = p.percent;
+      if (said && said.textContent !== p.text) said.textContent = p.text;
+    }
     if (is.over) {
       events.close();
       location.reload();
