@@ -5,6 +5,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -16,71 +17,133 @@ import (
 	"gradatim/internal/sharedtest/browser"
 )
 
-// TestHomework: the sheets say the same bars and minutes as the plan beside the player,
-// and each level takes one printed page of A4 (ISO 216: 210 by 297 mm), marked where the
-// rights are not stated.
+// TestHomework: the sheet of a level, its page of practice and the page with the player show
+// the same steps in the same order; a week's drills and new things are of bars that it
+// takes up; every bar of the tune is in some week, or told to be like one that is; a tick
+// stays, and its week stands first. A sheet takes one printed page of A4 (ISO 216: 210 by
+// 297 mm), marked where the rights are not stated.
 func TestHomework(t *testing.T) {
 	dir, in := sounding(t)
 	files := tree(t, dir)
-	sheets, plan := plainText(files["homework.html"]), 0
-	for _, l := range []string{"level-1.html", "level-3.html"} {
-		for _, m := range regexp.MustCompile(`data-percent="\d+" data-hands="\w+">([^<]*), ([^<,]*), \d+ %`).FindAllStringSubmatch(files[l], -1) {
-			plan++
-			if !strings.Contains(sheets, plainText(m[1])) {
-				t.Errorf("%s: no %q on the sheets", l, m[1])
-			}
-		}
-	}
-	rows, first := 0, map[string]bool{}
-	level := -1
-	for _, sheet := range strings.Split(files["homework.html"], "<h2>")[1:] {
-		if !strings.Contains(sheet, `class="tasks"`) {
-			continue // the credits
-		}
-		level++
-		// Before the whole piece is asked for, every phrase that is not another's repeat was.
-		begun := map[string]bool{}
-		before, _, _ := strings.Cut(sheet, "The whole piece")
-		for _, m := range regexp.MustCompile(`#bars=(\d+-\d+)&amp;tempo=60`).FindAllStringSubmatch(before, -1) {
-			begun[m[1]] = true
-		}
-		phrases := 0
-		for _, p := range in.Editions[0].Lesson.Levels[level].Plan.Phrases {
-			if !p.Repeats() {
-				phrases++
-			}
-		}
-		if len(begun) < phrases {
-			t.Errorf("%d of %d phrases are begun before the whole piece: %v", len(begun), phrases, begun)
-		}
-		weeks := strings.Split(sheet, "<h3>")[1:]
+	drills := 0
+	for i, l := range in.Editions[0].Lesson.Levels {
+		stem := "level-" + strconv.Itoa(l.Number)
+		sheet := files[stem+"-homework.html"]
+		weeks := strings.Split(sheet, `<section class="week"`)[1:]
 		if len(weeks) < 3 || len(weeks) > 5 {
-			t.Errorf("%d weeks", len(weeks))
+			t.Errorf("%s: %d weeks", stem, len(weeks))
 			continue
 		}
-		rows += strings.Count(weeks[0], `<li class="task">`) + strings.Count(weeks[0], " → ")
+		plan := func(page, pattern string) []string {
+			var out []string
+			for _, m := range regexp.MustCompile(pattern).FindAllStringSubmatch(page, -1) {
+				out = append(out, m[1])
+			}
+			return out
+		}
+		played := plan(files[stem+".html"], `data-minutes="\d+">([^<]*)</button>`)
+		practised := plan(files[stem+"-practice.html"], `#step-\d+">([^<]*)</a>`)
+		asked := plan(weeks[0], `class="unseen">, ([^<]*)</span></a>`)
+		if len(played) < 6 || !slices.Equal(played, practised) || !slices.Equal(played, asked) {
+			t.Errorf("%s: three plans:\n%q\n%q\n%q", stem, played, practised, asked)
+		}
+		if !strings.Contains(files[stem+".html"], `id="step-now" class="with-script">Step 1 of `+strconv.Itoa(len(played))+": "+played[0]) {
+			t.Errorf("%s: the first window does not have the first step", stem)
+		}
+		// What is begun, at 60 %, before the whole piece is asked for.
+		before, _, _ := strings.Cut(sheet, "The whole piece")
+		page, _ := in.Editions[0].Pages[i].Score.Played()
+		taken := map[int]bool{}
+		for _, w := range strings.Split(before, `<section class="week"`)[1:] {
+			this := map[int]bool{}
+			for _, m := range regexp.MustCompile(`#bars=(\d+)-(\d+)&amp;tempo=`).FindAllStringSubmatch(w, -1) {
+				a, _ := strconv.Atoi(m[1])
+				z, _ := strconv.Atoi(m[2])
+				for b := a; b <= z; b++ {
+					this[page.Bars[b].Number], taken[page.Bars[b].Number] = true, true
+				}
+			}
+			for _, m := range regexp.MustCompile(`drills.html#drill(\d+)"`).FindAllStringSubmatch(w, -1) {
+				n, _ := strconv.Atoi(m[1])
+				d := l.Drills[n-1]
+				drills++
+				serves := len(d.For) == 0
+				for _, id := range d.For {
+					for _, x := range l.New {
+						serves = serves || x.Technique == id && slices.ContainsFunc(x.Bars, func(b int) bool { return this[b] })
+					}
+					for _, x := range l.Given {
+						serves = serves || x.Technique == id && slices.ContainsFunc(x.Bars, func(b int) bool { return this[b] })
+					}
+					for _, x := range l.Also {
+						serves = serves || x.Technique == id && slices.ContainsFunc(x.Bars, func(b int) bool { return this[b] })
+					}
+				}
+				if !serves {
+					t.Errorf("%s: the drill %q serves no bar of its week", stem, d.Name)
+				}
+			}
+			if n := strings.Count(w, "#new-"); n > 3 {
+				t.Errorf("%s: %d new things in a week", stem, n)
+			}
+		}
+		for _, m := range regexp.MustCompile(`The same notes come again in (bars? [^<]*?)\.<`).FindAllStringSubmatch(before, -1) {
+			for _, r := range regexp.MustCompile(`(\d+)(?:–(\d+))?`).FindAllStringSubmatch(m[1], -1) {
+				a, _ := strconv.Atoi(r[1])
+				z := a
+				if r[2] != "" {
+					z, _ = strconv.Atoi(r[2])
+				}
+				for ; a <= z; a++ {
+					taken[a] = true
+				}
+			}
+		}
+		for _, b := range page.Bars {
+			if !taken[b.Number] {
+				t.Errorf("%s: bar %d of %v is in no week", stem, b.Number, b.Part)
+			}
+		}
+		first := map[string]bool{}
 		for _, w := range weeks { // each week asks for something else
-			lines := strings.Join(regexp.MustCompile(`(?s)<span class="what">.*?</span></span>|<span class="what">.*?</span>,[^<]*`).FindAllString(w, -1), "\n")
+			lines := strings.Join(plan(w, `class="unseen">, ([^<]*)</span>`), "; ")
 			if first[lines] || lines == "" {
-				t.Errorf("a week is like another, or empty:\n%s", lines)
+				t.Errorf("%s: a week is like another, or empty: %s", stem, lines)
 			}
 			first[lines] = true
 		}
 		if strings.Contains(weeks[0], "The whole piece") || !strings.Contains(weeks[len(weeks)-1], "tempo=100&amp;hands=both") {
 			t.Error("the whole piece is not for the first week, or never played at its tempo")
 		}
+		if !strings.Contains(plainText(sheet), private) {
+			t.Errorf("%s is not marked", stem)
+		}
+		if !strings.Contains(files["index.html"], `href="`+stem+`-homework.html"`) {
+			t.Errorf("the first page does not lead to the sheet of %s", stem)
+		}
 	}
-	if rows != plan || plan < 6 {
-		t.Errorf("%d lines for %d steps", rows, plan)
-	}
-	if n := strings.Count(sheets, private); n < len(in.Editions[0].Pages) {
-		t.Errorf("the mark stands %d times", n)
-	}
-	if !strings.Contains(files["index.html"], `href="homework.html"`) {
-		t.Error("the first page does not lead there")
+	if drills < 4 {
+		t.Errorf("%d drills in all weeks", drills)
 	}
 	b := browser.Open(t)
-	b.Open(fileURL(dir)+"/homework.html", 1200)
+	b.Open(fileURL(dir)+"/level-1-homework.html", 390)
+	b.Do(chromedp.Click(`#week-2 label:nth-child(3) input`))
+	b.Open(fileURL(dir)+"/level-1-homework.html", 390)
+	if got := browser.Eval[string](b, `document.querySelector(".week").id + " " + document.querySelectorAll(":checked").length`); got != "week-2 1" {
+		t.Errorf("after a tick in the second week: %s", got)
+	}
+	if w := browser.Eval[int](b, `document.documentElement.scrollWidth`); w > 390 {
+		t.Errorf("the sheet is %d pixels wide", w)
+	}
+	for _, l := range in.Editions[0].Lesson.Levels {
+		printsOn(t, b, fileURL(dir)+"/level-"+strconv.Itoa(l.Number)+"-homework.html", 1)
+	}
+}
+
+// printsOn counts the pages of A4 that an address prints on.
+func printsOn(t *testing.T, b *browser.Tab, address string, pages int) {
+	t.Helper()
+	b.Open(address, 1200)
 	out, err := chromedp.Call(b.Ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: 210 / 25.4, PaperHeight: 297 / 25.4})
 	if err != nil {
 		t.Fatal(err)
@@ -93,7 +156,7 @@ func TestHomework(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if m := regexp.MustCompile(`Pages: +(\d+)`).FindStringSubmatch(string(info)); m == nil || m[1] != strconv.Itoa(len(in.Editions[0].Pages)) {
-		t.Errorf("%d levels are printed on %v pages", len(in.Editions[0].Pages), m)
+	if m := regexp.MustCompile(`Pages: +(\d+)`).FindStringSubmatch(string(info)); m == nil || m[1] != strconv.Itoa(pages) {
+		t.Errorf("%s is printed on %v pages", address, m)
 	}
 }

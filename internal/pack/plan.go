@@ -116,11 +116,6 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 		parts = append(parts, site.notes())
 	}
 	for e, ed := range in.Editions {
-		p, err := site.homework(e)
-		if err != nil {
-			return nil, err
-		}
-		parts = append(parts, p)
 		if in.Own.Imprint.Teacher == imprint.All {
 			p, err := site.teacher(e)
 			if err != nil {
@@ -128,7 +123,7 @@ func plan(in Input, o Options, t Tools) ([]part, error) {
 			}
 			parts = append(parts, p)
 		}
-		p, err = workbookPart(in, o, site, e)
+		p, err := workbookPart(in, o, site, e)
 		if err != nil {
 			return nil, err
 		}

@@ -97,6 +97,7 @@ type frame struct {
 	Credits []string
 	Page    string // for the style sheet
 	Script  bool   // it has the player
+	Ticks   bool   // it has boxes to tick, which stay
 	Hear    bool   // it has music that sounds where it stands
 	Heard   heard
 	Share   *shareView // of the first page
@@ -129,7 +130,6 @@ func (s *site) frame(page, heading string, edition int, here int) frame {
 		f.Also = append(f.Also, link{Href: namesOf(s.in, edition, here).pdf(), Text: s.say("also-print")})
 	}
 	f.Also = append(f.Also, link{Href: book(s.in, edition), Text: s.say("also-workbook")},
-		link{Href: homeworkPage(s.in, edition), Text: s.say("homework.head"), Here: page == "homework"},
 		link{Href: "glossary.html", Text: s.say("glossary"), Here: page == "glossary"})
 	return f
 }
@@ -197,7 +197,7 @@ func (s *site) static() part {
 		d.bytes(f.Data)
 	}
 	p.inputs = d.sum()
-	for _, name := range []string{"lesson.css", "lesson.js", "diary.js", "hear.js", "tone.js", "offline.js"} {
+	for _, name := range []string{"lesson.css", "lesson.js", "diary.js", "homework.js", "hear.js", "tone.js", "offline.js"} {
 		b, err := staticFiles.ReadFile("static/" + name)
 		if err != nil {
 			panic(err) // it is embedded
@@ -238,6 +238,7 @@ type levelLink struct {
 	Bring string // where it says what to bring
 	Sound string // its recording
 	Print string // its pages
+	Sheet string // its homework
 }
 
 type refusedView struct {
@@ -274,11 +275,6 @@ func (s *site) index() part {
 			text = s.say("workbook-in", "Key", ed.Lesson.Key)
 		}
 		v.Downloads = append(v.Downloads, download{book(s.in, e), text, "PDF"})
-		sheets := s.say("homework.head")
-		if len(s.in.Editions) > 1 {
-			sheets = s.say("homework.head-in", "Key", ed.Lesson.Key)
-		}
-		v.Downloads = append(v.Downloads, download{homeworkPage(s.in, e), sheets, "HTML"})
 		for _, l := range ed.Lesson.Levels {
 			ll := levelLink{Href: namesOf(s.in, e, l.Number).page(), Label: s.label(l), Title: l.Title, Tempo: s.tempo(l.Tempo), Feel: l.Feel}
 			var names []string
@@ -291,6 +287,9 @@ func (s *site) index() part {
 			}
 			n := namesOf(s.in, e, l.Number)
 			ll.Print = n.pdf()
+			if slices.Contains(kindsOf(pupils(l)), homeworkPage) {
+				ll.Sheet = n.pageOf(homeworkPage)
+			}
 			if slices.Contains(kindsOf(pupils(l)), learnPage) {
 				ll.Bring = n.pageOf(learnPage)
 			}

@@ -35,14 +35,16 @@ type levelView struct {
 	Own      ownView
 	PlayBars []barData // of the player that the page leads to
 	Tempi    []int     // the steps of tempo, in percent
-	Tonight  []tonightStep
-	// TonightMinutes is how long the steps take together.
-	TonightMinutes int
-	TonightTempi   string // the steps of tempo in percent, as "60 75 90 100"
-	Files          []download
-	Before         link
-	After          link
-	Added          bool // something is added to the tune, in small notes
+	Tonight  week      // the first of the plan; none has no number
+	Weeks    []week    // all of it, on the sheet of homework
+	Days     []string  // of a week
+	Homework string    // where the sheet is
+	// TonightTempi are the steps of tempo in percent, as "60 75 90 100".
+	TonightTempi string
+	Files        []download
+	Before       link
+	After        link
+	Added        bool // something is added to the tune, in small notes
 }
 
 type takeView struct{ Href, Text string }
@@ -89,13 +91,14 @@ const (
 	chordsPage   = "chords"
 	drillsPage   = "drills"
 	practicePage = "practice"
+	homeworkPage = "homework"
 )
 
 // levelPages are the pages of one level in one key.
 func (s *site) levelPages(e, i int, p Page, xml []byte) ([]part, error) {
 	l := pupils(s.in.Editions[e].Lesson.Levels[i])
 	var out []part
-	for _, of := range []func(e, i int, l teach.LevelLesson, p Page, xml []byte) (part, error){s.play, s.learn, s.chords, s.drills, s.practice} {
+	for _, of := range []func(e, i int, l teach.LevelLesson, p Page, xml []byte) (part, error){s.play, s.learn, s.chords, s.drills, s.practice, s.homework} {
 		page, err := of(e, i, l, p, xml)
 		if err != nil {
 			return nil, err
@@ -119,7 +122,11 @@ func kindsOf(l teach.LevelLesson) []string {
 	if len(l.Drills) > 0 {
 		out = append(out, drillsPage)
 	}
-	return append(out, practicePage)
+	out = append(out, practicePage)
+	if len(l.Plan.Phrases) > 0 {
+		out = append(out, homeworkPage)
+	}
+	return out
 }
 
 // levelFrame is what all pages of a level share.
@@ -142,6 +149,9 @@ func (s *site) levelFrame(e, i int, l teach.LevelLesson, kind string) levelView 
 		v.Within = append(v.Within, link{Href: n.pageOf(k), Text: s.say("page." + name), Here: k == kind})
 	}
 	v.Play = n.page()
+	if len(l.Plan.Phrases) > 0 {
+		v.Homework = n.pageOf(homeworkPage)
+	}
 	if i > 0 {
 		n := ed.Lesson.Levels[i-1].Number
 		v.Before = link{Href: namesOf(s.in, e, n).page(), Number: n}
@@ -230,11 +240,8 @@ func (s *site) play(e, i int, l teach.LevelLesson, p Page, xml []byte) (part, er
 		return part{}, err
 	}
 	v.Keyboard = s.keyboard(p.Score)
-	v.Tonight = s.tonight(l, v.Player.Bars)
+	v.Tonight = firstOf(s.course(e, l, v.Player.Bars))
 	v.TonightTempi = tempi(l.Plan)
-	for _, t := range v.Tonight {
-		v.TonightMinutes += t.Minutes
-	}
 	if v.Own, err = s.ofLevel(l.Number, sectionsOf(p.Score)); err != nil {
 		return part{}, err
 	}
@@ -293,6 +300,9 @@ func (s *site) learn(e, i int, l teach.LevelLesson, p Page, _ []byte) (part, err
 // mostAtOnce is how many new things a level may have without a word on choosing among
 // them (common practice, no source).
 const mostAtOnce = 6
+
+// Anchor is where it stands on its page.
+func (n newView) Anchor() string { return newID(n.New) }
 
 // leadTo says how one of the new things of a level follows those before it.
 func (s *site) leadTo(news []teach.New, k int) string {
@@ -407,10 +417,7 @@ func (s *site) practice(e, i int, l teach.LevelLesson, p Page, _ []byte) (part, 
 			v.Tempi = append(v.Tempi, o.Step.Percent)
 		}
 	}
-	v.Tonight = s.tonight(l, player.Bars)
-	for _, t := range v.Tonight {
-		v.TonightMinutes += t.Minutes
-	}
+	v.Tonight = firstOf(s.course(e, l, player.Bars))
 	if v.Own, err = s.ofLevel(l.Number, sectionsOf(p.Score)); err != nil {
 		return part{}, err
 	}

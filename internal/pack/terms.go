@@ -24,6 +24,7 @@ type linker struct {
 	glossary []teach.Term
 	page     string   // of the words
 	own      []string // names that the page explains itself
+	easy     []string // terms that every reader of notes knows
 	homonyms []string // words that texts use in another sense too, in small letters
 }
 
@@ -36,7 +37,7 @@ func (l linker) other(word string) bool {
 // linkerOf is the linker of a page that tells of a level. The name of a technique is no
 // link in its own text.
 func (s *site) linkerOf(l teach.LevelLesson, glossary []teach.Term, page string) linker {
-	to := linker{glossary: glossary, page: page, homonyms: strings.Fields(s.say("homonyms"))}
+	to := linker{glossary: glossary, page: page, homonyms: strings.Fields(s.say("homonyms")), easy: strings.Split(s.say("easy"), "; ")}
 	for _, n := range l.New {
 		to.own = append(to.own, n.Name)
 	}
@@ -53,7 +54,7 @@ func (l linker) link(page string) string {
 	forms := teach.Index(l.glossary)
 	seen := map[int]bool{}
 	for i, t := range l.glossary {
-		for _, name := range l.own {
+		for _, name := range slices.Concat(l.own, l.easy) {
 			if strings.EqualFold(t.Term, name) {
 				seen[i] = true
 			}

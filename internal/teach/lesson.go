@@ -152,6 +152,9 @@ type New struct {
 	Example   Example  `json:"example"`
 }
 
+// After tells whether a new thing is made of another one and comes after it.
+func (n New) After(o New) bool { return needs(n.Technique, o.Technique) }
+
 // Also is a technique that the page uses without a place at which its recogniser
 // finds it: it is named and explained, and taught with an example on the page that
 // shows it.
@@ -349,6 +352,11 @@ type Phrase struct {
 
 // Repeats tells whether all of the phrase has been played with another.
 func (p Phrase) Repeats() bool { return p.like.phrase > 0 && !p.like.butEnd }
+
+// Repeating tells whether all of the phrase has been played with another one.
+func (p Phrase) Repeating(other Phrase) bool {
+	return p.Repeats() && p.like.phrase == other.number
+}
 
 // likeness is the phrase that another repeats; the zero likeness: none.
 type likeness struct {

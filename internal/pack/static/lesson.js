@@ -653,8 +653,33 @@
     setUp(+b.dataset.from, +b.dataset.to, b.dataset.percent, b.dataset.hands);
     $("judge").hidden = false;
     steps.forEach((x, k) => x.setAttribute("aria-pressed", String(k === i)));
+    begunAt = Date.now();
+    offer();
     say(b.textContent);
     if (sounding && !state.playing) play();
+  }
+  // The first window has the step that is on, or the first one, how long it has lasted, and
+  // the next.
+  let begunAt = 0;
+  function offer() {
+    if (!$("step-now")) return;
+    const i = Math.max(0, step);
+    $("step-now").textContent = steps[i].dataset.label;
+    $("step-now").setAttribute("aria-pressed", String(step >= 0));
+    const next = step >= 0 && steps[i + 1];
+    $("step-next").hidden = !next;
+    if (next) $("step-next").textContent = next.dataset.label;
+    passed();
+  }
+  function passed() {
+    if (step < 0 || !$("step-clock")) return;
+    const s = Math.floor((Date.now() - begunAt) / 1000), two = (n) => String(n).padStart(2, "0");
+    $("step-clock").textContent = Math.floor(s / 60) + ":" + two(s % 60) + " / " + steps[step].dataset.minutes + ":00";
+  }
+  if ($("step-now")) {
+    $("step-now").addEventListener("click", () => begin(Math.max(0, step), true));
+    $("step-next").addEventListener("click", () => begin(step + 1, true));
+    setInterval(passed, 1000);
   }
   steps.forEach((b, i) => b.addEventListener("click", () => begin(i, true)));
   // The page of practice leads to a step; a browser lets nothing sound before a press.
