@@ -428,3 +428,80 @@ func TestPatternsOnce(t *testing.T) {
 		t.Error("no pattern has other notes")
 	}
 }
+
+// A bar is made easier by the pattern that suits best of those that are, or the page says that
+// there is none.
+func TestEasier(t *testing.T) {
+	r, id := atLantern(t)
+	made, seen := 0, 0
+	for _, bar := range []int{7, 12, 20} {
+		rating := func() int {
+			st, err := r.desk.state(t.Context(), id)
+			if err != nil {
+				t.Fatal(err)
+			}
+			b, _, err := barOf(st.Session, fmt.Sprint(bar))
+			if err != nil {
+				t.Fatal(err)
+			}
+			p := r.page(id, 4)
+			at, _ := standsAt(p.Score, b)
+			n, err := r.desk.ratingOf(t.Context(), p.Score, at.Number)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return n
+		}
+		was := rating()
+		form := level(4, "do", "easier")
+		form.Set("seen", fmt.Sprint(seen))
+		res, err := r.http.PostForm(fmt.Sprintf("%s/tunes/%s/bar/%d", r.base, id, bar), form)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := io.ReadAll(res.Body)
+		res.Body.Close()
+		switch {
+		case err != nil:
+			t.Fatal(err)
+		case res.StatusCode == http.StatusUnprocessableEntity && strings.Contains(string(text), "bar-easier"):
+			if is := rating(); is != was {
+				t.Errorf("bar %d was refused, and is %d, not %d", bar, is, was)
+			}
+		case res.StatusCode == http.StatusOK:
+			made, seen = made+1, seen+1
+			if is := rating(); is >= was {
+				t.Errorf("bar %d: %d, was %d", bar, is, was)
+			}
+		default:
+			t.Errorf("bar %d: %s", bar, res.Status)
+		}
+	}
+	if made == 0 {
+		t.Error("no bar was made easier")
+	}
+}
+
+// One bar gets the choices of an earlier version back, and the others stay.
+func TestRestoreBar(t *testing.T) {
+	r, id := atLantern(t)
+	r.choose(id, 0, 3, 7, "Gm")
+	r.choose(id, 1, 3, 7, "Gm7")
+	r.choose(id, 2, 3, 9, "F6")
+	r.get("/tunes/"+id+"/compare?a=1&level=3", http.StatusOK).wants(t, "Bar 7: choices as before")
+	form := level(3, "do", "restore", "from", "1")
+	form.Set("seen", "3")
+	r.post("/tunes/"+id+"/bar/7", form, http.StatusOK).wants(t, "back to version 1")
+	if c := r.choices(id); strings.Contains(c, "Gm7") || !strings.Contains(c, `"Gm"`) || !strings.Contains(c, "F6") {
+		t.Error(c)
+	}
+	form.Set("seen", "4")
+	form.Set("from", "0")
+	r.post("/tunes/"+id+"/bar/7", form, http.StatusOK)
+	if c := r.choices(id); strings.Contains(c, "Gm") || !strings.Contains(c, "F6") {
+		t.Error(c)
+	}
+	form.Set("from", "77")
+	form.Set("seen", "5")
+	r.post("/tunes/"+id+"/bar/7", form, http.StatusUnprocessableEntity)
+}

@@ -114,6 +114,22 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 			note = name("chord", "Was", was, "Chord", chord.Pretty())
 		}
 		return choose(c), note, nil
+	case "easier":
+		cs, what, err := d.easier(ctx, st, p, b)
+		if err != nil {
+			return nil, "", err
+		}
+		return choose(cs...), name("take", "What", what), nil
+	case "restore":
+		from, err := strconv.Atoi(val("from"))
+		if err != nil {
+			return nil, "", errNoPage
+		}
+		old, err := d.at(ctx, st, from)
+		if err != nil {
+			return nil, "", err
+		}
+		return d.restore(old, level, b.Number), name("restore", "What", d.versionName(from)), nil
 	case "use", "avoid":
 		id := val("technique")
 		switch val("where") {
@@ -204,6 +220,90 @@ func (d *Desk) wish(ctx context.Context, st *state, b leadsheet.Bar, level int, 
 		}, name("free"), nil
 	}
 	return nil, "", errNoPage
+}
+
+// easier finds the way of a hand in a bar that suits the page best of those that make the bar
+// easier by itself, of each pattern the first.
+func (d *Desk) easier(ctx context.Context, st *state, p gradatim.Page, b leadsheet.Bar) ([]gradatim.Choice, string, error) {
+	level := p.Level.Number
+	ds, err := d.tunes.runnersUp(ctx, st.Session, level, b.Number)
+	if err != nil {
+		return nil, "", err
+	}
+	at, ok := standsAt(p.Score, b)
+	if !ok {
+		return nil, "", errNoPage
+	}
+	now, err := d.ratingOf(ctx, p.Score, at.Number)
+	if err != nil {
+		return nil, "", err
+	}
+	type try struct {
+		runner gradatim.Runner
+		text   string
+	}
+	var tries []try
+	for _, x := range ds {
+		if x.Hand == 0 {
+			continue
+		}
+		for _, r := range x.Runners[min(1, len(x.Runners)):] {
+			t := try{r, d.wayText(x, r)}
+			if !slices.ContainsFunc(tries, func(o try) bool { return o.text == t.text }) && r.Text != "rest" {
+				tries = append(tries, t)
+			}
+		}
+	}
+	slices.SortStableFunc(tries, func(a, b try) int { return cmp.Compare(a.runner.Extra, b.runner.Extra) })
+	for _, t := range tries[:min(mostEasier, len(tries))] {
+		next, err := st.Session.Change(ctx, t.runner.Choices...)
+		var ps leadsheet.Problems
+		if errors.As(err, &ps) {
+			continue
+		} else if err != nil {
+			return nil, "", err
+		}
+		q, ok, err := pageOf(ctx, next, level)
+		if err != nil {
+			return nil, "", err
+		}
+		to, stands := standsAt(q.Score, b)
+		if !ok || q.Failed || !stands || notKept(ctx, st.Session, next, level) != nil {
+			continue
+		}
+		if n, err := d.ratingOf(ctx, q.Score, to.Number); err != nil {
+			return nil, "", err
+		} else if n < now {
+			return t.runner.Choices, t.text, nil
+		}
+	}
+	return nil, "", d.impossible("bar-easier")
+}
+
+// mostEasier bounds the ways that are tried to make a bar easier.
+const mostEasier = 8
+
+// restore puts what was chosen in a bar in an earlier session in the place of what is chosen
+// there now. A bar that was kept as it was cannot be had so: what it held is not a choice.
+func (d *Desk) restore(old *gradatim.Session, level, bar int) changing {
+	return func(ctx context.Context, s *gradatim.Session) (*gradatim.Session, error) {
+		was, err := old.Chosen(level, bar)
+		if err != nil {
+			return nil, err
+		}
+		var again []gradatim.Choice
+		for _, f := range was {
+			if f.Lock {
+				return nil, d.impossible("bar-restore")
+			}
+			again = append(again, f.Choice)
+		}
+		next, err := d.letGo(level, bar, func(f gradatim.Fixed) bool { return !slices.Contains(was, f) })(ctx, s)
+		if err != nil {
+			return nil, err
+		}
+		return next.Change(ctx, again...)
+	}
 }
 
 // noFinger is what a form sends for a note that shall have none of the teacher's fingers.

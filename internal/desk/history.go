@@ -315,6 +315,7 @@ type compareRow struct {
 	Sides  [2]compareSide
 	Marked bool
 	Says   []string // what differs
+	Back   []place  // addresses of the forms of its bars, which take the first version's choices again
 }
 
 // compareSide is such a stretch in one of them: a picture for a wide window, one for each bar
@@ -351,10 +352,7 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 		if !ok || pages[i].Failed {
 			return errNoPage
 		}
-		v.Titles[i] = d.say("compare.version", "n", version)
-		if version == 0 {
-			v.Titles[i] = d.say("compare.beginning")
-		}
+		v.Titles[i] = d.versionName(version)
 	}
 	v.Heading = words.Upper(d.say("compare.title", "A", v.Titles[0], "B", v.Titles[1]))
 	v.Title = v.Heading + " · " + v.Tune.Title
@@ -369,6 +367,9 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 		row := compareRow{Bars: d.barsText(c.from, c.to), Marked: c.marked}
 		if c.marked {
 			row.Says = d.differences(a, b, c.from, c.to)
+			if v.B == st.Version && v.A < v.B {
+				row.Back = d.backTo(st, pages[1].Score, c)
+			}
 			for i, version := range []int{v.A, v.B} {
 				side := &row.Sides[i]
 				picture := func(from, to int) string {
@@ -388,6 +389,26 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 		v.Rows = append(v.Rows, row)
 	}
 	return d.render(w, r, http.StatusOK, "compare", v)
+}
+
+// versionName is what a version of the choices is called where somebody has given it no name.
+func (d *Desk) versionName(version int) string {
+	if version == 0 {
+		return d.say("compare.beginning")
+	}
+	return d.say("compare.version", "n", version)
+}
+
+// backTo are the bars of a stretch of a page in which something was chosen.
+func (d *Desk) backTo(st *state, s score.Score, c chunk) (out []place) {
+	for _, b := range st.Session.Song().Bars {
+		at, ok := standsAt(s, b)
+		if !ok || at.Number < c.from || at.Number > c.to || slices.ContainsFunc(out, func(p place) bool { return p.Text == d.barName(b) }) {
+			continue
+		}
+		out = append(out, place{Path: fmt.Sprintf("/tunes/%s/bar/%d", st.Tune.ID, b.Number), Text: d.barName(b)})
+	}
+	return out
 }
 
 // differ lists the bars, as printed, in which two pages of a tune differ.

@@ -274,16 +274,19 @@ func (d *Desk) drawSheet(ctx context.Context, f gradatim.File, mends []string) (
 	if err != nil {
 		return "", 0, nil, err
 	}
-	told := s.Song().Problems
+	told, bare := s.Song().Problems, len(s.Song().Chords) == 0
 	xml, err := s.LeadSheet(ctx)
 	if err != nil {
 		return "", 0, told, err
 	}
-	k := fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "sheet %s\n%s", d.words.ID(), xml)))
+	k := fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "sheet %s %t\n%s", d.words.ID(), bare, xml)))
 	if svgs, ok := d.drawn.get(k); ok {
 		return k, len(svgs), told, nil
 	}
 	d.drawn.put(k+" xml", [][]byte{xml}) // for other widths
+	if bare {
+		d.drawn.put(k+" bare", [][]byte{{}})
+	}
 	svgs, err := d.column(ctx, k, xml, wideSheet)
 	return k, len(svgs), told, err
 }
@@ -295,8 +298,10 @@ const (
 	narrowSheet = 84
 )
 
-// column engraves a lead sheet for a screen and keeps it.
+// column engraves a lead sheet for a screen and keeps it. Chords that were found for a bare
+// tune are grey and slanted: they do not stand on its sheet.
 func (d *Desk) column(ctx context.Context, key string, xml []byte, width float64) ([][]byte, error) {
+	of := key
 	if width != wideSheet {
 		key = fmt.Sprintf("%s %g", key, width)
 	}
@@ -308,6 +313,11 @@ func (d *Desk) column(ctx context.Context, key string, xml []byte, width float64
 		return nil, err
 	}
 	svgs := drawnOf(e)
+	if _, found := d.drawn.get(of + " bare"); found {
+		for i, svg := range svgs {
+			svgs[i] = bytes.ReplaceAll(svg, []byte(`<g class="harm"`), []byte(`<g class="harm" fill="#6b655c" font-style="italic"`))
+		}
+	}
 	d.drawn.put(key, svgs)
 	return svgs, nil
 }

@@ -53,6 +53,22 @@ func oneStaff(svg []byte, only string) []byte {
 	head := fmt.Sprintf(`height="%.3fmm" viewBox="0 %.3f %s %.3f"`, bottom-top, top, svg[size[4]:size[5]], bottom-top)
 	out := slices.Concat(svg[:size[0]], []byte(head), svg[size[1]:other[0]], svg[other[1]:])
 	out = reLeft.ReplaceAll(out, []byte("$1"))
+	lowMine, highMine := low, high
+	lowOther, highOther := inked(svg[other[0]:other[1]])
+	for _, kind := range []string{`<g class="slur">`, `<g class="tie">`} { // those of the other hand go with its staff
+		for i := 0; ; {
+			g := groups(out, kind)
+			if i >= len(g) {
+				break
+			}
+			from, to := inked(out[g[i][0]:g[i][1]])
+			if mid := (from + to) / 2; off(mid, lowOther, highOther) < off(mid, lowMine, highMine) {
+				out = slices.Concat(out[:g[i][0]], out[g[i][1]:])
+			} else {
+				i++
+			}
+		}
+	}
 	for _, gone := range []string{`<g class="grpSym">`, `<g class="dynam">`, `<g class="barLine">`} { // they join the staves, or stand between
 		for g := groups(out, gone); len(g) > 0; g = groups(out, gone) {
 			out = slices.Concat(out[:g[0][0]], out[g[0][1]:])
@@ -60,6 +76,10 @@ func oneStaff(svg []byte, only string) []byte {
 	}
 	return out
 }
+
+// off is how far a place is from a stretch; within it, less than nothing by how far its middle
+// is.
+func off(y, low, high float64) float64 { return math.Abs(y-(low+high)/2) - (high-low)/2 }
 
 // margin is the room around a picture of one system, in mm.
 const margin = 2

@@ -182,6 +182,13 @@ func TestChordsForABareTune(t *testing.T) {
 	if strings.Contains(page.Text, "Bar 9") || strings.Contains(page.Text, "–9<") {
 		t.Error("the pick-up is counted as a bar, as it is not above the staff")
 	}
+	const grey = `<g class="harm" fill=`
+	picture := regexp.MustCompile(`/drawn/[0-9a-f]+/(0|narrow)`)
+	if _, err := assets.Fonts(); err == nil {
+		for _, at := range picture.FindAllString(page.Text, -1) { // what was found does not stand on the sheet
+			r.get(at, http.StatusOK).wants(t, grey)
+		}
+	}
 	m := regexp.MustCompile(`name="chord-0" value="([^"]+)" checked(?s:.*?)name="chord-0" value="([^"]+)"`).FindStringSubmatch(page.Text)
 	if m == nil {
 		t.Fatal("no alternatives:\n" + page.Text)
@@ -204,6 +211,9 @@ func TestChordsForABareTune(t *testing.T) {
 	page.wants(t, "The sheet is kept", "&#34;"+m[2]+"&#34;")
 	if strings.Contains(page.Text, "Chords for this tune") {
 		t.Error("they are proposed again")
+	}
+	if at := picture.FindString(page.Text); at != "" && strings.Contains(r.get(at, http.StatusOK).Text, grey) {
+		t.Error("chords of the sheet are grey")
 	}
 	song, err := gradatim.Read("x.abc", []byte(bare), 0)
 	if err != nil {
