@@ -40,6 +40,10 @@ func (m *maker) turns() {
 			room := theory.Dur(longestBare)
 			if i+1 == len(said) && softer(rest, s.now) {
 				if m.dances { // it ends as loud as its last strain is
+					if until-s.to > room*bar+bar/2 && m.dips(s, until, rest) {
+						turned = true
+						break
+					}
 					continue
 				}
 				room = longestRaised
@@ -73,6 +77,22 @@ func (m *maker) turns() {
 			m.turn(at, s.now, rest)
 		}
 	}
+}
+
+// dips lets a dance that goes on loud to its end be softer for a phrase, and loud again for its
+// last; ok is false where there is no room for both.
+func (m *maker) dips(s stretch, end theory.Dur, sign string) (ok bool) {
+	bar := m.bar(len(m.song.Bars) - 1)
+	at, ok := m.turning(s.to, end-leastTurn*bar, (end-s.to)/2)
+	if !ok {
+		return false
+	}
+	back, ok := m.turning(at, end, end-at-leastTurn*bar)
+	if ok {
+		m.turn(at, s.now, sign)
+		m.turn(back, sign, s.now)
+	}
+	return ok
 }
 
 // turn adds a turn, with a bar that leads to it where the level has hairpins and no
