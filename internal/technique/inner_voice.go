@@ -10,7 +10,7 @@ import (
 // innerVoice moves by step from one chord tone to another under a long note of the tune,
 // in the same hand.
 var innerVoice = &Technique{
-	ID: "inner-voice", Stage: RightHand, Under: UnderLong,
+	ID: "inner-voice", Stage: RightHand, Under: UnderLong, Varies: true,
 	Needs: []string{"third-or-sixth", "second-voice"},
 	Right: func(c Cell) []Figure {
 		var out []Figure
@@ -58,13 +58,25 @@ var innerWays = []innerWay{
 	{[2]int{-1, 1}, "inner-voice.below"},
 }
 
+// turn counts the bars of a tune so that neither those side by side nor those at one place of
+// two phrases have the same count: what moves in them moves in another way.
+func (c *Cell) turn() int {
+	bar := int(c.BarAt / max(1, c.Meter.Bar()))
+	return bar + bar/4
+}
+
 // innerSteps are the lengths of the three notes of an inner voice under a note of the tune
-// of so many beats; nil: it is not long enough.
+// of so many beats; nil: it is not long enough. It moves late, or in every other bar early: one
+// figure in every bar is a stamp.
 func (c *Cell) innerSteps(d theory.Dur) []theory.Dur {
 	beat := c.Meter.BeatDur()
+	early := c.turn()%2 == 1
 	if c.Meter.Compound() {
-		if d < 2*beat {
+		switch {
+		case d < 2*beat:
 			return nil
+		case early:
+			return []theory.Dur{beat / 3 * 2, beat / 3, d - beat}
 		}
 		return []theory.Dur{beat, beat / 3 * 2, d - beat - beat/3*2}
 	}
@@ -72,10 +84,14 @@ func (c *Cell) innerSteps(d theory.Dur) []theory.Dur {
 		beat = c.Pulse()
 	}
 	switch {
+	case d >= 4*beat && early:
+		return []theory.Dur{beat, beat, d - 2*beat}
 	case d >= 4*beat:
 		return []theory.Dur{2 * beat, beat, d - 3*beat}
 	case d >= 3*beat:
 		return []theory.Dur{beat, beat, d - 2*beat}
+	case d >= 2*beat && early:
+		return []theory.Dur{beat / 2, beat / 2, d - beat}
 	case d >= 2*beat:
 		return []theory.Dur{beat, beat / 2, d - beat - beat/2}
 	}

@@ -97,7 +97,7 @@ func (c *Cell) movesUnder(m MelodyNote, p theory.Pitch, end theory.Dur) ([]Tone,
 		return nil, false
 	}
 	for i := range innerWays { // another way in the next bar
-		way := innerWays[(i+int(c.BarAt/max(1, c.Meter.Bar())))%len(innerWays)]
+		way := innerWays[(i+c.turn())%len(innerWays)]
 		if f, ok := c.innerLine(m, p, way, steps); ok {
 			return f.Tones, true
 		}

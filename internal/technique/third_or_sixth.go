@@ -17,7 +17,7 @@ var thirdOrSixth = &Technique{
 		}
 		var m *MelodyNote
 		for i := range c.Melody {
-			if n := &c.Melody[i]; n.At >= c.At && n.End-n.At >= c.Meter.BeatDur() {
+			if n := &c.Melody[i]; n.At >= c.At && (c.Last || n.End-n.At >= c.Meter.BeatDur()) { // the last chord has its third however short it is
 				m = n
 			}
 		}
