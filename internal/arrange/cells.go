@@ -130,6 +130,9 @@ func (p *piece) cut() {
 		c.Opens = i == 0 || p.cells[i-1].phrase != c.phrase
 		c.Closes = i+1 == len(p.cells) || p.cells[i+1].phrase != c.phrase
 		c.Last = i+1 == len(p.cells)
+		if third, ok := c.Chord.Third(); ok && c.Last && c.slot >= 0 { // no page ends on a bare fifth
+			c.needed |= 1 << third.On(c.Chord.Root).Class()
+		}
 	}
 }
 

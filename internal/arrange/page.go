@@ -273,24 +273,53 @@ func (p *piece) writeEnding(s *score.Score) {
 }
 
 // writePedal marks the pedal under figures that need it: down with the chord,
-// up at its end; what is danced or marched to is played dry, but for a last chord.
+// up at its end; what is danced or marched to is played dry, but for a last chord. A phrase has
+// pedal or has none, as most of it asks: for one bar it is a spot. A rolled chord keeps its own.
 func (p *piece) writePedal(s *score.Score) {
-	for i := 0; i < len(p.cells); i++ {
-		if l := p.fixed.locks[p.cells[i].bar]; l != nil && p.cells[i].At == l.At {
-			for _, d := range l.Pedal {
-				s.Directions = append(s.Directions,
-					score.Direction{At: d[0], Kind: score.PedalDown, Hand: score.Left},
-					score.Direction{At: d[1], Kind: score.PedalUp, Hand: score.Left})
+	wet := p.wetPhrases()
+	for i := range p.cells {
+		c := &p.cells[i]
+		if l := p.fixed.locks[c.bar]; l != nil {
+			if c.At == l.At {
+				for _, d := range l.Pedal {
+					s.Directions = append(s.Directions,
+						score.Direction{At: d[0], Kind: score.PedalDown, Hand: score.Left},
+						score.Direction{At: d[1], Kind: score.PedalUp, Hand: score.Left})
+				}
 			}
-		}
-		if !p.cells[i].chosenLeft.Pedal || p.kind.InTime && !p.cells[i].Last {
 			continue
 		}
-		c := &p.cells[i]
+		switch f := c.chosenLeft; {
+		case len(f.Tones) == 0, p.kind.InTime && !c.Last, !f.Pedal && (c.Last || !wet[c.phrase]):
+			continue
+		case !c.Last && !wet[c.phrase] && !slices.ContainsFunc(f.Tones, func(t technique.Tone) bool { return t.Marks.Has(score.Rolled) }):
+			continue
+		}
 		s.Directions = append(s.Directions,
 			score.Direction{At: c.At, Kind: score.PedalDown, Hand: score.Left},
 			score.Direction{At: c.End, Kind: score.PedalUp, Hand: score.Left})
 	}
+}
+
+// wetPhrases are those in which figures that need the pedal last longer than the others.
+func (p *piece) wetPhrases() map[int]bool {
+	lead := map[int]theory.Dur{}
+	for i := range p.cells {
+		c := &p.cells[i]
+		l := p.fixed.locks[c.bar]
+		switch {
+		case len(c.chosenLeft.Tones) == 0:
+		case l != nil && len(l.Pedal) > 0, l == nil && c.chosenLeft.Pedal:
+			lead[c.phrase] += c.Dur()
+		default:
+			lead[c.phrase] -= c.Dur()
+		}
+	}
+	wet := make(map[int]bool, len(lead))
+	for ph, d := range lead {
+		wet[ph] = d > 0
+	}
+	return wet
 }
 
 // writeFingers writes the fingers that the teacher chose and those of locked bars.

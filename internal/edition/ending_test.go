@@ -26,7 +26,7 @@ func TestLastChord(t *testing.T) {
 	if testing.Short() {
 		every = 40
 	}
-	ends, told := 0, 0
+	ends, told, hollow := 0, 0, 0
 	for i, path := range sharedtest.Sheets(t) {
 		if i%every != 1 {
 			continue
@@ -41,12 +41,36 @@ func TestLastChord(t *testing.T) {
 			if why := notEnded(a); why != "" {
 				t.Errorf("%s, level %d: %s", filepath.Base(path), a.Level.Number, why)
 			}
+			if isHollow(a) {
+				hollow++
+				t.Logf("%s, level %d: the last chord has no third", filepath.Base(path), a.Level.Number)
+			}
 		}
 	}
 	t.Logf("%d pages end on the tonic, of %d it is told why not", ends, told)
+	if hollow > 1+ends/20 { // common practice, no source: a bare fifth is a dance's drone, not its end
+		t.Errorf("%d of %d pages end without a third", hollow, ends)
+	}
 	if told*4 > ends {
 		t.Errorf("%d pages end on the tonic, and %d do not", ends, told)
 	}
+}
+
+// isHollow tells whether nothing of what sounds with the left hand's last strike is the third of
+// the last chord, though that has one.
+func isHollow(a edition.Page) bool {
+	s := played(a)
+	last := theory.Dur(0)
+	for _, n := range s.Notes {
+		if n.Hand == score.Left && n.Grace == 0 {
+			last = max(last, n.At)
+		}
+	}
+	ch := s.Chords[len(s.Chords)-1].Chord
+	third, ok := ch.Third()
+	return ok && !slices.ContainsFunc(s.Notes, func(n score.Note) bool {
+		return n.At <= last && n.End() > last && n.Pitch.Class() == third.On(ch.Root).Class()
+	})
 }
 
 func notEnded(a edition.Page) string {
