@@ -41,6 +41,11 @@ func (p *piece) dress() {
 		case p.level.Arc != ladder.NoArc && p.kind.Steady && p.form.At(p.cells[from].bar).Loud:
 			left = p.pick(p.noThinner(from, until), from, until, turn, leftOffersOf)
 		}
+		if p.level.Arc != ladder.NoArc && p.kind.Steady && p.opt.Density >= otherDress && !p.form.At(p.cells[from].bar).Soft {
+			if t := p.fullest(p.level.Left, from, until, leftOffersOf); t != nil {
+				left = t
+			}
+		}
 		if p.level.Arc != ladder.NoArc && p.kind.InTime && p.form.At(p.cells[from].bar).Soft {
 			left = p.lightest(p.level.Left, from, until, leftOffersOf)
 		}
@@ -67,6 +72,9 @@ func (p *piece) dress() {
 	}
 	p.sayMissing()
 }
+
+// otherDress is from which density a page that has to be fuller takes fuller textures.
+const otherDress = 3
 
 // unrolled is a phrase's texture in one of its cells: where that would roll every chord, only
 // the phrase's first, and the texture that it grew from goes on.
@@ -102,7 +110,7 @@ func (p *piece) fullest(ids []string, first, last int, of func(*cell) []offers) 
 	var best *technique.Technique
 	most := 0
 	for _, id := range ids {
-		if t, effort := p.effort(id, first, last, of); effort > most && !t.Closes && !t.Joins && !t.Shell {
+		if t, effort := p.effort(id, first, last, of); effort > most && !t.Closes && !t.Joins && !t.Shell && !t.Tenor {
 			best, most = t, effort
 		}
 	}
@@ -129,8 +137,8 @@ func (p *piece) noThinner(first, last int) []string {
 	}
 	_, least := p.effort(stated.ID, first, last, leftOffersOf)
 	return slices.DeleteFunc(slices.Clone(p.level.Left), func(id string) bool {
-		_, effort := p.effort(id, first, last, leftOffersOf)
-		return effort < least
+		t, effort := p.effort(id, first, last, leftOffersOf)
+		return effort < least || t != nil && t.Tenor && t != stated // a line is soft however many notes it has
 	})
 }
 

@@ -413,6 +413,9 @@ func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []
 	for _, f := range figures {
 		f.cost += price
 		if h == score.Left {
+			if p.opt.Density > 0 && p.kind.Steady && c.left != nil && c.leftOffers[k].by != c.left { // fuller within the phrase's dress, not out of it
+				f.cost += p.opt.Density * busy * f.effort
+			}
 			f.cost += p.astray(c, f.option, c.leftOffers[k].by)
 			if c.place > 0 && c.leftOffers[k].by == c.left && f.keys[0] != int(c.place) {
 				f.cost += p.weigh().Displaced

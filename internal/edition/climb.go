@@ -13,9 +13,6 @@ import (
 	"gradatim/score"
 )
 
-// fuller is the density of a level that is printed slower, too, to stand below the one above.
-const fuller = 12
-
 // rung is one level of a ladder in the making.
 type rung struct {
 	Page
@@ -175,24 +172,24 @@ func climb(ctx context.Context, rungs []rung) error {
 		}
 		below.passed = nil // pages that were not harder may be easier
 		climbs := func() bool { return this.rating > below.rating+rise }
-		harder := func(now int) bool { return now > this.rating }
-		if err := this.seek(ctx, 1, climbs, harder, func(now int) bool { return now > below.rating+rise }); err != nil {
+		harder := func(_ Page, now int) bool { return now > this.rating }
+		if err := this.seek(ctx, 1, climbs, harder, func(_ Page, now int) bool { return now > below.rating+rise }); err != nil {
 			return err
 		}
-		floor := -1 << 40
+		floor, least := -1<<40, 0
 		if k := down(under); k >= 0 {
-			floor = rungs[k].rating + rise/2
+			floor, least = rungs[k].rating+rise/2, keysIn100Bars(rungs[k].Page)
 		}
-		easier := func(now int) bool { return now < below.rating && now > floor }
+		above := func(a Page, now int) bool { return now > floor && keysIn100Bars(a) >= least }
+		easier := func(a Page, now int) bool { return now < below.rating && above(a, now) }
 		if !guest {
-			if err := below.seek(ctx, -1, climbs, easier, func(now int) bool { return this.rating > now+rise && now > floor }); err != nil {
+			if err := below.seek(ctx, -1, climbs, easier, func(a Page, now int) bool { return this.rating > now+rise && above(a, now) }); err != nil {
 				return err
 			}
 		}
 		for n := 1; !guest && n <= slower && this.rating <= below.rating+rise/4 && !below.opt.Tempo.Set(); n++ {
-			o := below.opt
-			o.Density = -fuller
-			o.Level.TempoPercent -= 5 * n
+			o := below.made
+			o.Level.TempoPercent = below.opt.Level.TempoPercent - 5*n
 			plan, err := arrange.Prepare(ctx, below.sheet.song, below.sheet.analysis, o)
 			if err == nil {
 				err = below.remake(ctx, plan, o, easier)
@@ -217,6 +214,9 @@ func climb(ctx context.Context, rungs []rung) error {
 	return pace(ctx, rungs)
 }
 
+// keysIn100Bars is how full a page is: a level that is made thinner stays as full as the one below it.
+func keysIn100Bars(a Page) int { return 100 * len(a.Score.Notes) / max(1, len(a.Score.Bars)) }
+
 // densities are those at which a level is made again: where a step is small they stand closer.
 var densities = [...]int{1, 2, 3, 5, 7, 10}
 
@@ -224,7 +224,7 @@ var densities = [...]int{1, 2, 3, 5, 7, 10}
 // climbs; where it does at none, the best page that it met stays. What a page asks goes with its
 // density nearly always, so half of those left are ruled out by each page: three are made at
 // most. Rejected: one after the other, which made six where none is enough.
-func (r *rung) seek(ctx context.Context, sign int, climbs func() bool, better, enough func(rating int) bool) error {
+func (r *rung) seek(ctx context.Context, sign int, climbs func() bool, better, enough func(a Page, rating int) bool) error {
 	if climbs() {
 		return nil
 	}
@@ -276,7 +276,7 @@ func pace(ctx context.Context, rungs []rung) error {
 			o.Level.TempoPercent -= 5
 			plan, err := arrange.Prepare(ctx, this.sheet.song, this.sheet.analysis, o)
 			if err == nil {
-				err = this.remake(ctx, plan, o, func(now int) bool { return now > floor && now < above.rating })
+				err = this.remake(ctx, plan, o, func(_ Page, now int) bool { return now > floor && now < above.rating })
 			}
 			if err != nil {
 				return err
@@ -294,7 +294,7 @@ const slower = 4
 const rise = 60
 
 // remake makes the page again by another plan and keeps it where it is better.
-func (r *rung) remake(ctx context.Context, plan arrange.Plan, by arrange.Options, better func(rating int) bool) error {
+func (r *rung) remake(ctx context.Context, plan arrange.Plan, by arrange.Options, better func(a Page, rating int) bool) error {
 	page, err := plan.Page(ctx, nil)
 	if err != nil || slices.ContainsFunc(r.passed, func(s score.Score) bool { return same(s, page.Score) }) {
 		return err
@@ -308,7 +308,7 @@ func (r *rung) remake(ctx context.Context, plan arrange.Plan, by arrange.Options
 	if count(a, "left-hand-rests") > count(r.Page, "left-hand-rests") {
 		return nil
 	}
-	if now := rate(a, r.opt.Hand); better(now) {
+	if now := rate(a, r.opt.Hand); better(a, now) {
 		r.Page, r.rating = a, now
 		r.made, r.repair, r.final = by, how, nil
 		if len(r.sheet.song.Bars) <= keptBars {
