@@ -1,6 +1,8 @@
 package teach
 
 import (
+	"slices"
+
 	"gradatim/internal/arrange"
 	"gradatim/internal/audit"
 	"gradatim/internal/hand"
@@ -107,3 +109,42 @@ func unslashed(c theory.Chord) theory.Chord {
 
 // fingered is the finished score.
 func (w *writer) fingered(s score.Score) score.Score { return hand.FingerScore(s, w.hand) }
+
+// quoted gives each bar of a small score whose hand plays just what it plays in a bar of the
+// page the fingers that it has there: the same figure has one fingering everywhere.
+func (p *page) quoted(s score.Score) score.Score {
+	s.Notes = slices.Clone(s.Notes)
+	for b := range s.Bars {
+		for _, h := range []score.Hand{score.Right, score.Left} {
+			var here []*score.Note
+			for i := range s.Notes {
+				if n := &s.Notes[i]; n.Hand == h && s.BarAt(n.At) == b {
+					here = append(here, n)
+				}
+			}
+			if there := p.figured(h, here, s.Bars[b].At); there != nil {
+				for k, n := range here {
+					n.Finger, n.FingerTo = there[k].Finger, there[k].FingerTo
+				}
+			}
+		}
+	}
+	return s
+}
+
+// figured finds the first bar of the page in which a hand plays the same keys at the same
+// places, each with a finger; nil: none.
+func (p *page) figured(h score.Hand, want []*score.Note, from theory.Dur) []score.Note {
+	if len(want) == 0 {
+		return nil
+	}
+	for b, all := range p.byBar {
+		there := slices.DeleteFunc(slices.Clone(all), func(n score.Note) bool { return n.Hand != h })
+		if slices.EqualFunc(want, there, func(w *score.Note, n score.Note) bool {
+			return w.At-from == n.At-p.Score.Bars[b].At && w.Pitch == n.Pitch && w.Grace == n.Grace && n.Finger > 0
+		}) {
+			return there
+		}
+	}
+	return nil
+}
