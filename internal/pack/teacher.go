@@ -44,8 +44,8 @@ type teacherSection struct {
 	Talk []talkView
 }
 
-// talkView is a row: what is shown, where it is not as in the row before, and said; what
-// goes wrong with what comes in here, and a question with its answer.
+// talkView is a row: what is shown and said; what goes wrong with what comes in here, and a
+// question with its answer.
 type talkView struct {
 	Bars, Time, Link, Show, Say, Numerals string
 	Wrong                                 []string
@@ -170,7 +170,6 @@ func (s *site) teacherSections(page score.Score, player playerData, l teach.Leve
 	var told []string
 	k, last := 0, len(page.Bars)-1
 	number := func(b int) int { return page.Bars[b].Part.Place(page.Bars[b].Number) }
-	shown := ""
 	for _, t := range l.Talk {
 		for k < last && number(k) != t.From {
 			k++
@@ -200,10 +199,6 @@ func (s *site) teacherSections(page score.Score, player playerData, l teach.Leve
 		sec := &out[len(out)-1]
 		v := talkView{Bars: words.Upper(s.words.Value(words.Span(t.From, t.To))), Time: player.clock(int(page.Bars[begins].At)),
 			Link: fmt.Sprintf("%s#bars=%d-%d", file, begins, k), Show: t.Show, Say: t.Say, Numerals: t.Numerals}
-		if v.Show == shown && len(sec.Talk) > 0 {
-			v.Show = ""
-		}
-		shown = t.Show
 		v.Wrong, v.Ask = s.pitfalls(l, t)
 		sec.Talk = append(sec.Talk, v)
 		k = min(k+1, last)

@@ -396,8 +396,7 @@ type Talk struct {
 	End   int    `json:"end_ms"`
 	Show  string `json:"show"`
 	Say   string `json:"say,omitempty"`
-	// Numerals are the chords of the bar as degrees of the key, for the teacher, where Say
-	// has their names alone.
+	// Numerals are the chords of the bar as degrees of the key, where they change.
 	Numerals string `json:"numerals,omitempty"`
 
 	as int // the bar that From repeats; 0: none

@@ -230,10 +230,7 @@ var proofs = map[string]proof{
 	"talk.as":     sameAs,
 	"talk.pickup": both(tuneAlone, leftRests), "talk.tune-alone": both(tuneAlone, leftRests),
 	"talk.chord": func(p *page, h here, g stated) bool { return p.sets(g.chord("Chord"), h) },
-	"talk.names": func(p *page, h here, g stated) bool {
-		all, _ := g["chords"].([]theory.Chord)
-		return !slices.ContainsFunc(all, func(c theory.Chord) bool { return !p.sets(c, h) })
-	},
+	"talk.again": shownHere("ids"), "talk.again-names": shownHere("ids"), "talk.again-sound": shownHere("ids"), "talk.wrong": shownHere("ids"),
 
 	"caution.wide.text": func(p *page, _ here, g stated) bool {
 		n, _ := g["Width"].(words.HalfSteps)

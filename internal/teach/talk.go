@@ -16,16 +16,22 @@ import (
 func (w *writer) talk(i int, l LevelLesson) []Talk {
 	p := &w.pages[i]
 	out := []Talk{}
-	told := map[string]bool{}
+	said := remarks{told: map[string]bool{}, asked: map[string]bool{}}
 	for _, q := range p.parts() {
-		out = append(out, w.talkOver(q, l, told)...)
+		out = append(out, w.talkOver(q, l, &said)...)
 	}
 	return out
 }
 
-// talkOver writes it over the tune, or over what stands around it; reasons that were told
-// are not told again.
-func (w *writer) talkOver(p *page, l LevelLesson, told map[string]bool) []Talk {
+// remarks are what was said on a page so far, that nothing is said twice.
+type remarks struct {
+	told  map[string]bool // sentences
+	asked map[string]bool // techniques that were asked for in this section
+	turn  int             // questions so far: they are asked by turns
+}
+
+// talkOver writes it over the tune, or over what stands around it.
+func (w *writer) talkOver(p *page, l LevelLesson, said *remarks) []Talk {
 	at := p.seconds()
 	ms := func(d theory.Dur) int { return int(at(d)*1000 + 0.5) }
 	intro := map[int][]New{} // bar → what is shown there first
@@ -85,15 +91,17 @@ func (w *writer) talkOver(p *page, l LevelLesson, told map[string]bool) []Talk {
 			say = append(say, sentence(c.Rhythm))
 		}
 		if now != "" && now != chords {
-			if p.plain() {
-				say, t.Numerals = append(say, w.chordNames(p, bar)), now
-			} else {
-				say = append(say, now)
-			}
+			t.Numerals = now
+		}
+		if bar.Section != "" {
+			clear(said.asked)
+		}
+		if len(examples) == 0 {
+			say = append(say, w.remark(p, b, l, said)...)
 		}
 		for _, r := range w.reasonsIn(p, bar) {
-			if !told[r] {
-				told[r] = true
+			if !said.told[r] {
+				said.told[r] = true
 				say = append(say, r)
 			}
 		}
@@ -170,21 +178,36 @@ func (w *writer) chordLine(p *page, bar score.Bar) string {
 	return sentence(w.words.List(out))
 }
 
-// chordNames names the chords of a bar and says no more of them.
-func (w *writer) chordNames(p *page, bar score.Bar) string {
-	var names []string
-	var chords []theory.Chord
-	all := p.Score.Chords
-	for i, c := range all {
-		end := p.Score.End()
-		if i+1 < len(all) {
-			end = all[i+1].At
+// questions are asked by turns.
+var questions = []string{"talk.again", "talk.again-names", "talk.again-sound"}
+
+// remark is what one says at a bar that brings nothing for the first time: of what is new
+// on the page a question, once in a section; of what the levels below taught what to listen
+// for, or what goes wrong, each once.
+func (w *writer) remark(p *page, b int, l LevelLesson, said *remarks) []string {
+	for _, id := range slices.Concat(p.texture(b, score.Left, leftStage), p.texture(b, score.Right, rightStages...)) {
+		if k := slices.IndexFunc(l.New, func(n New) bool { return n.Technique == id }); k >= 0 {
+			if at := l.New[k].Example.Bars; !said.asked[id] && at[0] < p.Score.Bars[b].Number {
+				said.asked[id] = true
+				key := questions[said.turn%len(questions)]
+				said.turn++
+				return []string{p.claim(key, p.barHere(b), "Technique", words.Upper(w.words.Technique(id).Name), "Bars", words.Span(at[0], at[0]), "ids", []string{id})}
+			}
+			continue
 		}
-		if c.At < bar.End() && end > bar.At && !c.Chord.Silent() && !slices.Contains(chords, c.Chord) {
-			names, chords = append(names, c.Chord.Pretty()), append(chords, c.Chord)
+		text := w.words.Technique(id)
+		if s := sentence(text.Listen); s != "" && !said.told[s] {
+			said.told[s] = true
+			return []string{s}
+		}
+		for _, m := range text.Mistakes {
+			if s := p.claim("talk.wrong", p.barHere(b), "Mistake", strings.TrimRight(m, "."), "ids", []string{id}); s != "" && !said.told[s] {
+				said.told[s] = true
+				return []string{s}
+			}
 		}
 	}
-	return p.claim("talk.names", here{bar.At, bar.End()}, "n", len(names), "Names", names, "chords", chords)
+	return nil
 }
 
 // handsLine says what to show of a bar that brings nothing for the first time.
