@@ -47,7 +47,7 @@ func BenchmarkTakeWay(b *testing.B) {
 				r.AddCookie(&http.Cookie{Name: cookieName, Value: d.gate.token()})
 				w := httptest.NewRecorder()
 				h.ServeHTTP(w, r)
-				if w.Code >= 400 {
+				if w.Code >= 400 && w.Code != http.StatusUnprocessableEntity { // what an earlier choice does not admit
 					b.Fatal(r.URL, w.Code, w.Body.String())
 				}
 				return w

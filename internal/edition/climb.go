@@ -31,7 +31,21 @@ type rung struct {
 	// passed are the pages, in the present row of remakes, that the audit passed as
 	// they came from the search. Of such a page no second one is any better.
 	passed []score.Score
+	asked  []int // densities at which it was made again for the ladder
 }
+
+// attempt is a page that was made by a plan, and how it was judged.
+type attempt struct {
+	plan   arrange.Plan
+	by     arrange.Options // what it was made with
+	came   score.Score     // as it came from the search
+	page   Page
+	repair repaired
+	rating int
+}
+
+// clean tells whether the audit passed the page as it came from the search.
+func (a *attempt) clean() bool { return !a.page.Failed && count(a.page, "bar-simplified") == 0 }
 
 func newRung(ctx context.Context, on *sheet, player *hand.Player, opt arrange.Options) (rung, error) {
 	plan, err := arrange.Prepare(ctx, on.song, on.analysis, opt)
@@ -51,10 +65,14 @@ func rungOf(ctx context.Context, on *sheet, player *hand.Player, plan arrange.Pl
 	if len(on.song.Bars) <= keptBars {
 		r.plan, r.final = &plan, &plan
 	}
-	if r.Page, r.repair, err = r.judge(ctx, plan, page); err != nil {
+	a, err := r.judged(ctx, plan, opt, page)
+	if err != nil {
 		return rung{}, err
 	}
-	r.rating = rate(r.Page, opt.Hand)
+	r.Page, r.repair, r.rating = a.page, a.repair, a.rating
+	if a.clean() {
+		r.passed = []score.Score{a.came}
+	}
 	return r, nil
 }
 
@@ -63,7 +81,7 @@ func (r *rung) with(ctx context.Context, choices []choice.Choice) (rung, error) 
 	opt := r.opt
 	opt.Choices = choices
 	n := opt.Level.Number
-	if reflect.DeepEqual(here(n, r.opt.Choices), here(n, choices)) {
+	if !r.differs(choices) {
 		out := *r
 		out.opt.Choices, out.made.Choices = choices, choices
 		return out, nil
@@ -79,6 +97,12 @@ func (r *rung) with(ctx context.Context, choices []choice.Choice) (rung, error) 
 		return rung{}, err
 	}
 	return rungOf(ctx, r.sheet, r.player, plan, opt)
+}
+
+// differs tells whether other choices, all of every level, are others at this level.
+func (r *rung) differs(choices []choice.Choice) bool {
+	n := r.opt.Level.Number
+	return !reflect.DeepEqual(here(n, r.opt.Choices), here(n, choices))
 }
 
 // standing returns the plan of the page that stands.
@@ -154,64 +178,116 @@ func rate(a Page, player hand.Profile) int {
 // search over what the level's plan has already found, and there are three of a level at most;
 // where that gives a page that was tried before, it ends there. A ladder that climbs by itself, as most
 // do, costs none.
-func climb(ctx context.Context, rungs []rung) error {
-	for i := 1; i < len(rungs); i++ {
-		this, guest := &rungs[i], rungs[i].Level.Guest()
-		down := func(from int) int { // the level under another that counts here
-			for from--; from >= 0 && !guest && rungs[from].Level.Guest(); from-- {
-			}
-			return from
-		}
-		under := down(i)
-		if under < 0 {
+//
+// A step looks at no level above it: was are the steps of a ladder whose levels were the same up to
+// some height, which are not climbed again. It returns those of this one.
+func climb(ctx context.Context, rungs []rung, was []step) ([]step, error) {
+	steps := make([]step, 0, len(rungs))
+	for i := range rungs {
+		if i < len(was) {
+			was[i].onto(rungs, i)
+			steps = append(steps, was[i])
 			continue
 		}
-		below := &rungs[under]
-		if this.Failed || below.Failed || !this.Level.Above(below.Level) {
-			continue
+		under, err := lift(ctx, rungs, i)
+		if err != nil {
+			return nil, err
 		}
-		below.passed = nil // pages that were not harder may be easier
-		climbs := func() bool { return this.rating > below.rating+rise }
-		harder := func(_ Page, now int) bool { return now > this.rating }
-		if err := this.seek(ctx, 1, climbs, harder, func(_ Page, now int) bool { return now > below.rating+rise }); err != nil {
-			return err
+		steps = append(steps, stepped(rungs, i, under))
+	}
+	for i := range rungs {
+		rungs[i] = rungs[i].rested()
+	}
+	return steps, pace(ctx, rungs)
+}
+
+// step is how two levels stand once the upper one has been lifted above the other.
+type step struct {
+	under       int // the lower one; −1: there is none
+	this, below rung
+}
+
+func stepped(rungs []rung, i, under int) step {
+	s := step{under: under, this: rungs[i].rested()}
+	if under >= 0 {
+		s.below = rungs[under].rested()
+	}
+	return s
+}
+
+// rested is a level without what serves only to make it again at once.
+func (r rung) rested() rung {
+	r.tried, r.passed = nil, nil
+	if len(r.sheet.song.Bars) > keptBars { // it stands in Plans, where it is asked for again
+		r.plan = nil
+	}
+	return r
+}
+
+// onto puts the two levels in their places, with what is chosen at others now.
+func (s step) onto(rungs []rung, i int) {
+	put := func(k int, r rung) {
+		now := &rungs[k]
+		r.opt.Choices, r.made.Choices, r.told, r.plans = now.opt.Choices, now.opt.Choices, now.told, now.plans
+		*now = r
+	}
+	put(i, s.this)
+	if s.under >= 0 {
+		put(s.under, s.below)
+	}
+}
+
+// lift raises the i-th level above the one that counts below it, whose place it returns; −1: there is none.
+func lift(ctx context.Context, rungs []rung, i int) (under int, err error) {
+	this, guest := &rungs[i], rungs[i].Level.Guest()
+	down := func(from int) int { // the level under another that counts here
+		for from--; from >= 0 && !guest && rungs[from].Level.Guest(); from-- {
 		}
-		floor, least := -1<<40, 0
-		if k := down(under); k >= 0 {
-			floor, least = rungs[k].rating+rise/2, keysIn100Bars(rungs[k].Page)
-		}
-		above := func(a Page, now int) bool { return now > floor && keysIn100Bars(a) >= least }
-		easier := func(a Page, now int) bool { return now < below.rating && above(a, now) }
-		if !guest {
-			if err := below.seek(ctx, -1, climbs, easier, func(a Page, now int) bool { return this.rating > now+rise && above(a, now) }); err != nil {
-				return err
-			}
-		}
-		for n := 1; !guest && n <= slower && this.rating <= below.rating+rise/4 && !below.opt.Tempo.Set(); n++ {
-			o := below.made
-			o.Level.TempoPercent = below.opt.Level.TempoPercent - 5*n
-			plan, err := arrange.Prepare(ctx, below.sheet.song, below.sheet.analysis, o)
-			if err == nil {
-				err = below.remake(ctx, plan, o, easier)
-			}
-			if err != nil {
-				return err
-			}
-		}
-		if !guest {
-			below.plan, below.tried, below.passed = nil, nil, nil // it stands
-		}
-		if this.rating <= below.rating {
-			this.Remarks = append(this.Remarks, leadsheet.Tell(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat",
-				"Level", this.Level.Number, "Below", below.Level.Number))
+		return from
+	}
+	if under = down(i); under < 0 {
+		return under, nil
+	}
+	below := &rungs[under]
+	if this.Failed || below.Failed || !this.Level.Above(below.Level) {
+		return under, nil
+	}
+	below.passed = nil // pages that were not harder may be easier
+	climbs := func() bool { return this.rating > below.rating+rise }
+	harder := func(_ Page, now int) bool { return now > this.rating }
+	if err := this.seek(ctx, 1, climbs, harder, func(_ Page, now int) bool { return now > below.rating+rise }); err != nil {
+		return under, err
+	}
+	floor, least := -1<<40, 0
+	if k := down(under); k >= 0 {
+		floor, least = rungs[k].rating+rise/2, keysIn100Bars(rungs[k].Page)
+	}
+	above := func(a Page, now int) bool { return now > floor && keysIn100Bars(a) >= least }
+	easier := func(a Page, now int) bool { return now < below.rating && above(a, now) }
+	if !guest {
+		if err := below.seek(ctx, -1, climbs, easier, func(a Page, now int) bool { return this.rating > now+rise && above(a, now) }); err != nil {
+			return under, err
 		}
 	}
-	for i := range rungs { // those of a long tune stand in Plans, where they are asked for again
-		if len(rungs[i].sheet.song.Bars) > keptBars {
-			rungs[i].plan, rungs[i].tried, rungs[i].passed = nil, nil, nil
+	for n := 1; !guest && n <= slower && this.rating <= below.rating+rise/4 && !below.opt.Tempo.Set(); n++ {
+		o := below.made
+		o.Level.TempoPercent = below.opt.Level.TempoPercent - 5*n
+		plan, err := arrange.Prepare(ctx, below.sheet.song, below.sheet.analysis, o)
+		if err == nil {
+			err = below.remake(ctx, plan, o, easier)
+		}
+		if err != nil {
+			return under, err
 		}
 	}
-	return pace(ctx, rungs)
+	if !guest {
+		below.plan, below.tried, below.passed = nil, nil, nil // it stands
+	}
+	if this.rating <= below.rating {
+		this.Remarks = append(slices.Clip(this.Remarks), leadsheet.Tell(leadsheet.Info, leadsheet.Pos{File: this.sheet.song.File}, "ladder-flat",
+			"Level", this.Level.Number, "Below", below.Level.Number))
+	}
+	return under, nil
 }
 
 // keysIn100Bars is how full a page is: a level that is made thinner stays as full as the one below it.
@@ -230,20 +306,40 @@ func (r *rung) seek(ctx context.Context, sign int, climbs func() bool, better, e
 	}
 	for low, high := 0, len(densities); low < high; {
 		mid := (low + high) / 2
-		plan, o, err := r.denser(ctx, sign*densities[mid])
-		if err == nil {
-			err = r.remake(ctx, plan, o, better)
-		}
-		switch {
-		case err != nil:
+		density := sign * densities[mid]
+		r.asked = append(slices.Clip(r.asked), density)
+		a, err := r.at(ctx, density)
+		if err != nil {
 			return err
-		case r.made.Density == o.Density && climbs():
+		}
+		r.take(a, better)
+		switch {
+		case r.made.Density == density && climbs():
 			better, high = enough, mid // less may do
 		default:
 			low = mid + 1
 		}
 	}
 	return nil
+}
+
+// at is the page at a density: one that was made in advance, else a new one; nil where it is a
+// page that was tried before.
+func (r *rung) at(ctx context.Context, density int) (*attempt, error) {
+	o := r.opt
+	o.Density = density
+	if a := r.plans.made(r.sheet, o); a != nil {
+		return a, nil
+	}
+	plan, o, err := r.denser(ctx, density)
+	if err != nil {
+		return nil, err
+	}
+	a, err := r.try(ctx, plan, o)
+	if a != nil {
+		r.plans.keep(r.sheet, o, a)
+	}
+	return a, err
 }
 
 // pace sees to it that no level is printed slower than the one below it of the same kind:
@@ -295,35 +391,72 @@ const rise = 60
 
 // remake makes the page again by another plan and keeps it where it is better.
 func (r *rung) remake(ctx context.Context, plan arrange.Plan, by arrange.Options, better func(a Page, rating int) bool) error {
-	page, err := plan.Page(ctx, nil)
-	if err != nil || slices.ContainsFunc(r.passed, func(s score.Score) bool { return same(s, page.Score) }) {
-		return err
+	a, err := r.try(ctx, plan, by)
+	if err == nil {
+		r.take(a, better)
 	}
-	a, how, err := r.judge(ctx, plan, page)
-	if err != nil || a.Failed {
-		return err
+	return err
+}
+
+// early makes the page of a long tune at a density before the ladder asks for it, with other choices;
+// nothing where the plan is not at hand.
+func (r *rung) early(ctx context.Context, choices []choice.Choice, density int) error {
+	q := *r
+	q.opt.Choices, q.passed = choices, nil
+	o := q.opt
+	o.Density = density
+	if _, ok := q.plans.near(q.sheet, o); !ok {
+		return nil
+	}
+	_, err := q.at(ctx, density)
+	return err
+}
+
+// denser is a level at a density.
+type denser struct{ level, density int }
+
+// try makes a page by another plan; nil where it is one that was tried before.
+func (r *rung) try(ctx context.Context, plan arrange.Plan, by arrange.Options) (*attempt, error) {
+	page, err := plan.Page(ctx, nil)
+	if err != nil || r.knows(page.Score) {
+		return nil, err
+	}
+	return r.judged(ctx, plan, by, page)
+}
+
+func (r *rung) judged(ctx context.Context, plan arrange.Plan, by arrange.Options, page arrange.Arrangement) (*attempt, error) {
+	a := &attempt{plan: plan, by: by, came: page.Score}
+	var err error
+	if a.page, a.repair, err = judge(ctx, r.sheet, plan, page, r.opt.Hand, r.player); err != nil {
+		return nil, err
+	}
+	a.rating = rate(a.page, r.opt.Hand)
+	return a, nil
+}
+
+// knows tells whether a page is one of the present row that passed.
+func (r *rung) knows(page score.Score) bool {
+	return slices.ContainsFunc(r.passed, func(s score.Score) bool { return same(s, page) })
+}
+
+// take keeps a page where it is better.
+func (r *rung) take(a *attempt, better func(a Page, rating int) bool) {
+	if a == nil || r.knows(a.came) {
+		return
+	}
+	if a.clean() {
+		r.passed = append(slices.Clip(r.passed), a.came)
 	}
 	// No gain in difficulty is worth one more place where the left hand has to
 	// leave the tune alone.
-	if count(a, "left-hand-rests") > count(r.Page, "left-hand-rests") {
-		return nil
+	if a.page.Failed || count(a.page, "left-hand-rests") > count(r.Page, "left-hand-rests") || !better(a.page, a.rating) {
+		return
 	}
-	if now := rate(a, r.opt.Hand); better(a, now) {
-		r.Page, r.rating = a, now
-		r.made, r.repair, r.final = by, how, nil
-		if len(r.sheet.song.Bars) <= keptBars {
-			r.final = &plan
-		}
+	r.Page, r.rating = a.page, a.rating
+	r.made, r.repair, r.final = a.by, a.repair, nil
+	if len(r.sheet.song.Bars) <= keptBars {
+		r.final = &a.plan
 	}
-	return nil
-}
-
-func (r *rung) judge(ctx context.Context, plan arrange.Plan, page arrange.Arrangement) (Page, repaired, error) {
-	a, how, err := judge(ctx, r.sheet, plan, page, r.opt.Hand, r.player)
-	if err == nil && !a.Failed && count(a, "bar-simplified") == 0 {
-		r.passed = append(slices.Clip(r.passed), page.Score)
-	}
-	return a, how, err
 }
 
 // count counts the remarks with a code.

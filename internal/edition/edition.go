@@ -79,6 +79,7 @@ type Edition struct {
 	language string
 	lyrics   Lyrics
 	first    []rung // each level as it comes by itself, before the ladder climbs
+	steps    []step // of that
 	rungs    []rung // as they stand
 	plans    *Plans
 	was      *Edition // the one that this is made from, while it is made; nil: none
@@ -172,25 +173,44 @@ func (e *Edition) With(ctx context.Context, choices []choice.Choice) (*Edition, 
 	choices = choice.In(choices, e.from)
 	next := *e
 	next.was = e
-	var err error
-	next.first, err = each(len(e.first), func(i int) (rung, error) {
-		chosen, told := e.first[i].sheet.choices(choices)
-		was := e.first[i]
-		was.plans = e.plans
-		r, err := was.with(ctx, chosen)
-		r.told, r.plans = told, e.plans
+	n := len(e.first)
+	was, chosen, told := slices.Clone(e.first), make([][]choice.Choice, n), make([]leadsheet.Problems, n)
+	var early []denser // what the ladder will most likely ask for, beside what it asks of
+	next.steps = nil
+	for i := range was {
+		was[i].plans = e.plans
+		chosen[i], told[i] = was[i].sheet.choices(choices)
+		if !was[i].differs(chosen[i]) {
+			if len(next.steps) == i && i < len(e.steps) {
+				next.steps = e.steps[:i+1]
+			}
+			continue
+		}
+		for _, density := range e.rungs[i].asked {
+			early = append(early, denser{i, density})
+		}
+	}
+	made, err := each(n+len(early), func(i int) (rung, error) {
+		if i >= n {
+			x := early[i-n]
+			return rung{}, was[x.level].early(ctx, chosen[x.level], x.density)
+		}
+		r, err := was[i].with(ctx, chosen[i])
+		r.told, r.plans = told[i], e.plans
 		return r, err
 	})
 	if err != nil {
 		return nil, err
 	}
+	next.first = made[:n:n]
 	return next.climbed(ctx)
 }
 
 // climbed makes the pages out of the levels as they come by themselves.
 func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 	e.rungs = slices.Clone(e.first)
-	if err := climb(ctx, e.rungs); err != nil {
+	var err error
+	if e.steps, err = climb(ctx, e.rungs, e.steps); err != nil {
 		return nil, err
 	}
 	w := words.Must(e.language)

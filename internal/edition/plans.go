@@ -23,11 +23,12 @@ type planned struct {
 	on   *sheet
 	opt  arrange.Options
 	plan arrange.Plan
+	made *attempt // its page; nil: not kept
 }
 
-// maxPlans bounds them: two levels, each as it comes by itself and as the ladder wants it. Of
-// 512 bars at level 5 a plan is 20 MB, much of which the two share.
-const maxPlans = 4
+// maxPlans bounds them: two levels, each as it comes by itself and at the three densities that the
+// ladder asks for at most. Of 512 bars at level 5 a plan is 20 MB, much of which they share.
+const maxPlans = 8
 
 // of tells whether a plan is for the same page but for what the teacher has fixed.
 func (p planned) of(on *sheet, opt arrange.Options) bool {
@@ -53,6 +54,38 @@ func (ps *Plans) near(on *sheet, opt arrange.Options) (arrange.Plan, bool) {
 	return arrange.Plan{}, false
 }
 
+// made finds the page of a plan with just these choices; nil: it is not kept.
+func (ps *Plans) made(on *sheet, opt arrange.Options) *attempt {
+	if ps == nil {
+		return nil
+	}
+	ps.mu.Lock()
+	defer ps.mu.Unlock()
+	n := opt.Level.Number
+	for _, p := range ps.last {
+		if p.of(on, opt) && p.made != nil && reflect.DeepEqual(here(n, p.made.by.Choices), here(n, opt.Choices)) {
+			a := *p.made
+			a.by.Choices = opt.Choices
+			return &a
+		}
+	}
+	return nil
+}
+
+// keep has the page of a plan stand with it.
+func (ps *Plans) keep(on *sheet, opt arrange.Options, a *attempt) {
+	if ps == nil {
+		return
+	}
+	ps.mu.Lock()
+	defer ps.mu.Unlock()
+	for i, p := range ps.last {
+		if p.of(on, opt) {
+			ps.last[i].made = a
+		}
+	}
+}
+
 // put keeps a plan in the place of one of the same page, else of the oldest.
 func (ps *Plans) put(on *sheet, opt arrange.Options, plan arrange.Plan) {
 	if ps == nil || len(on.song.Bars) <= keptBars {
@@ -61,7 +94,7 @@ func (ps *Plans) put(on *sheet, opt arrange.Options, plan arrange.Plan) {
 	ps.mu.Lock()
 	defer ps.mu.Unlock()
 	ps.last = slices.DeleteFunc(ps.last, func(p planned) bool { return p.of(on, opt) })
-	ps.last = slices.Insert(ps.last, 0, planned{on, opt, plan})
+	ps.last = slices.Insert(ps.last, 0, planned{on: on, opt: opt, plan: plan})
 	if len(ps.last) > maxPlans {
 		ps.last = slices.Delete(ps.last, maxPlans, len(ps.last))
 	}

@@ -109,6 +109,42 @@ func TestWith(t *testing.T) {
 	}
 }
 
+// TestWithClimbed: so is one whose lower levels had to be made again until they rise, where
+// nothing of them has changed.
+func TestWithClimbed(t *testing.T) {
+	song := load(t, filepath.Join("examples", "thistle.abc"))
+	made := func(levels []ladder.Level, text string) *edition.Edition {
+		cs, _, err := choice.Parse("choices.toml", []byte("version = 2\n"+text), song, ladder.Levels(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e, err := edition.New(t.Context(), song, edition.Options{Levels: levels, Choices: cs})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return e
+	}
+	all := ladder.Levels()
+	now := made(all, "")
+	if alone := made(all[3:4], ""); reflect.DeepEqual(alone.Pages[0].Score.Notes, now.Pages[3].Score.Notes) {
+		t.Fatal("level 4 rises by itself: too little to test with")
+	}
+	for _, text := range []string{"[[choice]]\nlevel = 5\nbar = 4\noctave = 1\nbars = 1\n", "[[choice]]\nlevel = 4\nbar = 4\noctave = 1\nbars = 1\n", "[[choice]]\nlevel = 3\nbar = 4\noctave = 1\nbars = 1\n", ""} {
+		cs, _, err := choice.Parse("choices.toml", []byte("version = 2\n"+text), song, all, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if now, err = now.With(t.Context(), cs); err != nil {
+			t.Fatal(err)
+		}
+		for k, want := range made(all, text).Pages {
+			if !reflect.DeepEqual(now.Pages[k], want) {
+				t.Errorf("level %d with %q: another page than from nothing: %s", k+1, text, difference(now.Pages[k], want))
+			}
+		}
+	}
+}
+
 // TestWithLong: so is one of a tune that is too long for an edition to keep its plans, whether
 // they stand in Plans by now or have to be made again.
 func TestWithLong(t *testing.T) {
