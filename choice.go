@@ -177,10 +177,11 @@ func (s *Session) chose(ctx context.Context, data []byte, beside []File) (*Sessi
 	if err := next.readChoices(); err != nil {
 		return nil, s.words().Err(err)
 	}
-	es, err := s.made(ctx)
+	es, pages, err := s.made(ctx)
 	if err != nil {
 		return nil, err
 	}
+	next.before = pages
 	for _, e := range es {
 		changed, err := e.With(ctx, next.chosen)
 		if err != nil {

@@ -72,7 +72,11 @@ func (st *Studio) Engrave(ctx context.Context, s score.Score, l Layout) (*Engrav
 // Cut is what of a score a layout prints: its bars, with its fingers. Engraved with every
 // finger and no From and To it is the same picture; whoever keeps pictures knows them by it.
 func (l Layout) Cut(s score.Score) (score.Score, error) {
-	s = l.Fingers.shown(s, usual(s))
+	some := hand.Positions
+	if l.Fingers == SomeFingers { // which takes a look at every note
+		some = usual(s)
+	}
+	s = l.Fingers.shown(s, some)
 	if l.From == 0 && l.To == 0 {
 		return s, nil
 	}

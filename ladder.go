@@ -52,6 +52,7 @@ func (s *Session) Ladder(ctx context.Context) ([]Page, error) {
 			for _, a := range es[0].Pages {
 				s.pages = append(s.pages, s.pageOf(a))
 			}
+			s.before = nil
 		}
 		out = slices.Clone(s.pages)
 		for i := range out {
@@ -64,7 +65,7 @@ func (s *Session) Ladder(ctx context.Context) ([]Page, error) {
 
 func (s *Session) pageOf(a edition.Page) Page {
 	p := Page{Level: Level{a.Level.Number, a.Level.Name, a.Level.Title}, Key: a.Song.Key, Style: Style(a.Idiom.Idiom.ID),
-		Score: a.Score, Printed: s.printed(a), Failed: a.Failed, Problems: a.Problems}
+		Score: a.Score, Printed: s.printedAgain(a), Failed: a.Failed, Problems: a.Problems}
 	w := words.Must(s.job.Language)
 	for _, u := range a.Used {
 		p.Techniques = append(p.Techniques, Use{u.Technique, w.Technique(u.Technique).Name, slices.Clone(u.Bars)})
@@ -75,6 +76,18 @@ func (s *Session) pageOf(a edition.Page) Page {
 // printed is the page with the fingers that are shown.
 func (s *Session) printed(a edition.Page) score.Score {
 	return s.job.Fingers.shown(a.Score, a.Level.Fingers)
+}
+
+// printedAgain is printed for whoever makes the pages: one that a change has left as it was
+// shares its notes with the one before.
+func (s *Session) printedAgain(a edition.Page) score.Score {
+	for _, was := range s.before {
+		if n := len(a.Score.Notes); n > 0 && n == len(was.Score.Notes) && &a.Score.Notes[0] == &was.Score.Notes[0] {
+			a.Score.Notes = was.Printed.Notes
+			return a.Score
+		}
+	}
+	return s.printed(a)
 }
 
 // level finds a level's page among those in the first key, with its index.

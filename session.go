@@ -87,6 +87,7 @@ type Session struct {
 	turn     chan struct{} // one at a time makes the editions
 	editions []*edition.Edition
 	pages    []Page // of the first edition, as Ladder gives them
+	before   []Page // of the session that this one is a change of, until pages are there
 }
 
 // Open reads a job. Close the session when it is done with. The error is a
@@ -280,13 +281,13 @@ func unlessEnded[T any](ctx context.Context, f func() (T, error)) (T, error) {
 	}
 }
 
-// made returns the editions that are made by now.
-func (s *Session) made(ctx context.Context) (es []*edition.Edition, err error) {
+// made returns the editions that are made by now, and the pages of the first.
+func (s *Session) made(ctx context.Context) (es []*edition.Edition, ps []Page, err error) {
 	err = s.alone(ctx, func() error {
-		es = s.editions
+		es, ps = s.editions, s.pages
 		return nil
 	})
-	return es, err
+	return es, ps, err
 }
 
 // ladders returns the editions, one for each key, and makes them where that is not
