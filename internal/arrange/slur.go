@@ -23,6 +23,7 @@ type singing struct {
 	s      *score.Score
 	tune   []int // indexes of notes, in order
 	graced map[theory.Dur]bool
+	struck strikes
 }
 
 func (v *singing) at(i int) *score.Note { return &v.s.Notes[v.tune[i]] }
@@ -47,7 +48,7 @@ func (p *piece) writeSlurs(s *score.Score) {
 	if p.kind.Touch.Slurs == 0 {
 		return
 	}
-	v := singing{p: p, s: s}
+	v := singing{p: p, s: s, struck: strikesOf(s)}
 	v.tune, v.graced = tuneOf(s)
 	first := map[int]bool{} // events that begin a phrase
 	for _, ph := range p.an.Phrases {
@@ -154,7 +155,7 @@ func (p *piece) writeGroups(s *score.Score) {
 	if !p.kind.Touch.Groups {
 		return
 	}
-	v := singing{p: p, s: s}
+	v := singing{p: p, s: s, struck: strikesOf(s)}
 	v.tune, v.graced = tuneOf(s)
 	for i := 0; i < len(v.tune); {
 		n := v.at(i)
@@ -240,6 +241,6 @@ func (v *singing) pair(i int) {
 func (v *singing) detach(i int) {
 	n := v.at(i)
 	if v.p.level.Touch && !v.graced[n.At] && n.Ornament == score.NoOrnament && !n.Marks.Has(score.Fermata) && !n.Marks.Has(score.SlurFrom) && !n.Marks.Has(score.SlurTo) {
-		markStrike(v.s, v.tune[i], score.Staccato)
+		v.struck.mark(v.s, v.tune[i], score.Staccato)
 	}
 }

@@ -33,6 +33,7 @@ func (p *piece) writeTouch(s *score.Score) {
 	}
 	t := p.kind.Touch
 	tune, graced := tuneOf(s)
+	struck := strikesOf(s)
 	for _, x := range []struct {
 		mark   score.Marks
 		places []idiom.Place
@@ -50,25 +51,44 @@ func (p *piece) writeTouch(s *score.Score) {
 				if graced[n.At] || n.Ornament != score.NoOrnament || n.Marks.Has(score.Fermata) || !p.stands(s, at, tune, k) {
 					continue
 				}
-				markStrike(s, i, x.mark)
+				struck.mark(s, i, x.mark)
 			}
 		}
 	}
 }
 
-// markStrike marks a note and what its hand strikes with it in its voice, so that a
+// strikes are the notes of a page but for the graces, as indexes, by their time.
+type strikes []int
+
+func strikesOf(s *score.Score) strikes {
+	out := make(strikes, 0, len(s.Notes))
+	for i, n := range s.Notes {
+		if n.Grace == 0 {
+			out = append(out, i)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b int) int { return cmp.Compare(s.Notes[a].At, s.Notes[b].At) })
+	return out
+}
+
+// mark marks a note and what its hand strikes with it in its voice, so that a
 // strike has its sign once; what is not let go with the others is not short.
-func markStrike(s *score.Score, i int, mark score.Marks) {
+func (all strikes) mark(s *score.Score, i int, mark score.Marks) {
 	n := s.Notes[i]
+	first, _ := slices.BinarySearchFunc(all, n.At, func(j int, at theory.Dur) int { return cmp.Compare(s.Notes[j].At, at) })
 	var with []*score.Note
-	for j := range s.Notes {
-		if m := &s.Notes[j]; m.Hand == n.Hand && m.At == n.At && m.Grace == 0 {
-			if mark == score.Staccato && m.Dur != n.Dur {
-				return
-			}
-			if m.Voice != n.Voice {
-				continue
-			}
+	for _, j := range all[first:] {
+		m := &s.Notes[j]
+		if m.At != n.At {
+			break
+		}
+		if m.Hand != n.Hand {
+			continue
+		}
+		if mark == score.Staccato && m.Dur != n.Dur {
+			return
+		}
+		if m.Voice == n.Voice {
 			with = append(with, m)
 		}
 	}

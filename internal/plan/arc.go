@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"sort"
+
 	"gradatim/internal/ladder"
 	"gradatim/internal/technique"
 	"gradatim/leadsheet"
@@ -126,10 +128,11 @@ func (m *maker) runs(s *Section) bool {
 	quick, all := theory.Dur(0), theory.Dur(0)
 	var meter leadsheet.Meter
 	tempo := 0
-	for _, n := range m.song.Melody {
+	first := sort.Search(len(m.song.Melody), func(i int) bool { return m.song.BarAt(m.song.Melody[i].At) >= s.First })
+	for _, n := range m.song.Melody[first:] {
 		b := m.song.BarAt(n.At)
-		if b < s.First || b > s.Last {
-			continue
+		if b > s.Last {
+			break
 		}
 		if now := m.song.Bars[b].Meter; tempo == 0 || now != meter {
 			meter, tempo = now, m.quarters(b)
