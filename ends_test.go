@@ -101,6 +101,10 @@ func endings(t *testing.T, job gradatim.Job) []ending {
 		{"Undecided", false, false, false, func(ctx context.Context, s *gradatim.Session) error { _, err := s.Undecided(ctx, 5, 250); return err }},
 		{"Change", false, false, false, func(ctx context.Context, s *gradatim.Session) error { _, err := s.Change(ctx, chord); return err }},
 		{"Lock", false, false, false, func(ctx context.Context, s *gradatim.Session) error { _, err := s.Lock(ctx, 5, 250, 251); return err }},
+		{"LetGo", false, false, false, func(ctx context.Context, s *gradatim.Session) error {
+			_, err := s.LetGo(ctx, gradatim.Fixed{Choice: chord})
+			return err
+		}},
 		{"Free", false, false, false, func(ctx context.Context, s *gradatim.Session) error { _, err := s.Free(ctx, 5, 250, 251); return err }},
 	}
 }
