@@ -3,7 +3,6 @@ package desk
 import (
 	"cmp"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -257,7 +256,7 @@ func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leads
 	}
 	l.Problems = d.problems(told)
 	l.Picture = fmt.Sprintf("/tunes/%s/bar.svg?level=%d&bar=%d&at=%d", st.Tune.ID, n, b.Number, st.Version)
-	whole, err := d.ratingOf(ctx, p.Score, at.Number)
+	whole, err := ratingOf(ctx, p.Score, at, st.Job.Hand)
 	if err != nil {
 		return l, err
 	}
@@ -267,7 +266,7 @@ func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leads
 			l.Techniques = append(l.Techniques, u.Name)
 		}
 	}
-	why, err := d.accountOf(ctx, st.Session, n)
+	why, err := d.accountOf(ctx, st.Session, p)
 	if err != nil {
 		return l, err
 	}
@@ -288,48 +287,11 @@ func (d *Desk) barLevel(ctx context.Context, st *state, p gradatim.Page, b leads
 	return l, err
 }
 
-// ratingOf says how hard a bar of a page is by itself.
-func (d *Desk) ratingOf(ctx context.Context, s score.Score, bar int) (whole int, err error) {
-	cut, err := gradatim.Excerpt(s, bar, bar)
-	if err != nil {
-		return 0, err
-	}
-	r, err := gradatim.Rate(ctx, cut, gradatim.RateOptions{Language: d.words.ID()})
+// ratingOf says how hard a bar of a page is by itself, for a hand.
+func ratingOf(ctx context.Context, s score.Score, bar score.Bar, hand gradatim.Hand) (whole int, err error) {
+	k := s.BarAt(bar.At)
+	r, err := gradatim.Rate(ctx, s.Excerpt(k, k), gradatim.RateOptions{Hand: hand})
 	return r.Whole(), err
-}
-
-// told of a page by its account, as far as the desk shows it (docs/formats.md, Account).
-type accounted struct {
-	Form []struct {
-		Bars    [2]int
-		Section string
-		Role    string
-		Dynamic string
-	}
-	Notes []struct {
-		ID     string
-		Origin struct {
-			Kind, Technique, Why string
-			Melody               *int
-		}
-	}
-	Harmony []struct {
-		Part, Beat, Sheet, Device string
-		Bar                       int
-		Chords                    []struct {
-			Part, Beat, Symbol, Roman, Why string
-			Bar                            int
-		}
-	}
-}
-
-func (d *Desk) accountOf(ctx context.Context, s *gradatim.Session, level int) (accounted, error) {
-	var a accounted
-	data, err := s.Account(ctx, level)
-	if err != nil {
-		return a, err
-	}
-	return a, json.Unmarshal(data, &a)
 }
 
 // chordLines are the chords of a bar, the first being the one in force when it begins.

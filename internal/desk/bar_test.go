@@ -446,7 +446,7 @@ func TestEasier(t *testing.T) {
 			}
 			p := r.page(id, 4)
 			at, _ := standsAt(p.Score, b)
-			n, err := r.desk.ratingOf(t.Context(), p.Score, at.Number)
+			n, err := ratingOf(t.Context(), p.Score, at, st.Job.Hand)
 			if err != nil {
 				t.Fatal(err)
 			}

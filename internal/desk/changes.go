@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -122,13 +123,13 @@ func changedBars(ctx context.Context, song leadsheet.Song, old, now *gradatim.Se
 	}
 	for _, p := range is {
 		i := slices.IndexFunc(was, func(q gradatim.Page) bool { return q.Level.Number == p.Level.Number })
-		if i < 0 || p.Failed || was[i].Failed {
+		if i < 0 || p.Failed || was[i].Failed || sameNotes(p.Score, was[i].Score) {
 			continue
 		}
 		for _, b := range song.Bars {
 			x, ok := standsAt(p.Score, b)
 			y, ok2 := standsAt(was[i].Score, b)
-			if ok != ok2 || ok && barText(p.Score, x) != barText(was[i].Score, y) {
+			if ok != ok2 || ok && !sameBar(p.Score, x, was[i].Score, y) {
 				out[placeKey{p.Level.Number, b.Number}] = true
 			}
 		}
@@ -136,20 +137,45 @@ func changedBars(ctx context.Context, song leadsheet.Song, old, now *gradatim.Se
 	return out, nil
 }
 
-// barText is what a bar says to a player, to be compared.
+// sameBar tells whether bars of two pages say the same to a player.
+func sameBar(s score.Score, x score.Bar, t score.Score, y score.Bar) bool {
+	return slices.EqualFunc(notesIn(s, x), notesIn(t, y), func(m, n score.Note) bool {
+		return m.Hand == n.Hand && m.At-x.At == n.At-y.At && m.Dur == n.Dur && m.Pitch == n.Pitch && m.Grace == n.Grace &&
+			m.Finger == n.Finger && m.Marks == n.Marks && m.Ornament == n.Ornament
+	}) && slices.EqualFunc(symbolsIn(s, x), symbolsIn(t, y), func(c, d score.Symbol) bool { return c.At-x.At == d.At-y.At && c.Chord == d.Chord })
+}
+
+// barText is what a bar says to a player, to be known again.
 func barText(s score.Score, b score.Bar) string {
 	var out strings.Builder
-	for _, n := range s.Notes {
-		if n.At >= b.At && n.At < b.End() {
-			fmt.Fprintln(&out, n.Hand, n.At-b.At, n.Dur, n.Pitch, n.Grace, n.Finger, n.Marks, n.Ornament)
-		}
+	for _, n := range notesIn(s, b) {
+		fmt.Fprintln(&out, n.Hand, n.At-b.At, n.Dur, n.Pitch, n.Grace, n.Finger, n.Marks, n.Ornament)
 	}
-	for _, c := range s.Chords {
-		if c.At >= b.At && c.At < b.End() {
-			fmt.Fprintln(&out, c.At-b.At, c.Chord)
-		}
+	for _, c := range symbolsIn(s, b) {
+		fmt.Fprintln(&out, c.At-b.At, c.Chord)
 	}
 	return out.String()
+}
+
+// sameNotes tells whether two pages have their notes in common: a change has left them as they were.
+func sameNotes(a, b score.Score) bool {
+	return len(a.Notes) > 0 && len(a.Notes) == len(b.Notes) && &a.Notes[0] == &b.Notes[0]
+}
+
+// notesIn are the notes that begin in a bar of a page.
+func notesIn(s score.Score, b score.Bar) []score.Note {
+	at := func(t theory.Dur) int {
+		return sort.Search(len(s.Notes), func(i int) bool { return s.Notes[i].At >= t })
+	}
+	return s.Notes[at(b.At):at(b.End())]
+}
+
+// symbolsIn are the chords that are printed in a bar of a page.
+func symbolsIn(s score.Score, b score.Bar) []score.Symbol {
+	at := func(t theory.Dur) int {
+		return sort.Search(len(s.Chords), func(i int) bool { return s.Chords[i].At >= t })
+	}
+	return s.Chords[at(b.At):at(b.End())]
 }
 
 // elsewhere are bars of a level that a change has changed though nobody touched them.

@@ -234,7 +234,7 @@ func (d *Desk) easier(ctx context.Context, st *state, p gradatim.Page, b leadshe
 	if !ok {
 		return nil, "", errNoPage
 	}
-	now, err := d.ratingOf(ctx, p.Score, at.Number)
+	now, err := ratingOf(ctx, p.Score, at, st.Job.Hand)
 	if err != nil {
 		return nil, "", err
 	}
@@ -271,7 +271,7 @@ func (d *Desk) easier(ctx context.Context, st *state, p gradatim.Page, b leadshe
 		if !ok || q.Failed || !stands || notKept(ctx, st.Session, next, level) != nil {
 			continue
 		}
-		if n, err := d.ratingOf(ctx, q.Score, to.Number); err != nil {
+		if n, err := ratingOf(ctx, q.Score, to, st.Job.Hand); err != nil {
 			return nil, "", err
 		} else if n < now {
 			return t.runner.Choices, t.text, nil

@@ -57,6 +57,7 @@ type Desk struct {
 	tunes    *bench
 	drawn    *drawings
 	heard    *sounds
+	accounts accounts
 	works    works
 	previews *previews
 

@@ -147,7 +147,7 @@ func (d *Desk) planPage(w http.ResponseWriter, r *http.Request, st *state, statu
 
 // planParts fills in the sections of a page.
 func (d *Desk) planParts(ctx context.Context, st *state, p gradatim.Page, v *planView) error {
-	a, err := d.accountOf(ctx, st.Session, p.Level.Number)
+	a, err := d.accountOf(ctx, st.Session, p)
 	if err != nil {
 		return err
 	}

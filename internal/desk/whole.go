@@ -261,12 +261,10 @@ func hardness(ctx context.Context, s score.Score, song leadsheet.Song, hand grad
 		text := barText(s, at)
 		n, ok := known[text]
 		if !ok {
-			k := s.BarAt(at.At)
-			r, err := gradatim.Rate(ctx, s.Excerpt(k, k), gradatim.RateOptions{Hand: hand})
-			if err != nil {
+			var err error
+			if n, err = ratingOf(ctx, s, at, hand); err != nil {
 				return nil, err
 			}
-			n = r.Whole()
 			known[text] = n
 		}
 		out[i] = n
@@ -290,7 +288,7 @@ func (d *Desk) lane(ctx context.Context, st *state, song leadsheet.Song, p grada
 	if err != nil {
 		return l, err
 	}
-	a, err := d.accountOf(ctx, st.Session, p.Level.Number)
+	a, err := d.accountOf(ctx, st.Session, p)
 	if err != nil {
 		return l, err
 	}

@@ -55,7 +55,7 @@ func (d *Desk) showWhy(w http.ResponseWriter, r *http.Request) error {
 		return errNoPage
 	}
 	n := p.Score.Notes[i]
-	a, err := d.accountOf(ctx, st.Session, p.Level.Number)
+	a, err := d.accountOf(ctx, st.Session, p)
 	if err != nil {
 		return err
 	}
@@ -147,7 +147,7 @@ func (d *Desk) instead(ctx context.Context, st *state, p gradatim.Page, b leadsh
 func (d *Desk) whyChord(w http.ResponseWriter, r *http.Request, st *state, p gradatim.Page, b leadsheet.Bar, beat string) error {
 	ctx := r.Context()
 	at, ok := standsAt(p.Score, b)
-	a, err := d.accountOf(ctx, st.Session, p.Level.Number)
+	a, err := d.accountOf(ctx, st.Session, p)
 	if err != nil {
 		return err
 	}
