@@ -334,8 +334,13 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 			opts.JustifyLast = 0
 		}
 		if len(starts) == 1 {
-			if systems, log, err := g.undivided(ctx, p, opts, music); err != nil || systems != nil {
+			systems, log, fill, err := g.undivided(ctx, p, opts, music)
+			if err != nil || systems != nil {
 				return systems, log, err
+			}
+			if fill > 1 && len(p.bars) > 1 && try < 12 { // the library would break it where it is full
+				c.crowd *= 1.1
+				continue
 			}
 		}
 		svgs, log, err := g.render(ctx, opts, p.encode(starts))
@@ -353,23 +358,25 @@ func (g *Engraver) systems(ctx context.Context, p *prepared, l Layout, music *ve
 	}
 }
 
-// undivided has a score of one system drawn as wide as its notes need; nil where that is so
-// wide that the library would draw it out to the margin. Where it is not, the picture is the
+// undivided has a score of one system drawn as wide as its notes need; no systems, but what
+// part of the line it fills, where that is so wide that the library would draw it out to the
+// margin. Where it is not, the picture is the
 // same as that of a score that is divided into lines, at less than half of the time: looking
 // for lines costs the library more than all else of a few bars. And it is the same for lines
 // of any width.
-func (g *Engraver) undivided(ctx context.Context, p *prepared, o engineOptions, music *vector.Music) (systems []*vector.Group, log []string, err error) {
+func (g *Engraver) undivided(ctx context.Context, p *prepared, o engineOptions, music *vector.Music) (systems []*vector.Group, log []string, fill float64, err error) {
 	line := float64(o.PageWidth)
 	o.Breaks, o.PageWidth, o.JustifyLast = "none", undividedWidth, raggedLast
 	svgs, log, err := g.render(ctx, o, p.encode(nil))
 	if err != nil {
-		return nil, nil, g.place(ctx, err, o, p)
+		return nil, nil, 0, g.place(ctx, err, o, p)
 	}
-	if w, ok := widthOf(svgs); !ok || w > (raggedLast-0.03)*line { // labels before the system count too
-		return nil, nil, nil
+	w, ok := widthOf(svgs)
+	if !ok || w > (raggedLast-0.03)*line { // labels before the system count too
+		return nil, nil, w / line, nil
 	}
 	systems, err = readSystems(ctx, svgs, music)
-	return systems, log, err
+	return systems, log, w / line, err
 }
 
 // undividedWidth stands for every width of a line: nothing is fitted to it.

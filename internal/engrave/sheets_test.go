@@ -98,7 +98,7 @@ func TestUndivided(t *testing.T) {
 		p := prepareText(t, study(bars), Layout{})
 		o := options(l, 180)
 		o.JustifyLast = raggedLast
-		fast, _, err := g.undivided(t.Context(), p, o, music)
+		fast, _, _, err := g.undivided(t.Context(), p, o, music)
 		if err != nil {
 			t.Fatal(err)
 		}
