@@ -48,6 +48,7 @@ type Score struct {
 
 	Live      bool // written down from a playing: notes have their Stroke, tempo and pedal are the player's
 	Continues bool // an excerpt: music follows that is not here, and no final bar line
+	Alone     Hand // the hand for which all of it is, on its staff alone; 0: both
 
 	Bars       []Bar
 	Notes      []Note // ordered by Compare

@@ -290,8 +290,8 @@ func (w *scoreWriter) attributes(i int, clefs *[]notate.ClefChange) {
 		w.leaf("staves", "2")
 	}
 	if i == 0 {
-		for st := range w.page.Staves {
-			w.clef(score.Hand(st+1), w.page.Clefs[st])
+		for _, h := range w.page.Hands() {
+			w.clef(h, w.page.Clefs[h-1])
 		}
 	}
 	for _, c := range starts {

@@ -20,9 +20,12 @@ import (
 //	@L @R       a head on the other staff
 func (p Page) String() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "staves %d: %s", p.Staves, p.Clefs[0])
-	if p.Staves == 2 {
-		fmt.Fprintf(&b, ", %s", p.Clefs[1])
+	fmt.Fprintf(&b, "staves %d: ", p.Staves)
+	for i, h := range p.Hands() {
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		b.WriteString(p.Clefs[h-1].String())
 	}
 	b.WriteByte('\n')
 	for _, bar := range p.Bars {

@@ -43,6 +43,7 @@ func of(s score.Score, staves int) (Page, leadsheet.Problems) {
 	w.lyrics()
 	w.signs()
 	w.lines()
+	w.leaveOut()
 	w.list.Sort()
 	return w.Page, w.list
 }

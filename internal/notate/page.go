@@ -9,8 +9,8 @@ import (
 // Page is a score as it is written.
 type Page struct {
 	Source score.Score
-	Staves int // 1 (a lead sheet) or 2
-	Clefs  [2]Clef
+	Staves int     // 1 (a lead sheet, or what is for one hand) or 2
+	Clefs  [2]Clef // of the right hand's staff and the left hand's
 	Bars   []Bar
 	Words  []string // of verses below the music, line by line
 }

@@ -30,8 +30,8 @@ func Settled(s score.Score) (score.Score, leadsheet.Problems) {
 		}
 		out.Directions = append(out.Directions, d)
 	}
-	for i, c := range page.Clefs[:page.Staves] {
-		clef(ClefChange{Staff: score.Hand(i + 1), Clef: c})
+	for _, h := range page.Hands() {
+		clef(ClefChange{Staff: h, Clef: page.Clefs[h-1]})
 	}
 	for _, b := range page.Bars {
 		for _, c := range b.Clefs {

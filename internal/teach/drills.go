@@ -33,9 +33,10 @@ func (w *writer) drills(p *page, news []New) []Drill {
 				return
 			}
 		}
-		d := Drill{Name: m.name, For: ids, Hands: w.handsOf(m.music), Words: sentence(m.words), Steps: p.steps(),
+		d := Drill{Name: m.name, For: ids, Hands: w.say(handsOf[soleHand(m.music)]), Words: sentence(m.words), Steps: p.steps(),
 			Count: meterCount(w.words, m.music.Bars[0].Meter, shortest(m.music)), bare: m.music}
 		d.Music = Music{Caption: m.name, Score: p.quoted(w.fingered(m.music))}
+		d.Music.Score.Alone = soleHand(m.music)
 		if d.For == nil {
 			d.For = []string{}
 		}
@@ -88,19 +89,18 @@ var makers = map[technique.Drill][]maker{
 	technique.FromThePage:     {(*writer).fromPage},
 }
 
-// handsOf tells which hands a drill needs.
-func (w *writer) handsOf(s score.Score) string {
-	var r, l bool
+// handsOf names the hands of a drill that is for one alone, or for both.
+var handsOf = map[score.Hand]string{0: "hands.both", score.Right: "hands.right", score.Left: "hands.left"}
+
+// soleHand is the hand that has all notes of a score; 0: both have some.
+func soleHand(s score.Score) score.Hand {
+	hand := s.Notes[0].Hand
 	for _, n := range s.Notes {
-		r, l = r || n.Hand == score.Right, l || n.Hand == score.Left
+		if n.Hand != hand {
+			return 0
+		}
 	}
-	switch {
-	case r && l:
-		return w.say("hands.both")
-	case l:
-		return w.say("hands.left")
-	}
-	return w.say("hands.right")
+	return hand
 }
 
 // shortest is the finest division of time that a score strikes.

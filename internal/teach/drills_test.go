@@ -8,6 +8,7 @@ import (
 
 	"gradatim/internal/audit"
 	"gradatim/internal/hand"
+	"gradatim/internal/notate"
 	"gradatim/internal/teach"
 	"gradatim/internal/technique"
 	"gradatim/score"
@@ -141,5 +142,38 @@ func TestEveryDrillIsMade(t *testing.T) {
 		if !teach.Makes(d) {
 			t.Errorf("drill %d is made by nobody", d)
 		}
+	}
+}
+
+// TestDrillStaves: a drill is printed on the staves that have notes, but where a hand plays
+// on the other's.
+func TestDrillStaves(t *testing.T) {
+	one := 0
+	for _, tune := range tunes {
+		_, l := lessonOf(t, tune)
+		for _, level := range l.Levels {
+			for _, d := range level.Drills {
+				page, told := notate.Of(d.Music.Score)
+				if err := told.Err(); err != nil {
+					t.Fatal(err)
+				}
+				used := map[score.Hand]bool{}
+				for _, n := range d.Music.Score.Notes {
+					used[n.Hand] = true
+					if n.Staff != 0 {
+						used[n.Staff] = true
+					}
+				}
+				if page.Staves != len(used) {
+					t.Errorf("%s, level %d, %s: %d staves, %d with notes", tune, level.Number, d.Name, page.Staves, len(used))
+				}
+				if page.Staves == 1 {
+					one++
+				}
+			}
+		}
+	}
+	if one < 10 {
+		t.Errorf("only %d drills are on one staff", one)
 	}
 }
