@@ -399,7 +399,8 @@ type Talk struct {
 	// Numerals are the chords of the bar as degrees of the key, where they change.
 	Numerals string `json:"numerals,omitempty"`
 
-	as int // the bar that From repeats; 0: none
+	as     int  // the bar that From repeats; 0: none
+	steady bool // what is said holds of each bar in which the hands go on so
 }
 
 // Prepare writes the lesson. It is a pure function; a page without notes is

@@ -97,8 +97,11 @@ func (w *writer) talkOver(p *page, l LevelLesson, said *remarks) []Talk {
 			clear(said.asked)
 		}
 		if len(examples) == 0 {
-			say = append(say, w.remark(p, b, l, said)...)
+			add := w.remark(p, b, l, said)
+			t.steady = len(say) == 0
+			say = append(say, add...)
 		}
+		of := len(say)
 		for _, r := range w.reasonsIn(p, bar) {
 			if !said.told[r] {
 				said.told[r] = true
@@ -109,7 +112,12 @@ func (w *writer) talkOver(p *page, l LevelLesson, said *remarks) []Talk {
 		if k := slices.IndexFunc(l.Plan.First, func(h HardSpot) bool { return h.Spot[0] == bar.Number }); k >= 0 {
 			say = append(say, w.words.Lines("lesson.talk.hardest")[k])
 		}
-		t.Show, t.Say = strings.Join(show, " "), strings.Join(say, " ")
+		t.Show, t.Say, t.steady = strings.Join(show, " "), strings.Join(say, " "), t.steady && len(say) == of
+		if k := len(out) - 1; k >= 0 && bar.Section == "" && t.Say == "" && out[k].steady && t.steady && out[k].Show == t.Show && out[k].To == t.From-1 {
+			out[k].To, out[k].End = t.To, t.End
+			out[k].Numerals = strings.TrimSpace(out[k].Numerals + " " + t.Numerals)
+			continue
+		}
 		out = append(out, t)
 	}
 	return out
