@@ -488,7 +488,12 @@ func TestRestoreBar(t *testing.T) {
 	r.choose(id, 0, 3, 7, "Gm")
 	r.choose(id, 1, 3, 7, "Gm7")
 	r.choose(id, 2, 3, 9, "F6")
-	r.get("/tunes/"+id+"/compare?a=1&level=3", http.StatusOK).wants(t, "Bar 7: choices as before")
+	a := r.get("/tunes/"+id+"/compare?a=1&level=3", http.StatusOK)
+	a.wants(t, "Bar 7: my choices of version 1 again", "Bar 9: my choices of version 1 again")
+	if n := strings.Count(a.Text, "of version 1 again"); n != 2 { // where nothing else was chosen there is nothing to give back
+		t.Errorf("%d bars are given their choices back", n)
+	}
+	r.get("/tunes/"+id+"/compare?a=0&level=3", http.StatusOK).wants(t, "Bar 7: let my choices go")
 	form := level(3, "do", "restore", "from", "1")
 	form.Set("seen", "3")
 	r.post("/tunes/"+id+"/bar/7", form, http.StatusOK).wants(t, "back to version 1")

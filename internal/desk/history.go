@@ -340,13 +340,13 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 	}
 	v.Level, _ = strconv.Atoi(q.Get("level"))
 	var pages [2]gradatim.Page
+	var sessions [2]*gradatim.Session
 	for i, version := range []int{v.A, v.B} {
-		s, err := d.at(ctx, st, version)
-		if err != nil {
+		if sessions[i], err = d.at(ctx, st, version); err != nil {
 			return err
 		}
 		var ok bool
-		if pages[i], ok, err = pageOf(ctx, s, v.Level); err != nil {
+		if pages[i], ok, err = pageOf(ctx, sessions[i], v.Level); err != nil {
 			return err
 		}
 		if !ok || pages[i].Failed {
@@ -368,7 +368,9 @@ func (d *Desk) compare(w http.ResponseWriter, r *http.Request) error {
 		if c.marked {
 			row.Says = d.differences(a, b, c.from, c.to)
 			if v.B == st.Version && v.A < v.B {
-				row.Back = d.backTo(st, pages[1].Score, c)
+				if row.Back, err = d.backTo(st, sessions[0], pages[1], c); err != nil {
+					return err
+				}
 			}
 			for i, version := range []int{v.A, v.B} {
 				side := &row.Sides[i]
@@ -399,16 +401,26 @@ func (d *Desk) versionName(version int) string {
 	return d.say("compare.version", "n", version)
 }
 
-// backTo are the bars of a stretch of a page in which something was chosen.
-func (d *Desk) backTo(st *state, s score.Score, c chunk) (out []place) {
+// backTo are the bars of a stretch of a page in which something else was chosen in an old session.
+func (d *Desk) backTo(st *state, old *gradatim.Session, p gradatim.Page, c chunk) (out []place, err error) {
 	for _, b := range st.Session.Song().Bars {
-		at, ok := standsAt(s, b)
+		at, ok := standsAt(p.Score, b)
 		if !ok || at.Number < c.from || at.Number > c.to || slices.ContainsFunc(out, func(p place) bool { return p.Text == d.barName(b) }) {
 			continue
 		}
-		out = append(out, place{Path: fmt.Sprintf("/tunes/%s/bar/%d", st.Tune.ID, b.Number), Text: d.barName(b)})
+		was, err := old.Chosen(p.Level.Number, b.Number)
+		if err != nil {
+			return nil, err
+		}
+		is, err := st.Session.Chosen(p.Level.Number, b.Number)
+		if err != nil {
+			return nil, err
+		}
+		if !slices.Equal(was, is) {
+			out = append(out, place{Path: fmt.Sprintf("/tunes/%s/bar/%d", st.Tune.ID, b.Number), Text: d.barName(b)})
+		}
 	}
-	return out
+	return out, nil
 }
 
 // differ lists the bars, as printed, in which two pages of a tune differ.
@@ -416,9 +428,13 @@ func differ(a, b score.Score) map[int]bool {
 	out := map[int]bool{}
 	text := func(s score.Score) map[int]string {
 		m := map[int]string{}
-		for _, bar := range s.Bars {
-			if x, err := gradatim.Excerpt(s, bar.Number, bar.Number); err == nil {
-				m[bar.Number] = score.Text(x)
+		whole, err := gradatim.Excerpt(s, s.Bars[0].Number, 0) // in its clefs, which take a look at all of it
+		if err != nil {
+			whole = s
+		}
+		for i, bar := range whole.Bars {
+			if bar.Part == score.Tune {
+				m[bar.Number] = score.Text(whole.Excerpt(i, i))
 			}
 		}
 		return m
