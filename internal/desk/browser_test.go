@@ -100,6 +100,9 @@ func (b tab) notes(r *reader) {
 	if got := browser.Eval[string](b.Tab, `document.querySelector("#text").value`); !strings.Contains(got, want) {
 		b.T.Errorf("the keys wrote\n%s\nwant %s", got, want)
 	}
+	if said := browser.Eval[string](b.Tab, `document.querySelector("#entry-said").textContent`); said != "F, dotted eighth" {
+		b.T.Errorf("the last note is called %q", said)
+	}
 	b.Wait(`(look => look.textContent === look.dataset.done)(document.querySelector("#look-state"))`) // the picture follows
 	b.shot("entry")
 	// In time: what was played goes to the grid; a note ends where the next begins; of two

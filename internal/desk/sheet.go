@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -28,6 +29,14 @@ type sheetView struct {
 	Chords   []chordRow // that are proposed for a bare tune
 	Typed    bool       // the text is not the one that is kept
 	Keyboard []pianoKey // on the screen, for notes
+	Names    string     // of all notes, from C flat to B sharp, a list in JSON
+	Lengths  []noteLength
+}
+
+// noteLength is a length that a note can be written with.
+type noteLength struct {
+	Of            int // the part of a whole note
+	Plain, Dotted string
 }
 
 // pianoKey is a key on the screen.
@@ -127,11 +136,32 @@ func (d *Desk) showSheet(w http.ResponseWriter, r *http.Request) error {
 	return d.sheetPage(w, r, st, http.StatusOK, nil)
 }
 
+// allNames are the names of all notes with a flat, plain and with a sharp, as a script reads them.
+func (d *Desk) allNames() string {
+	var names []string
+	for l := theory.C; l <= theory.B; l++ {
+		for alter := int8(-1); alter <= 1; alter++ {
+			names = append(names, d.words.Name(theory.Name{Letter: l, Alter: alter}))
+		}
+	}
+	text, _ := json.Marshal(names) // strings can always be written
+	return string(text)
+}
+
+// noteLengths are the lengths that notes are written with, the longest first.
+func (d *Desk) noteLengths() (out []noteLength) {
+	for of := 1; of <= 16; of *= 2 {
+		long := theory.Whole / theory.Dur(of)
+		out = append(out, noteLength{of, d.words.Value(long), d.words.Value(long * 3 / 2)})
+	}
+	return out
+}
+
 // sheetPage shows a sheet as it stands on the shelf, or the text that somebody is at.
 func (d *Desk) sheetPage(w http.ResponseWriter, r *http.Request, st *state, status int, typed *string) error {
 	ctx := r.Context()
 	song := st.Session.Song()
-	v := &sheetView{frame: d.head(st, "sheet"), Keyboard: d.keyboard()}
+	v := &sheetView{frame: d.head(st, "sheet"), Keyboard: d.keyboard(), Names: d.allNames(), Lengths: d.noteLengths()}
 	v.Text, v.Foreign = written(st.Job.Sheet, song)
 	var err error
 	if v.Seen, err = d.newest(ctx, st.Tune.ID, gradatim.SheetHistory); err != nil {

@@ -132,20 +132,33 @@ if (entry instanceof HTMLElement && area instanceof HTMLTextAreaElement) {
     return area.selectionEnd < from || area.selectionEnd > end ? end : area.selectionEnd;
   };
 
-  /** @param {string} text @param {number} at */
-  const put = (text, at) => {
+  /** @type {string[]} */
+  const names = JSON.parse(entry.dataset.names ?? "[]");
+  /** Says a length in words; "": it has none. @param {number} long of a whole note */
+  const lengthSaid = (long) => {
+    for (const o of /** @type {HTMLSelectElement} */ ($("length")).options) {
+      if (Math.abs(long * Number(o.value) - 1) < 1e-6) return o.text;
+      if (Math.abs(long * Number(o.value) - 1.5) < 1e-6) return o.dataset.dotted ?? "";
+    }
+    return "";
+  };
+
+  /** @param {string} text @param {number} at @param {string} says what was written, in words */
+  const put = (text, at, says) => {
     was.push({ text: area.value, at });
     if (at > 0 && /^K:[^\n]*$/m.test(area.value.slice(area.value.lastIndexOf("\n", at - 1) + 1, at))) text = "\n" + text.trimStart();
     area.value = area.value.slice(0, at) + text + area.value.slice(at);
     area.setSelectionRange(at + text.length, at + text.length);
     area.dispatchEvent(new Event("input"));
-    said.textContent = text.trim();
+    said.textContent = says;
   };
 
   /** @param {number} midi @param {number} [length] */
   const note = (midi, length = whole()) => {
-    const at = place();
-    put(written(area.value.slice(0, at), midi, length), at);
+    const at = place(), before = area.value.slice(0, at);
+    const n = midi < 0 ? undefined : spelled(midi, headOf(before).sharps);
+    const name = n ? names[3 * steps.indexOf(n.step) + n.alter + 1] : $("rest").textContent;
+    put(written(before, midi, length), at, [name, lengthSaid(length)].filter(Boolean).join(", "));
     if (midi >= 0) last = midi;
   };
 
@@ -195,7 +208,7 @@ if (entry instanceof HTMLElement && area instanceof HTMLTextAreaElement) {
     const played = take.played, { quarters } = headOf(area.value);
     take = undefined;
     record.textContent = record.dataset.begin ?? "";
-    for (const n of quantised(played, Number(/** @type {HTMLSelectElement} */ ($("grid")).value), 240 / quarters)) note(n.midi, n.whole);
+    for (const n of quantised(played, 1 / Number(/** @type {HTMLSelectElement} */ ($("grid")).value), 240 / quarters)) note(n.midi, n.whole);
   };
   record.addEventListener("click", () => { if (take) end(); else begin(); });
 
@@ -227,7 +240,8 @@ if (entry instanceof HTMLElement && area instanceof HTMLTextAreaElement) {
     if (k instanceof HTMLElement && ev.detail === 0) { sounds(Number(k.dataset.midi)); note(Number(k.dataset.midi)); }
   });
   $("rest").addEventListener("click", () => note(-1));
-  $("bar").addEventListener("click", () => put("|", place()));
+  const barLine = () => put("|", place(), $("bar").textContent ?? "");
+  $("bar").addEventListener("click", barLine);
   $("back").addEventListener("click", back);
 
   // The computer's keys: letters are notes, digits lengths.
@@ -245,7 +259,7 @@ if (entry instanceof HTMLElement && area instanceof HTMLTextAreaElement) {
     } else if ("1248".includes(ev.key)) lengths.value = ev.key;
     else if (ev.key === "6") lengths.value = "16";
     else if (ev.key === ".") $("dot").click();
-    else if (ev.key === "|") put("|", place());
+    else if (ev.key === "|") barLine();
     else if (ev.key === " ") note(-1);
     else if (ev.key === "Backspace") back();
     else if (ev.key === "ArrowUp" || ev.key === "ArrowDown") {
