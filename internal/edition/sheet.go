@@ -116,7 +116,7 @@ func (s *sheet) framed(played leadsheet.Song, kind idiom.Idiom, level int, opt O
 	if opt.Ending == idiom.LengthByKind && ending == idiom.NoLength && leadsBack(s.song, s.analysis) {
 		ending = idiom.CloseLength
 	}
-	f, ok := frame.Around(s.song, played, kind, kind.Introduction.For(level, opt.Introduction), ending)
+	f, ok := frame.Around(s.song, played, s.analysis, kind, kind.Introduction.For(level, opt.Introduction), ending)
 	if !ok {
 		return s
 	}

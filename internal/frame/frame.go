@@ -3,6 +3,7 @@ package frame
 import (
 	"slices"
 
+	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
 	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
@@ -25,23 +26,25 @@ type Framed struct {
 	Notes  int        // how many notes of the page are the tune's
 }
 
-// Around frames a song in the order of its page; played is the same in the order of
-// playing, from which what is quoted is taken. ok is false where nothing is to be added,
-// or nothing can be.
-func Around(page, played leadsheet.Song, kind idiom.Idiom, introduction, ending idiom.Length) (f Framed, ok bool) {
+// Around frames a song in the order of its page, which is read as an; played is the same in
+// the order of playing, from which what is quoted is taken. Chords are those of the key in which
+// the tune begins, or comes home, whatever the sheet calls it. ok is false where nothing is to be
+// added, or nothing can be.
+func Around(page, played leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, introduction, ending idiom.Length) (f Framed, ok bool) {
 	if len(page.Melody) == 0 || len(page.Chords) == 0 {
 		return f, false
 	}
 	var before, after part
 	if introduction == idiom.ShortLength || introduction == idiom.LongLength {
-		before = opening(page, played, kind.Introduction.Of(introduction), bars(introduction))
+		before = opening(page, played, keyAt(page, an, 0), kind.Introduction.Of(introduction), bars(introduction))
 	}
+	home := homeOf(page, an)
 	if ending == idiom.ShortLength || ending == idiom.LongLength {
-		after = closing(page, played, kind.Ending.Of(ending), bars(ending))
+		after = closing(page, played, home, kind.Ending.Of(ending), bars(ending))
 	} else if ending == idiom.CloseLength {
-		after = closing(page, played, idiom.Formula{Chords: [][]string{{"I"}}}, 1)
+		after = closing(page, played, home, idiom.Formula{Chords: [][]string{{"I"}}}, 1)
 		if n := len(after.notes); n > 0 { // the keynote, and no other note of its chord
-			after.notes[n-1].Pitch = keyOf(page, page.Bars[len(page.Bars)-1]).Tonic.Nearest(after.notes[n-1].Pitch.MIDI())
+			after.notes[n-1].Pitch = home.Tonic.Nearest(after.notes[n-1].Pitch.MIDI())
 		}
 	}
 	if before.bars == nil && after.bars == nil {
@@ -92,7 +95,7 @@ func (p *part) add(of leadsheet.Part, like leadsheet.Bar, dur theory.Dur, lead b
 
 // opening makes an introduction. Its last bar leaves room for the tune's pick-up, and no
 // sound of it reaches into that.
-func opening(page, played leadsheet.Song, how idiom.Formula, n int) part {
+func opening(page, played leadsheet.Song, k theory.Key, how idiom.Formula, n int) part {
 	first := page.Bars[0]
 	full := first.Meter.OrCommon().Bar()
 	last := full
@@ -109,7 +112,7 @@ func opening(page, played leadsheet.Song, how idiom.Formula, n int) part {
 			}
 			p.quote(played, from)
 			if how.Phrase == idiom.LastPhrase {
-				p.turn(like.Key)
+				p.turn(k)
 			}
 			return p
 		}
@@ -118,7 +121,7 @@ func opening(page, played leadsheet.Song, how idiom.Formula, n int) part {
 	for i, chords := range how.Chords {
 		dur := ifElse(i == len(how.Chords)-1, last, full)
 		p.add(leadsheet.Introduction, like, dur, false)
-		p.chord(p.bars[i], like.Key, chords)
+		p.chord(p.bars[i], k, chords)
 	}
 	return p
 }
@@ -132,7 +135,7 @@ func ifElse[T any](is bool, a, b T) T {
 
 // closing makes a tag: the tune's last bars again, or chords under a voice that stays as
 // near as it can to the tune's last note.
-func closing(page, played leadsheet.Song, how idiom.Formula, n int) part {
+func closing(page, played leadsheet.Song, k theory.Key, how idiom.Formula, n int) part {
 	like := page.Bars[len(page.Bars)-1]
 	full := like.Meter.OrCommon().Bar()
 	like.Key = keyOf(page, like)
@@ -154,10 +157,37 @@ func closing(page, played leadsheet.Song, how idiom.Formula, n int) part {
 	}
 	for i, chords := range how.Chords {
 		p.add(leadsheet.Tag, like, full, false)
-		p.chord(p.bars[lead+i], like.Key, chords)
+		p.chord(p.bars[lead+i], k, chords)
 	}
-	p.voice(played.Melody[len(played.Melody)-1].Pitch)
+	p.voice(played.Melody[len(played.Melody)-1].Pitch, k.Tonic)
 	return p
+}
+
+// homeOf is the key that the tune comes home to: that in which its end is read, or that of its last
+// chord, where it rests on the root of that and the sheet's key is another.
+func homeOf(page leadsheet.Song, an harmony.Analysis) theory.Key {
+	k := keyAt(page, an, len(page.Bars)-1)
+	last := page.Melody[len(page.Melody)-1]
+	s, ok := an.SpanAt(last.At)
+	_, seventh := s.Chord.Seventh()
+	rests := last.Dur >= page.Bars[page.BarAt(last.At)].Meter.OrCommon().BeatDur()
+	if !ok || !s.Sounding() || seventh || !rests || last.Pitch.Name != s.Chord.Root || last.Pitch.Name == k.Tonic {
+		return k
+	}
+	if s.Chord.MinorThird() {
+		return theory.Key{Tonic: s.Chord.Root, Mode: theory.Minor}
+	}
+	return theory.Key{Tonic: s.Chord.Root, Mode: theory.Major}
+}
+
+// keyAt is the key that a bar is read in; its signature may be another's.
+func keyAt(s leadsheet.Song, an harmony.Analysis, bar int) theory.Key {
+	for _, r := range an.Regions {
+		if r.First <= bar && bar <= r.Last && r.Key.Valid() {
+			return r.Key
+		}
+	}
+	return keyOf(s, s.Bars[bar])
 }
 
 func keyOf(s leadsheet.Song, b leadsheet.Bar) theory.Key {
@@ -278,8 +308,9 @@ func (p *part) chord(b leadsheet.Bar, k theory.Key, chords []string) {
 }
 
 // voice gives the chords of the part a voice over them: each time the chord's note that
-// lies nearest to the one before, of two the one nearer to where it began, then the upper.
-func (p *part) voice(from theory.Pitch) {
+// lies nearest to the one before, of two the one nearer to where it began, then the upper; and
+// last the keynote, where that is no further than a third away.
+func (p *part) voice(from theory.Pitch, tonic theory.Name) {
 	home := from.MIDI()
 	away := func(q theory.Pitch, key int) int { return max(q.MIDI()-key, key-q.MIDI()) }
 	for i, c := range p.chords {
@@ -294,6 +325,9 @@ func (p *part) voice(from theory.Pitch) {
 			if by := 1000*away(q, from.MIDI()) + 10*away(q, home) + (home-q.MIDI()+100)/100; by < far {
 				best, far = q, by
 			}
+		}
+		if q := tonic.Nearest(from.MIDI()); i == len(p.chords)-1 && c.Chord.Root == tonic && away(q, from.MIDI()) <= 4 {
+			best = q
 		}
 		p.notes = append(p.notes, leadsheet.Note{At: c.At, Dur: end - c.At, Pitch: best})
 		from = best

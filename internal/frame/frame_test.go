@@ -7,6 +7,7 @@ import (
 
 	"gradatim"
 	"gradatim/internal/frame"
+	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
 	"gradatim/internal/roadmap"
 	"gradatim/leadsheet"
@@ -66,6 +67,8 @@ func show(s leadsheet.Song, first, last int) string {
 // What stands around a tune, worked out by hand after common practice (no source).
 func TestAround(t *testing.T) {
 	pickup := "M:3/4\nK:G\n" + `G|"G"B3|"C"c3|"D"A3|"G"B2 G|"G"B3|"C"c3|"D"A3|"G"G2|]` + "\n"
+	minor := `"Dm"DFAF|"Gm"BAGF|"A7"EGEC|"Dm"D4|"Dm"DFAF|"Gm"BAGF|"A7"EGEC|"Dm"D4|]` + "\n"
+	rests := `"C"CDEG|"F"AGFE|"G"DEFD|"C"E4|"C"CDEG|"F"AGFE|"G"DEFD|`
 	for _, tt := range []struct {
 		name, abc, introduction, ending string
 		length                          idiom.Length
@@ -86,12 +89,21 @@ func TestAround(t *testing.T) {
 		{"minor", "M:4/4\nK:Am\n" + strings.Replace(strings.Replace(tune[len("M:4/4\nK:C\n"):], `"C"`, `"Am"`, -1), `"G"`, `"E"`, -1), "I vi | ii7 V7", "IV | I", idiom.ShortLength,
 			"i1 Am@1 F@3 | i2 Bm7b5@1 E7@3",
 			"t1 Dm@1 D4:1 | t2 Am@1 C4:1"},
-		{"a mode without a leading note", "M:4/4\nK:Gmix\n" + tune[len("M:4/4\nK:C\n"):], "I | V7", "IV | I", idiom.ShortLength,
+		{"a mode without a leading note", "M:4/4\nK:Gmix\n" + `"G"GABd|"F"cAFA|"G"GABd|"F"A4|"G"GABd|"F"cAFA|"F"fdcA|"G"G4|]` + "\n", "I | V7", "IV | I", idiom.ShortLength,
 			"i1 G@1 | i2 F@1",
-			"t1 C@1 C4:1 | t2 G@1 B3:1"},
+			"t1 C@1 G4:1 | t2 G@1 G4:1"},
+		{"one signature for another key", "M:4/4\nK:F\n" + minor, "I | V7", "iv V7 | I", idiom.ShortLength,
+			"i1 Dm@1 | i2 A7@1",
+			"t1 Gm@1 A7@3 D4:1/2 C#4:1/2 | t2 Dm@1 D4:1"},
+		{"it rests on another tonic than the sheet's", "M:4/4\nK:C\n" + rests + `"F"F4|]` + "\n", "I | V7", "V7 | I", idiom.ShortLength,
+			"i1 C@1 | i2 G7@1",
+			"t1 C7@1 E4:1 | t2 F@1 F4:1"},
+		{"or runs on", "M:4/4\nK:C\n" + rests + `"F"FGA/G/F/F/|]` + "\n", "I | V7", "V7 | I", idiom.ShortLength,
+			"i1 C@1 | i2 G7@1",
+			"t1 G7@1 G4:1 | t2 C@1 G4:1"},
 	} {
 		song := sheet(t, tt.abc)
-		f, ok := frame.Around(song, song, kindOf(t, tt.introduction, tt.ending), tt.length, tt.length)
+		f, ok := frame.Around(song, song, harmony.Analyse(song), kindOf(t, tt.introduction, tt.ending), tt.length, tt.length)
 		if !ok {
 			t.Errorf("%s: nothing is put around the tune", tt.name)
 			continue
@@ -136,7 +148,7 @@ func TestAroundRepeats(t *testing.T) {
 			t.Logf("%s: does not fold", name)
 			continue
 		}
-		fr, ok := frame.Around(f.Song, song, kindOf(t, "I | V7", "IV | I"), idiom.ShortLength, idiom.ShortLength)
+		fr, ok := frame.Around(f.Song, song, harmony.Analyse(f.Song), kindOf(t, "I | V7", "IV | I"), idiom.ShortLength, idiom.ShortLength)
 		if !ok {
 			t.Errorf("%s: nothing is put around it", name)
 			continue
@@ -161,15 +173,15 @@ func TestAroundRepeats(t *testing.T) {
 // A tune too short to quote gets chords; one without chords gets nothing.
 func TestAroundLittle(t *testing.T) {
 	little := sheet(t, "M:4/4\nK:C\n"+`"C"CDEG|"G"DEFD|"C"C4|]`+"\n")
-	f, ok := frame.Around(little, little, kindOf(t, "last-phrase", "last-line"), idiom.LongLength, idiom.LongLength)
+	f, ok := frame.Around(little, little, harmony.Analyse(little), kindOf(t, "last-phrase", "last-line"), idiom.LongLength, idiom.LongLength)
 	if got := show(f.Song, 0, 1); !ok || got != "i1 C@1 | i2 G7@1" || len(f.Song.Bars) != 5 {
 		t.Errorf("around three bars: %s, %d bars", got, len(f.Song.Bars))
 	}
 	bare := sheet(t, "M:4/4\nK:C\nCDEG|C4|]\n")
-	if _, ok := frame.Around(bare, bare, kindOf(t, "I | V7", "IV | I"), idiom.ShortLength, idiom.NoLength); ok {
+	if _, ok := frame.Around(bare, bare, harmony.Analyse(bare), kindOf(t, "I | V7", "IV | I"), idiom.ShortLength, idiom.NoLength); ok {
 		t.Error("a tune without chords got an introduction")
 	}
-	if _, ok := frame.Around(little, little, kindOf(t, "I | V7", "IV | I"), idiom.NoLength, idiom.NoLength); ok {
+	if _, ok := frame.Around(little, little, harmony.Analyse(little), kindOf(t, "I | V7", "IV | I"), idiom.NoLength, idiom.NoLength); ok {
 		t.Error("something where nothing was asked for")
 	}
 }

@@ -283,8 +283,21 @@ func regions(song leadsheet.Song, ss []Span, problems *leadsheet.Problems) []Reg
 	return out
 }
 
+// tune is where the region has the tune: what an arranger sets around that says nothing of its key.
+func (r *Region) tune(song leadsheet.Song) (from, to theory.Dur) {
+	bars := song.Bars[r.First : r.Last+1]
+	around := func(b leadsheet.Bar) bool { return b.Part != leadsheet.Tune }
+	for len(bars) > 1 && around(bars[0]) {
+		bars = bars[1:]
+	}
+	for len(bars) > 1 && around(bars[len(bars)-1]) {
+		bars = bars[:len(bars)-1]
+	}
+	return bars[0].At, bars[len(bars)-1].End()
+}
+
 func (r *Region) judge(song leadsheet.Song, ss []Span, problems *leadsheet.Problems) {
-	from, to := song.Bars[r.First].At, song.Bars[r.Last].End()
+	from, to := r.tune(song)
 	declared := r.Declared.Valid() && song.KeyDeclared
 	e := gather(song, ss, from, to)
 	est, margin, ok := e.estimate(r.Declared)
