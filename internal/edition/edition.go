@@ -221,7 +221,7 @@ func (e *Edition) climbed(ctx context.Context) (*Edition, error) {
 		var unsung leadsheet.Problems
 		e.Pages[i].Score = titled(w, e.Pages[i], e.rungs[i].sheet.easing)
 		e.Pages[i].Score = again(w, e.Pages[i])
-		e.Pages[i].Score, unsung = sung(w, e.Pages[i], e.lyrics)
+		e.Pages[i].Score, unsung = sung(w, e.Pages[i], e.Song, e.rungs[i].sheet.frame.Lead, e.lyrics)
 		e.Pages[i].Score = e.rungs[i].sheet.own(e.Pages[i].Score)
 		e.Pages[i].framed = e.rungs[i].sheet.frame
 		e.Pages[i].Problems = w.Problems(slices.Concat(e.moved, e.rungs[i].sheet.easing.told, e.rungs[i].told, e.Pages[i].Remarks, e.Pages[i].Problems, unsung))
