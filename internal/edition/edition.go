@@ -125,10 +125,14 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 		kinds = idiom.All()
 	}
 	kind := func(an harmony.Analysis) idiom.Guess {
-		if k, ok := idiom.Named(opt.Idiom, kinds); ok {
-			return idiom.Guess{Idiom: k, Sure: true}
+		g := idiom.Guess{Sure: true}
+		k, ok := idiom.Named(opt.Idiom, kinds)
+		if !ok {
+			g = idiom.Recognise(e.Song, an, kinds)
+			k = g.Idiom
 		}
-		return idiom.Recognise(e.Song, an, kinds)
+		g.Idiom = k.Of(e.Song, an)
+		return g
 	}
 	an := harmony.Analyse(song)
 	if !song.Harmonised() {

@@ -39,6 +39,7 @@ type Idiom struct {
 
 	Introduction, Ending Frame
 
+	stays        Facts    // all of them seen on a sheet, a tune of a kind that walks stays what it is
 	words, title []string // by which sheets name the kind: as their style, in their title
 	weights      [lastFact]int8
 	tempos       []tempo
@@ -106,11 +107,12 @@ func With(kinds []Idiom, own Idiom) []Idiom {
 
 // file is the TOML form of a kind, documented in docs/formats.md.
 type file struct {
-	Name    string `toml:"name"`
-	Manner  string `toml:"manner"`
-	Steady  bool   `toml:"steady"`
-	InTime  bool   `toml:"in_time"`
-	Feel    string `toml:"feel"`
+	Name    string   `toml:"name"`
+	Manner  string   `toml:"manner"`
+	Stays   []string `toml:"stays_where"`
+	Steady  bool     `toml:"steady"`
+	InTime  bool     `toml:"in_time"`
+	Feel    string   `toml:"feel"`
 	Harmony struct {
 		FreeDominants bool   `toml:"free_dominants"`
 		TonicSevenths bool   `toml:"tonic_sevenths"`
@@ -171,6 +173,14 @@ func Parse(name string, data []byte) (Idiom, error) {
 	case "stay":
 	default:
 		bad("idiom-manner", "Manner", leadsheet.Quoted(f.Manner))
+	}
+	for _, name := range f.Stays {
+		fact, ok := factNamed(name)
+		if !ok {
+			bad("idiom-manner.fact", "Fact", leadsheet.Quoted(name), "Facts", strings.Join(factNames[1:], ", "))
+			continue
+		}
+		k.stays = k.stays.with(fact, true)
 	}
 	if c := f.Harmony.Colours; c != "" {
 		var ok bool

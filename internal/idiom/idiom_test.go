@@ -51,8 +51,8 @@ func TestWordsAreWhole(t *testing.T) {
 }
 
 func TestParseTellsAllThatIsWrong(t *testing.T) {
-	_, err := Parse("own.toml", []byte("manner = \"run\"\nfeel = \"wobbly\"\ncolour = 3\n[recognise]\nfacts = { purple = 2, common = 99 }\n[[tempo]]\nmetres = \"steps\"\nbeat = \"x\"\nusual = 5\n[[level]]\nfrom = 1\nleft = [\"yodel\", \"turn\"]\n"))
-	for _, code := range []string{"idiom-name", "idiom-manner", "idiom-feel", "idiom-key", "idiom-fact", "idiom-tempo", "idiom-technique"} {
+	_, err := Parse("own.toml", []byte("manner = \"run\"\nstays_where = [\"yodelled\"]\nfeel = \"wobbly\"\ncolour = 3\n[recognise]\nfacts = { purple = 2, common = 99 }\n[[tempo]]\nmetres = \"steps\"\nbeat = \"x\"\nusual = 5\n[[level]]\nfrom = 1\nleft = [\"yodel\", \"turn\"]\n"))
+	for _, code := range []string{"idiom-name", "idiom-manner", "idiom-manner.fact", "idiom-feel", "idiom-key", "idiom-fact", "idiom-tempo", "idiom-technique"} {
 		if err == nil || !strings.Contains(err.Error(), code) {
 			t.Errorf("no %s in %v", code, err)
 		}

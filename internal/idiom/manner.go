@@ -1,6 +1,10 @@
 package idiom
 
-import "gradatim/internal/ladder"
+import (
+	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
+	"gradatim/leadsheet"
+)
 
 // Way says how a tune goes up the ladder.
 type Way uint8
@@ -13,6 +17,15 @@ const (
 	Walk
 	Stay
 )
+
+// Of is the kind as it is for one tune: among tunes of a kind that walks are some that stay, as a
+// rag among songs.
+func (k Idiom) Of(song leadsheet.Song, an harmony.Analysis) Idiom {
+	if k.stays != 0 && FactsOf(song, an)&k.stays == k.stays {
+		k.Walks = false
+	}
+	return k
+}
 
 // Manner is the kind in whose manner a tune of a kind is played at a level: what the
 // level's file names where the tune walks, else its own.

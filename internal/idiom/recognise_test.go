@@ -1,6 +1,7 @@
 package idiom
 
 import (
+	"cmp"
 	"os"
 	"path/filepath"
 	"slices"
@@ -9,6 +10,7 @@ import (
 
 	"gradatim/internal/abc"
 	"gradatim/internal/harmony"
+	"gradatim/internal/ladder"
 	"gradatim/internal/musicxml"
 	"gradatim/internal/sharedtest"
 	"gradatim/leadsheet"
@@ -94,5 +96,40 @@ func TestLabelledSheets(t *testing.T) {
 	t.Logf("%d right, %d wrong but said to be doubtful, %d wrong; %v", right, doubtful, wrong, confused)
 	if right+doubtful < 144 || right < 128 {
 		t.Errorf("%d right, %d doubtful of 160; want 144 together, 128 right", right, doubtful)
+	}
+}
+
+// Which sheets are walked up the ladder through the manners of its levels (common practice, no
+// source): songs and standards; not rags, which are played and not sung, nor anything else.
+func TestRagsStay(t *testing.T) {
+	kinds := All()
+	rags := map[string]bool{"nottingham/reelsdg_005_dill_pickle_rag.abc": true, "openewld/maple_leaf_rag.mxl": true}
+	levels := ladder.Levels()
+	walked := 0
+	for _, l := range labels(t) {
+		song := sheet(t, l.file)
+		an := harmony.Analyse(song)
+		g := Recognise(song, an, kinds)
+		if !g.Idiom.Walks {
+			continue
+		}
+		k := g.Idiom.Of(song, an)
+		if k.Walks == rags[l.file] {
+			t.Errorf("%s: a %s walks: %t", l.file, k.ID, k.Walks)
+		}
+		for _, level := range levels {
+			switch m := Manner(k, level, Auto, kinds).ID; {
+			case rags[l.file] && m != "two-beat":
+				t.Errorf("%s, level %d: in the manner of a %s", l.file, level.Number, m)
+			case m != k.ID:
+				walked++
+			}
+			if m := Manner(k, level, Walk, kinds).ID; m != cmp.Or(level.WalksAs, k.ID) {
+				t.Errorf("%s, level %d: asked to walk, it is a %s", l.file, level.Number, m)
+			}
+		}
+	}
+	if walked < 50 {
+		t.Errorf("only %d pages are in another manner", walked)
 	}
 }
