@@ -57,11 +57,15 @@ type lane struct {
 	laneMusic
 }
 
-// fold is a stretch of the time line that is as wide as a narrow window: the same drawing, W
-// wide and moved by X.
+// fold is a stretch of the time line that is as wide as a narrow window: what is drawn of its
+// bars, W wide and moved by X. A narrow window shows that part alone: a browser copies all that
+// it shows again.
 type fold struct {
-	X, W Share
-	Bars []stripBar
+	N     int // of the lane, from 0
+	X, W  Share
+	Bars  []stripBar
+	Cells []cell
+	Notes []mark
 }
 
 // laneMusic is a level to be heard, and seen as it is printed: for a wide window and for a
@@ -111,6 +115,7 @@ func (d *Desk) leads(st *state, p gradatim.Page) map[int]stripBar {
 
 // mark is a note: where, how long, which hand.
 type mark struct {
+	bar  int // by index, within which it is drawn
 	X, W Share
 	Y    int
 	Left bool
@@ -183,8 +188,12 @@ func (l *lane) folded(columns []column) []fold {
 	per := (n + folds - 1) / folds
 	var out []fold
 	for from := 0; from < n; from += per {
-		f := fold{X: -Share(from / per * 10000), W: Share(n * 10000 / per)}
-		for i := from; i < min(from+per, n); i++ {
+		to := min(from+per, n)
+		bar := func(m mark, bar int) int { return m.bar - bar }
+		first, _ := slices.BinarySearchFunc(l.Notes, from, bar)
+		last, _ := slices.BinarySearchFunc(l.Notes, to, bar)
+		f := fold{N: len(out), X: -Share(from / per * 10000), W: Share(n * 10000 / per), Cells: l.Cells[from:to], Notes: l.Notes[first:last]}
+		for i := from; i < to; i++ {
 			f.Bars = append(f.Bars, stripBar{place{Path: l.Cells[i].Href, Text: columns[i].Text}, l.Cells[i].Chosen})
 		}
 		out = append(out, f)
@@ -389,7 +398,7 @@ func (d *Desk) drawNotes(l *lane, s score.Score, song leadsheet.Song) {
 		for _, n := range in[s.BarAt(at.At)] {
 			from, to := n.At-at.At, min(n.End(), at.End())-at.At
 			l.Notes = append(l.Notes, mark{
-				X: share(from), W: max(10, share(to)-share(from)-l.share(0, 25, unit)),
+				bar: i, X: share(from), W: max(10, share(to)-share(from)-l.share(0, 25, unit)),
 				Y:    notesTop + 2 + (high-n.Pitch.MIDI())*(notesTall-6)/span,
 				Left: n.Hand == score.Left, Tune: n.Origin.Kind == score.Melody,
 			})
