@@ -21,6 +21,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/ncruces/go-sqlite3/driver"
+
 	"gradatim"
 	"gradatim/internal/sharedtest"
 )
@@ -219,6 +221,32 @@ func TestDeskWriteProtected(t *testing.T) {
 		}
 	}
 	if status, _ := d.post(bar, chord(1)); status != http.StatusConflict {
+		t.Errorf("a change is answered with %d", status)
+	}
+}
+
+// TestDeskNewer: a shelf that a newer release has written is opened to be looked at; every page
+// says so, and a change is refused.
+func TestDeskNewer(t *testing.T) {
+	shelf := filepath.Join(t.TempDir(), "shelf")
+	_, tune := shelfWith(t, shelf)
+	db, err := driver.Open("file:" + filepath.ToSlash(filepath.Join(shelf, "shelf.db")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (999, 1)"); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	d := startDesk(t, shelf)
+	for _, path := range []string{"/", "/tunes/" + tune + "/whole", "/tunes/" + tune + "/bar/1?level=1"} {
+		if status, text := d.get(d.base + path); status != http.StatusOK || !strings.Contains(text, "and not changed:") || !strings.Contains(text, "newer") {
+			t.Errorf("%s: %d: %s", path, status, text)
+		}
+	}
+	if status, _ := d.post("/tunes/"+tune+"/bar/1", chord(0)); status != http.StatusConflict {
 		t.Errorf("a change is answered with %d", status)
 	}
 }
