@@ -159,6 +159,7 @@ func TestBrowserPreview(t *testing.T) {
 		f.addEventListener("load", () => requestAnimationFrame(() => requestAnimationFrame(() => done(true))));
 		f.src = f.src;
 	})`)
+	b.Accessible("preview")
 	b.shot("preview-1280")
 	b.open(browser.Eval[string](b.Tab, `new URL(document.querySelector("iframe").src).pathname`), 1280)
 	b.Wait(`document.readyState === "complete" && document.styleSheets.length > 0 && document.querySelector("h1")`)
@@ -276,7 +277,7 @@ func TestBrowser(t *testing.T) {
 		b.Scheme(look.scheme)
 		for j, v := range [][2]string{{"tunes", "/"}, {"keys", "/keys"}, {"sheet", "/tunes/" + id + "/sheet"}, {"sheet-bare", "/tunes/" + bare + "/sheet"}, {"listen", "/tunes/" + id + "/listen?level=2"},
 			{"history", "/tunes/" + id + "/history"}, {"compare", "/tunes/" + id + "/compare?a=0&level=2"}, {"rights", "/tunes/" + id + "/rights"}, {"lesson", "/tunes/" + id + "/lesson"},
-			{"whole", "/tunes/" + id + "/whole"}, {"plan", "/tunes/" + id + "/plan?level=3"}, {"bar", "/tunes/" + id + "/bar/4?level=2"}, {"why", why}, {"other", "/tunes/" + id + "/other?level=3&key=Eb&hand=octave"}} {
+			{"whole", "/tunes/" + id + "/whole"}, {"plan", "/tunes/" + id + "/plan?level=3"}, {"bar", "/tunes/" + id + "/bar/4?level=2"}, {"why", why}, {"why-chord", "/tunes/" + id + "/why?level=2&bar=4&chord=1"}, {"other", "/tunes/" + id + "/other?level=3&key=Eb&hand=octave"}} {
 			b.open(v[1], look.width)
 			name := fmt.Sprintf("%s-%d", v[0], look.width)
 			b.Fits(".music, svg", name)
@@ -322,4 +323,22 @@ func TestBrowser(t *testing.T) {
 	} else {
 		t.Logf("script and style: %d bytes", bytes)
 	}
+
+	// What is shown when something is amiss, to who is not let in, and at the end.
+	b.open("/tunes/none", 320)
+	b.Expected("404")
+	b.Accessible("trouble")
+	b.shot("trouble")
+	b.click(`form[action="/leave"] button`)
+	b.Wait(`location.pathname === "/enter"`)
+	b.Fits("svg", "enter")
+	b.Accessible("enter")
+	b.shot("enter")
+	d := atDesk(t, Config{Stop: func() {}})
+	b.base = d.base
+	b.open("/enter?key="+d.desk.Key(), 320)
+	b.click(`form[action="/stop"] button`)
+	b.Wait(`document.querySelector("h1") && !document.querySelector("#text")`)
+	b.Accessible("ended")
+	b.shot("ended")
 }

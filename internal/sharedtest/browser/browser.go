@@ -100,6 +100,19 @@ func (b *Tab) hear(ev any) {
 	}
 }
 
+// Expected takes back a complaint with some words in it, which is what the test wants; without
+// one it fails.
+func (b *Tab) Expected(words string) {
+	b.T.Helper()
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	n := len(b.troubles)
+	b.troubles = slices.DeleteFunc(b.troubles, func(s string) bool { return strings.Contains(s, words) })
+	if len(b.troubles) == n {
+		b.T.Errorf("the browser does not complain of %q", words)
+	}
+}
+
 // Do runs steps one after another.
 func (b *Tab) Do(steps ...chromedp.Action[chromedp.Void]) {
 	b.T.Helper()
