@@ -169,5 +169,10 @@ func TestPlainName(t *testing.T) {
 func TestNothingThere(t *testing.T) {
 	r := atDesk(t, Config{})
 	r.get("/nowhere", http.StatusNotFound).wants(t, "There is nothing at this address")
-	r.get("/tunes/ffffffffffffffff", http.StatusNotFound)
+	if a := r.get("/tunes/ffffffffffffffff", http.StatusNotFound); strings.Contains(a.Text, "shelf list") {
+		t.Errorf("a command for a terminal is told:\n%s", a.Text)
+	}
+	if f := r.desk.fix("give --key, or --key easy"); f != "It is set in the plan, under Key of the pages" {
+		t.Error(f)
+	}
 }

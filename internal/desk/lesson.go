@@ -257,7 +257,7 @@ func (d *Desk) runRow(ctx context.Context, p *gradatim.Press, run int64) (runRow
 		var ps []struct{ Text, Fix, Code string }
 		if json.Unmarshal(x.Problems, &ps) == nil {
 			for _, q := range ps {
-				row.Reason = append(row.Reason, problem{Text: q.Text, Fix: q.Fix, Code: q.Code, Gravity: d.say("gravity.error"), Fatal: true})
+				row.Reason = append(row.Reason, problem{Text: q.Text, Fix: d.fix(q.Fix), Code: q.Code, Gravity: d.say("gravity.error"), Fatal: true})
 			}
 		}
 	}

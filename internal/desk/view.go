@@ -183,9 +183,23 @@ func (d *Desk) problems(ps leadsheet.Problems) []problem {
 	ps.Sort()
 	var out []problem
 	for _, p := range ps {
-		out = append(out, problem{Place: words.Upper(d.where(p.Pos)), Text: d.offBy(p) + words.Upper(p.Text), Fix: words.Upper(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error, Mend: p.Mend, Likely: p.Likely, told: p})
+		out = append(out, problem{Place: words.Upper(d.where(p.Pos)), Text: d.offBy(p) + words.Upper(p.Text), Fix: d.fix(p.Fix), Code: p.Code, Gravity: d.say("gravity." + p.Severity.String()), Line: p.Pos.Line, Bar: p.Pos.Bar, Fatal: p.Severity == leadsheet.Error, Mend: p.Mend, Likely: p.Likely, told: p})
 	}
 	return out
+}
+
+// fix says what can be done about a problem. What is told to a terminal is said of the page where
+// the same is set, or left out.
+func (d *Desk) fix(text string) string {
+	for _, o := range options {
+		if strings.Contains(text, "--"+o.name) {
+			return d.say("fix.plan", "Name", d.say("option."+o.name))
+		}
+	}
+	if strings.Contains(text, "gradatim ") || strings.Contains(text, "--") {
+		return ""
+	}
+	return words.Upper(text)
 }
 
 // offBy says first of a bar that does not add up what it has too few or too many of; "": it
