@@ -151,11 +151,13 @@ func (w *folder) find() {
 				}
 			}
 		}
-		i += times*n - ending
-		if ending == 0 {
-			continue
+		room := theory.Dur(0) // the last ending is as long as the others, and no part of what follows
+		for _, v := range w.visits[i+n-ending : i+n] {
+			room += v.dur
 		}
-		for k := 0; k < ending && i < len(w.visits) && !(k > 0 && w.comesAgain(i)); k++ {
+		i += times*n - ending
+		for k := 0; k < ending && i < len(w.visits) && (k == 0 || !(room <= 0 || w.comesAgain(i) || w.opens(i))); k++ {
+			room -= w.visits[i].dur
 			w.of[i] = len(w.out)
 			w.out = append(w.out, item{visit: i, signs: Signs{Ending: leadsheet.PassesOf(times), EndingOpens: k == 0}})
 			i++
@@ -243,6 +245,12 @@ func (w *folder) same(a, b, n int) int {
 		k++
 	}
 	return k
+}
+
+// opens tells whether a section begins with a visit.
+func (w *folder) opens(i int) bool {
+	v := w.visits[i]
+	return !v.second && w.song.Bars[v.bar].Section != ""
 }
 
 func (w *folder) comesAgain(i int) bool {

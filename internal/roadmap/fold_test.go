@@ -111,6 +111,35 @@ func chord(t *testing.T, symbol string) theory.Chord {
 	return sym.Chord
 }
 
+// The last ending is as long as the first, whose last bar also leads back, and none of it is
+// the next section: its bracket would stand over that (common practice, no source).
+func TestFoldLastEnding(t *testing.T) {
+	s := played("C DDDD EEEE FFFF AAAA GGG AAAA BBBB CCCC DDDD", 0, 1, 2, 3, 4, 5, 0, 1, 2, 3, 6, 7, 8, 9)
+	s.Chords = []leadsheet.ChordMark{{At: theory.Quarter, Chord: chord(t, "C")}} // none over the first pick-up
+	for _, tt := range []struct {
+		section int // bar that begins one
+		want    string
+	}{
+		{0, "0p |:1 2 3 [1 4 5:| [2 6 7 8 9"},
+		{10, "0p |:1 2 3 [1 4 5:| [2 6 7 8 9"},
+	} {
+		s := s
+		s.Bars = slices.Clone(s.Bars)
+		if tt.section > 0 {
+			s.Bars[tt.section].Section = "B"
+		}
+		f, ok := roadmap.Fold(s, 0)
+		if got := drawn(f.Song); !ok || got != tt.want {
+			t.Errorf("section at %d: %s (%v), want %s", tt.section, got, ok, tt.want)
+		}
+		for i, b := range f.Song.Bars {
+			if in := b.Number >= 6 && b.Number <= 7 && !(tt.section == 10 && b.Number == 7); in != b.Signs.Ending.Has(2) {
+				t.Errorf("section at %d: bar %d of second ending: %v", tt.section, i, !in)
+			}
+		}
+	}
+}
+
 // What differs from time to time is not printed once, and a note is not held over a jump.
 func TestFoldKeepsWhatDiffers(t *testing.T) {
 	order := []int{0, 1, 2, 3, 0, 1, 2, 3, 4, 5}
