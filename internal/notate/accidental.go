@@ -35,10 +35,18 @@ func onTop(h seen, moment []seen) bool {
 	return h.head.Staff == score.Right && !slices.ContainsFunc(moment, func(o seen) bool { return o.head.Staff == score.Right && o.pos > h.pos })
 }
 
+// twofold tells whether a moment has the letter of a head in two forms on its staff.
+func twofold(h seen, moment []seen) bool {
+	return slices.ContainsFunc(moment, func(o seen) bool {
+		return o.head.Staff == h.head.Staff && o.head.Pitch.Letter == h.head.Pitch.Letter && o.head.Pitch.Alter != h.head.Pitch.Alter
+	})
+}
+
 // accidentals decides which heads carry one.
 //
 // An accidental holds for its line or space of its staff until the bar line; a
-// tied note needs none. A courtesy accidental, in parentheses, is added where a reader
+// tied note needs none. Where a chord has a letter in two forms each of them carries its
+// sign, without parentheses. A courtesy accidental, in parentheses, is added where a reader
 // would stumble: on the same line or space right after the bar line, and in the same bar
 // where the letter was altered in another octave of the same staff. Right after is, in the
 // highest line of the upper staff, which the eye follows, from the second half of the bar
@@ -118,7 +126,11 @@ func (w *writer) accidentals() {
 						read[o.line] = true
 					}
 				}
-				if h.head.Accidental == Unneeded && (doubt || h.force) {
+				switch {
+				case h.head.Accidental != Unneeded:
+				case twofold(h, moment):
+					h.head.Accidental = Needed
+				case doubt || h.force:
 					h.head.Accidental = Courtesy
 				}
 				clear[at] = m + 1

@@ -139,7 +139,7 @@ type Head struct {
 	Accidental Accidental
 	SlurFrom   int  // number of the slur that begins; 0 none
 	SlurTo     int  // number of the slur that ends; 0 none
-	SlurOver   bool // the slur that begins lies above, as other notes lie below the line
+	SlurOver   bool // the slur that begins lies above, as other notes or words lie below the line
 }
 
 // Accidental says whether an accidental is printed beside a head; which one

@@ -250,11 +250,22 @@ func (w *writer) slurs() {
 		for n := 1; n <= numbers; n++ {
 			if busy[n] < s.fromBar && s.from.SlurFrom == 0 && s.to.SlurTo == 0 {
 				s.from.SlurFrom, s.to.SlurTo, busy[n] = n, n, s.toBar
-				s.from.SlurOver = w.accompanied(w.Source.Notes[s.from.Note], w.Source.Notes[s.to.Note])
+				from, to := w.Source.Notes[s.from.Note], w.Source.Notes[s.to.Note]
+				s.from.SlurOver = w.accompanied(from, to) || w.sung(s.from.Staff, s.fromBar, s.toBar)
 				break
 			}
 		}
 	}
+}
+
+// sung tells whether words stand under a staff from one bar to another: a slur between
+// them and the notes would brush them, so it lies above (Elaine Gould, Behind Bars (2011),
+// on slurs in vocal music, from memory).
+func (w *writer) sung(staff score.Hand, from, to int) bool {
+	return slices.ContainsFunc(w.Source.Lyrics, func(y score.Lyric) bool {
+		b := w.Source.BarAt(y.At)
+		return b >= from && b <= to && w.signStaff(y.Hand) == staff
+	})
 }
 
 // accompanied tells whether the right hand plays more than one line between two of
