@@ -16,7 +16,9 @@ import (
 // two of them that can. Where a phrase falls out of it near its end the line stands over what
 // comes before. A phrase needs it where it stays on three ledger lines for a third
 // of its time, on four for some beats, or goes above four, and does so more than in passing; below that ledger lines are read.
-// Once there is a line, it goes on over a phrase that goes up to four at all.
+// Once there is a line, it goes on over a phrase that goes up to four at all. Beside a phrase
+// of its strain that goes as high and can have no line, one that stays within four has none
+// either: a strain half under 8va and half on ledger lines is read worse than one way.
 // What no pianist counts, six lines and more, has a line by itself where its phrase can have
 // none. Linear in the notes. Rejected: a line over each stretch of high notes, which goes
 // off for a beat in the middle of a phrase. (Common practice, no source; the limits are
@@ -27,6 +29,8 @@ const (
 	mostLedgers  = 5 // lines that are read at all
 	fewBeats     = 2 // on fewLedgers, at least
 	fewStrikes   = 3 // on readLedgers, at least: for one or two nobody writes a line
+	below        = 6 // positions under the middle line that notes may come to under a line: one ledger line
+	deepest      = 8 // and those that sound under others: two
 	phraseOfBars = 4 // where the score names no phrases
 )
 
@@ -35,6 +39,8 @@ type breath struct {
 	reach
 	needs, fits bool
 	high        bool       // a note of it stands on fewLedgers
+	steep       bool       // and one on mostLedgers
+	strain      int        // the section that most of it belongs to
 	head        theory.Dur // where it falls out of an octave line for good, most of it being before; 0: it does not
 	first, last int        // the notes, by index; last is behind them
 }
@@ -57,6 +63,7 @@ func (w *writer) chooseOctaves() {
 		}
 		notes := w.heldOn(staff)
 		all := w.breaths(staff, notes, cuts)
+		lined := 0 // behind the last phrase under a line
 		for i := 0; i < len(all); {
 			b := all[i]
 			r, ok := b.lined()
@@ -67,6 +74,7 @@ func (w *writer) chooseOctaves() {
 				i++
 				continue
 			}
+			first := i
 			for i++; i < len(all) && all[i-1].fits; i++ {
 				next, ok := all[i].lined()
 				if !ok || !all[i].needs && !all[i].high && !(all[i].fits && i+1 < len(all) && all[i+1].needs && all[i+1].fits) {
@@ -74,9 +82,26 @@ func (w *writer) chooseOctaves() {
 				}
 				r.b = next.b
 			}
+			if torn(all, first, i, lined) {
+				continue
+			}
 			w.raise(staff, r)
+			lined = i
 		}
 	}
+}
+
+// torn tells whether a line over the phrases from first to last (not included) would leave
+// a phrase of the same strain beside them as high without one, though they can do without;
+// lined is behind the last phrase before that has a line.
+func torn(all []breath, first, last, lined int) bool {
+	if slices.ContainsFunc(all[first:last], func(b breath) bool { return b.steep }) {
+		return false
+	}
+	bare := func(i, beside int) bool {
+		return i >= lined && i < len(all) && all[i].strain == all[beside].strain && (all[i].needs || all[i].high)
+	}
+	return bare(first-1, first) || bare(last, last-1)
 }
 
 // phrases lists where the phrases and sections of the score begin, in order.
@@ -105,6 +130,7 @@ func (w *writer) phrases() []theory.Dur {
 func (w *writer) breaths(staff score.Hand, notes []held, cuts []theory.Dur) (out []breath) {
 	i := 0
 	until := theory.Dur(0) // of the notes before
+	bar, strain := 0, 0    // the next, and the sections begun before it
 	for k, from := range cuts {
 		to := w.Source.End()
 		if k+1 < len(cuts) {
@@ -118,11 +144,15 @@ func (w *writer) breaths(staff score.Hand, notes []held, cuts []theory.Dur) (out
 			if i == b.first {
 				b.a = n.at
 			}
-			high := n.pos
+			high, low := n.pos, n.pos
 			for ; i < len(notes) && notes[i].at == n.at; i++ {
-				b.fits = b.fits && notes[i].pos-7 >= Treble.middle()-6
-				high, end = max(high, notes[i].pos), max(end, notes[i].end)
+				high, end, low = max(high, notes[i].pos), max(end, notes[i].end), min(low, notes[i].pos)
 			}
+			room := below
+			if low < high || until > n.at {
+				room = deepest
+			}
+			b.fits = b.fits && low-7 >= Treble.middle()-room && (high == low || high-7 >= Treble.middle()-below)
 			if fitted && !b.fits && until <= n.at {
 				b.head = n.at
 			}
@@ -151,6 +181,13 @@ func (w *writer) breaths(staff score.Hand, notes []held, cuts []theory.Dur) (out
 		beat := w.Source.Bars[w.Source.BarAt(b.a)].Meter.BeatDur()
 		b.needs = strikes >= fewStrikes && (time[readLedgers]*3 >= b.b-b.a || time[fewLedgers] >= fewBeats*beat || time[mostLedgers] > 0)
 		b.fits = b.fits && until <= to
+		b.steep = time[mostLedgers] > 0
+		for middle := (b.a + b.b) / 2; bar < len(w.Source.Bars) && w.Source.Bars[bar].At <= middle; bar++ {
+			if w.Source.Bars[bar].Section != "" {
+				strain++
+			}
+		}
+		b.strain = strain
 		if 2*(b.head-b.a) < b.b-b.a {
 			b.head = 0
 		}
