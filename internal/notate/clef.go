@@ -1,6 +1,7 @@
 package notate
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -51,7 +52,8 @@ const (
 // hand that visits should not be sent to another clef and back. Objective: the
 // least sum of squared ledger lines over time plus a price for each change,
 // dearer within a bar; changes only at beats that no note is held across, only
-// to a clef in which the hand then stays (stay), and never in the last bar.
+// to a clef in which the hand then stays (stay), never in the last bar, and in the right hand
+// never under a slur.
 // Dynamic programming over beats and two clefs, linear: from the place of a
 // change the way goes on where the stay ends. Where the score says itself where
 // a staff changes its clef, that is obeyed and nothing is chosen. The prices are
@@ -99,14 +101,40 @@ type slot struct {
 	change  int        // price of a change at its start; −1 forbidden
 	cost    [BassClef + 1]int
 	near    [BassClef + 1]bool
+	high    int // its highest note, 0 where there is none
+}
+
+// The right hand changes for the bass clef only where it goes and stays far below: no note of
+// the two bars is above middle C, which both clefs have on one line, and more of each is below
+// F3, the third line under the staff, than is not.
+const (
+	middleC  = 28 // diatonic position
+	lowRight = 23 // E3
+)
+
+// sunk tells whether the right hand is that low in the bar from the j-th slot on.
+func sunk(slots []slot, j int) bool {
+	low := theory.Dur(0)
+	for k := j; k < len(slots) && slots[k].at < slots[j].at+slots[j].bar; k++ {
+		switch s := &slots[k]; {
+		case s.high > middleC:
+			return false
+		case s.high > lowRight:
+			low -= s.end - s.at
+		case s.high > 0:
+			low += s.end - s.at
+		}
+	}
+	return low > 0
 }
 
 // stay returns the slot until which a clef must last that begins at the j-th,
 // and whether it may begin there at all. The hand stays for two bars if the clef
 // is better in each of them, or for one if all its notes have more than three
 // ledger lines in the other clef. Back in its usual clef it may rest, and one
-// bar is enough at the end of the piece.
-func stay(slots []slot, j int, c, usual Clef) (end int, ok bool) {
+// bar is enough at the end of the piece. The right hand of two (right) is away for two bars
+// at least, sunk in both.
+func stay(slots []slot, j int, c, usual Clef, right bool) (end int, ok bool) {
 	window := func(from int, at theory.Dur) (end, gain int, far, whole bool) {
 		far = true
 		for end = from; end < len(slots) && slots[end].at < at; end++ {
@@ -121,7 +149,11 @@ func stay(slots []slot, j int, c, usual Clef) (end int, ok bool) {
 	if !whole || gain < 0 || gain == 0 && c != usual {
 		return 0, false
 	}
-	if far && gain > 0 {
+	away := right && c != usual
+	if away && !sunk(slots, j) {
+		return 0, false
+	}
+	if far && gain > 0 && !away {
 		return one, true
 	}
 	if one == len(slots) {
@@ -131,7 +163,7 @@ func stay(slots []slot, j int, c, usual Clef) (end int, ok bool) {
 	if c == usual {
 		return two, more >= 0
 	}
-	return two, whole && more > 0
+	return two, whole && more > 0 && (!away || sunk(slots, one))
 }
 
 func (w *writer) clefsOf(staff score.Hand) {
@@ -158,6 +190,15 @@ func (w *writer) clefsOf(staff score.Hand) {
 			at = end
 		}
 	}
+	right := staff == score.Right && w.Staves == 2
+	if right {
+		for _, r := range w.slurred(staff) {
+			k, _ := slices.BinarySearchFunc(slots, r.a+1, func(s slot, at theory.Dur) int { return cmp.Compare(s.at, at) })
+			for ; k < len(slots) && slots[k].at <= r.b; k++ {
+				slots[k].change = -1
+			}
+		}
+	}
 	k := 0
 	for _, n := range notes {
 		for slots[k].end <= n.at {
@@ -174,6 +215,7 @@ func (w *writer) clefsOf(staff score.Hand) {
 					s.cost[c] += clefOther * d
 				}
 			}
+			s.high = max(s.high, n.pos)
 			if n.at < s.at {
 				s.change = -1
 			}
@@ -191,7 +233,10 @@ func (w *writer) clefsOf(staff score.Hand) {
 			best[j][c], from[j][c] = never, -1
 		}
 	}
-	best[0][usual], best[0][3-usual] = 0, clefAtBar/2*int(theory.Quarter)
+	best[0][usual] = 0
+	if _, ok := stay(slots, 0, 3-usual, usual, right); ok || !right {
+		best[0][3-usual] = clefAtBar / 2 * int(theory.Quarter)
+	}
 	for j, s := range slots {
 		for _, c := range []Clef{Treble, BassClef} {
 			if v := best[j][c] + s.cost[c]; v <= best[j+1][c] {
@@ -200,7 +245,7 @@ func (w *writer) clefsOf(staff score.Hand) {
 			if j == 0 || s.change < 0 {
 				continue
 			}
-			if end, ok := stay(slots, j, c, usual); ok {
+			if end, ok := stay(slots, j, c, usual, right); ok {
 				v := best[j][3-c] + s.change*int(theory.Quarter)
 				for k := j; k < end; k++ {
 					v += slots[k].cost[c]
@@ -230,6 +275,29 @@ func (w *writer) clefsOf(staff score.Hand) {
 	for _, ch := range changes {
 		w.addClef(ch)
 	}
+}
+
+// slurred lists what of a staff's time is under slurs, from the first note of each to the
+// beginning of its last.
+func (w *writer) slurred(staff score.Hand) (out []reach) {
+	type line struct {
+		hand  score.Hand
+		voice uint8
+	}
+	open := map[line][]theory.Dur{}
+	for _, n := range w.Source.Notes {
+		l := line{n.Hand, n.Voice}
+		if from := open[l]; n.Marks.Has(score.SlurTo) && len(from) > 0 {
+			open[l] = from[:len(from)-1]
+			if w.staffOf(n) == staff {
+				out = append(out, reach{from[len(from)-1], n.At})
+			}
+		}
+		if n.Marks.Has(score.SlurFrom) {
+			open[l] = append(open[l], n.At)
+		}
+	}
+	return out
 }
 
 // clefAt returns the clef in force for notes that begin at a moment.
