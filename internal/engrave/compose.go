@@ -69,13 +69,13 @@ type composer struct {
 	placed int // bars that the library has drawn
 }
 
-// compose makes the document. fit is as in Engraver.pages.
-func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout, ts typesetter, more leadsheet.Problems) (doc *Document, fit float64, err error) {
+// compose makes the document.
+func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout, ts typesetter, more leadsheet.Problems) (*Document, error) {
 	c := &composer{p: p, l: l, ts: ts, title: p.title(l.Title), barAt: map[string]int{}}
 	for i, b := range p.bars {
 		c.barAt[b.id] = i
 	}
-	c.doc = &Document{Boxes: map[string]Box{}, Warnings: slices.Concat(p.problems, more), layout: l, title: c.title}
+	c.doc = &Document{Boxes: map[string]Box{}, Warnings: slices.Concat(p.problems, more), layout: l, title: c.title, bars: len(p.bars)}
 	k := l.scale() / svgPerMM
 	engine := vector.Scale(k, k)
 	pc := pageCost{gap: 0.6 * l.StaffHeight, ideal: 1.3 * l.StaffHeight}
@@ -88,9 +88,10 @@ func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout
 	inks := make([]vector.Rect, len(systems))
 	for i, s := range systems {
 		if err := context.Cause(ctx); err != nil {
-			return nil, 0, err
+			return nil, err
 		}
 		first := c.dress(s, i)
+		c.doc.begins = append(c.doc.begins, first)
 		untangle(s)
 		arrangeRows(s)
 		inks[i] = s.Bounds(engine)
@@ -101,7 +102,7 @@ func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout
 		c.doc.Warnings.Tell(leadsheet.Warning, leadsheet.Pos{}, "engrave-bars", "Printed", n, "Bars", len(p.bars))
 	}
 	if c.placed == 0 {
-		return nil, 0, leadsheet.Problems{leadsheet.Tell(leadsheet.Error, leadsheet.Pos{Bar: 1}, "engrave-empty")}
+		return nil, leadsheet.Problems{leadsheet.Tell(leadsheet.Error, leadsheet.Pos{Bar: 1}, "engrave-empty")}
 	}
 	head := c.head()
 	_, low := c.foot(0, 1)
@@ -133,7 +134,7 @@ func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout
 		y := top
 		for j := from; j < to; j++ {
 			if err := context.Cause(ctx); err != nil {
-				return nil, 0, err
+				return nil, err
 			}
 			// A wrapper places the system: its own numbers stay what they were.
 			m := vector.Matrix{A: k, D: k, E: l.Paper.Side, F: y - inks[j].Y0}
@@ -147,7 +148,7 @@ func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout
 	}
 	for i, d := range c.doc.pages {
 		if err := context.Cause(ctx); err != nil {
-			return nil, 0, err
+			return nil, err
 		}
 		if !l.HideFoot {
 			foot, _ := c.foot(i, len(c.doc.pages))
@@ -160,7 +161,7 @@ func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout
 		d.Description = c.describe(d)
 		c.rename(&d.Root)
 	}
-	return c.doc, pc.fit(starts), nil
+	return c.doc, nil
 }
 
 // spread returns the distance between systems that fills a page, up to the

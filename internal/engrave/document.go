@@ -3,6 +3,7 @@ package engrave
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"gradatim/internal/engrave/vector"
 	"gradatim/leadsheet"
@@ -35,6 +36,8 @@ type Document struct {
 	layout Layout
 	title  Title
 	costs  pageCost // of the systems as they are drawn
+	bars   int      // of the score
+	begins []int    // the bar that each system begins with, by index
 }
 
 // Pages returns the number of pages, at least one.
@@ -122,4 +125,44 @@ func (d *Document) sparse() bool {
 		}
 	}
 	return last > 0 && low < d.layout.Paper.Height/2
+}
+
+// fewer tells whether the bars, with systems beginning at others and staves of another size,
+// could stand on fewer pages. A system is guessed to be halfway between as high as those that
+// its bars stand in are on the whole and as high as the highest of them.
+func (d *Document) fewer(starts []int, size float64) bool {
+	c := d.costs
+	c.heights, c.phrase = nil, nil
+	k := 0
+	for i, from := range starts {
+		to := d.bars
+		if i+1 < len(starts) {
+			to = starts[i+1]
+		}
+		sum, high := 0.0, 0.0
+		for bar := from; bar < to; bar++ {
+			for k+1 < len(d.begins) && d.begins[k+1] <= bar {
+				k++
+			}
+			sum, high = sum+d.costs.heights[k], max(high, d.costs.heights[k])
+		}
+		c.heights = append(c.heights, size*(sum/float64(to-from)+high)/2)
+		was := slices.Index(d.begins, from)
+		c.phrase = append(c.phrase, was >= 0 && d.costs.phrase[was])
+	}
+	c.gap, c.ideal = size*c.gap, size*c.ideal
+	return len(c.plan()) < d.Pages()
+}
+
+// roomy tells whether the systems, at a factor of their size, could stand on the same pages
+// as well apart as they look best.
+func (d *Document) roomy(size float64) bool {
+	c := d.costs
+	c.heights = slices.Clone(c.heights)
+	for i := range c.heights {
+		c.heights[i] *= size
+	}
+	c.ideal *= size
+	c.gap = c.ideal
+	return c.fits(d.costs.plan())
 }

@@ -2,7 +2,6 @@ package engrave
 
 import (
 	"bytes"
-	"cmp"
 	"compress/gzip"
 	"context"
 	"crypto/sha256"
@@ -149,61 +148,133 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 	if err != nil {
 		return nil, err
 	}
-	doc, fit, err := g.pages(ctx, p, l, music)
-	if err != nil || !l.elastic || doc.Pages() < 2 {
+	if l.elastic && !l.HideFoot {
+		if doc, err := g.short(ctx, p, l, music); err != nil || doc != nil {
+			return doc, err
+		}
+	}
+	doc, err := g.pages(ctx, p, l, music)
+	if err != nil || !l.elastic {
 		return doc, err
 	}
-	less, err := g.smaller(ctx, p, l, music, doc, fit)
-	if err != nil || less != nil || !doc.sparse() && fit < 1 {
-		return cmp.Or(less, doc), err
-	}
-	// Nor may it with more bars on a line, where a page would be turned for a few lines,
-	// or where there is room for all of them but not in whole systems.
-	n := len(doc.Systems)
-	l.joined = doc.Pages() == 2 // all on one page is worth it
-	l.lines = min(n-1, int(float64(n)*fit))
-	for range fewerSystems {
-		if l.lines < 1 {
-			break
-		}
-		close, room, err := g.pages(ctx, p, l, music)
-		if err != nil || close.Pages() < doc.Pages() {
-			return close, err
-		}
-		if less, err = g.smaller(ctx, p, l, music, close, room); err != nil || less != nil {
+	if doc.Pages() > 1 {
+		if less, err := g.closer(ctx, p, l, music, doc); err != nil || less != nil {
 			return less, err
 		}
-		if len(close.Systems) > l.lines { // lines have no more room
-			break
-		}
-		l.lines--
 	}
-	return doc, nil
+	if l.HideFoot { // a picture, no page to be filled
+		return doc, nil
+	}
+	return g.larger(ctx, p, l, music, doc)
 }
 
-// fewerSystems is with how many numbers of systems, each less by one, it is tried to save a page.
-const fewerSystems = 3
+// shrink is by how much of their height staves are made smaller or larger at a time.
+const shrink = 0.04
 
-// smaller makes the staves a little smaller, so that the last page is not needed; nil:
-// it is. Not all that stands on a page shrinks with its staves, so what should fit may
-// need another step.
-func (g *Engraver) smaller(ctx context.Context, p *prepared, l Layout, music *vector.Music, doc *Document, fit float64) (*Document, error) {
-	if fit >= 1 { // room for all of them, but not in whole systems
-		fit = 1 - shrink
-	}
-	for full := l.StaffHeight; fit >= smallest; fit = max(fit-shrink, smallest) {
-		l.StaffHeight = full * fit
-		// The same systems that would not fit need not be drawn.
-		if len(l.systems(p).starts(l.lines)) != len(doc.Systems) || doc.costs.fewer(fit) {
-			if less, _, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
+// smallest is how far staves may be made smaller to save a page: from 7 mm to
+// 5.9, the least that piano music is commonly printed in; and largest how far larger to fill
+// pages: to 8 mm, the most outside of first books (common practice, no source).
+const (
+	smallest = 0.84
+	largest  = 1.14
+)
+
+// fullest is how full a line may be, for staves of another size or bars that are moved
+// together: what was given up for a page should not be read with more effort.
+const fullest = 1.0
+
+// joins is of how many systems one is given up at most for a page: two pages that are full
+// are not one.
+const joins = 3
+
+// tries is how often it is tried to save a page.
+const tries = 6
+
+// closer sets a score on fewer pages: with the largest staves with which it can be, and of
+// those with the most systems. Of several pages a last one of at least half stays, if not
+// smaller staves alone do without it; a single page is worth it that sections begin amid lines.
+// What would be drawn is guessed from the systems as they are. nil: there is no way.
+func (g *Engraver) closer(ctx context.Context, p *prepared, l Layout, music *vector.Music, doc *Document) (*Document, error) {
+	full, n := l.StaffHeight, len(doc.Systems)
+	l.joined = doc.Pages() == 2
+	tried := 0
+	for step := 0; ; step++ {
+		size := max(1-float64(step)*shrink, smallest)
+		l.StaffHeight = full * size
+		c := l.systems(p)
+		for lines := n; lines >= n-n/joins && (lines == n || l.joined || doc.sparse()); lines-- {
+			l.lines = lines
+			starts := c.starts(lines)
+			if len(starts) > lines {
+				break
+			}
+			lines = len(starts)
+			if size == 1 && lines == n || c.fullest(starts) > fullest && lines < n || !doc.fewer(starts, size) {
+				continue
+			}
+			if less, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
 				return less, err
 			}
+			if tried++; tried == tries {
+				return nil, nil
+			}
 		}
-		if fit == smallest {
-			break
+		if size == smallest {
+			return nil, nil
 		}
 	}
+}
+
+// shortest is how many systems are surely so few that a page has room for larger staves.
+const shortest = 4
+
+// short sets a score of few systems with large staves at once, which spares it being drawn as it
+// would be without; nil: it is not that short.
+func (g *Engraver) short(ctx context.Context, p *prepared, l Layout, music *vector.Music) (*Document, error) {
+	full, starts := l.StaffHeight, l.systems(p).starts(0)
+	if len(starts) > shortest {
+		return nil, nil
+	}
+	var last *Document
+	was := 1.0
+	for size := largest; size > 1; size -= shrink {
+		l.StaffHeight = full * size
+		c := l.systems(p)
+		if !slices.Equal(c.starts(0), starts) || c.fullest(starts) > fullest || last != nil && !last.roomy(size/was) {
+			continue
+		}
+		doc, err := g.pages(ctx, p, l, music)
+		if err != nil {
+			return nil, err
+		}
+		if slices.Equal(doc.begins, starts) && doc.Pages() == 1 && doc.roomy(1) {
+			return doc, nil
+		}
+		if doc.Pages() > 1 { // there is nothing to reckon with
+			return nil, nil
+		}
+		last, was = doc, size
+	}
 	return nil, nil
+}
+
+// larger makes the staves larger where the pages have room for it: with the same systems, as
+// well apart as they look best.
+func (g *Engraver) larger(ctx context.Context, p *prepared, l Layout, music *vector.Music, doc *Document) (*Document, error) {
+	full := l.StaffHeight
+	for size := largest; size > 1; size -= shrink {
+		l.StaffHeight = full * size
+		c := l.systems(p)
+		starts := c.starts(0)
+		if !slices.Equal(starts, doc.begins) || c.fullest(starts) > fullest || !doc.roomy(size) {
+			continue
+		}
+		more, err := g.pages(ctx, p, l, music)
+		if err != nil || more.Pages() == doc.Pages() && slices.Equal(more.begins, doc.begins) {
+			return more, err
+		}
+	}
+	return doc, nil
 }
 
 // read reads a score and the music font that it is set in.
@@ -227,19 +298,11 @@ func (g *Engraver) read(ctx context.Context, musicxml []byte, l Layout) (*prepar
 	return p, music, nil
 }
 
-// shrink is by how much of their height staves are made smaller at a time.
-const shrink = 0.04
-
-// smallest is how far staves may be made smaller to save a page: from 7 mm to
-// 5.9, the least that piano music is commonly printed in (common practice, no source).
-const smallest = 0.84
-
-// pages engraves a prepared score once. fit is the factor on the staves with
-// which the last page might be saved, 0 if that is out of the question.
-func (g *Engraver) pages(ctx context.Context, p *prepared, l Layout, music *vector.Music) (doc *Document, fit float64, err error) {
+// pages engraves a prepared score once.
+func (g *Engraver) pages(ctx context.Context, p *prepared, l Layout, music *vector.Music) (*Document, error) {
 	systems, log, err := g.systems(ctx, p, l, music)
 	if err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	return compose(ctx, p, systems, l, typesetter{music}, importWarnings(log))
 }

@@ -50,7 +50,7 @@ type Title struct {
 type Layout struct {
 	Paper       Paper   // zero: A4
 	LargePrint  bool    // larger staves, heavier lines, bigger fingerings
-	StaffHeight float64 // mm from the first to the fifth line, 3 to 14; 0: about 7, in large print 9.5
+	StaffHeight float64 // mm from the first to the fifth line, 3 to 14; 0: 7, or 5.9 to 8 to fill pages; in large print 9.5
 	Density     Density // 0: Normal
 	HideFingers bool    // leave the fingerings out
 	HideChords  bool    // leave the chord symbols out
@@ -72,7 +72,7 @@ type Layout struct {
 	// others start with "v". A letter, then letters, digits, "-" and "_".
 	IDPrefix string
 	prefixed bool // IDPrefix was given
-	elastic  bool // StaffHeight may give way a little to save a page
+	elastic  bool // StaffHeight may give way a little to save a page or to fill it
 	lines    int  // so many, for more bars on a line save a page; 0: as they come
 	joined   bool // with lines: a section may begin amid one
 	words    *words.Words

@@ -152,6 +152,35 @@ func TestMusicalSense(t *testing.T) {
 	}
 }
 
+// Staves give way for pages: smaller, and lines fuller, where a second page would be half
+// empty; larger where there is room; from 5.9 mm to 8, what piano music is commonly printed in
+// (common practice, no source). What has to be full pages stays as it is.
+func TestFilledPages(t *testing.T) {
+	for _, tt := range []struct {
+		bars, fixed, pages int
+		size               string // of the staves, beside 7 mm
+	}{
+		{8, 1, 1, "larger"}, {14, 1, 1, "larger"}, {20, 1, 1, "same"}, {22, 2, 1, "smaller"}, {26, 2, 1, "smaller"}, {30, 2, 2, "larger"}, {40, 2, 2, "same"},
+	} {
+		fixed, d := pages(t, study(tt.bars), Layout{StaffHeight: 7}), pages(t, study(tt.bars), Layout{})
+		h, size := d.layout.StaffHeight, "same"
+		if h < 7 {
+			size = "smaller"
+		} else if h > 7 {
+			size = "larger"
+		}
+		if fixed.Pages() != tt.fixed || d.Pages() != tt.pages || size != tt.size || h < 5.87 || h > 8 {
+			t.Errorf("%d bars: %d pages, at 7 mm %d; staves of %.2f mm (%s), want %+v", tt.bars, d.Pages(), fixed.Pages(), h, size, tt)
+		}
+		if size == "larger" && !slices.Equal(d.begins, fixed.begins) {
+			t.Errorf("%d bars: larger staves with other systems: %v, %v", tt.bars, d.begins, fixed.begins)
+		}
+		if d := pages(t, study(tt.bars), Layout{HideFoot: true}); d.layout.StaffHeight > 7 {
+			t.Errorf("%d bars: a picture with staves of %.2f mm", tt.bars, d.layout.StaffHeight)
+		}
+	}
+}
+
 func TestSVG(t *testing.T) {
 	d := pages(t, study(34), Layout{Title: Title{Title: `Fish & <Chips> "fried"`}})
 	for p := range d.Pages() {

@@ -45,7 +45,7 @@ func (g *Engraver) Part(ctx context.Context, musicxml []byte, l Layout) (*Docume
 	k := l.scale() / svgPerMM
 	ink := systems[0].Bounds(vector.Scale(k, k))
 	l.Paper = Paper{Width: ink.W() + 2*partMargin, Height: 2000, Side: partMargin - ink.X0}
-	doc, _, err := compose(ctx, p, systems, l, typesetter{music}, importWarnings(log))
+	doc, err := compose(ctx, p, systems, l, typesetter{music}, importWarnings(log))
 	if err != nil {
 		return nil, err
 	}

@@ -96,6 +96,19 @@ func (c systemCost) fill(i, j int) float64 {
 	return w / c.width
 }
 
+// fullest is how full the fullest of the systems is that begin with some bars.
+func (c systemCost) fullest(starts []int) float64 {
+	most := 0.0
+	for i, from := range starts {
+		to := len(c.bars)
+		if i+1 < len(starts) {
+			to = starts[i+1]
+		}
+		most = max(most, c.fill(from, to))
+	}
+	return most
+}
+
 // most is how full a system may be.
 func (c systemCost) most() float64 {
 	switch c.density {
@@ -307,35 +320,16 @@ func (c pageCost) plan() []int {
 	return starts
 }
 
-// fit returns by what factor the systems of a plan would have to shrink to need
-// a page less, if they could be cut anywhere; 0 if there is one page.
-func (c pageCost) fit(starts []int) float64 {
-	pages := len(starts)
-	if pages < 2 {
-		return 0
-	}
-	sum := func(hs []float64) float64 {
-		t := 0.0
-		for _, h := range hs {
-			t += h
+// fits tells whether systems can stand on pages that begin with some of them.
+func (c pageCost) fits(starts []int) bool {
+	for i, from := range starts {
+		to := len(c.heights)
+		if i+1 < len(starts) {
+			to = starts[i+1]
 		}
-		return t
+		if c.cost(from, to) >= noPlan {
+			return false
+		}
 	}
-	// Distances shrink with the staves, so heights and distances count alike.
-	need := sum(c.heights) + float64(len(c.heights)-(pages-1))*c.gap
-	return (c.first + float64(pages-2)*c.other) / need
-}
-
-// easier is how much lower than they were systems may turn out on longer lines.
-const easier = 0.97
-
-// fewer tells whether the systems, at a factor of their size, could stand on fewer pages.
-func (c pageCost) fewer(factor float64) bool {
-	small := c
-	small.heights = make([]float64, len(c.heights))
-	for i, h := range c.heights {
-		small.heights[i] = h * factor * easier
-	}
-	small.gap, small.ideal = c.gap*factor, c.ideal*factor
-	return len(small.plan()) < len(c.plan())
+	return true
 }
