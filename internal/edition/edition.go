@@ -146,13 +146,18 @@ func begin(ctx context.Context, song leadsheet.Song, levels []ladder.Level, opt 
 	}
 	guess := kind(an)
 	choices := choice.In(opt.Choices, e.from) // they move with the tune
-	ways := sheets{played: sheet{song: e.Song, analysis: an}}
+	printed, respelled := raised(e.Song)
+	if respelled != nil {
+		e.moved = slices.Concat(e.moved, respelled)
+		an = harmony.Analyse(printed)
+	}
+	ways := sheets{played: sheet{song: printed, analysis: an}}
 	on, manner := make([]*sheet, len(levels)), make([]idiom.Idiom, len(levels))
 	player := opt.Hand.Player()
-	beat := arrange.Counted(e.Song, guess.Idiom, !opt.WrittenRhythm)
+	beat := arrange.Counted(printed, guess.Idiom, !opt.WrittenRhythm)
 	for i, l := range levels {
 		manner[i] = idiom.Manner(guess.Idiom, l, opt.Manner, kinds)
-		on[i] = ways.of(manner[i].Shape(l), opt.Repeats).framed(e.Song, manner[i], l.Like(), opt).outlined(l, opt).eased(l, opt)
+		on[i] = ways.of(manner[i].Shape(l), opt.Repeats).framed(printed, manner[i], l.Like(), opt).outlined(l, opt).eased(l, opt)
 		if on[i].easing.outline && manner[i].Touch.Groups { // what does not run is sung
 			manner[i].Touch.Groups, manner[i].Touch.Slurs = false, outlineSlurs
 		}
