@@ -93,6 +93,7 @@ func compose(ctx context.Context, p *prepared, systems []*vector.Group, l Layout
 		first := c.dress(s, i)
 		c.doc.begins = append(c.doc.begins, first)
 		untangle(s)
+		offBars(s)
 		arrangeRows(s)
 		inks[i] = s.Bounds(engine)
 		pc.heights = append(pc.heights, inks[i].H())

@@ -46,6 +46,7 @@ type engineOptions struct {
 	HarmBottom      float64 `json:"bottomMarginHarm"`
 	LyricSize       float64 `json:"lyricSize"`
 	LyricTop        float64 `json:"lyricTopMinMargin"`
+	LyricHeight     float64 `json:"lyricHeightFactor"` // with room under the words for signs of loudness
 	MeasureNumbers  int     `json:"mnumInterval"`
 	PedalStyle      string  `json:"pedalStyle"`
 	OctaveText      bool    `json:"octaveAlternativeSymbols"` // 8va, not 8
@@ -59,7 +60,7 @@ func options(l Layout, lineWidth float64) engineOptions {
 		PageWidth: int(math.Round(lineWidth / l.scale() * perMM)), PageHeight: 60000, AdjustHeight: true,
 		JustifyLast: raggedLast, SpacingLinear: 0.25, SpacingStaff: 12, SpacingSystem: 4,
 		FingeringScale: 0.75, StaffLineWidth: 0.15, StemWidth: 0.2, BarLineWidth: 0.3, LedgerThickness: 0.25,
-		HarmBottom: 1, LyricSize: 4.5, LyricTop: 6, PedalStyle: "line", OctaveText: true,
+		HarmBottom: 1, LyricSize: 4.5, LyricTop: 6, LyricHeight: 1.2, PedalStyle: "line", OctaveText: true,
 	}
 	switch l.Density {
 	case Airy:

@@ -70,19 +70,27 @@ func staffLines(staff *vector.Group) *vector.Group {
 	return lines
 }
 
-// edges returns where the first staff of a system begins and the last one ends.
-func edges(system *vector.Group) (top, bottom float64) {
-	top, bottom = math.Inf(1), math.Inf(-1)
+// staves returns the lines of every staff of a system, bar by bar.
+func staves(system *vector.Group) (out []vector.Rect) {
 	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
 		g, ok := n.(*vector.Group)
 		if !ok || !hasWord(g.Class, "staff") {
 			return true
 		}
 		if b := staffLines(g).Bounds(m.Mul(g.Matrix())); !b.Empty() {
-			top, bottom = min(top, b.Y0), max(bottom, b.Y1)
+			out = append(out, b)
 		}
 		return false
 	})
+	return out
+}
+
+// edges returns where the first staff of a system begins and the last one ends.
+func edges(system *vector.Group) (top, bottom float64) {
+	top, bottom = math.Inf(1), math.Inf(-1)
+	for _, b := range staves(system) {
+		top, bottom = min(top, b.Y0), max(bottom, b.Y1)
+	}
 	return top, bottom
 }
 
@@ -257,15 +265,8 @@ func (w *tangle) above(box vector.Rect) bool {
 // sides returns where the staves of a system begin and end.
 func sides(system *vector.Group) (left, right float64) {
 	left, right = math.Inf(1), math.Inf(-1)
-	vector.Walk(system, vector.Identity, func(n vector.Node, m vector.Matrix) bool {
-		g, ok := n.(*vector.Group)
-		if !ok || !hasWord(g.Class, "staff") {
-			return true
-		}
-		if b := staffLines(g).Bounds(m.Mul(g.Matrix())); !b.Empty() {
-			left, right = min(left, b.X0), max(right, b.X1)
-		}
-		return false
-	})
+	for _, b := range staves(system) {
+		left, right = min(left, b.X0), max(right, b.X1)
+	}
 	return left, right
 }
