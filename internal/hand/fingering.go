@@ -147,13 +147,15 @@ type weights struct {
 	conflict   int    // a note and the chord after it, both under the hand, fingered in two positions
 	sameOuter  int    // chords in a row with the same finger outside
 	sameLine   int    // the same beside a chord: a step or third of the outer line
-	slurred    int    // one finger on two keys in a row, or a leap of fingers on a step, under a slur
+	slurred    int    // one finger on two keys in a row under a slur
+	skips      [5]int // fingers so far apart on a step under a slur
 	overHeld   int    // and at most so much for two fingers of the line over keys that are held
 	third      int    // neighbouring fingers on a third struck together; with the thumb half of it
 	outerThird int    // and more on 4 and 5, where the thumb is free
 	idle       int    // the thumb idle in a wide interval, or thumb and little finger in one beyond the octave
 	spread     int    // a fifth and more struck together by fingers other than the outer ones
 	there      int    // another finger on a key that was left for one note
+	back       int    // the same under a slur, of the outer line
 	amid       int    // the hand moved within a slur, and not at its beginning
 	turn       int    // a thumb passing between slow notes that are not steps
 	fiveChord  int    // little finger on black in an octave
@@ -174,7 +176,7 @@ var standard = weights{
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
 	crossed: 150, overtake: 500, tooLate: 4000, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 900, settle: 5,
 	restrike: 59, tremor: 145, exchange: 120, recolour: 129, reshape: 10, shape: 15, frame: 25,
-	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, slurred: 400, overHeld: 250, third: 50, outerThird: 200, idle: 60, spread: 150, there: 30, amid: 30, turn: 60,
+	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, slurred: 400, skips: [5]int{2: 130, 3: 300, 4: 400}, overHeld: 250, third: 50, outerThird: 200, idle: 60, spread: 150, there: 30, back: 120, amid: 30, turn: 60,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
 	alike: 31, figure: 15, start: 400, bass: 45, root: 320, returns: 150, wish: 180, late: 12,
 }

@@ -144,3 +144,44 @@ func TestPrinted(t *testing.T) {
 		t.Errorf("%.1f %% of the printed fingers", c.percent())
 	}
 }
+
+// steps counts how many steps between single notes of a staff, both of them with a finger,
+// are taken by the finger beside the one before or by the thumb passing.
+func steps(c *tally, s staff, fingerAt func(i int) uint8) {
+	f := newFingerer(Profile{Right: modelSpan, Left: modelSpan}, s.hand, standard)
+	for i := 1; i < len(s.strikes); i++ {
+		p, q := &s.strikes[i-1], &s.strikes[i]
+		if len(p.Keys) != 1 || len(q.Keys) != 1 || s.printed[i-1][0] == 0 || s.printed[i][0] == 0 || p.End < q.At {
+			continue
+		}
+		a, b, d := int(fingerAt(i-1)), int(fingerAt(i)), f.way(p.Keys[0], q.Keys[0])
+		if d == 0 || d > 2 || d < -2 {
+			continue
+		}
+		if d < 0 {
+			a, b = b, a
+		}
+		c.all++
+		if b-a == 1 || b < a && b == 1 && a < MaxKeys {
+			c.same++
+		}
+	}
+}
+
+// Under a slur at least as many steps are taken by neighbours, or the thumb passing, as
+// editors take so whatever the touch (the same staves).
+func TestPrintedSteps(t *testing.T) {
+	var theirs, ours tally
+	for _, s := range printedStaves(t) {
+		steps(&theirs, s, func(i int) uint8 { return s.printed[i][0] })
+		for i := 1; i < len(s.strikes); i++ {
+			s.strikes[i].Legato = s.strikes[i-1].End >= s.strikes[i].At
+		}
+		fingers := newFingerer(Profile{Right: modelSpan, Left: modelSpan}, s.hand, standard).finger(s.strikes)
+		steps(&ours, s, func(i int) uint8 { return fingers[i].Keys[0] })
+	}
+	t.Logf("printed %.1f %% of %d, ours %.1f %%", theirs.percent(), theirs.all, ours.percent())
+	if theirs.all < 300 || ours.percent() < theirs.percent() {
+		t.Errorf("%.1f %% of the steps by neighbours, printed %.1f %% of %d", ours.percent(), theirs.percent(), theirs.all)
+	}
+}

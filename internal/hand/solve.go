@@ -138,7 +138,7 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 	type table [width][width]int32
 	const far = int32(1) << 30
 	var cost, next table
-	back := make([][width][width]uint8, n)
+	trail := make([][width][width]uint8, n)
 	var pair table
 	var lifted, liftedBefore [width][width]bool // between the two strikes, and the two before
 	var up, upBefore bool                       // whether it is anywhere
@@ -166,12 +166,19 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 		}
 		three := i > 1 && t.join == 2 && s.join == 2 && t.single() && s.single() && stages[i-2].single()
 		again := i > 1 && !three && stages[i-2].n == t.n && stages[i-2].down == t.down && len(stages[i-2].opts) == len(t.opts)
+		rx, ty, back := 0, 0, false
+		if i > 1 {
+			rx, ty, back = comesBack(&stages[i-2], s, t)
+		}
 		row := i > 1 && t.single() && s.single() && stages[i-2].single() && t.Wait > 0 && s.Wait > 0 && t.Wait < OneFinger && s.Wait < OneFinger
 		if again {
 			// Options of the same keys stand in the same order.
 			other := int32(f.w.again)
 			if t.n > 2 {
 				other = int32(f.w.againChord)
+			}
+			if back {
+				other = max(other, int32(f.w.back))
 			}
 			for b := range s.opts {
 				for c := range t.opts {
@@ -188,7 +195,25 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 						}
 					}
 					next[b][c] = best + pair[b][c]
-					back[i][b][c] = uint8(from)
+					trail[i][b][c] = uint8(from)
+				}
+			}
+		} else if back && !three {
+			r := &stages[i-2]
+			for b := range s.opts {
+				for c := range t.opts {
+					best, from := far, 0
+					for a := range before {
+						v := cost[a][b]
+						if r.opts[a].fingers[rx] != t.opts[c].fingers[ty] {
+							v += int32(f.w.back)
+						}
+						if v < best {
+							best, from = v, a
+						}
+					}
+					next[b][c] = best + pair[b][c]
+					trail[i][b][c] = uint8(from)
 				}
 			}
 		} else if !three {
@@ -201,7 +226,7 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 				}
 				for c := range t.opts {
 					next[b][c] = best + pair[b][c]
-					back[i][b][c] = uint8(from)
+					trail[i][b][c] = uint8(from)
 				}
 			}
 		} else {
@@ -220,12 +245,15 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 						if !(ups && (lifted[b][c] || liftedBefore[a][b])) {
 							v += f.change(int(r.opts[a].fingers[0]), int(s.opts[b].fingers[0]), int(t.opts[c].fingers[0]), d2, mid, slow)
 						}
+						if back && r.opts[a].fingers[0] != t.opts[c].fingers[0] {
+							v += int32(f.w.back)
+						}
 						if v < best {
 							best, from = v, a
 						}
 					}
 					next[b][c] = best + pair[b][c]
-					back[i][b][c] = uint8(from)
+					trail[i][b][c] = uint8(from)
 				}
 			}
 		}
@@ -259,7 +287,7 @@ func (f *fingerer) search(stages []stage) (choice []int, total int) {
 	for i := n - 1; i >= 0; i-- {
 		choice[i] = bt
 		if i > 0 {
-			at, bt = int(back[i][at][bt]), at
+			at, bt = int(trail[i][at][bt]), at
 		}
 	}
 	return choice, total + int(best)

@@ -323,16 +323,32 @@ func (f *fingerer) slurs(t *stage, d, a, b int) int {
 }
 
 // slurred is what two fingers cost on two keys under a slur, d twelfths apart, beyond
-// what they cost anyway: one finger cannot join two keys, nor do the outermost ones play
-// a step. What no two fingers span is not joined. Common practice, no source.
+// what they cost anyway: one finger cannot join two keys, and a step wants the finger
+// beside the one before, or the thumb to pass. What no two fingers span is not joined.
+// Common practice, no source.
 func (f *fingerer) slurred(d, a, b int) int {
 	if d == 0 || f.far(d) {
 		return 0
 	}
-	if a == b || d <= 2 && d >= -2 && (a-b == 4 || b-a == 4) {
+	if a == b {
 		return f.w.slurred
 	}
-	return 0
+	if d > 2 || d < -2 {
+		return 0
+	}
+	by := b - a
+	if d < 0 {
+		by = -by
+	}
+	switch {
+	case by < 0 && min(a, b) > 1: // against the keys
+		return f.w.skips[2]
+	case by < 0 && by > -4: // the thumb passes
+		return 0
+	case by < 0:
+		by = -by
+	}
+	return f.w.skips[by]
 }
 
 // joined is the cost of two single notes in a row, d twelfths apart, played
@@ -393,6 +409,13 @@ func (f *fingerer) joined(s, t *stage, d, a, b, half int) int {
 		}
 	}
 	return c
+}
+
+// comesBack tells whether the outer line of a hand comes back under a slur to the key that
+// it left for one strike, and gives its places.
+func comesBack(r, s, t *stage) (x, y int, ok bool) {
+	x, y = r.outer(), t.outer()
+	return x, y, t.Legato && s.Legato && x >= 0 && y >= 0 && r.down[x] == t.down[y] && !slices.Contains(s.down[:s.n], t.down[y])
 }
 
 // change is the cost of three fingers in a row (rules 4 and 5): the hand changes
