@@ -176,7 +176,7 @@ var standard = weights{
 	under: [6]int{2: 38, 3: 40, 4: 75, 5: 182}, underSize: 30, underFar: 1,
 	crossed: 150, overtake: 500, tooLate: 4000, beyond: 300, sameFinger: 82, perTwelfth: 225, noSlide: 70, crush: 240, ornament: 900, settle: 5,
 	restrike: 59, tremor: 145, exchange: 120, recolour: 129, reshape: 10, shape: 15, frame: 25,
-	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, slurred: 400, skips: [5]int{2: 130, 3: 300, 4: 400}, overHeld: 250, third: 50, outerThird: 200, idle: 60, spread: 150, there: 30, back: 120, amid: 30, turn: 60,
+	move: 24, farther: 9, moves: 25, again: 20, againChord: 60, sameOuter: 7, fiveChord: 8, sameLine: 240, slurred: 400, skips: [5]int{2: 130, 3: 300, 4: 700}, overHeld: 250, third: 50, outerThird: 200, idle: 60, spread: 150, there: 30, back: 120, amid: 30, turn: 60,
 	cramped: [6]int{3: 20, 4: 320, 5: 320}, lift: 220, against: 150, liftLong: 90, early: 40, leap: 100, aloft: 14, conflict: 140,
 	alike: 31, figure: 15, start: 400, bass: 45, root: 320, returns: 150, wish: 180, late: 12,
 }
