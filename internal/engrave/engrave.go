@@ -162,7 +162,7 @@ func (g *Engraver) Pages(ctx context.Context, musicxml []byte, l Layout) (*Docum
 			return less, err
 		}
 	}
-	if l.HideFoot { // a picture, no page to be filled
+	if l.HideFoot || doc.Pages() > mostLarger { // a picture has no page to be filled
 		return doc, nil
 	}
 	return g.larger(ctx, p, l, music, doc)
@@ -187,8 +187,12 @@ const fullest = 1.0
 // are not one.
 const joins = 3
 
-// tries is how often it is tried to save a page.
-const tries = 6
+// tries is how many pages are drawn at most to save one; a long score is not drawn again and
+// again, and not to be larger if it has more pages than mostLarger.
+const (
+	tries      = 12
+	mostLarger = 3
+)
 
 // closer sets a score on fewer pages: with the largest staves with which it can be, and of
 // those with the most systems. Of several pages a last one of at least half stays, if not
@@ -215,7 +219,7 @@ func (g *Engraver) closer(ctx context.Context, p *prepared, l Layout, music *vec
 			if less, err := g.pages(ctx, p, l, music); err != nil || less.Pages() < doc.Pages() {
 				return less, err
 			}
-			if tried++; tried == tries {
+			if tried += doc.Pages(); tried >= tries {
 				return nil, nil
 			}
 		}
