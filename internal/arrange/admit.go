@@ -73,6 +73,9 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 			o.base += 2 * w.NoRoot
 		}
 	}
+	if c.Last && p.home >= 0 && p.level.Position == 0 && len(o.keys) > 0 && o.keys[0] > closeLow {
+		o.base += w.NoRoot + highClose*(o.keys[0]-closeLow)
+	}
 	strikes := 0
 	for i := 0; i < len(o.Tones); {
 		j := struckUntil(o.Tones, i)

@@ -22,6 +22,8 @@ const (
 	unwoven     = 160 // the tune alone where the plan has something beside it
 	shellHere   = 8   // a shell in place of the texture, under a chord of one beat
 	plainLast   = 30  // a last chord that is only held, where the level has a fuller one
+	closeLow    = 48  // C3: above it no hand that moves closes the piece, where it may lie lower
+	highClose   = 12  // …for each half step
 	promised    = 110 // an altered note that the symbol names and nobody plays
 	hinted      = 10  // another colour of the symbol
 	unresolved  = 60  // a suspended fourth that does not fall

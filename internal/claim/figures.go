@@ -97,6 +97,7 @@ var figures = map[string]func(figure) bool{
 	},
 	"crush.plain":       func(f figure) bool { main, ok := f.main(); return ok && main.Pitch.MIDI()-f.note.Pitch.MIDI() == 1 },
 	"ending.tenth":      func(f figure) bool { return f.ends(1, 3, 5) && f.rolled() },
+	"ending.octave":     func(f figure) bool { return f.ends(1, 5) },
 	"ending.two":        func(f figure) bool { return f.ends(1, 6) || f.ends(1, 7) },
 	"ending.three":      func(f figure) bool { return f.ends(1, 5, 6) || f.ends(1, 5, 7) },
 	"walking-bass.beat": func(f figure) bool { return f.is(0, 1) && f.lone(0) && len(f.strikes) == 1 && f.to-f.from <= f.beat },

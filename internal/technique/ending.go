@@ -35,14 +35,19 @@ var ending = &Technique{
 				out = append(out, f)
 			}
 			fifth := b.Up(fifthOf(c.Chord).Interval())
-			if c.Manner.LastChord == RolledLast && !c.Chord.Slash && c.Dur() > c.Pulse() { // no time to open a hand in one beat
+			seventh, coloured := c.Chord.Seventh()
+			switch d := fifthOf(c.Chord); {
+			case c.Chord.Slash:
+			case c.Manner.LastChord == RolledLast && c.Dur() > c.Pulse(): // no time to open a hand in one beat
 				tenth := tenthOf(c.Chord, b)
 				keys := []int{b.MIDI(), fifth.MIDI(), tenth.MIDI()}
 				hold("ending.tenth", -3, !c.Hand.Reaches(score.Left, keys), b, fifth, tenth)
+			case d.Alter == 0 && !coloured && b.MIDI() <= growls:
+				hold("ending.octave", -2, false, b, fifth, b.Up(theory.Octave))
 			}
-			if d, ok := c.Chord.Seventh(); ok && !c.Chord.Slash {
-				hold("ending.two", 0, false, b, b.Up(d.Interval()))
-				hold("ending.three", -1, false, b, fifth, b.Up(d.Interval()))
+			if coloured && !c.Chord.Slash {
+				hold("ending.two", 0, false, b, b.Up(seventh.Interval()))
+				hold("ending.three", -1, false, b, fifth, b.Up(seventh.Interval()))
 			}
 		}
 		return out

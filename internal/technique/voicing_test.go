@@ -202,8 +202,8 @@ func TestBlocks(t *testing.T) {
 	}
 }
 
-// The last chord of the left hand: root and seventh, with the fifth or without, or root,
-// fifth and tenth, rolled where the hand is too small. Common practice, no source.
+// The last chord of the left hand: root and seventh, with the fifth or without; of a triad root,
+// fifth and octave; or root, fifth and tenth, rolled where the hand is too small. Common practice, no source.
 func TestLastChordsOfEnding(t *testing.T) {
 	figures := func(chord string, manner LastChord, player hand.Profile) []string {
 		c := barOf(t, chord, 4, "C5")
@@ -235,7 +235,8 @@ func TestLastChordsOfEnding(t *testing.T) {
 		want   string
 	}{
 		{"Cmaj7", HeldLast, "C2 B2, C2 G2 B2, C3 B3, C3 G3 B3"},
-		{"C", HeldLast, ""},
+		{"C", HeldLast, "C2 G2 C3, C3 G3 C4"},
+		{"Caug", HeldLast, ""},
 		{"C/E", RolledLast, ""},
 	} {
 		if got := strings.Join(figures(tt.chord, tt.manner, hand.Default()), ", "); got != tt.want {
