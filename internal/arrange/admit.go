@@ -37,6 +37,10 @@ func muddy(low, high int) (cost int, ok bool) {
 	return max(0, l.soft-low), true
 }
 
+// highChord is the highest key of a left-hand chord that is read and played with ease: E4
+// (common practice, no source).
+const highChord = 64
+
 // admitLeft applies the hard rules of one cell to a left-hand figure and adds up
 // what it costs there. Notes that would run into a falling tune are cut short. broken
 // is the rule that it breaks.
@@ -99,6 +103,9 @@ func (p *piece) admitLeft(c *cell, o *option) (broken breach) {
 		}
 		if high := keys[len(keys)-1]; high > 62 { // the left hand is at home below middle C
 			fine += w.TooHigh * (high - 62)
+			if len(keys) > 1 { // and a chord on ledger lines stands where the other hand is
+				fine += 2 * w.TooHigh * max(0, high-highChord)
+			}
 		}
 		// The hands like a third to a twelfth between them.
 		tune := c.MelodyLow(o.Tones[i].At, o.Tones[i].End())
@@ -175,6 +182,10 @@ func (c *cell) grounded(o *option) bool {
 	return o.Lead > 0 || !c.lowest || slices.Min(o.keys) >= low
 }
 
+// leapTime is how long a beat lasts in which the left hand travels as far as the level allows;
+// in a shorter one it travels as much less, though an octave where the level has one (common practice, no source).
+const leapTime hand.Micros = 500_000
+
 // tooFar tells whether the left hand would travel further than the level asks in a
 // beat; a longer wait allows as much for each beat. A hand that holds both places
 // in its reach does not travel.
@@ -183,7 +194,10 @@ func tooFar(c *cell, m hand.Move, wait theory.Dur) bool {
 		return false
 	}
 	beat := c.Meter.BeatDur()
-	return int64(m.Distance)*12*int64(beat) > int64(c.Caps.JumpPerBeat)*int64(hand.Octave)*int64(max(wait, beat))
+	long := max(c.micros(beat), leapTime)
+	jump := int64(c.Caps.JumpPerBeat) * int64(hand.Octave)
+	allowed := max(jump*int64(c.micros(max(wait, beat)))/int64(long), min(jump, 12*int64(hand.Octave)))
+	return int64(m.Distance)*12 > allowed
 }
 
 // tooShort tells whether a figure has notes shorter than that.
@@ -205,7 +219,10 @@ func (c *cell) begins(at theory.Dur) bool {
 // pinched is what seconds cost that a right hand holds at once.
 func (p *piece) pinched(keys []int) (cost int) {
 	price := pinch
-	if p.kind.Usage.Palette == technique.AllColours {
+	switch {
+	case p.kind.InTime:
+		price = pinchInTime
+	case p.kind.Usage.Palette == technique.AllColours:
 		price = pinch / 4
 	}
 	for i, k := range keys {
@@ -289,7 +306,7 @@ func (p *piece) clearOfTune(c *cell, t *technique.Tone) bool {
 			continue
 		}
 		mk := m.Pitch.MIDI()
-		if mk <= key+1 || !p.ninthAllowed(c, t, m) || p.excludes(c, t, m) {
+		if mk <= key+1 || !p.ninthAllowed(c, t, m) || p.excludes(c, t, m) || p.crosses(c, t.Pitch.Name, m) && (m.At == t.At || overlap(t, m) >= c.Meter.BeatDur()) {
 			if m.At <= t.At || m.At-t.At < theory.Eighth {
 				return false
 			}
@@ -329,6 +346,24 @@ func (p *piece) ninthAllowed(c *cell, t *technique.Tone, m *technique.MelodyNote
 		return true
 	}
 	return passes
+}
+
+// crosses tells whether a note of a chord and one of the tune are two forms of one letter, as G
+// sharp under G, of which the chord has not the tune's: heard together one of them is a
+// wrong note (false relation; textbooks of harmony, from memory). The blues has both.
+func (p *piece) crosses(c *cell, n theory.Name, m *technique.MelodyNote) bool {
+	return m.Pitch.Letter == n.Letter && m.Pitch.Alter != n.Alter && !c.Chord.HasClass(m.Pitch.Class()) && !p.bends()
+}
+
+// bends tells whether the kind of tune or its manner has thirds that bend.
+func (p *piece) bends() bool {
+	own := p.opt.Idiom.Idiom.Usage
+	return own.FreeDominants || own.TonicSevenths || p.kind.Usage.FreeDominants || p.kind.Usage.TonicSevenths
+}
+
+// overlap is how long a tone and a note of the tune sound together.
+func overlap(t *technique.Tone, m *technique.MelodyNote) theory.Dur {
+	return min(t.End(), m.End) - max(t.At, m.At)
 }
 
 // sheetsRoot tells whether a tone is the root, in the bass, of a dominant that the sheet has.
@@ -389,7 +424,7 @@ func (p *piece) admitRight(c *cell, o *option) (broken breach) {
 				continue
 			}
 			mk := m.Pitch.MIDI()
-			if mk < key+2 || mk-key > c.Caps.Span[0] || !p.hand.Reaches(score.Right, []int{key, mk}) || !p.ninthAllowed(c, t, m) || p.excludes(c, t, m) {
+			if mk < key+2 || mk-key > c.Caps.Span[0] || !p.hand.Reaches(score.Right, []int{key, mk}) || !p.ninthAllowed(c, t, m) || p.excludes(c, t, m) || p.crosses(c, t.Pitch.Name, m) {
 				if m.At <= t.At || m.At-t.At < theory.Eighth {
 					return breach{meetsTune, t.At}
 				}

@@ -193,6 +193,12 @@ func (p *piece) newCell(bi int, at, end theory.Dur, again bool) cell {
 			c.tune |= 1 << p.line[i].Pitch.Class()
 		}
 	}
+	for d := range c.Chord.Tones.All() { // what the tune denies nobody waits for
+		if n := d.On(c.Chord.Root); slices.ContainsFunc(c.Melody, func(m technique.MelodyNote) bool { return p.crosses(&c, n, &m) }) {
+			class := uint16(1) << n.Class()
+			c.needed, c.colour, c.natural = c.needed&^class, c.colour&^class, c.natural&^class
+		}
+	}
 	if at == p.home || c.MelodyLow(at, end) < p.level.Room.MIDI() { // there is room only below
 		c.Low -= 12
 	}

@@ -225,8 +225,16 @@ func (p *piece) tried(d *desk, c *cell, t *technique.Technique, st technique.Sta
 	if st == technique.RightHand {
 		return d.try(c, t, t.Right(c.Cell), p.admitRight)
 	}
-	return d.try(c, t, t.Left(c.Cell), p.admitLeft)
+	fs := t.Left(c.Cell)
+	if here := p.level.Position; here > 0 && !c.Last && !p.insists(t.ID, c.At) {
+		fs = slices.DeleteFunc(fs, func(f technique.Figure) bool { return len(f.Tones) > 0 && f.Top()-f.Bottom() > here+compassOver })
+	}
+	return d.try(c, t, fs, p.admitLeft)
 }
+
+// compassOver is by how many keys a figure may be wider than the place that a level keeps the
+// left hand in: a ninth where it is an octave, and no tenth (common practice, no source).
+const compassOver = 2
 
 // describe notes on an option what the search asks of it again and again.
 func (c *cell) describe(o *option) {
@@ -413,7 +421,7 @@ func (p *piece) priced(out []candidate, c *cell, h score.Hand, k int, figures []
 	for _, f := range figures {
 		f.cost += price
 		if h == score.Left {
-			if p.opt.Density > 0 && p.kind.Steady && c.left != nil && c.leftOffers[k].by != c.left { // fuller within the phrase's dress, not out of it
+			if p.opt.Density > 0 && (p.kind.Steady || p.level.Arc != ladder.NoArc) && c.left != nil && c.leftOffers[k].by != c.left { // fuller within the phrase's dress, not out of it
 				f.cost += p.opt.Density * busy * f.effort
 			}
 			f.cost += p.astray(c, f.option, c.leftOffers[k].by)

@@ -18,6 +18,9 @@ var leadingDiminished = &Technique{
 		if apart := classesApart(p.Span.Chord.Root, p.Next.Chord.Root); apart == 2 || apart == 0 || apart == 1 {
 			return nil // the passing diminished, or nowhere to go
 		}
+		if p.Span.Chord.Dominant() && p.Span.Chord.Root.Class() == p.Next.Chord.Root.Up(fifthUp).Class() {
+			return nil // the dominant leads there already; said at the end of each phrase it is a habit
+		}
 		why := reason.Rootless{Dominant: flatNinthOn(p.Next.Chord.Root.Up(fifthUp))}
 		return leading(p.insertFirst(p.weak(), dim, why, 6), bassSteps(dim.Root, p.Next.Chord.Root))
 	},
