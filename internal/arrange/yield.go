@@ -5,6 +5,7 @@ import (
 
 	"gradatim/internal/choice"
 	"gradatim/internal/harmony"
+	"gradatim/internal/technique"
 	"gradatim/leadsheet"
 	"gradatim/theory"
 )
@@ -32,8 +33,7 @@ const deniedNote = 160
 
 // yield puts plain chords where the tune denies those of the sheet.
 func (p *piece) yield() {
-	own := p.opt.Idiom.Idiom.Usage
-	if !p.level.Yields || own.FreeDominants || own.TonicSevenths || p.kind.Usage.FreeDominants || p.kind.Usage.TonicSevenths {
+	if !p.level.Yields {
 		return
 	}
 	told := map[leadsheet.Pos]bool{} // a bar that is printed once is told once
@@ -121,7 +121,7 @@ func (p *piece) denied(s harmony.Span) (theory.Name, bool) {
 		switch {
 		case n.In:
 			within += d
-		case denies(s.Chord, n.Name) && !p.leans(n.Note, s, n.Exposed):
+		case (!p.bends() && (denies(s.Chord, n.Name) || p.leads(s, n.Note)) || p.arrives(s, n.Note)) && !p.leans(n.Note, s, n.Exposed):
 			against, note = against+d, n.Name
 		}
 	}
@@ -150,6 +150,32 @@ func denies(ch theory.Chord, n theory.Name) bool {
 		return fifth.Alter == 0 && !ch.Dominant()
 	}
 	return false
+}
+
+// leads tells whether a note of the tune is the leading tone, held over the plain tonic that it
+// leads to in the next bar: the dominant is meant. Where sevenths are the tonic's own colour it
+// may stay.
+func (p *piece) leads(s harmony.Span, i int) bool {
+	if p.opt.Idiom.Idiom.Usage.Palette == technique.AllColours || !s.Key.Valid() || s.Chord.Root != s.Key.Tonic || s.Chord.Tones != s.Chord.Triad().Tones || i+1 >= len(p.song.Melody) {
+		return false
+	}
+	m, next := p.song.Melody[i], p.song.Melody[i+1]
+	return m.End() >= s.End && next.Pitch.Name == s.Key.Tonic && next.Pitch.MIDI() == m.Pitch.MIDI()+1
+}
+
+// arrives tells whether the tune has come to rest on the keynote in another bar than the sheet's
+// dominant began in, which goes on until the tonic follows: the tonic comes with the tune.
+func (p *piece) arrives(s harmony.Span, i int) bool {
+	m := p.song.Melody[i]
+	if !s.Key.Valid() || m.Pitch.Name != s.Key.Tonic || s.Chord.Root != s.Key.Scale()[4] || s.Chord.MinorThird() || s.Chord.Slash {
+		return false
+	}
+	if whole, _ := p.an.SpanAt(s.At); whole.At == s.At {
+		return false
+	}
+	next, ok := p.an.SpanAt(s.End)
+	rests := i+1 == len(p.song.Melody) || p.song.Melody[i+1].At > m.End() || m.End() > s.End || p.song.Melody[i+1].Pitch == m.Pitch
+	return ok && rests && next.At == s.End && next.Chord.Root == s.Key.Tonic && next.Key.Tonic == s.Key.Tonic
 }
 
 // leans tells whether a note of the tune goes on by step at once to one that the chord
@@ -183,6 +209,18 @@ func (p *piece) carries(s harmony.Span, note theory.Name) (theory.Chord, bool) {
 			}
 		}
 		return f.Cost + lost*lostNote, f.Verdict != harmony.Refused && lost < 3
+	}
+	if s.Key.Valid() && !s.Line && !s.Chord.Slash {
+		switch {
+		case s.Chord.Root == s.Key.Tonic && note.Class() == (s.Chord.Root.Class()+11)%12: // it leads
+			dominant := theory.Chord{Root: s.Key.Scale()[4], Tones: theory.DegreesOf(theory.Degree{Number: 1}, theory.Degree{Number: 3}, theory.Degree{Number: 5})}
+			_, ok := cost(dominant)
+			return dominant, ok
+		case s.Chord.Root == s.Key.Scale()[4] && note == s.Key.Tonic: // it has arrived
+			home := tonicTriad(s.Key)
+			_, ok := cost(home)
+			return home, ok
+		}
 	}
 	var best theory.Chord
 	least := harmony.FitsSpan(p.song, s).Cost + deniedNote // what is no better than the sheet's is not played

@@ -252,6 +252,8 @@ func TestChordsYield(t *testing.T) {
 		{"the other third", "D", `"D"FAdA|"G"BdBG|"B7"d3d|"D"f4|"A7"e2c2|"D"d4|]`, "reel", "B7", "Bm"},
 		{"the fourth step over IV", "C", `"C"EGcG|"F"A2c2|B3B|"C"c4|"G7"d2B2|"C"c4|]`, "folk-song", "F", "Bdim"},
 		{"over a bass that steps", "D", `"D"FAdA|"G"BdBG|"A"c2e2|"B"d3d|"A7"e2c2|"D"d4|]`, "reel", "B", "Bm"},
+		{"the leading tone", "G", `"G"GBdB|"C"ecBA|"G"G2B2|"G"F4|"G"G4|"D7"A2F2|"G"G4|]`, "folk-song", "G", "D"},
+		{"the keynote comes first", "C", `"C"EGcG|"F"A2c2|"G7"B2d2|c2z"C"c|"F"A2c2|"G7"B2d2|"C"c4|]`, "folk-song", "G7", "C"},
 		{"it leans", "C", `"C"EGcG|"F"Bc3|A4|"C"c4|"G7"d2B2|"C"c4|]`, "folk-song", "", ""},
 		{"a fourth", "C", `"C"EGcG|"G7"c3c|"C"c4|"G7"d2B2|"C"c4|]`, "folk-song", "", ""},
 		{"a blue third", "D", `"D"FAdA|"G7"BdBG|"B7"d3d|"D"f4|"A7"e2c2|"D"d4|]`, "blues", "", ""},
