@@ -1,6 +1,8 @@
 package arrange
 
 import (
+	"slices"
+
 	"gradatim/internal/hand"
 	"gradatim/internal/harmony"
 	"gradatim/internal/idiom"
@@ -32,6 +34,7 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]le
 	own := p.opt.Idiom.Idiom.Usage
 	p.kind.Usage.PlainTonic = own.PlainTonic || p.kind.Usage.TonicSevenths && !own.TonicSevenths
 	p.level = p.kind.Shape(p.level)
+	p.sign()
 	if opt.Density != 0 { // more (or fewer) ornaments and devices, too
 		p.level.Ornamentation = max(0, p.level.Ornamentation+opt.Density)
 		p.level.Colour = max(0, p.level.Colour+10*opt.Density)
@@ -62,6 +65,23 @@ func set(song leadsheet.Song, an harmony.Analysis, opt Options, letGo map[int]le
 	p.setFeel()
 	p.setOctave()
 	return p, nil
+}
+
+// sign gives the bars the signature of the key that they are read in, where the sheet has
+// another one, as harmony tells: the page is spelled without a sign before every other note.
+func (p *piece) sign() {
+	p.song.Bars = slices.Clone(p.song.Bars)
+	for _, r := range p.an.Regions {
+		if r.Key.Fifths() == r.Declared.Fifths() || !r.Declared.Valid() {
+			continue
+		}
+		for i := r.First; i <= r.Last; i++ {
+			p.song.Bars[i].Key = r.Key
+		}
+		if r.First == 0 {
+			p.song.Key = r.Key
+		}
+	}
 }
 
 // Supported refuses a song without a tune, with placed reasons.
