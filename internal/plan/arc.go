@@ -42,6 +42,7 @@ const running = 240
 // weave gives the phrases their weaves and sections their octaves.
 func (m *maker) weave() {
 	if m.arc == ladder.NoArc {
+		m.contrast()
 		return
 	}
 	secs, tune := m.out.Sections, m.tune()
@@ -71,6 +72,24 @@ func (m *maker) weave() {
 	}
 }
 
+// contrast leaves a dance's first section to the tune alone, on a page without an arc that may
+// have something beside it; what comes after has a second voice.
+func (m *maker) contrast() {
+	if !m.dances || m.support < 2 {
+		return
+	}
+	tune := m.tune()
+	for i := range tune {
+		weave := Second
+		if i == 0 || tune[i].Name != "" && tune[i].Name == tune[0].Name {
+			weave = Alone
+		}
+		for k := range tune[i].Phrases {
+			tune[i].Phrases[k].Weave = weave
+		}
+	}
+}
+
 // choral tells whether a level's left hand moves with the tune, as in a hymn: then the tune
 // has its second voice from the beginning.
 func choral(l ladder.Level) bool {
@@ -94,7 +113,7 @@ func (m *maker) woven(s *Section, ph *Phrase, k int, runs bool) Weave {
 	climax := m.out.Climax
 	top := climax.To > 0 && m.song.BarAt(m.song.Melody[climax.Note].At) >= ph.First && m.song.BarAt(m.song.Melody[climax.Note].At) <= ph.Last
 	if runs {
-		if m.arc == ladder.ToClimax && (s.Grows || s.Role == Restatement && !softer(s.Dynamic, m.dyn.Rest)) {
+		if m.arc == ladder.ToClimax && (s.Grows || (s.Role == Restatement || s.Role == Contrast) && !softer(s.Dynamic, m.dyn.Rest)) {
 			return Chords
 		}
 		return Second // a note is held below those of a beat
@@ -175,9 +194,35 @@ func (m *maker) risesAtLast(s *Section) bool {
 	return !m.dances && m.arc == ladder.ToClimax && s.Grows && s.Role == Return && m.top(s)+12 <= highestSung
 }
 
-// rise lifts it, and the tag that follows.
+// lowSung is what a section of a song lies below, in the mean of its time, that leaves a full
+// hand no room under its tune: F4.
+const lowSung = 65
+
+// liesLow tells whether a later section of a song stands an octave higher, because it
+// lies so low that its tune would be left alone there.
+func (m *maker) liesLow(s *Section) bool {
+	return !m.dances && m.arc == ladder.ToClimax && (s.Role == Contrast || s.Role == Return) && m.mean(s) < lowSung && m.top(s)+12 <= highestSung
+}
+
+// mean is the mean key of a section's tune, as it is written, by time.
+func (m *maker) mean(s *Section) int {
+	var sum, all theory.Dur
+	for _, n := range m.song.Melody {
+		if b := m.song.BarAt(n.At); b >= s.First && b <= s.Last {
+			sum, all = sum+theory.Dur(n.Pitch.MIDI())*n.Dur, all+n.Dur
+		}
+	}
+	return int(sum / max(1, all))
+}
+
+// rise lifts them, and the tag that follows the last.
 func (m *maker) rise() {
 	secs, tune := m.out.Sections, m.tune()
+	for i := 1; i < len(tune); i++ {
+		if m.liesLow(&tune[i]) {
+			tune[i].Octave = 1
+		}
+	}
 	if n := len(tune); n > 1 && m.risesAtLast(&tune[n-1]) {
 		tune[n-1].Octave = 1
 		if last := &secs[len(secs)-1]; m.song.Bars[last.First].Part == leadsheet.Tag {

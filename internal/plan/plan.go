@@ -97,7 +97,7 @@ type Turn struct {
 
 // Make plans the page of a level.
 func Make(song leadsheet.Song, an harmony.Analysis, kind idiom.Idiom, level ladder.Level) Plan {
-	m := maker{song: song, an: an, dyn: kind.Dynamics, signs: level.Dynamics, arc: level.Arc, steady: kind.Steady, dances: kind.InTime, kind: kind, choral: choral(level)}
+	m := maker{song: song, an: an, dyn: kind.Dynamics, signs: level.Dynamics, arc: level.Arc, steady: kind.Steady, dances: kind.InTime, kind: kind, support: level.Support, choral: choral(level)}
 	m.sections()
 	m.roles()
 	m.loudness()
@@ -133,6 +133,7 @@ type maker struct {
 	arc            ladder.Arc
 	steady, dances bool
 	kind           idiom.Idiom
+	support        int  // how much the level has beside the tune
 	choral         bool // the left hand sings with the tune
 	out            Plan
 }

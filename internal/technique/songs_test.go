@@ -57,6 +57,7 @@ var songs = map[string]song{
 	"modal-interchange":      {tune: `"C" c e g e | "F" f c f c | "C" c e g e | "G7" g f d B | "C" c4`, paint: "seventh-chords"},
 	"ghost-notes":            {swing: true},
 	"spread-tenth":           {head: "Q:1/4=66\n"},
+	"suspended-delay":        {tune: `"C" c g e g | "F" f a c' a | "C" g e c e | "F" a2 f2 | "G7" d4 | "C" e4 | "G7" f2 d2 | "C" c4`, other: "bass-and-chord"},
 	"turn":                   {head: "Q:1/4=72\n", tune: high},
 	"enclosure":              {tune: `"C" c e g2 | z2 z2 | "F" f a c'2 | z2 z2 | "C" c4 | z2 z2 | "C" c4`},
 	"block-chords":           {tune: high},
@@ -90,6 +91,9 @@ func TestSongs(t *testing.T) {
 		case technique.Device:
 			l.Devices = append(strings.Fields(want.paint), x.ID)
 			l.PerBar, l.PerPhrase, l.Colour = 4, 8, 100
+			if want.other != "" {
+				l.Left = strings.Fields(want.other)
+			}
 		case technique.Line:
 			l.Line = []string{x.ID}
 		case technique.LeftHand:
