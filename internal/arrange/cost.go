@@ -28,7 +28,7 @@ const (
 	hinted      = 10  // another colour of the symbol
 	unresolved  = 60  // a suspended fourth that does not fall
 	pinch       = 80  // a second in the right hand, in kinds that stay plain
-	pinchInTime = 400 // …in dances and marches, whose chords are struck short
+	pinchInTime = 150 // …in dances and marches, whose chords are struck short; less than a bare phrase
 	rolledAgain = 150 // a roll that no phrase begins with
 	joined      = 60  // what it is worth that the bass leads on where a phrase does
 	busy        = 3   // what one more note is worth when a page is to be fuller
