@@ -226,14 +226,15 @@ func (p *piece) tried(d *desk, c *cell, t *technique.Technique, st technique.Sta
 		return d.try(c, t, t.Right(c.Cell), p.admitRight)
 	}
 	fs := t.Left(c.Cell)
-	if here := p.level.Position; here > 0 && !c.Last && !p.insists(t.ID, c.At) {
+	if here := p.level.Position; here > 0 && p.kind.Steady && !c.Last && !p.insists(t.ID, c.At) {
 		fs = slices.DeleteFunc(fs, func(f technique.Figure) bool { return len(f.Tones) > 0 && f.Top()-f.Bottom() > here+compassOver })
 	}
 	return d.try(c, t, fs, p.admitLeft)
 }
 
 // compassOver is by how many keys a figure may be wider than the place that a level keeps the
-// left hand in: a ninth where it is an octave, and no tenth (common practice, no source).
+// left hand in: a ninth where it is an octave, and no tenth (common practice, no source). In the manner of pop the
+// added note at the top of an open hand is what the level is about.
 const compassOver = 2
 
 // describe notes on an option what the search asks of it again and again.

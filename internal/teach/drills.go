@@ -35,7 +35,7 @@ func (w *writer) drills(p *page, news []New) []Drill {
 		}
 		d := Drill{Name: m.name, For: ids, Hands: w.say(handsOf[soleHand(m.music)]), Words: sentence(m.words), Steps: p.steps(),
 			Count: meterCount(w.words, m.music.Bars[0].Meter, shortest(m.music)), bare: m.music}
-		d.Music = Music{Caption: m.name, Score: p.quoted(w.fingered(m.music))}
+		d.Music = Music{Caption: m.name, Score: p.quoted(w.fingered(m.music), m.music)}
 		d.Music.Score.Alone = soleHand(m.music)
 		if d.For == nil {
 			d.For = []string{}

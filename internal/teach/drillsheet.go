@@ -111,14 +111,15 @@ func unslashed(c theory.Chord) theory.Chord {
 func (w *writer) fingered(s score.Score) score.Score { return hand.FingerScore(s, w.hand) }
 
 // quoted gives each bar of a small score whose hand plays just what it plays in a bar of the
-// page the fingers that it has there: the same figure has one fingering everywhere.
-func (p *page) quoted(s score.Score) score.Score {
+// page the fingers that it has there: the same figure has one fingering everywhere. What bare has
+// fingers for already, as the slow forms of a run of the page, keeps them.
+func (p *page) quoted(s, bare score.Score) score.Score {
 	s.Notes = slices.Clone(s.Notes)
 	for b := range s.Bars {
 		for _, h := range []score.Hand{score.Right, score.Left} {
 			var here []*score.Note
 			for i := range s.Notes {
-				if n := &s.Notes[i]; n.Hand == h && s.BarAt(n.At) == b {
+				if n := &s.Notes[i]; n.Hand == h && bare.Notes[i].Finger == 0 && s.BarAt(n.At) == b {
 					here = append(here, n)
 				}
 			}
