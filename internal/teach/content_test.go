@@ -354,8 +354,12 @@ func TestPlan(t *testing.T) {
 		}
 		if len(page.Hardest) > 0 {
 			h := page.Hardest[0]
+			within := func(ph teach.Phrase) bool { return ph.To >= h.From && ph.From <= h.To }
 			for _, ph := range v.Plan.Phrases {
-				if ph.Rank == 1 && (ph.To < h.From || ph.From > h.To) {
+				again := slices.ContainsFunc(v.Plan.Phrases, func(o teach.Phrase) bool { // it is hard where it comes again
+					return within(o) && strings.Contains(strings.ToLower(o.As), strings.ToLower(ph.Name))
+				})
+				if ph.Rank == 1 && !within(ph) && !again {
 					t.Errorf("%s: bars %d–%d are hardest, %s comes first", where, h.From, h.To, ph.Name)
 				}
 			}
