@@ -488,6 +488,8 @@ func (p *piece) priceRight(c *cell, k int) (price int, ok bool) {
 		return 0, false
 	}
 	switch {
+	case c.weave != plan.Unplanned && c.Last: // the last chord is whole, whatever the phrase has
+		price = k
 	case c.weave != plan.Unplanned && o.by != c.right:
 		if price = offWeave + k; c.right != nil && weaveOf(o.by) == weaveOf(c.right) {
 			price = nearWeave + k
