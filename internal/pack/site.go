@@ -197,7 +197,7 @@ func (s *site) static() part {
 		d.bytes(f.Data)
 	}
 	p.inputs = d.sum()
-	for _, name := range []string{"lesson.css", "lesson.js", "diary.js", "homework.js", "hear.js", "tone.js", "offline.js"} {
+	for _, name := range []string{"lesson.css", "lesson.js", "clock.js", "tonight.js", "diary.js", "homework.js", "hear.js", "tone.js", "offline.js"} {
 		b, err := staticFiles.ReadFile("static/" + name)
 		if err != nil {
 			panic(err) // it is embedded

@@ -61,83 +61,21 @@
   // The sound a little before a bar's first note belongs to it.
   const early = 0.03;
 
-  // ---- clocks ----------------------------------------------------------------
+  // ---- what plays --------------------------------------------------------------
 
-  // A clock plays; its time is in seconds of the recording. sound() is a
-  // recording, tones() keeps the same time without one and makes plain tones.
-  function sound() {
-    const audio = new Audio();
-    audio.preload = "none"; // nothing of sound is fetched before it is asked for
-    audio.id = "sound";
-    audio.hidden = true;
-    document.body.appendChild(audio);
-    audio.preservesPitch = true;
-    let want = null; // where to go once the file is known
-    let file = "", begun = false;
-    const fetchIt = () => { if (audio.getAttribute("src") !== file) { audio.preload = "auto"; audio.src = file; audio.load(); } };
-    audio.addEventListener("loadedmetadata", () => { if (want !== null) { audio.currentTime = want; want = null; } });
-    audio.addEventListener("error", () => trouble(said("no-sound")));
-    return {
-      load(src, at) {
-        const other = src !== file;
-        file = src;
-        if (other && audio.hasAttribute("src")) audio.removeAttribute("src");
-        if (begun) fetchIt();
-        this.seek(at);
-      },
-      seek(at) { if (audio.hasAttribute("src") && audio.readyState > 0) { audio.currentTime = at; want = null; } else { want = at; } },
-      time() { return want !== null ? want : audio.currentTime; },
-      rate(r) { audio.defaultPlaybackRate = audio.playbackRate = r; audio.preservesPitch = true; },
-      play() { begun = true; fetchIt(); return audio.play(); },
-      pause() { audio.pause(); },
-      ended() { return audio.ended; },
-    };
-  }
-  function tones() {
-    let at = 0, since = 0, rate = 1, on = false;
-    const now = () => performance.now() / 1000;
-    const time = () => on ? at + (now() - since) * rate : at;
-    // What begins within the next moment is made ready now, each once: a page is drawn less
-    // often than music needs.
-    const ahead = 0.25;
-    let context = null, out = null, ready = 0;
-    const hush = () => { out?.disconnect(); out = null; ready = time(); };
-    const more = () => {
-      if (!on) return;
-      if (context.state === "running") {
-        if (!out) { out = context.createGain(); out.connect(context.destination); }
-        const t = time(), until = t + ahead * rate, tm = timing();
-        const strike = (s, e, key, velocity) => { if (s >= ready - 1e-6 && s > t - 0.1 && s < until) window.plainTone(context, out, key, velocity, context.currentTime + Math.max(0, (s - t) / rate), context.currentTime + (e - t) / rate); };
-        if (state.counting !== null) { // a bar of beats before the first note, as recordings have it
-          const b = bars[0], beat = seconds(tm, b.at + b.beat) - tm.start;
-          for (let s = tm.start - beat; s > -1e-6; s -= beat) strike(s, s + 0.05, 96, 90);
-        }
-        if (state.counting === null || state.counting === first.at) {
-          for (const n of notes) if (n.at < bars[state.to].end && heard(n)) strike(seconds(tm, n.at), seconds(tm, n.end), n.k, n.t ? 84 : 64);
-        }
-        ready = Math.max(ready, until);
-      }
-      setTimeout(more, 60);
-    };
-    return {
-      load(_, t) { this.seek(t); },
-      seek(t) { at = t; since = now(); hush(); },
-      time,
-      rate(r) { at = time(); since = now(); rate = r; hush(); },
-      play() {
-        context ??= new AudioContext();
-        context.resume();
-        at = time(); since = now();
-        hush();
-        if (!on) { on = true; more(); }
-        return Promise.resolve();
-      },
-      pause() { at = time(); on = false; hush(); },
-      ended() { return false; },
-    };
-  }
   const silent = !data.takes[0].src;
-  const clock = silent ? tones() : sound();
+  const clock = silent ? window.toneClock(struck) : window.recordingClock(() => trouble(said("no-sound")));
+  // struck tells what the tones of the page are, from one time to another.
+  function struck(strike) {
+    const t = timing();
+    if (state.counting !== null) { // a bar of beats before the first note, as recordings have it
+      const b = bars[0], beat = seconds(t, b.at + b.beat) - t.start;
+      for (let s = t.start - beat; s > -1e-6; s -= beat) strike(s, s + 0.05, 96, 90);
+    }
+    if (state.counting === null || state.counting === first.at) {
+      for (const n of notes) if (n.at < bars[state.to].end && heard(n)) strike(seconds(t, n.at), seconds(t, n.end), n.k, n.t ? 84 : 64);
+    }
+  }
   function trouble(text) { $("trouble").textContent = text; }
 
   // ---- state -----------------------------------------------------------------
@@ -206,7 +144,7 @@
     frame();
   }
   function pause() {
-    if (state.playing) diary.practised(performance.now() - since);
+    if (state.playing) plan.practised(performance.now() - since);
     state.playing = false;
     clock.pause();
     if (state.counting !== null) { clock.seek(seconds(timing(), state.counting)); state.counting = null; }
@@ -398,11 +336,11 @@
       }
     } else if (state.looped && t >= endOf(state.to) - early) {
       loops++;
-      if ($("count-each").checked) { diary.practised(performance.now() - since); state.playing = false; go(bars[state.from].at); play(true); return; }
+      if ($("count-each").checked) { plan.practised(performance.now() - since); state.playing = false; go(bars[state.from].at); play(true); return; }
       clock.seek(startOf(state.from));
     } else if ($("again").checked && !state.looped && (t >= tm.end || clock.ended())) {
       loops++;
-      diary.practised(performance.now() - since);
+      plan.practised(performance.now() - since);
       state.playing = false;
       go(first.at);
       play($("count-each").checked);
@@ -630,12 +568,7 @@
   $("whole").addEventListener("click", whole);
   $("labels").addEventListener("change", () => { lastIds = ""; show(); });
 
-  // ---- tonight -----------------------------------------------------------------
-
-  // A step of the plan sets bars, tempo and hands and repeats them; the diary keeps what was done.
-  const steps = [...document.querySelectorAll("#tonight [data-from]")];
-  const diary = practiceDiary(said, (done) => steps.forEach((b, i) => b.closest("li").classList.toggle("done", done.has(i))));
-  let step = -1, clean = 0, slips = 0;
+  // A step of the plan sets bars, tempo and hands and repeats them.
   // setUp has bars repeated at a tempo, by hands.
   function setUp(a, z, percent, who) {
     setHands(hands.some((h) => h[0] === who) ? who : "both");
@@ -646,80 +579,13 @@
     go(bars[a].at);
     follow(a);
   }
-  function begin(i, sounding) {
-    const b = steps[i];
-    step = i;
-    clean = slips = 0;
-    setUp(+b.dataset.from, +b.dataset.to, b.dataset.percent, b.dataset.hands);
-    $("judge").hidden = false;
-    steps.forEach((x, k) => x.setAttribute("aria-pressed", String(k === i)));
-    begunAt = Date.now();
-    offer();
-    say(b.textContent);
-    if (sounding && !state.playing) play();
-  }
-  // The first window has the step that is on, or the first one, how long it has lasted, and
-  // the next.
-  let begunAt = 0;
-  function offer() {
-    if (!$("step-now")) return;
-    const i = Math.max(0, step);
-    $("step-now").textContent = steps[i].dataset.label;
-    $("step-now").setAttribute("aria-pressed", String(step >= 0));
-    const next = step >= 0 && steps[i + 1];
-    $("step-next").hidden = !next;
-    if (next) $("step-next").textContent = next.dataset.label;
-    passed();
-  }
-  function passed() {
-    if (step < 0 || !$("step-clock")) return;
-    const s = Math.floor((Date.now() - begunAt) / 1000), two = (n) => String(n).padStart(2, "0");
-    $("step-clock").textContent = Math.floor(s / 60) + ":" + two(s % 60) + " / " + steps[step].dataset.minutes + ":00";
-  }
-  if ($("step-now")) {
-    $("step-now").addEventListener("click", () => begin(Math.max(0, step), true));
-    $("step-next").addEventListener("click", () => begin(step + 1, true));
-    setInterval(passed, 1000);
-  }
-  steps.forEach((b, i) => b.addEventListener("click", () => begin(i, true)));
-  // The page of practice leads to a step; a browser lets nothing sound before a press.
-  function asked() {
-    const m = /^#step-(\d+)$/.exec(location.hash);
-    if (m && steps[+m[1]]) { begin(+m[1], false); $("play").focus({ preventScroll: true }); return; }
-    // Any bars, with tempo and hands: "#bars=4-7&tempo=60&hands=left".
-    const q = new URLSearchParams(location.hash.slice(1)), range = /^(\d+)-(\d+)$/.exec(q.get("bars") || "");
-    if (!range || !bars[+range[1]] || !bars[+range[2]]) return;
-    setUp(+range[1], +range[2], q.get("tempo"), q.get("hands"));
-    say(said("repeats", { place: place(bars[+range[1]].at), from: named(bars[state.from]), to: named(bars[state.to]) }));
-    $("play").focus({ preventScroll: true });
-  }
-  addEventListener("hashchange", asked);
-  // To the next step of tempo, up or down, where that is asked for and there is one.
-  function change(up) {
-    const tempi = $("tonight").dataset.tempi.split(" ").map(Number);
-    const to = up ? tempi.find((n) => n > state.percent) : tempi.findLast((n) => n < state.percent);
-    if ($("climb").checked && to) { setTempo(to); say(said("tempo-is", { percent: to })); }
-  }
-  if ($("tonight")) {
-    $("clean").addEventListener("click", () => {
-      slips = 0;
-      const done = ++clean >= 3, at = state.percent;
-      if (done) {
-        clean = 0;
-        change(true);
-      }
-      diary.clean(step, at, done);
-      $("clean-out").textContent = said("clean-so-far", { n: clean });
-    });
-    $("slip").addEventListener("click", () => {
-      clean = 0;
-      if (++slips >= 2) {
-        slips = 0;
-        change(false);
-      }
-      $("clean-out").textContent = said("clean-so-far", { n: clean });
-    });
-  }
+  const plan = window.practicePlan(said, {
+    setUp, setTempo, say,
+    percent: () => state.percent,
+    has: (i) => bars[i] !== undefined,
+    playOn() { if (!state.playing) play(); },
+    repeated: (a) => said("repeats", { place: place(bars[a].at), from: named(bars[state.from]), to: named(bars[state.to]) }),
+  });
 
   // Single keys, for hands that lie on the piano: where they do what keys of the desk do,
   // they are the same. They leave fields alone, and to what has the focus the keys that it
@@ -787,7 +653,7 @@
   fold(kept === "away" || kept === null && innerHeight < 540); // where there is no room for both
   room();
   show();
-  asked();
+  plan.asked();
 
   // For tests: what the page believes.
   window.lesson = { state, data, now, sounding, seconds, position, loops: () => loops, time: () => clock.time(), go };
