@@ -15,28 +15,25 @@ func (b *book) drills(l teach.LevelLesson) {
 		return
 	}
 	b.heading(1, b.say("drills"))
-	for k := 0; k < len(l.Drills); k++ {
-		if k+1 < len(l.Drills) && b.columns > 1 {
-			left, ok := b.drill(l.Drills[k], 0, b.half())
-			right, also := b.drill(l.Drills[k+1], b.half()+b.between, b.half())
-			if ok && also {
-				b.add(beside(4.5, false, left, right))
-				k++
-				continue
-			}
+	if b.beside() {
+		var items []func(x, width float64) []piece
+		for _, d := range l.Drills {
+			items = append(items, func(x, width float64) []piece { return b.drill(d, x, width) })
 		}
-		ps, _ := b.drill(l.Drills[k], 0, b.full())
-		for _, p := range ps {
+		b.spread(items)
+		return
+	}
+	for _, d := range l.Drills {
+		for _, p := range b.drill(d, 0, b.full()) {
 			b.add(p)
 		}
 		b.settle()
 	}
 }
 
-// drill sets an exercise in a column; ok tells whether it is so narrow as it is
-// on a whole line.
-func (b *book) drill(d teach.Drill, x, width float64) (out []piece, ok bool) {
-	out = b.headingLines(2, d.Name, x, width)
+// drill sets an exercise in a column.
+func (b *book) drill(d teach.Drill, x, width float64) []piece {
+	out := b.headingLines(2, d.Name, x, width)
 	say := func(text string) {
 		for _, p := range b.lines(para{x: x, width: min(width, b.measure*b.body), keep: true}, seg{text: text, face: b.plain}) {
 			p.keep = true
@@ -55,13 +52,13 @@ func (b *book) drill(d teach.Drill, x, width float64) (out []piece, ok bool) {
 		say(more)
 	}
 	out[len(out)-1].loose = true
-	s := b.press.strip(b.ctx, d.Music, b.full())
+	s := b.press.strip(b.ctx, d.Music, width)
 	if s.err != nil {
 		b.lost(s.err, d.Name)
-		return out, false
+		return out
 	}
 	p := b.figures(b.style.paragraph+1, false, picture{d: s.d, x: x, alt: d.Name + ". " + s.d.Description})
-	return append(out, p), s.inkWidth() <= width
+	return append(out, p)
 }
 
 // practice writes the plan.

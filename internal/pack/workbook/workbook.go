@@ -157,22 +157,28 @@ func (b *book) half() float64 { return (b.full() - b.between) / 2 }
 // beside tells whether two pictures stand side by side.
 func (b *book) beside() bool { return b.columns > 1 && b.half() >= 80 }
 
+// pictureWidth is the width of small scores: on paper that is wide enough two stand side by
+// side, as wide as on the site, where they are the same drawings.
+func (b *book) pictureWidth() float64 {
+	if b.beside() {
+		return b.half()
+	}
+	return b.full()
+}
+
 // prepare engraves the pictures on all processors.
 func (b *book) prepare() {
 	var scores []teach.Music
 	var widths []float64
 	want := func(s teach.Music, w float64) { scores, widths = append(scores, s), append(widths, w) }
-	w := b.full()
-	if b.beside() {
-		w = b.half()
-	}
+	w := b.pictureWidth()
 	for _, l := range b.in.Lesson.Levels {
 		for _, n := range l.New {
 			want(n.Example.Before, w)
 			want(n.Example.After, w)
 		}
 		for _, d := range l.Drills {
-			want(d.Music, b.full())
+			want(d.Music, w)
 		}
 	}
 	n := b.o.Workers
