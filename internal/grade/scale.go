@@ -22,8 +22,8 @@ const (
 type marks [levels]int
 
 var (
-	fingeredMarks = marks{-1241, -941, -677, -521, -388}
-	bareMarks     = marks{-1346, -1025, -751, -572, -474} // without the fingering
+	fingeredMarks = marks{-1241, -1026, -664, -512, -388}
+	bareMarks     = marks{-1350, -1102, -741, -555, -449} // without the fingering
 )
 
 // place reads a sum off the marks. In between it is a straight line. Beyond the first

@@ -57,8 +57,8 @@ var ending = &Technique{
 	Drill:     LastChords,
 }
 
-// recogniseEnding finds a last left-hand chord with more than root, fifth and
-// octave that is held to the end.
+// recogniseEnding finds a last left-hand chord that is held to the end and has more than
+// root and fifth: the octave with both, or another note in a wide hand.
 func recogniseEnding(page *sight.Page) []Finding {
 	ps := page.Left()
 	if len(ps) == 0 {
@@ -67,6 +67,10 @@ func recogniseEnding(page *sight.Page) []Finding {
 	last := ps[len(ps)-1]
 	if len(last.Notes) < 2 || last.End < page.Score.End() || last.Dur() < last.Pulse {
 		return nil
+	}
+	alone := len(ps) == 1 || ps[len(ps)-2].Bar != last.Bar // and no answer to a bass
+	if keys := last.Keys(); alone && len(keys) == 3 && keys[1]-keys[0] == 7 && keys[2]-keys[0] == 12 {
+		return []Finding{finding("", last)}
 	}
 	for _, k := range last.Keys()[1:] {
 		if d := (k - last.Low()) % 12; d != 0 && d != 7 {

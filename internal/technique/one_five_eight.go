@@ -20,7 +20,7 @@ var oneFiveEight = &Technique{
 		return out
 	},
 	Recognise: recogniseOpenHand,
-	Also:      []string{"ballad-spread", "flowing-arpeggio"},
+	Also:      []string{"ballad-spread", "compound-spread", "flowing-arpeggio"},
 	Drill:     AroundChords,
 	Unseen:    "a chord of one beat has its root alone",
 }
