@@ -55,7 +55,7 @@ L1 C2:1/4 <E3+G3>:1/4 C2:1/4 <E3+G3>:1/4 G1:1/4 <F3+B3>:1/4 G1:1/4 <F3+B3>:1/4
 		fmt.Println(x.ID, x.Bars)
 	}
 	// Output:
-	// 11 of 100, like level 1
+	// 12 of 100, like level 1
 	// The right hand stays where it is.
 	// The left hand moves an octave or more every beat.
 	// The right hand goes from C5 to F5, 5 half steps.
