@@ -204,6 +204,16 @@ func compareAccidentals(t *testing.T, s score.Score, told []string) {
 	}
 	var want, got []sign
 	skip := map[place]bool{}
+	// Of two forms of a letter in one chord we give each its sign; the converter hands on no
+	// sign that the octave does without.
+	both := map[[2]int64]map[int8]bool{}
+	forms := func(at theory.Dur, p theory.Pitch) map[int8]bool {
+		k := [2]int64{int64(at), int64(p.Letter)}
+		if both[k] == nil {
+			both[k] = map[int8]bool{}
+		}
+		return both[k]
+	}
 	alters := map[place]int8{}
 	alterNames := map[int8]string{-2: "-1", -1: "-1/2", 0: "0", 1: "1/2", 2: "1"}
 	lineOf := func(bar notate.Bar, p theory.Pitch) place { return place{bar.At, int(p.Octave), int(p.Letter)} }
@@ -223,6 +233,7 @@ func compareAccidentals(t *testing.T, s score.Score, told []string) {
 					if !h.First || v.Hidden {
 						skip[at] = true
 					}
+					forms(e.At, h.Pitch)[h.Pitch.Alter] = true
 					kind := [...]string{"", "Accidental", "AccidentalCautionary"}[h.Accidental]
 					if kind != "" {
 						want = append(want, sign{at, alterNames[h.Pitch.Alter], kind})
@@ -250,6 +261,9 @@ func compareAccidentals(t *testing.T, s score.Score, told []string) {
 	usable := func(list []sign) []string {
 		var out []string
 		for _, x := range list {
+			if len(both[[2]int64{int64(x.at), int64(x.letter)}]) > 1 {
+				continue
+			}
 			bar := page.Bars[s.BarAt(x.at)]
 			if !skip[x.place] && !skip[place{bar.At, x.octave, x.letter}] {
 				out = append(out, fmt.Sprintf("%s at %s: %s%d alter %s", x.kind, x.at, theory.Letter(x.letter), x.octave, x.alter))
