@@ -35,7 +35,8 @@ func (b *back) add(o back) {
 const touched = score.Rolled | score.Staccato | score.Tenuto | score.Accent | score.Fermata | score.Ghost
 
 // came holds what was written down against the page. Grace notes and notes with an
-// ornament are left aside; a key that both hands strike is one.
+// ornament are left aside; a key that both hands strike is one. The tune breathes before a
+// phrase, and what its hand holds with it: the values of these are not plain either.
 func came(page, got score.Score) (b back) {
 	type place struct {
 		at  theory.Dur
@@ -53,6 +54,14 @@ func came(page, got score.Score) (b back) {
 		longest[k] = max(longest[k], n.Dur)
 		if n.Ornament != 0 || n.Grace > 0 || n.Marks&touched != 0 {
 			adorned[k] = true
+		}
+	}
+	for _, bar := range page.Bars {
+		begins := bar.At + bar.PhraseAt
+		for _, n := range page.Notes {
+			if bar.PhraseStart && n.Hand == score.Right && n.At < begins && n.End() >= begins {
+				adorned[place{n.At, n.Pitch.MIDI()}] = true
+			}
 		}
 	}
 	for _, n := range page.Notes {
